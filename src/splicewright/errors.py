@@ -1,0 +1,47 @@
+"""Every error Splicewright raises on purpose.
+
+    SplicewrightError
+    ├── InputError          what the user gave cannot be used; carries every fault found
+    │   └── UnitError       one text that is no number with a unit of the right kind
+    └── OutputError         what was asked for cannot be written or drawn
+
+A message is one clear sentence: which field, what is wrong, what is accepted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class SplicewrightError(Exception):
+    """Anything Splicewright refuses or cannot do, said in words for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with the input: the file and its line, the key, and a sentence."""
+
+    key: str
+    sentence: str
+    file: str = ""
+    line: int | None = None
+
+    def __str__(self) -> str:
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        return ": ".join(part for part in (place, self.key, self.sentence) if part)
+
+
+class InputError(SplicewrightError):
+    """The input cannot be used; `faults` holds all that was found, not only the first."""
+
+    def __init__(self, *faults: Fault) -> None:
+        self.faults = faults
+        super().__init__("\n".join(str(fault) for fault in faults))
+
+
+class UnitError(InputError):
+    """A text that should be a number with a unit, and is not."""
+
+
+class OutputError(SplicewrightError):
+    """A result that cannot be written or drawn; nothing was left half-written."""

@@ -1,0 +1,1 @@
+"""The job as a whole: isolation, lengths, parts, steps, time; one plan."""

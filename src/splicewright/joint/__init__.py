@@ -1,0 +1,1 @@
+"""The joint: fastener ranges, choice, layout, cut end."""

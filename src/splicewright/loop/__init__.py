@@ -1,0 +1,1 @@
+"""The closed belt as a path: stations, length, and what the take-up can give."""

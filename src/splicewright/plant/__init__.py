@@ -1,0 +1,1 @@
+"""What stands on site: belt, pulleys, idlers, material, drives; and the file that says so."""

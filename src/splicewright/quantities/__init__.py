@@ -1,0 +1,39 @@
+"""Numbers with units: the one unit policy, reading and showing, and where a number came from."""
+
+from splicewright.quantities.formulas import FORMULAS, Formula, formula
+from splicewright.quantities.given import Figure, Given, Number, Origin, assumed, measured, stated
+from splicewright.quantities.reading import read, read_range
+from splicewright.quantities.showing import show, show_fraction, show_time
+from splicewright.quantities.sources import SOURCES, Mark, Source
+from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
+from splicewright.quantities.worksheet import Line, Record, Worksheet, explain, key_of
+
+__all__ = [
+    "FORMULAS",
+    "POLICY",
+    "SOURCES",
+    "STANDARD_GRAVITY",
+    "Figure",
+    "Formula",
+    "Given",
+    "Kind",
+    "Line",
+    "Mark",
+    "Number",
+    "Origin",
+    "Record",
+    "Source",
+    "System",
+    "Worksheet",
+    "assumed",
+    "explain",
+    "formula",
+    "key_of",
+    "measured",
+    "read",
+    "read_range",
+    "show",
+    "show_fraction",
+    "show_time",
+    "stated",
+]

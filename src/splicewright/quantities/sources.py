@@ -1,0 +1,125 @@
+"""The one registry of sources: where every formula and fact was read, and how far to trust it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Mark(StrEnum):
+    """How a source was used."""
+
+    SEEN = "seen"
+    DERIVED = "derived here"
+    MEMORY = "from memory, not a check value"
+    PRACTICE = "common practice, no source"
+    ASSUMPTION = "assumption of this tool"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One entry: its id, its title with clause or page, and its mark."""
+
+    id: str
+    title: str
+    mark: Mark
+
+    def __str__(self) -> str:
+        return f"{self.title} ({self.mark})"
+
+
+_ALL = (
+    Source(
+        "iso5048-main",
+        "ISO 5048:1989 clause 4 and DIN 22101 clause 6.2, main resistance; text read in "
+        "GB 50431 clause 4.1.2, confirmed by a published worked example",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-slope",
+        "ISO 5048:1989 clause 4, slope resistance; confirmed by published worked examples",
+        Mark.SEEN,
+    ),
+    Source(
+        "din22101-c",
+        "DIN 22101:2002-08 clause 6.3.3, secondary resistances all at once by C, from 80 m; "
+        "the table of C is from memory except its ends (1.92 at 80 m, 1.03 at 5000 m)",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-special",
+        "ISO 5048:1989 clause 4, special resistances (idler tilt, skirts, cleaners, ploughs); "
+        "form confirmed by a published worked example",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-total",
+        "ISO 5048:1989 clause 5, driving force and power; confirmed by a worked example",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-section",
+        "ISO 5048:1989 clause 6, cross-section of the load, parabolic cap (divisor 6); "
+        "confirmed by 18 published cells",
+        Mark.SEEN,
+    ),
+    Source(
+        "din22101-section",
+        "DIN 22101, cross-section of the load, triangular cap (divisor 4); confirmed by a "
+        "published lecture sheet",
+        Mark.SEEN,
+    ),
+    Source(
+        "eytelwein",
+        "Euler-Eytelwein belt friction; GB 50431 clause 5.1.2 states it for start, steady and "
+        "brake cases",
+        Mark.SEEN,
+    ),
+    Source(
+        "sag",
+        "Parabolic sag between idlers; limit 1 % in steady state by DIN 22101:2002, 0.5 to 2 % "
+        "by ISO 5048",
+        Mark.SEEN,
+    ),
+    Source(
+        "statics",
+        "Statics of a belt at rest: weight along the slope, friction both ways",
+        Mark.DERIVED,
+    ),
+    Source("elastic", "Linear elasticity: energy and stretch of a tensioned strip", Mark.DERIVED),
+    Source("geometry", "Plane geometry", Mark.DERIVED),
+    Source(
+        "arithmetic", "Sum, difference, product, largest or smallest of the inputs", Mark.DERIVED
+    ),
+    Source(
+        "din22101-pulley",
+        "DIN 22101 and GB 50431 clause 8.2.1, smallest pulley from carcass thickness",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5293",
+        "ISO 5293 geometry of the flat-to-trough transition; formula L1 = 0.707 V sqrt(M/dT) "
+        "from memory, the geometric form derived here",
+        Mark.DERIVED,
+    ),
+    Source("torque", "Bolt torque T = K d F with nut factor K; textbook relation", Mark.MEMORY),
+    Source("practice", "Trade knowledge", Mark.PRACTICE),
+    Source(
+        "assumption",
+        "Named assumption, to be replaced by a measured or stated value",
+        Mark.ASSUMPTION,
+    ),
+    Source(
+        "anatomy",
+        "Geometry of the hinged bolted-plate joint as drawn in docs/anatomy.md",
+        Mark.DERIVED,
+    ),
+    Source(
+        "range",
+        "The fastener range's own data file; the maker's instructions go first",
+        Mark.ASSUMPTION,
+    ),
+)
+
+SOURCES: dict[str, Source] = {source.id: source for source in _ALL}
+"""Every source by its id."""

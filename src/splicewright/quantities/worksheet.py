@@ -1,0 +1,239 @@
+"""The worksheet: every number of a result with its formula, its inputs and their origin.
+
+The calculation is written once, through `Worksheet.work`; the same run that gives the number
+writes the line that explains it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from splicewright.errors import Fault, InputError
+from splicewright.quantities.formulas import Formula
+from splicewright.quantities.given import Figure, Given
+from splicewright.quantities.showing import show
+from splicewright.quantities.units import Kind, System
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """How one figure came about: formula by id, printed text, and inputs by symbol and key."""
+
+    figure: Figure
+    formula: str
+    text: str
+    symbol: str
+    inputs: tuple[tuple[str, str], ...]
+    sources: tuple[str, ...]
+    limits: str = ""
+
+
+Entry = Line | Given
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A finished worksheet: frozen, serialisable, looked up by key."""
+
+    entries: tuple[Entry, ...]
+
+    def find(self, key: str) -> Entry:
+        """The entry of `key`.
+
+        Raises
+        ------
+        InputError
+            No such number; the message names the nearest keys.
+        """
+        for entry in self.entries:
+            if key_of(entry) == key:
+                return entry
+        words = key.lower().replace(".", " ").split()
+        near = [k for k in self.keys() if any(word in k.lower() for word in words)][:6]
+        hint = ", ".join(near) if near else "run explain without a key to list all"
+        raise InputError(Fault(key, f"no number of that name in this plan; near it: {hint}"))
+
+    def keys(self) -> Iterator[str]:
+        """All keys, in the order of work."""
+        return (key_of(entry) for entry in self.entries)
+
+    def below(self, key: str) -> tuple[Entry, ...]:
+        """The entry of `key` and everything it rests on, each once, result first."""
+        table = {key_of(entry): entry for entry in self.entries}
+        self.find(key)
+        seen: dict[str, Entry] = {}
+        queue = [key]
+        while queue:
+            current = queue.pop(0)
+            if current in seen or current not in table:
+                continue
+            entry = table[current]
+            seen[current] = entry
+            if isinstance(entry, Line):
+                queue.extend(name for _, name in entry.inputs)
+        return tuple(seen.values())
+
+    def assumptions(self) -> tuple[Given, ...]:
+        """The inputs nobody gave, in the order they were used."""
+        return tuple(e for e in self.entries if isinstance(e, Given) and e.assumed)
+
+
+class Worksheet:
+    """Collects entries while a result is worked out."""
+
+    def __init__(self) -> None:
+        self._entries: dict[str, Entry] = {}
+
+    def note(self, given: Given) -> Given:
+        """Write an input down (once) and hand it back."""
+        self._entries.setdefault(given.key, given)
+        return given
+
+    def work(
+        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | float
+    ) -> Figure:
+        """Apply `formula` to the inputs' values and write the line.
+
+        Inputs are figures or givens; a bare float is a constant of the method (a count, a
+        sign) and is printed as such.
+
+        Raises
+        ------
+        TypeError
+            The inputs do not fit the formula's parameters.
+        """
+        values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
+        result = Figure(key, label, formula.function(**values), formula.kind)
+        links = []
+        for name, item in inputs.items():
+            links.append((formula.symbols[name], self._link(item)))
+        self._write(
+            Line(
+                result,
+                formula.id,
+                formula.text,
+                formula.symbol,
+                tuple(links),
+                tuple(str(s) for s in formula.sources),
+                formula.limits,
+            )
+        )
+        return result
+
+    def total(
+        self, key: str, label: str, parts: Sequence[Figure], kind: Kind | None = None
+    ) -> Figure:
+        """Add the parts, which must be of one kind unless `kind` says what the sum is."""
+        value = sum((part.value for part in parts), 0.0)
+        return self._combined(
+            key, label, value, kind or parts[0].kind, "sum of the parts", "Σ", parts
+        )
+
+    def largest(self, key: str, label: str, parts: Sequence[Figure]) -> Figure:
+        """The largest of the parts (the last of equals)."""
+        import numpy as np
+
+        value = parts[0].value
+        for part in parts[1:]:
+            value = np.maximum(value, part.value)
+        return self._combined(
+            key, label, _scalar(value), parts[0].kind, "largest of these", "max", parts
+        )
+
+    def smallest(self, key: str, label: str, parts: Sequence[Figure]) -> Figure:
+        """The smallest of the parts."""
+        import numpy as np
+
+        value = parts[0].value
+        for part in parts[1:]:
+            value = np.minimum(value, part.value)
+        return self._combined(
+            key, label, _scalar(value), parts[0].kind, "smallest of these", "min", parts
+        )
+
+    def finish(self) -> Record:
+        """The worksheet as it stands, frozen."""
+        return Record(tuple(self._entries.values()))
+
+    def _combined(
+        self,
+        key: str,
+        label: str,
+        value: Any,
+        kind: Kind,
+        text: str,
+        symbol: str,
+        parts: Sequence[Figure],
+    ) -> Figure:
+        result = Figure(key, label, value, kind)
+        links = tuple((str(n), self._link(part)) for n, part in enumerate(parts, 1))
+        self._write(Line(result, f"arithmetic.{symbol}", text, symbol, links, ("arithmetic",)))
+        return result
+
+    def _link(self, item: Figure | float) -> str:
+        if isinstance(item, Given):
+            self.note(item)
+            return item.key
+        if isinstance(item, Figure):
+            return item.key
+        return f"={item!r}"
+
+    def _write(self, line: Line) -> None:
+        key = line.figure.key
+        if key in self._entries:
+            msg = f"two numbers are called {key}"
+            raise TypeError(msg)
+        self._entries[key] = line
+
+
+def key_of(entry: Entry) -> str:
+    """The key an entry is looked up by."""
+    return entry.figure.key if isinstance(entry, Line) else entry.key
+
+
+def explain(record: Record, key: str, system: System = "metric") -> str:
+    """Say in text how a number came about, down to the inputs.
+
+    Parameters
+    ----------
+    record : the worksheet of a plan
+    key : name of the number
+    system : "metric" or "inch"
+
+    Raises
+    ------
+    InputError
+        No such number.
+    """
+    table = {key_of(entry): entry for entry in record.entries}
+    blocks = []
+    for entry in record.below(key):
+        if isinstance(entry, Given):
+            span = ""
+            if entry.low != entry.high:
+                low, high = (show(v, entry.kind, system) for v in (entry.low, entry.high))
+                span = f"; plausible {low} to {high}"
+            reason = f": {entry.reason}" if entry.reason else ""
+            story = f"[{entry.origin}{reason}{span}]"
+            blocks.append(f"{entry.key}\n  {entry.label} = {entry.show(system)} {story}")
+            continue
+        lines = [f"{entry.figure.key}", f"  {entry.figure.label} = {entry.figure.show(system)}"]
+        lines.append(f"  {entry.text}")
+        for symbol, name in entry.inputs:
+            if name.startswith("="):
+                lines.append(f"    {symbol} = {name[1:]}")
+                continue
+            found = table[name]
+            figure = found.figure if isinstance(found, Line) else found
+            lines.append(f"    {symbol} = {figure.show(system)}  ({name}: {figure.label})")
+        if entry.limits:
+            lines.append(f"  holds: {entry.limits}")
+        lines.extend(f"  source: {source}" for source in entry.sources)
+        blocks.append("\n".join(lines))
+    return "\n".join(blocks)
+
+
+def _scalar(value: Any) -> Any:
+    return value.item() if getattr(value, "shape", None) == () else value
