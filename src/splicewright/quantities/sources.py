@@ -103,6 +103,18 @@ _ALL = (
         Mark.DERIVED,
     ),
     Source("torque", "Bolt torque T = K d F with nut factor K; textbook relation", Mark.MEMORY),
+    Source(
+        "belt-mass",
+        "Complete two-ply belts in a published belt list: 1.23 to 1.31 kg/m2 per mm of thickness; "
+        "covers 1.1 kg/m2 per mm",
+        Mark.SEEN,
+    ),
+    Source(
+        "belt-modulus",
+        "Belt stiffness as a multiple of nominal strength: polyamide 4 to 7, polyester 8 to 13, "
+        "steel cord 60 to 80",
+        Mark.MEMORY,
+    ),
     Source("practice", "Trade knowledge", Mark.PRACTICE),
     Source(
         "assumption",

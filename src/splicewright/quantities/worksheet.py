@@ -105,7 +105,7 @@ class Worksheet:
             The inputs do not fit the formula's parameters.
         """
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
-        result = Figure(key, label, formula.function(**values), formula.kind)
+        result = Figure(key, label, _scalar(formula.function(**values)), formula.kind)
         links = []
         for name, item in inputs.items():
             links.append((formula.symbols[name], self._link(item)))

@@ -1,0 +1,134 @@
+"""How one field of a file is typed, checked and described in the JSON Schema."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from splicewright.errors import UnitError
+from splicewright.quantities import POLICY, Kind, read, read_range, show
+
+if TYPE_CHECKING:
+    from pydantic.json_schema import JsonSchemaValue
+
+
+class Table(BaseModel):
+    """A table of a file: unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the user wrote in one field: value with its range [SI], measured or stated."""
+
+    value: float
+    low: float
+    high: float
+    measured: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """Annotation of a field that holds a number with a unit and its story.
+
+    kind : what it measures
+    least, most : what is physically believable [SI]
+    above : the number must be greater than `least`, not just equal
+
+    Accepted in the file: "11.5 mm", "10 to 12 mm", or a table
+    { value = "11.5 mm", measured = true, note = "calliper, five places" }.
+    """
+
+    kind: Kind
+    least: float
+    most: float
+    above: bool = False
+
+    def check(self, raw: Any) -> Entry:
+        """Turn what stands in the file into an `Entry`, or refuse it in one sentence."""
+        if isinstance(raw, Entry):
+            return raw
+        measured, note = False, ""
+        if isinstance(raw, dict):
+            unknown = sorted(set(raw) - {"value", "measured", "note"})
+            if unknown or "value" not in raw:
+                what = f"has the unknown key {unknown[0]!r}" if unknown else "has no value"
+                raise _wrong(f"{what}; accepted are value, measured (true or false) and note")
+            measured, note = raw.get("measured", False), raw.get("note", "")
+            if not isinstance(measured, bool) or not isinstance(note, str):
+                raise _wrong("accepted are measured = true or false and note = a text")
+            raw = raw["value"]
+        try:
+            value, low, high = read_range(raw, self.kind)
+        except UnitError as error:
+            raise _wrong(error.faults[0].sentence) from None
+        _within(raw, low, high, self)
+        return Entry(value, low, high, measured, note)
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Validate with `check`."""
+        return core_schema.no_info_plain_validator_function(self.check)
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Describe the accepted texts."""
+        told = {
+            "type": "object",
+            "properties": {
+                "value": {"type": ["string", "number"]},
+                "measured": {"type": "boolean"},
+                "note": {"type": "string"},
+            },
+            "required": ["value"],
+            "additionalProperties": False,
+        }
+        return {
+            "description": _describe(self),
+            "anyOf": [{"type": ["string", "number"]}, told],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Plain(Quantity):
+    """Annotation of a data field that holds a number with a unit and no story: a float [SI]."""
+
+    def check(self, raw: Any) -> Any:
+        """Turn what stands in the file into SI, or refuse it in one sentence."""
+        try:
+            value = read(raw, self.kind)
+        except UnitError as error:
+            raise _wrong(error.faults[0].sentence) from None
+        _within(raw, value, value, self)
+        return value
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Describe the accepted texts."""
+        return {"description": _describe(self), "type": ["string", "number"]}
+
+
+def _within(raw: Any, low: float, high: float, field: Quantity) -> None:
+    least, most = show(field.least, field.kind), show(field.most, field.kind)
+    if low < field.least or (field.above and low <= field.least):
+        bound = f"more than {least}" if field.above else f"{least} or more"
+        raise _wrong(f"{raw!r} is too small; accepted is {bound}")
+    if high > field.most:
+        raise _wrong(f"{raw!r} is too large; accepted is up to {most}")
+
+
+def _describe(field: Quantity) -> str:
+    span = f"{show(field.least, field.kind)} to {show(field.most, field.kind)}"
+    return f"a {field.kind} such as {POLICY[field.kind].example}; believable: {span}"
+
+
+def _wrong(sentence: str) -> PydanticCustomError:
+    return PydanticCustomError("entry", "{sentence}", {"sentence": sentence})

@@ -1,0 +1,54 @@
+"""Files to models: conveyor and work, and the JSON Schemas of both."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from splicewright.plant.conveyor import Conveyor
+from splicewright.plant.work import Work
+
+
+def load_conveyor(path: Path) -> Conveyor:
+    """Read a conveyor file (TOML) into a whole conveyor.
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the file or what it says, every fault with key and line.
+    """
+    from splicewright.plant.conveyor_file import ConveyorFile
+    from splicewright.plant.filling import fill
+    from splicewright.plant.toml import load, with_lines
+
+    with with_lines(path):
+        return fill(load(path, ConveyorFile), path.name)
+
+
+def load_work(path: Path | None, conveyor: Conveyor) -> Work:
+    """Read a work file (TOML); None gives the work that nobody described.
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the file, or with the work on this conveyor.
+    """
+    from splicewright.plant.toml import load, with_lines
+    from splicewright.plant.work_file import WorkFile
+    from splicewright.plant.work_filling import fill_work
+
+    if path is None:
+        return fill_work(None, conveyor)
+    with with_lines(path):
+        return fill_work(load(path, WorkFile), conveyor, path.name)
+
+
+def schemas() -> dict[str, dict[str, Any]]:
+    """The JSON Schemas of conveyor and work files, by name."""
+    from splicewright.plant.conveyor_file import ConveyorFile
+    from splicewright.plant.work_file import WorkFile
+
+    return {
+        "conveyor": ConveyorFile.model_json_schema(by_alias=True),
+        "work": WorkFile.model_json_schema(by_alias=True),
+    }

@@ -1,0 +1,167 @@
+"""Reading a TOML file with all its faults at once, each with its key and line."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+    from pydantic_core import ErrorDetails
+
+LARGEST = 1_000_000
+"""Files above this many bytes are refused: no conveyor needs more."""
+
+_Model = TypeVar("_Model", bound="BaseModel")
+
+
+def load(path: Path, model: type[_Model]) -> _Model:
+    """Read a TOML file into its model.
+
+    Raises
+    ------
+    InputError
+        Missing, too large, not UTF-8, not TOML, or with fields that cannot be used; every
+        fault names file, line and key.
+    """
+    text = _text(path)
+    name = path.name
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(Fault("", f"is not valid TOML: {error}", name)) from None
+    return check(data, model, name, text)
+
+
+def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") -> _Model:
+    """Check data read elsewhere against the model; `name` and `text` serve the messages.
+
+    Raises
+    ------
+    InputError
+        As `load`.
+    """
+    from pydantic import ValidationError
+
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        faults = [_fault(detail, name, text) for detail in error.errors(include_url=False)]
+        raise InputError(*faults) from None
+
+
+def _text(path: Path) -> str:
+    name = path.name
+    try:
+        with path.open("rb") as file:
+            raw = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise InputError(Fault("", f"there is no file {name}", name)) from None
+    except IsADirectoryError:
+        raise InputError(Fault("", f"{name} is a folder; a TOML file is needed", name)) from None
+    except OSError as error:
+        raise InputError(Fault("", f"cannot be read: {error.strerror}", name)) from None
+    if len(raw) > LARGEST:
+        what = f"is larger than {LARGEST // 1000} kB; a file of this kind is a few kB"
+        raise InputError(Fault("", what, name))
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise InputError(Fault("", "is not UTF-8 text; save it as UTF-8", name, line)) from None
+
+
+def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
+    path = [part for part in detail["loc"] if not _is_tag(part, detail["loc"])]
+    key = ".".join(f"{part + 1}" if isinstance(part, int) else str(part) for part in path)
+    return Fault(key, _sentence(detail), name, line_of(text, path))
+
+
+_TAGS = {
+    "run", "pulley", "idler tilt", "skirts", "cleaner", "plough", "allowance", "force",
+}  # fmt: skip
+
+
+def _is_tag(part: int | str, loc: tuple[int | str, ...]) -> bool:
+    """pydantic puts the tag of a union into the path; the file has no such key there."""
+    position = loc.index(part)
+    return part in _TAGS and position > 0 and isinstance(loc[position - 1], int)
+
+
+def _sentence(detail: ErrorDetails) -> str:
+    kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
+    if kind == "entry":
+        return str(detail["msg"])
+    if kind == "missing":
+        return "is missing; it must be given"
+    if kind == "extra_forbidden":
+        return "is no key of this file; docs/files.md lists those that are"
+    if kind in {"enum", "literal_error"}:
+        return f"{given!r} is not known; accepted is {context['expected']}"
+    if kind == "union_tag_not_found":
+        return "has no kind; docs/files.md lists those that are accepted"
+    if kind == "union_tag_invalid":
+        return f"kind {context['tag']!r} is not known; accepted is {context['expected_tags']}"
+    shown = repr(given) if isinstance(given, str | int | float | bool) else "this"
+    return f"{shown} cannot be used: {detail['msg'][0].lower()}{detail['msg'][1:]}"
+
+
+_HEADER = re.compile(r"^\s*\[(?P<double>\[)?\s*(?P<path>[^\]#]+?)\s*\]")
+_KEY = re.compile(r"^\s*(?P<key>[A-Za-z0-9_.\"' -]+?)\s*=")
+
+
+def line_of(text: str, path: list[int | str]) -> int | None:
+    """The line of `text` (from 1) on which the key of `path` stands; else of its table.
+
+    Follows [table], [[array]] and key = value lines; what stands inside inline tables is
+    found at the line of the outer key.
+    """
+    counts: dict[str, int] = {}
+    table: list[int | str] = []
+    best, depth = None, 0
+    for number, line in enumerate(text.splitlines(), 1):
+        header, pair = _HEADER.match(line), _KEY.match(line)
+        if header:
+            names = [part.strip(" \"'") for part in header["path"].split(".")]
+            table = list(names)
+            if header["double"]:
+                joined = ".".join(names)
+                counts[joined] = counts.get(joined, -1) + 1
+                table.append(counts[joined])
+            here = table
+        elif pair:
+            here = [*table, *(part.strip(" \"'") for part in pair["key"].split("."))]
+        else:
+            continue
+        if len(here) > depth and path[: len(here)] == here:
+            best, depth = number, len(here)
+    return best
+
+
+@contextmanager
+def with_lines(path: Path) -> Iterator[None]:
+    """Give faults that name a key but no line the line of that key in the file."""
+    try:
+        yield
+    except InputError as error:
+        if all(fault.line is not None for fault in error.faults):
+            raise
+        try:
+            text = path.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError):
+            raise error from None
+        raise InputError(*(_placed(fault, text) for fault in error.faults)) from None
+
+
+def _placed(fault: Fault, text: str) -> Fault:
+    if fault.line is not None or not fault.key:
+        return fault
+    path = [int(p) - 1 if p.isdigit() else p for p in fault.key.split(".")]
+    return replace(fault, line=line_of(text, path))

@@ -1,0 +1,66 @@
+"""What a work file may hold (TOML)."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from splicewright.plant.conveyor_file import Factor, Name, Share
+from splicewright.plant.entries import Entry, Quantity, Table
+from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel
+from splicewright.quantities import Kind
+
+
+class WorkTable(Table):
+    """[work]: what is to be done, and where the crew stands."""
+
+    name: Name
+    invented: bool = False
+    reason: Reason = Reason.WORN_JOINT
+    run: str = ""
+    distance: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
+    fasteners: str = ""
+    note: str = ""
+
+
+class BeltWorkTable(Table):
+    """[belt]: what was measured on the belt, and what comes out and goes in."""
+
+    thickness: list[Annotated[Entry, Quantity(Kind.LENGTH, 0.002, 0.08)]] = Field(
+        default=[], max_length=50
+    )
+    width: Annotated[Entry, Quantity(Kind.LENGTH, 0.1, 4.0)] | None = None
+    cut_out: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 5_000.0)] | None = None
+    insert: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
+    load_left: Share | None = None
+
+
+class JointWorkTable(Table):
+    """[joint]: what the joint must be."""
+
+    kind: JointKind = JointKind.HINGED
+    travel: Travel | None = None
+    environment: list[Environment] = []
+    scrapers: bool = True
+    service_factor: Annotated[Entry, Quantity(Kind.RATIO, 1.0, 5.0)] | None = None
+    curve_depth: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.05)] | None = None
+    notch_width: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.2)] | None = None
+
+
+class CrewTable(Table):
+    """[crew]: who works, with what, for how long."""
+
+    people: int = Field(default=2, ge=1, le=40)
+    tools: Tools = Tools.HAND
+    window: Annotated[Entry, Quantity(Kind.TIME, 0.0, 30 * 86400.0, above=True)] | None = None
+    clamp_factor: Factor | None = None
+
+
+class WorkFile(Table):
+    """A work file; everything but the name may be left out."""
+
+    work: WorkTable
+    belt: BeltWorkTable = BeltWorkTable()
+    joint: JointWorkTable = JointWorkTable()
+    crew: CrewTable = CrewTable()
