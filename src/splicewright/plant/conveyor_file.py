@@ -76,7 +76,7 @@ class RunEntry(Table):
     kind: Literal["run"]
     name: Name
     side: Side
-    length: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)]
+    length: Distance
     rise: Rise | None = None
     slope: Annotated[Entry, Quantity(Kind.ANGLE, -_DEG * 90, _DEG * 90)] | None = None
     idlers: IdlerTable | None = None

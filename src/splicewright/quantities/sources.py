@@ -104,6 +104,12 @@ _ALL = (
     ),
     Source("torque", "Bolt torque T = K d F with nut factor K; textbook relation", Mark.MEMORY),
     Source(
+        "belt-stretch",
+        "GB 50431 clause 8.6.3: elastic and lasting stretch 1.8 to 2.3 % cotton and polyamide, "
+        "1.3 to 1.8 % polyester, 0.2 % steel cord",
+        Mark.SEEN,
+    ),
+    Source(
         "belt-mass",
         "Complete two-ply belts in a published belt list: 1.23 to 1.31 kg/m2 per mm of thickness; "
         "covers 1.1 kg/m2 per mm",

@@ -91,6 +91,11 @@ class Worksheet:
         self._entries.setdefault(given.key, given)
         return given
 
+    def get(self, key: str) -> Figure | None:
+        """The figure already worked under `key`, or None."""
+        entry = self._entries.get(key)
+        return entry.figure if isinstance(entry, Line) else entry
+
     def work(
         self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | float
     ) -> Figure:

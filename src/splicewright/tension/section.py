@@ -1,0 +1,125 @@
+"""Cross-section of the load on the belt: how much the trough holds.
+
+Two caps are published, which differ by a factor 1.5 for the same surcharge angle: the parabola
+of ISO 5048 (divisor 6) and the triangle of DIN 22101 (divisor 4). A surcharge angle belongs to
+one of them. Splicewright judges capacity by the smaller, ISO 5048, and says so.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from splicewright.plant import Conveyor, Side
+from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
+
+_DEG = np.pi / 180
+
+
+@formula(
+    "b = 0.9 B - 0.05 m  (B ≤ 2 m),  b = B - 0.25 m above",
+    gives=("b", Kind.LENGTH),
+    symbols={"width": "B"},
+    source="iso5048-section",
+)
+def usable_width(width: float) -> float:
+    """Width of belt that carries load [m] from the belt width [m]."""
+    return np.where(np.asarray(width) <= 2.0, 0.9 * width - 0.05, width - 0.25)[()]
+
+
+@formula(
+    "S_2 = [l_3 + (b - l_3)/2 · cos λ] (b - l_3)/2 · sin λ",
+    gives=("S_2", Kind.AREA),
+    symbols={"usable": "b", "middle": "l_3", "trough": "λ"},
+    source="iso5048-section",
+    limits="three rolls; a flat belt has l_3 = b, two rolls l_3 = 0",
+)
+def trough_area(usable: float, middle: float, trough: float) -> float:
+    """Area of the load below the edges.
+
+    Parameters
+    ----------
+    usable : b [m]
+    middle : length of the middle roll under the belt [m]
+    trough : angle lambda [rad]
+
+    Returns
+    -------
+    float [m2]
+    """
+    wing = (usable - middle) / 2
+    return (middle + wing * np.cos(trough)) * wing * np.sin(trough)
+
+
+@formula(
+    "S_1 = [l_3 + (b - l_3) cos λ]² tan θ / 6",
+    gives=("S_1", Kind.AREA),
+    symbols={"usable": "b", "middle": "l_3", "trough": "λ", "surcharge": "θ"},
+    source="iso5048-section",
+    limits="parabolic cap; the angle must be meant for it",
+)
+def cap_area_parabola(usable: float, middle: float, trough: float, surcharge: float) -> float:
+    """Area of the load above the edges, parabolic cap of ISO 5048 [m2].
+
+    Parameters
+    ----------
+    usable, middle : b and l_3 [m]
+    trough, surcharge : angles lambda and theta [rad]
+    """
+    return (middle + (usable - middle) * np.cos(trough)) ** 2 * np.tan(surcharge) / 6
+
+
+@formula(
+    "A_1 = [l_3 + (b - l_3) cos λ]² tan β / 4",
+    gives=("A_1", Kind.AREA),
+    symbols={"usable": "b", "middle": "l_3", "trough": "λ", "surcharge": "β"},
+    source="din22101-section",
+    limits="triangular cap; the angle must be meant for it",
+)
+def cap_area_triangle(usable: float, middle: float, trough: float, surcharge: float) -> float:
+    """Area of the load above the edges, triangular cap of DIN 22101 [m2].
+
+    Parameters
+    ----------
+    usable, middle : b and l_3 [m]
+    trough, surcharge : angles lambda and beta [rad]
+    """
+    return (middle + (usable - middle) * np.cos(trough)) ** 2 * np.tan(surcharge) / 4
+
+
+@formula(
+    "A = q_G/ρ",
+    gives=("A", Kind.AREA),
+    symbols={"load": "q_G", "density": "ρ"},
+    source="arithmetic",
+)
+def load_area(load: float, density: float) -> float:
+    """Area the load fills [m2] from its mass per length [kg/m] and bulk density [kg/m3]."""
+    return load / density
+
+
+def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
+    """What the trough holds by ISO 5048, the least over the carry runs; None without a carry run.
+
+    An unknown middle roll is taken as 0.38 of the belt width, an unknown surcharge as 15 deg.
+    """
+    runs = [r for r in conveyor.runs() if r.side is Side.CARRY]
+    if not runs:
+        return None
+    run = min(runs, key=lambda r: r.idlers.trough.value)
+    width = conveyor.belt.width
+    usable = sheet.work("load.usable", "usable belt width", usable_width, width=width)
+    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
+    middle = assumed(
+        "load.middle_roll", "middle roll under the belt", share * width.value, Kind.LENGTH,
+        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
+        (0.9 * share * width.value, 1.1 * share * width.value),
+    )  # fmt: skip
+    surcharge = conveyor.material.surcharge or assumed(
+        "material.surcharge", "surcharge angle", 15 * _DEG, Kind.ANGLE,
+        "surcharge angle not given; 15° taken", (5 * _DEG, 25 * _DEG),
+    )  # fmt: skip
+    below = sheet.work("load.trough_area", "trough area", trough_area,
+                       usable=usable, middle=middle, trough=run.idlers.trough)  # fmt: skip
+    above = sheet.work("load.cap_area", "cap area, parabola", cap_area_parabola, usable=usable,
+                       middle=middle, trough=run.idlers.trough, surcharge=surcharge)  # fmt: skip
+    return sheet.total("load.room", "cross-section the trough holds", [below, above])

@@ -1,0 +1,168 @@
+"""What holds the belt on its drive and off the floor: slip limit, sag limit, nameplate pull."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from splicewright.quantities import Kind, formula
+from splicewright.tension.resistance import GRAVITY
+
+
+@formula(
+    "T_2,min = k F / (e^(μφ) - 1)",
+    gives=("T_2,min", Kind.FORCE),
+    symbols={"margin": "k", "pull": "F", "friction": "μ", "wrap": "φ"},
+    source="eytelwein",
+    limits="φ in radians; for braking pull (F < 0) the tight side lies behind the pulley",
+)
+def slack_side_for_grip(margin: float, pull: float, friction: float, wrap: float) -> float:
+    """Smallest tension leaving a driven pulley at which the belt does not slip.
+
+    Parameters
+    ----------
+    margin : factor on the pull [-]
+    pull : that the pulley gives to the belt, negative when braking [N]
+    friction : belt on pulley [-]
+    wrap : [rad]
+
+    Returns
+    -------
+    float; for braking the tension leaving is the tight side, |F| more than the slack side [N]
+    """
+    grip = np.expm1(friction * np.asarray(wrap))
+    wanted = margin * np.abs(pull) / grip
+    return np.where(np.asarray(pull) >= 0, wanted, wanted + np.abs(pull))[()]
+
+
+@formula(
+    "T_min = a (q_B + q_G) g / (8 s)",
+    gives=("T_min", Kind.FORCE),
+    symbols={"spacing": "a", "belt": "q_B", "load": "q_G", "sag": "s"},
+    source="sag",
+)
+def tension_for_sag(spacing: float, belt: float, load: float, sag: float) -> float:
+    """Smallest tension that keeps the sag between idlers within its limit.
+
+    Parameters
+    ----------
+    spacing : of the idlers [m]
+    belt, load : masses per length [kg/m]
+    sag : limit as share of the spacing [-]
+
+    Returns
+    -------
+    float [N]
+    """
+    return spacing * (belt + load) * GRAVITY / (8 * sag)
+
+
+@formula(
+    "F_P = P η / v",
+    gives=("F_P", Kind.FORCE),
+    symbols={"power": "P", "efficiency": "η", "speed": "v"},
+    source="iso5048-total",
+    limits="the most the motor gives at its rating, whatever the load",
+)
+def nameplate_pull(power: float, efficiency: float, speed: float) -> float:
+    """Pull that the motors give at their rated power.
+
+    Parameters
+    ----------
+    power : rated [W]
+    efficiency : motor to pulley [-]
+    speed : of the belt [m/s]
+
+    Returns
+    -------
+    float [N]
+    """
+    return power * efficiency / speed
+
+
+@formula(
+    "T_t = m g / n_s",
+    gives=("T_t", Kind.FORCE),
+    symbols={"mass": "m", "strands": "n_s"},
+    source="statics",
+    limits="friction of guides and ropes left out",
+)
+def counterweight_tension(mass: float, strands: float) -> float:
+    """Belt tension at a gravity take-up.
+
+    Parameters
+    ----------
+    mass : counterweight with pulley and frame [kg]
+    strands : of belt that carry it [-]
+
+    Returns
+    -------
+    float [N]
+    """
+    return mass * GRAVITY / strands
+
+
+@formula(
+    "T_t = F_t / n_s",
+    gives=("T_t", Kind.FORCE),
+    symbols={"force": "F_t", "strands": "n_s"},
+    source="statics",
+)
+def take_up_tension(force: float, strands: float) -> float:
+    """Belt tension at a take-up that pulls its pulley with a known force [N]."""
+    return force / strands
+
+
+@formula(
+    "t = T/B",
+    gives=("t", Kind.WIDTH_FORCE),
+    symbols={"tension": "T", "width": "B"},
+    source="arithmetic",
+)
+def per_width(tension: float, width: float) -> float:
+    """Tension per width [N/m] from a tension [N] and the belt width [m]."""
+    return tension / width
+
+
+@formula(
+    "F_a = (k_A - 1) |F_U| m/Σm",
+    gives=("F_a", Kind.FORCE),
+    symbols={"factor": "k_A", "pull": "F_U", "mass": "m", "all_mass": "Σm"},
+    source="iso5048-total",
+    limits="the drive gives k_A times the steady pull; the surplus speeds up all moving mass alike",
+)
+def starting_share(factor: float, pull: float, mass: float, all_mass: float) -> float:
+    """Part of the starting surplus that speeds up one run.
+
+    Parameters
+    ----------
+    factor : start factor [-]
+    pull : steady pull [N]
+    mass, all_mass : moving mass of the run and of the whole loop [kg]
+
+    Returns
+    -------
+    float [N]
+    """
+    return (factor - 1) * np.abs(pull) * mass / all_mass
+
+
+@formula(
+    "m = l (q_R + q_B + q_G)",
+    gives=("m", Kind.MASS),
+    symbols={"length": "l", "rolls": "q_R", "belt": "q_B", "load": "q_G"},
+    source="geometry",
+)
+def moving_mass(length: float, rolls: float, belt: float, load: float) -> float:
+    """Moving mass of one run [kg] from its length [m] and masses per length [kg/m]."""
+    return length * (rolls + belt + load)
+
+
+@formula(
+    "F = k F_P",
+    gives=("F", Kind.FORCE),
+    symbols={"factor": "k", "pull": "F_P"},
+    source="arithmetic",
+)
+def times(factor: float, pull: float) -> float:
+    """A force times a factor [N]."""
+    return factor * pull
