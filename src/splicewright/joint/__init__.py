@@ -1,1 +1,63 @@
 """The joint: fastener ranges, choice, layout, cut end."""
+
+from splicewright.joint.layout import (
+    EndLayout,
+    Hole,
+    Layout,
+    NoLayoutError,
+    Plate,
+    Which,
+    cut_at,
+    lay_plates,
+)
+from splicewright.joint.ranges import (
+    BoltLength,
+    BoltRow,
+    Construction,
+    Material,
+    PulleyRule,
+    Range,
+    Size,
+    load_range,
+    load_ranges,
+    range_schema,
+)
+from splicewright.joint.selection import (
+    Candidate,
+    Choice,
+    Requirement,
+    belt_thickness,
+    belt_width,
+    choose,
+    curve_of,
+    deepest_trough,
+)
+
+__all__ = [
+    "BoltLength",
+    "BoltRow",
+    "Candidate",
+    "Choice",
+    "Construction",
+    "EndLayout",
+    "Hole",
+    "Layout",
+    "Material",
+    "NoLayoutError",
+    "Plate",
+    "PulleyRule",
+    "Range",
+    "Requirement",
+    "Size",
+    "Which",
+    "belt_thickness",
+    "belt_width",
+    "choose",
+    "curve_of",
+    "cut_at",
+    "deepest_trough",
+    "lay_plates",
+    "load_range",
+    "load_ranges",
+    "range_schema",
+]

@@ -6,7 +6,15 @@ from dataclasses import dataclass
 
 from splicewright.plant import Conveyor, Reason, Work
 from splicewright.plant.assumptions import STRETCH
-from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
+from splicewright.quantities import (
+    Figure,
+    Kind,
+    Sentence,
+    Worksheet,
+    assumed,
+    formula,
+    sentence,
+)
 
 HANDLING = 0.05
 """Belt by which each pair of ends must come closer than touching, so that loops mesh and the
@@ -34,7 +42,7 @@ class BeltBudget:
     belt_to_have: Figure
     closes: bool
     room_for_stretch: bool
-    remarks: tuple[str, ...]
+    remarks: tuple[Sentence, ...]
 
 
 @formula(
@@ -232,20 +240,30 @@ def budget(
 
 def _remarks(
     after: float, left: float, later: float, closes: bool, needed: Figure, there: Figure
-) -> tuple[str, ...]:
+) -> tuple[Sentence, ...]:
     said = []
     if not closes:
         said.append(
-            f"The take-up gives {there.show()} of slack, {needed.show()} is needed: the ends do "
-            "not come together. Let in more belt, or cut out less."
+            sentence(
+                "The take-up gives {there} of slack, {needed} is needed: the ends do not come "
+                "together. Let in more belt, or cut out less.",
+                there=there,
+                needed=needed,
+            )
         )
     if after < 0:
-        said.append("The loop becomes too short: the take-up would stand beyond its slack end.")
+        said.append(
+            sentence("The loop becomes too short: the take-up would stand beyond its slack end.")
+        )
     if left < 0:
-        said.append("The loop becomes too long: the take-up would stand beyond its tight end.")
+        said.append(
+            sentence("The loop becomes too long: the take-up would stand beyond its tight end.")
+        )
     elif later < 0:
         said.append(
-            "The take-up has no room for the stretch of the new belt: plan to shorten the belt "
-            "after running in."
+            sentence(
+                "The take-up has no room for the stretch of the new belt: plan to shorten the "
+                "belt after running in."
+            )
         )
     return tuple(said)

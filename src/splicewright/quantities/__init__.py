@@ -3,6 +3,7 @@
 from splicewright.quantities.formulas import FORMULAS, Formula, formula
 from splicewright.quantities.given import Figure, Given, Number, Origin, assumed, measured, stated
 from splicewright.quantities.reading import read, read_range
+from splicewright.quantities.saying import Sentence, sentence
 from splicewright.quantities.showing import show, show_fraction, show_time
 from splicewright.quantities.sources import SOURCES, Mark, Source
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
@@ -22,6 +23,7 @@ __all__ = [
     "Number",
     "Origin",
     "Record",
+    "Sentence",
     "Source",
     "System",
     "Worksheet",
@@ -32,6 +34,7 @@ __all__ = [
     "measured",
     "read",
     "read_range",
+    "sentence",
     "show",
     "show_fraction",
     "show_time",

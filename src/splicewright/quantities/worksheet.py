@@ -86,10 +86,12 @@ class Worksheet:
     def __init__(self) -> None:
         self._entries: dict[str, Entry] = {}
 
-    def note(self, given: Given) -> Given:
-        """Write an input down (once) and hand it back."""
+    def note(self, given: Figure) -> Figure:
+        """Write an input down (once) and hand back its plain figure for a result."""
+        if not isinstance(given, Given):
+            return given
         self._entries.setdefault(given.key, given)
-        return given
+        return Figure(given.key, given.label, given.value, given.kind)
 
     def get(self, key: str) -> Figure | None:
         """The figure already worked under `key`, or None."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from splicewright.loop import slug
 from splicewright.plant import Conveyor
-from splicewright.quantities import Figure, Kind, Worksheet, formula
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, formula, sentence
 from splicewright.tension import traction
 from splicewright.tension.resistance import volume_flow_of
 from splicewright.tension.running import LoadCase, Running, at_station, running
@@ -55,7 +55,7 @@ class Demand:
     running_governed_by: str
     starting_governed_by: str
     belt_safety: Figure
-    findings: tuple[str, ...]
+    findings: tuple[Sentence, ...]
 
     def case(self, case: LoadCase) -> Running:
         """The forward solution of one load case; KeyError when it was not worked."""
@@ -212,77 +212,112 @@ def _findings(
     plate: Nameplate | None,
     governing: Figure,
     sheet: Worksheet,
-) -> tuple[str, ...]:
+) -> tuple[Sentence, ...]:
     """What does not fit together, in one sentence each."""
-    said = []
+    said: list[Sentence] = []
     for result in (*forward, *backward):
         way = "running backwards, " if result in backward else ""
+        case = f"{way}{result.case.value}"
         if not result.grip_kept:
             said.append(
-                f"{way}{result.case.value}: the take-up gives {result.behind_drive.show()} behind "
-                "the drive, too little to hold the belt from slipping: check take-up and drum."
+                sentence(
+                    case + ": the take-up gives {x} behind the drive, too little to hold the belt "
+                    "from slipping: check take-up and driven pulley.",
+                    x=result.behind_drive,
+                )
             )
         if not result.sag_kept:
             said.append(
-                f"{way}{result.case.value}: the belt sags more than "
-                f"{conveyor.method.sag_limit.show()} between idlers somewhere."
+                sentence(
+                    case + ": the belt sags more than {limit} of the idler spacing somewhere.",
+                    limit=conveyor.method.sag_limit,
+                )
             )
         if min(p.leaving.value for p in result.points) <= 0:
             said.append(
-                f"{way}{result.case.value}: the tension falls to nothing somewhere: the take-up "
-                "given cannot run this belt; check its mass."
+                sentence(
+                    f"{case}: the tension falls to nothing somewhere: the take-up given cannot run "
+                    "this belt; check its mass."
+                )
             )
     full = next(c for c in forward if c.case is LoadCase.FULL)
-    if plate is not None:
-        if full.pull.value > plate.pull.value * 1.05:
-            said.append(
-                f"Full load needs {full.pull.show()} of pull, the motors give "
-                f"{plate.pull.show()} at rated power: check load, friction factor or motor plate."
+    if plate is not None and full.pull.value > plate.pull.value * 1.05:
+        said.append(
+            sentence(
+                "Full load needs {pull} of pull, the motors give {plate} at rated power: check "
+                "load, friction factor or motor plate.",
+                pull=full.pull,
+                plate=plate.pull,
             )
-        if 0 < full.pull.value < 0.3 * plate.pull.value:
-            said.append(
-                f"The motors could give {plate.pull.show()}, full load needs only "
-                f"{full.pull.show()}: check plate and load; the joint is sized for the larger."
+        )
+    if plate is not None and 0 < full.pull.value < 0.3 * plate.pull.value:
+        said.append(
+            sentence(
+                "The motors could give {plate}, full load needs only {pull}: check plate and "
+                "load; the joint is sized for the larger.",
+                pull=full.pull,
+                plate=plate.pull,
             )
+        )
     if full.pull.value < 0:
         said.append(
-            "Full, the load drives the belt: the drive must brake; low friction is then the "
-            "unsafe side. Have braking and holdback checked."
+            sentence(
+                "Full, the load drives the belt: the drive must brake; low friction is then the "
+                "unsafe side. Have braking and holdback checked."
+            )
         )
     said.extend(_load_findings(conveyor, sheet))
     if governing.value > conveyor.belt.strength.value / 5:
         said.append(
-            f"The governing tension {governing.show()} is more than a fifth of the belt's strength "
-            f"{conveyor.belt.strength.show()}: check the belt before the joint."
+            sentence(
+                "The governing tension {tension} is more than a fifth of the belt's strength "
+                "{strength}: check the belt before the joint.",
+                tension=governing,
+                strength=conveyor.belt.strength,
+            )
         )
     return tuple(said)
 
 
-def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[str]:
+def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
     said = []
     material = conveyor.material
     if material.rate is not None and material.density is not None:
         flow = sheet.work(
-            "load.flow", "volume flow of the load", volume_flow_of,
-            rate=material.rate, density=material.density,
-        )  # fmt: skip
+            "load.flow",
+            "volume flow of the load",
+            volume_flow_of,
+            rate=material.rate,
+            density=material.density,
+        )
         for special in conveyor.specials:
             stated = dict(special.inputs).get("volume_flow")
             if stated is not None and abs(stated.value / flow.value - 1) > 0.05:
                 said.append(
-                    f"{special.name}: the volume flow {stated.show()} does not follow from mass "
-                    f"flow and density, which give {flow.show()}."
+                    sentence(
+                        special.name + ": the volume flow {stated} does not follow from mass flow "
+                        "and density, which give {flow}.",
+                        stated=stated,
+                        flow=flow,
+                    )
                 )
     if material.density is None or material.line_mass.value <= 0:
         return said
     area = sheet.work(
-        "load.area", "cross-section of the load", load_area,
-        load=material.line_mass, density=material.density,
-    )  # fmt: skip
+        "load.area",
+        "cross-section of the load",
+        load_area,
+        load=material.line_mass,
+        density=material.density,
+    )
     room = carry_section(conveyor, sheet)
     if room is not None and area.value > room.value:
         said.append(
-            f"The load fills {area.show()}, the trough holds {room.show()}: it spills, or rate, "
-            "speed or density is wrong."
+            sentence(
+                "The load fills {area}, the trough holds {room}: it spills, or rate, speed or "
+                "density is wrong.",
+                area=area,
+                room=room,
+            )
         )
     return said

@@ -295,5 +295,4 @@ def motor_power(power: float, efficiency: float) -> float:
     -------
     float [W]
     """
-    driving = np.asarray(power) >= 0
-    return np.where(driving, power / efficiency, power * efficiency)[()]
+    return np.maximum(power, 0.0) / efficiency + np.minimum(power, 0.0) * efficiency

@@ -23,7 +23,8 @@ _DEG = np.pi / 180
 )
 def usable_width(width: float) -> float:
     """Width of belt that carries load [m] from the belt width [m]."""
-    return np.where(np.asarray(width) <= 2.0, 0.9 * width - 0.05, width - 0.25)[()]
+    # The two branches cross at 2 m, so the larger is always the one that applies.
+    return np.maximum(0.9 * width - 0.05, width - 0.25)
 
 
 @formula(

@@ -12,7 +12,17 @@ import numpy as np
 
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Work
-from splicewright.quantities import Figure, Given, Kind, Origin, Worksheet, assumed, formula
+from splicewright.quantities import (
+    Figure,
+    Given,
+    Kind,
+    Origin,
+    Sentence,
+    Worksheet,
+    assumed,
+    formula,
+    sentence,
+)
 from splicewright.tension.demand import Demand
 from splicewright.tension.resistance import GRAVITY, main_resistance
 from splicewright.tension.running import LoadCase
@@ -42,7 +52,7 @@ class Standing:
     belt_energy: Figure
     weight_energy: Figure | None
     load_energy: Figure
-    remarks: tuple[str, ...]
+    remarks: tuple[Sentence, ...]
 
 
 @formula(
@@ -416,22 +426,33 @@ def _drawing(
     )
 
 
-def _remarks(conveyor: Conveyor, work: Work, run_back: Figure) -> tuple[str, ...]:
-    said = ["Friction is added, never credited; the driven pulley is not trusted to hold."]
+def _remarks(conveyor: Conveyor, work: Work, run_back: Figure) -> tuple[Sentence, ...]:
+    said = [
+        sentence("Friction is added, never credited; the driven pulley is not trusted to hold.")
+    ]
     if run_back.value > 0:
         said.append(
-            f"The load alone pulls {run_back.show()} down the slope: clear the belt, or hold it, "
-            "before anything is loosened."
+            sentence(
+                "The load alone pulls {pull} down the slope: clear the belt, or hold it, before "
+                "anything is loosened.",
+                pull=run_back,
+            )
         )
     if work.load_left.value > 0:
-        said.append("The belt is taken as loaded. Run it empty where that is still possible.")
+        said.append(
+            sentence("The belt is taken as loaded. Run it empty where that is still possible.")
+        )
     if conveyor.take_up.kind is TakeUpKind.GRAVITY:
         said.append(
-            "The clamp forces hold with the counterweight still acting. Lift and secure it first "
-            "all the same."
+            sentence(
+                "The clamp forces hold with the counterweight still acting. Lift and secure it "
+                "first all the same."
+            )
         )
     if any(d.holdback is None and d.brake is None for d in conveyor.drives) and run_back.value > 0:
-        said.append("Nobody said whether a holdback or brake is fitted: find out; trust neither.")
+        said.append(
+            sentence("Nobody said whether a holdback or brake is fitted: find out; trust neither.")
+        )
     return tuple(said)
 
 

@@ -1,0 +1,169 @@
+"""Fastener ranges: what a maker's data say of each size, typed in by the user."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from splicewright.plant import Environment
+
+
+class Construction(StrEnum):
+    """How the two ends are coupled."""
+
+    HINGED = "hinged"
+    SOLID = "solid plate"
+
+
+@dataclass(frozen=True, slots=True)
+class BoltRow:
+    """One row of bolts of a plate: distance from the cut line and offsets from its middle [m]."""
+
+    from_cut: float
+    across: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BoltLength:
+    """The bolt for belts up to a thickness [m]."""
+
+    belt_up_to: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class PulleyRule:
+    """A smaller pulley allowed under milder use: wrap up to [rad], tension up to a share [-]."""
+
+    wrap_up_to: float
+    tension_up_to: float
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material of plates and pins: what it suits; hottest use [K], None when not stated."""
+
+    name: str
+    suits: tuple[Environment, ...]
+    hottest: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One size of a range; lengths [m], tensions per width [N/m].
+
+    thickness: belt it is made for, (least, most); cut_line: pin axis to cut line (a);
+    mesh_offset: between the plates of the two ends (m); setback: belt edge to nearest plate,
+    (least, most); plate_length: pin axis to the back of the plate along the belt;
+    stand_out: bolt above the nut before final tightening; seat_torque [N m].
+    """
+
+    pitch: float
+    plate_width: float
+    plate_length: float
+    thickness: tuple[float, float]
+    cut_line: float
+    mesh_offset: float
+    setback: tuple[float, float]
+    rows: tuple[BoltRow, ...]
+    hole: float
+    bolt: float
+    bolt_lengths: tuple[BoltLength, ...]
+    rated_tension: float
+    starting_tension: float | None
+    smallest_pulley: float
+    pulley_rules: tuple[PulleyRule, ...]
+    proud_height: float
+    pin: float
+    pin_inset: float
+    liner_over: float
+    seating_over: float
+    sets: tuple[int, ...]
+    strip_widths: tuple[float, ...]
+    curve_depth: float | None
+    curve_radius: float | None
+    stand_out: float | None
+    seat_torque: float | None
+    scrapers: bool
+
+    @property
+    def name(self) -> str:
+        """Named by what can be measured: "pitch 43, 11-16 mm"."""
+        low, high = (f"{1e3 * t:g}" for t in self.thickness)
+        return f"pitch {1e3 * self.pitch:g}, {low}-{high} mm"
+
+    @property
+    def bolts_per_plate(self) -> int:
+        """Bolts that hold one plate of one end."""
+        return sum(len(row.across) for row in self.rows)
+
+    def bolt_length(self, thickness: float) -> float | None:
+        """The bolt for a belt of `thickness` [m]; None when the list does not reach so far."""
+        for step in self.bolt_lengths:
+            if thickness <= step.belt_up_to * (1 + 1e-9):
+                return step.length
+        return None
+
+    def pulley_needed(self, wrap: float, tension: float) -> float:
+        """Smallest pulley [m] for a wrap [rad] and tension per width [N/m].
+
+        The rules of the range may allow a smaller one; else `smallest_pulley` holds.
+        """
+        allowed = [
+            rule.diameter
+            for rule in self.pulley_rules
+            if wrap <= rule.wrap_up_to * (1 + 1e-9)
+            and tension <= rule.tension_up_to * self.rated_tension * (1 + 1e-9)
+        ]
+        return min([self.smallest_pulley, *allowed])
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A fastener range: its construction, materials and sizes."""
+
+    name: str
+    invented: bool
+    construction: Construction
+    materials: tuple[Material, ...]
+    sizes: tuple[Size, ...]
+    note: str
+
+
+def load_range(path: Path) -> Range:
+    """Read a fastener range file (TOML).
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the file, every fault with key and line.
+    """
+    from splicewright.joint.range_file import RangeFile, build
+    from splicewright.plant.toml import load, with_lines
+
+    with with_lines(path):
+        return build(load(path, RangeFile), path.name)
+
+
+def load_ranges(paths: tuple[Path, ...]) -> tuple[Range, ...]:
+    """Read several range files; a folder stands for the *.toml files in it, in order of name.
+
+    Raises
+    ------
+    InputError
+        As `load_range`.
+    """
+    files: list[Path] = []
+    for path in paths:
+        files.extend(sorted(path.glob("*.toml")) if path.is_dir() else [path])
+    return tuple(load_range(file) for file in files)
+
+
+def range_schema() -> dict[str, Any]:
+    """The JSON Schema of a range file."""
+    from splicewright.joint.range_file import RangeFile
+
+    return RangeFile.model_json_schema(by_alias=True)

@@ -1,0 +1,37 @@
+"""Sentences with numbers in them, said in metric or inch when they are read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from splicewright.quantities.given import Figure
+from splicewright.quantities.showing import show
+from splicewright.quantities.units import Kind, System
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A text with {names} and the SI numbers that stand for them, by name, with their kinds."""
+
+    template: str
+    numbers: tuple[tuple[str, float, Kind], ...] = ()
+
+    def say(self, system: System = "metric") -> str:
+        """The sentence in one unit system."""
+        said = self.template
+        for name, value, kind in self.numbers:
+            # Not str.format: names of the user's own may hold braces.
+            said = said.replace(f"{{{name}}}", show(value, kind, system))
+        return said
+
+    def __str__(self) -> str:
+        return self.say()
+
+
+def sentence(template: str, **numbers: Figure | tuple[float, Kind]) -> Sentence:
+    """Make a sentence of a template and its figures (or SI numbers with their kind)."""
+    told = tuple(
+        (name, n.value, n.kind) if isinstance(n, Figure) else (name, *n)
+        for name, n in numbers.items()
+    )
+    return Sentence(template, told)
