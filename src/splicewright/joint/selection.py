@@ -379,7 +379,7 @@ def _reasons(
     tight = min((r for r in best.requirements if r.margin is not None), key=lambda r: r.margin or 0)
     return (
         Sentence(
-            f"It meets every requirement. Tightest is {tight.name}: {tight.reason.template}.",
+            f"It meets every requirement. Tightest: {tight.reason.template}.",
             tight.reason.numbers,
         ),
         sentence(

@@ -26,6 +26,8 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
         return "-"
     if kind is Kind.TIME:
         return show_time(value)
+    if kind is Kind.DISTANCE and abs(value) < 1.0:
+        kind = Kind.LENGTH  # nobody reads a short distance in metres or feet
     shown = POLICY[kind].shown(system)
     number = (value - shown.offset) / shown.factor
     if shown.fraction:

@@ -1,0 +1,203 @@
+"""Everything on this conveyor that can move or let go, and how each is made safe and proved.
+
+The list is made from the conveyor file; it is not complete for any site. Local law, site rules
+and the maker's instructions go first, and a competent person must walk the machine.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from splicewright.loop import BeltBudget
+from splicewright.plant import Conveyor, Environment, Side, TakeUpKind, Work
+from splicewright.quantities import Kind, Sentence, sentence
+from splicewright.tension import Standing
+
+DEFER = (
+    "Local law, site rules and the maker's instructions go first; a competent person must check "
+    "these numbers."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class EnergySource:
+    """One thing that can move or let go: what, how much, made safe how, proved how.
+
+    known: False when the file does not say whether it is there and someone must look.
+    """
+
+    what: str
+    how_much: Sentence
+    make_safe: Sentence
+    prove: Sentence
+    known: bool = True
+
+
+def energy_sources(
+    conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget
+) -> tuple[EnergySource, ...]:
+    """List the energy sources of this conveyor for the isolation sheet.
+
+    Parameters
+    ----------
+    conveyor, work : plant and job
+    stopped : standstill forces and energies
+    belt : belt budget, for the take-up's travel
+    """
+    found = [*_drives(conveyor), _belt(stopped), _take_up(conveyor, stopped, belt)]
+    if stopped.run_back.value > 0:
+        found.append(
+            EnergySource(
+                "load on the slope",
+                sentence(
+                    "{pull} down the slope, {energy} to the foot of it (load share {share})",
+                    pull=stopped.run_back,
+                    energy=stopped.load_energy,
+                    share=work.load_left,
+                ),
+                sentence(
+                    "Run the belt empty first. If it cannot run, clamp above and below, and "
+                    "unload from the top down, nobody below."
+                ),
+                sentence("Carry side seen empty along its whole length, or clamps seen holding."),
+            )
+        )
+    if conveyor.reversing:
+        found.append(
+            EnergySource(
+                "second direction of travel",
+                sentence("The belt can be driven both ways."),
+                sentence("Isolate both directions; one lock on the common supply is best."),
+                sentence("Try both directions from every start."),
+            )
+        )
+    found.append(
+        EnergySource(
+            "conveyors that feed or take from this one",
+            sentence("Not in the file."),
+            sentence("Isolate the feeding conveyor, feeder or chute gate; block the chute."),
+            sentence("Start the feeder from its own panel: it must not start."),
+            known=False,
+        )
+    )
+    found.append(
+        EnergySource(
+            "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners)",
+            sentence("Not in the file."),
+            sentence("Shut, vent and lock; block what springs or weights could move."),
+            sentence("Gauges at zero, valves locked, nothing moves by hand."),
+            known=False,
+        )
+    )
+    if Environment.MAGNETIC_SEPARATOR in work.environment:
+        found.append(
+            EnergySource(
+                "magnetic separator",
+                sentence("Pulls steel plates, pins and tools out of the hand."),
+                sentence("Isolate it too; a permanent magnet cannot be switched off: keep clear."),
+                sentence("A steel washer on a string is not drawn in, or the zone is fenced."),
+            )
+        )
+    return tuple(found)
+
+
+def _drives(conveyor: Conveyor) -> list[EnergySource]:
+    found = []
+    for drive in conveyor.drives:
+        much = (
+            sentence("{power} motor", power=drive.power)
+            if drive.power is not None
+            else sentence("motor power not stated")
+        )
+        found.append(
+            EnergySource(
+                f"electric drive: {drive.name}",
+                much,
+                sentence(
+                    "Stop, switch off at the isolator, lock and tag: one lock for each person. "
+                    "Pull cord or control switch is no isolation."
+                ),
+                sentence("Try to start from every start; test dead where the site requires it."),
+            )
+        )
+        for name, fitted in (("holdback", drive.holdback), ("brake", drive.brake)):
+            if fitted is False:
+                continue
+            found.append(
+                EnergySource(
+                    f"{name}: {drive.name}",
+                    sentence(
+                        f"A {name} may be holding the belt now."
+                        if fitted
+                        else f"Nobody said whether a {name} is fitted."
+                    ),
+                    sentence(f"Do not trust the {name}: the clamps hold the belt."),
+                    sentence("Clamps on and seen to hold before anything is loosened."),
+                    known=bool(fitted),
+                )
+            )
+    return found
+
+
+def _belt(stopped: Standing) -> EnergySource:
+    return EnergySource(
+        "tension in the belt",
+        sentence(
+            "up to {force} at the place of work ({per_width}), {energy} stored in the belt",
+            force=stopped.acting,
+            per_width=stopped.acting_per_width,
+            energy=stopped.belt_energy,
+        ),
+        sentence(
+            "Restraining clamps on both sides of the cut, each rated {rating} or more, anchored "
+            "to structure; then release the take-up.",
+            rating=stopped.clamp_rating,
+        ),
+        sentence("The belt between the clamps hangs slack before it is cut."),
+    )
+
+
+def _take_up(conveyor: Conveyor, stopped: Standing, belt: BeltBudget) -> EnergySource:
+    take_up = conveyor.take_up
+    if take_up.kind is TakeUpKind.GRAVITY:
+        much = (
+            sentence(
+                "{mass}, {energy} if it falls its whole travel of {travel}",
+                mass=take_up.mass,
+                energy=stopped.weight_energy,
+                travel=take_up.travel,
+            )
+            if take_up.mass is not None and stopped.weight_energy is not None
+            else sentence("a counterweight of unknown mass: find its plate")
+        )
+        return EnergySource(
+            "counterweight",
+            much,
+            sentence(
+                "Lift it by {lift} or more, hang it on rated chains and block it from below; keep "
+                "everybody out from under it.",
+                lift=(max(belt.slack_needed.value / take_up.strands, 0.0), Kind.DISTANCE),
+            ),
+            sentence("Belt slack at the take-up pulley, weight seen hanging on its chains."),
+        )
+    if take_up.kind is TakeUpKind.WINCH:
+        return EnergySource(
+            "take-up winch",
+            sentence("holds up to {force} in the belt", force=stopped.acting),
+            sentence("Slack the rope off in control, then isolate and lock the winch."),
+            sentence("Rope slack; winch does not start."),
+        )
+    return EnergySource(
+        "screw take-up",
+        sentence("holds up to {force} in the belt", force=stopped.acting),
+        sentence(
+            "Measure and write down both screws, then slack them evenly, turn about. Never "
+            "loosen a screw while the belt is clamped tight against it."
+        ),
+        sentence("Belt hangs slack; both screws carry no load."),
+    )
+
+
+def slopes(conveyor: Conveyor) -> bool:
+    """Whether any carry run rises or falls."""
+    return any(abs(r.rise.value) > 0.01 for r in conveyor.runs() if r.side is Side.CARRY)

@@ -1,0 +1,262 @@
+"""One job as one result: everything the crew needs for one joint."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from splicewright.job.isolation import DEFER, EnergySource, energy_sources
+from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
+from splicewright.job.parts import Part, Tool, parts_list, tools_list
+from splicewright.job.steps import Step, steps
+from splicewright.job.timing import Timing, timing
+from splicewright.joint import (
+    Candidate,
+    Choice,
+    Layout,
+    Range,
+    belt_width,
+    choose,
+    curve_of,
+    deepest_trough,
+    lay_plates,
+)
+from splicewright.loop import BeltBudget, Path, budget, lay_out
+from splicewright.plant import Conveyor, Work
+from splicewright.quantities import (
+    Figure,
+    Kind,
+    Record,
+    Sentence,
+    Worksheet,
+    assumed,
+    sentence,
+)
+from splicewright.tension import Demand, Standing, demand, standing
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+FORMAT = 1
+"""Version of the JSON form of a plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """What comes after the job: re-tightening and first inspection, after so much running [s]."""
+
+    retighten_after: Figure
+    inspect_after: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class JointPlan:
+    """A whole job: what the machine demands, the joint, the work.
+
+    layout, lengths : None when no fastener meets every requirement
+    id : ten letters and digits made from the inputs; the same inputs give the same id
+    """
+
+    format: int
+    id: str
+    version: str
+    conveyor: Conveyor
+    work: Work
+    path: Path
+    demand: Demand
+    choice: Choice
+    layout: Layout | None
+    lengths: CutLengths | None
+    belt: BeltBudget
+    standing: Standing
+    isolation: tuple[EnergySource, ...]
+    parts: tuple[Part, ...]
+    tools: tuple[Tool, ...]
+    steps: tuple[Step, ...]
+    timing: Timing
+    follow_up: FollowUp
+    warnings: tuple[Sentence, ...]
+    worksheet: Record
+
+    @property
+    def complete(self) -> bool:
+        """Whether a joint could be laid out; else the pack holds demand and isolation only."""
+        return self.layout is not None
+
+    @property
+    def fastener(self) -> Candidate | None:
+        """The recommended fastener, None when none fits."""
+        return self.choice.best
+
+    def to_json(self) -> str:
+        """The whole plan as JSON; `from_json` gives it back without loss."""
+        return _adapter().dump_json(self, indent=1).decode()
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> JointPlan:
+        """Read a plan back.
+
+        Raises
+        ------
+        InputError
+            The text is no plan of this format.
+        """
+        from pydantic import ValidationError
+
+        from splicewright.errors import Fault, InputError
+
+        try:
+            return _adapter().validate_json(text)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            key = ".".join(str(part) for part in first["loc"])
+            raise InputError(Fault(key, f"is no plan of format {FORMAT}: {first['msg']}")) from None
+
+
+def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> JointPlan:
+    """Plan one job: the whole way from plant to steps.
+
+    Parameters
+    ----------
+    conveyor : the plant, from `load_conveyor`
+    work : the job, from `load_work`
+    ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
+
+    Returns
+    -------
+    JointPlan
+    """
+    from splicewright import __version__
+
+    sheet = Worksheet()
+    path = lay_out(conveyor, sheet)
+    asked = demand(conveyor, sheet)
+    stopped = standing(conveyor, work, path, asked, sheet)
+    choice = choose(ranges, conveyor, work, asked, sheet)
+    best = choice.best
+    layout = lengths = None
+    if best is not None:
+        layout = lay_plates(
+            best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
+            curve=curve_of(work), notch=work.notch_width,
+        )  # fmt: skip
+        lengths = cut_lengths(best, layout, sheet)
+    span = lengths.span if lengths is not None else _span_of_nearest(choice, sheet)
+    belt = budget(conveyor, work, path.belt_length, span, sheet)
+    parts: tuple[Part, ...] = ()
+    if best is not None and layout is not None and lengths is not None:
+        thickest = sheet.get("belt.thickest")
+        assert thickest is not None  # choose() works it
+        parts = parts_list(best, layout, lengths, thickest, work.joints)
+    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet)
+    times = timing(tuple(step.time for step in tasks), work, sheet)
+    after = _follow_up(sheet)
+    return JointPlan(
+        format=FORMAT,
+        id=_identity(conveyor, work, ranges, __version__),
+        version=__version__,
+        conveyor=conveyor,
+        work=work,
+        path=path,
+        demand=asked,
+        choice=choice,
+        layout=layout,
+        lengths=lengths,
+        belt=belt,
+        standing=stopped,
+        isolation=energy_sources(conveyor, work, stopped, belt),
+        parts=parts,
+        tools=tools_list(conveyor, work, stopped, best, layout),
+        steps=tasks,
+        timing=times,
+        follow_up=after,
+        warnings=_warnings(conveyor, work, asked, choice, belt, times),
+        worksheet=sheet.finish(),
+    )
+
+
+def _span_of_nearest(choice: Choice, sheet: Worksheet) -> Figure:
+    """Without a chosen joint its span is that of the nearest size, or unknown."""
+    nearest = choice.nearest
+    cut = nearest.size.cut_line if nearest is not None else 0.012
+    why = (
+        f"no fastener chosen: cut line of the nearest, {nearest.size.name}"
+        if nearest is not None
+        else "no fastener known: 12 mm from the pin axis to the cut taken"
+    )
+    given = assumed("lengths.cut_line", "pin axis to cut line", cut, Kind.LENGTH, why,
+                    (0.5 * cut, 2 * cut))  # fmt: skip
+    return sheet.work("lengths.span", "cut line to cut line across the joint", joint_span,
+                      cut=given, depth=0.0)  # fmt: skip
+
+
+def _follow_up(sheet: Worksheet) -> FollowUp:
+    shift, week = 8 * 3600.0, 7 * 86400.0
+    return FollowUp(
+        sheet.note(
+            assumed("follow_up.retighten", "re-tighten after running for", shift, Kind.TIME,
+                    "first shift of loaded running; common practice, no source",
+                    (3600.0, 3 * shift))
+        ),
+        sheet.note(
+            assumed("follow_up.inspect", "first inspection after", week, Kind.TIME,
+                    "no published interval; one week taken, sooner where a failure can hurt",
+                    (86400.0, 4 * week))
+        ),
+    )  # fmt: skip
+
+
+def _warnings(
+    conveyor: Conveyor, work: Work, asked: Demand, choice: Choice, belt: BeltBudget, times: Timing
+) -> tuple[Sentence, ...]:
+    said = [sentence(DEFER)]
+    best = choice.best or choice.nearest
+    if conveyor.invented or (best is not None and best.invented):
+        said.append(
+            sentence("DEMONSTRATION with invented data: this plan must not be used for real work.")
+        )
+    if choice.best is None:
+        said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
+    if not work.thickness:
+        said.append(
+            sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
+        )
+    if not belt.closes or not belt.room_for_stretch:
+        said.extend(belt.remarks)
+    if times.verdict in {"does not fit", "may not fit"} and times.window is not None:
+        said.append(
+            sentence(
+                f"The job {times.verdict} the window: {{likely}} likely, up to {{high}}, window "
+                "{window}.",
+                likely=times.likely,
+                high=times.high,
+                window=times.window,
+            )
+        )
+    said.extend(asked.findings)
+    return tuple(said)
+
+
+def _identity(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...], version: str) -> str:
+    """Ten letters and digits from everything that went in, without 0/O and 1/I to misread."""
+    digest = hashlib.sha256(repr((version, conveyor, work, ranges)).encode()).digest()
+    alphabet = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
+    number = int.from_bytes(digest[:8], "big")
+    letters = []
+    for _ in range(10):
+        number, rest = divmod(number, len(alphabet))
+        letters.append(alphabet[rest])
+    return "".join(letters)
+
+
+_ADAPTERS: list[TypeAdapter[JointPlan]] = []
+
+
+def _adapter() -> TypeAdapter[JointPlan]:
+    """The serialiser, built once: it takes longer than a plan."""
+    if not _ADAPTERS:
+        from pydantic import TypeAdapter
+
+        _ADAPTERS.append(TypeAdapter(JointPlan))
+    return _ADAPTERS[0]

@@ -1,0 +1,425 @@
+"""The steps of this job in order, with cautions, values to write down, and hold points.
+
+Order and manner are common practice, no source, unless a number says otherwise; the maker's
+instructions go first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from splicewright.job import cautions as care
+from splicewright.job.lengths import CutLengths
+from splicewright.job.parts import bolt_stand_out
+from splicewright.job.timing import time_of
+from splicewright.joint import Candidate, Construction, Layout
+from splicewright.loop import BeltBudget
+from splicewright.plant import Conveyor, TakeUpKind, Travel, Work
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
+from splicewright.tension import Standing
+
+THICKNESS_PLACES = 5
+"""Belt thickness is measured at this many places across each end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value to write down: what, the limits it must keep [SI], and how many boxes.
+
+    low, high : None where no limit is known; the reason then says who decides
+    """
+
+    what: str
+    kind: Kind
+    low: float | None
+    high: float | None
+    boxes: int
+    limit: Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: number, title, what to do, cautions, readings, hold point, time.
+
+    hold_point: what must be true before work goes on; None where there is none.
+    """
+
+    number: int
+    key: str
+    title: str
+    text: tuple[Sentence, ...]
+    cautions: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    hold_point: str | None
+    time: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    key: str
+    effort: str
+    count: int
+    title: str
+    text: tuple[Sentence, ...]
+    cautions: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    hold_point: str | None = None
+
+
+def steps(
+    conveyor: Conveyor,
+    work: Work,
+    stopped: Standing,
+    belt: BeltBudget,
+    candidate: Candidate | None,
+    layout: Layout | None,
+    lengths: CutLengths | None,
+    sheet: Worksheet,
+) -> tuple[Step, ...]:
+    """The steps of this job; without a chosen fastener those of isolation and measuring only.
+
+    Parameters
+    ----------
+    conveyor, work : plant and job
+    stopped, belt : standstill forces and belt budget
+    candidate, layout, lengths : the joint; None when no fastener fits
+    sheet : takes the times
+    """
+    drafts = [
+        *_make_safe(conveyor, work, stopped, belt),
+        *_measure_and_mark(conveyor, work, candidate, layout),
+    ]
+    if candidate is not None and layout is not None and lengths is not None:
+        drafts += _build(work, candidate, layout, lengths)
+        drafts += _couple(work, stopped, candidate, layout, lengths)
+        drafts += _finish(conveyor, work, belt)
+    return tuple(
+        Step(
+            number, d.key, d.title, d.text, d.cautions, d.readings, d.hold_point,
+            time_of(d.key, d.title, d.effort, d.count, work, sheet),
+        )
+        for number, d in enumerate(drafts, 1)
+    )  # fmt: skip
+
+
+def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget) -> list[_Draft]:
+    drives = len(conveyor.drives)
+    gravity = conveyor.take_up.kind is TakeUpKind.GRAVITY
+    made = [
+        _Draft(
+            "isolate", "isolate", drives, "Isolate, lock, tag, try",
+            (
+                sentence("Work through the isolation sheet line by line: every source locked, "
+                         "tagged and tried by the people who work here."),
+                sentence(f"{work.crew} people: {work.crew} locks. Nobody works on another's lock."),
+            ),
+            (care.ISOLATION, care.STORED),
+            hold_point="Every line of the isolation sheet ticked; the try-out did not start "
+            "anything.",
+        ),
+    ]  # fmt: skip
+    if stopped.run_back.value > 0:
+        made.append(
+            _Draft(
+                "clear", "clear", 0, "Clear the load",
+                (
+                    sentence("Best before isolation: run the belt empty."),
+                    sentence("If load is left: it pulls {pull} down the slope. Clamp first, then "
+                             "unload from the top down.", pull=stopped.run_back),
+                ),
+                (care.LOADED, care.RUN_BACK),
+                hold_point="Carry side seen empty along its whole length, or clamped and watched.",
+            )
+        )  # fmt: skip
+    made += [
+        _Draft(
+            "clamp", "clamp", 0, "Set the restraining clamps",
+            (
+                sentence("Place of work: " + work.run + ", {distance} along it.",
+                         distance=work.distance),
+                sentence("One clamp on each side of the place of work, square across the belt, "
+                         "anchored to structure with chains rated {rating} or more. They must "
+                         "hold {hold} each.", rating=stopped.clamp_rating, hold=stopped.hold),
+                sentence("Mark the belt at each clamp: a mark that moves is a clamp that slips."),
+            ),
+            (care.CLAMP, care.LINE_OF_FIRE),
+            hold_point="Both clamps seated over the whole width, anchors checked, belt marked.",
+        ),
+        _Draft(
+            "release", "release", 0,
+            "Lift and secure the counterweight" if gravity else "Slack the take-up",
+            (
+                sentence("Write down where the take-up stands before it is touched."),
+                sentence("{slack} of slack is needed at the joint; the take-up gives {there}.",
+                         slack=belt.slack_needed, there=belt.slack_there),
+                sentence("Lift the counterweight at least {lift}, hang and block it.",
+                         lift=(belt.slack_needed.value / conveyor.take_up.strands, Kind.DISTANCE))
+                if gravity
+                else sentence("Slack both sides evenly, turn about; count the turns."),
+            ),
+            (care.COUNTERWEIGHT if gravity else care.STORED,),
+            (
+                Reading("Take-up travel used, before", Kind.DISTANCE, 0.0,
+                        conveyor.take_up.travel.value, 1,
+                        sentence("0 to {travel}", travel=conveyor.take_up.travel)),
+            ),
+            hold_point="Belt slack at the take-up; clamp marks have not moved.",
+        ),
+        _Draft(
+            "slack", "slack", 0, "Draw slack to the place of work",
+            (
+                sentence("Pulling clamps and one hoist at each side, rated {rating} or more; about "
+                         "{pull} is needed.", rating=stopped.hoist_rating,
+                         pull=stopped.pull_together),
+                sentence("Draw both sides evenly until the belt between the clamps hangs slack."),
+            ),
+            (care.LINE_OF_FIRE, care.LIFTING),
+            hold_point="Belt between the clamps hangs slack. Only now may it be cut.",
+        ),
+    ]  # fmt: skip
+    return made
+
+
+def _measure_and_mark(
+    conveyor: Conveyor, work: Work, candidate: Candidate | None, layout: Layout | None
+) -> list[_Draft]:
+    low = high = None
+    limit = sentence("no fastener chosen: thickness decides it")
+    if candidate is not None:
+        low, high = candidate.size.thickness
+        limit = sentence("{low} to {high}", low=(low, Kind.LENGTH), high=(high, Kind.LENGTH))
+    unknown = work.travel is Travel.UNKNOWN
+    width = layout.width if layout is not None else conveyor.belt.width
+    return [
+        _Draft(
+            "measure", "measure", 2 * THICKNESS_PLACES, "Measure the belt",
+            (
+                sentence(f"Thickness at {THICKNESS_PLACES} places across each end, width at both "
+                         "ends. Read the marking on the cover."),
+                sentence("Chalk an arrow for the direction of travel on both sides of the joint."
+                         if not unknown else
+                         "The direction of travel is not known: find it out; else notch both ends."),
+            ),
+            (),
+            (
+                Reading("Belt thickness, leading end", Kind.LENGTH, low, high, THICKNESS_PLACES,
+                        limit),
+                Reading("Belt thickness, trailing end", Kind.LENGTH, low, high, THICKNESS_PLACES,
+                        limit),
+                Reading("Belt width, both ends", Kind.LENGTH, None, None, 2,
+                        sentence("planned for {width}; another width changes the plate count",
+                                 width=width)),
+            ),
+            hold_point="Every thickness within its limits. If not: stop, choose another fastener.",
+        ),
+        _Draft(
+            "mark", "mark", 0, "Mark centreline and square line",
+            (
+                sentence("Centreline: middle of the belt at five or more places over {near} to {far} "
+                         "back from the end, not from one edge; chalk line through them.",
+                         near=(5.0, Kind.DISTANCE), far=(7.0, Kind.DISTANCE)),
+                sentence("Square line across from the centreline. Check with two equal diagonals "
+                         "from the centreline to the edges. Mark both ends."),
+            ),
+            (),
+            (
+                Reading("Diagonals, leading end", Kind.LENGTH, None, None, 2,
+                        sentence("equal; limit by the maker, no published value")),
+                Reading("Diagonals, trailing end", Kind.LENGTH, None, None, 2,
+                        sentence("equal; limit by the maker, no published value")),
+            ),
+            hold_point="A second person has checked both square lines.",
+        ),
+    ]  # fmt: skip
+
+
+def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths) -> list[_Draft]:
+    size = candidate.size
+    hinged = candidate.construction is Construction.HINGED
+    holes = len(layout.leading.holes)
+    curved = layout.curve_depth.value > 0
+    ends = 2 * work.joints
+    cut_text = [
+        sentence("Cut both ends along the cut line, knife away from the body, board under the "
+                 "belt."),
+        sentence("The middle is cut back {depth} behind the edges, along the template.",
+                 depth=layout.curve_depth)
+        if curved
+        else sentence("The ends are cut straight on the square line."),
+    ]  # fmt: skip
+    for end in layout.ends:
+        if end.notch_width > 0:
+            cut_text.append(
+                sentence(f"Notch both corners of the {end.which.value}: {{width}} in from the edge "
+                         "at the cut, running out at {length} along the edge.",
+                         width=(end.notch_width, Kind.LENGTH),
+                         length=(end.notch_length, Kind.LENGTH))
+            )  # fmt: skip
+    if work.cut_out.value > 0:
+        cut_text.append(
+            sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out)
+        )
+    stand_out, stated = bolt_stand_out(candidate)
+    torque = (
+        sentence("Then to {torque} (range data).", torque=(size.seat_torque, Kind.TORQUE))
+        if size.seat_torque is not None
+        else sentence("Then to the torque or seat marks of the maker's instructions.")
+    )
+    plates = "strip" if layout.strip else "plates"
+    seat = [
+        sentence("Thread one seating strip under the top and one under the bottom plates.")
+        if hinged
+        else sentence("Bottom plates under the joint, bolts up through both ends."),
+        sentence(f"Set the {plates}: {_pieces(layout)}. Bolts from below, heads locked in the "
+                 "bottom plates, nuts on the carry side."),
+        sentence("Setting pin through the loops, spacing clips on; the pin must turn by hand.")
+        if hinged
+        else sentence("Ends butted, top plates on, nuts run on by hand."),
+        sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
+                 "right.",
+                 ll=(layout.leading.setback_left, Kind.LENGTH),
+                 lr=(layout.leading.setback_right, Kind.LENGTH),
+                 tl=(layout.trailing.setback_left, Kind.LENGTH),
+                 tr=(layout.trailing.setback_right, Kind.LENGTH)),
+    ]  # fmt: skip
+    bolts = layout.count * size.bolts_per_plate
+    source = "range data" if stated else "common practice, no source"
+    return [
+        _Draft("cut", "cut", ends, "Cut the ends", tuple(cut_text), (care.CUTTING,),
+               hold_point="Cut line true to the template on both ends; no ply cut behind it."),
+        _Draft(
+            "punch", "punch", holes * ends, "Punch the holes",
+            (
+                sentence("Template on the centreline and cut line, right end and right face up."),
+                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
+                         "oversize: cut plies tear.", hole=layout.hole),
+            ),
+            (care.PUNCH,),
+            hold_point="First and last hole measured from the centreline against the drawing.",
+        ),
+        _Draft("seat", "seat", bolts * ends, "Set plates and bolts", tuple(seat), (care.HANDS,)),
+        _Draft(
+            "tighten", "tighten", bolts * ends, "Tighten in order",
+            (
+                sentence(f"Run all nuts down until {{stand_out}} of bolt stands out ({source}).",
+                         stand_out=(stand_out, Kind.LENGTH)),
+                sentence("Then one plate in the middle, one at each edge, then all the rest from "
+                         "the middle outwards."),
+                torque,
+            ),
+            (care.TOOLS,),
+            (Reading("Torque at the last round", Kind.TORQUE, size.seat_torque, size.seat_torque,
+                     2, torque),),
+            hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
+            "evenly behind the top plates; no plate tilted; no bolt head turned.",
+        ),
+        _Draft(
+            "break", "break", bolts * ends, "Break off the bolt ends",
+            (
+                sentence("Breaker pressed hard down on the nut. Catch the ends. Grind or peen the "
+                         "stub flush with the nut."),
+            ),
+            (care.BOLT_ENDS, care.HOT),
+        ),
+    ]  # fmt: skip
+
+
+def _pieces(layout: Layout) -> str:
+    """How the pieces lie across the belt, in words."""
+    if layout.strip:
+        return f"one strip of {layout.count} plates"
+    runs: list[tuple[int, int]] = []
+    for members in layout.pieces:
+        if runs and runs[-1][0] == members:
+            runs[-1] = (members, runs[-1][1] + 1)
+        else:
+            runs.append((members, 1))
+    names = {1: "single", 2: "double", 3: "triple"}
+    words = [f"{n} {names.get(m, str(m))}{'s' if n > 1 else ''}" for m, n in runs]
+    return "from the left " + ", ".join(words)
+
+
+def _couple(
+    work: Work, stopped: Standing, candidate: Candidate, layout: Layout, lengths: CutLengths
+) -> list[_Draft]:
+    hinged = candidate.construction is Construction.HINGED
+    made = []
+    if hinged and lengths.pin is not None and lengths.liner is not None:
+        made.append(
+            _Draft(
+                "couple", "couple", work.joints, "Bring the ends together, pin",
+                (
+                    sentence("Draw evenly on both sides until the loops mesh; edges in line."),
+                    sentence("Liner of {liner} through the meshed loops, then the hinge pin of "
+                             "{pin}, pushed, never hammered hard: a pin that jams means loops out "
+                             "of line.", liner=lengths.liner, pin=lengths.pin),
+                    sentence(f"{lengths.retainers} pin retainers, one at each end."),
+                ),
+                (care.HANDS, care.LINE_OF_FIRE),
+                hold_point="Pin free to turn, inside both plate edges, both retainers locked.",
+            )
+        )  # fmt: skip
+        made.append(
+            _Draft(
+                "trim", "trim", 0, "Trim",
+                (
+                    sentence("Liner and seating strips flush; nothing may stand past the belt "
+                             "edge."),
+                ),
+                (care.CUTTING,),
+            )
+        )  # fmt: skip
+    made.append(
+        _Draft(
+            "check", "check", 0, "Acceptance check",
+            (
+                sentence("Fill in the acceptance sheet: one person who built it, one who did not."),
+            ),
+            (),
+            hold_point="Acceptance sheet signed. A joint that fails a line is not run.",
+        )
+    )  # fmt: skip
+    return made
+
+
+def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget) -> list[_Draft]:
+    return [
+        _Draft(
+            "tension", "tension", 0, "Release the clamps, tension the belt",
+            (
+                sentence("Everybody out of the line of fire. Ease the pulling clamps, then the "
+                         "restraining clamps, a little at a time, both sides alike."),
+                sentence("Take-up back to work. It should come to stand at {after} of travel; "
+                         "{left} is left.", after=belt.position_after, left=belt.left),
+            ),
+            (care.LINE_OF_FIRE, care.COUNTERWEIGHT
+             if conveyor.take_up.kind is TakeUpKind.GRAVITY else care.STORED),
+            (
+                Reading("Take-up travel used, after", Kind.DISTANCE, 0.0,
+                        conveyor.take_up.travel.value, 1,
+                        sentence("0 to {travel}, planned {after}", travel=conveyor.take_up.travel,
+                                 after=belt.position_after)),
+            ),
+        ),
+        _Draft(
+            "run", "run", 0, "Run in",
+            (
+                sentence("Tools counted, people out, locks off by those who put them on, guards "
+                         "back."),
+                sentence("Empty first, at least three full turns: watch tracking, listen at every "
+                         "pulley, scraper and skirt. Then loaded."),
+                sentence("Re-tighten after the first shift of running (common practice, no "
+                         "source), isolated again as before."),
+            ),
+            (care.RESTART,),
+            hold_point="No knock, no rub, joint straight over every pulley.",
+        ),
+        _Draft(
+            "record", "record", 0, "Write it down",
+            (
+                sentence("Joint by its place in the belt, values measured, parts used, take-up "
+                         "before and after, who built and who checked, hour meter, next "
+                         "inspection."),
+            ),
+        ),
+    ]  # fmt: skip
