@@ -1,1 +1,1 @@
-"""One module per thing a person does with Splicewright."""
+"""One module per thing a person does with Splicewright; CLI and web call these."""

@@ -198,7 +198,7 @@ def _measure_and_mark(
                          "ends. Read the marking on the cover."),
                 sentence("Chalk an arrow for the direction of travel on both sides of the joint."
                          if not unknown else
-                         "The direction of travel is not known: find it out; else notch both ends."),
+                         "Direction of travel not known: find it out; else notch both ends."),
             ),
             (),
             (
@@ -215,8 +215,8 @@ def _measure_and_mark(
         _Draft(
             "mark", "mark", 0, "Mark centreline and square line",
             (
-                sentence("Centreline: middle of the belt at five or more places over {near} to {far} "
-                         "back from the end, not from one edge; chalk line through them.",
+                sentence("Centreline: middle of the belt at five or more places over {near} to "
+                         "{far} back from the end, not from one edge; chalk line through them.",
                          near=(5.0, Kind.DISTANCE), far=(7.0, Kind.DISTANCE)),
                 sentence("Square line across from the centreline. Check with two equal diagonals "
                          "from the centreline to the edges. Mark both ends."),

@@ -20,7 +20,6 @@ class WorkTable(Table):
     reason: Reason = Reason.WORN_JOINT
     run: str = ""
     distance: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
-    fasteners: str = ""
     note: str = ""
 
 

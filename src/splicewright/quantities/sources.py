@@ -121,6 +121,12 @@ _ALL = (
         "steel cord 60 to 80",
         Mark.MEMORY,
     ),
+    Source(
+        "pulley-factor",
+        "Tension multiplied by 1.02 to 1.04 at each bend pulley, as a published worked sheet "
+        "does; 1 where C covers the pulleys",
+        Mark.SEEN,
+    ),
     Source("practice", "Trade knowledge", Mark.PRACTICE),
     Source(
         "assumption",

@@ -10,10 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from splicewright.errors import Fault, InputError
 from splicewright.quantities.formulas import Formula
 from splicewright.quantities.given import Figure, Given
 from splicewright.quantities.showing import show
+from splicewright.quantities.sources import SOURCES
 from splicewright.quantities.units import Kind, System
 
 
@@ -140,8 +143,6 @@ class Worksheet:
 
     def largest(self, key: str, label: str, parts: Sequence[Figure]) -> Figure:
         """The largest of the parts (the last of equals)."""
-        import numpy as np
-
         value = parts[0].value
         for part in parts[1:]:
             value = np.maximum(value, part.value)
@@ -151,8 +152,6 @@ class Worksheet:
 
     def smallest(self, key: str, label: str, parts: Sequence[Figure]) -> Figure:
         """The smallest of the parts."""
-        import numpy as np
-
         value = parts[0].value
         for part in parts[1:]:
             value = np.minimum(value, part.value)
@@ -176,7 +175,9 @@ class Worksheet:
     ) -> Figure:
         result = Figure(key, label, value, kind)
         links = tuple((str(n), self._link(part)) for n, part in enumerate(parts, 1))
-        self._write(Line(result, f"arithmetic.{symbol}", text, symbol, links, ("arithmetic",)))
+        self._write(
+            Line(result, f"arithmetic.{symbol}", text, symbol, links, (str(SOURCES["arithmetic"]),))
+        )
         return result
 
     def _link(self, item: Figure | float) -> str:

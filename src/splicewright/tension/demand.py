@@ -147,14 +147,22 @@ def _nameplate(
         )  # fmt: skip
     else:
         driven = [p for p in conveyor.pulleys() if p.drive]
-        behind = sheet.work(
-            "nameplate.behind_drive", "tension behind the drive for grip at rated pull",
+        grip = sheet.work(
+            "nameplate.grip",
+            "tension behind the drive for grip at rated pull",
             traction.slack_side_for_grip,
-            margin=conveyor.method.slip_margin, pull=pull,
+            margin=conveyor.method.slip_margin,
+            pull=pull,
             friction=conveyor.method.drum_friction,
-            wrap=sheet.total("nameplate.wrap", "wrap of all driven pulleys",
-                             [sheet.note(p.wrap) for p in driven]),
-        )  # fmt: skip
+            wrap=sheet.total(
+                "nameplate.wrap", "wrap of all driven pulleys", [sheet.note(p.wrap) for p in driven]
+            ),
+        )
+        behind = sheet.largest(
+            "nameplate.behind_drive",
+            "tension behind the drive, the larger of what grip and the running belt want",
+            [grip, full.behind_drive],
+        )
     factor = max((d.start_factor for d in conveyor.drives), key=lambda g: g.value)
     start_pull = sheet.work("nameplate.starting_pull", "pull of the drives at the start",
                             traction.times, factor=factor, pull=pull)  # fmt: skip

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from splicewright.loop import slug
 from splicewright.plant import Conveyor, Element, Pulley, Run, Side, Special, SpecialKind, TakeUp
 from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed, formula
@@ -118,15 +120,49 @@ def datum_for(tension: float, beta: float, alpha: float) -> float:
     return (tension - beta) / alpha
 
 
+@formula(
+    "β = β_0 ± F",
+    gives=("β", Kind.FORCE),
+    symbols={"before": "β_0", "sign": "±", "force": "F"},
+    source="statics",
+    limits="plus for the forces of a run, minus for the pull of a driven pulley",
+)
+def added_on_the_way(before: float, sign: float, force: float) -> float:
+    """Sum of forces from behind the drive up to the end of one element.
+
+    Parameters
+    ----------
+    before : the sum before it [N]
+    sign : 1 where the force adds to the tension, -1 where a drive takes it off [-]
+    force : of the element [N]
+
+    Returns
+    -------
+    float [N]
+    """
+    return before + sign * force
+
+
+@formula(
+    "α = k α_0",
+    gives=("α", Kind.RATIO),
+    symbols={"loss": "k", "before": "α_0"},
+    source="pulley-factor",
+)
+def factors_on_the_way(loss: float, before: float) -> float:
+    """Product of the tension factors of the undriven pulleys passed so far [-]."""
+    return loss * before
+
+
 @dataclass(frozen=True, slots=True)
 class _Walked:
     """alpha and beta entering and leaving one element."""
 
     element: Element
-    alpha_in: float
-    beta_in: float
-    alpha_out: float
-    beta_out: float
+    alpha_in: Figure | float
+    beta_in: Figure | float
+    alpha_out: Figure | float
+    beta_out: Figure | float
 
 
 def running(
@@ -333,24 +369,50 @@ class _Case:
         loop = self.conveyor.loop
         last = max(n for n, e in enumerate(loop) if isinstance(e, Pulley) and e.drive)
         order = [*loop[last + 1 :], *loop[: last + 1]]
-        added = {f.run: f.total.value for f in self.forces}
+        added = {f.run: f.total for f in self.forces}
         self.shares = {
             e.name: self._share_of(e) for e in order if isinstance(e, Pulley) and e.drive
         }
-        alpha, beta = 1.0, 0.0
+        alpha: Figure | float = 1.0
+        beta: Figure | float = 0.0
         walked = []
         for element in order:
             a, b = alpha, beta
+            key = f"{self.key}.{slug(element.name)}"
             if isinstance(element, Run):
-                beta = beta + added[element.name]
+                beta = self._step(key, element.name, beta, added[element.name], 1.0)
             elif element.drive:
-                beta = beta - self.shares[element.name].value
-            else:
-                alpha, beta = alpha * element.loss.value, beta * element.loss.value
+                beta = self._step(key, element.name, beta, self.shares[element.name], -1.0)
+            elif np.any(np.asarray(element.loss.value) != 1.0):
+                name = element.name
+                alpha = self.sheet.work(
+                    f"{key}.alpha", f"tension factors up to {name}", factors_on_the_way,
+                    loss=element.loss, before=alpha,
+                )  # fmt: skip
+                beta = self.sheet.work(
+                    f"{key}.beta", f"forces up to {name}", traction.times,
+                    factor=element.loss, pull=beta,
+                )  # fmt: skip
             walked.append(_Walked(element, a, b, alpha, beta))
         return walked
 
-    def _datum(self, key: str, label: str, tension: Figure, alpha: float, beta: float) -> Figure:
+    def _step(
+        self, key: str, name: str, before: Figure | float, force: Figure, sign: float
+    ) -> Figure:
+        """Forces from the drive up to the end of an element."""
+        return self.sheet.work(
+            f"{key}.beta", f"forces up to the end of {name}", added_on_the_way,
+            before=before, sign=sign, force=force,
+        )  # fmt: skip
+
+    def _datum(
+        self,
+        key: str,
+        label: str,
+        tension: Figure,
+        alpha: Figure | float,
+        beta: Figure | float,
+    ) -> Figure:
         return self.sheet.work(key, label, datum_for, tension=tension, beta=beta, alpha=alpha)
 
     def _limits(self) -> tuple[Figure, ...]:
@@ -403,7 +465,7 @@ class _Case:
                 spacing=run.idlers.spacing, belt=belt, load=self._load(run),
                 sag=self.conveyor.method.sag_limit,
             )  # fmt: skip
-            low_in = w.beta_in <= w.beta_out
+            low_in = np.all(_number(w.beta_in) <= _number(w.beta_out))
             alpha, beta = (w.alpha_in, w.beta_in) if low_in else (w.alpha_out, w.beta_out)
             found.append(self._datum(f"{key}.sag_datum", f"behind the drive, for {run.name}",
                                      wanted, alpha, beta))  # fmt: skip
@@ -495,16 +557,16 @@ _DENSITY = assumed(
 )  # fmt: skip
 
 
-def _holds(there: Figure, needed: Figure) -> bool:
-    import numpy as np
+def _number(item: Figure | float) -> float:
+    return item.value if isinstance(item, Figure) else item
 
+
+def _holds(there: Figure, needed: Figure) -> bool:
     return bool(np.all(np.asarray(there.value) >= np.asarray(needed.value) * (1 - 1e-9)))
 
 
 def _where(points: list[Point], top: float) -> str:
     """The element behind which the tension is largest."""
-    import numpy as np
-
     gaps = [float(np.max(np.asarray(top) - np.asarray(p.leaving.value))) for p in points]
     return points[gaps.index(min(gaps))].name
 

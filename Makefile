@@ -1,0 +1,56 @@
+# Everything here works without root, with Python 3.11 or newer and make.
+PYTHON ?= python3
+VENV   ?= .venv
+BIN    := $(VENV)/bin
+SITE   := examples/karst-hollow
+OUT    ?= out
+PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+
+.PHONY: job test lint bench pins docs clean
+
+job: $(VENV)/ready-run
+	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/work/incline-worn-joint.toml --out $(OUT)/incline
+	@echo
+	$(BIN)/splicewright plan $(SITE)/conveyors/flat.toml $(SITE)/work/flat-torn-belt.toml --units inch --paper Letter --out $(OUT)/flat
+	@echo
+	$(BIN)/splicewright plan $(SITE)/conveyors/shuttle.toml $(SITE)/work/shuttle-new-belt.toml --out $(OUT)/shuttle
+	@echo
+	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
+
+test: $(VENV)/ready-dev
+	$(BIN)/python -m pytest -n 2 -q
+
+lint: $(VENV)/ready-dev
+	$(BIN)/ruff check src tests benchmarks
+	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(VENV)/ready-dev
+	$(BIN)/python -m benchmarks
+
+docs: $(VENV)/ready-dev
+	$(BIN)/python docs/make.py
+
+$(VENV)/ready-run: requirements/run.txt pyproject.toml
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) --require-hashes -r requirements/run.txt
+	$(PIP) --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(VENV)/ready-dev: $(VENV)/ready-run requirements/dev.txt
+	$(PIP) --require-hashes -r requirements/dev.txt
+	@touch $@
+
+# Hashed pins for every system and Python from 3.11; they name no host.
+pins:
+	for set in run dev; do \
+	  extra=$$( [ $$set = dev ] && echo "--extra dev" || echo "--extra build" ); \
+	  uv pip compile pyproject.toml $$extra --universal --python-version 3.11 --generate-hashes \
+	    --no-emit-index-url --no-annotate --custom-compile-command "make pins" --quiet \
+	    -o requirements/$$set.txt; \
+	done
+
+clean:
+	rm -rf $(VENV) $(OUT)

@@ -1,0 +1,103 @@
+"""Check a file: what is missing, what was assumed for it, which unknown matters most."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found.
+
+    kind : "conveyor", "work" or "fastener range"
+    assumed : inputs nobody gave; matters : how far each moves the demand, largest first
+    findings : what does not fit together
+    """
+
+    kind: str
+    name: str
+    assumed: tuple[Given, ...]
+    matters: tuple[Sentence, ...]
+    findings: tuple[Sentence, ...]
+
+
+def check_file(path: Path) -> Checked:
+    """Check a conveyor, work or fastener range file, told apart by what stands in it.
+
+    A work file is checked for itself; its place on a conveyor is checked by planning.
+
+    Raises
+    ------
+    InputError
+        The file cannot be used; every fault with key and line.
+    """
+    head = _kind_of(path)
+    if head == "range":
+        from splicewright.joint import load_range
+
+        loaded = load_range(path)
+        said = sentence(f"{len(loaded.sizes)} sizes, {len(loaded.materials)} materials.")
+        return Checked("fastener range", loaded.name, (), (), (said,))
+    if head == "work":
+        from splicewright.plant.toml import load
+        from splicewright.plant.work_file import WorkFile
+
+        return Checked("work", load(path, WorkFile).work.name, (), (), ())
+    return _check_conveyor(path)
+
+
+def _check_conveyor(path: Path) -> Checked:
+    from splicewright.loop import lay_out
+    from splicewright.plant import load_conveyor
+    from splicewright.tension import demand
+    from splicewright.tension.unknowns import swings
+
+    conveyor = load_conveyor(path)
+    sheet = Worksheet()
+    lay_out(conveyor, sheet)
+    asked = demand(conveyor, sheet)
+    told = [
+        sentence(
+            swing.given.label + ": {low} to {high} moves the running demand from {at_low} to "
+            "{at_high}",
+            low=(swing.given.low, swing.given.kind),
+            high=(swing.given.high, swing.given.kind),
+            at_low=(swing.at_low, Kind.WIDTH_FORCE),
+            at_high=(swing.at_high, Kind.WIDTH_FORCE),
+        )
+        for swing in swings(conveyor)
+    ]
+    assumed = (*sheet.finish().assumptions(), *_unused(conveyor, sheet))
+    return Checked("conveyor", conveyor.name, assumed, tuple(told), asked.findings)
+
+
+def _unused(conveyor: object, sheet: Worksheet) -> list[Given]:
+    """Assumptions of the file that demand does not use but the rest of the plan will."""
+    from splicewright.tension.unknowns import inputs_of
+
+    used = set(sheet.finish().keys())
+    found: dict[str, Given] = {}
+    for given in inputs_of(conveyor):
+        if given.assumed and given.key not in used:
+            found.setdefault(given.key, given)
+    return list(found.values())
+
+
+def _kind_of(path: Path) -> str:
+    """Which file it is by its first table; a file that cannot be read is taken as a conveyor,
+    whose loader then says what is wrong."""
+    try:
+        with path.open("rb") as file:
+            data = tomllib.load(file)
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
+        return "conveyor"
+    for table in ("conveyor", "range", "work"):
+        if table in data:
+            return table
+    what = "holds none of the tables [conveyor], [work] or [range], by which files are told apart"
+    raise InputError(Fault("", what, path.name))

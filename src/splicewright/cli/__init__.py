@@ -1,0 +1,49 @@
+"""The command line: one module per group of commands, loaded only when it is called."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import click
+
+_GROUPS = {
+    "check": "files",
+    "explain": "planning",
+    "new": "files",
+    "plan": "planning",
+    "schema": "files",
+}
+_HELP = {
+    "check": "Say what a file lacks, what was assumed, and what to measure next.",
+    "explain": "Say how any number of a plan came about.",
+    "new": "Write a commented file to fill in.",
+    "plan": "Plan a joint and write the crew's folder.",
+    "schema": "Print the JSON Schema of a file.",
+}
+
+
+class _Lazy(click.Group):
+    """Commands by name; the module of a command is imported when it runs, not for --help."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """All commands, sorted."""
+        return sorted(_GROUPS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, imported now."""
+        if cmd_name not in _GROUPS:
+            return None
+        module = import_module(f"splicewright.cli.{_GROUPS[cmd_name]}")
+        command: click.Command = getattr(module, f"{cmd_name}_command")
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, _HELP[name]) for name in self.list_commands(ctx)])
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="splicewright", prog_name="splicewright")
+def main() -> None:
+    """Plan the joint of a conveyor belt: demand, fastener, layout, cut, isolation, steps."""

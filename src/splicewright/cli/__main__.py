@@ -1,0 +1,5 @@
+"""`python -m splicewright.cli`."""
+
+from splicewright.cli import main
+
+main()

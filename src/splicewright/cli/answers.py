@@ -1,0 +1,66 @@
+"""What commands share: options, errors as one sentence with exit code 2, answers as JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any, ParamSpec
+
+import click
+
+from splicewright.errors import InputError, SplicewrightError
+
+P = ParamSpec("P")
+
+FILE = click.Path(path_type=Path)
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
+units_option = click.option(
+    "--units",
+    type=click.Choice(["metric", "inch"]),
+    default="metric",
+    show_default=True,
+    help="How numbers are shown; any unit is read.",
+)
+fasteners_option = click.option(
+    "--fasteners",
+    type=FILE,
+    multiple=True,
+    help="Fastener range file or folder; may be repeated. Without it: the folder 'fasteners' "
+    "beside the conveyor file or its folder.",
+)
+
+
+def answering(command: Callable[P, None]) -> Callable[P, None]:
+    """Turn errors into one sentence each on standard error, JSON if asked, exit code 2."""
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            command(*args, **kwargs)
+        except SplicewrightError as error:
+            if kwargs.get("as_json"):
+                put_json({"error": _told(error)})
+            else:
+                for line in str(error).splitlines():
+                    click.echo(f"error: {line}", err=True)
+            sys.exit(2)
+
+    return run
+
+
+def _told(error: SplicewrightError) -> list[dict[str, Any]]:
+    if isinstance(error, InputError):
+        return [
+            {"file": f.file, "line": f.line, "key": f.key, "sentence": f.sentence}
+            for f in error.faults
+        ]
+    return [{"file": "", "line": None, "key": "", "sentence": str(error)}]
+
+
+def put_json(answer: Any) -> None:
+    """Print an answer for machines."""
+    click.echo(json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False))

@@ -1,0 +1,97 @@
+"""new, check and schema."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from splicewright.cli.answers import FILE, answering, json_option, put_json, units_option
+
+if TYPE_CHECKING:
+    from splicewright.actions.start_file import Template
+    from splicewright.quantities import System
+
+
+@click.command("new")
+@click.argument("path", type=FILE)
+@click.option(
+    "--kind",
+    type=click.Choice(["conveyor", "conveyor-loop", "work", "fasteners"]),
+    default="conveyor",
+    show_default=True,
+    help="Which file: the short conveyor form, the whole loop, a job, a fastener range.",
+)
+@json_option
+@answering
+def new_command(path: Path, kind: Template, as_json: bool) -> None:
+    """Write a commented file to fill in to PATH; an existing file is not touched."""
+    from splicewright.actions.start_file import start_file
+
+    start_file(path, kind)
+    if as_json:
+        put_json({"written": str(path)})
+        return
+    click.echo(f'{path} written. Fill in every "", then: splicewright check {path}')
+
+
+@click.command("check")
+@click.argument("path", type=FILE)
+@units_option
+@json_option
+@answering
+def check_command(path: Path, units: System, as_json: bool) -> None:
+    """Say what PATH lacks, what was assumed for it, and which unknown matters most.
+
+    PATH is a conveyor, work or fastener range file.
+    """
+    from splicewright.actions.check_file import check_file
+
+    found = check_file(path)
+    if as_json:
+        put_json(
+            {
+                "kind": found.kind,
+                "name": found.name,
+                "assumed": [
+                    {
+                        "key": g.key,
+                        "label": g.label,
+                        "value": g.value,
+                        "low": g.low,
+                        "high": g.high,
+                        "reason": g.reason,
+                    }
+                    for g in found.assumed
+                ],
+                "matters": [said.say(units) for said in found.matters],
+                "findings": [said.say(units) for said in found.findings],
+            }
+        )
+        return
+    click.echo(f"{path.name}: {found.kind} {found.name}: can be used.")
+    if found.assumed:
+        click.echo(f"\nNot given, so assumed ({len(found.assumed)}):")
+    for given in found.assumed:
+        click.echo(f"  {given.key:<34} {given.show(units):>12}  {given.reason}")
+    if found.matters:
+        click.echo("\nWhat to measure next, most important first:")
+    for number, said in enumerate(found.matters[:8], 1):
+        click.echo(f"  {number}. {said.say(units)}")
+    if found.findings:
+        click.echo("\nLook at:")
+    for said in found.findings:
+        click.echo(f"  ! {said.say(units)}")
+
+
+@click.command("schema")
+@click.argument("kind", type=click.Choice(["conveyor", "work", "fasteners"]))
+@json_option
+@answering
+def schema_command(kind: str, as_json: bool) -> None:
+    """Print the JSON Schema of a KIND of file."""
+    from splicewright.joint import range_schema
+    from splicewright.plant import schemas
+
+    put_json(range_schema() if kind == "fasteners" else schemas()[kind])

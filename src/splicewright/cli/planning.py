@@ -1,0 +1,149 @@
+"""plan and explain."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    fasteners_option,
+    json_option,
+    put_json,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
+    from splicewright.job import JointPlan
+    from splicewright.quantities import System
+
+
+@click.command("plan")
+@click.argument("conveyor", type=FILE)
+@click.argument("work", type=FILE, required=False)
+@click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
+@fasteners_option
+@units_option
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"]),
+    default="A4",
+    show_default=True,
+    help="Paper of the job pack and templates.",
+)
+@json_option
+@answering
+def plan_command(
+    conveyor: Path,
+    work: Path | None,
+    out: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    paper: PaperName,
+    as_json: bool,
+) -> None:
+    """Plan a joint on CONVEYOR, for the job in WORK, and write the crew's folder.
+
+    The folder holds the job pack (PDF), drawings (SVG), 1:1 templates (DXF and tiled PDF) and
+    plan.json. Without WORK a joint on the return side is planned, with named assumptions.
+    """
+    from splicewright.actions.plan_joint import plan_joint, write_pack
+
+    made = plan_joint(conveyor, work, fasteners)
+    written = write_pack(made, out, units, paper) if out is not None else ()
+    if as_json:
+        import json
+
+        put_json({"plan": json.loads(made.to_json()), "written": [str(p) for p in written]})
+        return
+    for line in _summary(made, units):
+        click.echo(line)
+    if out is not None:
+        click.echo(f"Job pack: {out / 'job-pack.pdf'}  ({len(written)} files in {out})")
+
+
+@click.command("explain")
+@click.argument("source", type=FILE)
+@click.argument("key", required=False)
+@click.option("--work", type=FILE, help="Work file, when SOURCE is a conveyor file.")
+@fasteners_option
+@units_option
+@json_option
+@answering
+def explain_command(
+    source: Path,
+    key: str | None,
+    work: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    as_json: bool,
+) -> None:
+    """Say how the number KEY came about: formula, inputs, their origin, source.
+
+    SOURCE is a job folder, its plan.json, or a conveyor file. Without KEY all numbers are
+    listed.
+    """
+    from splicewright.actions.plan_joint import read_plan
+    from splicewright.quantities import explain
+
+    record = read_plan(source, work, fasteners).worksheet
+    if key is None:
+        _list_keys(record, units, as_json)
+        return
+    if as_json:
+        put_json([_entry(entry) for entry in record.below(key)])
+        return
+    click.echo(explain(record, key, units))
+
+
+def _summary(made: JointPlan, units: System) -> list[str]:
+    best = made.fastener
+    asked = made.demand
+    lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
+    lines.append(
+        f"Demand: running {asked.running.show(units)} ({asked.running_governed_by}), "
+        f"starting {asked.starting.show(units)}"
+    )
+    if best is not None and made.layout is not None:
+        lines.append(
+            f"Fastener: {best.name}, {best.material}; {made.layout.count} plates at each end, "
+            f"smallest margin {best.margin:.0%}"
+        )
+    else:
+        lines += [f"Fastener: {said.say(units)}" for said in made.choice.reasons]
+        for near in made.choice.candidates[:3]:
+            misses = "; ".join(f"{r.name} ({r.reason.say(units)})" for r in near.missed)
+            lines.append(f"  {near.name} misses {misses}")
+    belt, stopped = made.belt, made.standing
+    lines.append(
+        f"Take-up after the work {belt.position_after.show(units)}, left {belt.left.show(units)}; "
+        f"clamps rated {stopped.clamp_rating.show(units)} or more each"
+    )
+    lines.append(
+        f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
+        f"({made.timing.verdict})"
+    )
+    lines += [f"! {said.say(units)}" for said in made.warnings]
+    return lines
+
+
+def _list_keys(record: Any, units: System, as_json: bool) -> None:
+    from splicewright.quantities import Line
+
+    figures = [e.figure if isinstance(e, Line) else e for e in record.entries]
+    if as_json:
+        put_json([{"key": f.key, "label": f.label, "value": f.value} for f in figures])
+        return
+    width = max(len(f.key) for f in figures)
+    for figure in figures:
+        click.echo(f"{figure.key:<{width}}  {figure.show(units):>14}  {figure.label}")
+
+
+def _entry(entry: Any) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    return asdict(entry)
