@@ -1,0 +1,172 @@
+"""Make the generated pages of docs/: methods, file reference, schemas.
+
+Run by `make docs`; tests/test_docs.py fails when a page is not what this makes.
+"""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import json
+import pkgutil
+from collections import defaultdict
+from pathlib import Path
+from typing import Any
+
+import splicewright
+from splicewright.quantities import FORMULAS, SOURCES, Formula
+
+DOCS = Path(__file__).parent
+_MADE = "<!-- made by docs/make.py from the code; do not edit -->\n"
+
+
+def pages() -> dict[str, str]:
+    """Every generated page: path below docs/ -> text."""
+    for module in pkgutil.walk_packages(splicewright.__path__, "splicewright."):
+        if not module.name.endswith("__main__") and ".fonts" not in module.name:
+            importlib.import_module(module.name)
+    made = {"files.md": _files(), "sources.md": _sources()}
+    made.update(_methods())
+    for name, schema in _schemas().items():
+        made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
+    return made
+
+
+def _methods() -> dict[str, str]:
+    by_room: dict[str, dict[str, list[Formula[Any, Any]]]] = defaultdict(lambda: defaultdict(list))
+    for formula in FORMULAS.values():
+        room, module, _ = formula.id.split(".")[:3]
+        by_room[room][module].append(formula)
+    made = {}
+    for room, modules in sorted(by_room.items()):
+        lines = [_MADE, f"# Methods: {room}\n", _first(f"splicewright.{room}"), ""]
+        for module, formulas in sorted(modules.items()):
+            lines += [f"\n## {module}\n", _first(f"splicewright.{room}.{module}"), ""]
+            for formula in formulas:
+                lines += _formula(formula)
+        made[f"methods/{room}.md"] = "\n".join(lines).rstrip() + "\n"
+    return made
+
+
+def _formula(formula: Formula[Any, Any]) -> list[str]:
+    doc = inspect.cleandoc(formula.__doc__ or "")
+    meanings = _parameters(doc)
+    lines = [f"### {formula.id.split('.')[-1].strip('_').replace('_', ' ')}\n"]
+    lines += [doc.split("\n\n")[0].replace("\n", " ") + "\n", f"    {formula.text}\n"]
+    for name, symbol in formula.symbols.items():
+        said = meanings.get(name, "")
+        lines.append(f"- `{symbol}` {name.replace('_', ' ')}" + (f": {said}" if said else ""))
+    lines.append(f"- gives `{formula.symbol}`: {formula.kind}")
+    if formula.limits:
+        lines.append(f"- holds: {formula.limits}")
+    lines += [f"- source: {source}" for source in formula.sources]
+    lines.append("")
+    return lines
+
+
+def _parameters(doc: str) -> dict[str, str]:
+    """Meaning of each parameter from a docstring's Parameters section."""
+    if "Parameters\n" not in doc:
+        return {}
+    block = doc.split("Parameters\n", 1)[1].split("\n", 1)[1]
+    found: dict[str, str] = {}
+    names: list[str] = []
+    for line in block.splitlines():
+        if line.strip() in {"Returns", "Raises", "References", "Notes"}:
+            break
+        if line and not line.startswith(" ") and " : " in line:
+            left, text = line.split(" : ", 1)
+            names = [n.strip() for n in left.split(",")]
+            found.update(dict.fromkeys(names, text.strip()))
+        elif line.startswith(" ") and line.strip():
+            for name in names:
+                found[name] += " " + line.strip()
+    return found
+
+
+def _first(module: str) -> str:
+    return inspect.getdoc(importlib.import_module(module)) or ""
+
+
+def _sources() -> str:
+    lines = [_MADE, "# Sources\n"]
+    lines.append("Where every formula and fact was read, and how far to trust it.\n")
+    lines += [f"- `{s.id}`: {s.title} ({s.mark})" for s in SOURCES.values()]
+    return "\n".join(lines) + "\n"
+
+
+def _schemas() -> dict[str, dict[str, Any]]:
+    from splicewright.joint import range_schema
+    from splicewright.plant import schemas
+
+    return {**schemas(), "fasteners": range_schema()}
+
+
+def _files() -> str:
+    lines = [
+        _MADE,
+        "# Files\n",
+        "Three kinds of TOML file: conveyor, work, fastener range. `splicewright new` writes one "
+        "to fill in, `splicewright check` says what it lacks. JSON Schemas lie in `schema/`.\n",
+        'A number is written with its unit, metric or inch, fractions too: "900 mm", "1-3/8 in", '
+        '"6 ft 3 in", "80 N/mm", "450 lbf/in". A range is written "10 to 12 mm"; the middle is '
+        'taken as likely. A measured value is { value = "11 mm", measured = true, note = "..." }.'
+        "\n",
+    ]
+    for name, schema in _schemas().items():
+        lines.append(f"\n## {name} file\n")
+        lines += _tables(schema)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _tables(schema: dict[str, Any]) -> list[str]:
+    lines: list[str] = []
+    definitions = schema.get("$defs", {})
+    tables = {"": schema, **definitions}
+    for name, table in tables.items():
+        if "properties" not in table:
+            continue
+        title = table.get("description", name).split("\n")[0]
+        lines += [f"\n### {title}\n", "| key | must | what |", "| --- | --- | --- |"]
+        must = set(table.get("required", []))
+        for key, field in table["properties"].items():
+            said = _what(field, definitions).replace("|", "\\|").replace("\n", " ")
+            lines.append(f"| `{key}` | {'yes' if key in must else ''} | {said} |")
+    return lines
+
+
+def _what(field: dict[str, Any], definitions: dict[str, Any]) -> str:
+    """What a field may hold, in words."""
+    if "$ref" in field:
+        target = definitions[str(field["$ref"]).rsplit("/", 1)[-1]]
+        if "enum" in target:
+            return "one of " + ", ".join(f"`{v}`" for v in target["enum"])
+        return "table: " + str(target.get("description", "")).split("\n")[0].rstrip(".")
+    if "description" in field:
+        return str(field["description"])
+    for part in field.get("anyOf", []):
+        if part.get("type") != "null":
+            return _what(part, definitions)
+    if "enum" in field:
+        return "one of " + ", ".join(f"`{v}`" for v in field["enum"])
+    if "const" in field:
+        return f"`{field['const']}`"
+    if field.get("type") == "array":
+        return "list of: " + _what(field.get("items", {}), definitions)
+    if "oneOf" in field:
+        return "; ".join(_what(part, definitions) for part in field["oneOf"])
+    return {"string": "text", "integer": "whole number", "boolean": "true or false"}.get(
+        str(field.get("type", "")), str(field.get("type", ""))
+    )
+
+
+def main() -> None:
+    """Write the pages."""
+    for name, text in pages().items():
+        path = DOCS / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

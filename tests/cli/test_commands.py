@@ -1,0 +1,129 @@
+"""The commands as a user types them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from splicewright.cli import main
+
+SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
+INCLINE = SITE / "conveyors" / "incline.toml"
+WORK = SITE / "work" / "incline-worn-joint.toml"
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(w) for w in words])
+
+
+def test_plan_writes_the_whole_folder(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    result = run("plan", INCLINE, WORK, "--out", out)
+    assert result.exit_code == 0, result.output
+    names = {p.name for p in out.iterdir()}
+    assert {"job-pack.pdf", "plan.json"} <= names
+    assert any(n.endswith(".svg") for n in names) and any(n.endswith(".dxf") for n in names)
+    assert "Karst example hinge" in result.output
+
+
+def test_plan_replaces_its_own_folder_and_nothing_else(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    assert run("plan", INCLINE, "--out", out).exit_code == 0
+    assert run("plan", INCLINE, WORK, "--out", out).exit_code == 0
+    assert [p.name for p in tmp_path.iterdir()] == ["pack"]
+    foreign = tmp_path / "photos"
+    foreign.mkdir()
+    (foreign / "belt.jpg").write_bytes(b"x")
+    result = run("plan", INCLINE, "--out", foreign)
+    assert result.exit_code == 2
+    assert result.stderr == (
+        "error: photos holds other things and no plan.json; name a new or empty folder\n"
+    )
+    assert [p.name for p in foreign.iterdir()] == ["belt.jpg"]
+
+
+def test_plan_as_json_is_a_plan(tmp_path: Path) -> None:
+    from splicewright.job import JointPlan
+
+    answer = json.loads(run("plan", INCLINE, WORK, "--json").stdout)
+    plan = JointPlan.from_json(json.dumps(answer["plan"]))
+    assert plan.complete and plan.conveyor.name == "K2 incline"
+
+
+def test_explain_reads_a_written_folder(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    run("plan", INCLINE, WORK, "--out", out)
+    result = run("explain", out, "standstill.clamp_rating")
+    assert result.exit_code == 0
+    assert "least rating of each restraining clamp" in result.stdout
+    assert "assumed: factor on every clamp and hoist force" in result.stdout
+
+
+def test_explain_lists_keys_and_names_near_ones() -> None:
+    assert "demand.running" in run("explain", INCLINE).stdout
+    result = run("explain", INCLINE, "demand.runing")
+    assert result.exit_code == 2
+    assert "no number of that name in this plan; near it: " in result.stderr
+
+
+def test_explain_in_inch() -> None:
+    text = run("explain", INCLINE, "demand.running", "--units", "inch").stdout
+    assert "lbf/in" in text and "N/mm " not in text
+
+
+def test_check_says_what_matters() -> None:
+    result = run("check", SITE / "conveyors" / "flat.toml")
+    assert result.exit_code == 0
+    assert "What to measure next, most important first:" in result.stdout
+    assert "1. " in result.stdout
+
+
+@pytest.mark.parametrize("kind", ["conveyor", "conveyor-loop", "work", "fasteners"])
+def test_new_writes_a_file_that_check_asks_to_fill_in(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    assert run("new", path, "--kind", kind).exit_code == 0
+    result = run("check", path)
+    assert result.exit_code == 2
+    assert all(line.startswith("error: new.toml:") for line in result.stderr.splitlines())
+    before = path.read_text("utf-8")
+    again = run("new", path, "--kind", kind)
+    assert again.exit_code == 2
+    assert again.stderr == "error: new.toml is already there; it was not touched\n"
+    assert path.read_text("utf-8") == before
+
+
+def test_errors_come_as_json_too(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text(INCLINE.read_text("utf-8").replace('"2.0 m/s"', '"2.0 kg"'), "utf-8")
+    result = run("plan", bad, "--json")
+    assert result.exit_code == 2
+    (fault,) = json.loads(result.stdout)["error"]
+    assert fault["key"] == "conveyor.speed" and fault["file"] == "bad.toml"
+    line = bad.read_text("utf-8").splitlines()[fault["line"] - 1]
+    assert line.startswith("speed")
+
+
+def test_no_fastener_still_gives_a_pack(tmp_path: Path) -> None:
+    thin = tmp_path / "work.toml"
+    thin.write_text(
+        WORK.read_text("utf-8").replace('"14.5 mm", "14.3 mm"', '"35 mm", "34 mm"'), "utf-8"
+    )
+    out = tmp_path / "pack"
+    result = run("plan", INCLINE, thin, "--out", out)
+    assert result.exit_code == 0
+    assert "No size of the ranges given meets every requirement." in result.stdout
+    assert "misses belt thickness" in result.stdout
+    assert (out / "job-pack.pdf").is_file()
+
+
+def test_a_missing_file_is_one_sentence() -> None:
+    result = run("plan", "nowhere.toml")
+    assert result.exit_code == 2
+    assert result.stderr == "error: nowhere.toml: there is no file nowhere.toml\n"
+
+
+def test_schema_prints_json() -> None:
+    assert json.loads(run("schema", "conveyor").stdout)["title"] == "ConveyorFile"
