@@ -49,6 +49,13 @@ def test_fit_takes_the_largest_standard_scale() -> None:
     assert (bottom + top) / 2 == pytest.approx(60.0)
 
 
+def test_fit_takes_other_scales_where_asked() -> None:
+    got = fit(plate_row(), 330.0, 200.0, (1.0, 2.5, 5.0))
+    assert (got.scale, got.reduction) == ("1:2.5", 2.5)
+    with pytest.raises(OutputError, match=r"any scale down to 1:2\.5"):
+        fit(plate_row(), 100.0, 60.0, (1.0, 2.5))
+
+
 def test_fit_counts_offsets_that_do_not_shrink() -> None:
     line = Scene((Line((0.0, 0.0), (200.0, 0.0)), Text((0.0, 0.0), "a" * 60, 3.0)))
     with pytest.raises(OutputError, match=r"does not fit 100 mm x 50 mm .* larger box"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from splicewright.errors import OutputError
@@ -47,6 +48,10 @@ LETTER = Paper("Letter", 8.5 * 25.4, 11.0 * 25.4)
 # Reductions recommended by ISO 5455.
 REDUCTIONS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 
+# Steps between the standard ones for drawings of belt ends, so that the sheet is well used: every
+# length is written out there and none is taken off with a rule.
+BELT_REDUCTIONS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 25.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
@@ -54,11 +59,11 @@ class Fit:
 
     scene: Scene
     scale: str
-    reduction: int
+    reduction: float
 
 
-def fit(scene: Scene, width: float, height: float) -> Fit:
-    """Scale a true-size scene by the first standard scale at which it fits a box.
+def fit(scene: Scene, width: float, height: float, reductions: Sequence[float] = REDUCTIONS) -> Fit:
+    """Scale a true-size scene by the first scale at which it fits a box.
 
     Letters and dimension offsets keep their paper size and are counted in. Draw the result with
     `svg(fit.scene, box=(0, 0, width, height))`.
@@ -66,19 +71,20 @@ def fit(scene: Scene, width: float, height: float) -> Fit:
     Args:
         scene: the drawing at 1:1.
         width, height: the room on paper [mm].
+        reductions: the scales to try, largest drawing first; the standard ones if not given.
 
     Raises:
         OutputError: the scene does not fit even at the smallest scale.
     """
-    for reduction in REDUCTIONS:
+    for reduction in reductions:
         smaller = scaled(scene, 1.0 / reduction)
         left, bottom, right, top = bounds(smaller)
         if right - left <= width and top - bottom <= height:
             dx, dy = (width - left - right) / 2, (height - bottom - top) / 2
-            return Fit(translated(smaller, dx, dy), f"1:{reduction}", reduction)
+            return Fit(translated(smaller, dx, dy), f"1:{reduction:g}", reduction)
     message = (
         f"drawing {scene.title or 'without a title'}: does not fit {width:g} mm x {height:g} mm"
-        f" at any scale down to 1:{REDUCTIONS[-1]}; a larger box is accepted"
+        f" at any scale down to 1:{reductions[-1]:g}; a larger box is accepted"
     )
     raise OutputError(message)
 

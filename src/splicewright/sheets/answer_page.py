@@ -1,0 +1,211 @@
+"""Page one in words and numbers: the answer, what it rests on, what would change it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from splicewright.job import DEFER, JointPlan
+from splicewright.joint import Candidate, Requirement
+from splicewright.plant import Side
+from splicewright.quantities import Figure, Given, Kind, Line, System, show
+from splicewright.sheets.belt_end import pieces_in_words
+
+_SHOWN_ASSUMPTIONS = 5
+_NEAREST = 3
+_RESTS_ON = ("choice.tension", "demand.starting", "standstill.clamp_rating", "take_up.after")
+"""Results on page one whose assumptions are named there."""
+
+
+def answer(plan: JointPlan, system: System) -> dict[str, Any]:
+    """Everything page one says, as texts."""
+    conveyor, work = plan.conveyor, plan.work
+    run = next(r for r in conveyor.runs() if r.name == work.run)
+    side = "carry side" if run.side is Side.CARRY else "return side"
+    return {
+        "conveyor": conveyor.name,
+        "site": conveyor.site,
+        "job": f"{work.name}: {work.reason.value}",
+        "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
+        "fastener": _fastener(plan, system),
+        "nearest": _nearest(plan, system),
+        "gauges": [_gauge(r, system) for r in _tensions(plan)],
+        "numbers": _numbers(plan, system),
+        "reasons": [s.say(system) for s in plan.choice.reasons],
+        "warnings": [s.say(system) for s in plan.warnings if s.say() != DEFER],
+        "assumed": [_assumed(given, system) for given in _assumptions(plan)],
+        "assumed_count": len(plan.worksheet.assumptions()),
+        "turns": [s.say(system) for s in plan.choice.turns],
+        "defer": DEFER,
+    }
+
+
+def invented(plan: JointPlan) -> bool:
+    """Whether anything in the plan is invented, so that every page must say so."""
+    candidate = plan.choice.nearest
+    return (
+        plan.conveyor.invented
+        or plan.work.invented
+        or (candidate is not None and candidate.invented)
+    )
+
+
+def _fastener(plan: JointPlan, system: System) -> dict[str, Any] | None:
+    best, layout = plan.fastener, plan.layout
+    if best is None or layout is None:
+        return None
+    low, high = best.size.thickness
+    return {
+        "name": best.size.name,
+        "range": best.range_name,
+        "kind": best.construction.value,
+        "material": best.material,
+        "plates": f"{layout.count} plates on each end: {pieces_in_words(layout)}",
+        "measures": (
+            f"pitch {show(best.size.pitch, Kind.LENGTH, system)}, belt "
+            f"{show(low, Kind.LENGTH, system)} to {show(high, Kind.LENGTH, system)}"
+        ),
+        "same": system == "metric",
+    }
+
+
+def _nearest(plan: JointPlan, system: System) -> list[dict[str, Any]]:
+    """The candidates that come nearest and what each misses; empty when one was chosen."""
+    if plan.complete:
+        return []
+    return [
+        {
+            "name": c.name,
+            "missed": [{"name": r.name, "why": r.reason.say(system)} for r in c.missed],
+        }
+        for c in plan.choice.candidates[:_NEAREST]
+    ]
+
+
+def _tensions(plan: JointPlan) -> list[Requirement]:
+    best: Candidate | None = plan.fastener
+    if best is None:
+        return []
+    return [r for r in best.requirements if r.name in {"running tension", "starting tension"}]
+
+
+def _gauge(requirement: Requirement, system: System) -> dict[str, Any]:
+    needed, has = requirement.needed or 0.0, requirement.has or 1.0
+    return {
+        "name": requirement.name,
+        "needed": requirement.show_needed(system),
+        "has": requirement.show_has(system),
+        "margin": show(requirement.margin or 0.0, Kind.SHARE),
+        "share": max(0.0, min(1.0, needed / has)),
+    }
+
+
+def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
+    """The key numbers, each with its name and a note."""
+    work, belt, stopped, timing = plan.work, plan.belt, plan.standing, plan.timing
+
+    def number(name: str, value: str, note: str = "") -> dict[str, str]:
+        return {"name": name, "value": value, "note": note}
+
+    found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
+    window = f"window {timing.window.show()}, {timing.verdict}" if timing.window else timing.verdict
+    return [
+        *found,
+        number("belt out / in", f"{work.cut_out.show(system)} / {work.insert.show(system)}",
+               f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}"),
+        number("take-up after", belt.position_after.show(system),
+               f"of {plan.conveyor.take_up.travel.show(system)} travel; "
+               f"{belt.left.show(system)} left"),
+        number("each restraining clamp", stopped.clamp_rating.show(system),
+               f"rating or more; must hold {stopped.hold.show(system)}"),
+        number("time" if plan.complete else "time, up to marking", timing.likely.show(),
+               f"{timing.low.show()} to {timing.high.show()}; {window}"),
+    ]  # fmt: skip
+
+
+def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
+    best, layout, lengths = plan.fastener, plan.layout, plan.lengths
+    assert best is not None  # only called for a plan that has a joint
+    assert layout is not None
+    assert lengths is not None
+    low, high = (show(t, Kind.LENGTH, system) for t in best.size.thickness)
+    found = [
+        {"name": "belt thickness", "value": f"{low} to {high}", "note": _thickness(plan, system)},
+        {
+            "name": "holes",
+            "value": f"{len(layout.leading.holes)} × ⌀ {layout.hole.show(system)}",
+            "note": "in each end",
+        },
+        {
+            "name": "cut depth",
+            "value": layout.curve_depth.show(system) if layout.curve_depth.value else "straight",
+            "note": "middle cut back behind the edges" if layout.curve_depth.value else "no curve",
+        },
+    ]
+    if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
+        pin = show(best.size.pin, Kind.LENGTH, system)
+        found += [
+            {"name": "hinge pin", "value": lengths.pin.show(system), "note": f"⌀ {pin}"},
+            {"name": "loop liner", "value": lengths.liner.show(system), "note": "trimmed after"},
+            {
+                "name": "seating strips",
+                "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
+                "note": "one end pointed",
+            },
+        ]
+    bolts = next(part for part in plan.parts if part.name == "bolt")
+    found.append(
+        {"name": "bolts and nuts", "value": f"{bolts.total} each", "note": bolts.size.say(system)}
+    )
+    notches = [e for e in layout.ends if e.notch_width > 0]
+    if notches:
+        width, long = (
+            show(v, Kind.LENGTH, system) for v in (notches[0].notch_width, notches[0].notch_length)
+        )
+        where = "both ends" if len(notches) > 1 else notches[0].which.value
+        found.append({"name": "edge notch", "value": f"{width} × {long}", "note": where})
+    return found
+
+
+def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
+    """What a fastener for this place must be: the numbers that hold without one."""
+    asked = plan.demand
+    pulleys = [p.diameter for p in asked.passings]
+    found = [
+        ("running tension", asked.running.show(system), "rating needed before any service factor"),
+        ("starting tension", asked.starting.show(system), "starting rating needed"),
+        ("belt thickness", _thickness(plan, system), "must lie in the size's window"),
+        ("belt width", plan.conveyor.belt.width.show(system), plan.conveyor.belt.marking),
+    ]
+    if pulleys:
+        least = min(pulleys, key=lambda figure: figure.value)
+        found.append(("smallest pulley", least.show(system), least.label))
+    return [{"name": n, "value": v, "note": t} for n, v, t in found]
+
+
+def _thickness(plan: JointPlan, system: System) -> str:
+    thin, thick = (_found(plan, key) for key in ("belt.thinnest", "belt.thickest"))
+    low, high = thin.show(system), thick.show(system)
+    said = low if low == high else f"{low} to {high}"
+    return f"belt {said}" if plan.complete else said
+
+
+def _found(plan: JointPlan, key: str) -> Figure:
+    entry = plan.worksheet.find(key)
+    return entry.figure if isinstance(entry, Line) else entry
+
+
+def _assumptions(plan: JointPlan) -> list[Given]:
+    """The assumptions with the widest spans among those page one rests on."""
+    keys = set(plan.worksheet.keys())
+    found: dict[str, Given] = {}
+    for result in _RESTS_ON:
+        for entry in plan.worksheet.below(result) if result in keys else ():
+            if isinstance(entry, Given) and entry.assumed and entry.low != entry.high:
+                found.setdefault(entry.key, entry)
+    widest = sorted(found.values(), key=lambda g: -abs((g.high - g.low) / (g.value or 1.0)))
+    return widest[:_SHOWN_ASSUMPTIONS]
+
+
+def _assumed(given: Given, system: System) -> str:
+    low, high = (show(v, given.kind, system) for v in (given.low, given.high))
+    return f"{given.label} {given.show(system)} (plausible {low} to {high})"

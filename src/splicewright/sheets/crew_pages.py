@@ -1,0 +1,166 @@
+"""What the crew works from: isolation, parts and tools, steps, acceptance, follow-up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from splicewright.job import JointPlan, Reading, Step
+from splicewright.joint import Construction
+from splicewright.quantities import Figure, Given, Kind, System, show
+
+_SPARE_LINES = 2
+
+
+def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
+    """The isolation sheet: energy sources, people and locks, forces at standstill."""
+    stopped = plan.standing
+    forces = (
+        stopped.acting, stopped.acting_per_width, stopped.released, stopped.hold_below,
+        stopped.hold_above, stopped.hold, stopped.clamp_rating, stopped.pull_together,
+        stopped.hoist_rating, stopped.run_back, stopped.belt_energy, stopped.weight_energy,
+        stopped.load_energy,
+    )  # fmt: skip
+    heavy = {stopped.hold.key, stopped.clamp_rating.key, stopped.hoist_rating.key}
+    return {
+        "sources": [
+            {
+                "what": source.what,
+                "how_much": source.how_much.say(system),
+                "make_safe": source.make_safe.say(system),
+                "prove": source.prove.say(system),
+                "known": source.known,
+            }
+            for source in plan.isolation
+        ],
+        "people": plan.work.crew + _SPARE_LINES,
+        "forces": [_force(f, system, f.key in heavy) for f in forces if f is not None],
+        "factor": plan.work.clamp_factor.show(system),
+        "factor_why": plan.work.clamp_factor.reason,
+        "remarks": [s.say(system) for s in stopped.remarks],
+    }
+
+
+def _force(figure: Figure, system: System, heavy: bool) -> dict[str, Any]:
+    return {"label": figure.label, "value": figure.show(system), "heavy": heavy}
+
+
+def parts_and_tools(plan: JointPlan, system: System) -> dict[str, Any]:
+    """Parts with spares, tools with ratings."""
+    return {
+        "parts": [
+            {
+                "name": part.name,
+                "count": str(part.count),
+                "spare": str(part.spare),
+                "total": str(part.total),
+                "size": part.size.say(system),
+            }
+            for part in plan.parts
+        ],
+        "tools": [
+            {"name": tool.name, "count": str(tool.count), "note": tool.note.say(system)}
+            for tool in plan.tools
+        ],
+    }
+
+
+def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
+    """Every step with its cautions, readings and hold point."""
+    return [_step(step, system) for step in plan.steps]
+
+
+def _step(step: Step, system: System) -> dict[str, Any]:
+    return {
+        "number": str(step.number),
+        "title": step.title,
+        "time": step.time.show(system),
+        "text": [s.say(system) for s in step.text],
+        "cautions": list(step.cautions),
+        "readings": [_reading(reading, system) for reading in step.readings],
+        "hold_point": step.hold_point,
+    }
+
+
+def _reading(reading: Reading, system: System) -> dict[str, Any]:
+    # A short distance is read in the unit of lengths, as its limit is written.
+    shown = show(reading.high or 1.0, reading.kind, system).split(" ", 1)
+    return {
+        "what": reading.what,
+        "unit": shown[1] if len(shown) > 1 else "",
+        "boxes": reading.boxes,
+        "limit": reading.limit.say(system),
+    }
+
+
+def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
+    """What is looked at and measured before the joint may run; None without a joint."""
+    layout, best, lengths = plan.layout, plan.fastener, plan.lengths
+    if layout is None or best is None or lengths is None:
+        return None
+    hinged = best.construction is Construction.HINGED
+    lines = [
+        "Teeth through the pulley cover along the whole row, both ends",
+        "Carry cover raised evenly behind the top plates; no plate edge stands free",
+        "No plate tilted; plates in one line",
+        *(["Loops in one line; the pin turns freely"] if hinged else []),
+        "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
+        "Bolt ends broken off flush with the nuts, burrs removed",
+        *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
+        "Liner and seating strips trimmed"
+        if hinged
+        else "Belt ends butted, no gap open at an edge",
+        "No plate and no strip stands past the belt edge; corners cut clean",
+        "Belt edges in line through the joint on both sides",
+    ]
+    measured = [
+        _planned(f"Set-back {side}, {end.which.value}", value, system)
+        for end in layout.ends
+        for side, value in (("left", end.setback_left), ("right", end.setback_right))
+    ]
+    if lengths.pin is not None:
+        measured.append(_planned("Pin inset, each side", best.size.pin_inset, system))
+    measured.append(
+        _planned("Height above the carry cover, highest nut", best.size.proud_height, system)
+    )
+    if best.size.seat_torque is not None:
+        measured.append(
+            {
+                "what": "Torque, three bolts tried",
+                "planned": show(best.size.seat_torque, Kind.TORQUE, system),
+            }
+        )
+    return {"lines": lines, "measured": measured}
+
+
+def _planned(what: str, value: float, system: System) -> dict[str, str]:
+    return {"what": what, "planned": show(value, Kind.LENGTH, system)}
+
+
+def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
+    """Re-tightening, first inspection and the record of the joint; None without a joint."""
+    best, layout = plan.fastener, plan.layout
+    if best is None or layout is None:
+        return None
+    after = plan.follow_up
+    record = (
+        ("Conveyor", plan.conveyor.name),
+        ("Place of work", f"{plan.work.run}, {plan.work.distance.show(system)}"),
+        ("Fastener", best.name),
+        ("Plates, holes on each end", f"{layout.count}, {len(layout.leading.holes)}"),
+        ("Take-up planned after", plan.belt.position_after.show(system)),
+    )
+    return {
+        "due": [
+            _due("Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
+                 plan, after.retighten_after),
+            _due("First inspection", f"{after.inspect_after.show()} after the restart",
+                 plan, after.inspect_after),
+        ],
+        "record": [{"what": what, "value": value} for what, value in record],
+    }  # fmt: skip
+
+
+def _due(what: str, when: str, plan: JointPlan, figure: Figure) -> dict[str, str]:
+    entry = plan.worksheet.find(figure.key)
+    why = entry.reason if isinstance(entry, Given) else ""
+    return {"what": what, "when": when, "why": why}

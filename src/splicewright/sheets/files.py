@@ -1,0 +1,91 @@
+"""The folder that goes to the crew: job pack, plan, drawings and punch templates as bytes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from splicewright.sheets.page import A4, Paper
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.quantities import System
+    from splicewright.sheets.scene import Scene
+
+_A3 = (420.0, 297.0)
+"""Sheet for which the single drawings are scaled [mm]."""
+
+
+def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:
+    """Make every file of the crew's folder, by name.
+
+    Parameters
+    ----------
+    plan : any plan; without a joint the folder holds no joint drawings and no templates
+    system : "metric" or "inch", for what is read; plan.json is always SI
+    paper : A4 or LETTER, for the job pack and the template sheets
+
+    Returns
+    -------
+    dict of file name to content; the same plan gives the same bytes
+
+    Raises
+    ------
+    OutputError
+        A file cannot be made.
+    """
+    from splicewright.joint import Which
+    from splicewright.sheets.cut_sheet import marking
+    from splicewright.sheets.dxf import dxf
+    from splicewright.sheets.job_pack import job_pack
+    from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
+    from splicewright.sheets.loop_sheet import side_view
+    from splicewright.sheets.pdf import tiled_pdf
+    from splicewright.sheets.template_sheet import template, template_tiles
+    from splicewright.sheets.tension_sheet import tension_diagram
+
+    files = {
+        "job-pack.pdf": job_pack(plan, system, paper),
+        "plan.json": plan.to_json().encode(),
+        "loop.svg": _svg(side_view(plan, system)),
+        "tension.svg": _svg(tension_diagram(plan, system)),
+    }
+    if plan.demand.reverse_cases:
+        files["tension-reverse.svg"] = _svg(tension_diagram(plan, system, reverse=True))
+    if not plan.complete:
+        return files
+    files["marking.svg"] = _sheet(marking(plan, system))
+    files["joint.svg"] = _sheet(joint_drawing(plan, system))
+    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+        files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))
+        scene = template(plan, which, system)
+        files[f"template-{name}.dxf"] = dxf(scene)
+        turned, laid = template_tiles(scene, paper)
+        files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    return files
+
+
+def _svg(scene: Scene) -> bytes:
+    """A drawing to stand alone: its title and what it says of itself are written under it."""
+    from dataclasses import replace
+
+    from splicewright.sheets.expansion import bounds
+    from splicewright.sheets.scene import Group, Text
+    from splicewright.sheets.svg import svg
+
+    left, low, _, _ = bounds(scene)
+    lines = (
+        Text((left, low - 8.0), scene.title, 3.2, bold=True),
+        Text((left, low - 13.5), scene.description, 2.8),
+    )
+    told = replace(scene, items=(*scene.items, Group("caption", lines)))
+    return svg(told, margin=5.0).encode()
+
+
+def _sheet(scene: Scene) -> bytes:
+    """A true-size scene at the scale that fits an A3 sheet; the scale is told in its title."""
+    from dataclasses import replace
+
+    from splicewright.sheets.page import BELT_REDUCTIONS, fit
+
+    done = fit(scene, _A3[0] - 20.0, _A3[1] - 40.0, BELT_REDUCTIONS)
+    return _svg(replace(done.scene, title=f"{scene.title}, {done.scale}"))

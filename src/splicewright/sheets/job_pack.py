@@ -1,0 +1,94 @@
+"""The crew's job pack: the whole plan as one PDF, from the answer to the worksheet."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from splicewright.job import JointPlan
+from splicewright.quantities import System
+from splicewright.sheets import answer_page, crew_pages, demand_page, worksheet_pages
+from splicewright.sheets.drawing_pages import (
+    MARGIN,
+    Drawings,
+    draw_joint,
+    draw_marking,
+    side_notes,
+)
+from splicewright.sheets.loop_sheet import side_view
+from splicewright.sheets.page import A4, Paper
+from splicewright.sheets.pdf import render
+from splicewright.sheets.tension_sheet import tension_diagram
+
+TEMPLATES = Path(__file__).with_name("templates")
+_ORDER = (
+    "style", "answer", "isolation", "drawings", "demand", "parts", "steps", "acceptance",
+    "worksheet", "pack",
+)  # fmt: skip
+
+
+def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> bytes:
+    """Return the job pack as PDF; the same plan gives the same bytes.
+
+    A plan without a joint gives the pages that hold without one: the answer with what each
+    nearest fastener misses, isolation, loop and demand, tools, steps up to measuring, worksheet.
+
+    Parameters
+    ----------
+    plan : any plan
+    system : "metric" or "inch"
+    paper : A4 or LETTER, upright
+
+    Raises
+    ------
+    OutputError
+        The document cannot be made.
+    """
+    drawings = Drawings({"qr": plan_code(plan)}, {})
+    wide = paper.width - 2 * MARGIN
+    drawings.paste("loop", side_view(plan, system), wide)
+    drawings.paste("tension", tension_diagram(plan, system), wide)
+    reverse = bool(plan.demand.reverse_cases)
+    if reverse:
+        drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
+    marking = joint = None
+    if plan.complete:
+        marking = draw_marking(plan, system, paper, drawings)
+        joint = draw_joint(plan, system, paper, drawings)
+    data: dict[str, Any] = {
+        "id": plan.id,
+        "version": plan.version,
+        "title": f"Job pack, {plan.work.name}",
+        "job": plan.work.name,
+        "complete": plan.complete,
+        "invented": answer_page.invented(plan),
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+        "answer": answer_page.answer(plan, system),
+        "isolation": crew_pages.isolation(plan, system),
+        "marking": marking,
+        "joint": joint,
+        "sides": side_notes(plan),
+        "reverse": reverse,
+        "demand": demand_page.demand(plan, system),
+        "parts": crew_pages.parts_and_tools(plan, system),
+        "steps": crew_pages.steps(plan, system),
+        "acceptance": crew_pages.acceptance(plan, system),
+        "follow_up": crew_pages.follow_up(plan, system),
+        "worksheet": worksheet_pages.worksheet(plan, system),
+        "drawings": drawings.told,
+    }
+    return render(_template(), data, drawings.files, name="job pack")
+
+
+def plan_code(plan: JointPlan) -> str:
+    """The plan's id as a QR code, in SVG: `splicewright:plan:<id>`."""
+    import segno
+
+    code = segno.make(f"splicewright:plan:{plan.id}", error="m", micro=False)
+    return str(code.svg_inline(scale=4, border=4, light="#ffffff"))
+
+
+@cache
+def _template() -> str:
+    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in _ORDER)

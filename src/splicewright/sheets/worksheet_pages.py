@@ -1,0 +1,132 @@
+"""The worksheet appendix: every number with formula, inputs, origin and source, by room.
+
+Lines that repeat the same formulas run by run for a load case that does not decide anything are
+left out and counted; plan.json and `splicewright explain` have them.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from splicewright.job import JointPlan
+from splicewright.quantities import Given, Line, System, key_of, show
+
+_ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Running tension", ("empty", "full", "starting_full", "reverse", "load", "take_up.tension")),
+    ("Demand", ("nameplate", "passing", "demand")),
+    ("Standing still", ("standstill",)),
+    ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
+    ("Loop, belt and take-up", ("loop", "belt", "take_up")),
+    ("Time", ("time",)),
+)
+_CASES = ("empty", "full", "starting_full")
+
+
+def worksheet(plan: JointPlan, system: System) -> dict[str, Any]:
+    """Assumptions first, then given inputs, then every line worked, grouped by room."""
+    record = plan.worksheet
+    kept, dropped = _kept(plan)
+    sources: dict[str, int] = {}
+    told: set[str] = set()
+    table = {key_of(entry): entry for entry in record.entries}
+    rooms: dict[str, list[dict[str, Any]]] = {name: [] for name, _ in _ROOMS}
+    for line in kept:
+        rooms[_room(line.figure.key)].append(_line(line, table, sources, told, system))
+    givens = [e for e in record.entries if isinstance(e, Given)]
+    return {
+        "assumed": [_given(g, system) for g in givens if g.assumed and not _timing(g)],
+        "times": [_given(g, system) for g in givens if g.assumed and _timing(g) and g.value],
+        "given": [_given(g, system) for g in givens if not g.assumed],
+        "rooms": [{"name": name, "lines": lines} for name, lines in rooms.items() if lines],
+        "sources": [{"number": str(n), "text": text} for text, n in sources.items()],
+        "dropped": dropped,
+        "total": len(record.entries),
+    }
+
+
+def _timing(given: Given) -> bool:
+    return given.key.startswith("timing.")
+
+
+def _kept(plan: JointPlan) -> tuple[list[Line], int]:
+    lines = [e for e in plan.worksheet.entries if isinstance(e, Line)]
+    governing = _governing_case(plan)
+    kept = [line for line in lines if not _repeats(line.figure.key, governing)]
+    return kept, len(lines) - len(kept)
+
+
+def _governing_case(plan: JointPlan) -> str:
+    """Prefix of the load case whose run-by-run lines are printed: the most tense steady one."""
+    cases = [(r, "") for r in plan.demand.cases] + [
+        (r, "reverse.") for r in plan.demand.reverse_cases
+    ]
+    steady = [(r, prefix) for r, prefix in cases if r.case.value in {"empty", "full"}]
+    result, prefix = max(steady, key=lambda pair: pair[0].largest.value)
+    return f"{prefix}{result.case.value.replace(' ', '_')}."
+
+
+def _repeats(key: str, governing: str) -> bool:
+    plain = key.removeprefix("reverse.")
+    case, _, rest = plain.partition(".")
+    return case in _CASES and "." in rest and not key.startswith(governing)
+
+
+def _room(key: str) -> str:
+    plain = key.removeprefix("reverse.")
+    best, length = "Loop, belt and take-up", -1
+    for name, starts in _ROOMS:
+        for start in starts:
+            if (plain == start or plain.startswith(start + ".")) and len(start) > length:
+                best, length = name, len(start)
+    return best
+
+
+def _line(
+    line: Line,
+    table: dict[str, Line | Given],
+    sources: dict[str, int],
+    told: set[str],
+    system: System,
+) -> dict[str, Any]:
+    first = line.formula not in told
+    told.add(line.formula)
+    numbers = [str(sources.setdefault(text, len(sources) + 1)) for text in line.sources]
+    return {
+        "key": line.figure.key,
+        "label": line.figure.label,
+        "value": line.figure.show(system),
+        "text": line.text,
+        "inputs": _inputs(line, table, system),
+        "limits": line.limits if first else "",
+        "sources": ", ".join(numbers),
+    }
+
+
+def _inputs(line: Line, table: dict[str, Line | Given], system: System) -> str:
+    """The inputs by symbol; parts of a sum or of a comparison by their values alone."""
+    return ", ".join(_input(s, name, table, system) for s, name in line.inputs)
+
+
+def _input(symbol: str, name: str, table: dict[str, Line | Given], system: System) -> str:
+    if name.startswith("="):
+        return f"{symbol} = {float(name[1:]):.6g}"
+    entry = table[name]
+    figure = entry.figure if isinstance(entry, Line) else entry
+    if symbol.isdigit():
+        return figure.show(system)
+    return f"{symbol} = {figure.show(system)}"
+
+
+def _given(given: Given, system: System) -> dict[str, Any]:
+    span = ""
+    if given.low != given.high:
+        low, high = (show(v, given.kind, system) for v in (given.low, given.high))
+        span = f"{low} to {high}"
+    return {
+        "key": given.key,
+        "label": given.label,
+        "value": given.show(system),
+        "span": span,
+        "origin": given.origin.value,
+        "reason": given.reason,
+    }

@@ -1,0 +1,66 @@
+"""Plans of the invented example site that the tests of the sheets share."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+from splicewright.job import JointPlan, plan
+from splicewright.joint import load_ranges
+from splicewright.plant import JointKind, load_conveyor, load_work
+
+SITE = Path(__file__).parent.parent.parent / "examples" / "karst-hollow"
+WORKS = {
+    "incline": "incline-worn-joint",
+    "flat": "flat-torn-belt",
+    "shuttle": "shuttle-new-belt",
+}
+COMPLETE = tuple(WORKS)
+
+
+@cache
+def example(name: str) -> JointPlan:
+    """A plan with a joint: triples at the edges, notched; or a strip on a reversing belt."""
+    return _planned(name, ("hinged.toml", "solid.toml"))
+
+
+@cache
+def without_fastener() -> JointPlan:
+    """A plan for which no size fits: a range of solid plates where a hinge is asked."""
+    return _planned("incline", ("solid.toml",))
+
+
+@cache
+def without_range() -> JointPlan:
+    """A plan without any fastener data."""
+    return _planned("incline", ())
+
+
+@cache
+def solid() -> JointPlan:
+    """A plan with a solid-plate joint: no pin, no liner, no seating strips."""
+    conveyor = load_conveyor(SITE / "conveyors" / "flat.toml")
+    work = load_work(SITE / "work" / "flat-torn-belt.toml", conveyor)
+    [data] = load_ranges((SITE / "fasteners" / "solid.toml",))
+    # The example size wants larger pulleys than this conveyor has; a smaller one is invented.
+    eased = replace(data, sizes=tuple(replace(size, smallest_pulley=0.3) for size in data.sizes))
+    return plan(conveyor, replace(work, kind=JointKind.SOLID, scrapers=False), (eased,))
+
+
+def _planned(name: str, ranges: tuple[str, ...]) -> JointPlan:
+    conveyor = load_conveyor(SITE / "conveyors" / f"{name}.toml")
+    work = load_work(SITE / "work" / f"{WORKS[name]}.toml", conveyor)
+    return plan(conveyor, work, load_ranges(tuple(SITE / "fasteners" / r for r in ranges)))
+
+
+def wanted_holes(told: JointPlan, which: str) -> list[tuple[float, float]]:
+    """Every hole of one end [mm], by the axes of docs/anatomy.md put on a sheet.
+
+    The travel is up the sheet and the carry cover faces the reader, so y (left of the travel)
+    runs to the left; x runs into the belt: up for the leading end, down for the trailing end.
+    """
+    assert told.layout is not None
+    end = told.layout.leading if which == "leading" else told.layout.trailing
+    up = 1.0 if which == "leading" else -1.0
+    return [(-1000.0 * hole.y, up * 1000.0 * hole.x) for hole in end.holes]

@@ -1,0 +1,91 @@
+"""The crew's folder: names, contents, and that nothing heavy is loaded before it is needed."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from sheets.plans import COMPLETE, example, solid, without_fastener, without_range
+from splicewright import sheets
+from splicewright.job import JointPlan
+from splicewright.sheets.files import pack
+from splicewright.sheets.page import LETTER
+
+ALWAYS = ["job-pack.pdf", "plan.json", "loop.svg", "tension.svg"]
+WITH_JOINT = [
+    "marking.svg",
+    "joint.svg",
+    "plates-leading.svg",
+    "template-leading.dxf",
+    "template-leading-tiles.pdf",
+    "plates-trailing.svg",
+    "template-trailing.dxf",
+    "template-trailing-tiles.pdf",
+]
+
+
+@pytest.mark.parametrize("name", COMPLETE)
+def test_folder_of_a_plan_with_a_joint(name: str) -> None:
+    files = pack(example(name))
+    reverse = ["tension-reverse.svg"] if name == "shuttle" else []
+    assert list(files) == ALWAYS + reverse + WITH_JOINT
+    assert list(pack(solid())) == ALWAYS + WITH_JOINT
+    assert all(files.values())
+
+
+@pytest.mark.parametrize("told", [without_fastener(), without_range()], ids=["misses", "none"])
+def test_folder_without_a_joint_has_no_template(told: JointPlan) -> None:
+    assert list(pack(told)) == ALWAYS
+
+
+def test_plan_comes_back_from_the_folder_and_gives_the_same_folder() -> None:
+    files = pack(example("incline"), "inch", LETTER)
+    again = JointPlan.from_json(files["plan.json"])
+    assert again == example("incline")
+    assert pack(again, "inch", LETTER) == files
+
+
+@pytest.mark.parametrize("name", COMPLETE)
+def test_drawings_alone_say_what_they_are(name: str) -> None:
+    told = example(name)
+    for file, data in pack(told).items():
+        if not file.endswith(".svg"):
+            continue
+        root = ET.fromstring(data)
+        words = " ".join(e.text or "" for e in root.iter("{http://www.w3.org/2000/svg}text"))
+        assert told.id in words, file
+        title = root.findtext("{http://www.w3.org/2000/svg}title")
+        assert title is not None
+        assert title in words
+
+
+def test_importing_the_folder_loads_no_heavy_library() -> None:
+    code = "import splicewright.sheets.files, sys; print(*sorted(sys.modules))"
+    source = str(Path(sheets.__file__).parents[2])
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "PYTHONPATH": source},
+    )
+    heavy = {"typst", "ezdxf", "segno", "PIL", "numpy", "scipy", "pydantic"}
+    assert not set(done.stdout.split()) & heavy
+
+
+def test_door_is_sorted_and_true() -> None:
+    assert list(sheets.__all__) == sorted(sheets.__all__)
+    for name in sheets.__all__:
+        assert getattr(sheets, name) is not None
+    with pytest.raises(AttributeError, match="has no attribute 'nothing'"):
+        _ = sheets.nothing
+
+
+def test_templates_are_beside_the_code() -> None:
+    folder = Path(sheets.__file__).parent / "templates"
+    assert {path.suffix for path in folder.iterdir()} == {".typ"}
