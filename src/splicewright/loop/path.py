@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from splicewright.plant import Conveyor, Pulley, Run, Work
+from splicewright.plant import Conveyor, Pulley, Run, Work, slug
 from splicewright.quantities import Figure, Kind, Worksheet, formula
 
 
@@ -101,8 +101,3 @@ def _arc(pulley: Pulley, conveyor: Conveyor, sheet: Worksheet) -> Figure:
         diameter=pulley.diameter,
         thickness=conveyor.belt.thickness,
     )
-
-
-def slug(name: str) -> str:
-    """A name as part of a key: "Head pulley 2" -> "head-pulley-2"."""
-    return "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())

@@ -18,6 +18,7 @@ from splicewright.plant.conveyor import (
     SpecialKind,
     TakeUp,
     TakeUpKind,
+    slug,
 )
 from splicewright.plant.loading import load_conveyor, load_work, schemas
 from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel, Work
@@ -51,4 +52,5 @@ __all__ = [
     "load_work",
     "read_marking",
     "schemas",
+    "slug",
 ]

@@ -233,5 +233,17 @@ class Conveyor:
         return replace(self, loop=tuple(backwards[first:] + backwards[:first]))
 
 
+def slug(name: str) -> str:
+    """A name as part of a key: "Head pulley 2" -> "head-pulley-2"."""
+    return "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
+
+
 def _negated(rise: Given) -> Given:
-    return replace(rise, value=-rise.value, low=-rise.high, high=-rise.low)
+    return replace(
+        rise,
+        key=f"{rise.key}.turned",
+        label=f"{rise.label}, belt turned round",
+        value=-rise.value,
+        low=-rise.high,
+        high=-rise.low,
+    )

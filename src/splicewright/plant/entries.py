@@ -127,7 +127,7 @@ def _within(raw: Any, low: float, high: float, field: Quantity) -> None:
 
 def _describe(field: Quantity) -> str:
     span = f"{show(field.least, field.kind)} to {show(field.most, field.kind)}"
-    return f"a {field.kind} such as {POLICY[field.kind].example}; believable: {span}"
+    return f"{field.kind.noun} such as {POLICY[field.kind].example}; believable: {span}"
 
 
 def _wrong(sentence: str) -> PydanticCustomError:

@@ -22,15 +22,16 @@ from splicewright.plant.conveyor import (
     SpecialKind,
     TakeUp,
     TakeUpKind,
+    slug,
 )
 from splicewright.plant.loop_filling import loop_element, loop_of_outline, put_drives
 from splicewright.plant.story import assuming, either, stated_in, worked
-from splicewright.quantities import Given, Kind
+from splicewright.quantities import Given, Kind, show
 
 if TYPE_CHECKING:
     from splicewright.plant.conveyor_file import ConveyorFile, DriveTable
 
-_CLOSES = 0.02
+_CLOSES = 0.002
 """How far the loop may miss closing in height, as a share of its length, and still be taken
 as rounding; also 50 mm at the least."""
 
@@ -54,7 +55,8 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     take_up_kind = file.take_up.kind
     if bool(file.loop) == (file.outline is not None):
         what = "give either [outline] or [[loop]]" + (", not both" if file.loop else "")
-        raise InputError(Fault("loop", what, name))
+        faults.append(Fault("loop" if file.loop else "outline", what))
+        raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     friction = either(
         file.resistance.friction, "resistance.friction", "friction factor f", assume.FRICTION
     )
@@ -64,6 +66,15 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
         loop = tuple(loop_element(e, n, file, belt, friction) for n, e in enumerate(file.loop, 1))
     drives = tuple(_drive(d, n, len(file.drives)) for n, d in enumerate(file.drives or [None], 1))
     loop = put_drives(loop, drives, faults)
+    called = [d.name for d in drives]
+    for n, drive in enumerate(drives, 1):
+        if drive.name in called[: n - 1]:
+            what = f'the drive name "{drive.name}" stands twice; each needs its own'
+            faults.append(Fault(f"drives.{n}", what))
+    given = sum(d.share.value for d in drives)
+    if abs(given - 1) > 1e-3:
+        what = f"the shares of the pull add up to {show(given, Kind.SHARE)} instead of 100 %"
+        faults.append(Fault("drives", what))
     centre = sum(r.length.value for r in loop if isinstance(r, Run) and r.side is Side.CARRY)
     take_up = _take_up(file, loop, centre, faults)
     conveyor = Conveyor(
@@ -363,9 +374,13 @@ def _impossible(conveyor: Conveyor, take_up: TakeUpKind) -> list[Fault]:
                 "two of each or more",
             )
         ]
-    for names in ([r.name for r in runs], [p.name for p in pulleys]):
-        twice = sorted({n for n in names if names.count(n) > 1})
-        faults += [Fault("loop", f'the name "{n}" stands twice; each needs its own') for n in twice]
+    # Names become keys of the worksheet: spelling alone does not tell two of them apart.
+    names = [slug(e.name) for e in conveyor.loop]
+    faults += [
+        Fault(f"loop.{n}", f'the name "{e.name}" stands twice; each needs its own')
+        for n, e in enumerate(conveyor.loop, 1)
+        if names[n - 1] in names[: n - 1]
+    ]
     for run in runs:
         if abs(run.rise.value) > run.length.value * (1 + 1e-9):
             faults.append(

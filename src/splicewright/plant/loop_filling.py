@@ -73,7 +73,7 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
             assuming("outline.loss", "tension factor at undriven pulleys", assume.NO_LOSS),
             outline.lagging if driven else Lagging.UNKNOWN,
             Cover.CARRY if role in {Role.SNUB, Role.BEND} else Cover.PULLEY,
-            "",
+            (file.drives[0].name if file.drives else "drive") if driven else "",
         )
 
     def run(name: str, side: Side, span: Given, rise: Given) -> Run:
@@ -256,7 +256,8 @@ def _idlers(
 def put_drives(
     loop: tuple[Element, ...], drives: tuple[Drive, ...], faults: list[Fault]
 ) -> tuple[Element, ...]:
-    """Put the drives on their pulleys: by name, else on drive-role pulleys, else on the head."""
+    """Put the drives on their pulleys: by name, else on drive-role pulleys (one drive turns them
+    all), else on the lagged or the head pulley."""
     names = {d.name for d in drives}
     pulleys = [e for e in loop if isinstance(e, Pulley)]
     unknown = [p for p in pulleys if p.drive and p.drive not in names]
@@ -277,7 +278,10 @@ def put_drives(
         return loop
     by_role = [p for p in pulleys if p.role is Role.DRIVE]
     lagged = [p for p in pulleys if p.lagging is not Lagging.UNKNOWN]
+    lagged.sort(key=lambda p: p.role is not Role.HEAD)
     heads = by_role or lagged or [p for p in pulleys if p.role is Role.HEAD] or pulleys[:1]
+    if by_role and len(drives) == 1:
+        drives = drives * len(by_role)
     if len(heads) < len(drives):
         faults.append(
             Fault(

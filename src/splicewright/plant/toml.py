@@ -36,7 +36,10 @@ def load(path: Path, model: type[_Model]) -> _Model:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(Fault("", f"is not valid TOML: {error}", name)) from None
+        place = re.search(r" \(at line (\d+), column \d+\)$", str(error))
+        line = int(place.group(1)) if place else None
+        what = str(error) if place is None else str(error)[: place.start()]
+        raise InputError(Fault("", f"is not valid TOML: {what}", name, line)) from None
     return check(data, model, name, text)
 
 
@@ -79,7 +82,8 @@ def _text(path: Path) -> str:
 
 
 def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
-    path = [part for part in detail["loc"] if not _is_tag(part, detail["loc"])]
+    loc = detail["loc"]
+    path = [part for n, part in enumerate(loc) if not _is_tag(n, loc)]
     key = ".".join(f"{part + 1}" if isinstance(part, int) else str(part) for part in path)
     return Fault(key, _sentence(detail), name, line_of(text, path))
 
@@ -89,10 +93,9 @@ _TAGS = {
 }  # fmt: skip
 
 
-def _is_tag(part: int | str, loc: tuple[int | str, ...]) -> bool:
+def _is_tag(position: int, loc: tuple[int | str, ...]) -> bool:
     """pydantic puts the tag of a union into the path; the file has no such key there."""
-    position = loc.index(part)
-    return part in _TAGS and position > 0 and isinstance(loc[position - 1], int)
+    return loc[position] in _TAGS and position > 0 and isinstance(loc[position - 1], int)
 
 
 def _sentence(detail: ErrorDetails) -> str:
@@ -121,7 +124,7 @@ def line_of(text: str, path: list[int | str]) -> int | None:
     """The line of `text` (from 1) on which the key of `path` stands; else of its table.
 
     Follows [table], [[array]] and key = value lines; what stands inside inline tables is
-    found at the line of the outer key.
+    found at the line of the outer key, what is wrong with a whole array at its first table.
     """
     counts: dict[str, int] = {}
     table: list[int | str] = []
@@ -129,12 +132,17 @@ def line_of(text: str, path: list[int | str]) -> int | None:
     for number, line in enumerate(text.splitlines(), 1):
         header, pair = _HEADER.match(line), _KEY.match(line)
         if header:
+            table = []
             names = [part.strip(" \"'") for part in header["path"].split(".")]
-            table = list(names)
-            if header["double"]:
-                joined = ".".join(names)
-                counts[joined] = counts.get(joined, -1) + 1
-                table.append(counts[joined])
+            for place, part in enumerate(names, 1):
+                table.append(part)
+                joined = ".".join(names[:place])
+                if header["double"] and place == len(names):
+                    counts[joined] = counts.get(joined, -1) + 1
+                    if best is None and path == table:
+                        best = number  # a fault of the whole array stands at its first table
+                if joined in counts:
+                    table.append(counts[joined])
             here = table
         elif pair:
             here = [*table, *(part.strip(" \"'") for part in pair["key"].split("."))]

@@ -152,7 +152,12 @@ def _find(unit: str, kind: Kind, key: str, text: str) -> tuple[float, float]:
     for spelling in (unit, unit.replace(" / ", "/"), unit.replace(" ", "")):
         if spelling in accepted:
             return accepted[spelling]
-    lower = [name for name in accepted if name.lower() == unit.lower() and len(unit) > 1]
+    # Capitals are forgiven, but a small m is never read as mega: "5 mN" is not 5 MN.
+    lower = [
+        name
+        for name in accepted
+        if name.lower() == unit.lower() and len(unit) > 1 and (name[0], unit[0]) != ("M", "m")
+    ]
     if len(lower) == 1:
         return accepted[lower[0]]
     if unit.lower() in AMBIGUOUS:
@@ -179,5 +184,5 @@ def _refuse(key: str, what: str, kind: Kind) -> NoReturn:
     policy = POLICY[kind]
     units = ", ".join(unit.name for unit in policy.accepted if unit.name) or "a plain number"
     raise UnitError(
-        Fault(key, f"{what}; accepted is a {kind} such as {policy.example} (units: {units})")
+        Fault(key, f"{what}; accepted is {kind.noun} such as {policy.example} (units: {units})")
     )

@@ -7,6 +7,9 @@ from fractions import Fraction
 
 from splicewright.quantities.units import POLICY, Kind, System
 
+_NOTHING = 1e-9
+"""Below this a number in its shown unit is the rounding of floating-point sums: it prints as 0."""
+
 
 def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = True) -> str:
     """Write `value` as people read it.
@@ -61,12 +64,14 @@ def show_time(seconds: float) -> str:
 def show_fraction(inches: float, denominator: int) -> str:
     """Write inches as whole and fraction to the nearest 1/`denominator`: 1.375 -> "1-3/8".
 
-    `inches` [in]. Above 1000 in the fraction is dropped: nobody marks it out.
+    `inches` [in]. From 1000 in on it is rounded to whole inches: nobody marks out fractions.
     """
     sign = "-" if inches < 0 else ""
+    if abs(inches) >= 1000:
+        return f"{sign}{round(abs(inches))}"
     steps = round(abs(inches) * denominator)
     whole, rest = divmod(steps, denominator)
-    if rest == 0 or whole >= 1000:
+    if rest == 0:
         return f"{sign if steps else ''}{whole}"
     part = Fraction(rest, denominator)
     text = f"{part.numerator}/{part.denominator}"
@@ -76,7 +81,7 @@ def show_fraction(inches: float, denominator: int) -> str:
 def _rounded(number: float, digits: int, decimals: int) -> str:
     """Round to at least `digits` significant digits, never past the kind's `decimals` for
     numbers of one and more, and drop trailing zeros."""
-    if number == 0:
+    if abs(number) < _NOTHING:
         return "0"
     places = digits - 1 - math.floor(math.log10(abs(number)))
     places = max(0, min(places, decimals) if abs(number) >= 1 else places)

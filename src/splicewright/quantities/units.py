@@ -57,6 +57,11 @@ class Kind(StrEnum):
     RATIO = "ratio"
     COUNT = "count"
 
+    @property
+    def noun(self) -> str:
+        """The kind with its article: "a length", "an angle"."""
+        return f"{'an' if self.value[0] in 'aeiou' else 'a'} {self.value}"
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:

@@ -186,7 +186,7 @@ class Worksheet:
             return item.key
         if isinstance(item, Figure):
             return item.key
-        return f"={item!r}"
+        return f"={_scalar(item)!r}"
 
     def _write(self, line: Line) -> None:
         key = line.figure.key

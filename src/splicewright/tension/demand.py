@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from splicewright.loop import slug
-from splicewright.plant import Conveyor
+from splicewright.plant import Conveyor, slug
 from splicewright.quantities import Figure, Kind, Sentence, Worksheet, formula, sentence
 from splicewright.tension import traction
 from splicewright.tension.resistance import volume_flow_of
@@ -300,7 +299,7 @@ def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
         )
         for special in conveyor.specials:
             stated = dict(special.inputs).get("volume_flow")
-            if stated is not None and abs(stated.value / flow.value - 1) > 0.05:
+            if stated is not None and abs(stated.value - flow.value) > 0.05 * flow.value:
                 said.append(
                     sentence(
                         special.name + ": the volume flow {stated} does not follow from mass flow "

@@ -14,8 +14,17 @@ from enum import StrEnum
 
 import numpy as np
 
-from splicewright.loop import slug
-from splicewright.plant import Conveyor, Element, Pulley, Run, Side, Special, SpecialKind, TakeUp
+from splicewright.plant import (
+    Conveyor,
+    Element,
+    Pulley,
+    Run,
+    Side,
+    Special,
+    SpecialKind,
+    TakeUp,
+    slug,
+)
 from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed, formula
 from splicewright.tension import resistance as law
 from splicewright.tension import traction
@@ -269,7 +278,7 @@ class _Case:
         sheet, conveyor, label = self.sheet, self.conveyor, special.name
         belt, load = conveyor.belt.line_mass, self._load(run)
         if special.kind is SpecialKind.TILT:
-            slope = min(1.0, abs(run.rise.value / run.length.value))
+            slope = np.minimum(1.0, np.abs(run.rise.value / run.length.value))
             return sheet.work(
                 key, label, law.tilt_resistance,
                 coefficient=special["coefficient"], friction=special["friction"],
@@ -457,18 +466,27 @@ class _Case:
         found = []
         for w in self.walked:
             run = w.element
-            if not isinstance(run, Run) or abs(run.rise.value) > 0.7 * run.length.value:
-                continue
+            if not isinstance(run, Run) or np.all(
+                np.abs(run.rise.value) > 0.7 * np.asarray(run.length.value)
+            ):
+                continue  # a run as steep as that hangs and does not sag
             key = f"{self.key}.{slug(run.name)}"
             wanted = sheet.work(
                 f"{key}.sag", f"tension for the sag limit, {run.name}", traction.tension_for_sag,
                 spacing=run.idlers.spacing, belt=belt, load=self._load(run),
                 sag=self.conveyor.method.sag_limit,
             )  # fmt: skip
-            low_in = np.all(_number(w.beta_in) <= _number(w.beta_out))
-            alpha, beta = (w.alpha_in, w.beta_in) if low_in else (w.alpha_out, w.beta_out)
-            found.append(self._datum(f"{key}.sag_datum", f"behind the drive, for {run.name}",
-                                     wanted, alpha, beta))  # fmt: skip
+            gain = np.asarray(_number(w.beta_out)) - _number(w.beta_in)
+            ends = ("start", w.alpha_in, w.beta_in), ("end", w.alpha_out, w.beta_out)
+            for end, alpha, beta in ends:
+                # The slacker end decides; with arrays it may be one here and the other there.
+                if np.any(gain >= 0 if end == "start" else gain < 0):
+                    found.append(
+                        self._datum(
+                            f"{key}.sag_datum.{end}",
+                            f"behind the drive, for the {end} of {run.name}", wanted, alpha, beta,
+                        )
+                    )  # fmt: skip
         return found
 
     def _take_up_at(self) -> _Walked:

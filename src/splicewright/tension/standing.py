@@ -56,7 +56,7 @@ class Standing:
 
 
 @formula(
-    "T = T_t + g q_B (z - z_t) + g Σ f_s l (q_R + q_B)",
+    "T = max(0, T_t + g q_B (z - z_t) + Σ F_f)",
     gives=("T", Kind.FORCE),
     symbols={
         "take_up": "T_t",
@@ -142,18 +142,18 @@ def run_back_force(load: float, share: float, rise: float) -> float:
 
 
 @formula(
-    "U = Σ T² l / (2 M B)",
+    "U = T² l / (2 M B)",
     gives=("U", Kind.ENERGY),
     symbols={"tension": "T", "length": "l", "modulus": "M", "width": "B"},
     source="elastic",
-    limits="linear belt; mean tension of the strand",
+    limits="linear belt; the tighter end's tension taken for the whole strand (safe side)",
 )
 def strain_energy(tension: float, length: float, modulus: float, width: float) -> float:
     """Energy stored in a stretched strand of belt.
 
     Parameters
     ----------
-    tension : mean of the strand [N]
+    tension : of the strand [N]
     length : [m]
     modulus : force per width at unit strain [N/m]
     width : of the belt [m]
@@ -178,7 +178,7 @@ def weight_energy(mass: float, drop: float) -> float:
 
 
 @formula(
-    "U_l = g k Σ q_G l h/2",
+    "U_l = g k q_G l |h|/2",
     gives=("U_l", Kind.ENERGY),
     symbols={"load": "q_G", "share": "k", "length": "l", "rise": "h"},
     source="statics",
@@ -197,9 +197,9 @@ def load_energy(load: float, share: float, length: float, rise: float) -> float:
 
 
 @formula(
-    "F_p = g q_B max(0, Δz) + f_s g l (q_R + q_B)",
+    "F_p = g q_B max(0, Δz) + Σ F_f",
     gives=("F_p", Kind.FORCE),
-    symbols={"belt": "q_B", "rise": "Δz", "friction": "F_f"},
+    symbols={"belt": "q_B", "rise": "Δz", "friction": "Σ F_f"},
     source="statics",
     limits="all belt from the take-up to the place of work is drawn; friction added",
 )
@@ -276,7 +276,9 @@ def standing(
     energies = [
         sheet.work(
             f"standstill.energy.{n}", f"energy stored in {p.name}", strain_energy,
-            tension=p.leaving, length=_run(conveyor, p.name).length,
+            tension=sheet.largest(f"standstill.energy.{n}.tension", f"tighter end of {p.name}",
+                                  [p.entering, p.leaving]),
+            length=_run(conveyor, p.name).length,
             modulus=_soft(conveyor), width=belt.width,
         )
         for n, p in enumerate(full.points, 1)

@@ -1,0 +1,186 @@
+"""Fastener range files: read whole, refused where their parts do not fit together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from splicewright.errors import InputError
+from splicewright.joint import Construction, load_range, load_ranges, range_schema
+from splicewright.plant import Environment
+from strategies import EXAMPLES
+
+GOOD = """\
+[range]
+name = "typed in"
+invented = true
+
+[[materials]]
+name = "stainless"
+suits = ["wet", "food"]
+hottest = "200 degC"
+
+[[sizes]]
+pitch = "1-3/4 in"
+plate_width = "1-1/2 in"
+plate_length = "2-1/2 in"
+thickness = "7/16 to 5/8 in"
+cut_line = "1/2 in"
+mesh_offset = "7/8 in"
+setback = "1/2 to 2-1/4 in"
+rows = [{ from_cut = "5/8 in", across = ["-7/16 in", "7/16 in"] }]
+hole = "7/16 in"
+bolt = "3/8 in"
+bolt_lengths = [
+  { belt_up_to = "5/8 in", length = "2 in" },
+  { belt_up_to = "1/2 in", length = "1-3/4 in" },
+]
+rated_tension = "450 lbf/in"
+smallest_pulley = "20 in"
+proud_height = "1/4 in"
+pin = "3/8 in"
+pin_inset = "5/8 in"
+liner_over = "3 in"
+seating_over = "4 in"
+sets = [3, 1, 3]
+"""
+INCH = 0.0254
+
+
+def load(text: str, folder: Path) -> str:
+    path = folder / "range.toml"
+    path.write_text(text, "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_range(path)
+    return str(caught.value)
+
+
+def test_read_in_inch(tmp_path: Path) -> None:
+    path = tmp_path / "range.toml"
+    path.write_text(GOOD, "utf-8")
+    found = load_range(path)
+    assert (found.name, found.invented, found.construction) == (
+        "typed in", True, Construction.HINGED,
+    )  # fmt: skip
+    assert found.materials[0].suits == (Environment.WET, Environment.FOOD)
+    assert found.materials[0].hottest == pytest.approx(473.15)
+    size = found.sizes[0]
+    assert size.thickness == pytest.approx((7 / 16 * INCH, 5 / 8 * INCH))
+    assert size.setback == pytest.approx((0.5 * INCH, 2.25 * INCH))
+    assert size.rows[0].across == pytest.approx((-7 / 16 * INCH, 7 / 16 * INCH))
+    assert size.rated_tension == pytest.approx(450 * 4.4482216152605 / INCH)
+    assert size.sets == (1, 3)
+    assert size.bolts_per_plate == 2
+    assert size.name == "pitch 44.45, 11.1125-15.875 mm"
+
+
+def test_bolt_by_belt_thickness(tmp_path: Path) -> None:
+    path = tmp_path / "range.toml"
+    path.write_text(GOOD, "utf-8")
+    size = load_range(path).sizes[0]
+    # The list is put in order: the file has the thick belt first.
+    assert size.bolt_length(0.45 * INCH) == pytest.approx(1.75 * INCH)
+    assert size.bolt_length(0.5 * INCH) == pytest.approx(1.75 * INCH)
+    assert size.bolt_length(0.6 * INCH) == pytest.approx(2 * INCH)
+    assert size.bolt_length(0.7 * INCH) is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            'plate_width = "1-1/2 in"',
+            'plate_width = "2 in"',
+            "range.toml:12: sizes.1.plate_width: is wider than the pitch; plates of one end would "
+            "overlap",
+        ),
+        (
+            'mesh_offset = "7/8 in"',
+            'mesh_offset = "2 in"',
+            "range.toml:16: sizes.1.mesh_offset: is more than the pitch; it is about half of it",
+        ),
+        (
+            '"7/16 in"] }]',
+            '"5/8 in"] }]',
+            "range.toml:18: sizes.1.rows: has a hole that reaches beyond the plate; see across and "
+            "plate_width",
+        ),
+        (
+            'from_cut = "5/8 in"',
+            'from_cut = "2-1/4 in"',
+            "range.toml:18: sizes.1.rows: has a bolt row behind the plate; see from_cut, cut_line "
+            "and plate_length",
+        ),
+        (
+            'bolt = "3/8 in"',
+            'bolt = "1/2 in"',
+            "range.toml:19: sizes.1.hole: is smaller than the bolt",
+        ),
+        (
+            "sets = [3, 1, 3]",
+            "sets = [3]",
+            "range.toml:32: sizes.1.sets: lacks 1: single plates must be among the sets",
+        ),
+        (
+            "sets = [3, 1, 3]",
+            'curve_depth = "1/8 in"\ncurve_radius = "60 ft"',
+            "range.toml:33: sizes.1.curve_radius: stands beside curve_depth; give one of them",
+        ),
+        (
+            'belt_up_to = "5/8 in"',
+            'belt_up_to = "9/16 in"',
+            "range.toml:21: sizes.1.bolt_lengths: ends before the thickest belt of the window",
+        ),
+        (
+            'rated_tension = "450 lbf/in"\n',
+            "",
+            "range.toml:10: sizes.1.rated_tension: is missing; it must be given",
+        ),
+        (
+            'suits = ["wet", "food"]',
+            'suits = ["mud"]',
+            "range.toml:7: materials.1.suits.1: 'mud' is not known; accepted is 'wet', "
+            "'corrosive', 'hot', 'underground', 'food' or 'magnetic separator'",
+        ),
+        (
+            'pin = "3/8 in"',
+            'pin = "3/8 in"\ncolour = "red"',
+            "range.toml:29: sizes.1.colour: is no key of this file; docs/files.md lists those that "
+            "are",
+        ),
+        (
+            'smallest_pulley = "20 in"',
+            "smallest_pulley = 20",
+            "range.toml:26: sizes.1.smallest_pulley: 20 has no unit; accepted is a length such as "
+            "11.5 mm or 19/32 in (units: mm, cm, dm, m, km, in, inch, inches, \", ft, feet, ', yd)",
+        ),
+    ],
+)
+def test_refused(tmp_path: Path, old: str, new: str, message: str) -> None:
+    assert GOOD.count(old) >= 1
+    assert load(GOOD.replace(old, new, 1), tmp_path) == message
+
+
+def test_the_faults_of_all_sizes_at_once(tmp_path: Path) -> None:
+    size = GOOD[GOOD.index("[[sizes]]") :]
+    bad = (
+        GOOD.replace('hole = "7/16 in"', 'hole = "1/8 in"')
+        + "\n"
+        + size.replace("[3, 1, 3]", "[3]")
+    )
+    keys = [line.split(": ")[1] for line in load(bad, tmp_path).splitlines()]
+    assert keys == ["sizes.1.hole", "sizes.2.sets"]
+
+
+def test_a_folder_stands_for_its_files_in_order_of_name() -> None:
+    folder = EXAMPLES / "karst-hollow" / "fasteners"
+    found = load_ranges((folder, folder / "hinged.toml"))
+    assert [r.name for r in found] == [
+        "Karst example hinge", "Karst example solid plate", "Karst example hinge",
+    ]  # fmt: skip
+    assert all(r.invented for r in found)
+
+
+def test_schema() -> None:
+    assert range_schema()["required"] == ["range", "materials", "sizes"]

@@ -1,0 +1,138 @@
+"""The belt at rest, against statics worked by hand.
+
+No published example: weight along a slope, friction of the idlers, ropes over a take-up pulley.
+Every expected value is an expression written out here from first principles, with the same g of
+9.81 m/s2 as the standards' examples use; nothing of the program enters but the conveyor file of
+the invented incline. Tolerance: 1e-9, rounding of floats.
+
+The loop, heights in metres above the tail: carry 30 m level, 210 m up to 34.0; return 12 m down to
+32.06, 6 m into the take-up at 26.06, 6 m out, 198 m down to 0, 30 m level.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from splicewright.loop import lay_out
+from splicewright.plant import Conveyor, Work
+from splicewright.quantities import Worksheet
+from splicewright.tension import Standing, demand, standing
+from splicewright.tension.standing import (
+    drawing_force,
+    load_energy,
+    run_back_force,
+    strain_energy,
+    strand_weight,
+    tension_at_rest,
+    weight_energy,
+)
+from strategies import invented, work_of
+
+G = 9.81
+BELT = 1250 * 0.0145 * 1.0  # density of the assumption, thickness, width
+LOAD = 600 / 3.6 / 2.0
+ROLLS = 15 / 3  # return set over its spacing
+FRICTION = 0.04  # of a belt drawn by hand
+WEIGHT = 5800.0
+TIGHT = WEIGHT * G / 2
+PLACE = 32.06 * (1 - 50 / 198)  # 50 m down the long return
+
+
+def standstill(run: str, distance: str, **tables: dict[str, object]) -> tuple[Conveyor, Standing]:
+    conveyor = invented("incline")
+    work = work_of(conveyor, work={"run": run, "distance": distance}, **tables)
+    return conveyor, _standing(conveyor, work)
+
+
+def _standing(conveyor: Conveyor, work: Work) -> Standing:
+    sheet = Worksheet()
+    path = lay_out(conveyor, sheet)
+    return standing(conveyor, work, path, demand(conveyor, sheet), sheet)
+
+
+def drag(length: float, rise: float) -> float:
+    """Friction of an empty return run: all of its idlers, the belt's weight across them."""
+    across = math.sqrt(1 - (rise / length) ** 2)
+    return FRICTION * G * length * (ROLLS + BELT * across)
+
+
+WAY = drag(6, 6) + drag(198, 32.06)  # out of the take-up, then the run of the place
+
+
+def test_tension_on_the_return_with_the_take_up_acting() -> None:
+    _, found = standstill("long return", "50 m")
+    weight = G * BELT * (PLACE - 26.06)  # the place lies below the take-up: this is negative
+    assert found.acting.value == pytest.approx(TIGHT + weight + WAY, rel=1e-9)
+    assert found.acting_per_width.value == pytest.approx(found.acting.value / 1.0)
+
+
+def test_tension_on_the_return_with_the_take_up_released() -> None:
+    # The slack belt hangs from its lowest point, the tail.
+    _, found = standstill("long return", "50 m")
+    assert found.released.value == pytest.approx(G * BELT * PLACE + WAY, rel=1e-9)
+
+
+def test_clamps_hold_the_hanging_strand_and_the_take_up() -> None:
+    _, found = standstill("long return", "50 m")
+    assert found.hold_below.value == pytest.approx(G * BELT * PLACE + TIGHT, rel=1e-9)
+    assert found.hold_above.value == pytest.approx(G * BELT * (34 - PLACE) + TIGHT, rel=1e-9)
+    largest = max(found.hold_below.value, found.hold_above.value, found.acting.value)
+    assert found.hold.value == pytest.approx(largest)
+    assert found.clamp_rating.value == pytest.approx(2 * largest)  # the assumed factor
+
+
+def test_a_loaded_strand_weighs_on_the_clamps() -> None:
+    _, full = standstill("incline", "105 m")
+    _, half = standstill("incline", "105 m", belt={"load_left": "50 %"})
+    assert full.hold_below.value == pytest.approx(G * (BELT + LOAD) * 17 + TIGHT, rel=1e-9)
+    assert half.hold_below.value == pytest.approx(G * (BELT + LOAD / 2) * 17 + TIGHT, rel=1e-9)
+
+
+def test_run_back_of_the_load_alone() -> None:
+    # The belt balances itself round the loop; the load hangs on one side of it.
+    _, full = standstill("long return", "50 m")
+    _, none = standstill("long return", "50 m", belt={"load_left": "0 %"})
+    slope = math.asin(34 / 210)
+    assert full.run_back.value == pytest.approx(LOAD * 210 * G * math.sin(slope), rel=1e-9)
+    assert none.run_back.value == 0
+
+
+def test_drawing_the_ends_together() -> None:
+    # Uphill over the whole drop of its run, and every idler on the way turns.
+    _, found = standstill("long return", "50 m")
+    assert found.pull_together.value == pytest.approx(G * BELT * 32.06 + WAY, rel=1e-9)
+    assert found.hoist_rating.value == pytest.approx(2 * found.pull_together.value)
+
+
+def test_energy_of_weight_and_load() -> None:
+    _, found = standstill("long return", "50 m")
+    assert found.weight_energy is not None
+    assert found.weight_energy.value == pytest.approx(WEIGHT * G * 6)
+    # The load is spread evenly: its middle lies half the lift above the foot.
+    assert found.load_energy.value == pytest.approx(LOAD * 210 * G * 34 / 2, rel=1e-9)
+
+
+def test_stored_strain_is_no_less_than_that_of_a_belt_as_tight_as_its_slackest_place() -> None:
+    conveyor, found = standstill("long return", "50 m")
+    points = [p for c in demand(conveyor, Worksheet()).cases[1:2] for p in c.points]
+    tensions = [t.value for p in points for t in (p.entering, p.leaving)]
+    length = sum(r.length.value for r in conveyor.runs())
+    soft = conveyor.belt.modulus.low
+    least, most = (t**2 * length / (2 * soft * 1.0) for t in (min(tensions), max(tensions)))
+    assert least < found.belt_energy.value < most
+
+
+def test_single_relations() -> None:
+    assert tension_at_rest(1000, 10, 7, 3, 50) == pytest.approx(1000 + 10 * G * 4 + 50)
+    assert tension_at_rest(0, 10, 0, 30, 50) == 0  # a belt cannot push
+    assert strand_weight(10, 60, 0.25, 4, 500) == pytest.approx((10 + 15) * G * 4 + 500)
+    assert strand_weight(10, 60, 1.0, -4, 500) == 500  # belt that rises away hangs on nothing
+    assert run_back_force(60, 0.5, 9) == pytest.approx(30 * 9 * G)
+    assert drawing_force(10, 4, 70) == pytest.approx(10 * 4 * G + 70)
+    assert drawing_force(10, -4, 70) == 70  # downhill only friction is left, never less
+    assert weight_energy(200, 3) == pytest.approx(200 * G * 3)
+    assert load_energy(60, 0.5, 100, 10) == pytest.approx(30 * 100 * G * 5)
+    # A spring of stiffness M B/l stretched by T: T^2/(2 stiffness).
+    assert strain_energy(4000, 50, 5e6, 0.8) == pytest.approx(4000**2 / 2 / (5e6 * 0.8 / 50))
