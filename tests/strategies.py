@@ -52,7 +52,7 @@ def work_of(conveyor: Conveyor, **tables: Any) -> Work:
 
 def solved(conveyor: Conveyor, case: LoadCase = LoadCase.FULL) -> Running:
     """One load case on its own."""
-    return running(conveyor, (case,), Worksheet())[0]
+    return running(conveyor, (case,), Worksheet())[0][0]
 
 
 def outline(**changes: Any) -> dict[str, Any]:

@@ -22,4 +22,4 @@ def test_pull_at_the_drum() -> None:
 
 
 def test_motor_with_reserve() -> None:
-    assert motor_power(times(1.1, 28e3), 0.8) == pytest.approx(38.5e3)
+    assert motor_power(1.0, times(1.1, 28e3), 0.8) == pytest.approx(38.5e3)

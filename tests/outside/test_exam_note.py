@@ -43,5 +43,5 @@ def test_trap_power_from_the_pull_not_from_the_tight_side() -> None:
 
 
 def test_trap_divide_by_the_efficiency() -> None:
-    assert motor_power(45e3, 0.9) == pytest.approx(50e3)
-    assert motor_power(-45e3, 0.9) == pytest.approx(-40.5e3)  # braking: the losses help
+    assert motor_power(1.0, 45e3, 0.9) == pytest.approx(50e3)
+    assert motor_power(1.0, -45e3, 0.9) == pytest.approx(-40.5e3)  # braking: the losses help

@@ -341,9 +341,13 @@ def test_byte_order_mark_is_accepted(write: Write) -> None:
     [
         (
             '{ value = "11 mm", colour = 1 }',
-            "has the unknown key 'colour'; accepted are value, measured (true or false) and note",
+            "has the unknown key 'colour'; accepted are value, sd, measured (true or false) and "
+            "note",
         ),
-        ('{ note = "x" }', "has no value; accepted are value, measured (true or false) and note"),
+        (
+            '{ note = "x" }',
+            "has no value; accepted are value, sd, measured (true or false) and note",
+        ),
         (
             '{ value = "11 mm", measured = "yes" }',
             "accepted are measured = true or false and note = a text",

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from splicewright.quantities import Kind, Worksheet, show
-from splicewright.tension import CASES, Demand, demand
+from splicewright.tension import ORDINARY, Demand, demand
 from splicewright.tension.unknowns import swings
 from strategies import conveyor_of, invented, outline, outlines, small_loop
 
@@ -19,8 +19,8 @@ def asked(**changes: Any) -> Demand:
 
 
 def test_cases_worked() -> None:
-    assert tuple(c.case for c in asked().cases) == CASES
-    assert [c.value for c in CASES] == ["empty", "full", "starting full"]
+    assert tuple(c.case for c in asked().cases) == ORDINARY
+    assert [c.value for c in ORDINARY] == ["empty", "full", "starting full"]
 
 
 def test_nameplate_way() -> None:
@@ -31,7 +31,7 @@ def test_nameplate_way() -> None:
     plate = found.nameplate
     assert plate is not None
     pull = 55e3 * 0.9 / 2.0
-    behind = found.case(CASES[1]).behind_drive.value
+    behind = found.case(ORDINARY[1]).behind_drive.value
     assert plate.pull.value == pytest.approx(pull)
     assert plate.behind_drive.value == pytest.approx(behind)
     assert plate.largest.value == pytest.approx((behind + pull) / 0.8)
@@ -48,7 +48,7 @@ def test_nameplate_way_with_unknown_take_up_keeps_grip_and_sag() -> None:
     # A weak one: what the running belt needs stays.
     weak = asked(drives=[{"name": "x", "power": "1 kW"}])
     assert weak.nameplate is not None
-    assert weak.nameplate.behind_drive.value == weak.case(CASES[1]).behind_drive.value
+    assert weak.nameplate.behind_drive.value == weak.case(ORDINARY[1]).behind_drive.value
 
 
 def test_no_nameplate_way_without_the_power_of_every_drive() -> None:
@@ -109,7 +109,7 @@ def test_no_load_at_all() -> None:
     skirts = {"kind": "skirts", "friction": 0.6, "length": "3 m", "between": "0.5 m",
               "volume_flow": "100 m3/h"}  # fmt: skip
     found = asked(material={"rate": "0 t/h"}, special=[skirts])
-    assert found.case(CASES[1]).pull.value >= found.case(CASES[0]).pull.value
+    assert found.case(ORDINARY[1]).pull.value >= found.case(ORDINARY[0]).pull.value
 
 
 HORSEPOWER = 550 * 0.3048 * 0.45359237 * 9.80665  # 550 ft lbf/s [W]

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
+from splicewright.tension import cases, traction
 from splicewright.tension import resistance as law
-from splicewright.tension import traction
 
 
 def test_main_resistance_with_one_factor_is_the_standards_form() -> None:
@@ -45,7 +45,7 @@ def test_take_up_pulls_on_both_strands() -> None:
 
 
 def test_starting_surplus_is_never_taken_from_a_braking_pull() -> None:
-    assert traction.starting_share(1.5, -8e3, 1, 4) == pytest.approx(1e3)
+    assert cases.share_of_surplus(cases.starting_surplus(1.5, -8e3), 1, 4) == pytest.approx(1e3)
 
 
 def test_sag_is_that_of_a_parabola() -> None:
@@ -58,9 +58,9 @@ def test_sag_is_that_of_a_parabola() -> None:
     "relation",
     [
         lambda x: law.main_resistance(0.02, 0.03, 100, 14, 12, 80, x),
-        lambda x: law.motor_power(x, 0.9),
+        lambda x: law.motor_power(1.0, x, 0.9),
         lambda x: traction.slack_side_for_grip(1.2, x, 0.3, 3.3),
-        lambda x: traction.starting_share(1.5, x, 1, 3),
+        lambda x: cases.starting_surplus(1.5, x),
         lambda x: law.tilt_resistance(0.43, 0.35, 40, 12, x, 0.98, 0.02),
     ],
 )

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from splicewright.plant import Conveyor
 from splicewright.quantities import Worksheet
-from splicewright.tension import CASES, LoadCase, Running, demand, running
-from splicewright.tension.unknowns import inputs_of, with_input
+from splicewright.tension import ORDINARY, LoadCase, Running, demand, running
+from splicewright.tension.unknowns import inputs_of, with_inputs
 from strategies import (
     CONVEYORS,
     conveyor_of,
@@ -33,7 +33,7 @@ few = settings(max_examples=40)
 
 
 def all_cases(conveyor: Conveyor) -> tuple[Running, ...]:
-    return running(conveyor, CASES, Worksheet())
+    return running(conveyor, ORDINARY, Worksheet())[0]
 
 
 def closes(result: Running) -> None:
@@ -115,8 +115,8 @@ def test_unknown_take_up_is_set_to_hold_slip_and_sag(data: dict[str, Any]) -> No
         grip = np.exp(conveyor.method.drum_friction.value * driven.wrap.value)
         assert point.entering.value <= point.leaving.value * grip * (1 + 1e-9)
         for one in conveyor.runs():
-            if abs(one.rise.value) > 0.7 * one.length.value:
-                continue
+            if abs(one.rise.value) > 0.7 * one.length.value or not result.case.steady:
+                continue  # DIN 22101: the sag limit is for steady running
             load = conveyor.material.line_mass.value if _loaded(result, one.side) else 0.0
             mass = conveyor.belt.line_mass.value + load
             least = one.idlers.spacing.value * mass * 9.81 / (8 * 0.01)
@@ -125,7 +125,7 @@ def test_unknown_take_up_is_set_to_hold_slip_and_sag(data: dict[str, Any]) -> No
 
 
 def _loaded(result: Running, side: str) -> bool:
-    return side == "carry" and result.case.loaded
+    return side == "carry" and result.case is not LoadCase.EMPTY
 
 
 def test_known_take_up_fixes_the_tension() -> None:
@@ -177,7 +177,7 @@ def test_masses_and_forces_scale_together(data: dict[str, Any], factor: float) -
     heavier = conveyor
     for item in {g.key: g for g in inputs_of(conveyor)}.values():
         if item.kind == "mass per length":
-            heavier = with_input(heavier, item.key, item.value * factor)
+            heavier = with_inputs(heavier, {item.key: item.value * factor})
     for one, other in zip(all_cases(conveyor), all_cases(heavier), strict=True):
         assert other.largest.value == pytest.approx(factor * one.largest.value, rel=1e-9)
 
@@ -218,9 +218,9 @@ def test_starting_gives_the_surplus_to_all_moving_mass() -> None:
         for r in conveyor.runs()
     }
     for force in start.forces:
-        assert force.starting is not None
+        assert force.surplus is not None
         share = masses[force.run] / sum(masses.values())
-        assert force.starting.value == pytest.approx(0.6 * full.pull.value * share)
+        assert force.surplus.value == pytest.approx(0.6 * full.pull.value * share)
 
 
 def test_tension_factors_of_pulleys() -> None:
@@ -271,10 +271,10 @@ def test_an_array_gives_what_each_of_its_values_gives(key: str, values: list[flo
 def varied(conveyor: Conveyor, key: str, value: Any) -> Conveyor:
     """Another value of one input; the lift moves the return runs with it."""
     if key != "outline.lift":
-        return with_input(conveyor, key, value)
+        return with_inputs(conveyor, {key: value})
     shares = {"outline.lift": 1.0, "outline.return_1_rise": -0.05, "outline.return_2_rise": -0.95}
     for name, share in shares.items():
-        conveyor = with_input(conveyor, name, share * value)
+        conveyor = with_inputs(conveyor, {name: share * value})
     return conveyor
 
 

@@ -33,7 +33,7 @@ from splicewright.quantities import (
     assumed,
     sentence,
 )
-from splicewright.tension import Demand, Standing, demand, standing
+from splicewright.tension import Demand, History, Standing, demand, stages, standing
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -70,6 +70,7 @@ class JointPlan:
     lengths: CutLengths | None
     belt: BeltBudget
     standing: Standing
+    history: History
     isolation: tuple[EnergySource, ...]
     parts: tuple[Part, ...]
     tools: tuple[Tool, ...]
@@ -91,7 +92,7 @@ class JointPlan:
 
     def to_json(self) -> str:
         """The whole plan as JSON; `from_json` gives it back without loss."""
-        return _adapter().dump_json(self, indent=1).decode()
+        return _adapter().dump_json(self).decode()
 
     @classmethod
     def from_json(cls, text: str | bytes) -> JointPlan:
@@ -165,6 +166,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         lengths=lengths,
         belt=belt,
         standing=stopped,
+        history=stages(conveyor, stopped, belt.slack_needed, sheet),
         isolation=energy_sources(conveyor, work, stopped, belt),
         parts=parts,
         tools=tools_list(conveyor, work, stopped, best, layout),

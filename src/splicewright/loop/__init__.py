@@ -1,6 +1,26 @@
 """The closed belt as a path: stations, length, and what the take-up can give."""
 
+from splicewright.loop.closing import all_wraps_stated, closing_gap, turnings
+from splicewright.loop.curves import Stretch, rounded
 from splicewright.loop.path import Path, Station, lay_out, wrapped_length
+from splicewright.loop.stations import Followed, Place, follow, follow_legs, place
 from splicewright.loop.travel import BeltBudget, budget
 
-__all__ = ["BeltBudget", "Path", "Station", "budget", "lay_out", "wrapped_length"]
+__all__ = [
+    "BeltBudget",
+    "Followed",
+    "Path",
+    "Place",
+    "Station",
+    "Stretch",
+    "all_wraps_stated",
+    "budget",
+    "closing_gap",
+    "follow",
+    "follow_legs",
+    "lay_out",
+    "place",
+    "rounded",
+    "turnings",
+    "wrapped_length",
+]

@@ -21,9 +21,12 @@ from splicewright.plant.conveyor import (
     slug,
 )
 from splicewright.plant.loading import load_conveyor, load_work, schemas
+from splicewright.plant.tangents import Arc, Placed, Span, TautLoop
+from splicewright.plant.winding import round_pulleys
 from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel, Work
 
 __all__ = [
+    "Arc",
     "Belt",
     "Carcass",
     "Conveyor",
@@ -36,21 +39,25 @@ __all__ = [
     "Lagging",
     "Material",
     "Method",
+    "Placed",
     "Pulley",
     "Reason",
     "Role",
     "Run",
     "Side",
+    "Span",
     "Special",
     "SpecialKind",
     "TakeUp",
     "TakeUpKind",
+    "TautLoop",
     "Tools",
     "Travel",
     "Work",
     "load_conveyor",
     "load_work",
     "read_marking",
+    "round_pulleys",
     "schemas",
     "slug",
 ]

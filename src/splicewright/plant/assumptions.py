@@ -57,13 +57,25 @@ START_FACTOR = Assumption(
     1.5, 1.3, 2.0, Kind.RATIO,
     "start factor not given; 1.3 (soft) to 2.0 (direct) is usual (from memory)",
 )  # fmt: skip
+STOPPING_TIME = Assumption(
+    10.0, 5.0, 20.0, Kind.TIME, "stopping time with the brake on not given; 10 s taken (no source)"
+)
+BREAKDOWN_FACTOR = Assumption(
+    2.2, 1.8, 2.8, Kind.RATIO,
+    "largest pull of the motor over its rated pull not given; 2.2 (from memory)",
+)  # fmt: skip
+PRELOAD = Assumption(
+    1.0, 1.0, 1.5, Kind.RATIO,
+    "pull of the take-up not known: the least that holds slip and sag is taken; crews often "
+    "tighten more. MEASURE it",
+)  # fmt: skip
 SLIP_MARGIN = Assumption(
     1.0, 1.0, 1.0, Kind.RATIO, "no extra margin on the slip limit: starting is a case of its own"
 )
 SAG_LIMIT = Assumption(
     0.01,
     0.01,
-    0.02,
+    0.01,
     Kind.SHARE,
     "sag limit 1 % of the idler spacing (DIN 22101:2002, steady state)",
 )

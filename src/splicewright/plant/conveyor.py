@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from splicewright.plant.belt import Belt
 from splicewright.quantities import Given
@@ -66,7 +67,8 @@ class Run:
     """A straight stretch between two pulleys, in the direction of travel.
 
     length along the belt [m]; rise, positive when the belt goes up [m]; friction: factor f
-    for the rolls, load_friction: for belt and load [-].
+    for the rolls, load_friction: for belt and load [-]; curve_radius: of the vertical curve from
+    this run into the next, None for none stated [m].
     """
 
     name: str
@@ -76,6 +78,7 @@ class Run:
     idlers: Idlers
     friction: Given
     load_friction: Given
+    curve_radius: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +86,8 @@ class Pulley:
     """A pulley of the loop: diameter over the lagging [m], wrap angle [rad].
 
     loss: tension leaving over tension entering when not driven [-]; drive: name of the drive
-    that turns it, "" for none.
+    that turns it, "" for none; transition: to the first full trough, None when not stated [m];
+    raised: its top over the middle roll [m].
     """
 
     name: str
@@ -94,6 +98,8 @@ class Pulley:
     lagging: Lagging
     touches: Cover
     drive: str
+    transition: Given | None = None
+    raised: Given | None = None
 
 
 Element = Run | Pulley
@@ -119,7 +125,8 @@ class Drive:
     """A motor and its gear: rated power [W], efficiency motor to pulley [-], start factor [-].
 
     share: part of the whole pull this drive gives [-]; holdback, brake: fitted or not, None
-    when nobody said.
+    when nobody said; stopping_time: of the full belt with the brake on [s]; breakdown_factor:
+    largest pull of the motor over its rated pull [-].
     """
 
     name: str
@@ -129,6 +136,8 @@ class Drive:
     share: Given
     holdback: bool | None
     brake: bool | None
+    stopping_time: Given
+    breakdown_factor: Given
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +156,7 @@ class TakeUp:
     travel: Given
     position: Given
     strands: int
+    preload: Given
 
 
 class SpecialKind(StrEnum):
@@ -233,6 +243,7 @@ class Conveyor:
         return replace(self, loop=tuple(backwards[first:] + backwards[:first]))
 
 
+@lru_cache(maxsize=1024)
 def slug(name: str) -> str:
     """A name as part of a key: "Head pulley 2" -> "head-pulley-2"."""
     return "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())

@@ -27,6 +27,9 @@ Share = Annotated[Entry, Quantity(Kind.SHARE, 0.0, 1.0)]
 Force = Annotated[Entry, Quantity(Kind.FORCE, 0.0, 5e6)]
 
 
+Height = Annotated[Entry, Quantity(Kind.DISTANCE, -50_000.0, 50_000.0)]
+
+
 class ConveyorTable(Table):
     """[conveyor]: which one it is, and how it runs."""
 
@@ -76,12 +79,13 @@ class RunEntry(Table):
     kind: Literal["run"]
     name: Name
     side: Side
-    length: Distance
+    length: Distance | None = None
     rise: Rise | None = None
     slope: Annotated[Entry, Quantity(Kind.ANGLE, -_DEG * 90, _DEG * 90)] | None = None
     idlers: IdlerTable | None = None
     friction: Friction | None = None
     load_friction: Friction | None = None
+    curve_radius: Distance | None = None
 
 
 class PulleyEntry(Table):
@@ -95,6 +99,9 @@ class PulleyEntry(Table):
     lagging: Lagging | None = None
     touches: Cover | None = None
     drive: str = ""
+    centre: tuple[Height, Height] | None = None
+    transition: Distance | None = None
+    raised: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)] | None = None
     loss: Annotated[Entry, Quantity(Kind.RATIO, 1.0, 1.5)] | None = None
 
 
@@ -135,6 +142,8 @@ class DriveTable(Table):
     share: Share | None = None
     holdback: bool | None = None
     brake: bool | None = None
+    stopping_time: Annotated[Entry, Quantity(Kind.TIME, 0.1, 600.0)] | None = None
+    breakdown_factor: Annotated[Entry, Quantity(Kind.RATIO, 1.0, 6.0)] | None = None
 
 
 class TakeUpTable(Table):

@@ -30,6 +30,7 @@ class Entry:
     high: float
     measured: bool = False
     note: str = ""
+    sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,13 @@ class Quantity:
         """Turn what stands in the file into an `Entry`, or refuse it in one sentence."""
         if isinstance(raw, Entry):
             return raw
-        measured, note = False, ""
+        measured, note, spread = False, "", None
         if isinstance(raw, dict):
-            unknown = sorted(set(raw) - {"value", "measured", "note"})
+            unknown = sorted(set(raw) - {"value", "sd", "measured", "note"})
             if unknown or "value" not in raw:
                 what = f"has the unknown key {unknown[0]!r}" if unknown else "has no value"
-                raise _wrong(f"{what}; accepted are value, measured (true or false) and note")
+                raise _wrong(f"{what}; accepted are value, sd, measured (true or false) and note")
+            spread = raw.get("sd")
             measured, note = raw.get("measured", False), raw.get("note", "")
             if not isinstance(measured, bool) or not isinstance(note, str):
                 raise _wrong("accepted are measured = true or false and note = a text")
@@ -67,8 +69,24 @@ class Quantity:
             value, low, high = read_range(raw, self.kind)
         except UnitError as error:
             raise _wrong(error.faults[0].sentence) from None
+        sd = self._deviation(spread, value)
+        if sd:
+            # Three deviations hold all but a few in a thousand; beyond them the field's own ends.
+            low, high = max(value - 3 * sd, self.least), min(value + 3 * sd, self.most)
         _within(raw, low, high, self)
-        return Entry(value, low, high, measured, note)
+        return Entry(value, low, high, measured, note, sd)
+
+    def _deviation(self, spread: Any, value: float) -> float:
+        """A stated standard deviation in SI; 0 when none is stated."""
+        if spread is None:
+            return 0.0
+        try:
+            sd = read(spread, self.kind)
+        except UnitError as error:
+            raise _wrong(f"sd: {error.faults[0].sentence}") from None
+        if self.kind is Kind.TEMPERATURE or sd <= 0:
+            raise _wrong(f"sd {spread!r} cannot be used; accepted is a spread of more than 0")
+        return sd
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -84,6 +102,7 @@ class Quantity:
             "type": "object",
             "properties": {
                 "value": {"type": ["string", "number"]},
+                "sd": {"type": ["string", "number"]},
                 "measured": {"type": "boolean"},
                 "note": {"type": "string"},
             },

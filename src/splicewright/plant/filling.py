@@ -24,7 +24,7 @@ from splicewright.plant.conveyor import (
     TakeUpKind,
     slug,
 )
-from splicewright.plant.loop_filling import loop_element, loop_of_outline, put_drives
+from splicewright.plant.loop_filling import loop_of_entries, loop_of_outline, put_drives
 from splicewright.plant.story import assuming, either, stated_in, worked
 from splicewright.quantities import Given, Kind, show
 
@@ -63,7 +63,10 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     if file.outline is not None:
         loop = loop_of_outline(file, belt, friction)
     else:
-        loop = tuple(loop_element(e, n, file, belt, friction) for n, e in enumerate(file.loop, 1))
+        unlaid = len(faults)
+        loop = loop_of_entries(file, belt, friction, faults)
+        if len(faults) > unlaid:
+            raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     drives = tuple(_drive(d, n, len(file.drives)) for n, d in enumerate(file.drives or [None], 1))
     loop = put_drives(loop, drives, faults)
     called = [d.name for d in drives]
@@ -134,6 +137,18 @@ def _drive(table: DriveTable | None, number: int, count: int) -> Drive:
         share=even if entry is None else stated_in(entry, even.key, even.label, Kind.SHARE),
         holdback=table.holdback if table else None,
         brake=table.brake if table else None,
+        stopping_time=either(
+            table.stopping_time if table else None,
+            f"{key}.stopping_time",
+            f"stopping time with the brake on, {name}",
+            assume.STOPPING_TIME,
+        ),
+        breakdown_factor=either(
+            table.breakdown_factor if table else None,
+            f"{key}.breakdown_factor",
+            f"largest over rated pull of the motor, {name}",
+            assume.BREAKDOWN_FACTOR,
+        ),
     )
 
 
@@ -208,7 +223,8 @@ def _take_up(
             faults.append(
                 Fault("take_up.force", "give the mass of the counterweight or the force, not both")
             )
-    return TakeUp(table.kind, name, mass, force, travel, position, 2)
+    preload = assuming("take_up.preload", "take-up pull over the least needed", assume.PRELOAD)
+    return TakeUp(table.kind, name, mass, force, travel, position, 2, preload)
 
 
 def _material(file: ConveyorFile) -> Material:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from splicewright.errors import Fault
+from splicewright.errors import Fault, InputError
 from splicewright.plant import assumptions as assume
 from splicewright.plant.belt import Belt
 from splicewright.plant.conveyor import (
@@ -22,6 +22,8 @@ from splicewright.plant.conveyor import (
     TakeUpKind,
 )
 from splicewright.plant.story import assuming, either, stated_in
+from splicewright.plant.tangents import Arc, Placed, Span, TautLoop
+from splicewright.plant.winding import round_pulleys
 from splicewright.quantities import Given, Kind, Origin
 
 if TYPE_CHECKING:
@@ -135,39 +137,89 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
     )  # fmt: skip
 
 
-def loop_element(
-    entry: RunEntry | PulleyEntry, number: int, file: ConveyorFile, belt: Belt, friction: Given
-) -> Element:
-    """One element of [[loop]], its gaps filled."""
-    key = f"loop.{number}"
-    if entry.kind == "pulley":
-        return _pulley(entry, key)
-    length = stated_in(entry.length, f"{key}.length", f"length of {entry.name}", Kind.DISTANCE)
-    if entry.rise is not None:
-        rise = stated_in(entry.rise, f"{key}.rise", f"rise of {entry.name}", Kind.DISTANCE)
-    elif entry.slope is not None:
-        slope = entry.slope
-        rise = Given(
-            f"{key}.rise",
-            f"rise of {entry.name}",
-            length.value * math.sin(slope.value),
-            Kind.DISTANCE,
-            Origin.FILE,
-            "length times the sine of the slope",
-            length.value * math.sin(slope.low),
-            length.value * math.sin(slope.high),
+def loop_of_entries(
+    file: ConveyorFile, belt: Belt, friction: Given, faults: list[Fault]
+) -> tuple[Element, ...]:
+    """The loop as [[loop]] has it, its gaps filled.
+
+    Where pulleys have centres, wraps and lengths of runs follow from them.
+    """
+    laid = _laid(file, belt, faults)
+    made: list[Element] = []
+    for number, entry in enumerate(file.loop, 1):
+        key = f"loop.{number}"
+        if entry.kind == "pulley":
+            made.append(_pulley(entry, key, laid.arc(entry.name) if laid else None))
+            continue
+        before = next((e.name for e in reversed(made) if isinstance(e, Pulley)), "")
+        span = next((s for s in laid.spans if s.after == before), None) if laid else None
+        if entry.length is None and span is None:
+            faults.append(
+                Fault(f"{key}.length", "is missing; give it, or the centres of all pulleys")
+            )
+            continue
+        made.append(_run(entry, key, file, belt, friction, span))
+    return tuple(made)
+
+
+def _laid(file: ConveyorFile, belt: Belt, faults: list[Fault]) -> TautLoop | None:
+    """The belt laid round the pulleys' centres; None when none is given."""
+    entries = [e for e in file.loop if e.kind == "pulley"]
+    placed = [e for e in entries if e.centre is not None]
+    if not placed:
+        return None
+    numbers = {e.name: n for n, e in enumerate(file.loop, 1)}
+    for entry in entries:
+        if entry.centre is None or entry.diameter is None:
+            what = "centre" if entry.centre is None else "diameter"
+            faults.append(
+                Fault(
+                    f"loop.{numbers[entry.name]}.{what}",
+                    f"is missing at {entry.name}; where one pulley has a centre all need centre "
+                    "and diameter",
+                )
+            )
+    kinds = [e.kind for e in file.loop]
+    if any(a == b == "run" for a, b in zip(kinds, [*kinds[1:], kinds[0]], strict=True)):
+        faults.append(
+            Fault("loop", "has two runs in a row; with centres there is one run between pulleys")
         )
-    else:
-        rise = Given(
-            f"{key}.rise",
-            f"rise of {entry.name}",
-            0.0,
-            Kind.DISTANCE,
-            Origin.ASSUMED,
-            "neither rise nor slope given; level taken",
-            0.0,
-            0.0,
+    if faults:
+        return None
+    try:
+        return round_pulleys(
+            [
+                Placed(
+                    e.name,
+                    e.centre[0].value,
+                    e.centre[1].value,
+                    e.diameter.value,
+                    e.touches or _touching(e.role),
+                )
+                for e in entries
+                if e.centre is not None and e.diameter is not None
+            ],
+            belt.thickness.value,
         )
+    except InputError as error:
+        faults.extend(
+            Fault(
+                f"loop.{numbers[f.key]}" if f.key in numbers else "loop", f"{f.key}: {f.sentence}"
+            )
+            for f in error.faults
+        )
+        return None
+
+
+def _run(
+    entry: RunEntry,
+    key: str,
+    file: ConveyorFile,
+    belt: Belt,
+    friction: Given,
+    span: Span | None,
+) -> Run:
+    length, rise = _extent(entry, key, span)
     own = friction
     if entry.friction is not None:
         own = stated_in(
@@ -182,24 +234,72 @@ def loop_element(
             Kind.RATIO,
         )
     idlers = _idlers(entry.idlers, entry.side, file, key, belt.width)
-    return Run(entry.name, entry.side, length, rise, idlers, own, load)
+    radius = None
+    if entry.curve_radius is not None:
+        radius = stated_in(
+            entry.curve_radius, f"{key}.curve_radius", f"curve after {entry.name}", Kind.DISTANCE
+        )
+    return Run(entry.name, entry.side, length, rise, idlers, own, load, radius)
 
 
-def _pulley(entry: PulleyEntry, key: str) -> Pulley:
-    role = entry.role
-    lagging = entry.lagging or Lagging.UNKNOWN
-    reverse = role in {Role.SNUB, Role.BEND}
+def _extent(entry: RunEntry, key: str, span: Span | None) -> tuple[Given, Given]:
+    """Length and rise of a run: stated, or from the pulleys' centres."""
+    length_label, rise_label = f"length of {entry.name}", f"rise of {entry.name}"
+    if span is not None and entry.length is None:
+        why = "from the pulleys' centres"
+        return (
+            Given(f"{key}.length", length_label, span.length, Kind.DISTANCE, Origin.FILE, why,
+                  span.length, span.length),
+            Given(f"{key}.rise", rise_label, span.rise, Kind.DISTANCE, Origin.FILE, why,
+                  span.rise, span.rise),
+        )  # fmt: skip
+    assert entry.length is not None  # loop_of_entries refuses a run without either
+    length = stated_in(entry.length, f"{key}.length", length_label, Kind.DISTANCE)
+    if entry.rise is not None:
+        return length, stated_in(entry.rise, f"{key}.rise", rise_label, Kind.DISTANCE)
+    if entry.slope is not None:
+        low, value, high = (
+            length.value * math.sin(a)
+            for a in (entry.slope.low, entry.slope.value, entry.slope.high)
+        )
+        return length, Given(f"{key}.rise", rise_label, value, Kind.DISTANCE, Origin.FILE,
+                             "length times the sine of the slope", low, high)  # fmt: skip
+    return length, Given(f"{key}.rise", rise_label, 0.0, Kind.DISTANCE, Origin.ASSUMED,
+                         "neither rise nor slope given; level taken", 0.0, 0.0)  # fmt: skip
+
+
+def _touching(role: Role) -> Cover:
+    """Which cover touches a pulley of this role when nobody said."""
+    return Cover.CARRY if role in {Role.SNUB, Role.BEND} else Cover.PULLEY
+
+
+def _pulley(entry: PulleyEntry, key: str, arc: Arc | None) -> Pulley:
+    role, label = entry.role, f"wrap at {entry.name}"
+    wrap = either(entry.wrap, f"{key}.wrap", label, assume.WRAP[role.value])
+    if arc is not None and entry.wrap is None:
+        wrap = Given(f"{key}.wrap", label, arc.wrap, Kind.ANGLE, Origin.FILE,
+                     "from the pulleys' centres", arc.wrap, arc.wrap)  # fmt: skip
     return Pulley(
         name=entry.name,
         role=role,
         diameter=either(
             entry.diameter, f"{key}.diameter", f"diameter of {entry.name}", assume.PULLEY
         ),
-        wrap=either(entry.wrap, f"{key}.wrap", f"wrap at {entry.name}", assume.WRAP[role.value]),
+        wrap=wrap,
         loss=either(entry.loss, f"{key}.loss", f"tension factor at {entry.name}", assume.NO_LOSS),
-        lagging=lagging,
-        touches=entry.touches or (Cover.CARRY if reverse else Cover.PULLEY),
+        lagging=entry.lagging or Lagging.UNKNOWN,
+        touches=entry.touches or _touching(role),
         drive=entry.drive,
+        transition=None
+        if entry.transition is None
+        else stated_in(
+            entry.transition, f"{key}.transition", f"transition at {entry.name}", Kind.DISTANCE
+        ),
+        raised=None
+        if entry.raised is None
+        else stated_in(
+            entry.raised, f"{key}.raised", f"{entry.name} over the middle roll", Kind.LENGTH
+        ),
     )
 
 

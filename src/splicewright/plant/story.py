@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 def stated_in(entry: Entry, key: str, label: str, kind: Kind) -> Given:
     """A number from the file: measured or stated, with its note."""
     origin = Origin.MEASURED if entry.measured else Origin.FILE
-    return Given(key, label, entry.value, kind, origin, entry.note, entry.low, entry.high)
+    return Given(key, label, entry.value, kind, origin, entry.note, entry.low, entry.high, entry.sd)
 
 
 def assuming(key: str, label: str, taken: Assumption, scale: float = 1.0) -> Given:

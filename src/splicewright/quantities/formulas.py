@@ -28,7 +28,7 @@ class Formula(Generic[P, R]):
     symbol : symbol of what it gives
     kind : what it gives
     symbols : parameter name -> printed symbol
-    sources : where it was read
+    sources, source_texts : where it was read, as records and as printed
     limits : where it holds, in one sentence; empty when it always does
     """
 
@@ -49,6 +49,7 @@ class Formula(Generic[P, R]):
         self.kind = kind
         self.symbols = dict(symbols)
         self.sources: tuple[Source, ...] = tuple(SOURCES[name] for name in sources)
+        self.source_texts = tuple(str(source) for source in self.sources)
         self.limits = limits
         self.function = function
         self.parameters = tuple(inspect.signature(function).parameters)

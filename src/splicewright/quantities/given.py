@@ -50,13 +50,14 @@ class Given(Figure):
     """An input: a number with its origin, the reason for it, and the range it may lie in.
 
     `low` and `high` are the ends of what is plausible, SI; both equal `value` when the
-    number is taken as known.
+    number is taken as known. `sd` is its standard deviation where one was stated [SI], else 0.
     """
 
     origin: Origin
     reason: str
     low: float
     high: float
+    sd: float = 0.0
 
     @property
     def assumed(self) -> bool:

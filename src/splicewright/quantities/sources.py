@@ -86,6 +86,7 @@ _ALL = (
         "Statics of a belt at rest: weight along the slope, friction both ways",
         Mark.DERIVED,
     ),
+    Source("newton", "Newton's second law for the moving mass of the loop", Mark.DERIVED),
     Source("elastic", "Linear elasticity: energy and stretch of a tensioned strip", Mark.DERIVED),
     Source("geometry", "Plane geometry", Mark.DERIVED),
     Source(
@@ -125,6 +126,95 @@ _ALL = (
         "pulley-factor",
         "Tension multiplied by 1.02 to 1.04 at each bend pulley, as a published worked sheet "
         "does; 1 where C covers the pulleys",
+        Mark.SEEN,
+    ),
+    Source(
+        "taut-loop",
+        "Plane geometry of a taut belt: common tangents of circles that are turned left or "
+        "right; the turnings of a closed belt that does not cross itself add up to one turn",
+        Mark.DERIVED,
+    ),
+    Source(
+        "vertical-curve",
+        "Statics and geometry of a belt in a vertical curve: circle arc, plane sections, "
+        "linear belt",
+        Mark.DERIVED,
+    ),
+    Source(
+        "handbook-curve",
+        "North American belt conveyor handbook (5th edition as quoted), concave curve "
+        "r1 = 1.11 Tc/Wb in feet and pounds",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-feed",
+        "ISO 5048:1989 clause 4, load brought to belt speed, F_bA = I_V ρ (v - v0); form "
+        "confirmed by a published worked example",
+        Mark.SEEN,
+    ),
+    Source(
+        "iso5048-secondary",
+        "ISO 5048:1989 clause 4 and DIN 22101 clause 6.3.2, secondary resistances one by one: "
+        "skirts in the feed zone, belt wrap, pulley bearings, return idler tilt",
+        Mark.MEMORY,
+    ),
+    Source(
+        "handbook-pull",
+        "North American belt conveyor handbook, effective tension "
+        "Te = L Kt (Kx + Ky Wb + 0.015 Wb) + Wm (L Ky ± H) + Tp + Tam + Tac and "
+        "Kx = 0.00068 (Wb + Wm) + Ai/Si, as quoted in a technical note on belt scales",
+        Mark.SEEN,
+    ),
+    Source(
+        "handbook-sag",
+        "North American belt conveyor handbook, sag tension T0 = 4.2 Si (Wb + Wm) for 3 %; "
+        "parabolic sag gives 1/(8 s) = 4.17",
+        Mark.SEEN,
+    ),
+    Source(
+        "handbook-factors",
+        "North American belt conveyor handbook, factor tables (Ai, Ky, Tp, Tac)",
+        Mark.MEMORY,
+    ),
+    Source(
+        "transition",
+        "Flat-to-trough transition on straight fibres, ISO 5293 type, with sideways and "
+        "upward movement of every fibre; mean over the width equals the mean tension",
+        Mark.DERIVED,
+    ),
+    Source(
+        "iso5293-formula",
+        "ISO 5293:1981 formula L1 = 0.707 V sqrt(M/dT)",
+        Mark.MEMORY,
+    ),
+    Source(
+        "transition-arc",
+        "Published geometric rule for the transition, L = α B/(3 sqrt(ε (2 + ε))): three "
+        "equal rolls, edge moved along its arc",
+        Mark.SEEN,
+    ),
+    Source(
+        "gb50431-transition",
+        "GB 50431 clause 10.4.1: transition at least 8.5 (textile) or 14 (steel cord) times "
+        "the height, pulley line raised by at most a third of the trough depth",
+        Mark.SEEN,
+    ),
+    Source(
+        "crown",
+        "Belt stuck to a crowned pulley: each fibre stretched in proportion to the diameter "
+        "under it",
+        Mark.DERIVED,
+    ),
+    Source(
+        "din22101-pulley-table",
+        "DIN 22101, least pulley diameters by group and use of the permitted tension, as "
+        "copied by a published belt table",
+        Mark.SEEN,
+    ),
+    Source(
+        "gb50431-pressure",
+        "GB 50431 clause 8.2.1: pressure on the pulley at most 0.6 N/mm² steel cord, "
+        "0.4 N/mm² textile, 1.2 N/mm² under the cords",
         Mark.SEEN,
     ),
     Source("practice", "Trade knowledge", Mark.PRACTICE),

@@ -126,7 +126,7 @@ class Worksheet:
                 formula.text,
                 formula.symbol,
                 tuple(links),
-                tuple(str(s) for s in formula.sources),
+                formula.source_texts,
                 formula.limits,
             )
         )
@@ -159,6 +159,22 @@ class Worksheet:
             key, label, _scalar(value), parts[0].kind, "smallest of these", "min", parts
         )
 
+    def found(
+        self, key: str, label: str, value: float, kind: Kind, text: str, parts: Sequence[Figure],
+        source: str = "arithmetic",
+    ) -> Figure:  # fmt: skip
+        """Write a figure that came from a search, a table or a mean, and what it rests on.
+
+        Parameters
+        ----------
+        key, label, kind : of the figure
+        value : as found [SI]
+        text : how it was found, printed in place of a formula
+        parts : what it rests on
+        source : id in the registry of sources
+        """
+        return self._combined(key, label, _scalar(value), kind, text, "found", parts, source)
+
     def finish(self) -> Record:
         """The worksheet as it stands, frozen."""
         return Record(tuple(self._entries.values()))
@@ -172,17 +188,18 @@ class Worksheet:
         text: str,
         symbol: str,
         parts: Sequence[Figure],
+        source: str = "arithmetic",
     ) -> Figure:
         result = Figure(key, label, value, kind)
         links = tuple((str(n), self._link(part)) for n, part in enumerate(parts, 1))
         self._write(
-            Line(result, f"arithmetic.{symbol}", text, symbol, links, (str(SOURCES["arithmetic"]),))
+            Line(result, f"arithmetic.{symbol}", text, symbol, links, (str(SOURCES[source]),))
         )
         return result
 
     def _link(self, item: Figure | float) -> str:
         if isinstance(item, Given):
-            self.note(item)
+            self._entries.setdefault(item.key, item)
             return item.key
         if isinstance(item, Figure):
             return item.key

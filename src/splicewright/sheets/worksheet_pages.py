@@ -10,16 +10,27 @@ from typing import Any
 
 from splicewright.job import JointPlan
 from splicewright.quantities import Given, Line, System, key_of, show
+from splicewright.tension import LoadCase
 
 _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Running tension", ("empty", "full", "starting_full", "reverse", "load", "take_up.tension")),
+    (
+        "Running tension",
+        (
+            *(case.key for case in LoadCase),
+            "partial",
+            "worst",
+            "reverse",
+            "load",
+            "take_up.tension",
+        ),
+    ),
     ("Demand", ("nameplate", "passing", "demand")),
-    ("Standing still", ("standstill",)),
+    ("Standing still", ("standstill", "stage")),
     ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
     ("Loop, belt and take-up", ("loop", "belt", "take_up")),
     ("Time", ("time",)),
 )
-_CASES = ("empty", "full", "starting_full")
+_CASES = tuple(case.key for case in LoadCase)
 
 
 def worksheet(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -68,6 +79,8 @@ def _governing_case(plan: JointPlan) -> str:
 def _repeats(key: str, governing: str) -> bool:
     plain = key.removeprefix("reverse.")
     case, _, rest = plain.partition(".")
+    if case in {"partial", "worst"}:
+        return rest not in {"largest", "largest_force"}
     return case in _CASES and "." in rest and not key.startswith(governing)
 
 

@@ -1,20 +1,43 @@
 """Forces in the belt: running, across the width, standing still; and the energy stored."""
 
-from splicewright.tension.demand import CASES, Demand, Nameplate, Passing, demand
-from splicewright.tension.running import LoadCase, Point, RunForce, Running, running
+from splicewright.tension.cases import ORDINARY, LoadCase, applicable
+from splicewright.tension.demand import Demand, Governing, Nameplate, Passing, demand, governing
+from splicewright.tension.partial import WorstLoading, WorstPoint, worst_loading
+from splicewright.tension.run_forces import RunForce
+from splicewright.tension.running import Point, Running, running
+from splicewright.tension.second_look import SecondLook, second_look
+from splicewright.tension.stages import History, Stage, stages
 from splicewright.tension.standing import Standing, standing
+from splicewright.tension.study import Study, study
+from splicewright.tension.unknowns import Unknowns, swings, unknowns
 
 __all__ = [
-    "CASES",
+    "ORDINARY",
     "Demand",
+    "Governing",
+    "History",
     "LoadCase",
     "Nameplate",
     "Passing",
     "Point",
     "RunForce",
     "Running",
+    "SecondLook",
+    "Stage",
     "Standing",
+    "Study",
+    "Unknowns",
+    "WorstLoading",
+    "WorstPoint",
+    "applicable",
     "demand",
+    "governing",
     "running",
+    "second_look",
+    "stages",
     "standing",
+    "study",
+    "swings",
+    "unknowns",
+    "worst_loading",
 ]

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from splicewright.plant import Conveyor, slug
-from splicewright.quantities import Figure, Kind, Sentence, Worksheet, formula, sentence
+from splicewright.quantities import Figure, Sentence, Worksheet
 from splicewright.tension import traction
-from splicewright.tension.resistance import volume_flow_of
-from splicewright.tension.running import LoadCase, Running, at_station, running
-from splicewright.tension.section import carry_section, load_area
+from splicewright.tension.cases import ORDINARY, LoadCase, applicable
+from splicewright.tension.findings import findings
+from splicewright.tension.partial import WorstLoading, worst_loading
+from splicewright.tension.running import Running, running
+from splicewright.tension.walk import at_station
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +44,20 @@ class Passing:
 class Demand:
     """All that the joint must satisfy.
 
-    running, starting: governing tensions per width [N/m]; governed_by: which way gave it.
+    cases, reverse_cases: empty, full, starting, each way; other_cases: the rest that can happen;
+    running, starting: governing tensions per width [N/m]; exceptional: the largest of a
+    blocked chute and an engaged holdback, None without them; governed_by: which way gave it.
     """
 
     cases: tuple[Running, ...]
+    other_cases: tuple[Running, ...]
+    worst: WorstLoading | None
     reverse_cases: tuple[Running, ...]
     nameplate: Nameplate | None
     passings: tuple[Passing, ...]
     running: Figure
     starting: Figure
+    exceptional: Figure | None
     running_governed_by: str
     starting_governed_by: str
     belt_safety: Figure
@@ -58,25 +65,62 @@ class Demand:
 
     def case(self, case: LoadCase) -> Running:
         """The forward solution of one load case; KeyError when it was not worked."""
-        for found in self.cases:
+        for found in (*self.cases, *self.other_cases):
             if found.case is case:
                 return found
         raise KeyError(case)
 
 
-CASES = (LoadCase.EMPTY, LoadCase.FULL, LoadCase.STARTING)
+@dataclass(frozen=True, slots=True)
+class Governing:
+    """Every case of a demand with the governing tensions per width [N/m]."""
+
+    forward: tuple[Running, ...]
+    backward: tuple[Running, ...]
+    worst: tuple[WorstLoading, ...]
+    nameplate: Nameplate | None
+    steady: tuple[Figure, ...]
+    transient: tuple[Figure, ...]
+    running: Figure
+    starting: Figure
+    exceptional: Figure | None
 
 
-@formula(
-    "S = σ_N/t",
-    gives=("S", Kind.RATIO),
-    symbols={"strength": "σ_N", "tension": "t"},
-    source="arithmetic",
-    limits="nominal strength of the undamaged belt over the governing running tension",
-)
-def safety_factor(strength: float, tension: float) -> float:
-    """Nominal belt strength over tension, both per width [-]."""
-    return strength / tension
+def governing(conveyor: Conveyor, sheet: Worksheet) -> Governing:
+    """Solve every case that can happen and take the largest: the numbers of a demand.
+
+    Works for inputs that are arrays too: many variants of one conveyor at once.
+
+    Parameters
+    ----------
+    conveyor : with all gaps filled
+    sheet : takes every line
+    """
+    cases = applicable(conveyor)
+    forward, held = running(conveyor, cases, sheet)
+    backward: tuple[Running, ...] = ()
+    worst = [worst_loading(conveyor, held, sheet)]
+    if conveyor.reversing:
+        turned = conveyor.turned_round()
+        backward, held_back = running(turned, cases, sheet, "reverse.")
+        worst.append(worst_loading(turned, held_back, sheet, "reverse."))
+    found = tuple(w for w in worst if w is not None)
+    plate = _nameplate(conveyor, forward, sheet)
+    every = (*forward, *backward)
+    steady = [r.largest for r in every if r.case.steady] + [w.largest for w in found]
+    transient = [r.largest for r in every if r.case.transient]
+    if plate is not None:
+        steady.append(plate.largest)
+        transient.append(plate.starting)
+    rare = [r.largest for r in every if not (r.case.steady or r.case.transient)]
+    return Governing(
+        forward, backward, found, plate, tuple(steady), tuple(transient),
+        sheet.largest("demand.running", "governing running tension per width", steady),
+        sheet.largest("demand.starting", "governing starting tension per width", transient),
+        sheet.largest("demand.exceptional", "largest exceptional tension per width", rare)
+        if rare
+        else None,
+    )  # fmt: skip
 
 
 def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
@@ -87,37 +131,37 @@ def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
     conveyor : with all gaps filled
     sheet : takes every line
     """
-    forward = running(conveyor, CASES, sheet)
-    backward: tuple[Running, ...] = ()
-    if conveyor.reversing:
-        backward = running(conveyor.turned_round(), CASES, sheet, "reverse.")
-    plate = _nameplate(conveyor, forward, sheet)
-    steady = [r.largest for r in (*forward, *backward) if r.case is not LoadCase.STARTING]
-    start = [r.largest for r in (*forward, *backward) if r.case is LoadCase.STARTING]
-    if plate is not None:
-        steady.append(plate.largest)
-        start.append(plate.starting)
-    governing = sheet.largest("demand.running", "governing running tension per width", steady)
-    starting = sheet.largest("demand.starting", "governing starting tension per width", start)
+    found = governing(conveyor, sheet)
     safety = sheet.work(
-        "demand.belt_safety", "belt strength over governing running tension", safety_factor,
-        strength=conveyor.belt.strength, tension=governing,
+        "demand.belt_safety", "belt strength over governing running tension",
+        traction.safety_factor, strength=conveyor.belt.strength, tension=found.running,
     )  # fmt: skip
+    every = (*found.forward, *found.backward)
     return Demand(
-        cases=forward,
-        reverse_cases=backward,
-        nameplate=plate,
-        passings=_passings(conveyor, forward, backward, sheet),
-        running=governing,
-        starting=starting,
-        running_governed_by=_giver(governing, steady),
-        starting_governed_by=_giver(starting, start),
+        cases=tuple(r for r in found.forward if r.case in ORDINARY),
+        other_cases=tuple(r for r in found.forward if r.case not in ORDINARY),
+        worst=found.worst[0] if found.worst else None,
+        reverse_cases=tuple(r for r in found.backward if r.case in ORDINARY),
+        nameplate=found.nameplate,
+        passings=_passings(conveyor, every, found.worst, sheet),
+        running=found.running,
+        starting=found.starting,
+        exceptional=found.exceptional,
+        running_governed_by=_giver(found.running, found.steady),
+        starting_governed_by=_giver(found.starting, found.transient),
         belt_safety=safety,
-        findings=_findings(conveyor, forward, backward, plate, governing, sheet),
+        findings=findings(
+            conveyor,
+            forward=found.forward,
+            backward=found.backward,
+            plate=found.nameplate.pull if found.nameplate else None,
+            top=found.running,
+            sheet=sheet,
+        ),
     )
 
 
-def _giver(governing: Figure, parts: list[Figure]) -> str:
+def _giver(governing: Figure, parts: tuple[Figure, ...]) -> str:
     return max(parts, key=lambda p: p.value).label
 
 
@@ -162,9 +206,14 @@ def _nameplate(
             "tension behind the drive, the larger of what grip and the running belt want",
             [grip, full.behind_drive],
         )
-    factor = max((d.start_factor for d in conveyor.drives), key=lambda g: g.value)
-    start_pull = sheet.work("nameplate.starting_pull", "pull of the drives at the start",
-                            traction.times, factor=factor, pull=pull)  # fmt: skip
+    starts = [
+        sheet.work(
+            f"nameplate.{number}.starting_pull", f"pull at the start, {drive.name}",
+            traction.times, factor=drive.start_factor, pull=own,
+        )
+        for number, (drive, own) in enumerate(zip(conveyor.drives, pulls, strict=True), 1)
+    ]  # fmt: skip
+    start_pull = sheet.total("nameplate.starting_pull", "pull of all drives at the start", starts)
     found = {}
     for name, force, label in (
         ("largest", pull, "nameplate, running"),
@@ -181,27 +230,34 @@ def _nameplate(
 
 def _passings(
     conveyor: Conveyor,
-    forward: tuple[Running, ...],
-    backward: tuple[Running, ...],
+    every: tuple[Running, ...],
+    worst: tuple[WorstLoading, ...],
     sheet: Worksheet,
 ) -> tuple[Passing, ...]:
     made = []
     for pulley in conveyor.pulleys():
+        key = f"passing.{slug(pulley.name)}"
+        steady = [
+            force
+            for r in every
+            if r.case.steady
+            for force in (r.at(pulley.name).entering, r.at(pulley.name).leaving)
+        ]
+        steady += [p.tension for w in worst for p in w.points if p.name == pulley.name]
+        transient = [
+            force
+            for r in every
+            if r.case.transient
+            for force in (r.at(pulley.name).entering, r.at(pulley.name).leaving)
+        ]
         found = {}
-        for name, starting in (("running", False), ("starting", True)):
-            points = [
-                r.at(pulley.name)
-                for r in (*forward, *backward)
-                if (r.case is LoadCase.STARTING) is starting
-            ]
-            key = f"passing.{slug(pulley.name)}.{name}"
+        for name, forces in (("running", steady), ("starting", transient)):
             top = sheet.largest(
-                f"{key}_force", f"largest tension at {pulley.name}, {name}",
-                [f for p in points for f in (p.entering, p.leaving)],
-            )  # fmt: skip
+                f"{key}.{name}_force", f"largest tension at {pulley.name}, {name}", forces
+            )
             found[name] = sheet.work(
-                key, f"tension per width at {pulley.name}, {name}", traction.per_width,
-                tension=top, width=conveyor.belt.width,
+                f"{key}.{name}", f"tension per width at {pulley.name}, {name}",
+                traction.per_width, tension=top, width=conveyor.belt.width,
             )  # fmt: skip
         made.append(
             Passing(
@@ -210,121 +266,3 @@ def _passings(
             )
         )  # fmt: skip
     return tuple(made)
-
-
-def _findings(
-    conveyor: Conveyor,
-    forward: tuple[Running, ...],
-    backward: tuple[Running, ...],
-    plate: Nameplate | None,
-    governing: Figure,
-    sheet: Worksheet,
-) -> tuple[Sentence, ...]:
-    """What does not fit together, in one sentence each."""
-    said: list[Sentence] = []
-    for result in (*forward, *backward):
-        way = "running backwards, " if result in backward else ""
-        case = f"{way}{result.case.value}"
-        if not result.grip_kept:
-            said.append(
-                sentence(
-                    case + ": the take-up gives {x} behind the drive, too little to hold the belt "
-                    "from slipping: check take-up and driven pulley.",
-                    x=result.behind_drive,
-                )
-            )
-        if not result.sag_kept:
-            said.append(
-                sentence(
-                    case + ": the belt sags more than {limit} of the idler spacing somewhere.",
-                    limit=conveyor.method.sag_limit,
-                )
-            )
-        if min(p.leaving.value for p in result.points) <= 0:
-            said.append(
-                sentence(
-                    f"{case}: the tension falls to nothing somewhere: the take-up given cannot run "
-                    "this belt; check its mass."
-                )
-            )
-    full = next(c for c in forward if c.case is LoadCase.FULL)
-    if plate is not None and full.pull.value > plate.pull.value * 1.05:
-        said.append(
-            sentence(
-                "Full load needs {pull} of pull, the motors give {plate} at rated power: check "
-                "load, friction factor or motor plate.",
-                pull=full.pull,
-                plate=plate.pull,
-            )
-        )
-    if plate is not None and 0 < full.pull.value < 0.3 * plate.pull.value:
-        said.append(
-            sentence(
-                "The motors could give {plate}, full load needs only {pull}: check plate and "
-                "load; the joint is sized for the larger.",
-                pull=full.pull,
-                plate=plate.pull,
-            )
-        )
-    if full.pull.value < 0:
-        said.append(
-            sentence(
-                "Full, the load drives the belt: the drive must brake; low friction is then the "
-                "unsafe side. Have braking and holdback checked."
-            )
-        )
-    said.extend(_load_findings(conveyor, sheet))
-    if governing.value > conveyor.belt.strength.value / 5:
-        said.append(
-            sentence(
-                "The governing tension {tension} is more than a fifth of the belt's strength "
-                "{strength}: check the belt before the joint.",
-                tension=governing,
-                strength=conveyor.belt.strength,
-            )
-        )
-    return tuple(said)
-
-
-def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
-    said = []
-    material = conveyor.material
-    if material.rate is not None and material.density is not None:
-        flow = sheet.work(
-            "load.flow",
-            "volume flow of the load",
-            volume_flow_of,
-            rate=material.rate,
-            density=material.density,
-        )
-        for special in conveyor.specials:
-            stated = dict(special.inputs).get("volume_flow")
-            if stated is not None and abs(stated.value - flow.value) > 0.05 * flow.value:
-                said.append(
-                    sentence(
-                        special.name + ": the volume flow {stated} does not follow from mass flow "
-                        "and density, which give {flow}.",
-                        stated=stated,
-                        flow=flow,
-                    )
-                )
-    if material.density is None or material.line_mass.value <= 0:
-        return said
-    area = sheet.work(
-        "load.area",
-        "cross-section of the load",
-        load_area,
-        load=material.line_mass,
-        density=material.density,
-    )
-    room = carry_section(conveyor, sheet)
-    if room is not None and area.value > room.value:
-        said.append(
-            sentence(
-                "The load fills {area}, the trough holds {room}: it spills, or rate, speed or "
-                "density is wrong.",
-                area=area,
-                room=room,
-            )
-        )
-    return said

@@ -277,22 +277,22 @@ def pulley_power(pull: float, speed: float) -> float:
 
 
 @formula(
-    "P_M = P_A/η",
+    "P_M = k P_A/η  (P_A ≥ 0),  k P_A η  (braking)",
     gives=("P_M", Kind.POWER),
-    symbols={"power": "P_A", "efficiency": "η"},
+    symbols={"share": "k", "power": "P_A", "efficiency": "η"},
     source="iso5048-total",
-    limits="a driving motor; braking multiplies instead",
 )
-def motor_power(power: float, efficiency: float) -> float:
-    """Power the motors must give; negative power (braking) is multiplied by the efficiency.
+def motor_power(share: float, power: float, efficiency: float) -> float:
+    """Power one motor must give, or takes back when braking.
 
     Parameters
     ----------
-    power : at the pulleys [W]
+    share : of the whole pull that its drive gives [-]
+    power : at all driven pulleys [W]
     efficiency : motor to pulley [-]
 
     Returns
     -------
-    float [W]
+    float, negative when braking [W]
     """
-    return np.maximum(power, 0.0) / efficiency + np.minimum(power, 0.0) * efficiency
+    return share * (np.maximum(power, 0.0) / efficiency + np.minimum(power, 0.0) * efficiency)

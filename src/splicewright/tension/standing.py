@@ -23,9 +23,10 @@ from splicewright.quantities import (
     formula,
     sentence,
 )
+from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
+from splicewright.tension.energy import load_energy, strain_energy, weight_energy
 from splicewright.tension.resistance import GRAVITY, main_resistance
-from splicewright.tension.running import LoadCase
 from splicewright.tension.traction import per_width, times
 
 
@@ -35,8 +36,9 @@ class Standing:
 
     acting: belt tension with the take-up acting, safe high side; released: with the take-up
     lifted or slacked; hold_below, hold_above: what a clamp must hold of the belt below and
-    above the cut; run_back: pull of the load down its slopes; pull_together: force to draw
-    the ends together; clamp_rating, hoist_rating: with the stated factor.
+    above the cut, the pull of the other side over the top pulley included; clamp_rating,
+    hoist_rating: with the stated factor; friction: of the belt on its way to the take-up;
+    pull_together: force to draw the ends together; run_back: pull of the load down its slopes.
     """
 
     acting: Figure
@@ -46,6 +48,7 @@ class Standing:
     hold_above: Figure
     hold: Figure
     clamp_rating: Figure
+    friction: Figure
     pull_together: Figure
     hoist_rating: Figure
     run_back: Figure
@@ -142,61 +145,6 @@ def run_back_force(load: float, share: float, rise: float) -> float:
 
 
 @formula(
-    "U = T² l / (2 M B)",
-    gives=("U", Kind.ENERGY),
-    symbols={"tension": "T", "length": "l", "modulus": "M", "width": "B"},
-    source="elastic",
-    limits="linear belt; the tighter end's tension taken for the whole strand (safe side)",
-)
-def strain_energy(tension: float, length: float, modulus: float, width: float) -> float:
-    """Energy stored in a stretched strand of belt.
-
-    Parameters
-    ----------
-    tension : of the strand [N]
-    length : [m]
-    modulus : force per width at unit strain [N/m]
-    width : of the belt [m]
-
-    Returns
-    -------
-    float [J]
-    """
-    return tension**2 * length / (2 * modulus * width)
-
-
-@formula(
-    "U_w = m g x",
-    gives=("U_w", Kind.ENERGY),
-    symbols={"mass": "m", "drop": "x"},
-    source="statics",
-    limits="falls from where it stands to its lower stop, or farther if the stop is missing",
-)
-def weight_energy(mass: float, drop: float) -> float:
-    """Energy of the counterweight should it fall [J] from its mass [kg] and drop [m]."""
-    return mass * GRAVITY * drop
-
-
-@formula(
-    "U_l = g k q_G l |h|/2",
-    gives=("U_l", Kind.ENERGY),
-    symbols={"load": "q_G", "share": "k", "length": "l", "rise": "h"},
-    source="statics",
-    limits="the load of all rising runs brought down to the foot of its run",
-)
-def load_energy(load: float, share: float, length: float, rise: float) -> float:
-    """Energy of the load on a rising run [J].
-
-    Parameters
-    ----------
-    load : per length [kg/m]
-    share : of the full load left [-]
-    length, rise : of the run [m]
-    """
-    return GRAVITY * share * load * length * np.abs(rise) / 2
-
-
-@formula(
     "F_p = g q_B max(0, Δz) + Σ F_f",
     gives=("F_p", Kind.FORCE),
     symbols={"belt": "q_B", "rise": "Δz", "friction": "Σ F_f"},
@@ -251,12 +199,26 @@ def standing(
             ("above", "height of the belt above the cut", _highest(path) - height),
         )
     }
-    holds = [
-        sheet.work(
-            f"standstill.hold_{name}", f"clamp force for the belt {name} the cut", strand_weight,
+    strands = {
+        name: sheet.work(
+            f"standstill.strand_{name}", f"weight of the strand {name} the cut", strand_weight,
             belt=belt.line_mass, load=load, share=share, fall=falls[name], take_up=take_up,
         )
         for name in ("below", "above")
+    }  # fmt: skip
+    over = sheet.work(
+        "standstill.over_the_top", "pull of the other side over the top pulley", strand_weight,
+        belt=belt.line_mass, load=load,
+        share=_no_load() if run.side is Side.CARRY else work.load_left,
+        fall=_height("standstill.whole_height", "height of the loop",
+                     _highest(path) - _lowest(path)),
+        take_up=take_up,
+    )  # fmt: skip
+    holds = [
+        sheet.total("standstill.hold_below", "clamp force for the belt below the cut",
+                    [strands["below"]]),
+        sheet.largest("standstill.hold_above", "clamp force for the belt above the cut",
+                      [strands["above"], over]),
     ]  # fmt: skip
     hold = sheet.largest("standstill.hold", "force each restraining clamp must hold",
                          [*holds, acting])  # fmt: skip
@@ -306,6 +268,7 @@ def standing(
         hold_above=holds[1],
         hold=hold,
         clamp_rating=rating,
+        friction=_friction(sheet),
         pull_together=pull,
         hoist_rating=hoist,
         run_back=run_back,

@@ -124,40 +124,6 @@ def per_width(tension: float, width: float) -> float:
 
 
 @formula(
-    "F_a = (k_A - 1) |F_U| m/Σm",
-    gives=("F_a", Kind.FORCE),
-    symbols={"factor": "k_A", "pull": "F_U", "mass": "m", "all_mass": "Σm"},
-    source="iso5048-total",
-    limits="the drive gives k_A times the steady pull; the surplus speeds up all moving mass alike",
-)
-def starting_share(factor: float, pull: float, mass: float, all_mass: float) -> float:
-    """Part of the starting surplus that speeds up one run.
-
-    Parameters
-    ----------
-    factor : start factor [-]
-    pull : steady pull [N]
-    mass, all_mass : moving mass of the run and of the whole loop [kg]
-
-    Returns
-    -------
-    float [N]
-    """
-    return (factor - 1) * np.abs(pull) * mass / all_mass
-
-
-@formula(
-    "m = l (q_R + q_B + q_G)",
-    gives=("m", Kind.MASS),
-    symbols={"length": "l", "rolls": "q_R", "belt": "q_B", "load": "q_G"},
-    source="geometry",
-)
-def moving_mass(length: float, rolls: float, belt: float, load: float) -> float:
-    """Moving mass of one run [kg] from its length [m] and masses per length [kg/m]."""
-    return length * (rolls + belt + load)
-
-
-@formula(
     "F = k F_P",
     gives=("F", Kind.FORCE),
     symbols={"factor": "k", "pull": "F_P"},
@@ -166,3 +132,68 @@ def moving_mass(length: float, rolls: float, belt: float, load: float) -> float:
 def times(factor: float, pull: float) -> float:
     """A force times a factor [N]."""
     return factor * pull
+
+
+@formula(
+    "t = max(T_1, T_2)/B",
+    gives=("t", Kind.WIDTH_FORCE),
+    symbols={"entering": "T_1", "leaving": "T_2", "width": "B"},
+    source="arithmetic",
+)
+def larger_per_width(entering: float, leaving: float, width: float) -> float:
+    """The larger of the tensions at both ends of an element, per width.
+
+    Parameters
+    ----------
+    entering, leaving : tensions [N]
+    width : of the belt [m]
+
+    Returns
+    -------
+    float [N/m]
+    """
+    return np.maximum(entering, leaving) / width
+
+
+@formula(
+    "S = σ_N/t",
+    gives=("S", Kind.RATIO),
+    symbols={"strength": "σ_N", "tension": "t"},
+    source="arithmetic",
+    limits="nominal strength of the undamaged belt; 0 where the tension is not above 0",
+)
+def safety_factor(strength: float, tension: float) -> float:
+    """Nominal belt strength over tension, both per width [-]."""
+    pulled = np.sign(np.maximum(tension, 0.0))
+    return pulled * strength / np.maximum(tension, 1e-9)
+
+
+@formula(
+    "s = a (q_B + q_G) g / (8 min(T_1, T_2))",
+    gives=("s", Kind.SHARE),
+    symbols={
+        "spacing": "a",
+        "belt": "q_B",
+        "load": "q_G",
+        "entering": "T_1",
+        "leaving": "T_2",
+    },
+    source="sag",
+    limits="parabola, sag small against the spacing; 1 where the tension is not above 0",
+)
+def sag_at(spacing: float, belt: float, load: float, entering: float, leaving: float) -> float:
+    """Sag between idlers at the slacker end of a run, over their spacing.
+
+    Parameters
+    ----------
+    spacing : of the idlers [m]
+    belt, load : masses per length [kg/m]
+    entering, leaving : tensions at the ends of the run [N]
+
+    Returns
+    -------
+    float, at most 1 [-]
+    """
+    least = np.minimum(entering, leaving)
+    hanging = spacing * (belt + load) * GRAVITY / 8
+    return hanging / np.maximum(least, hanging)

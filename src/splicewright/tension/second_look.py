@@ -1,0 +1,445 @@
+"""A second look at a solved conveyor by other published ways, none of which governs.
+
+The handbook's pull beside the resistance method's, the secondary resistances one by one beside
+C, the DIN table's least pulleys beside those fitted, and the shortest transitions.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from splicewright.errors import InputError
+from splicewright.plant import Conveyor, Pulley, Role, Run, Side, slug
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, assumed, sentence
+from splicewright.tension import curves, handbook, pulleys, transition
+from splicewright.tension.across import trough_depth
+from splicewright.tension.cases import LoadCase
+from splicewright.tension.demand import Demand
+from splicewright.tension.resistance import mass_flow_of
+from splicewright.tension.running import Running
+from splicewright.tension.secondary_terms import (
+    Feed,
+    PulleyPass,
+    SecondaryTerms,
+    remembered_bearings,
+    remembered_bending,
+    remembered_feed_friction,
+    secondary_terms,
+)
+
+PERMITTED_SHARE = 0.1
+"""Reference force of a belt: a tenth of its nominal strength; what the pulley table and the
+transition compare with."""
+EDGE_SHARE = 1.3
+"""Permitted edge tension over rated tension, ISO 5293:1981 abstract."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """One group of forces by the handbook and by the resistance method [N], and why they differ."""
+
+    group: str
+    handbook: Figure
+    resistance: Figure
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class PulleyLook:
+    """One pulley beside the table: least diameter [m], pressure [Pa]; None where it has no row."""
+
+    pulley: str
+    group: str
+    fitted: Figure
+    least: Figure | None
+    pressure: Figure
+    remark: Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class TransitionLook:
+    """The shortest transition at one end pulley [m], each condition and all; stated or None."""
+
+    pulley: str
+    by_edge: Figure
+    by_middle: Figure
+    by_rule: Figure
+    needed: Figure
+    stated: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class CurveLook:
+    """The least radius of one vertical curve [m]; lift_off is None for a convex one."""
+
+    between: str
+    concave: bool
+    lift_off: Figure | None
+    needed: Figure
+    stated: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class SecondLook:
+    """Everything the other ways say, and what does not fit in one sentence each."""
+
+    opinions: tuple[Opinion, ...]
+    terms: SecondaryTerms
+    pulleys: tuple[PulleyLook, ...]
+    transitions: tuple[TransitionLook, ...]
+    curves: tuple[CurveLook, ...]
+    findings: tuple[Sentence, ...]
+
+
+def second_look(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> SecondLook:
+    """Look at a solved demand by the other ways.
+
+    Parameters
+    ----------
+    conveyor : with all gaps filled
+    asked : its demand
+    sheet : takes every line
+    """
+    full = asked.case(LoadCase.FULL)
+    sums = _sums(full, sheet)
+    opinions = _opinions(conveyor, full, sums, sheet)
+    terms = _terms(conveyor, full, sums["main"], sheet)
+    looks = tuple(_pulley(conveyor, asked, p, sheet) for p in conveyor.pulleys())
+    turns = tuple(
+        _transition(conveyor, asked, p, sheet)
+        for p in conveyor.pulleys()
+        if p.role in {Role.HEAD, Role.TAIL}
+    )
+    bends = _curves(conveyor, asked, sheet)
+    return SecondLook(
+        opinions, terms, looks, turns, bends,
+        _findings(conveyor, opinions, terms, looks, turns, bends),
+    )  # fmt: skip
+
+
+def _sums(full: Running, sheet: Worksheet) -> dict[str, Figure]:
+    parts = {
+        "main": [f.main for f in full.forces],
+        "secondary": [f.secondary for f in full.forces],
+        "slope": [f.slope for f in full.forces],
+        "special": [f.special for f in full.forces if f.special is not None],
+    }
+    return {
+        name: sheet.total(f"second.{name}", f"{name} resistance round the loop, full", figures,
+                          Kind.FORCE)
+        for name, figures in parts.items()
+    }  # fmt: skip
+
+
+def _opinions(
+    conveyor: Conveyor, full: Running, ours: dict[str, Figure], sheet: Worksheet
+) -> tuple[Opinion, ...]:
+    carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
+    length = sheet.total("second.length", "length of the carry side",
+                         [sheet.note(r.length) for r in carry], Kind.DISTANCE)  # fmt: skip
+    lift = sheet.total("second.lift", "lift of the carry side",
+                       [sheet.note(r.rise) for r in carry], Kind.DISTANCE)  # fmt: skip
+    belt, load = conveyor.belt.line_mass, conveyor.material.line_mass
+    flexure, cold = handbook.remembered_flexure(), _cold(conveyor)
+    kx = sheet.work(
+        "second.k_x", "K_x of the handbook", handbook.idler_friction, belt=belt, load=load,
+        idler_force=handbook.remembered_idler_force(), spacing=carry[0].idlers.spacing,
+    )  # fmt: skip
+    idlers = sheet.work("second.t_x", "idlers, handbook", handbook.idler_part,
+                        length=length, cold=cold, idlers=kx)  # fmt: skip
+    flexing = sheet.work("second.t_y", "belt flexing, handbook", handbook.belt_part,
+                         length=length, cold=cold, flexure=flexure, belt=belt)  # fmt: skip
+    carried = sheet.work("second.t_m_along", "load along, handbook", handbook.load_part,
+                         load=load, length=length, flexure=flexure, lift=0.0)  # fmt: skip
+    raised = sheet.work("second.t_m_lift", "load lifted, handbook", handbook.load_part,
+                        load=load, length=0.0, flexure=flexure, lift=lift)  # fmt: skip
+    turning = _pulley_forces(conveyor, sheet)
+    rate = sheet.work("second.rate", "mass flow", mass_flow_of, load=load, speed=conveyor.speed)
+    feed = sheet.work("second.t_am", "feed, handbook", handbook.handbook_feed, rate=rate,
+                      speed=conveyor.speed, feed_speed=0.0)  # fmt: skip
+    along = sheet.total("second.handbook_along", "moving along, handbook",
+                        [idlers, flexing, carried, turning, feed])  # fmt: skip
+    total = sheet.total("second.handbook", "effective tension by the handbook",
+                        [along, raised, ours["special"]])  # fmt: skip
+    mine = sheet.total("second.along", "moving along, resistance method",
+                       [ours["main"], ours["secondary"]])  # fmt: skip
+    return (
+        Opinion(
+            "moving along", along, mine,
+            "the handbook turns each idler set by its own force and flexes belt and load by K_y; "
+            "the resistance method takes one factor f on all moving mass, and C for pulleys and "
+            "feed",
+        ),
+        Opinion("lift", raised, ours["slope"],
+                "the same statics; 9.80665 beside 9.81 m/s², load only beside belt and load"),
+        Opinion("accessories", ours["special"], ours["special"],
+                "as listed in the file, the same in both"),
+        Opinion("all", total, full.pull, "sum of the groups"),
+    )  # fmt: skip
+
+
+def _cold(conveyor: Conveyor) -> Figure:
+    frost = conveyor.ambient.value < 273.15
+    why = (
+        "below freezing K_t is above 1 and read from a chart: ask; 1 taken, too low"
+        if frost
+        else "1 above freezing"
+    )
+    return assumed("handbook.cold", "cold factor K_t", 1.0, Kind.RATIO, why,
+                   (1.0, 1.5 if frost else 1.0))  # fmt: skip
+
+
+def _pulley_forces(conveyor: Conveyor, sheet: Worksheet) -> Figure:
+    """T_p summed: 200 lbf tight side, 150 slack side, 100 others, from memory."""
+    pound = 4.4482216152605
+    tight = sum(1 for p in conveyor.pulleys() if p.drive or p.role is Role.HEAD)
+    slack = sum(1 for p in conveyor.pulleys() if p.role in {Role.TAIL, Role.TAKE_UP})
+    other = len(conveyor.pulleys()) - tight - slack
+    value = pound * (200 * tight + 150 * slack + 100 * other)
+    return sheet.note(
+        assumed("handbook.pulleys", "pulleys, handbook", value, Kind.FORCE,
+                f"200 lbf for {tight} tight-side, 150 for {slack} slack-side, 100 for {other} "
+                "other pulleys, from memory of the handbook", (0.5 * value, 1.5 * value))
+    )  # fmt: skip
+
+
+def _terms(conveyor: Conveyor, full: Running, main: Figure, sheet: Worksheet) -> SecondaryTerms:
+    passes = []
+    for pulley in conveyor.pulleys():
+        point = full.at(pulley.name)
+        mean = sheet.found(
+            f"second.{slug(pulley.name)}.mean", f"mean tension at {pulley.name}, full",
+            (point.entering.value + point.leaving.value) / 2, Kind.FORCE,
+            "half the sum of entering and leaving", [point.entering, point.leaving],
+        )  # fmt: skip
+        passes.append(PulleyPass(pulley.name, mean, pulley.diameter))
+    load = conveyor.material.line_mass
+    rate = sheet.work("second.feed_rate", "mass flow at the feed", mass_flow_of,
+                      load=load, speed=conveyor.speed)  # fmt: skip
+    still = assumed("second.feed_speed", "speed of the load at the feed", 0.0, Kind.SPEED,
+                    "not given; the load is taken to fall straight (most to speed up)",
+                    (0.0, conveyor.speed.value))  # fmt: skip
+    density = conveyor.material.density or assumed(
+        "material.density", "bulk density", 1600.0, Kind.DENSITY,
+        "bulk density not given; crushed stone taken", (800.0, 2500.0),
+    )  # fmt: skip
+    feed = Feed(
+        "the feed", rate, density, still,
+        remembered_feed_friction("second.on_belt", "friction of the load on the belt"),
+        remembered_feed_friction("second.on_boards", "friction of the load on boards"), None,
+    )  # fmt: skip
+    return secondary_terms(
+        feeds=[feed] if load.value > 0 else [], pulleys=passes, tilts=[], speed=conveyor.speed,
+        width=conveyor.belt.width, thickness=conveyor.belt.thickness,
+        bending=remembered_bending(conveyor.belt.carcass), bearing_factor=remembered_bearings(),
+        main=main, coefficient=conveyor.method.length_coefficient, sheet=sheet, key="second.terms",
+    )  # fmt: skip
+
+
+def _pulley(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet) -> PulleyLook:
+    belt = conveyor.belt
+    key = f"second.{slug(pulley.name)}"
+    passing = next(p for p in asked.passings if p.pulley == pulley.name)
+    high = passing.running.value > 0.6 * asked.running.value
+    group = pulleys.group_of(bool(pulley.drive), high, pulley.wrap.value)
+    use = passing.running.value / (PERMITTED_SHARE * belt.strength.value)
+    point = asked.case(LoadCase.FULL).at(pulley.name)
+    mean = (point.entering.value + point.leaving.value) / 2
+    pressure = sheet.found(
+        f"{key}.pressure", f"pressure on {pulley.name}, full",
+        float(pulleys.surface_pressure(mean, pulley.diameter.value, belt.width.value)),
+        Kind.PRESSURE,
+        "p = 2 T/(D B) with the mean of entering and leaving",
+        [point.entering, point.leaving, pulley.diameter, belt.width], "gb50431-pressure",
+    )  # fmt: skip
+    thickness = belt.thickness.value - belt.top_cover.value - belt.bottom_cover.value
+    least, remark = None, sentence("")
+    try:
+        found = pulleys.least_pulley(belt.carcass, thickness, group, use)
+    except InputError as error:
+        remark = sentence(error.faults[0].sentence)
+    else:
+        least = sheet.found(
+            f"{key}.least", f"least diameter of {pulley.name} by the belt", found.diameter,
+            Kind.LENGTH,
+            f"table of DIN 22101: c d rounded up to {1e3 * found.row:g} mm, {group.value}, "
+            f"{use:.0%} of the permitted tension (a tenth of the strength)",
+            [belt.thickness, belt.top_cover, belt.bottom_cover, passing.running, belt.strength],
+            "din22101-pulley-table",
+        )  # fmt: skip
+        remark = sentence(found.remark)
+    return PulleyLook(
+        pulley.name, group.value, sheet.note(pulley.diameter), least, pressure, remark
+    )
+
+
+def _transition(
+    conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet
+) -> TransitionLook:
+    belt = conveyor.belt
+    key = f"second.{slug(pulley.name)}.transition"
+    carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
+    run = carry[0] if pulley.role is Role.TAIL else carry[-1]
+    middle = _middle(conveyor, run)
+    every = [
+        r.at(pulley.name)
+        for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)
+        if r.case.steady or r.case.transient
+    ]
+    tensions = [f for p in every for f in (p.entering, p.leaving)]
+    largest = sheet.largest(f"{key}.largest", f"largest tension at {pulley.name}", tensions)
+    smallest = sheet.smallest(f"{key}.smallest", f"smallest tension at {pulley.name}", tensions)
+    width, trough = belt.width.value, run.idlers.trough.value
+    raised = pulley.raised.value if pulley.raised is not None else 0.0
+    shape = (belt.modulus.value, width, middle.value, trough, raised)
+    parts = [belt.modulus, belt.width, middle, run.idlers.trough]
+    permitted = EDGE_SHARE * PERMITTED_SHARE * belt.strength.value
+    edge = sheet.found(
+        f"{key}.edge", f"transition at {pulley.name} for the edges",
+        float(transition.length_for_edge(permitted, largest.value / width, *shape)), Kind.DISTANCE,
+        "shortest with the tightest fibre within 130 % of a tenth of the strength",
+        [largest, belt.strength, *parts], "transition",
+    )  # fmt: skip
+    inner = sheet.found(
+        f"{key}.middle", f"transition at {pulley.name} for the middle",
+        float(transition.length_for_middle(0.0, max(smallest.value, 1e-6) / width, *shape)),
+        Kind.DISTANCE, "shortest with no fibre slack", [smallest, *parts], "transition",
+    )  # fmt: skip
+    depth = trough_depth(width, middle.value, trough)
+    rule = sheet.found(
+        f"{key}.rule", f"transition at {pulley.name} by rule",
+        float(
+            transition.least_transition(
+                transition.LEAST_LENGTH_FACTOR[belt.carcass.textile], depth - raised
+            )
+        ),
+        Kind.DISTANCE, "8.5 (steel cord 14) times the height of the edges", parts[1:],
+        "gb50431-transition",
+    )  # fmt: skip
+    needed = sheet.largest(f"{key}.needed", f"shortest transition at {pulley.name}",
+                           [edge, inner, rule])  # fmt: skip
+    stated = sheet.note(pulley.transition) if pulley.transition is not None else None
+    return TransitionLook(pulley.name, edge, inner, rule, needed, stated)
+
+
+def _middle(conveyor: Conveyor, run: Run) -> Figure:
+    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
+    width = conveyor.belt.width.value
+    return assumed(
+        "load.middle_roll", "middle roll under the belt", share * width, Kind.LENGTH,
+        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
+        (0.9 * share * width, 1.1 * share * width),
+    )  # fmt: skip
+
+
+def _curves(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> tuple[CurveLook, ...]:
+    """The vertical curves between carry runs that follow one another without a pulley."""
+    made = []
+    for one, two in zip(conveyor.loop, (*conveyor.loop[1:], conveyor.loop[0]), strict=True):
+        if not (isinstance(one, Run) and isinstance(two, Run) and one.side is Side.CARRY):
+            continue
+        slopes = [math.asin(r.rise.value / r.length.value) for r in (one, two)]
+        if two.side is Side.CARRY and abs(slopes[1] - slopes[0]) > math.radians(0.5):
+            made.append(_curve(conveyor, asked, one, two, slopes, sheet))
+    return tuple(made)
+
+
+def _curve(
+    conveyor: Conveyor, asked: Demand, one: Run, two: Run, slopes: list[float], sheet: Worksheet
+) -> CurveLook:
+    belt, key = conveyor.belt, f"second.{slug(one.name)}.curve"
+    cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
+    here = [r.at(one.name).leaving for r in cases]
+    largest = sheet.largest(f"{key}.largest", f"largest tension behind {one.name}", here)
+    smallest = sheet.smallest(f"{key}.smallest", f"smallest tension behind {one.name}", here)
+    width = belt.width.value
+    middle = _middle(conveyor, one)
+    concave = slopes[1] > slopes[0]
+    shape = {
+        "smallest": max(smallest.value, 1e-6) / width,
+        "largest": largest.value / width,
+        "permitted": EDGE_SHARE * PERMITTED_SHARE * belt.strength.value,
+        "least": 0.0,
+        "modulus": belt.modulus.value,
+        "width": width,
+        "middle": middle.value,
+        "trough": one.idlers.trough.value,
+    }
+    parts = [largest, smallest, belt.modulus, belt.width, belt.strength, middle, one.idlers.trough]
+    lift = None
+    if concave:
+        # The belt lifts where it lies empty while the rest of the loop is loaded or starts.
+        lift = sheet.work(
+            f"{key}.lift_off", f"lift-off radius behind {one.name}", curves.lift_off_radius,
+            tension=largest, belt=belt.line_mass, slope=max(slopes),
+        )  # fmt: skip
+        radius = curves.concave_radius(
+            **shape, belt=belt.line_mass.value, slope=max(slopes), empty=largest.value / width
+        )
+    else:
+        radius = curves.convex_radius(**shape)
+    needed = sheet.found(
+        f"{key}.needed", f"least radius behind {one.name}", float(radius.needed), Kind.DISTANCE,
+        "largest of: tightest fibre within 130 % of a tenth of the strength, no fibre slack"
+        + (", belt on its idlers" if concave else ""),
+        [*parts, *([lift] if lift else [])], "vertical-curve",
+    )  # fmt: skip
+    stated = sheet.note(one.curve_radius) if one.curve_radius is not None else None
+    return CurveLook(f"{one.name} to {two.name}", concave, lift, needed, stated)
+
+
+def _findings(
+    conveyor: Conveyor, opinions: tuple[Opinion, ...], terms: SecondaryTerms,
+    looks: tuple[PulleyLook, ...], turns: tuple[TransitionLook, ...],
+    bends: tuple[CurveLook, ...],
+) -> tuple[Sentence, ...]:  # fmt: skip
+    said = []
+    whole = opinions[-1]
+    if whole.resistance.value > 0 and abs(
+        whole.handbook.value - whole.resistance.value
+    ) > 0.25 * abs(whole.resistance.value):
+        said.append(
+            sentence(
+                "The handbook's pull {other} and the resistance method's {ours} differ by more "
+                "than a quarter: look at the factors of both.",
+                other=whole.handbook, ours=whole.resistance,
+            )
+        )  # fmt: skip
+    chosen = conveyor.method.length_coefficient
+    if terms.equal_coefficient.value > 1.15 * chosen.value:
+        said.append(
+            sentence(
+                "The secondary resistances one by one equal C = {terms}, more than the C = {c} "
+                "used: the demand may be too low.",
+                terms=terms.equal_coefficient, c=chosen,
+            )
+        )  # fmt: skip
+    for look in looks:
+        if look.least is not None and look.fitted.value < look.least.value - 1e-9:
+            said.append(
+                sentence(
+                    look.pulley + " of {fitted} is smaller than the {least} the belt itself wants "
+                    "(DIN table): the belt ages sooner there, whatever the joint.",
+                    fitted=look.fitted, least=look.least,
+                )
+            )  # fmt: skip
+    for turn in turns:
+        if turn.stated is not None and turn.stated.value < turn.needed.value:
+            said.append(
+                sentence(
+                    "The transition at " + turn.pulley + " of {stated} is shorter than the "
+                    "{needed} wanted: edges overload, and edge plates with them.",
+                    stated=turn.stated, needed=turn.needed,
+                )
+            )  # fmt: skip
+    for bend in bends:
+        if bend.stated is not None and bend.stated.value < bend.needed.value:
+            said.append(
+                sentence(
+                    "The curve from " + bend.between + " of {stated} radius is tighter than the "
+                    "{needed} wanted.",
+                    stated=bend.stated, needed=bend.needed,
+                )
+            )  # fmt: skip
+    return tuple(said)

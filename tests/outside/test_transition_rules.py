@@ -1,0 +1,55 @@
+"""Published rules for the flat-to-trough transition.
+
+Sources: GB 50431 clause 10.4.1 (jianbiaoku.com 4615632): lower bound 8.5 or 14 times the
+height, pulley line raised by at most a third; ISO 5293:1981 abstract: edge at most 130 % of
+rated tension, middle not buckled; a published geometric rule L = α B/(3 √(ε (2 + ε))).
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from splicewright.plant import Carcass
+from splicewright.tension.across import across_transition, trough_depth
+from splicewright.tension.transition import (
+    LEAST_LENGTH_FACTOR,
+    largest_raise,
+    least_transition,
+    transition_by_arc,
+    transition_length,
+)
+
+DEG = math.pi / 180
+
+
+def test_lower_bounds() -> None:
+    assert LEAST_LENGTH_FACTOR[Carcass.POLYESTER.textile] == 8.5
+    assert LEAST_LENGTH_FACTOR[Carcass.STEEL_CORD.textile] == 14
+    assert least_transition(8.5, 0.2) == pytest.approx(1.7)
+    assert largest_raise(0.21) == pytest.approx(0.07)
+
+
+def test_geometric_rule_by_hand() -> None:
+    # 35°, 1.2 m, 0.8 %: 0.6109 x 1.2/(3 x √(0.008 x 2.008)) = 1.928 m.
+    assert transition_by_arc(35 * DEG, 1.2, 0.008) == pytest.approx(1.928, abs=5e-4)
+
+
+@pytest.mark.parametrize("degrees", [20, 35, 45])
+def test_edge_at_130_percent_and_middle_not_buckled(degrees: float) -> None:
+    # ISO 5293 conditions: at the length found, one holds with equality and none is broken.
+    rated, modulus, width, middle = 50e3, 5e6, 1.2, 0.465
+    found = transition_length(
+        smallest=0.6 * rated, largest=rated, permitted=1.3 * rated, least=0.0, modulus=modulus,
+        carcass=Carcass.POLYESTER, width=width, middle=middle, trough=degrees * DEG,
+    )  # fmt: skip
+    for mean in (0.6 * rated, rated):
+        across = across_transition(
+            mean=mean, modulus=modulus, length=found.needed, width=width, middle=middle,
+            trough=degrees * DEG,
+        )  # fmt: skip
+        assert float(across.edge) <= 1.3 * rated * (1 + 1e-9)
+        assert float(across.slackest) >= -1e-6 * rated
+    depth = float(trough_depth(width, middle, degrees * DEG))
+    assert float(found.needed) >= 8.5 * depth
