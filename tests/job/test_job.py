@@ -263,7 +263,7 @@ def test_tightening_order_and_stand_out() -> None:
     told = [str(t) for t in step.text]
     assert told[0] == "Run all nuts down until 3 mm of bolt stands out (range data)."
     assert told[1].startswith("Then one plate in the middle, one at each edge, then all the rest")
-    assert told[2] == "Then to 38 N m (range data)."
+    assert told[2] == "Then all to 38 N m (range data)."
     silent = planned(sized(stand_out=None, seat_torque=None))
     told = [str(t) for t in next(s for s in silent.steps if s.key == "tighten").text]
     assert told[0] == (
@@ -294,7 +294,15 @@ def test_thickness_boxes_carry_the_window() -> None:
 
 def test_unknown_travel_is_asked_for() -> None:
     step = next(s for s in planned(joint={"travel": "unknown"}).steps if s.key == "measure")
-    assert str(step.text[1]) == "Direction of travel not known: find it out; else notch both ends."
+    said = [str(text) for text in step.text]
+    assert "Direction of travel not known: find it out; else notch both ends." in said
+
+
+def test_on_the_return_side_left_and_right_are_explained() -> None:
+    for name, told in (("return run, take-up to tail", True), ("carry run", False)):
+        work = {"run": name, "distance": "5 m"}
+        step = next(s for s in planned(work=work).steps if s.key == "measure")
+        assert any("carry cover faces down" in str(text) for text in step.text) is told
 
 
 def test_screw_and_weight_are_released_in_their_own_way() -> None:

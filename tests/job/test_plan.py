@@ -110,6 +110,16 @@ def _again(line: Line, inputs: list[float]) -> float:
 
 
 @each
+def test_every_input_lies_inside_its_plausible_span(
+    plans: dict[tuple[str, bool], JointPlan], case: tuple[str, bool]
+) -> None:
+    for entry in plans[case].worksheet.entries:
+        if isinstance(entry, Given):
+            assert entry.low <= entry.value <= entry.high, entry
+            assert entry.reason or not entry.assumed, entry
+
+
+@each
 def test_every_printed_figure_can_be_explained(
     plans: dict[tuple[str, bool], JointPlan], case: tuple[str, bool]
 ) -> None:

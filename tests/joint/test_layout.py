@@ -299,6 +299,14 @@ def test_no_room_for_a_notch() -> None:
     )
 
 
+def test_a_notch_nobody_stated_is_clear_of_the_plate_and_25_mm_at_the_most() -> None:
+    narrow, wide = size(), size(pitch=0.09, setback=(0.04, 0.15))
+    tight, roomy = layout(narrow, 0.8), layout(wide, 0.8)
+    assert tight.trailing.notch_width == pytest.approx(tight.setback.value - 0.01075 - 0.003)
+    assert tight.trailing.notch_width < 0.025
+    assert roomy.trailing.notch_width == 0.025
+
+
 def test_a_notch_too_wide_is_cut_down_and_said() -> None:
     found = layout(size(), 0.8, notch=0.1)
     room = found.setback.value - 0.0215 / 2 - 0.003
@@ -308,12 +316,12 @@ def test_a_notch_too_wide_is_cut_down_and_said() -> None:
 
 def test_no_layout_names_the_widths_that_fit_and_they_do() -> None:
     # Seventeen plates span 726 mm, eighteen 769 mm; each corner keeps 23.0 to 23.5 mm on average.
-    made = size(setback=(0.01225, 0.03425))
+    made = size(setback=(0.012, 0.0345), mesh_offset=0.022)
     with pytest.raises(NoLayoutError) as caught:
         layout(made, 0.8)
     said = caught.value.sentence
     assert str(said) == (
-        "no number of plates keeps the edge set-backs of 12.2 mm to 34.2 mm on a belt of 800 mm; "
+        "no number of plates keeps the edge set-backs of 12 mm to 34.5 mm on a belt of 800 mm; "
         "near it fit 772 mm to 773 mm and 815 mm to 816 mm"
     )
     numbers = {name: value for name, value, _ in said.numbers}

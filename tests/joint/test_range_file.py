@@ -113,6 +113,12 @@ def test_bolt_by_belt_thickness(tmp_path: Path) -> None:
             "and plate_length",
         ),
         (
+            '"7/16 in"] }]',
+            '"7/16 in"] }, { from_cut = "2-1/4 in", across = ["0 in"] }]',
+            "range.toml:18: sizes.1.rows: has a bolt row behind the plate; see from_cut, cut_line "
+            "and plate_length",
+        ),
+        (
             'bolt = "3/8 in"',
             'bolt = "1/2 in"',
             "range.toml:19: sizes.1.hole: is smaller than the bolt",

@@ -88,6 +88,17 @@ def test_a_size_that_misses_one_requirement(change: dict[str, Any], missed: str)
     ]
 
 
+@pytest.mark.parametrize(
+    ("window", "margin"), [((0.012, 0.016), 11 / 12 - 1), ((0.006, 0.010), 1 - 11 / 10)]
+)
+def test_how_far_the_belt_lies_outside_the_window(
+    window: tuple[float, float], margin: float
+) -> None:
+    choice, *_ = chosen(a_range(replace(FITS, thickness=window)))
+    assert choice.nearest is not None
+    assert choice.nearest.margin == pytest.approx(margin)
+
+
 def test_a_pulley_too_small_is_named() -> None:
     choice, *_ = chosen(a_range(FITS), conveyor={"outline": {"tail_pulley": "480 mm"}})
     assert choice.nearest is not None
@@ -209,7 +220,7 @@ def test_what_would_turn_the_answer() -> None:
     said = [str(t) for t in choice.turns]
     assert said[0].startswith("A running tension above 90 N/mm (now ")
     assert said[1] == "A belt outside 8 mm to 16 mm anywhere across the end rules it out."
-    assert said[2].startswith("A tail pulley below 500 mm (now 500 mm) rules it out.")
+    assert said[2].startswith("Below 500 mm at the tail pulley (now 500 mm) it is ruled out.")
     assert said[3] == (
         "No runner-up passes; nearest is invented, pitch 44, 8-16 mm, which misses scrapers."
     )

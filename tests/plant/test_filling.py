@@ -110,8 +110,9 @@ def test_assumed_covers_never_eat_up_a_thin_belt() -> None:
 
 
 def test_belt_mass_from_mass_per_area() -> None:
-    belt = conveyor_of(outline(belt={"area_mass": "13.4 kg/m2"})).belt
-    assert belt.line_mass.value == pytest.approx(13.4 * 0.8)
+    belt = conveyor_of(outline(belt={"area_mass": "13 to 14 kg/m2"})).belt
+    mass = belt.line_mass
+    assert (mass.value, mass.low, mass.high) == pytest.approx((13.5 * 0.8, 13 * 0.8, 14 * 0.8))
 
 
 def test_load_per_metre_from_rate_and_speed() -> None:

@@ -17,7 +17,13 @@ SYSTEMS: tuple[System, ...] = ("metric", "inch")
 @pytest.mark.parametrize(
     ("value", "kind", "metric", "inch"),
     [
-        (0.0115, Kind.LENGTH, "11.5 mm", "7/16 in"),
+        (0.0115, Kind.LENGTH, "11.5 mm", "0.453 in"),  # no 1/32 is near enough
+        (0.0110, Kind.LENGTH, "11 mm", "0.433 in"),
+        (0.01508125, Kind.LENGTH, "15.1 mm", "19/32 in"),
+        (0.9325, Kind.LENGTH, "932.5 mm", "36-23/32 in"),
+        (0.01775, Kind.LENGTH, "17.8 mm", "0.699 in"),
+        (3.7338, Kind.DISTANCE, "3.73 m", "12 ft 3 in"),
+        (12.192, Kind.DISTANCE, "12.2 m", "40 ft"),
         (0.034925, Kind.LENGTH, "34.9 mm", "1-3/8 in"),
         (-0.0127, Kind.LENGTH, "-12.7 mm", "-1/2 in"),
         (0.0, Kind.LENGTH, "0 mm", "0 in"),
@@ -54,7 +60,9 @@ def test_what_is_shown_reads_back_within_its_rounding(
     policy = POLICY[kind].shown(system)
     value = number * policy.factor + policy.offset
     back = read(show(value, kind, system), kind)
-    if policy.fraction or (kind is Kind.DISTANCE and value < 1):
+    if kind is Kind.DISTANCE and system == "inch" and 1 <= value < 100 * 0.3048:
+        assert abs(back - value) <= 0.0254 / 16 * 1.0001  # feet and inches to 1/8 in
+    elif policy.fraction or (kind is Kind.DISTANCE and value < 1):
         step = 0.0254 / 64 if system == "inch" else 1e-3
         loose = 0.0254 / 2 if value > 25 else step  # fractions are dropped above 1000 in
         assert abs(back - value) <= loose * 1.0001

@@ -4,11 +4,12 @@ from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
-from splicewright.job.steps import Reading, Step
+from splicewright.job.steps import MIDPOINT_REACH, Reading, Step
 from splicewright.job.timing import Timing
 
 __all__ = [
     "DEFER",
+    "MIDPOINT_REACH",
     "CutLengths",
     "EnergySource",
     "FollowUp",

@@ -14,9 +14,12 @@ from splicewright.job.parts import bolt_stand_out
 from splicewright.job.timing import time_of
 from splicewright.joint import Candidate, Construction, Layout
 from splicewright.loop import BeltBudget
-from splicewright.plant import Conveyor, TakeUpKind, Travel, Work
-from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
+from splicewright.plant import Conveyor, Side, TakeUpKind, Travel, Work
+from splicewright.quantities import Figure, Kind, Sentence, System, Worksheet, sentence
 from splicewright.tension import Standing
+
+MIDPOINT_REACH: dict[System, str] = {"metric": "5 to 7 m", "inch": "16 to 23 ft"}
+"""How far back from the end midpoints are taken for the centreline (common practice, no source)."""
 
 THICKNESS_PLACES = 5
 """Belt thickness is measured at this many places across each end."""
@@ -180,6 +183,12 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
     return made
 
 
+_CENTRELINE = (
+    "Centreline: middle of the belt at five or more places over {} back from the end, not from one "
+    "edge; chalk line through them."
+)
+
+
 def _measure_and_mark(
     conveyor: Conveyor, work: Work, candidate: Candidate | None, layout: Layout | None
 ) -> list[_Draft]:
@@ -196,6 +205,7 @@ def _measure_and_mark(
             (
                 sentence(f"Thickness at {THICKNESS_PLACES} places across each end, width at both "
                          "ends. Read the marking on the cover."),
+                *_faces(conveyor, work),
                 sentence("Chalk an arrow for the direction of travel on both sides of the joint."
                          if not unknown else
                          "Direction of travel not known: find it out; else notch both ends."),
@@ -210,14 +220,13 @@ def _measure_and_mark(
                         sentence("planned for {width}; another width changes the plate count",
                                  width=width)),
             ),
-            hold_point="Every thickness within its limits. If not: stop, choose another fastener.",
+            hold_point="Every thickness within its limits. If not: stop, plan again with these.",
         ),
         _Draft(
             "mark", "mark", 0, "Mark centreline and square line",
             (
-                sentence("Centreline: middle of the belt at five or more places over {near} to "
-                         "{far} back from the end, not from one edge; chalk line through them.",
-                         near=(5.0, Kind.DISTANCE), far=(7.0, Kind.DISTANCE)),
+                sentence(_CENTRELINE.format(MIDPOINT_REACH["metric"]),
+                         _CENTRELINE.format(MIDPOINT_REACH["inch"])),
                 sentence("Square line across from the centreline. Check with two equal diagonals "
                          "from the centreline to the edges. Mark both ends."),
             ),
@@ -230,6 +239,18 @@ def _measure_and_mark(
             ),
             hold_point="A second person has checked both square lines.",
         ),
+    ]  # fmt: skip
+
+
+def _faces(conveyor: Conveyor, work: Work) -> list[Sentence]:
+    """On the return side the belt lies with its carry cover down: left and right change sides."""
+    run = next(r for r in conveyor.runs() if r.name == work.run)
+    if run.side is not Side.RETURN:
+        return []
+    return [
+        sentence("Here the carry cover faces down. Left and right in this pack are meant with the "
+                 "carry cover up, facing the travel: seen from above the pulley cover they change "
+                 "sides. Chalk LEFT and RIGHT on both covers.")
     ]  # fmt: skip
 
 
@@ -261,9 +282,14 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
         )
     stand_out, stated = bolt_stand_out(candidate)
     torque = (
-        sentence("Then to {torque} (range data).", torque=(size.seat_torque, Kind.TORQUE))
+        sentence("Then all to {torque} (range data).", torque=(size.seat_torque, Kind.TORQUE))
         if size.seat_torque is not None
         else sentence("Then to the torque or seat marks of the maker's instructions.")
+    )
+    torque_limit = (
+        sentence("{torque}", torque=(size.seat_torque, Kind.TORQUE))
+        if size.seat_torque is not None
+        else sentence("by the maker's instructions")
     )
     plates = "strip" if layout.strip else "plates"
     seat = [
@@ -309,7 +335,7 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
             ),
             (care.TOOLS,),
             (Reading("Torque at the last round", Kind.TORQUE, size.seat_torque, size.seat_torque,
-                     2, torque),),
+                     2, torque_limit),),
             hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
         ),

@@ -416,7 +416,7 @@ def _turns(
         where = tight.name.removeprefix("pulley: ")
         said.append(
             sentence(
-                f"A {where} below {{needed}} (now {{has}}) rules it out.",
+                f"Below {{needed}} at the {where} (now {{has}}) it is ruled out.",
                 needed=(tight.needed or 0.0, Kind.LENGTH),
                 has=(tight.has or 0.0, Kind.LENGTH),
             )

@@ -11,6 +11,13 @@ _NOTHING = 1e-9
 """Below this a number in its shown unit is the rounding of floating-point sums: it prints as 0."""
 
 
+_FEET_AND_INCHES = 100.0
+"""Distances below this many feet are written in feet and inches."""
+
+_CALLIPER = 0.001
+"""A fraction this near is as good as the number itself [in]."""
+
+
 def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = True) -> str:
     """Write `value` as people read it.
 
@@ -18,7 +25,8 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
     ----------
     value : the number, SI
     kind : what it measures
-    system : "metric" or "inch" (lengths then come as fractions of 1/32)
+    system : "metric" or "inch"; lengths then come as fractions of 1/32, below an inch as
+        decimals where no fraction is near, distances as feet and inches below 100 ft
     unit : whether the unit is written behind the number
 
     Returns
@@ -33,7 +41,12 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
         kind = Kind.LENGTH  # nobody reads a short distance in metres or feet
     shown = POLICY[kind].shown(system)
     number = (value - shown.offset) / shown.factor
-    if shown.fraction:
+    if kind is Kind.DISTANCE and system == "inch" and abs(number) < _FEET_AND_INCHES:
+        text = show_feet(number)
+        return text if unit else text.removesuffix(" in").removesuffix(" ft")
+    if shown.fraction and abs(number) < 1 and not _near_fraction(number, shown.fraction):
+        text = _rounded(number, 3, 3)
+    elif shown.fraction:
         text = show_fraction(number, shown.fraction)
     else:
         text = _rounded(number, shown.digits, shown.decimals)
@@ -61,6 +74,24 @@ def show_time(seconds: float) -> str:
     return f"{sign}{_rounded(days, 2, 1)} d"
 
 
+def show_feet(feet: float) -> str:
+    """Write feet as feet and inches to the nearest 1/8 in: 12.25 -> "12 ft 3 in".
+
+    `feet` [ft].
+    """
+    sign = "-" if feet < 0 else ""
+    eighths = round(abs(feet) * 96)
+    whole, rest = divmod(eighths, 96)
+    inches = show_fraction(rest / 8, 8)
+    return f"{sign}{whole} ft" + (f" {inches} in" if rest else "")
+
+
+def _near_fraction(inches: float, denominator: int) -> bool:
+    """Whether the nearest fraction is as good as a calliper can tell."""
+    steps = abs(inches) * denominator
+    return abs(steps - round(steps)) / denominator < _CALLIPER
+
+
 def show_fraction(inches: float, denominator: int) -> str:
     """Write inches as whole and fraction to the nearest 1/`denominator`: 1.375 -> "1-3/8".
 
@@ -85,7 +116,8 @@ def _rounded(number: float, digits: int, decimals: int) -> str:
         return "0"
     places = digits - 1 - math.floor(math.log10(abs(number)))
     places = max(0, min(places, decimals) if abs(number) >= 1 else places)
-    text = f"{number:.{places}f}"
+    # Halves go away from zero, whatever their last binary digit: 17.75 is 17.8 on every sheet.
+    text = f"{number + math.copysign(_NOTHING, number):.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text

@@ -133,7 +133,7 @@ POLICY: dict[Kind, Policy] = {
     Kind.LENGTH: Policy(
         "m",
         _LENGTHS,
-        Shown("mm", 1e-3, digits=3, decimals=1),
+        Shown("mm", 1e-3, digits=5, decimals=1),
         Shown("in", INCH, fraction=32),
         "11.5 mm or 19/32 in",
     ),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from splicewright.job import JointPlan
+from splicewright.job import MIDPOINT_REACH, JointPlan
 from splicewright.joint import Which
-from splicewright.quantities import System, show
+from splicewright.quantities import System
 from splicewright.sheets.belt_end import (
     MM,
     BeltEnd,
@@ -205,12 +205,11 @@ def _notch_foot(one: BeltEnd) -> float:
     return one.forward * points[2][1] / MM
 
 
-def squaring(plan: JointPlan, system: System = "metric") -> Scene:
+def squaring(system: System = "metric") -> Scene:
     """How the centreline and the square line are found: a sketch, not to scale.
 
-    The distance over which midpoints are taken is the one of the plan's marking step.
+    The distance over which midpoints are taken is the one of the marking step.
     """
-    near, far = _midpoint_reach(plan, system)
     width, long = 30.0, 80.0
     top, low = width / 2, -width / 2
     places = (2.0, 21.0, 40.0, 59.0, 78.0)
@@ -229,14 +228,6 @@ def squaring(plan: JointPlan, system: System = "metric") -> Scene:
         Text((69.0, -7.5), "half", 2.8, "middle", "middle", masked=True),
         Leader((line_at, top + 3.0), (line_at + 6.0, top + 8.0), "square line", 2.8),
         Text((long + 6.0, 0.0), "centreline", 2.8, "start", "middle"),
-        Dimension((0.0, low), (long - 2.0, low), "x", -10.0, f"{near} to {far}", 2.8),
+        Dimension((0.0, low), (long - 2.0, low), "x", -10.0, MIDPOINT_REACH[system], 2.8),
     ]
     return Scene((Group("sketch", tuple(items)),), "Centreline and square line (sketch)")
-
-
-def _midpoint_reach(plan: JointPlan, system: System) -> tuple[str, str]:
-    step = next(step for step in plan.steps if step.key == "mark")
-    told = {
-        name: show(value, kind, system) for said in step.text for name, value, kind in said.numbers
-    }
-    return told["near"], told["far"]

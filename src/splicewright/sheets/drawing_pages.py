@@ -100,7 +100,7 @@ def draw_marking(
     """Marking and cutting, on a page that lies across."""
     wide = paper.height - 2 * MARGIN
     drawings.add("marking", marking(plan, system), wide, 80.0)
-    drawings.paste("squaring", squaring(plan, system), 0.47 * wide)
+    drawings.paste("squaring", squaring(system), 0.47 * wide)
     room = (0.25 * wide, 62.0)
     corners = [corner(plan, which, system) for which in (Which.LEADING, Which.TRAILING)]
     # Both at one scale, so that they can be compared.
