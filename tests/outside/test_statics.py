@@ -12,21 +12,22 @@ The loop, heights in metres above the tail: carry 30 m level, 210 m up to 34.0; 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from splicewright.loop import lay_out
-from splicewright.plant import Conveyor, Work
+from splicewright.plant import Conveyor, Pulley, Work
 from splicewright.quantities import Worksheet
 from splicewright.tension import Standing, demand, standing
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
-from splicewright.tension.standing import (
+from splicewright.tension.statics import (
     drawing_force,
     run_back_force,
     strand_weight,
     tension_at_rest,
 )
-from strategies import invented, work_of
+from strategies import conveyor_of, invented, outline, work_of
 
 G = 9.81
 BELT = 1250 * 0.0145 * 1.0  # density of the assumption, thickness, width
@@ -74,12 +75,12 @@ def test_tension_on_the_return_with_the_take_up_released() -> None:
 
 def test_clamps_hold_the_hanging_strand_and_the_take_up() -> None:
     _, found = standstill("long return", "50 m")
-    assert found.hold_below.value == pytest.approx(G * BELT * PLACE + TIGHT, rel=1e-9)
+    assert found.hold_below.value == pytest.approx(G * BELT * PLACE + TIGHT + WAY, rel=1e-9)
     # With the drum free, belt and load of the carry side pull the upper end over the head.
     load = 600e3 / 3600 / 2.0
     over = G * (BELT + load) * 34
     assert over > G * BELT * (34 - PLACE)
-    assert found.hold_above.value == pytest.approx(over + TIGHT, rel=1e-9)
+    assert found.hold_above.value == pytest.approx(over + TIGHT + WAY, rel=1e-9)
     largest = max(found.hold_below.value, found.hold_above.value, found.acting.value)
     assert found.hold.value == pytest.approx(largest)
     assert found.clamp_rating.value == pytest.approx(2 * largest)  # the assumed factor
@@ -88,8 +89,45 @@ def test_clamps_hold_the_hanging_strand_and_the_take_up() -> None:
 def test_a_loaded_strand_weighs_on_the_clamps() -> None:
     _, full = standstill("incline", "105 m")
     _, half = standstill("incline", "105 m", belt={"load_left": "50 %"})
-    assert full.hold_below.value == pytest.approx(G * (BELT + LOAD) * 17 + TIGHT, rel=1e-9)
-    assert half.hold_below.value == pytest.approx(G * (BELT + LOAD / 2) * 17 + TIGHT, rel=1e-9)
+    for found, load in ((full, LOAD), (half, LOAD / 2)):
+        hanging = G * (BELT + load) * 17
+        assert found.hold_below.value == pytest.approx(hanging + TIGHT + way_up(load), rel=1e-9)
+
+
+def way_up(load: float) -> float:
+    """Friction from the take-up down the return, round the tail and up the loaded carry side."""
+    rolls, across = 17 / 1.2, math.sqrt(1 - (34 / 210) ** 2)
+    carry = 30 * (rolls + BELT + load) + 210 * (rolls + (BELT + load) * across)
+    return WAY + drag(30, 0) + FRICTION * G * carry
+
+
+def test_tension_on_the_carry_side_carries_the_load_below_it() -> None:
+    # 105 m up the incline: 17 m above its foot, where the take-up stands 26.06 m high.
+    _, full = standstill("incline", "105 m")
+    weight = G * BELT * (17 - 26.06) + G * LOAD * 17
+    assert full.acting.value == pytest.approx(TIGHT + weight + way_up(LOAD), rel=1e-9)
+    _, empty = standstill("incline", "105 m", belt={"load_left": "0 %"})
+    bare = G * BELT * (17 - 26.06)
+    assert empty.acting.value == pytest.approx(TIGHT + bare + way_up(0), rel=1e-9)
+
+
+def test_a_place_cut_off_by_driven_pulleys_may_keep_what_it_had_running() -> None:
+    data = outline(outline={"drive_at": "head"})
+    data["drives"] = [{"name": "head drive"}]
+    conveyor = conveyor_of(data)
+    work = work_of(conveyor, work={"run": "carry run", "distance": "5 m"})
+    both = replace(
+        conveyor,
+        loop=tuple(
+            replace(e, drive="head drive") if isinstance(e, Pulley) and e.name == "tail pulley"
+            else e
+            for e in conveyor.loop
+        ),
+    )  # fmt: skip
+    asked = demand(both, Worksheet())
+    points = [c.at("carry run") for c in (*asked.cases, *asked.other_cases)]
+    most = max(t.value for p in points for t in (p.entering, p.leaving))
+    assert _standing(both, work).acting.value == pytest.approx(most)
 
 
 def test_run_back_of_the_load_alone() -> None:
@@ -127,10 +165,10 @@ def test_stored_strain_is_no_less_than_that_of_a_belt_as_tight_as_its_slackest_p
 
 
 def test_single_relations() -> None:
-    assert tension_at_rest(1000, 10, 7, 3, 50) == pytest.approx(1000 + 10 * G * 4 + 50)
-    assert tension_at_rest(0, 10, 0, 30, 50) == 0  # a belt cannot push
-    assert strand_weight(10, 60, 0.25, 4, 500) == pytest.approx((10 + 15) * G * 4 + 500)
-    assert strand_weight(10, 60, 1.0, -4, 500) == 500  # belt that rises away hangs on nothing
+    assert tension_at_rest(1000, 10, 7, 3, 20, 50) == pytest.approx(1000 + 10 * G * 4 + 70)
+    assert tension_at_rest(0, 10, 0, 30, 0, 50) == 0  # a belt cannot push
+    assert strand_weight(10, 60, 0.25, 4, 500, 30) == pytest.approx(25 * G * 4 + 530)
+    assert strand_weight(10, 60, 1.0, -4, 500, 0) == 500  # belt that rises away hangs on nothing
     assert run_back_force(60, 0.5, 9) == pytest.approx(30 * 9 * G)
     assert drawing_force(10, 4, 70) == pytest.approx(10 * 4 * G + 70)
     assert drawing_force(10, -4, 70) == 70  # downhill only friction is left, never less

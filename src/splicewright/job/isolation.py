@@ -143,8 +143,10 @@ def _belt(stopped: Standing) -> EnergySource:
     return EnergySource(
         "tension in the belt",
         sentence(
-            "up to {force} at the place of work ({per_width}), {energy} stored in the belt",
+            "up to {force} at the place of work ({per_width}) with the drive locked, {hold} if the "
+            "drive lets go; {energy} stored in the belt",
             force=stopped.acting,
+            hold=stopped.hold,
             per_width=stopped.acting_per_width,
             energy=stopped.belt_energy,
         ),

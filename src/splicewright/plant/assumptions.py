@@ -187,6 +187,10 @@ LOAD_LEFT = Assumption(
     1.0, 0.0, 1.0, Kind.SHARE,
     "load on the stopped belt not stated: taken as fully loaded (safe side)",
 )  # fmt: skip
+OLD_JOINT = Assumption(
+    0.4, 0.2, 1.0, Kind.DISTANCE,
+    "belt cut out with the old joint not stated; 0.4 m taken: MEASURE it",
+)  # fmt: skip
 NOTHING_CUT = Assumption(
     0.0, 0.0, 0.0, Kind.DISTANCE, "nothing stated about belt cut out or let in: none"
 )

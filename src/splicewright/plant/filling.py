@@ -61,6 +61,14 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
         file.resistance.friction, "resistance.friction", "friction factor f", assume.FRICTION
     )
     if file.outline is not None:
+        span, lift = file.outline.centre_distance, file.outline.lift
+        if abs(lift.value) > span.value:
+            what = (
+                f"a lift of {show(lift.value, Kind.DISTANCE)} is more than the centre distance "
+                f"{show(span.value, Kind.DISTANCE)}, which is measured along the belt"
+            )
+            raise InputError(*(Fault(f.key, f.sentence, name) for f in faults),
+                             Fault("outline.lift", what, name))  # fmt: skip
         loop = loop_of_outline(file, belt, friction)
     else:
         unlaid = len(faults)

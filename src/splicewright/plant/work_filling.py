@@ -65,7 +65,13 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             Fault(key, f"{distance.show()} lies beyond {run.name} of {run.length.show()}")
         )
     belt = given.belt
-    cut_out = either(belt.cut_out, "work.cut_out", "belt cut out", assume.NOTHING_CUT)
+    worn = given.work.reason is Reason.WORN_JOINT
+    cut_out = either(
+        belt.cut_out,
+        "work.cut_out",
+        "belt cut out",
+        assume.OLD_JOINT if worn else assume.NOTHING_CUT,
+    )
     insert = either(belt.insert, "work.insert", "belt let in", assume.NOTHING_CUT)
     width = None
     if belt.width is not None:

@@ -16,7 +16,7 @@ from splicewright.plant import Conveyor, Pulley, Run, TakeUp, TakeUpKind
 from splicewright.quantities import Figure, Kind, Worksheet, formula
 from splicewright.tension import traction
 from splicewright.tension.limits import value_of
-from splicewright.tension.walk import Walked, at_station, datum_for
+from splicewright.tension.walk import Walked, at_station
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +102,41 @@ def known_tension(take_up: TakeUp, sheet: Worksheet) -> Figure | None:
     return None
 
 
+@formula(
+    "X = (2 T_t - β_1 - β_2)/(α_1 + α_2)",
+    gives=("X", Kind.FORCE),
+    symbols={
+        "tension": "T_t",
+        "beta_in": "β_1",
+        "beta_out": "β_2",
+        "alpha_in": "α_1",
+        "alpha_out": "α_2",
+    },
+    source="statics",
+    limits="entering and leaving together carry the take-up, alike or not (a driven pulley)",
+)
+def datum_between(
+    tension: float, beta_in: float, beta_out: float, alpha_in: float, alpha_out: float
+) -> float:
+    """Tension behind the drive when the take-up pulls on both strands of its pulley [N].
+
+    Parameters
+    ----------
+    tension : mean of the two strands at the take-up [N]
+    beta_in, beta_out : forces up to the entry and the exit of its pulley [N]
+    alpha_in, alpha_out : tension factors up to there [-]
+    """
+    return (2 * tension - beta_in - beta_out) / (alpha_in + alpha_out)
+
+
+def datum_at_take_up(tension: Figure, at: Walked, sheet: Worksheet, key: str, label: str) -> Figure:
+    """Tension behind the drive from the tension at the take-up [N]."""
+    return sheet.work(
+        key, label, datum_between, tension=tension, beta_in=at.beta_in, beta_out=at.beta_out,
+        alpha_in=at.alpha_in, alpha_out=at.alpha_out,
+    )  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Means:
     """Means of alpha and beta over the loop's length in one case, and where it would hang [N]."""
@@ -169,10 +204,7 @@ def datum(
             mean=anchor.tension, beta=loop.beta, alpha=loop.alpha, slack=loop.slack,
         )  # fmt: skip
     at = at_take_up(conveyor, walked)
-    return sheet.work(
-        f"{key}.behind_drive", label, datum_for,
-        tension=anchor.tension, beta=at.beta_in, alpha=at.alpha_in,
-    )  # fmt: skip
+    return datum_at_take_up(anchor.tension, at, sheet, f"{key}.behind_drive", label)
 
 
 def wanted(
@@ -186,10 +218,27 @@ def wanted(
             alpha=loop.alpha, datum=behind_drive, beta=loop.beta,
         )  # fmt: skip
     at = at_take_up(conveyor, walked)
-    return sheet.work(
-        f"{key}.take_up_needed", "take-up tension wanted", at_station,
-        alpha=at.alpha_in, datum=behind_drive, beta=at.beta_in,
-    )  # fmt: skip
+    ends = [
+        sheet.work(f"{key}.take_up_needed.{name}", f"tension wanted {name} the take-up",
+                   at_station, alpha=alpha, datum=behind_drive, beta=beta)
+        for name, alpha, beta in (
+            ("entering", at.alpha_in, at.beta_in),
+            ("leaving", at.alpha_out, at.beta_out),
+        )
+    ]  # fmt: skip
+    return sheet.work(f"{key}.take_up_needed", "take-up tension wanted", mean_of_two,
+                      entering=ends[0], leaving=ends[1])  # fmt: skip
+
+
+@formula(
+    "T_t = (T_1 + T_2)/2",
+    gives=("T_t", Kind.FORCE),
+    symbols={"entering": "T_1", "leaving": "T_2"},
+    source="statics",
+)
+def mean_of_two(entering: float, leaving: float) -> float:
+    """Mean tension of the two strands at the take-up [N]."""
+    return (entering + leaving) / 2
 
 
 def at_take_up(conveyor: Conveyor, walked: Sequence[Walked]) -> Walked:

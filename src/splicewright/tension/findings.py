@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.plant import Conveyor
-from splicewright.quantities import Figure, Sentence, Worksheet, sentence
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.resistance import volume_flow_of
 from splicewright.tension.running import Running
@@ -73,6 +73,15 @@ def findings(
 def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[Sentence]:
     said = []
     full = next(c for c in forward if c.case is LoadCase.FULL)
+    gap = full.points[-1].leaving.value - full.behind_drive.value
+    if abs(gap) > 0.01 * max(abs(full.pull.value), 1.0):
+        said.append(
+            sentence(
+                "The tension factors of the pulleys add {gap} that the pull does not contain: "
+                "take them out, or add them to the resistances.",
+                gap=(gap, Kind.FORCE),
+            )
+        )
     if plate is not None and full.pull.value > plate.value * 1.05:
         said.append(
             sentence(

@@ -19,6 +19,7 @@ from splicewright.tension.anchor import (
     Anchor,
     at_take_up,
     datum,
+    datum_at_take_up,
     holds_length,
     known_tension,
     mean_tension,
@@ -28,7 +29,7 @@ from splicewright.tension.anchor import (
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.limits import hangs, sag_limits, slip_limits
 from splicewright.tension.run_forces import RunForce, case_forces, load_of
-from splicewright.tension.walk import Walked, at_station, datum_for, drive_shares, walk
+from splicewright.tension.walk import Walked, at_station, drive_shares, walk
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +112,8 @@ def anchor_of(conveyor: Conveyor, worked: Sequence[_Case], sheet: Worksheet, pre
     if known is not None:
         empty = next((w for w in worked if w.case is LoadCase.EMPTY), worked[0])
         at = at_take_up(conveyor, empty.walked)
-        x = sheet.work(f"{prefix}take_up.set_datum", "tension behind the drive as set, empty",
-                       datum_for, tension=known, beta=at.beta_in, alpha=at.alpha_in)  # fmt: skip
+        x = datum_at_take_up(known, at, sheet, f"{prefix}take_up.set_datum",
+                             "tension behind the drive as set, empty")  # fmt: skip
         loop = means(conveyor, empty.walked, sheet, f"{prefix}take_up.set")
         mean = sheet.work(f"{prefix}take_up.mean", "mean tension of the loop as set", mean_tension,
                           alpha=loop.alpha, datum=x, beta=loop.beta)  # fmt: skip

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Work
 from splicewright.quantities import (
@@ -20,13 +18,20 @@ from splicewright.quantities import (
     Sentence,
     Worksheet,
     assumed,
-    formula,
     sentence,
 )
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
-from splicewright.tension.resistance import GRAVITY, main_resistance
+from splicewright.tension.resistance import main_resistance
+from splicewright.tension.statics import (
+    drawing_force,
+    load_left,
+    load_on_the_way,
+    run_back_force,
+    strand_weight,
+    tension_at_rest,
+)
 from splicewright.tension.traction import per_width, times
 
 
@@ -58,115 +63,6 @@ class Standing:
     remarks: tuple[Sentence, ...]
 
 
-@formula(
-    "T = max(0, T_t + g q_B (z - z_t) + Σ F_f)",
-    gives=("T", Kind.FORCE),
-    symbols={
-        "take_up": "T_t",
-        "belt": "q_B",
-        "height": "z",
-        "take_up_height": "z_t",
-        "friction": "Σ F_f",
-    },
-    source="statics",
-    limits="friction added (safe high side); walked from the take-up without crossing a driven "
-    "pulley, which is taken as locked",
-)
-def tension_at_rest(
-    take_up: float, belt: float, height: float, take_up_height: float, friction: float
-) -> float:
-    """Highest tension the stopped belt can hold at a place.
-
-    Parameters
-    ----------
-    take_up : tension at the take-up [N]
-    belt : belt and what lies on it on the way [kg/m]
-    height, take_up_height : of the place and of the take-up [m]
-    friction : sum of main resistances on the way [N]
-
-    Returns
-    -------
-    float, not below zero [N]
-    """
-    return np.maximum(0.0, take_up + GRAVITY * belt * (height - take_up_height) + friction)
-
-
-@formula(
-    "F = g (q_B + k q_G) max(0, Δz) + T_t",
-    gives=("F", Kind.FORCE),
-    symbols={
-        "belt": "q_B",
-        "load": "q_G",
-        "share": "k",
-        "fall": "Δz",
-        "take_up": "T_t",
-    },
-    source="statics",
-    limits="no friction credited; the driven pulley is not trusted to hold",
-)
-def strand_weight(belt: float, load: float, share: float, fall: float, take_up: float) -> float:
-    """What a clamp must hold of the belt on one side of a cut.
-
-    Parameters
-    ----------
-    belt, load : masses per length [kg/m]
-    share : of the full load left on the strand [-]
-    fall : height over which the strand hangs [m]
-    take_up : tension that may still act [N]
-
-    Returns
-    -------
-    float [N]
-    """
-    return GRAVITY * (belt + share * load) * np.maximum(0.0, fall) + take_up
-
-
-@formula(
-    "F_rb = g k q_G Σ h",
-    gives=("F_rb", Kind.FORCE),
-    symbols={"load": "q_G", "share": "k", "rise": "Σ h"},
-    source="statics",
-    limits="net pull of the load downhill on the uncut loop; no friction credited",
-)
-def run_back_force(load: float, share: float, rise: float) -> float:
-    """Pull of the load that would run the uncut belt back when nothing holds it.
-
-    Parameters
-    ----------
-    load : full load per length [kg/m]
-    share : of it still on the belt [-]
-    rise : sum of the loaded rises that can act together [m]
-
-    Returns
-    -------
-    float [N]
-    """
-    return GRAVITY * share * load * np.abs(rise)
-
-
-@formula(
-    "F_p = g q_B max(0, Δz) + Σ F_f",
-    gives=("F_p", Kind.FORCE),
-    symbols={"belt": "q_B", "rise": "Δz", "friction": "Σ F_f"},
-    source="statics",
-    limits="all belt from the take-up to the place of work is drawn; friction added",
-)
-def drawing_force(belt: float, rise: float, friction: float) -> float:
-    """Force to draw one belt end along its run.
-
-    Parameters
-    ----------
-    belt : mass per length [kg/m]
-    rise : it must be drawn up [m]
-    friction : resistance of idlers and belt on the way [N]
-
-    Returns
-    -------
-    float [N]
-    """
-    return GRAVITY * belt * np.maximum(0.0, rise) + friction
-
-
 def standing(
     conveyor: Conveyor, work: Work, path: Path, asked: Demand, sheet: Worksheet
 ) -> Standing:
@@ -186,11 +82,11 @@ def standing(
     load = conveyor.material.line_mass
     share = work.load_left if run.side is Side.CARRY else _no_load()
     acting = _at_rest("standstill.acting", "belt tension at the place of work, take-up acting",
-                      take_up, conveyor, work, path, sheet)  # fmt: skip
+                      take_up, conveyor, work, path, asked, sheet)  # fmt: skip
     off = assumed("standstill.take_up_off", "tension at the take-up when released", 0.0, Kind.FORCE,
                   "take-up lifted, slacked or unloaded and secured", (0.0, 0.0))  # fmt: skip
     released = _at_rest("standstill.released", "the same, take-up released",
-                        off, conveyor, work, path, sheet)  # fmt: skip
+                        off, conveyor, work, path, asked, sheet)  # fmt: skip
     _, height = path.place(work)
     falls = {
         name: _height(f"standstill.{name}_fall", label, value)
@@ -203,6 +99,7 @@ def standing(
         name: sheet.work(
             f"standstill.strand_{name}", f"weight of the strand {name} the cut", strand_weight,
             belt=belt.line_mass, load=load, share=share, fall=falls[name], take_up=take_up,
+            friction=_friction(sheet),
         )
         for name in ("below", "above")
     }  # fmt: skip
@@ -212,7 +109,7 @@ def standing(
         share=_no_load() if run.side is Side.CARRY else work.load_left,
         fall=_height("standstill.whole_height", "height of the loop",
                      _highest(path) - _lowest(path)),
-        take_up=take_up,
+        take_up=take_up, friction=_friction(sheet),
     )  # fmt: skip
     holds = [
         sheet.total("standstill.hold_below", "clamp force for the belt below the cut",
@@ -317,60 +214,95 @@ def _soft(conveyor: Conveyor) -> Given:
     )  # fmt: skip
 
 
-def _way_from_take_up(conveyor: Conveyor, work: Work) -> list[Run]:
+@dataclass(frozen=True, slots=True)
+class _Leg:
+    """One run on the way from the take-up to the place: part of it walked, height gained [m]."""
+
+    run: Run
+    part: float
+    climb: float
+
+
+def _way_from_take_up(conveyor: Conveyor, work: Work) -> list[_Leg]:
     """The runs between take-up and place of work, not crossing a driven pulley.
 
-    The place's own run is part of the way. Both directions are tried; the loop has at least
-    one driven pulley, so at most one way is open when there is a single drive beside the
-    take-up, and the longer of two open ways is taken (more friction: safe side).
+    Both ways round are tried and the longer of two open ones is taken (more friction: safe
+    side). Empty when driven pulleys block both.
     """
     loop = list(conveyor.loop)
     start = next(n for n, e in enumerate(loop) if e.name == conveyor.take_up.pulley)
-    ways: list[list[Run]] = []
+    ways: list[list[_Leg]] = []
     for step in (1, -1):
-        way: list[Run] = []
+        way: list[_Leg] = []
         index = start
         for _ in loop:
             index = (index + step) % len(loop)
             element = loop[index]
             if isinstance(element, Run):
-                way.append(element)
-                if element.name == work.run:
+                here = element.name == work.run
+                along = min(1.0, work.distance.value / element.length.value)
+                part = 1.0 if not here else along if step == 1 else 1.0 - along
+                way.append(_Leg(element, part, step * part * element.rise.value))
+                if here:
                     ways.append(way)
                     break
             elif element.drive:
                 break
-    return max(ways, key=lambda w: sum(r.length.value for r in w), default=[])
+    return max(ways, key=lambda w: sum(leg.run.length.value for leg in w), default=[])
 
 
 def _at_rest(
     key: str, label: str, take_up: Figure, conveyor: Conveyor, work: Work, path: Path,
-    sheet: Worksheet,
+    asked: Demand, sheet: Worksheet,
 ) -> Figure:  # fmt: skip
-    belt = conveyor.belt.line_mass
-    frictions = []
-    for number, run in enumerate(_way_from_take_up(conveyor, work), 1):
+    way = _way_from_take_up(conveyor, work)
+    if not way:
+        return _kept_from_running(key, label, work, asked, sheet)
+    belt, full_load = conveyor.belt.line_mass, conveyor.material.line_mass
+    frictions, loads = [], []
+    for number, leg in enumerate(way, 1):
+        name = leg.run.name
+        share = work.load_left if leg.run.side is Side.CARRY else _no_load()
+        left = sheet.work(f"{key}.left.{number}", f"load left on {name}", load_left,
+                          share=share, load=full_load)  # fmt: skip
         frictions.append(
             sheet.work(
-                f"{key}.friction.{number}", f"friction of the standing belt on {run.name}",
+                f"{key}.friction.{number}", f"friction of the standing belt on {name}",
                 main_resistance,
                 friction=conveyor.method.standing_friction,
-                load_friction=conveyor.method.standing_friction, length=run.length,
-                rolls=run.idlers.line_mass, belt=belt, load=0.0, rise=run.rise,
+                load_friction=conveyor.method.standing_friction, length=leg.run.length,
+                rolls=leg.run.idlers.line_mass, belt=belt, load=left, rise=leg.run.rise,
+            )
+        )  # fmt: skip
+        loads.append(
+            sheet.work(
+                f"{key}.load.{number}", f"load along {name}", load_on_the_way,
+                load=full_load, share=share,
+                climb=_height(f"{key}.climb.{number}", f"climb along {name}", leg.climb),
             )
         )  # fmt: skip
     friction = sheet.total(
         f"{key}.friction", "friction from the take-up to the place of work", frictions, Kind.FORCE
     )
+    load = sheet.total(f"{key}.load", "load along the way", loads, Kind.FORCE)
     _, height = path.place(work)
     take_up_height = path.at(conveyor.take_up.pulley).height_in
-    lowest = min(min(s.height_in, s.height_out) for s in path.stations)
-    base = take_up_height if take_up.value > 0 else lowest
+    base = take_up_height if take_up.value > 0 else _lowest(path)
     return sheet.work(
         key, label, tension_at_rest, take_up=take_up, belt=belt,
         height=_height(f"{key}.height", "height of the place of work", height),
         take_up_height=_height(f"{key}.base", "height of take-up, or of the lowest point", base),
-        friction=friction,
+        load=load, friction=friction,
+    )  # fmt: skip
+
+
+def _kept_from_running(key: str, label: str, work: Work, asked: Demand, sheet: Worksheet) -> Figure:
+    """Driven pulleys part the place from the take-up: the belt may keep what it had running."""
+    sheet.total(f"{key}.friction", "friction from the take-up to the place of work", [], Kind.FORCE)
+    points = [r.at(work.run) for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)]
+    return sheet.largest(
+        key, f"{label}: the largest of running, locked in by driven pulleys",
+        [f for p in points for f in (p.entering, p.leaving)],
     )  # fmt: skip
 
 
