@@ -149,7 +149,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     if best is not None and layout is not None and lengths is not None:
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
-        parts = parts_list(best, layout, lengths, thickest, work.joints)
+        parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
     tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet)
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
@@ -169,7 +169,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         history=stages(conveyor, stopped, belt.slack_needed, sheet),
         isolation=energy_sources(conveyor, work, stopped, belt),
         parts=parts,
-        tools=tools_list(conveyor, work, stopped, best, layout),
+        tools=tools_list(conveyor, work, stopped, best, layout, belt.roll),
         steps=tasks,
         timing=times,
         follow_up=after,

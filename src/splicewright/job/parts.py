@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from splicewright.job.lengths import CutLengths
 from splicewright.joint import Candidate, Construction, Layout
+from splicewright.loop import Roll
 from splicewright.plant import Conveyor, Environment, TakeUpKind, Tools, Work
 from splicewright.quantities import Figure, Kind, Sentence, sentence
 from splicewright.tension import Standing
@@ -42,7 +43,12 @@ class Tool:
 
 
 def parts_list(
-    candidate: Candidate, layout: Layout, lengths: CutLengths, thickest: Figure, joints: int
+    candidate: Candidate,
+    layout: Layout,
+    lengths: CutLengths,
+    thickest: Figure,
+    joints: int,
+    roll: Roll | None = None,
 ) -> tuple[Part, ...]:
     """All parts for the joints of this job.
 
@@ -51,6 +57,7 @@ def parts_list(
     candidate, layout, lengths : the chosen fastener, laid out and cut
     thickest : belt, decides the bolt length [m]
     joints : how many are made
+    roll : new belt let in or put on, None without any
     """
     size = candidate.size
     ends = 2 * joints if candidate.construction is Construction.HINGED else joints
@@ -88,6 +95,12 @@ def parts_list(
             Part("seating strip", lengths.seating_strips * joints, 0,
                  sentence("{length} long, one end pointed", length=lengths.seating_strip)),
         ]  # fmt: skip
+    if roll is not None:
+        made.append(
+            Part("roll of new belt", 1, 0,
+                 sentence("{length} or more, about ⌀ {diameter} and {mass}; order a little over",
+                          length=roll.length, diameter=roll.diameter, mass=roll.mass))
+        )  # fmt: skip
     return tuple(made)
 
 
@@ -97,6 +110,7 @@ def tools_list(
     stopped: Standing,
     candidate: Candidate | None,
     layout: Layout | None,
+    roll: Roll | None = None,
 ) -> tuple[Tool, ...]:
     """The tools for this job, with the ratings the standstill forces ask for."""
     plain = sentence("")
@@ -120,6 +134,11 @@ def tools_list(
         made.append(
             Tool("chain hoist, rated chains and blocks for the counterweight", 1,
                  sentence("for {mass}", mass=mass) if mass else sentence("weigh it first"))
+        )  # fmt: skip
+    if roll is not None:
+        made.append(
+            Tool("roll stand, spreader and lifting gear for the new belt", 1,
+                 sentence("for {mass} and the core", mass=roll.mass))
         )  # fmt: skip
     if candidate is not None and layout is not None:
         made += _joint_tools(candidate, work)

@@ -3,6 +3,7 @@
 from splicewright.loop.closing import all_wraps_stated, closing_gap, turnings
 from splicewright.loop.curves import Stretch, rounded
 from splicewright.loop.path import Path, Station, lay_out, wrapped_length
+from splicewright.loop.roll import Roll, roll_diameter, roll_length
 from splicewright.loop.stations import Followed, Place, follow, follow_legs, place
 from splicewright.loop.travel import BeltBudget, budget
 
@@ -11,6 +12,7 @@ __all__ = [
     "Followed",
     "Path",
     "Place",
+    "Roll",
     "Station",
     "Stretch",
     "all_wraps_stated",
@@ -20,6 +22,8 @@ __all__ = [
     "follow_legs",
     "lay_out",
     "place",
+    "roll_diameter",
+    "roll_length",
     "rounded",
     "turnings",
     "wrapped_length",

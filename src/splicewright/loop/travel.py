@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from splicewright.loop.roll import Roll, roll_of
 from splicewright.plant import Conveyor, Reason, Work
 from splicewright.plant.assumptions import STRETCH
 from splicewright.quantities import (
@@ -27,7 +28,9 @@ class BeltBudget:
 
     change: of the loop, positive when it grows; position_after, left: of the take-up;
     slack_needed: belt the take-up must give to close the joint; slack_there: what it gives
-    between its present place and its slack end; stretch: new belt's growth still to come.
+    between its present place and its slack end; stretch: new belt's growth still to come;
+    belt_to_have: belt in the loop without the joints made now; roll: the new belt as it
+    arrives, None without any.
     """
 
     joint_span: Figure
@@ -40,6 +43,7 @@ class BeltBudget:
     stretch: Figure
     left_after_stretch: Figure
     belt_to_have: Figure
+    roll: Roll | None
     closes: bool
     room_for_stretch: bool
     remarks: tuple[Sentence, ...]
@@ -230,10 +234,15 @@ def budget(
         "belt.without_joints", "belt in the loop without the joints made now",
         belt_without_joints, loop=new_length, joints=float(work.joints), span=span,
     )  # fmt: skip
+    roll = None
+    if work.reason is Reason.NEW_BELT:
+        roll = roll_of(conveyor.belt, have, sheet)
+    elif work.insert.value > 0:
+        roll = roll_of(conveyor.belt, sheet.note(work.insert), sheet)
     closes = there.value >= needed.value
     room = left_later.value >= 0 and after.value >= 0
     return BeltBudget(
-        span, change, new_length, after, left, needed, there, stretch, left_later, have,
+        span, change, new_length, after, left, needed, there, stretch, left_later, have, roll,
         closes, room, _remarks(after.value, left.value, left_later.value, closes, needed, there),
     )  # fmt: skip
 

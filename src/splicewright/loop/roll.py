@@ -1,0 +1,98 @@
+"""Belt on a roll: how long it is, how thick the roll gets, what it weighs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from splicewright.plant import Belt
+from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
+
+_CORE = (0.4, 0.2, 0.8)
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A roll of belt: length wound [m], outer diameter [m], mass [kg]."""
+
+    length: Figure
+    diameter: Figure
+    mass: Figure
+
+
+@formula(
+    "L = π (D² - d²)/(4 t)",
+    gives=("L", Kind.DISTANCE),
+    symbols={"outer": "D", "core": "d", "thickness": "t"},
+    source="geometry",
+    limits="tightly wound; a loose roll holds less",
+)
+def roll_length(outer: float, core: float, thickness: float) -> float:
+    """Length of belt on a roll.
+
+    Parameters
+    ----------
+    outer : diameter of the roll [m]
+    core : diameter it is wound on [m]
+    thickness : of the belt [m]
+
+    Returns
+    -------
+    float [m]
+    """
+    return math.pi * (outer**2 - core**2) / (4 * thickness)
+
+
+@formula(
+    "D = √(d² + 4 t L/π)",
+    gives=("D", Kind.LENGTH),
+    symbols={"core": "d", "thickness": "t", "length": "L"},
+    source="geometry",
+    limits="tightly wound; a loose roll is thicker",
+)
+def roll_diameter(core: float, thickness: float, length: float) -> float:
+    """Outer diameter of a roll.
+
+    Parameters
+    ----------
+    core : diameter it is wound on [m]
+    thickness : of the belt [m]
+    length : of belt on it [m]
+
+    Returns
+    -------
+    float [m]
+    """
+    return math.sqrt(core**2 + 4 * thickness * length / math.pi)
+
+
+@formula(
+    "m = q_B L",
+    gives=("m", Kind.MASS),
+    symbols={"belt": "q_B", "length": "L"},
+    source="geometry",
+    limits="belt alone, without core and lifting gear",
+)
+def roll_mass(belt: float, length: float) -> float:
+    """Mass of the belt on a roll [kg] from its mass per length [kg/m] and length [m]."""
+    return belt * length
+
+
+def roll_of(belt: Belt, length: Figure, sheet: Worksheet) -> Roll:
+    """The roll on which so much of this belt arrives.
+
+    Parameters
+    ----------
+    belt : what is wound
+    length : of it [m]
+    sheet : takes the lines
+    """
+    value, low, high = _CORE
+    core = assumed("roll.core", "core of the roll", value, Kind.LENGTH,
+                   "core of the roll not given; 400 mm taken", (low, high))  # fmt: skip
+    return Roll(
+        length,
+        sheet.work("roll.diameter", "diameter of the roll", roll_diameter, core=core,
+                   thickness=belt.thickness, length=length),
+        sheet.work("roll.mass", "mass of the roll", roll_mass, belt=belt.line_mass, length=length),
+    )  # fmt: skip

@@ -1,0 +1,29 @@
+"""Belt on a roll against its own winding: closed form, no source.
+
+A spiral of pitch t has the area of the belt's side view: both must agree, and so must the sum
+of its turns taken as rings of mean diameter.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from splicewright.loop import roll_diameter, roll_length
+
+
+@given(st.floats(0.1, 1.0), st.floats(0.004, 0.03), st.integers(1, 200))
+def test_length_is_the_sum_of_the_turns(core: float, thickness: float, turns: int) -> None:
+    rings = sum(math.pi * (core + (2 * n + 1) * thickness) for n in range(turns))
+    outer = core + 2 * turns * thickness
+    assert roll_length(outer, core, thickness) == pytest.approx(rings, rel=1e-12)
+
+
+@given(st.floats(0.1, 1.0), st.floats(0.004, 0.03), st.floats(0.5, 3000.0))
+def test_diameter_and_length_undo_each_other(core: float, thickness: float, length: float) -> None:
+    outer = roll_diameter(core, thickness, length)
+    assert outer > core
+    assert roll_length(outer, core, thickness) == pytest.approx(length, rel=1e-9)
