@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -42,7 +42,7 @@ class Appending:
         checked = [canonical(fact) for fact in facts]
         receipts = self._already([fact.id for _, fact in checked], dict(_unlike(checked)))
         fresh = {fact.id: (body, fact) for body, fact in checked if fact.id not in receipts}
-        self._refuse_stale(fresh, seen)
+        self._refuse_stale(fresh, seen, receipts)
         for body, fact in self._in_order(list(fresh.values())):
             receipts[fact.id] = self._append(body, fact)
         self._write()
@@ -62,18 +62,23 @@ class Appending:
         return receipts
 
     def _refuse_stale(
-        self, fresh: Mapping[UUID, tuple[str, Fact]], seen: Mapping[UUID, int]
+        self,
+        fresh: Mapping[UUID, tuple[str, Fact]],
+        seen: Mapping[UUID, int],
+        own: Collection[UUID],
     ) -> None:
-        for _, fact in fresh.values():
-            if fact.subject not in seen:
+        """Refuse facts about a thing that has facts the writer neither saw nor made itself."""
+        for fact in {f.subject: f for _, f in fresh.values() if f.subject in seen}.values():
+            since = seen[fact.subject]
+            query = select(FACTS.c.id).where(FACTS.c.subject == fact.subject, FACTS.c.seq > since)
+            if all(id_ in own for id_ in self._connection.execute(query).scalars()):
                 continue
             version = subject_version(self._connection, fact.subject)
-            if version != seen[fact.subject]:
-                msg = (
-                    f"the {fact.stream} was changed by others since version {seen[fact.subject]} "
-                    f"was read; it is at {version}: look at it again"
-                )
-                raise ConflictError(msg, fact.id, version)
+            msg = (
+                f"the {fact.stream} was changed by others since version {since} was read; it is "
+                f"at {version}: look at it again"
+            )
+            raise ConflictError(msg, fact.id, version)
 
     def _in_order(self, facts: list[tuple[str, Fact]]) -> list[tuple[str, Fact]]:
         """The facts so that each comes after those that make known what it names."""

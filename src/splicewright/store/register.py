@@ -103,8 +103,8 @@ class Register(Protocol):
         Parameters
         ----------
         facts : what to record
-        seen : versions of things the writer looked at; a thing that has changed since is a
-            conflict
+        seen : versions of things the writer looked at; a thing that others have changed since
+            is a conflict. Facts of this very call that are recorded already are no such change
 
         Raises
         ------
@@ -148,8 +148,10 @@ class Register(Protocol):
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction; None when there is none."""
 
-    def facts_since(self, seq: int, limit: int = 1000) -> tuple[Stored, ...]:
-        """Facts after number `seq` as recorded, in the order of arrival."""
+    def facts_since(
+        self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
+    ) -> tuple[Stored, ...]:
+        """Facts after number `seq` as recorded, of some kinds or all, in the order of arrival."""
 
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
         """Facts about one thing after number `since`, in the order of arrival, corrections applied.

@@ -58,6 +58,7 @@ def open_register(
     clock: Callable[[], datetime] = _system_clock,
     busy_seconds: float = opening.BUSY_SECONDS,
     check: bool = True,
+    make: bool = True,
 ) -> SqlRegister:
     """Open the register in a file or at a URL; make it when it is not there.
 
@@ -67,6 +68,7 @@ def open_register(
     clock : what the register says the time is; only the order of arrival orders facts
     busy_seconds : how long to wait for another writer [s]
     check : whether SQLite checks its file first, which takes about a second for 300 MB
+    make : False refuses a file that is not there
 
     Raises
     ------
@@ -77,7 +79,10 @@ def open_register(
     BusyError
         It is locked or away.
     """
-    engine = opening.connect(opening.read_url(where), busy_seconds)
+    url = opening.read_url(where)
+    if not make and url.drivername == "sqlite" and not Path(str(url.database)).is_file():
+        raise InputError(Fault("register", f"there is no register at {url.database}"))
+    engine = opening.connect(url, busy_seconds)
     try:
         with opening.said_plainly():
             if check and engine.dialect.name == "sqlite":
@@ -182,9 +187,13 @@ class SqlRegister:
             amended = {s.fact.id: s for s in amend([read_stored(row) for row in found])}
             return amended.get(id)
 
-    def facts_since(self, seq: int, limit: int = 1000) -> tuple[Stored, ...]:
+    def facts_since(
+        self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
+    ) -> tuple[Stored, ...]:
         """Facts after number `seq` as recorded."""
         query = select(FACTS).where(FACTS.c.seq > seq).order_by(FACTS.c.seq).limit(limit)
+        if kinds:
+            query = query.where(FACTS.c.kind.in_(list(kinds)))
         with opening.reading(self._engine) as connection:
             return tuple(read_stored(row) for row in connection.execute(query))
 
