@@ -61,20 +61,24 @@ def with_database(url: str, name: str) -> str:
     return changed.render_as_string(hide_password=False)
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """Where an empty register can be opened."""
-    if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'register.sqlite'}"
-        return
-    postgres = request.getfixturevalue("postgres")
-    template = request.getfixturevalue("migrated")
+@pytest.fixture
+def postgres_url(postgres: str, migrated: str) -> Iterator[str]:
+    """Where an empty register lies on the server."""
     name = f"test_{uuid4().hex}"
     with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'.encode())
+        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{migrated}"'.encode())
     yield with_database(postgres, name)
     with psycopg.connect(postgres, autocommit=True) as server:
         server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Where an empty register can be opened."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'register.sqlite'}"
+    found: str = request.getfixturevalue("postgres_url")
+    return found
 
 
 @pytest.fixture
@@ -95,6 +99,20 @@ def plant(register: SqlRegister, clock: Clock) -> Plant:
     made = Plant(clock)
     made.begin(register)
     return made
+
+
+@pytest.fixture
+def other_kind(postgres: str, tmp_path: Path, url: str) -> Iterator[str]:
+    """URL of an empty register of the other kind of database."""
+    if not url.startswith("sqlite"):
+        yield f"sqlite:///{tmp_path / 'other.sqlite'}"
+        return
+    name = f"other_{uuid4().hex}"
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f'CREATE DATABASE "{name}"'.encode())
+    yield with_database(postgres, name)
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
 
 
 @pytest.fixture

@@ -57,19 +57,19 @@ def record_conveyor(
     length = lay_out(plant, Worksheet()).belt_length.value
     digest = register.keep(file.read_bytes(), "application/toml")
 
-    def say_(what: What) -> Fact:
+    def _fact(what: What) -> Fact:
         return Fact(uuid4(), now, by, what, device=device)
 
     facts: list[Fact] = []
     site = next((s.site for s in register.sites() if s.name == plant.site), None)
     if site is None:
         site = uuid4()
-        facts.append(say_(SiteAdded(site, plant.site)))
+        facts.append(_fact(SiteAdded(site, plant.site)))
     there = next((c for c in register.conveyors(site) if c.name == plant.name), None)
     if there is not None and there.file == digest:
         return RecordedConveyor(site, there.conveyor, there.name, there.file_version, new=False)
     conveyor = there.conveyor if there is not None else uuid4()
     recorded = ConveyorRecorded(conveyor, site, plant.name, digest, length, plant.speed.value)
-    register.append(*facts, say_(recorded))
+    register.append(*facts, _fact(recorded))
     version = there.file_version + 1 if there is not None else 1
     return RecordedConveyor(site, conveyor, plant.name, version, new=True)

@@ -204,12 +204,13 @@ def _joints_of(register: Register, belt: BeltNow) -> list[JointNow]:
 
 
 def _map_damage(found: tuple[DamageNow, ...], length: float, now: datetime) -> list[MapDamage]:
-    return [
+    there = [
         MapDamage(d.damage, start, end, d.across, d.grade, d.note, _age(d.found, now))
         for d in found
         if d.mended is None
         for start, end in _stretches(d.place, d.length, length)
     ]
+    return sorted(there, key=lambda d: d.start)
 
 
 def _age(since: datetime, now: datetime) -> float:

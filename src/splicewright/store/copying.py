@@ -119,6 +119,7 @@ class _Loading:
         self.seq, self.hash, self.contents = 0, FIRST_HASH, 0
 
     def take(self, number: int, line: str) -> None:
+        """Take one line."""
         data = _read_line(number, line)
         if "content" in data:
             self._content(number, data)
@@ -128,6 +129,7 @@ class _Loading:
             self.flush()
 
     def flush(self) -> None:
+        """Insert what is waiting."""
         if self._facts:
             self._connection.execute(insert(FACTS), self._facts)
             self._facts = []

@@ -72,6 +72,7 @@ class _Row:
         self.faults: list[Fault] = []
 
     def text(self, column: str, *, must: bool = True) -> str:
+        """The text of a cell; a formula is a fault."""
         cell = self._cells.get(column, "")
         if looks_like_formula(cell):
             self.faults.append(
@@ -83,6 +84,7 @@ class _Row:
         return plain(cell)
 
     def moment(self, column: str, *, must: bool = True) -> datetime | None:
+        """The day or moment of a cell."""
         cell = self.text(column, must=must)
         if not cell:
             return None
@@ -99,6 +101,7 @@ class _Row:
         return moment
 
     def number(self, column: str, kind: Kind, *, must: bool = True) -> float | None:
+        """The number with its unit of a cell [SI]."""
         cell = self.text(column, must=must)
         if not cell:
             return None

@@ -151,7 +151,7 @@ def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
         )
         for id_, round_ in plates.items()
     )
-    return tuple(sorted(found, key=lambda i: (i.started, i.inspection)))
+    return tuple(sorted(found, key=lambda i: i.started))
 
 
 def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:

@@ -117,7 +117,7 @@ def fact_kind(
     signed : whether it is a signature
     """
 
-    def declare(made_by: type[_What]) -> type[_What]:
+    def _declare(made_by: type[_What]) -> type[_What]:
         field = about or (stream.value if stream is not None else "about")
         others = tuple(
             (other.value, other)
@@ -128,7 +128,7 @@ def fact_kind(
         KINDS[name] = _BY_CLASS[made_by] = kind
         return made_by
 
-    return declare
+    return _declare
 
 
 def kind_of(what: What) -> FactKind:

@@ -114,6 +114,9 @@ FACTS = Table(
     Column("body", Text, nullable=False),
     Column("hash", LargeBinary, nullable=False),
 )
+Index("ix_facts_subject_seq", FACTS.c.subject, FACTS.c.seq)
+_GIVEN = FACTS.c.corrects.is_not(None)
+Index("ix_facts_corrects", FACTS.c.corrects, sqlite_where=_GIVEN, postgresql_where=_GIVEN)
 CONTENTS = Table(
     "contents",
     METADATA,
