@@ -6,6 +6,7 @@ conveyor likewise from the start of the loop. Both lengths are that of the close
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -91,7 +92,12 @@ class Whereabouts:
     at: datetime
 
 
-def belt_map(register: Register, conveyor: UUID, now: datetime) -> BeltMap | None:
+def belt_map(
+    register: Register,
+    conveyor: UUID,
+    now: datetime,
+    joints: Sequence[JointNow] | None = None,
+) -> BeltMap | None:
     """Lay out the belt that lies on a conveyor; None when none is recorded.
 
     Parameters
@@ -99,6 +105,7 @@ def belt_map(register: Register, conveyor: UUID, now: datetime) -> BeltMap | Non
     register : where it is recorded
     conveyor : whose belt; of several the newest
     now : ages are told at this moment
+    joints : joints of the conveyor that were read already; None reads them
     """
     belts = register.belts(conveyor)
     if not belts:
@@ -111,23 +118,24 @@ def belt_map(register: Register, conveyor: UUID, now: datetime) -> BeltMap | Non
         for start, end in _stretches(p.start, p.length, belt.length)
     ]
     pieces.sort(key=lambda p: (p.start, p.end))
-    joints = [
+    found = _in_belt(register.joints(conveyor, limit=_MOST) if joints is None else joints, belt)
+    mapped = [
         MapJoint(
             j.joint, j.label, _round(j.place or 0.0, belt.length), j.state,
             _age(j.built, now) if j.built is not None else None, j.can_run,
         )
-        for j in _joints_of(register, belt)
+        for j in found
     ]  # fmt: skip
-    placed = {j.joint for j in _joints_of(register, belt) if j.place is not None}
+    placed = {j.joint for j in found if j.place is not None}
     covered = [(p.start, p.end) for p in pieces]
     return BeltMap(
         belt.belt,
         belt.name,
         belt.length,
         tuple(pieces),
-        tuple(sorted((j for j in joints if j.joint in placed), key=lambda j: (j.place, j.label))),
+        tuple(sorted((j for j in mapped if j.joint in placed), key=lambda j: (j.place, j.label))),
         tuple(_map_damage(register.damage(belt.belt), belt.length, now)),
-        tuple(j for j in joints if j.joint not in placed),
+        tuple(j for j in mapped if j.joint not in placed),
         _uncovered(covered, belt.length),
         _doubled(covered),
     )
@@ -196,11 +204,9 @@ def where_now(
     return Whereabouts(station, give_or_take, best.joint, best.seen)
 
 
-def _joints_of(register: Register, belt: BeltNow) -> list[JointNow]:
+def _in_belt(joints: Sequence[JointNow], belt: BeltNow) -> list[JointNow]:
     """Joints in the belt or planned for it; those that name no belt count to the newest."""
-    living = [state for state in State if state is not State.REMOVED]
-    found = register.joints(belt.conveyor, living, limit=_MOST)
-    return [j for j in found if j.belt in {belt.belt, None}]
+    return [j for j in joints if j.belt in {belt.belt, None} and j.state is not State.REMOVED]
 
 
 def _map_damage(found: tuple[DamageNow, ...], length: float, now: datetime) -> list[MapDamage]:

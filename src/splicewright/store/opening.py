@@ -20,6 +20,8 @@ from splicewright.store.refusals import BusyError, DamagedError, FullError
 
 BUSY_SECONDS = 10.0
 """How long a writer waits for another before it gives up."""
+CONNECTIONS = 10
+"""Connections that one process keeps open."""
 _MIGRATING = 7_304_221
 """PostgreSQL advisory lock under which one process migrates and the others wait."""
 _ADVICE = "restore the newest backup with: splicewright register restore"
@@ -65,13 +67,25 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
     """An engine whose connections are set up for durable work."""
     if url.drivername == "sqlite":
         _make_private(Path(str(url.database)))
-        engine = create_engine(url, connect_args={"timeout": busy_seconds}, hide_parameters=True)
+        engine = create_engine(
+            url,
+            connect_args={"timeout": busy_seconds},
+            hide_parameters=True,
+            # More threads wait for one of these: opening one more costs more than waiting.
+            pool_size=CONNECTIONS,
+            max_overflow=0,
+        )
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
     try:
         engine = create_engine(
-            url, pool_pre_ping=True, hide_parameters=True, connect_args={"connect_timeout": 10}
+            url,
+            pool_pre_ping=True,
+            hide_parameters=True,
+            connect_args={"connect_timeout": 10},
+            pool_size=CONNECTIONS,
+            max_overflow=0,
         )
     except (ModuleNotFoundError, NoSuchModuleError):
         what = "PostgreSQL needs the extra: pip install splicewright[postgres]"

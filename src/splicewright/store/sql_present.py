@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, RowMapping, and_, delete, select
+from sqlalchemy import Connection, and_, delete, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from splicewright.store.kinds import Stream
@@ -16,14 +16,9 @@ from splicewright.store.schema import TABLES
 R = TypeVar("R", bound=Row)
 
 
-def to_row(kind: type[R], mapping: RowMapping) -> R:
-    """A row as the database gives it, as ours."""
-    return kind(**mapping)
-
-
-def rows(kind: type[R], found: Iterable[Any]) -> tuple[R, ...]:
-    """All rows of a result."""
-    return tuple(to_row(kind, r._mapping) for r in found)
+def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
+    """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
+    return tuple(kind(*row) for row in found)
 
 
 class SqlPresent:
@@ -41,7 +36,7 @@ class SqlPresent:
             table = TABLES[kind]
             same = and_(*(table.c[n] == k for n, k in zip(KEYS[kind], key, strict=True)))
             found = self._connection.execute(select(table).where(same)).first()
-            self._rows[place] = None if found is None else to_row(kind, found._mapping)
+            self._rows[place] = None if found is None else kind(*found)
         row = self._rows[place]
         assert row is None or isinstance(row, kind)
         return row
