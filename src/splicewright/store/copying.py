@@ -116,7 +116,13 @@ class _Loading:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._facts: list[dict[str, object]] = []
-        self.seq, self.hash, self.contents = 0, FIRST_HASH, 0
+        self._digests: set[str] = set()
+        self.seq, self.hash = 0, FIRST_HASH
+
+    @property
+    def contents(self) -> int:
+        """How many contents were taken."""
+        return len(self._digests)
 
     def take(self, number: int, line: str) -> None:
         """Take one line."""
@@ -135,6 +141,8 @@ class _Loading:
             self._facts = []
 
     def _content(self, number: int, data: dict[str, Any]) -> None:
+        if str(data["content"]) in self._digests:
+            raise _wrong(number, "the content is there twice")
         try:
             content = base64.b64decode(data["data"], validate=True)
         except (KeyError, TypeError, ValueError, binascii.Error):
@@ -146,7 +154,7 @@ class _Loading:
             raise _wrong(number, "the content is of a type or size that is not kept")
         values = content_values(str(data["content"]), str(media_type), content)
         self._connection.execute(insert(CONTENTS), [values])
-        self.contents += 1
+        self._digests.add(str(data["content"]))
 
     def _fact(self, number: int, data: dict[str, Any]) -> None:
         try:
@@ -183,7 +191,9 @@ def back_up(engine: Engine, to: Path) -> Head:
         head = head or _write_dump(engine, fresh)
         with fresh.open("rb+") as file:
             os.fsync(file.fileno())
-        os.link(fresh, to)  # unlike a rename this never replaces a file
+        # Making the name first never replaces a file, on any file system, a USB stick's too.
+        os.close(os.open(to, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        fresh.replace(to)
     except FileExistsError:
         msg = f"{to.name} is already there; it was not touched"
         raise OutputError(msg) from None

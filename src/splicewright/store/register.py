@@ -197,8 +197,10 @@ class Register(Protocol):
         after : label and id of the last joint of the page before
         """
 
-    def jobs(self, conveyor: UUID | None = None, *, open_only: bool = False) -> tuple[JobNow, ...]:
-        """Jobs, the newest first."""
+    def jobs(
+        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
+    ) -> tuple[JobNow, ...]:
+        """Jobs, of a conveyor or all, the newest first."""
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""

@@ -74,14 +74,32 @@ def _into_file(backup: Path, kind: str, target: Path) -> tuple[Head, Path | None
             raise DamagedError(msg)
         with fresh.open("rb+") as file:
             os.fsync(file.fileno())
-        aside = _put_aside(target)
-        fresh.rename(target)
+        aside = _swap(fresh, target)
     except OSError as error:
         msg = f"{target.name} cannot be written: {error.strerror}"
         raise OutputError(msg) from None
     finally:
         shutil.rmtree(folder, ignore_errors=True)
     return head, aside
+
+
+def _swap(fresh: Path, target: Path) -> Path | None:
+    """Give the fresh register the name of the old one, which is put back if that fails."""
+    aside = _put_aside(target)
+    try:
+        fresh.rename(target)
+    except OSError:
+        if aside is not None:
+            _rename(aside, target)
+        raise
+    return aside
+
+
+def _rename(old: Path, new: Path) -> None:
+    """Rename a register with what SQLite keeps beside it."""
+    for ending in _BESIDE:
+        with contextlib.suppress(FileNotFoundError):
+            old.with_name(old.name + ending).rename(new.with_name(new.name + ending))
 
 
 def _put_aside(target: Path) -> Path | None:
@@ -95,9 +113,7 @@ def _put_aside(target: Path) -> Path | None:
         return None
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S.%f")
     aside = target.with_name(f"{target.name}.before-{stamp}")
-    for ending in _BESIDE:
-        with contextlib.suppress(FileNotFoundError):
-            target.with_name(target.name + ending).rename(aside.with_name(aside.name + ending))
+    _rename(target, aside)
     return aside
 
 

@@ -259,10 +259,18 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             return rows(JointNow, connection.execute(query))
 
-    def jobs(self, conveyor: UUID | None = None, *, open_only: bool = False) -> tuple[JobNow, ...]:
+    def jobs(
+        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
+    ) -> tuple[JobNow, ...]:
         """Jobs, the newest first."""
-        found = self._rows(JobNow, "opened", "job", conveyor=conveyor)[::-1]
-        return tuple(job for job in found if job.closed is None or not open_only)
+        table = TABLES[JobNow]
+        query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(limit)
+        if conveyor is not None:
+            query = query.where(table.c.conveyor == conveyor)
+        if open_only:
+            query = query.where(table.c.closed.is_(None))
+        with opening.reading(self._engine) as connection:
+            return rows(JobNow, connection.execute(query))
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""
