@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import os
 import shutil
+import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -14,18 +15,18 @@ import psycopg
 import pytest
 
 from splicewright.store.sql import SqlRegister, open_register
-from store.making import Clock, Plant
+from store.making import Clock, Plant, Server
 
 SERVER = "SPLICEWRIGHT_TEST_POSTGRES"
 """Names a server to use instead of the one from the wheel; its user may make databases."""
 
 
 @pytest.fixture(scope="session")
-def postgres() -> Iterator[str]:
-    """URL of a real PostgreSQL server, started once."""
+def server() -> Iterator[Server]:
+    """The server, started once."""
     given = os.environ.get(SERVER)
     if given:
-        yield given
+        yield Server(given, lambda: _drop_all(given))  # not ours to stop
         return
     # It keeps a lock here if this folder is there, else in /tmp, where another user's may lie.
     own_folder = Path(tempfile.gettempdir()) / f"splicewright-tests-{getpass.getuser()}"
@@ -36,17 +37,40 @@ def postgres() -> Iterator[str]:
 
     # Not in pytest's own folder: the server runs as another user when the tests run as root.
     folder = Path(tempfile.mkdtemp(prefix="splicewright-postgres-"))
-    server = PostgresServer(folder, cleanup_mode=None)
+    started = PostgresServer(folder, cleanup_mode=None)
+
+    def crash() -> None:
+        words = [str(started.bin_path / "pg_ctl"), "-w", "-D", str(folder), "-m", "immediate"]
+        quiet = subprocess.DEVNULL
+        subprocess.run(
+            [*words, "restart"], check=True, user=started.system_user, stdout=quiet, stderr=quiet
+        )
+        started.ensure_postgres_running()
+
     try:
-        server.start()
-        with psycopg.connect(server.get_uri(), autocommit=True) as own:
+        started.start()
+        with psycopg.connect(started.get_uri(), autocommit=True) as own:
             # Nothing here cuts the power; what is tried is the register, not the server's disk.
             own.execute("ALTER SYSTEM SET fsync = off")
             own.execute("SELECT pg_reload_conf()")
-        yield server.get_uri()
+        yield Server(started.get_uri(), crash)
     finally:
-        server.stop()
+        started.stop()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _drop_all(url: str) -> None:
+    with psycopg.connect(url, autocommit=True) as connection:
+        connection.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+            "WHERE datname LIKE 'test\\_%' AND pid <> pg_backend_pid()"
+        )
+
+
+@pytest.fixture(scope="session")
+def postgres(server: Server) -> str:
+    """URL of the server."""
+    return server.url
 
 
 @pytest.fixture(scope="session")

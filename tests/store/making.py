@@ -56,4 +56,9 @@ class Plant:
         return joint
 
 
-Opener = Callable[..., Register]
+@dataclass(frozen=True)
+class Server:
+    """A real PostgreSQL server; `crash` stops it at once, without a word, and starts it again."""
+
+    url: str
+    crash: Callable[[], None]

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from splicewright.store import BusyError, DamagedError, FullError, opening
 from splicewright.store.plant_facts import StockMoved
 from splicewright.store.sql import SqlRegister, open_register
-from store.making import Clock, Plant
+from store.making import Clock, Plant, Server
 from store.writer import numbered
 
 ROOT = Path(__file__).parents[2]
@@ -228,6 +228,25 @@ def test_the_server_drops_its_connections(postgres_url: str, clock: Clock) -> No
             except BusyError:
                 register.append(fact)
         assert _numbers(register) == list(range(60))
+        assert register.verify().faults == ()
+
+
+def test_the_server_crashes_and_comes_back(server: Server, postgres_url: str, clock: Clock) -> None:
+    with open_register(postgres_url, clock=clock) as register:
+        plant = Plant(clock)
+        plant.begin(register)
+        writer = _start(postgres_url, plant.site, 0, 1000)
+        assert writer.stdout is not None
+        said = [int(line) for line, _ in zip(writer.stdout, range(50), strict=False)]
+        server.crash()
+        rest, trouble = writer.communicate()
+        acknowledged = [*said, *(int(n) for n in rest.split())]
+        assert writer.returncode == 1 and "BusyError" in trouble.decode()
+        there = _numbers(register)  # by a connection made anew
+        assert there == list(range(len(there)))
+        assert len(acknowledged) <= len(there) <= len(acknowledged) + 1
+        register.append(*(numbered(n, plant.site) for n in range(60)))  # sent again: once
+        assert len(_numbers(register)) == max(60, len(there))
         assert register.verify().faults == ()
 
 
