@@ -11,6 +11,7 @@ _GROUPS = {
     "explain": "planning",
     "new": "files",
     "plan": "planning",
+    "register": "registering",
     "schema": "files",
 }
 _HELP = {
@@ -18,6 +19,7 @@ _HELP = {
     "explain": "Say how any number of a plan came about.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
+    "register": "Keep the register: back up, restore, verify, import, export.",
     "schema": "Print the JSON Schema of a file.",
 }
 

@@ -1,0 +1,91 @@
+"""Facts of a job: steps, values, hold points, hand-over, sign-off. Numbers are SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from splicewright.quantities import Kind
+from splicewright.store.kinds import Name, Number, Stream, Text, What, fact_kind
+
+Boxes = Annotated[int, Field(ge=1, le=1000)]
+Version = Annotated[int, Field(ge=0, lt=2**63)]
+
+
+@fact_kind("job opened", Stream.JOB, begins=True)
+@dataclass(frozen=True, slots=True)
+class JobOpened(What):
+    """A job is known; said again it renames the job."""
+
+    job: UUID
+    conveyor: UUID
+    name: Name
+    joint: UUID | None = None
+
+
+@fact_kind("step ticked", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class StepTicked(What):
+    """A step of the job, by its key in the plan, is done, or not done after all.
+
+    line : number of the line within the step, as on the isolation sheet; 0 for the whole step
+    """
+
+    job: UUID
+    step: Name
+    done: bool = True
+    line: Annotated[int, Field(ge=0, le=1000)] = 0
+
+
+@fact_kind("value recorded", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class ValueRecorded(What):
+    """A value written into one box of a step, in SI and as it was typed."""
+
+    job: UUID
+    step: Name
+    what: Name
+    measure: Kind
+    value: Number
+    typed: Name
+    box: Boxes = 1
+
+
+@fact_kind("hold point signed", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class HoldPointSigned(What):
+    """Somebody signed that what a hold point asks is true; `statement` is what they read."""
+
+    job: UUID
+    step: Name
+    statement: Text
+
+
+@fact_kind("job handed over", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class JobHandedOver(What):
+    """A shift handed the job to the next."""
+
+    job: UUID
+    to: Name
+    note: Text = ""
+
+
+@fact_kind("signed off", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class SignedOff(What):
+    """Somebody signed the job.
+
+    role : as what they sign; statement : what they read when they signed
+    seen : version of the job's stream they saw; later facts show as changes after the signature
+    closes : whether the job is over with it
+    """
+
+    job: UUID
+    role: Name
+    statement: Text
+    seen: Version
+    closes: bool = False

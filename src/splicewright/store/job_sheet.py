@@ -1,0 +1,172 @@
+"""A job and an inspection as they stand, from their facts; two answers to one question both show.
+
+Phones work apart for hours. Where two devices wrote different things into one box, nothing is
+dropped and nothing is chosen silently: the later arrival counts, and the conflict is told until
+somebody corrects one of the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+from uuid import UUID
+
+from splicewright.store.facts import Stored
+from splicewright.store.job_facts import (
+    HoldPointSigned,
+    JobHandedOver,
+    SignedOff,
+    StepTicked,
+    ValueRecorded,
+)
+from splicewright.store.joint_facts import (
+    End,
+    InspectionClosed,
+    PhotoAdded,
+    PlateInspected,
+    PlateState,
+)
+from splicewright.store.kinds import What
+
+W = TypeVar("W", bound=What)
+_WORST = (PlateState.LOST, PlateState.CRACKED, PlateState.WORN, PlateState.OK)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one fact said: by whom, when, from which device."""
+
+    fact: UUID
+    seq: int
+    by: str
+    when: datetime
+    device: str
+    what: What
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """All that was said about one thing, in the order of arrival; the last counts."""
+
+    entries: tuple[Entry, ...]
+    conflict: bool
+
+    @property
+    def last(self) -> Entry:
+        """What counts."""
+        return self.entries[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class JobSheet:
+    """A job as it stands.
+
+    ticks : by step and line; values : by step, name of the value and box
+    """
+
+    ticks: dict[tuple[str, int], Answer]
+    values: dict[tuple[str, str, int], Answer]
+    hold_points: dict[str, tuple[Entry, ...]]
+    photos: tuple[Entry, ...]
+    handed_over: tuple[Entry, ...]
+    signatures: tuple[Entry, ...]
+
+    @property
+    def conflicts(self) -> tuple[Answer, ...]:
+        """The boxes and ticks in which two devices disagree."""
+        answers = (*self.ticks.values(), *self.values.values())
+        return tuple(answer for answer in answers if answer.conflict)
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """One round of looking at a joint; `closed` is None while it goes on.
+
+    plates : by end and number, counted from the left; worst : the worst state found
+    """
+
+    inspection: UUID
+    started: datetime
+    plates: dict[tuple[End, int], Answer]
+    closed: Entry | None
+
+    @property
+    def worst(self) -> PlateState | None:
+        """The worst state of any plate; None before the first."""
+        found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
+        return next((state for state in _WORST if state in found), None)
+
+
+def job_sheet(facts: Iterable[Stored]) -> JobSheet:
+    """Put a job's facts together (`Register.facts_about` of the job)."""
+    ticks: dict[tuple[str, int], list[Entry]] = {}
+    values: dict[tuple[str, str, int], list[Entry]] = {}
+    holds: dict[str, list[Entry]] = {}
+    photos, handed, signed = [], [], []
+    for entry in _entries(facts):
+        what = entry.what
+        if isinstance(what, StepTicked):
+            ticks.setdefault((what.step, what.line), []).append(entry)
+        elif isinstance(what, ValueRecorded):
+            values.setdefault((what.step, what.what, what.box), []).append(entry)
+        elif isinstance(what, HoldPointSigned):
+            holds.setdefault(what.step, []).append(entry)
+        elif isinstance(what, PhotoAdded):
+            photos.append(entry)
+        elif isinstance(what, JobHandedOver):
+            handed.append(entry)
+        elif isinstance(what, SignedOff):
+            signed.append(entry)
+    return JobSheet(
+        {key: _answer(said) for key, said in ticks.items()},
+        {key: _answer(said) for key, said in values.items()},
+        {key: tuple(said) for key, said in holds.items()},
+        tuple(photos),
+        tuple(handed),
+        tuple(signed),
+    )
+
+
+def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
+    """The inspections among a joint's facts, the oldest first."""
+    plates: dict[UUID, dict[tuple[End, int], list[Entry]]] = {}
+    closed: dict[UUID, Entry] = {}
+    started: dict[UUID, datetime] = {}
+    for entry in _entries(facts):
+        what = entry.what
+        if isinstance(what, PlateInspected):
+            round_ = plates.setdefault(what.inspection, {})
+            round_.setdefault((what.end, what.plate), []).append(entry)
+        elif isinstance(what, InspectionClosed):
+            plates.setdefault(what.inspection, {})
+            closed[what.inspection] = entry
+        else:
+            continue
+        started[what.inspection] = min(started.get(what.inspection, entry.when), entry.when)
+    found = (
+        Inspection(
+            id_, started[id_], {key: _answer(said) for key, said in round_.items()}, closed.get(id_)
+        )
+        for id_, round_ in plates.items()
+    )
+    return tuple(sorted(found, key=lambda i: i.started))
+
+
+def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:
+    for stored in facts:
+        if not stored.withdrawn:
+            fact = stored.fact
+            yield Entry(fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what)
+
+
+def _answer(said: list[Entry]) -> Answer:
+    """A later word from the same device replaces its own earlier one; another's does not."""
+    by_device = {(entry.device, entry.by): entry.what for entry in said}
+    return Answer(tuple(said), conflict=len({repr(what) for what in by_device.values()}) > 1)
+
+
+def _said(entry: Entry, kind: type[W]) -> W:
+    assert isinstance(entry.what, kind)
+    return entry.what

@@ -1,0 +1,211 @@
+"""Facts about joints, readings and photographs. Numbers are SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from splicewright.quantities import Kind
+from splicewright.store.kinds import (
+    Amount,
+    Digest,
+    Moment,
+    Name,
+    Number,
+    Stream,
+    Text,
+    What,
+    fact_kind,
+)
+
+
+class End(StrEnum):
+    """The two ends of a joint, told apart by the direction of travel."""
+
+    LEADING = "leading end"
+    TRAILING = "trailing end"
+
+
+class PlateState(StrEnum):
+    """What an inspection finds at one plate."""
+
+    OK = "ok"
+    WORN = "worn"
+    CRACKED = "cracked"
+    LOST = "lost"
+
+
+class Mode(StrEnum):
+    """Why a joint was removed: how it failed, or that it had not."""
+
+    PULL_OUT = "pull-out"
+    PLATE_BENT = "plate bent"
+    LOOP_WORN = "loop worn through"
+    PIN_WORN = "pin worn"
+    PIN_MIGRATED = "pin migrated"
+    PIN_BROKEN = "pin broken"
+    BOLT_LOST = "bolt lost"
+    EDGE_TORN = "edge torn"
+    PLY_TEAR = "ply tear behind plates"
+    COVER_LIFTED = "cover lifted"
+    RIPPLE = "ripple"
+    RENEWED = "renewed before failing"
+    BELT_CHANGED = "removed with the belt"
+    OTHER = "other"
+
+
+class Task(StrEnum):
+    """What can be due at a joint."""
+
+    RETIGHTEN = "re-tighten"
+    INSPECT = "inspect"
+    RENEW = "renew"
+
+
+Plates = Annotated[int, Field(ge=1, le=1000)]
+
+
+@fact_kind("joint planned", Stream.JOINT, begins=True)
+@dataclass(frozen=True, slots=True)
+class JointPlanned(What):
+    """A joint is planned; said again it is planned anew.
+
+    place : of the pin axis, on the belt [m]; None when not known
+    plan : digest of the kept plan, as made; None for a joint found without one
+    plan_id : ten letters and digits of the plan
+    retighten_after, inspect_after : as the plan says [s]; running is counted as if the belt
+        never stopped, which brings the work forward, never back
+    """
+
+    joint: UUID
+    conveyor: UUID
+    label: Name
+    belt: UUID | None = None
+    place: Amount | None = None
+    plan: Digest | None = None
+    plan_id: Text = ""
+    retighten_after: Amount | None = None
+    inspect_after: Amount | None = None
+
+
+@fact_kind("joint built", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointBuilt(What):
+    """The joint is built; the belt has not run yet."""
+
+    joint: UUID
+
+
+@fact_kind("joint put to work", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointPutToWork(What):
+    """The belt runs on this joint, for the first time or again."""
+
+    joint: UUID
+
+
+@fact_kind("joint suspended", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointSuspended(What):
+    """The joint stays in the belt but must not run, or the belt stands."""
+
+    joint: UUID
+    why: Text = ""
+
+
+@fact_kind("joint removed", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointRemoved(What):
+    """The joint was cut out of the belt."""
+
+    joint: UUID
+    mode: Mode
+    note: Text = ""
+
+
+@fact_kind("joint seen", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointSeen(What):
+    """The joint passed or stood at a station of the loop [m] when the fact happened."""
+
+    joint: UUID
+    station: Amount
+
+
+@fact_kind("plate inspected", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class PlateInspected(What):
+    """What one plate looked like; `inspection` groups the plates of one round."""
+
+    joint: UUID
+    inspection: UUID
+    end: End
+    plate: Plates
+    state: PlateState
+    note: Text = ""
+
+
+@fact_kind("inspection closed", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class InspectionClosed(What):
+    """An inspection is done.
+
+    can_run : what the inspector decided; None when left open
+    next_after : to the next inspection [s]; None takes the plan's interval
+    """
+
+    joint: UUID
+    inspection: UUID
+    can_run: bool | None = None
+    next_after: Amount | None = None
+    note: Text = ""
+
+
+@fact_kind("joint re-tightened", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointRetightened(What):
+    """The bolts were re-tightened after the run-in."""
+
+    joint: UUID
+
+
+@fact_kind("due set", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class DueSet(What):
+    """Somebody set when a task is due; None: it is not due any more."""
+
+    joint: UUID
+    task: Task
+    due: Moment | None
+    why: Text = ""
+
+
+@fact_kind("reading taken", None)
+@dataclass(frozen=True, slots=True)
+class ReadingTaken(What):
+    """A measured value of a conveyor, belt or joint, in SI and as it was typed."""
+
+    of: Stream
+    about: UUID
+    what: Name
+    measure: Kind
+    value: Number
+    typed: Name
+    note: Text = ""
+
+
+@fact_kind("photograph added", None)
+@dataclass(frozen=True, slots=True)
+class PhotoAdded(What):
+    """A photograph of a thing; `step` and `damage` say what it shows where that is known."""
+
+    of: Stream
+    about: UUID
+    photo: Digest
+    caption: Text = ""
+    step: Text = ""
+    damage: UUID | None = None

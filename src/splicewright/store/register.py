@@ -1,0 +1,257 @@
+"""The register as the rest of Splicewright sees it: facts in, facts and present state out.
+
+Facts are appended and never changed. Everything else is derived from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+from uuid import UUID
+
+from splicewright.store.facts import Fact, Stored
+from splicewright.store.joint_facts import Task
+from splicewright.store.present import (
+    BeltNow,
+    ConveyorNow,
+    DamageNow,
+    JobNow,
+    JointNow,
+    PersonNow,
+    PieceNow,
+    SiteNow,
+    State,
+    StockNow,
+)
+
+LARGEST_CONTENT = 20_000_000
+"""Bytes of one kept content."""
+MEDIA_TYPES = (
+    "application/json", "application/toml", "image/jpeg", "image/png", "image/webp",
+)  # fmt: skip
+"""What may be kept: plans, conveyor files, photographs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """The register has this fact for good: its place in the order; `again` if it already had."""
+
+    id: UUID
+    seq: int
+    received: datetime
+    again: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The end of the chain: how many facts there are, and the hash of the last."""
+
+    seq: int
+    hash: bytes
+
+    def __str__(self) -> str:
+        return f"{self.seq}:{self.hash.hex()}"
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """A kept plan, file or photograph."""
+
+    digest: str
+    media_type: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """A line of the due list, with the names a person reads."""
+
+    joint: UUID
+    label: str
+    state: State
+    conveyor: UUID
+    conveyor_name: str
+    site: UUID
+    task: Task
+    due: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What a check of the whole register found.
+
+    faults : one sentence each, naming the fact's number; empty when all is well
+    """
+
+    head: Head
+    contents: int
+    faults: tuple[str, ...]
+
+
+class Register(Protocol):
+    """All that can be done with a register. Errors: see `store.refusals` and `InputError`."""
+
+    def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
+        """Record facts, all or none; when this returns they are safe on the disk.
+
+        A fact sent again gives its first receipt. Facts of one call may stand in any order.
+
+        Parameters
+        ----------
+        facts : what to record
+        seen : versions of things the writer looked at; a thing that others have changed since
+            is a conflict. Facts of this very call that are recorded already are no such change
+
+        Raises
+        ------
+        InputError
+            A fact holds what it must not, or names what the register does not know.
+        ConflictError
+            A known id with other content, or a thing changed since it was seen.
+        BusyError, FullError
+            Nothing was recorded, or it is not known whether it was; sending again is harmless.
+        """
+
+    def keep(self, data: bytes, media_type: str) -> str:
+        """Keep a plan, file or photograph and give its digest; keeping it again is harmless.
+
+        Raises
+        ------
+        InputError
+            Too large, or of a type that is not kept.
+        """
+
+    def content(self, digest: str) -> Content:
+        """A kept content.
+
+        Raises
+        ------
+        InputError
+            There is none.
+        DamagedError
+            It is not what its digest says.
+        """
+
+    def has_content(self, digest: str) -> bool:
+        """Whether it is kept."""
+
+    def head(self) -> Head:
+        """The end of the chain; written down elsewhere it proves later that nothing changed."""
+
+    def version(self, subject: UUID) -> int:
+        """Number of the last fact about a thing; 0 when the register does not know it."""
+
+    def fact(self, id: UUID) -> Stored | None:
+        """The fact of that id, with its latest correction; None when there is none."""
+
+    def facts_since(
+        self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
+    ) -> tuple[Stored, ...]:
+        """Facts after number `seq` as recorded, of some kinds or all, in the order of arrival."""
+
+    def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
+        """Facts about one thing after number `since`, in the order of arrival, corrections applied.
+
+        The corrections themselves are among them.
+        """
+
+    def sites(self) -> tuple[SiteNow, ...]:
+        """All sites, by name."""
+
+    def site(self, site: UUID) -> SiteNow | None:
+        """One site."""
+
+    def conveyors(self, site: UUID | None = None) -> tuple[ConveyorNow, ...]:
+        """All conveyors, or those of a site, by name."""
+
+    def conveyor(self, conveyor: UUID) -> ConveyorNow | None:
+        """One conveyor."""
+
+    def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
+        """Belts placed on a conveyor, the newest first."""
+
+    def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
+        """Pieces of a belt, removed ones too, by their start."""
+
+    def damage(self, belt: UUID) -> tuple[DamageNow, ...]:
+        """Damage of a belt, mended too, by its place."""
+
+    def joint(self, joint: UUID) -> JointNow | None:
+        """One joint."""
+
+    def joints(
+        self,
+        conveyor: UUID | None = None,
+        states: Collection[State] = (),
+        *,
+        label: str = "",
+        after: tuple[str, UUID] | None = None,
+        limit: int = 500,
+    ) -> tuple[JointNow, ...]:
+        """Joints by label; of a conveyor, in some states, with one label, a page at a time.
+
+        after : label and id of the last joint of the page before
+        """
+
+    def jobs(
+        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
+    ) -> tuple[JobNow, ...]:
+        """Jobs, of a conveyor or all, the newest first."""
+
+    def job(self, job: UUID) -> JobNow | None:
+        """One job."""
+
+    def people(self) -> tuple[PersonNow, ...]:
+        """All people, by name."""
+
+    def stock(self, site: UUID) -> tuple[StockNow, ...]:
+        """What lies in a site's store, by item."""
+
+    def due(
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 200,
+    ) -> tuple[DueItem, ...]:
+        """What is due before a moment, the longest due first."""
+
+    def verify(self, anchor: Head | None = None) -> Verified:
+        """Check the chain, the kept contents and the present state.
+
+        anchor : a head written down earlier; without one, a chain cut off at its end together
+            with its head, or worked anew from some fact on, cannot be told from a true one
+        """
+
+    def dump(self) -> Iterator[str]:
+        """The whole register as JSON lines."""
+
+    def load(self, lines: Iterable[str]) -> Head:
+        """Fill an empty register from a dump; all or nothing.
+
+        Raises
+        ------
+        InputError
+            Not a whole dump, its chain does not hold, or the register is not empty.
+        """
+
+    def back_up(self, to: Path) -> Head:
+        """Write a whole copy to a new file that only its owner can read; work may go on.
+
+        Raises
+        ------
+        OutputError
+            The file exists or cannot be written.
+        """
+
+    def rebuild(self) -> None:
+        """Derive the present state anew from all facts."""
+
+    def close(self) -> None:
+        """Let go of the database."""

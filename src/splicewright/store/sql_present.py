@@ -1,0 +1,98 @@
+"""Rows of the present state in SQL: reading them, and keeping them while facts are worked in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeVar
+from uuid import UUID
+
+from sqlalchemy import Connection, and_, delete, select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from splicewright.store.kinds import Stream
+from splicewright.store.present import KEYS, ROWS_OF, Row, SubjectNow, key_of
+from splicewright.store.schema import TABLES
+
+R = TypeVar("R", bound=Row)
+
+
+def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
+    """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
+    return tuple(kind(*row) for row in found)
+
+
+class SqlPresent:
+    """The rows of the present state over one open transaction; `flush` writes what changed."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._rows: dict[tuple[type[Row], tuple[object, ...]], Row | None] = {}
+        self._changed: set[tuple[type[Row], tuple[object, ...]]] = set()
+
+    def get(self, kind: type[R], *key: object) -> R | None:
+        """The row of that kind and key."""
+        place = (kind, key)
+        if place not in self._rows:
+            table = TABLES[kind]
+            same = and_(*(table.c[n] == k for n, k in zip(KEYS[kind], key, strict=True)))
+            found = self._connection.execute(select(table).where(same)).first()
+            self._rows[place] = None if found is None else kind(*found)
+        row = self._rows[place]
+        assert row is None or isinstance(row, kind)
+        return row
+
+    def put(self, row: Row) -> None:
+        """Add or replace a row."""
+        place = (type(row), key_of(row))
+        self._rows[place] = row
+        self._changed.add(place)
+
+    def drop(self, kind: type[Row], *key: object) -> None:
+        """Remove a row."""
+        place = (kind, key)
+        self._rows[place] = None
+        self._changed.add(place)
+
+    def forget(self, subject: UUID, stream: Stream) -> None:
+        """Remove all rows that the facts about one thing made, but not that it is known."""
+        self.flush()
+        for kind in ROWS_OF[stream]:
+            table = TABLES[kind]
+            first = KEYS[kind][0]
+            self._connection.execute(delete(table).where(table.c[first] == subject))
+            for place in [p for p in self._rows if p[0] is kind and p[1][0] == subject]:
+                del self._rows[place]
+
+    def flush(self) -> None:
+        """Write what changed: what others refer to first."""
+        for kind, table in TABLES.items():
+            changed = [place for place in self._changed if place[0] is kind]
+            kept = [self._rows[place] for place in changed]
+            gone = [place[1] for place in changed if self._rows[place] is None]
+            for key in gone:
+                same = and_(*(table.c[n] == k for n, k in zip(KEYS[kind], key, strict=True)))
+                self._connection.execute(delete(table).where(same))
+            values = [{c.name: getattr(row, c.name) for c in table.c} for row in kept if row]
+            if values:
+                self._upsert(kind, values)
+        self._changed.clear()
+
+    def clear(self) -> None:
+        """Forget what was read, after `flush`, to keep memory small in long work."""
+        self._rows.clear()
+
+    def _upsert(self, kind: type[Row], values: list[dict[str, Any]]) -> None:
+        table, keys = TABLES[kind], KEYS[kind]
+        dialect = sqlite if self._connection.dialect.name == "sqlite" else postgresql
+        insert = dialect.insert(table)
+        others = {c.name: insert.excluded[c.name] for c in table.c if c.name not in keys}
+        self._connection.execute(
+            insert.on_conflict_do_update(index_elements=list(keys), set_=others), values
+        )
+
+
+def subject_version(connection: Connection, subject: UUID) -> int:
+    """Number of the last fact about a thing; 0 when it is not known."""
+    table = TABLES[SubjectNow]
+    found = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
+    return int(found) if found is not None else 0
