@@ -178,7 +178,8 @@ class _Case:
         )  # fmt: skip
         power = sheet.work(
             f"{self.key}.pulley_power", f"power at the pulleys, {case}", law.pulley_power,
-            pull=self.forces.pull, speed=conveyor.speed,
+            pull=self.forces.pull,
+            speed=0.0 if self.case is LoadCase.HOLDING else conveyor.speed,  # it stands
         )  # fmt: skip
         return Running(
             case=self.case,
