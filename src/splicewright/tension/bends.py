@@ -66,6 +66,7 @@ class CurveLook:
 
 
 def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet) -> PulleyLook:
+    """One pulley beside the least the belt wants there, and the pressure on it."""
     belt = conveyor.belt
     key = f"second.{slug(pulley.name)}"
     passing = next(p for p in asked.passings if p.pulley == pulley.name)
@@ -105,6 +106,7 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
 def transition_look(
     conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet
 ) -> TransitionLook:
+    """The shortest transition at an end pulley, over all ordinary cases."""
     belt = conveyor.belt
     key = f"second.{slug(pulley.name)}.transition"
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]

@@ -33,6 +33,9 @@ from splicewright.tension.secondary_terms import (
     secondary_terms,
 )
 
+C_RANGE = 80.0
+"""Centre distance from which the secondary resistances may be taken all at once [m]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
@@ -219,12 +222,23 @@ def _findings(
             )
         )  # fmt: skip
     chosen = conveyor.method.length_coefficient
-    if terms.equal_coefficient.value > 1.15 * chosen.value:
+    beside = terms.equal_coefficient
+    carry = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
+    if beside is not None and carry < C_RANGE:
+        said.append(
+            sentence(
+                "C = {c} on {length} of carry side is beyond its range, which begins at {range}; "
+                "the secondary resistances one by one equal C = {terms}.",
+                c=chosen, length=(carry, Kind.DISTANCE), range=(C_RANGE, Kind.DISTANCE),
+                terms=beside,
+            )
+        )  # fmt: skip
+    if beside is not None and beside.value > 1.15 * chosen.value:
         said.append(
             sentence(
                 "The secondary resistances one by one equal C = {terms}, more than the C = {c} "
                 "used: the demand may be too low.",
-                terms=terms.equal_coefficient, c=chosen,
+                terms=beside, c=chosen,
             )
         )  # fmt: skip
     for look in looks:
