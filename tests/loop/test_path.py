@@ -18,7 +18,7 @@ def uneven() -> dict[str, object]:
         pulley("tail", "tail", diameter="400 mm", wrap="190 deg"),
         run("level", "carry", "20 m"),
         run("up", "carry", "50 m", rise="7 m"),
-        pulley("head", "head", diameter="800 mm", wrap="170 deg"),
+        pulley("head", "head", diameter="800 mm", wrap="178 deg"),
         run("down", "return", "69 m", rise="-7 m"),
         belt={"thickness": "12 mm"},
     )
@@ -27,7 +27,7 @@ def uneven() -> dict[str, object]:
 def test_stations_in_order_without_gaps() -> None:
     path = lay_out(conveyor_of(uneven()), Worksheet())
     tail = math.radians(190) * 0.412 / 2
-    head = math.radians(170) * 0.812 / 2
+    head = math.radians(178) * 0.812 / 2
     expected = [
         ("tail", 0, tail, 0, 0),
         ("level", tail, tail + 20, 0, 0),

@@ -143,6 +143,7 @@ def test_the_sum_beside_the_coefficient_by_hand() -> None:
     total = 1250.0 + boards + sum(wraps) + bearings
     assert found.total.value == pytest.approx(total)
     assert found.by_coefficient.value == pytest.approx(0.92 * 6909.0)
+    assert found.equal_coefficient is not None
     assert found.equal_coefficient.value == pytest.approx(1 + total / 6909.0)
 
 

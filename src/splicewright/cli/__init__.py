@@ -13,6 +13,7 @@ _GROUPS = {
     "plan": "planning",
     "register": "registering",
     "schema": "files",
+    "tension": "studying",
 }
 _HELP = {
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
@@ -21,6 +22,7 @@ _HELP = {
     "plan": "Plan a joint and write the crew's folder.",
     "register": "Keep the register: back up, restore, verify, import, export.",
     "schema": "Print the JSON Schema of a file.",
+    "tension": "Study a conveyor: every load case, second looks, what is not known.",
 }
 
 

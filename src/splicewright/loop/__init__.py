@@ -1,6 +1,12 @@
 """The closed belt as a path: stations, length, and what the take-up can give."""
 
-from splicewright.loop.closing import all_wraps_stated, closing_gap, turnings
+from splicewright.loop.closing import (
+    CLOSES_WITHIN,
+    all_wraps_stated,
+    check_closing,
+    closing_gap,
+    turnings,
+)
 from splicewright.loop.curves import Stretch, rounded
 from splicewright.loop.path import Path, Station, lay_out, wrapped_length
 from splicewright.loop.roll import Roll, roll_diameter, roll_length
@@ -8,6 +14,7 @@ from splicewright.loop.stations import Followed, Place, follow, follow_legs, pla
 from splicewright.loop.travel import BeltBudget, budget
 
 __all__ = [
+    "CLOSES_WITHIN",
     "BeltBudget",
     "Followed",
     "Path",
@@ -17,6 +24,7 @@ __all__ = [
     "Stretch",
     "all_wraps_stated",
     "budget",
+    "check_closing",
     "closing_gap",
     "follow",
     "follow_legs",

@@ -6,8 +6,12 @@ import math
 
 import numpy as np
 
+from splicewright.errors import Fault, InputError
 from splicewright.plant import Conveyor, Cover, Pulley, Run, Side
 from splicewright.quantities import Kind, Number, formula
+
+CLOSES_WITHIN = math.radians(5)
+"""A larger gap is more than rounded wrap angles and slopes make [rad]."""
 
 
 @formula(
@@ -62,6 +66,35 @@ def turnings(conveyor: Conveyor) -> tuple[Number, Number]:
 def all_wraps_stated(conveyor: Conveyor) -> bool:
     """Whether somebody gave every wrap angle, so that a gap is a fault and not a guess."""
     return not any(p.wrap.assumed for p in conveyor.pulleys())
+
+
+def check_closing(conveyor: Conveyor) -> None:
+    """Refuse a loop whose stated wrap angles cannot be those of a closed belt.
+
+    Parameters
+    ----------
+    conveyor : as described; where a wrap was assumed nothing is refused
+
+    Raises
+    ------
+    InputError
+        All wraps are stated and miss one full turn by more than 5 degrees.
+    """
+    gap = float(closing_gap(*turnings(conveyor)))
+    if not all_wraps_stated(conveyor) or abs(gap) <= CLOSES_WITHIN:
+        return
+    told = ", ".join(
+        f"{p.name} {'' if p.touches is Cover.PULLEY else '-'}{p.wrap.show()}"
+        for p in conveyor.pulleys()
+    )
+    raise InputError(
+        Fault(
+            "loop",
+            f"does not close: wrap angles and slopes add up to {360 + math.degrees(gap):.0f}° "
+            f"instead of 360° ({told}; minus where the carry cover touches); check wrap and "
+            "touches of each pulley",
+        )
+    )
 
 
 def _heading(run: Run) -> Number:

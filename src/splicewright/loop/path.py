@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from splicewright.loop.closing import check_closing
 from splicewright.plant import Conveyor, Pulley, Run, Work, slug
 from splicewright.quantities import Figure, Kind, Worksheet, formula
 
@@ -74,7 +75,13 @@ def lay_out(conveyor: Conveyor, sheet: Worksheet) -> Path:
     ----------
     conveyor : the conveyor
     sheet : takes the lines that explain the length
+
+    Raises
+    ------
+    InputError
+        All wrap angles are stated and do not close.
     """
+    check_closing(conveyor)
     stations: list[Station] = []
     parts: list[Figure] = []
     along = height = 0.0

@@ -52,7 +52,6 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     """
     faults: list[Fault] = []
     belt = fill_belt(file.belt, faults)
-    take_up_kind = file.take_up.kind
     if bool(file.loop) == (file.outline is not None):
         what = "give either [outline] or [[loop]]" + (", not both" if file.loop else "")
         faults.append(Fault("loop" if file.loop else "outline", what))
@@ -105,7 +104,7 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
             file.conveyor.ambient, "conveyor.ambient", "ambient temperature", assume.AMBIENT
         ),
     )
-    faults.extend(_impossible(conveyor, take_up_kind))
+    faults.extend(_impossible(conveyor))
     if faults:
         raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     return conveyor
@@ -386,7 +385,7 @@ def length_coefficient_span(centre_distance: float) -> tuple[float, float]:
     return min((length + 70) / length, 9.0), min((length + 100) / length, 9.0)
 
 
-def _impossible(conveyor: Conveyor, take_up: TakeUpKind) -> list[Fault]:
+def _impossible(conveyor: Conveyor) -> list[Fault]:
     """What no conveyor can be."""
     faults = []
     runs, pulleys = conveyor.runs(), conveyor.pulleys()
@@ -398,6 +397,8 @@ def _impossible(conveyor: Conveyor, take_up: TakeUpKind) -> list[Fault]:
                 "two of each or more",
             )
         ]
+    if not any(r.side is Side.CARRY for r in runs):
+        faults.append(Fault("loop", 'has no run with side = "carry"; a conveyor carries somewhere'))
     # Names become keys of the worksheet: spelling alone does not tell two of them apart.
     names = [slug(e.name) for e in conveyor.loop]
     faults += [
@@ -434,14 +435,15 @@ def _impossible(conveyor: Conveyor, take_up: TakeUpKind) -> list[Fault]:
                     f"larger than the longest run, {longest:.2f} m",
                 )
             )
-    if take_up is TakeUpKind.GRAVITY and conveyor.take_up.mass is not None:
-        limit = 0.5 * conveyor.belt.strength.high * conveyor.belt.width.value * 2 / 9.81
-        if conveyor.take_up.mass.value > limit:
+    most = 0.5 * conveyor.belt.strength.high * conveyor.belt.width.value
+    most *= conveyor.take_up.strands
+    for entry, limit in ((conveyor.take_up.mass, most / 9.81), (conveyor.take_up.force, most)):
+        if entry is not None and entry.value > limit:
             faults.append(
                 Fault(
-                    "take_up.mass",
-                    f"{conveyor.take_up.mass.show()} would load the belt "
-                    f"beyond half its strength; believable is up to {limit:.0f} kg",
+                    entry.key,
+                    f"{entry.show()} would load the belt beyond half its strength; believable is "
+                    f"up to {show(limit, entry.kind)}",
                 )
             )
     return faults

@@ -83,10 +83,11 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
         return Run(name, side, span, rise, idlers, friction, friction)
 
     def part(name: str, label: str, of: Given, share: float, why: str) -> Given:
-        ends = sorted((of.low * share, of.high * share))
+        value = of.value * share
         return Given(
-            f"outline.{name}", label, of.value * share, Kind.DISTANCE, of.origin, why, *ends
-        )
+            f"outline.{name}", label, value, Kind.DISTANCE, of.origin, why, value, value,
+            of=of.key, times=share,
+        )  # fmt: skip
 
     at_head = outline.drive_at == "head"
     tail = pulley(
@@ -112,15 +113,9 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
     second = part("return_2", "return run from the take-up to the tail", length, 1 - share, why)
     drop = assuming("outline.take_up_depth", "depth of the take-up loop", assume.DROP)
     down = Given(
-        drop.key + ".down",
-        "fall into the take-up loop",
-        -drop.value,
-        Kind.DISTANCE,
-        Origin.ASSUMED,
-        drop.reason,
-        -drop.high,
-        -drop.low,
-    )
+        drop.key + ".down", "fall into the take-up loop", -drop.value, Kind.DISTANCE,
+        Origin.ASSUMED, drop.reason, -drop.value, -drop.value, of=drop.key, times=-1.0,
+    )  # fmt: skip
     return (
         tail,
         carry,

@@ -51,6 +51,8 @@ class Given(Figure):
 
     `low` and `high` are the ends of what is plausible, SI; both equal `value` when the
     number is taken as known. `sd` is its standard deviation where one was stated [SI], else 0.
+    `of` is the key of another input that this one is always `times` times of, "" for none: it
+    then has no span of its own and follows the other.
     """
 
     origin: Origin
@@ -58,6 +60,8 @@ class Given(Figure):
     low: float
     high: float
     sd: float = 0.0
+    of: str = ""
+    times: float = 1.0
 
     @property
     def assumed(self) -> bool:

@@ -42,7 +42,7 @@ class LoadCase(StrEnum):
         """Whether the case puts load on a run."""
         if run.side is not Side.CARRY or self is LoadCase.EMPTY:
             return False
-        if self is LoadCase.RISING:
+        if self in {LoadCase.RISING, LoadCase.HOLDING}:  # a stopped belt's falling load helps
             return bool(np.all(np.asarray(run.rise.value) > 0))
         if self is LoadCase.FALLING:
             return bool(np.all(np.asarray(run.rise.value) < 0))
@@ -58,7 +58,7 @@ def applicable(conveyor: Conveyor) -> tuple[LoadCase, ...]:
 
     Rising and falling runs loaded alone only where the carry side has level or opposite runs
     besides; braking where a brake is fitted; a blocked chute where the motor is known; a
-    holdback where one is fitted.
+    holdback where one is fitted and something rises.
     """
     rises = [np.sign(r.rise.value) for r in conveyor.runs() if r.side is Side.CARRY]
     mixed = len({float(np.mean(sign)) for sign in rises}) > 1
@@ -68,7 +68,7 @@ def applicable(conveyor: Conveyor) -> tuple[LoadCase, ...]:
         LoadCase.BRAKING: any(d.brake for d in conveyor.drives),
         LoadCase.BLOCKED: all(d.power is not None for d in conveyor.drives),
         LoadCase.HOLDING: any(d.holdback for d in conveyor.drives)
-        and any(np.any(s != 0) for s in rises),
+        and any(np.any(s > 0) for s in rises),
     }
     return tuple(case for case in LoadCase if there.get(case, True))
 
@@ -132,27 +132,38 @@ def braking_surplus(pull: float, mass: float, speed: float, time: float) -> floa
 
 
 @formula(
-    "F_s = max(0, k_B F_P - F_U)",
+    "F_s = max(0, F_B - F_U)",
     gives=("F_s", Kind.FORCE),
-    symbols={"factor": "k_B", "plate": "F_P", "pull": "F_U"},
+    symbols={"breakdown": "F_B", "pull": "F_U"},
     source="practice",
     limits="the belt is stuck at the discharge and the motors pull as hard as they can; grip "
     "may give way sooner",
 )
-def blocked_surplus(factor: float, plate: float, pull: float) -> float:
+def blocked_surplus(breakdown: float, pull: float) -> float:
     """What stuck load holds back at the discharge.
 
     Parameters
     ----------
-    factor : breakdown pull over rated pull of the motors [-]
-    plate : pull at rated power [N]
+    breakdown : largest pull of all motors together [N]
     pull : steady effective pull [N]
 
     Returns
     -------
     float [N]
     """
-    return np.maximum(0.0, factor * plate - pull)
+    return np.maximum(0.0, breakdown - pull)
+
+
+@formula(
+    "k = k_i/Σk",
+    gives=("k", Kind.SHARE),
+    symbols={"share": "k_i", "acting": "Σk"},
+    source="arithmetic",
+    limits="only the drives that have what the case needs: a brake, a holdback",
+)
+def share_of_acting(share: float, acting: float) -> float:
+    """Share of one drive among those that act in a case [-], from the shares of the pull."""
+    return share / acting
 
 
 @formula(

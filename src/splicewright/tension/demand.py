@@ -96,13 +96,13 @@ def governing(conveyor: Conveyor, sheet: Worksheet) -> Governing:
     conveyor : with all gaps filled
     sheet : takes every line
     """
-    cases = applicable(conveyor)
-    forward, held = running(conveyor, cases, sheet)
+    forward, held = running(conveyor, applicable(conveyor), sheet)
     backward: tuple[Running, ...] = ()
     worst = [worst_loading(conveyor, held, sheet)]
     if conveyor.reversing:
         turned = conveyor.turned_round()
-        backward, held_back = running(turned, cases, sheet, "reverse.")
+        # What rises one way falls the other: the cases that can happen differ too.
+        backward, held_back = running(turned, applicable(turned), sheet, "reverse.")
         worst.append(worst_loading(turned, held_back, sheet, "reverse."))
     found = tuple(w for w in worst if w is not None)
     plate = _nameplate(conveyor, forward, sheet)
@@ -243,7 +243,14 @@ def _passings(
             if r.case.steady
             for force in (r.at(pulley.name).entering, r.at(pulley.name).leaving)
         ]
-        steady += [p.tension for w in worst for p in w.points if p.name == pulley.name]
+        # A worst point lies behind its element: the one before the pulley enters it.
+        steady += [
+            p.tension
+            for w in worst
+            for before, here in zip((w.points[-1], *w.points), w.points, strict=False)
+            if here.name == pulley.name
+            for p in (before, here)
+        ]
         transient = [
             force
             for r in every

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from splicewright.plant import Conveyor
+import math
+
+from splicewright.loop import CLOSES_WITHIN, closing_gap, turnings
+from splicewright.plant import Conveyor, TakeUpKind
 from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
 from splicewright.tension.cases import LoadCase
-from splicewright.tension.resistance import volume_flow_of
+from splicewright.tension.resistance import GRAVITY, volume_flow_of
 from splicewright.tension.running import Running
 from splicewright.tension.section import carry_section, load_area
 
@@ -50,13 +53,17 @@ def findings(
                 )
             )
         if min(p.leaving.value for p in result.points) <= 0:
+            what = "mass" if conveyor.take_up.kind is TakeUpKind.GRAVITY else "force"
             said.append(
                 sentence(
                     f"{case}: the tension falls to nothing somewhere: the take-up given cannot run "
-                    "this belt; check its mass."
+                    f"this belt; check its {what}."
                 )
             )
     said.extend(_pull_findings(forward, plate))
+    said.extend(_lift_findings(forward, plate))
+    said.extend(_unit_findings(conveyor, forward))
+    said.extend(_closing_findings(conveyor))
     said.extend(_load_findings(conveyor, sheet))
     if top.value > conveyor.belt.strength.value / 5:
         said.append(
@@ -108,6 +115,70 @@ def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[S
             )
         )
     return said
+
+
+def _lift_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[Sentence]:
+    """A rated pull that does not even raise the load is wrong, or something it stands on is."""
+    full = next(c for c in forward if c.case is LoadCase.FULL)
+    lift = sum(f.slope.value for f in full.forces)
+    if plate is None or plate.value >= lift:
+        return []
+    return [
+        sentence(
+            "The motors give {plate} at rated power, less than the {lift} that lifting the load "
+            "takes with no friction at all: power, load, speed or lift is wrong.",
+            plate=plate,
+            lift=(lift, Kind.FORCE),
+        )
+    ]
+
+
+_SLIP = (300.0, 3000.0)
+"""Ratios taken for a slip of a thousand between a unit and its multiple (W and kW, N and kN)."""
+
+
+def _unit_findings(conveyor: Conveyor, forward: tuple[Running, ...]) -> list[Sentence]:
+    """Stated numbers about a thousand times what the others make of them."""
+    full = next(c for c in forward if c.case is LoadCase.FULL)
+    pairs: list[tuple[Figure, float]] = [
+        (drive.power, abs(full.power.value) * drive.share.value)
+        for drive in conveyor.drives
+        if drive.power is not None
+    ]
+    take_up = conveyor.take_up
+    least = max(n.value for n in full.needed)
+    strands = float(take_up.strands)
+    pairs += [(take_up.force, least * strands)] if take_up.force is not None else []
+    pairs += [(take_up.mass, least * strands / GRAVITY)] if take_up.mass is not None else []
+    said = []
+    for stated, worked in pairs:
+        ratio = stated.value / worked if worked > 0 else 1.0
+        times = ratio if ratio > 1 else 1 / ratio if ratio > 0 else 1.0
+        if _SLIP[0] <= times <= _SLIP[1]:
+            said.append(
+                sentence(
+                    f"{stated.label[:1].upper()}{stated.label[1:]}: {{stated}} is about a thousand "
+                    f"times too {'large' if ratio > 1 else 'small'}; the rest of the file makes "
+                    f"it about {{worked}}: check its unit ({stated.key}).",
+                    stated=stated,
+                    worked=(worked, stated.kind),
+                )
+            )
+    return said
+
+
+def _closing_findings(conveyor: Conveyor) -> list[Sentence]:
+    gap = float(closing_gap(*turnings(conveyor)))
+    if abs(gap) <= CLOSES_WITHIN:
+        return []
+    taken = ", ".join(p.name for p in conveyor.pulleys() if p.wrap.assumed)
+    return [
+        sentence(
+            f"The wrap angles {'pass' if gap > 0 else 'miss'} one full turn by {{gap}}: what was "
+            f"assumed ({taken or 'none'}) or which cover touches does not fit; state them.",
+            gap=(math.copysign(gap, 1.0), Kind.ANGLE),
+        )
+    ]
 
 
 def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:

@@ -8,7 +8,7 @@ from splicewright.plant import Conveyor, Pulley, Run, slug
 from splicewright.quantities import Figure, Given, Worksheet
 from splicewright.tension import traction
 from splicewright.tension.run_forces import CaseForces
-from splicewright.tension.walk import Walked, datum_for
+from splicewright.tension.walk import Walked, acting_drives, datum_for
 
 _HANGING = 0.7
 """A run that rises by more than this share of its length hangs and does not sag."""
@@ -24,7 +24,8 @@ def slip_limits(
     """
     method = conveyor.method
     driven = [w for w in walked if w.driven]
-    if method.shared_by_grip and len(driven) > 1:
+    all_act = len(acting_drives(conveyor, forces.case)) == len(conveyor.drives)
+    if method.shared_by_grip and len(driven) > 1 and all_act:
         wraps = [w.element.wrap for w in driven if isinstance(w.element, Pulley)]
         wrap = sheet.get("loop.all_wrap") or sheet.total(
             "loop.all_wrap", "wrap of all driven pulleys", wraps

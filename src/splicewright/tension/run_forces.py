@@ -12,7 +12,7 @@ from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed
 from splicewright.tension import cases
 from splicewright.tension import resistance as law
 from splicewright.tension.cases import LoadCase
-from splicewright.tension.traction import nameplate_pull
+from splicewright.tension.traction import nameplate_pull, times
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,10 +226,15 @@ def _surplus(
                           factor=factor, pull=pull)  # fmt: skip
     if case is LoadCase.COASTING:
         return sheet.work(f"{key}.surplus", label, cases.coasting_surplus, pull=pull)
-    times = [d.stopping_time for d in conveyor.drives if d.brake]
+    stops = [d.stopping_time for d in conveyor.drives if d.brake]
+    shortest: Figure = stops[0]
+    if len(stops) > 1:
+        shortest = sheet.smallest(
+            f"{key}.stopping_time", "shortest stopping time of the brakes", stops
+        )
     return sheet.work(
         f"{key}.surplus", label, cases.braking_surplus,
-        pull=pull, mass=mass, speed=conveyor.speed, time=times[0],
+        pull=pull, mass=mass, speed=conveyor.speed, time=shortest,
     )  # fmt: skip
 
 
@@ -237,18 +242,22 @@ def _blocked(
     conveyor: Conveyor, made: Sequence[RunForce], pull: Figure, sheet: Worksheet, key: str
 ) -> list[RunForce]:
     """All the surplus acts where the load leaves the belt: on the last carry run."""
-    plates = [
+    largest = [
         sheet.work(
-            f"{key}.plate.{number}", f"pull at rated power, {drive.name}", nameplate_pull,
-            power=drive.power, efficiency=drive.efficiency, speed=conveyor.speed,
+            f"{key}.breakdown.{number}", f"largest pull of {drive.name}", times,
+            factor=drive.breakdown_factor,
+            pull=sheet.work(
+                f"{key}.plate.{number}", f"pull at rated power, {drive.name}", nameplate_pull,
+                power=drive.power, efficiency=drive.efficiency, speed=conveyor.speed,
+            ),
         )
         for number, drive in enumerate(conveyor.drives, 1)
         if drive.power is not None
     ]  # fmt: skip
-    plate = sheet.total(f"{key}.plate", "pull at rated power of all drives", plates, Kind.FORCE)
+    breakdown = sheet.total(f"{key}.breakdown", "largest pull of all drives", largest, Kind.FORCE)
     extra = sheet.work(
         f"{key}.surplus", "held back by the blocked chute", cases.blocked_surplus,
-        factor=conveyor.drives[0].breakdown_factor, plate=plate, pull=pull,
+        breakdown=breakdown, pull=pull,
     )  # fmt: skip
     carry = [run.name for run in conveyor.runs() if run.side is Side.CARRY]
     last = carry[-1] if carry else made[-1].run

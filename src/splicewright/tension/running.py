@@ -89,7 +89,7 @@ def running(
     ----------
     conveyor : in the direction of travel wanted
     cases : to solve; the take-up, where unknown, is set by the most demanding of the ordinary
-        ones (a blocked chute or a holdback does not set it)
+        ones (a blocked chute or a holdback sets it only where nothing else is asked)
     sheet : takes every line
     prefix : put before each key, to tell directions apart
 
@@ -118,7 +118,8 @@ def anchor_of(conveyor: Conveyor, worked: Sequence[_Case], sheet: Worksheet, pre
         mean = sheet.work(f"{prefix}take_up.mean", "mean tension of the loop as set", mean_tension,
                           alpha=loop.alpha, datum=x, beta=loop.beta)  # fmt: skip
         return Anchor(True, mean)
-    needed = [w.take_up_wanted() for w in worked if w.case.steady or w.case.transient]
+    ordinary = [w for w in worked if w.case.steady or w.case.transient]
+    needed = [w.take_up_wanted() for w in ordinary or worked]
     label = "mean tension of the loop" if fixed else "take-up tension"
     least = sheet.largest(
         f"{prefix}take_up.tension_needed",
@@ -179,7 +180,8 @@ class _Case:
         )  # fmt: skip
         power = sheet.work(
             f"{self.key}.pulley_power", f"power at the pulleys, {case}", law.pulley_power,
-            pull=self.forces.pull, speed=conveyor.speed,
+            pull=self.forces.pull,
+            speed=0.0 if self.case is LoadCase.HOLDING else conveyor.speed,  # it stands
         )  # fmt: skip
         return Running(
             case=self.case,

@@ -6,14 +6,19 @@ C, the DIN table's least pulleys beside those fitted, and the shortest transitio
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from splicewright.errors import InputError
-from splicewright.plant import Conveyor, Pulley, Role, Run, Side, slug
+from splicewright.plant import Conveyor, Role, Side, slug
 from splicewright.quantities import Figure, Kind, Sentence, Worksheet, assumed, sentence
-from splicewright.tension import curves, handbook, pulleys, transition
-from splicewright.tension.across import trough_depth
+from splicewright.tension import handbook
+from splicewright.tension.bends import (
+    CurveLook,
+    PulleyLook,
+    TransitionLook,
+    curve_looks,
+    pulley_look,
+    transition_look,
+)
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
 from splicewright.tension.resistance import mass_flow_of
@@ -28,11 +33,8 @@ from splicewright.tension.secondary_terms import (
     secondary_terms,
 )
 
-PERMITTED_SHARE = 0.1
-"""Reference force of a belt: a tenth of its nominal strength; what the pulley table and the
-transition compare with."""
-EDGE_SHARE = 1.3
-"""Permitted edge tension over rated tension, ISO 5293:1981 abstract."""
+C_RANGE = 80.0
+"""Centre distance from which the secondary resistances may be taken all at once [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,41 +45,6 @@ class Opinion:
     handbook: Figure
     resistance: Figure
     reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class PulleyLook:
-    """One pulley beside the table: least diameter [m], pressure [Pa]; None where it has no row."""
-
-    pulley: str
-    group: str
-    fitted: Figure
-    least: Figure | None
-    pressure: Figure
-    remark: Sentence
-
-
-@dataclass(frozen=True, slots=True)
-class TransitionLook:
-    """The shortest transition at one end pulley [m], each condition and all; stated or None."""
-
-    pulley: str
-    by_edge: Figure
-    by_middle: Figure
-    by_rule: Figure
-    needed: Figure
-    stated: Figure | None
-
-
-@dataclass(frozen=True, slots=True)
-class CurveLook:
-    """The least radius of one vertical curve [m]; lift_off is None for a convex one."""
-
-    between: str
-    concave: bool
-    lift_off: Figure | None
-    needed: Figure
-    stated: Figure | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,13 +72,13 @@ def second_look(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> SecondLo
     sums = _sums(full, sheet)
     opinions = _opinions(conveyor, full, sums, sheet)
     terms = _terms(conveyor, full, sums["main"], sheet)
-    looks = tuple(_pulley(conveyor, asked, p, sheet) for p in conveyor.pulleys())
+    looks = tuple(pulley_look(conveyor, asked, p, sheet) for p in conveyor.pulleys())
     turns = tuple(
-        _transition(conveyor, asked, p, sheet)
+        transition_look(conveyor, asked, p, sheet)
         for p in conveyor.pulleys()
         if p.role in {Role.HEAD, Role.TAIL}
     )
-    bends = _curves(conveyor, asked, sheet)
+    bends = curve_looks(conveyor, asked, sheet)
     return SecondLook(
         opinions, terms, looks, turns, bends,
         _findings(conveyor, opinions, terms, looks, turns, bends),
@@ -237,158 +204,6 @@ def _terms(conveyor: Conveyor, full: Running, main: Figure, sheet: Worksheet) ->
     )  # fmt: skip
 
 
-def _pulley(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet) -> PulleyLook:
-    belt = conveyor.belt
-    key = f"second.{slug(pulley.name)}"
-    passing = next(p for p in asked.passings if p.pulley == pulley.name)
-    high = passing.running.value > 0.6 * asked.running.value
-    group = pulleys.group_of(bool(pulley.drive), high, pulley.wrap.value)
-    use = passing.running.value / (PERMITTED_SHARE * belt.strength.value)
-    point = asked.case(LoadCase.FULL).at(pulley.name)
-    mean = (point.entering.value + point.leaving.value) / 2
-    pressure = sheet.found(
-        f"{key}.pressure", f"pressure on {pulley.name}, full",
-        float(pulleys.surface_pressure(mean, pulley.diameter.value, belt.width.value)),
-        Kind.PRESSURE,
-        "p = 2 T/(D B) with the mean of entering and leaving",
-        [point.entering, point.leaving, pulley.diameter, belt.width], "gb50431-pressure",
-    )  # fmt: skip
-    thickness = belt.thickness.value - belt.top_cover.value - belt.bottom_cover.value
-    least, remark = None, sentence("")
-    try:
-        found = pulleys.least_pulley(belt.carcass, thickness, group, use)
-    except InputError as error:
-        remark = sentence(error.faults[0].sentence)
-    else:
-        least = sheet.found(
-            f"{key}.least", f"least diameter of {pulley.name} by the belt", found.diameter,
-            Kind.LENGTH,
-            f"table of DIN 22101: c d rounded up to {1e3 * found.row:g} mm, {group.value}, "
-            f"{use:.0%} of the permitted tension (a tenth of the strength)",
-            [belt.thickness, belt.top_cover, belt.bottom_cover, passing.running, belt.strength],
-            "din22101-pulley-table",
-        )  # fmt: skip
-        remark = sentence(found.remark)
-    return PulleyLook(
-        pulley.name, group.value, sheet.note(pulley.diameter), least, pressure, remark
-    )
-
-
-def _transition(
-    conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet
-) -> TransitionLook:
-    belt = conveyor.belt
-    key = f"second.{slug(pulley.name)}.transition"
-    carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
-    run = carry[0] if pulley.role is Role.TAIL else carry[-1]
-    middle = _middle(conveyor, run)
-    every = [
-        r.at(pulley.name)
-        for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)
-        if r.case.steady or r.case.transient
-    ]
-    tensions = [f for p in every for f in (p.entering, p.leaving)]
-    largest = sheet.largest(f"{key}.largest", f"largest tension at {pulley.name}", tensions)
-    smallest = sheet.smallest(f"{key}.smallest", f"smallest tension at {pulley.name}", tensions)
-    width, trough = belt.width.value, run.idlers.trough.value
-    raised = pulley.raised.value if pulley.raised is not None else 0.0
-    shape = (belt.modulus.value, width, middle.value, trough, raised)
-    parts = [belt.modulus, belt.width, middle, run.idlers.trough]
-    permitted = EDGE_SHARE * PERMITTED_SHARE * belt.strength.value
-    edge = sheet.found(
-        f"{key}.edge", f"transition at {pulley.name} for the edges",
-        float(transition.length_for_edge(permitted, largest.value / width, *shape)), Kind.DISTANCE,
-        "shortest with the tightest fibre within 130 % of a tenth of the strength",
-        [largest, belt.strength, *parts], "transition",
-    )  # fmt: skip
-    inner = sheet.found(
-        f"{key}.middle", f"transition at {pulley.name} for the middle",
-        float(transition.length_for_middle(0.0, max(smallest.value, 1e-6) / width, *shape)),
-        Kind.DISTANCE, "shortest with no fibre slack", [smallest, *parts], "transition",
-    )  # fmt: skip
-    depth = trough_depth(width, middle.value, trough)
-    rule = sheet.found(
-        f"{key}.rule", f"transition at {pulley.name} by rule",
-        float(
-            transition.least_transition(
-                transition.LEAST_LENGTH_FACTOR[belt.carcass.textile], depth - raised
-            )
-        ),
-        Kind.DISTANCE, "8.5 (steel cord 14) times the height of the edges", parts[1:],
-        "gb50431-transition",
-    )  # fmt: skip
-    needed = sheet.largest(f"{key}.needed", f"shortest transition at {pulley.name}",
-                           [edge, inner, rule])  # fmt: skip
-    stated = sheet.note(pulley.transition) if pulley.transition is not None else None
-    return TransitionLook(pulley.name, edge, inner, rule, needed, stated)
-
-
-def _middle(conveyor: Conveyor, run: Run) -> Figure:
-    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
-    width = conveyor.belt.width.value
-    return assumed(
-        "load.middle_roll", "middle roll under the belt", share * width, Kind.LENGTH,
-        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
-        (0.9 * share * width, 1.1 * share * width),
-    )  # fmt: skip
-
-
-def _curves(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> tuple[CurveLook, ...]:
-    """The vertical curves between carry runs that follow one another without a pulley."""
-    made = []
-    for one, two in zip(conveyor.loop, (*conveyor.loop[1:], conveyor.loop[0]), strict=True):
-        if not (isinstance(one, Run) and isinstance(two, Run) and one.side is Side.CARRY):
-            continue
-        slopes = [math.asin(r.rise.value / r.length.value) for r in (one, two)]
-        if two.side is Side.CARRY and abs(slopes[1] - slopes[0]) > math.radians(0.5):
-            made.append(_curve(conveyor, asked, one, two, slopes, sheet))
-    return tuple(made)
-
-
-def _curve(
-    conveyor: Conveyor, asked: Demand, one: Run, two: Run, slopes: list[float], sheet: Worksheet
-) -> CurveLook:
-    belt, key = conveyor.belt, f"second.{slug(one.name)}.curve"
-    cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
-    here = [r.at(one.name).leaving for r in cases]
-    largest = sheet.largest(f"{key}.largest", f"largest tension behind {one.name}", here)
-    smallest = sheet.smallest(f"{key}.smallest", f"smallest tension behind {one.name}", here)
-    width = belt.width.value
-    middle = _middle(conveyor, one)
-    concave = slopes[1] > slopes[0]
-    shape = {
-        "smallest": max(smallest.value, 1e-6) / width,
-        "largest": largest.value / width,
-        "permitted": EDGE_SHARE * PERMITTED_SHARE * belt.strength.value,
-        "least": 0.0,
-        "modulus": belt.modulus.value,
-        "width": width,
-        "middle": middle.value,
-        "trough": one.idlers.trough.value,
-    }
-    parts = [largest, smallest, belt.modulus, belt.width, belt.strength, middle, one.idlers.trough]
-    lift = None
-    if concave:
-        # The belt lifts where it lies empty while the rest of the loop is loaded or starts.
-        lift = sheet.work(
-            f"{key}.lift_off", f"lift-off radius behind {one.name}", curves.lift_off_radius,
-            tension=largest, belt=belt.line_mass, slope=max(slopes),
-        )  # fmt: skip
-        radius = curves.concave_radius(
-            **shape, belt=belt.line_mass.value, slope=max(slopes), empty=largest.value / width
-        )
-    else:
-        radius = curves.convex_radius(**shape)
-    needed = sheet.found(
-        f"{key}.needed", f"least radius behind {one.name}", float(radius.needed), Kind.DISTANCE,
-        "largest of: tightest fibre within 130 % of a tenth of the strength, no fibre slack"
-        + (", belt on its idlers" if concave else ""),
-        [*parts, *([lift] if lift else [])], "vertical-curve",
-    )  # fmt: skip
-    stated = sheet.note(one.curve_radius) if one.curve_radius is not None else None
-    return CurveLook(f"{one.name} to {two.name}", concave, lift, needed, stated)
-
-
 def _findings(
     conveyor: Conveyor, opinions: tuple[Opinion, ...], terms: SecondaryTerms,
     looks: tuple[PulleyLook, ...], turns: tuple[TransitionLook, ...],
@@ -407,12 +222,23 @@ def _findings(
             )
         )  # fmt: skip
     chosen = conveyor.method.length_coefficient
-    if terms.equal_coefficient.value > 1.15 * chosen.value:
+    beside = terms.equal_coefficient
+    carry = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
+    if beside is not None and carry < C_RANGE:
+        said.append(
+            sentence(
+                "C = {c} on {length} of carry side is beyond its range, which begins at {range}; "
+                "the secondary resistances one by one equal C = {terms}.",
+                c=chosen, length=(carry, Kind.DISTANCE), range=(C_RANGE, Kind.DISTANCE),
+                terms=beside,
+            )
+        )  # fmt: skip
+    if beside is not None and beside.value > 1.15 * chosen.value:
         said.append(
             sentence(
                 "The secondary resistances one by one equal C = {terms}, more than the C = {c} "
                 "used: the demand may be too low.",
-                terms=terms.equal_coefficient, c=chosen,
+                terms=beside, c=chosen,
             )
         )  # fmt: skip
     for look in looks:
@@ -425,7 +251,14 @@ def _findings(
                 )
             )  # fmt: skip
     for turn in turns:
-        if turn.stated is not None and turn.stated.value < turn.needed.value:
+        if turn.needed is None:
+            said.append(
+                sentence(
+                    f"At {turn.pulley} no transition is long enough: the belt's tension itself "
+                    "leaves the edges or the middle nothing to spare."
+                )
+            )
+        elif turn.stated is not None and turn.stated.value < turn.needed.value:
             said.append(
                 sentence(
                     "The transition at " + turn.pulley + " of {stated} is shorter than the "
@@ -434,7 +267,14 @@ def _findings(
                 )
             )  # fmt: skip
     for bend in bends:
-        if bend.stated is not None and bend.stated.value < bend.needed.value:
+        if bend.needed is None:
+            said.append(
+                sentence(
+                    f"From {bend.between} no curve is wide enough: the belt's tension itself "
+                    "leaves its edges or middle nothing to spare."
+                )
+            )
+        elif bend.stated is not None and bend.stated.value < bend.needed.value:
             said.append(
                 sentence(
                     "The curve from " + bend.between + " of {stated} radius is tighter than the "

@@ -101,7 +101,8 @@ class PulleyPass:
 class SecondaryTerms:
     """Secondary resistances one by one and added [N], and the C they would equal [-].
 
-    by_coefficient: (C - 1) F_H of the all-at-once form; zones: least feed zones [m].
+    by_coefficient: (C - 1) F_H of the all-at-once form; zones: least feed zones [m];
+    equal_coefficient is None without any main resistance.
     """
 
     feeds: tuple[Figure, ...]
@@ -112,7 +113,7 @@ class SecondaryTerms:
     tilts: tuple[Figure, ...]
     total: Figure
     by_coefficient: Figure
-    equal_coefficient: Figure
+    equal_coefficient: Figure | None
 
 
 def secondary_terms(
@@ -187,5 +188,7 @@ def secondary_terms(
         sheet.work(f"{key}.by_coefficient", "secondary resistances, all at once",
                    secondary_resistance, coefficient=coefficient, main=main),
         sheet.work(f"{key}.equal_coefficient", "C that equals the sum of the terms",
-                   equal_coefficient, secondary=total, main=main),
+                   equal_coefficient, secondary=total, main=main)
+        if main.value != 0
+        else None,
     )  # fmt: skip

@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from splicewright.plant import Conveyor
+from splicewright.plant import Conveyor, Side
 from splicewright.quantities import Given, Origin, Worksheet
 from splicewright.tension.demand import governing
+from splicewright.tension.limits import hangs
 
 Array = NDArray[np.float64]
 
@@ -149,7 +150,7 @@ def unknowns(
     ----------
     conveyor : with all gaps filled; its spans are what is plausible
     rating : tension per width to compare with [N/m]
-    samples : of the range; a power of two is best
+    samples : of the range; the next power of two is taken
     seed : the same seed gives the same answer
     rank : whether to rank the unknowns too (SciPy's Sobol indices, more samples)
 
@@ -161,14 +162,18 @@ def unknowns(
     if given:
         from scipy.stats import qmc
 
-        sampler = qmc.Sobol(len(given), seed=seed)
-        shares = sampler.random(samples).T
+        # The sequence is even only over a power of two.
+        power = max(1, (samples - 1).bit_length())
+        samples = 1 << power
+        sampler = qmc.Sobol(len(given), rng=np.random.default_rng(seed))
+        shares = sampler.random_base2(power).T
         values = {g.key: from_uniform(g, s) for g, s in zip(given, shares, strict=True)}
     else:
         values = {}
     steady, start = variants(conveyor, values)
     exceeded = None if rating is None else float(np.mean(steady > rating))
-    ranked = _ranked(conveyor, given, samples // 4, seed) if rank and given else ()
+    moves = rank and bool(given) and np.ptp(steady) > 1e-9 * np.max(np.abs(steady))
+    ranked = _ranked(conveyor, given, samples // 4, seed) if moves else ()
     return Unknowns(_span(steady), _span(start), rating, exceeded, samples, seed, ranked)
 
 
@@ -200,8 +205,6 @@ def _ranked(
         answer = variants(conveyor, dict(zip(keys, flat, strict=True)))[0]
         return answer.reshape(1, *points.shape[1:])
 
-    if np.ptp(model(np.array([q.ppf(np.array([0.1, 0.9])) for q in map(_Quantiles, given)]))) == 0:
-        return ()
     power = 1 << max(6, int(samples).bit_length() - 1)
     found = sobol_indices(
         func=model, n=power, dists=[_Quantiles(g) for g in given], rng=np.random.default_rng(seed)
@@ -234,9 +237,22 @@ def swings(conveyor: Conveyor) -> tuple[Swing, ...]:
 
 
 def with_inputs(conveyor: Conveyor, values: Mapping[str, Any]) -> Conveyor:
-    """The same conveyor with the inputs of these keys at other values [SI]."""
+    """The same conveyor with the inputs of these keys at other values [SI].
+
+    What follows another input follows it. A belt always comes back to where it began: where a
+    rise is changed, the return runs take up the difference by their lengths.
+    """
     changed: Conveyor = _changed(conveyor, values)
-    return changed
+    gap = sum(r.rise.value for r in changed.runs()) - sum(r.rise.value for r in conveyor.runs())
+    back = [r for r in changed.runs() if r.side is Side.RETURN and not hangs(r)]
+    length = sum(r.length.value for r in back)
+    if not back or np.max(np.abs(gap)) < 1e-9:
+        return changed
+    closed = {
+        r.name: replace(r, rise=r.rise.at(r.rise.value - gap * r.length.value / length))
+        for r in back
+    }
+    return replace(changed, loop=tuple(closed.get(e.name, e) for e in changed.loop))
 
 
 def inputs_of(item: Any) -> list[Given]:
@@ -252,6 +268,8 @@ def inputs_of(item: Any) -> list[Given]:
 
 def _changed(item: Any, values: Mapping[str, Any]) -> Any:
     if isinstance(item, Given):
+        if item.of in values:
+            return item.at(item.times * values[item.of])
         return item.at(values[item.key]) if item.key in values else item
     if isinstance(item, tuple):
         return tuple(_changed(part, values) for part in item)

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from splicewright.plant import Conveyor, Element, Pulley, Run, slug
+from splicewright.plant import Conveyor, Drive, Element, Pulley, Run, slug
 from splicewright.quantities import Figure, Kind, Worksheet, formula
 from splicewright.tension import traction
+from splicewright.tension.cases import LoadCase, share_of_acting
 from splicewright.tension.run_forces import CaseForces
 
 
@@ -92,13 +93,15 @@ def pull_of_pulley(share: float, pull: float, pulleys: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """alpha and beta entering and leaving one element."""
+    """alpha and beta entering and leaving one element; at_end: part of its force that stands at
+    its very end and not along it [N]."""
 
     element: Element
     alpha_in: Figure | float
     beta_in: Figure | float
     alpha_out: Figure | float
     beta_out: Figure | float
+    at_end: float = 0.0
 
     @property
     def driven(self) -> bool:
@@ -106,17 +109,38 @@ class Walked:
         return isinstance(self.element, Pulley) and bool(self.element.drive)
 
 
+def acting_drives(conveyor: Conveyor, case: LoadCase) -> tuple[Drive, ...]:
+    """The drives that pull or hold in a case: only those with a brake brake the belt, only
+    those with a holdback hold it."""
+    fitted = {
+        LoadCase.BRAKING: [d for d in conveyor.drives if d.brake],
+        LoadCase.HOLDING: [d for d in conveyor.drives if d.holdback],
+    }
+    return tuple(fitted.get(case) or conveyor.drives)
+
+
 def drive_shares(conveyor: Conveyor, forces: CaseForces, sheet: Worksheet) -> dict[str, Figure]:
     """The pull of every driven pulley by its name [N]."""
+    acting = acting_drives(conveyor, forces.case)
+    shares: dict[str, Figure | float] = {d.name: d.share for d in acting}
+    if len(acting) < len(conveyor.drives):
+        together = sheet.total(
+            f"{forces.key}.acting", "shares of the drives that act", [d.share for d in acting]
+        )
+        for n, d in enumerate(acting, 1):
+            shares[d.name] = sheet.work(
+                f"{forces.key}.acting.{n}", f"share of {d.name} among those that act",
+                share_of_acting, share=d.share, acting=together,
+            )  # fmt: skip
     made = {}
     for pulley in conveyor.pulleys():
         if not pulley.drive:
             continue
-        drive = next(d for d in conveyor.drives if d.name == pulley.drive)
         count = sum(1 for p in conveyor.pulleys() if p.drive == pulley.drive)
         made[pulley.name] = sheet.work(
             f"{forces.key}.{slug(pulley.name)}.pull", f"pull given at {pulley.name}",
-            pull_of_pulley, share=drive.share, pull=forces.pull, pulleys=float(count),
+            pull_of_pulley, share=shares.get(pulley.drive, 0.0), pull=forces.pull,
+            pulleys=float(count),
         )  # fmt: skip
     return made
 
@@ -136,6 +160,9 @@ def walk(
     loop = conveyor.loop
     last = max(n for n, e in enumerate(loop) if isinstance(e, Pulley) and e.drive)
     added = {f.run: f.total for f in forces.runs}
+    # Stuck load pulls where the load leaves the belt; what speeds a run up lies along it.
+    blocked = forces.case is LoadCase.BLOCKED
+    ends = {f.run: f.surplus.value for f in forces.runs if blocked and f.surplus is not None}
     alpha: Figure | float = 1.0
     beta: Figure | float = 0.0
     walked = []
@@ -154,5 +181,5 @@ def walk(
                                factors_on_the_way, loss=element.loss, before=alpha)  # fmt: skip
             beta = sheet.work(f"{key}.beta", f"forces up to {name}", traction.times,
                               factor=element.loss, pull=beta)  # fmt: skip
-        walked.append(Walked(element, *before, alpha, beta))
+        walked.append(Walked(element, *before, alpha, beta, ends.get(name, 0.0)))
     return tuple(walked)

@@ -1,0 +1,212 @@
+"""The second look against the modules' own relations, number by number, and what it says."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from splicewright.plant import Conveyor
+from splicewright.quantities import Worksheet
+from splicewright.quantities.units import POUND_FORCE
+from splicewright.tension import LoadCase, SecondLook, demand, second_look, study
+from splicewright.tension.curves import concave_radius, convex_radius, lift_off_radius
+from splicewright.tension.demand import Demand
+from splicewright.tension.handbook import handbook_feed, handbook_pull, side_by_side
+from splicewright.tension.pulleys import group_of, least_pulley
+from splicewright.tension.transition import transition_length
+from strategies import CONVEYORS, conveyor_of, invented, loop_file, outline, published, pulley, run
+
+
+def looked(conveyor: Conveyor) -> tuple[Demand, SecondLook]:
+    sheet = Worksheet()
+    asked = demand(conveyor, sheet)
+    return asked, second_look(conveyor, asked, sheet)
+
+
+@pytest.fixture(scope="module")
+def incline() -> tuple[Conveyor, Demand, SecondLook]:
+    conveyor = invented("incline")
+    return conveyor, *looked(conveyor)
+
+
+def said(look: SecondLook) -> str:
+    return "\n".join(str(s) for s in look.findings)
+
+
+def test_handbook_beside_the_resistance_method(incline: Any) -> None:
+    conveyor, asked, look = incline
+    full = asked.case(LoadCase.FULL)
+    load, speed = conveyor.material.line_mass.value, 2.0
+    # Two tight pulleys' worth for the driven head; tail and take-up slack; three others.
+    pulleys = POUND_FORCE * (200 * 1 + 150 * 2 + 100 * 3)
+    pull = handbook_pull(
+        length=240, lift=34, belt=conveyor.belt.line_mass.value, load=load, spacing=1.2,
+        idler_force=1.8 * POUND_FORCE, flexure=0.03, cold=1.0, pulleys=pulleys,
+        feed=handbook_feed(load * speed, speed, 0.0), accessories=0.0,
+    )  # fmt: skip
+    sums = [
+        sum(getattr(f, name).value for f in full.forces) for name in ("main", "secondary", "slope")
+    ]
+    beside = side_by_side(pull, main=sums[0], secondary=sums[1], slope=sums[2], special=0.0)
+    for opinion, one in zip(look.opinions, beside, strict=True):
+        assert opinion.group == one.group
+        assert opinion.handbook.value == pytest.approx(float(one.handbook), rel=1e-12)
+        assert opinion.resistance.value == pytest.approx(float(one.resistance), rel=1e-12)
+        assert opinion.reason
+
+
+def test_lift_is_the_same_statics_in_both(incline: Any) -> None:
+    lift = next(o for o in incline[2].opinions if o.group == "lift")
+    assert lift.handbook.value == pytest.approx(lift.resistance.value * 9.80665 / 9.81, rel=1e-9)
+
+
+def test_secondary_terms_of_the_feed(incline: Any) -> None:
+    conveyor, asked, look = incline
+    rate = conveyor.material.line_mass.value * 2.0
+    [brought] = look.terms.feeds
+    assert brought.value == pytest.approx(rate * 2.0)  # Q (v - 0)
+    main = sum(f.main.value for f in asked.case(LoadCase.FULL).forces)
+    assert look.terms.equal_coefficient is not None
+    assert look.terms.equal_coefficient.value == pytest.approx(1 + look.terms.total.value / main)
+    assert len(look.terms.wraps) == len(conveyor.pulleys())
+
+
+def test_pulleys_by_the_table(incline: Any) -> None:
+    conveyor, asked, look = incline
+    belt = conveyor.belt
+    carcass = belt.thickness.value - belt.top_cover.value - belt.bottom_cover.value
+    for one, p, passing in zip(look.pulleys, conveyor.pulleys(), asked.passings, strict=True):
+        use = passing.running.value / (0.1 * belt.strength.value)
+        group = group_of(
+            bool(p.drive), passing.running.value > 0.6 * asked.running.value, p.wrap.value
+        )
+        assert one.group == group.value
+        if use > 1:
+            assert one.least is None
+            assert "% of the permitted tension lies outside" in str(one.remark)
+            continue
+        assert one.least is not None
+        assert one.least.value == least_pulley(belt.carcass, carcass, group, use).diameter
+        point = asked.case(LoadCase.FULL).at(p.name)
+        force = point.entering.value + point.leaving.value  # 2 T with T the mean
+        pressure = force / (p.diameter.value * belt.width.value)
+        assert one.pressure.value == pytest.approx(pressure)
+
+
+def test_transitions(incline: Any) -> None:
+    conveyor, asked, look = incline
+    belt = conveyor.belt
+    cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
+    assert [t.pulley for t in look.transitions] == ["tail pulley", "head pulley"]
+    for turn in look.transitions:
+        forces = [
+            f.value for r in cases for f in (r.at(turn.pulley).entering, r.at(turn.pulley).leaving)
+        ]
+        wanted = transition_length(
+            smallest=min(forces), largest=max(forces),
+            permitted=1.3 * 0.1 * belt.strength.value, least=0.0, modulus=belt.modulus.value,
+            carcass=belt.carcass, width=1.0, middle=0.38, trough=math.radians(35),
+        )  # fmt: skip
+        assert turn.by_edge is not None and turn.by_middle is not None and turn.needed is not None
+        assert turn.by_edge.value == pytest.approx(float(np.asarray(wanted.edge)))
+        assert turn.by_middle.value == pytest.approx(float(np.asarray(wanted.middle)))
+        assert turn.by_rule.value == pytest.approx(float(np.asarray(wanted.lower_bound)))
+        assert turn.needed.value == pytest.approx(float(np.asarray(wanted.needed)))
+        assert turn.stated is None
+
+
+def bent(rises: tuple[float, float], **first: Any) -> Conveyor:
+    lift = sum(rises)
+    return conveyor_of(
+        loop_file(
+            pulley("tail", "tail", transition="0.6 m"),
+            run("one", "carry", "80 m", rise=f"{rises[0]} m", **first),
+            run("two", "carry", "80 m", rise=f"{rises[1]} m"),
+            pulley("head", "head", drive="d"),
+            run("back", "return", "160 m", rise=f"{-lift} m"),
+            drives=[{"name": "d"}],
+        )
+    )
+
+
+@pytest.mark.parametrize(("rises", "concave"), [((0.0, 12.0), True), ((12.0, 2.0), False)])
+def test_vertical_curves(rises: tuple[float, float], concave: bool) -> None:
+    conveyor = bent(rises, curve_radius="20 m")
+    asked, look = looked(conveyor)
+    [bend] = look.curves
+    assert bend.between == "one to two"
+    assert bend.concave is concave
+    belt = conveyor.belt
+    cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
+    here = [r.at("one").leaving.value for r in cases]
+    shape: dict[str, float] = {
+        "smallest": min(here) / 0.8, "largest": max(here) / 0.8,
+        "permitted": 1.3 * 0.1 * belt.strength.value, "least": 0.0,
+        "modulus": belt.modulus.value, "width": 0.8, "middle": 0.38 * 0.8,
+        "trough": conveyor.runs()[0].idlers.trough.value,
+    }  # fmt: skip
+    slope = math.asin(max(rises) / 80)
+    if concave:
+        assert bend.lift_off is not None
+        lift = lift_off_radius(max(here), belt.line_mass.value, slope)
+        assert bend.lift_off.value == pytest.approx(float(lift))
+        radius = concave_radius(
+            **shape, belt=belt.line_mass.value, slope=slope, empty=max(here) / 0.8
+        )
+    else:
+        assert bend.lift_off is None
+        radius = convex_radius(**shape)
+    assert bend.needed is not None
+    assert bend.needed.value == pytest.approx(float(np.asarray(radius.needed)))
+    assert bend.stated is not None and bend.stated.value == 20
+    tight = bend.stated.value < bend.needed.value
+    assert ("The curve from one to two of 20 m radius is tighter" in said(look)) is tight
+    assert tight or not concave
+
+
+def test_a_transition_too_short_is_said() -> None:
+    _, look = looked(bent((0.0, 12.0)))
+    assert "The transition at tail of 600 mm is shorter than the " in said(look)
+
+
+def test_a_belt_with_nothing_to_spare_has_no_transition_long_enough() -> None:
+    conveyor = conveyor_of(
+        outline(belt={"marking": "EP 200/2 3+1"}, take_up={"kind": "gravity", "mass": "8000 kg"})
+    )
+    _, look = looked(conveyor)
+    assert any(t.needed is None for t in look.transitions)
+    assert "no transition is long enough" in said(look)
+
+
+def test_flat_carry_side_and_no_friction_are_worked_too() -> None:
+    flat = conveyor_of(outline(idlers={"carry": {"trough": "0 deg", "rolls": 1}}))
+    _, look = looked(flat)
+    for turn in look.transitions:
+        assert turn.needed is not None and turn.needed.value == pytest.approx(0, abs=1e-9)
+    _, smooth = looked(conveyor_of(outline(resistance={"friction": 0})))
+    assert smooth.terms.equal_coefficient is None
+
+
+def test_c_beyond_its_range_is_marked() -> None:
+    _, short = looked(invented("shuttle"))
+    assert "on 24 m of carry side is beyond its range, which begins at 80 m" in said(short)
+    _, long = looked(invented("incline"))
+    assert "beyond its range" not in said(long)
+
+
+def test_c_of_a_sheet_without_secondary_resistances_is_questioned() -> None:
+    _, look = looked(published("bottom-ash-960"))
+    assert "equal C = " in said(look)
+
+
+@pytest.mark.parametrize("path", CONVEYORS, ids=lambda p: p.stem)
+def test_every_example_can_be_studied(path: Any) -> None:
+    from splicewright.plant import load_conveyor
+
+    found = study(load_conveyor(path), 60e3, samples=64)
+    assert found.unknowns.running.low <= found.unknowns.running.median
+    assert found.unknowns.running.median <= found.unknowns.running.high
+    assert found.worksheet.find("second.handbook")
