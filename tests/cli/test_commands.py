@@ -127,3 +127,77 @@ def test_a_missing_file_is_one_sentence() -> None:
 
 def test_schema_prints_json() -> None:
     assert json.loads(run("schema", "conveyor").stdout)["title"] == "ConveyorFile"
+
+
+def test_tension_prints_the_study(tmp_path: Path) -> None:
+    result = run("tension", INCLINE, "--rating", "60 N/mm", "--samples", "64", "--seed", "5")
+    assert result.exit_code == 0, result.output
+    out = result.output
+    for said in (
+        "Running ", "Exceptional ", "holdback engaged", "Worst loading: ", "Not knowing all: ",
+        "Chance of more than 60 N/mm: 100.00%", "Measure next: 1.",
+    ):  # fmt: skip
+        assert said in out
+    again = run("tension", INCLINE, "--rating", "60 N/mm", "--samples", "64", "--seed", "5")
+    assert again.output == out
+    inch = run("tension", SITE / "conveyors" / "shuttle.toml", "--samples", "64", "--units", "inch")
+    assert "lbf/in" in inch.output and "back, full" in inch.output
+    assert "Chance" not in inch.output
+
+
+def test_tension_writes_its_folder_and_explain_reads_it(tmp_path: Path) -> None:
+    from splicewright.tension import Study
+
+    out = tmp_path / "k2"
+    result = run("tension", INCLINE, "--samples", "64", "--out", out, "--paper", "Letter")
+    assert result.exit_code == 0, result.output
+    names = {p.name for p in out.iterdir()}
+    assert names == {"conveyor-sheet.pdf", "study.json", "loop.svg", "tension.svg"}
+    told = Study.from_json((out / "study.json").read_bytes())
+    for source in (out, out / "study.json"):
+        said = run("explain", source, "second.handbook").output
+        assert (
+            f"effective tension by the handbook = {told.second_look.opinions[-1].handbook.show()}"
+            in said
+        )
+    assert run("tension", INCLINE, "--samples", "64", "--out", out).exit_code == 0  # replaced
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / "belt.jpg").write_bytes(b"x")
+    refused = run("tension", INCLINE, "--samples", "64", "--out", tmp_path / "photos")
+    assert refused.exit_code == 2
+    assert refused.stderr == (
+        "error: photos holds other things and no study.json; name a new or empty folder\n"
+    )
+
+
+def test_tension_as_json_is_a_study() -> None:
+    from splicewright.tension import Study
+
+    answer = json.loads(run("tension", INCLINE, "--samples", "64", "--json").stdout)
+    assert Study.from_json(json.dumps(answer["study"])).conveyor.name == "K2 incline"
+    assert answer["written"] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            ("--rating", "90 mm"),
+            'error: rating: "90 mm" has the unit "mm"; accepted is a force per',
+        ),
+        (("--rating", "-5 N/mm"), 'error: rating: "-5 N/mm" is no rating; give more than 0'),
+        (("--samples", "1"), "error: samples: 1 cannot be run; give 2 to 1048576"),
+        (("--seed", "-1"), "error: seed: -1 cannot be used; give 0 or more"),
+    ],
+)
+def test_tension_refuses_what_it_cannot_use(words: tuple[str, str], said: str) -> None:
+    result = run("tension", INCLINE, *words)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(said)
+
+
+def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "study.json").write_text("{}")
+    result = run("explain", tmp_path, "demand.running")
+    assert result.exit_code == 2
+    assert "is no study of format 1" in result.stderr

@@ -55,6 +55,10 @@ def ends(result: Running) -> tuple[list[float], list[float]]:
 
 def stretch(conveyor: Conveyor, result: Running) -> float:
     entering, leaving = ends(result)
+    if result.case is LoadCase.BLOCKED:  # stuck load pulls at the very end of its run
+        stuck = next(f for f in result.forces if f.surplus is not None)
+        assert stuck.surplus is not None
+        leaving[[p.name for p in result.points].index(stuck.run)] -= stuck.surplus.value
     modulus, width = conveyor.belt.modulus.value, conveyor.belt.width.value
     return float(stretch_of_loop(lengths(conveyor), entering, leaving, modulus, width))
 

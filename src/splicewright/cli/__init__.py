@@ -12,6 +12,7 @@ _GROUPS = {
     "new": "files",
     "plan": "planning",
     "schema": "files",
+    "tension": "studying",
 }
 _HELP = {
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
@@ -19,6 +20,7 @@ _HELP = {
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "schema": "Print the JSON Schema of a file.",
+    "tension": "Study a conveyor: every load case, second looks, what is not known.",
 }
 
 

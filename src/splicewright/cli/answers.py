@@ -25,6 +25,13 @@ units_option = click.option(
     show_default=True,
     help="How numbers are shown; any unit is read.",
 )
+paper_option = click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"]),
+    default="A4",
+    show_default=True,
+    help="Paper of what is printed.",
+)
 fasteners_option = click.option(
     "--fasteners",
     type=FILE,

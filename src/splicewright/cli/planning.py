@@ -12,6 +12,7 @@ from splicewright.cli.answers import (
     answering,
     fasteners_option,
     json_option,
+    paper_option,
     put_json,
     units_option,
 )
@@ -28,13 +29,7 @@ if TYPE_CHECKING:
 @click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
 @fasteners_option
 @units_option
-@click.option(
-    "--paper",
-    type=click.Choice(["A4", "Letter"]),
-    default="A4",
-    show_default=True,
-    help="Paper of the job pack and templates.",
-)
+@paper_option
 @json_option
 @answering
 def plan_command(
@@ -84,13 +79,15 @@ def explain_command(
 ) -> None:
     """Say how the number KEY came about: formula, inputs, their origin, source.
 
-    SOURCE is a job folder, its plan.json, or a conveyor file. Without KEY all numbers are
-    listed.
+    SOURCE is a job folder, its plan.json, a studied conveyor's folder, its study.json, or a
+    conveyor file. Without KEY all numbers are listed.
     """
     from splicewright.actions.plan_joint import read_plan
+    from splicewright.actions.study_conveyor import read_study
     from splicewright.quantities import explain
 
-    record = read_plan(source, work, fasteners).worksheet
+    found = read_study(source) or read_plan(source, work, fasteners)
+    record = found.worksheet
     if key is None:
         _list_keys(record, units, as_json)
         return

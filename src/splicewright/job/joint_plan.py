@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,9 +30,11 @@ from splicewright.quantities import (
     Sentence,
     Worksheet,
     assumed,
+    identity,
     sentence,
 )
 from splicewright.tension import Demand, History, Standing, demand, stages, standing
+from splicewright.version import __version__
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -79,6 +80,11 @@ class JointPlan:
     follow_up: FollowUp
     warnings: tuple[Sentence, ...]
     worksheet: Record
+
+    @property
+    def mark(self) -> str:
+        """Which plan this is, as printed."""
+        return f"Plan {self.id}"
 
     @property
     def complete(self) -> bool:
@@ -128,8 +134,6 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     -------
     JointPlan
     """
-    from splicewright import __version__
-
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
@@ -155,7 +159,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     after = _follow_up(sheet)
     return JointPlan(
         format=FORMAT,
-        id=_identity(conveyor, work, ranges, __version__),
+        id=identity(__version__, conveyor, work, ranges),
         version=__version__,
         conveyor=conveyor,
         work=work,
@@ -238,18 +242,6 @@ def _warnings(
         )
     said.extend(asked.findings)
     return tuple(said)
-
-
-def _identity(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...], version: str) -> str:
-    """Ten letters and digits from everything that went in, without 0/O and 1/I to misread."""
-    digest = hashlib.sha256(repr((version, conveyor, work, ranges)).encode()).digest()
-    alphabet = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
-    number = int.from_bytes(digest[:8], "big")
-    letters = []
-    for _ in range(10):
-        number, rest = divmod(number, len(alphabet))
-        letters.append(alphabet[rest])
-    return "".join(letters)
 
 
 _ADAPTERS: list[TypeAdapter[JointPlan]] = []

@@ -2,6 +2,7 @@
 
 from splicewright.quantities.formulas import FORMULAS, Formula, formula
 from splicewright.quantities.given import Figure, Given, Number, Origin, assumed, measured, stated
+from splicewright.quantities.identity import identity
 from splicewright.quantities.reading import read, read_range
 from splicewright.quantities.saying import Sentence, sentence
 from splicewright.quantities.showing import show, show_fraction, show_time
@@ -30,6 +31,7 @@ __all__ = [
     "assumed",
     "explain",
     "formula",
+    "identity",
     "key_of",
     "measured",
     "read",

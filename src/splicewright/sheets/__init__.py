@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from splicewright.sheets.cut_sheet import corner, marking, squaring
-    from splicewright.sheets.files import pack
+    from splicewright.sheets.files import pack, study_files
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
     from splicewright.sheets.loop_sheet import side_view
     from splicewright.sheets.page import A4, LETTER, Paper
@@ -29,6 +29,7 @@ _MODULES = {
     "pack": "files",
     "side_view": "loop_sheet",
     "squaring": "cut_sheet",
+    "study_files": "files",
     "template": "template_sheet",
     "tension_diagram": "tension_sheet",
 }
@@ -44,6 +45,7 @@ __all__ = [
     "pack",
     "side_view",
     "squaring",
+    "study_files",
     "template",
     "tension_diagram",
 ]

@@ -37,7 +37,29 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
         "factor": plan.work.clamp_factor.show(system),
         "factor_why": plan.work.clamp_factor.reason,
         "remarks": [s.say(system) for s in stopped.remarks],
+        "stages": [
+            {
+                "number": str(number),
+                "name": stage.name,
+                "belt": _between(stage.belt_low, stage.belt_high, system),
+                "below": _or_nothing(stage.clamp_below, system),
+                "above": _or_nothing(stage.clamp_above, system),
+                "hoist": _or_nothing(stage.hoist, system),
+            }
+            for number, stage in enumerate(plan.history.stages, 1)
+        ],
+        "travel": plan.history.hoist_travel.show(system),
     }
+
+
+def _between(low: Figure, high: Figure, system: System) -> str:
+    if low.show(system) == high.show(system):
+        return high.show(system)
+    return f"{show(low.value, low.kind, system, unit=False)} to {high.show(system)}"
+
+
+def _or_nothing(figure: Figure | None, system: System) -> str:
+    return "" if figure is None else figure.show(system)
 
 
 def _force(figure: Figure, system: System, heavy: bool) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from splicewright.job import JointPlan
 from splicewright.joint import Candidate
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.loop_sheet import pulley_numbers
-from splicewright.tension import Running
+from splicewright.tension import Demand, Running
 
 
 def demand(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -22,6 +22,8 @@ def demand(plan: JointPlan, system: System) -> dict[str, Any]:
         "starting": asked.starting.show(system),
         "starting_by": asked.starting_governed_by,
         "safety": asked.belt_safety.show(system),
+        "exceptional": None if asked.exceptional is None else asked.exceptional.show(system),
+        "exceptional_by": _exceptional_by(asked),
         "findings": [s.say(system) for s in asked.findings],
         "pulleys": _pulleys(plan, system),
         "candidates": [_candidate(c, plan, system) for c in judged],
@@ -31,6 +33,12 @@ def demand(plan: JointPlan, system: System) -> dict[str, Any]:
             if c not in judged and c.missed
         ],
     }
+
+
+def _exceptional_by(asked: Demand) -> str:
+    """The rare cases worked: a blocked chute, an engaged holdback."""
+    rare = [c.case.value for c in asked.other_cases if not (c.case.steady or c.case.transient)]
+    return ", ".join(rare)
 
 
 def _ways(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -74,7 +82,7 @@ def _way(case: Running, name: str, system: System) -> dict[str, str]:
 
 
 def _pulleys(plan: JointPlan, system: System) -> list[dict[str, str]]:
-    numbers = pulley_numbers(plan)
+    numbers = pulley_numbers(plan.conveyor)
     return [
         {
             "number": str(numbers[p.pulley]),

@@ -1,4 +1,4 @@
-"""The folder that goes to the crew: job pack, plan, drawings and punch templates as bytes."""
+"""The folder that goes to the crew, and the one of a studied conveyor, as bytes."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.quantities import System
     from splicewright.sheets.scene import Scene
+    from splicewright.tension import Study
 
 _A3 = (420.0, 297.0)
 """Sheet for which the single drawings are scaled [mm]."""
@@ -46,7 +47,7 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     files = {
         "job-pack.pdf": job_pack(plan, system, paper),
         "plan.json": plan.to_json().encode(),
-        "loop.svg": _svg(side_view(plan, system)),
+        "loop.svg": _svg(side_view(plan, system, plan.work)),
         "tension.svg": _svg(tension_diagram(plan, system)),
     }
     if plan.demand.reverse_cases:
@@ -61,6 +62,39 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
         files[f"template-{name}.dxf"] = dxf(scene)
         turned, laid = template_tiles(scene, paper)
         files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    return files
+
+
+def study_files(study: Study, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:
+    """Make every file of a studied conveyor's folder, by name.
+
+    Parameters
+    ----------
+    study : of the conveyor
+    system : "metric" or "inch", for what is read; study.json is always SI
+    paper : A4 or LETTER, for the conveyor sheet
+
+    Returns
+    -------
+    dict of file name to content; the same study gives the same bytes
+
+    Raises
+    ------
+    OutputError
+        A file cannot be made.
+    """
+    from splicewright.sheets.conveyor_sheet import conveyor_sheet
+    from splicewright.sheets.loop_sheet import side_view
+    from splicewright.sheets.tension_sheet import tension_diagram
+
+    files = {
+        "conveyor-sheet.pdf": conveyor_sheet(study, system, paper),
+        "study.json": study.to_json().encode(),
+        "loop.svg": _svg(side_view(study, system)),
+        "tension.svg": _svg(tension_diagram(study, system, every=True)),
+    }
+    if study.demand.reverse_cases:
+        files["tension-reverse.svg"] = _svg(tension_diagram(study, system, reverse=True))
     return files
 
 

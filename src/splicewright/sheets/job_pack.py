@@ -47,7 +47,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     """
     drawings = Drawings({"qr": plan_code(plan)}, {})
     wide = paper.width - 2 * MARGIN
-    drawings.paste("loop", side_view(plan, system), wide)
+    drawings.paste("loop", side_view(plan, system, plan.work), wide)
     drawings.paste("tension", tension_diagram(plan, system), wide)
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
@@ -58,6 +58,8 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
         joint = draw_joint(plan, system, paper, drawings)
     data: dict[str, Any] = {
         "id": plan.id,
+        "mark": "Plan",
+        "file": "plan.json",
         "version": plan.version,
         "title": f"Job pack, {plan.work.name}",
         "job": plan.work.name,

@@ -10,8 +10,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from splicewright.job import JointPlan
-from splicewright.plant import Pulley, Run, Side
+from splicewright.plant import Conveyor, Pulley, Run, Side, Work
 from splicewright.quantities import System
 from splicewright.sheets.scene import (
     OUTLINE,
@@ -26,6 +25,7 @@ from splicewright.sheets.scene import (
     Text,
     readable,
 )
+from splicewright.sheets.worked import Worked
 
 _LENGTH, _TALLEST, _LEAST_HEIGHT = 150.0, 45.0, 12.0
 _BIG, _SMALL = 5.0, 2.6
@@ -56,19 +56,20 @@ class _Wheel:
     radius: float
 
 
-def side_view(plan: JointPlan, system: System = "metric") -> Scene:
+def side_view(told: Worked, system: System = "metric", work: Work | None = None) -> Scene:
     """Draw the loop from the side, the carry side above, with the place of work.
 
     Parameters
     ----------
-    plan : any plan, with a layout or without
+    told : any plan or study
     system : "metric" or "inch", for the lettering only
+    work : the job whose place is marked; None marks none
 
     Returns
     -------
     Scene in millimetres of paper, about 175 mm wide
     """
-    stretches, wheels, note = _laid(plan)
+    stretches, wheels, note = _laid(told.conveyor)
     items: list[Item] = [Line(s.start, s.end, _BELT) for s in stretches]
     for wheel in wheels:
         driven = bool(wheel.pulley.drive)
@@ -77,26 +78,26 @@ def side_view(plan: JointPlan, system: System = "metric") -> Scene:
     items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > 35.0]
     carry = [s for s in stretches if s.run.side is Side.CARRY]
     items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end))))
-    items += _take_up(plan, wheels)
-    items += _place(plan, stretches, system)
+    items += _take_up(told.conveyor, wheels)
+    if work is not None:
+        items += _place(work, stretches, system)
     lowest = min(min(s.start[1], s.end[1]) for s in stretches)
     lowest = min([lowest, *(w.centre[1] - w.radius for w in wheels)])
     items += _legend(wheels, lowest - 17.0)
     return Scene(
         (Group("loop", tuple(items)),),
-        f"Belt loop of {plan.conveyor.name}, from the side",
-        f"Plan {plan.id}. {note}",
+        f"Belt loop of {told.conveyor.name}, from the side",
+        f"{told.mark}. {note}",
     )
 
 
-def pulley_numbers(plan: JointPlan) -> dict[str, int]:
+def pulley_numbers(conveyor: Conveyor) -> dict[str, int]:
     """The number each pulley has on the side view, by its name."""
-    return {pulley.name: n for n, pulley in enumerate(plan.conveyor.pulleys(), 1)}
+    return {pulley.name: n for n, pulley in enumerate(conveyor.pulleys(), 1)}
 
 
-def _laid(plan: JointPlan) -> tuple[list[_Stretch], list[_Wheel], str]:
+def _laid(conveyor: Conveyor) -> tuple[list[_Stretch], list[_Wheel], str]:
     """Walk the loop in the order of travel and place every run and pulley on the sheet."""
-    conveyor = plan.conveyor
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     long = sum(_level(r) for r in carry) or 1.0
     heights = [0.0]
@@ -110,7 +111,7 @@ def _laid(plan: JointPlan) -> tuple[list[_Stretch], list[_Wheel], str]:
     note = "Runs near pulleys are drawn longer than they are."
     if tall > _FLAT and not math.isclose(up, across):
         note = f"Heights are drawn {up / across:.1f} times as large as lengths. " + note
-    return *_walk(plan, across, up), note
+    return *_walk(conveyor, across, up), note
 
 
 def _level(run: Run) -> float:
@@ -118,10 +119,10 @@ def _level(run: Run) -> float:
     return math.sqrt(max(run.length.value**2 - run.rise.value**2, 0.0))
 
 
-def _walk(plan: JointPlan, across: float, up: float) -> tuple[list[_Stretch], list[_Wheel]]:
-    loop = plan.conveyor.loop
-    steps = _steps(plan, across, up)
-    at, numbers = (0.0, 0.0), pulley_numbers(plan)
+def _walk(conveyor: Conveyor, across: float, up: float) -> tuple[list[_Stretch], list[_Wheel]]:
+    loop = conveyor.loop
+    steps = _steps(conveyor, across, up)
+    at, numbers = (0.0, 0.0), pulley_numbers(conveyor)
     stretches: list[_Stretch] = []
     wheels: list[_Wheel] = []
     for place, element in enumerate(loop):
@@ -194,9 +195,9 @@ def _turn(pulley: Pulley, at: Point, before: Point, after: Point) -> tuple[Point
     return (on[0] + left[0] * offset, on[1] + left[1] * offset), at, _SMALL
 
 
-def _steps(plan: JointPlan, across: float, up: float) -> dict[str, Point]:
+def _steps(conveyor: Conveyor, across: float, up: float) -> dict[str, Point]:
     """Each run as a step on the sheet; the return side is made to end where the loop began."""
-    runs = plan.conveyor.runs()
+    runs = conveyor.runs()
     steps: dict[str, Point] = {}
     for run in runs:
         sign = 1.0 if run.side is Side.CARRY else -1.0
@@ -259,9 +260,9 @@ def _travel(stretch: _Stretch) -> Item:
     return Text(above, "travel", 2.8, "middle", rotation=readable(turn))
 
 
-def _take_up(plan: JointPlan, wheels: list[_Wheel]) -> list[Item]:
+def _take_up(conveyor: Conveyor, wheels: list[_Wheel]) -> list[Item]:
     """A double arrow at the pulley that takes the belt up, along its travel."""
-    wheel = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
+    wheel = next(w for w in wheels if w.pulley.name == conveyor.take_up.pulley)
     x, y = wheel.centre
     if wheel.radius == _BIG:
         out = -1.0 if x < _LENGTH / 2 else 1.0
@@ -284,17 +285,17 @@ def _heads(near: Point, far: Point) -> list[Item]:
     return items
 
 
-def _place(plan: JointPlan, stretches: list[_Stretch], system: System) -> list[Item]:
+def _place(work: Work, stretches: list[_Stretch], system: System) -> list[Item]:
     """The place of work: a black diamond on the belt with a flag over the drawing."""
-    stretch = next(s for s in stretches if s.run.name == plan.work.run)
-    share = min(1.0, plan.work.distance.value / max(stretch.run.length.value, 1e-9))
+    stretch = next(s for s in stretches if s.run.name == work.run)
+    share = min(1.0, work.distance.value / max(stretch.run.length.value, 1e-9))
     (x1, y1), (x2, y2) = stretch.start, stretch.end
     x, y = x1 + share * (x2 - x1), y1 + share * (y2 - y1)
     r = 3.0
     diamond = Polyline(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), OUTLINE, True, 0.0)
     dot = Circle((x, y), 0.9, None, 1.0)
     above = max(max(s.start[1], s.end[1]) for s in stretches) + 14.0
-    said = f"PLACE OF WORK: {stretch.run.name}, {plan.work.distance.show(system)} along it"
+    said = f"PLACE OF WORK: {stretch.run.name}, {work.distance.show(system)} along it"
     to_right = x < _LENGTH * 0.4
     text = Text(
         (x + (2.0 if to_right else -2.0), above - 4.6), said, 3.2, "start" if to_right else "end",

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from splicewright.job import JointPlan
 from splicewright.quantities import Given, Line, System, key_of, show
+from splicewright.sheets.worked import Worked
 from splicewright.tension import LoadCase
 
 _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -25,6 +25,7 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     ("Demand", ("nameplate", "passing", "demand")),
+    ("Second look", ("second",)),
     ("Standing still", ("standstill", "stage")),
     ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
     ("Loop, belt and take-up", ("loop", "belt", "take_up")),
@@ -33,16 +34,16 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
 _CASES = tuple(case.key for case in LoadCase)
 
 
-def worksheet(plan: JointPlan, system: System) -> dict[str, Any]:
+def worksheet(told: Worked, system: System) -> dict[str, Any]:
     """Assumptions first, then given inputs, then every line worked, grouped by room."""
-    record = plan.worksheet
-    kept, dropped = _kept(plan)
+    record = told.worksheet
+    kept, dropped = _kept(told)
     sources: dict[str, int] = {}
-    told: set[str] = set()
+    shown: set[str] = set()
     table = {key_of(entry): entry for entry in record.entries}
     rooms: dict[str, list[dict[str, Any]]] = {name: [] for name, _ in _ROOMS}
     for line in kept:
-        rooms[_room(line.figure.key)].append(_line(line, table, sources, told, system))
+        rooms[_room(line.figure.key)].append(_line(line, table, sources, shown, system))
     givens = [e for e in record.entries if isinstance(e, Given)]
     return {
         "assumed": [_given(g, system) for g in givens if g.assumed and not _timing(g)],
@@ -59,17 +60,17 @@ def _timing(given: Given) -> bool:
     return given.key.startswith("timing.")
 
 
-def _kept(plan: JointPlan) -> tuple[list[Line], int]:
-    lines = [e for e in plan.worksheet.entries if isinstance(e, Line)]
-    governing = _governing_case(plan)
+def _kept(told: Worked) -> tuple[list[Line], int]:
+    lines = [e for e in told.worksheet.entries if isinstance(e, Line)]
+    governing = _governing_case(told)
     kept = [line for line in lines if not _repeats(line.figure.key, governing)]
     return kept, len(lines) - len(kept)
 
 
-def _governing_case(plan: JointPlan) -> str:
+def _governing_case(told: Worked) -> str:
     """Prefix of the load case whose run-by-run lines are printed: the most tense steady one."""
-    cases = [(r, "") for r in plan.demand.cases] + [
-        (r, "reverse.") for r in plan.demand.reverse_cases
+    cases = [(r, "") for r in told.demand.cases] + [
+        (r, "reverse.") for r in told.demand.reverse_cases
     ]
     steady = [(r, prefix) for r, prefix in cases if r.case.value in {"empty", "full"}]
     result, prefix = max(steady, key=lambda pair: pair[0].largest.value)
@@ -98,11 +99,11 @@ def _line(
     line: Line,
     table: dict[str, Line | Given],
     sources: dict[str, int],
-    told: set[str],
+    shown: set[str],
     system: System,
 ) -> dict[str, Any]:
-    first = line.formula not in told
-    told.add(line.formula)
+    first = line.formula not in shown
+    shown.add(line.formula)
     numbers = [str(sources.setdefault(text, len(sources) + 1)) for text in line.sources]
     return {
         "key": line.figure.key,

@@ -125,7 +125,8 @@ def means(conveyor: Conveyor, walked: Sequence[Walked], sheet: Worksheet, key: s
     for w in walked:
         length = belt_on(conveyor, w.element)
         alphas = alphas + length * (value_of(w.alpha_in) + value_of(w.alpha_out)) / 2
-        betas = betas + length * (value_of(w.beta_in) + value_of(w.beta_out)) / 2
+        along = value_of(w.beta_in) + value_of(w.beta_out) - w.at_end
+        betas = betas + length * along / 2
         lengths = lengths + length
         floors.append(-np.asarray(value_of(w.beta_out)) / value_of(w.alpha_out))
     floor = np.max(np.broadcast_arrays(*floors), axis=0)

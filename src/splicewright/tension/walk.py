@@ -93,13 +93,15 @@ def pull_of_pulley(share: float, pull: float, pulleys: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """alpha and beta entering and leaving one element."""
+    """alpha and beta entering and leaving one element; at_end: part of its force that stands at
+    its very end and not along it [N]."""
 
     element: Element
     alpha_in: Figure | float
     beta_in: Figure | float
     alpha_out: Figure | float
     beta_out: Figure | float
+    at_end: float = 0.0
 
     @property
     def driven(self) -> bool:
@@ -158,6 +160,9 @@ def walk(
     loop = conveyor.loop
     last = max(n for n, e in enumerate(loop) if isinstance(e, Pulley) and e.drive)
     added = {f.run: f.total for f in forces.runs}
+    # Stuck load pulls where the load leaves the belt; what speeds a run up lies along it.
+    blocked = forces.case is LoadCase.BLOCKED
+    ends = {f.run: f.surplus.value for f in forces.runs if blocked and f.surplus is not None}
     alpha: Figure | float = 1.0
     beta: Figure | float = 0.0
     walked = []
@@ -176,5 +181,5 @@ def walk(
                                factors_on_the_way, loss=element.loss, before=alpha)  # fmt: skip
             beta = sheet.work(f"{key}.beta", f"forces up to {name}", traction.times,
                               factor=element.loss, pull=beta)  # fmt: skip
-        walked.append(Walked(element, *before, alpha, beta))
+        walked.append(Walked(element, *before, alpha, beta, ends.get(name, 0.0)))
     return tuple(walked)
