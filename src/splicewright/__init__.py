@@ -8,14 +8,15 @@ The names below load their room when they are first used: importing this package
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from splicewright.version import __version__
+
 if TYPE_CHECKING:
     from splicewright.errors import InputError, OutputError, SplicewrightError
     from splicewright.job import JointPlan, plan
     from splicewright.joint import Range, load_range, load_ranges
     from splicewright.plant import Conveyor, Work, load_conveyor, load_work
     from splicewright.quantities import explain
-
-__version__ = "0.1.0"
+    from splicewright.tension import Study, study
 
 _ROOMS = {
     "Conveyor": "plant",
@@ -24,6 +25,7 @@ _ROOMS = {
     "OutputError": "errors",
     "Range": "joint",
     "SplicewrightError": "errors",
+    "Study": "tension",
     "Work": "plant",
     "explain": "quantities",
     "load_conveyor": "plant",
@@ -31,6 +33,7 @@ _ROOMS = {
     "load_ranges": "joint",
     "load_work": "plant",
     "plan": "job",
+    "study": "tension",
 }
 
 __all__ = [
@@ -40,6 +43,7 @@ __all__ = [
     "OutputError",
     "Range",
     "SplicewrightError",
+    "Study",
     "Work",
     "__version__",
     "explain",
@@ -48,6 +52,7 @@ __all__ = [
     "load_ranges",
     "load_work",
     "plan",
+    "study",
 ]
 
 

@@ -133,9 +133,10 @@ def test_tension_prints_the_study(tmp_path: Path) -> None:
     result = run("tension", INCLINE, "--rating", "60 N/mm", "--samples", "64", "--seed", "5")
     assert result.exit_code == 0, result.output
     out = result.output
-    for said in ("Running ", "Exceptional ", "holdback engaged", "Worst loading: ",
-                 "Not knowing all: ", "Chance of more than 60 N/mm: 100.00%",
-                 "Measure next: 1."):  # fmt: skip
+    for said in (
+        "Running ", "Exceptional ", "holdback engaged", "Worst loading: ", "Not knowing all: ",
+        "Chance of more than 60 N/mm: 100.00%", "Measure next: 1.",
+    ):  # fmt: skip
         assert said in out
     again = run("tension", INCLINE, "--rating", "60 N/mm", "--samples", "64", "--seed", "5")
     assert again.output == out

@@ -183,10 +183,10 @@ def test_stuck_load_is_drawn_as_a_step_at_the_discharge() -> None:
         i for _, i in leaves(tension_diagram(told, every=True))
         if isinstance(i, Polyline) and i.pen is PENS[LoadCase.BLOCKED]
     ]  # fmt: skip
-    full = [
+    full = next(
         i for _, i in leaves(tension_diagram(told, every=True))
         if isinstance(i, Polyline) and i.pen is PENS[LoadCase.FULL]
-    ][0]  # fmt: skip
+    )  # fmt: skip
     # Up to the discharge the stuck belt carries what the full one does.
     tops = sorted(y for _, y in line.points)[-2:]
     at = next(n for n, p in enumerate(line.points) if p[1] == tops[1])

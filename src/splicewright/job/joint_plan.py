@@ -34,6 +34,7 @@ from splicewright.quantities import (
     sentence,
 )
 from splicewright.tension import Demand, History, Standing, demand, stages, standing
+from splicewright.version import __version__
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -133,8 +134,6 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     -------
     JointPlan
     """
-    from splicewright import __version__
-
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)

@@ -12,6 +12,7 @@ from splicewright.quantities import Record, Worksheet, identity
 from splicewright.tension.demand import Demand, demand
 from splicewright.tension.second_look import SecondLook, second_look
 from splicewright.tension.unknowns import SAMPLES, SEED, Swing, Unknowns, swings, unknowns
+from splicewright.version import __version__
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -89,8 +90,6 @@ def study(
     InputError
         All wrap angles are stated and do not close.
     """
-    from splicewright import __version__
-
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
