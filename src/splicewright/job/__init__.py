@@ -4,7 +4,8 @@ from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
-from splicewright.job.steps import Reading, Step
+from splicewright.job.readings import Reading
+from splicewright.job.steps import Step
 from splicewright.job.timing import Timing
 
 __all__ = [

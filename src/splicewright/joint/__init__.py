@@ -1,4 +1,4 @@
-"""The joint: fastener ranges, choice, layout, cut end."""
+"""The joint: fastener ranges, choice, layout, cut end, load of every plate."""
 
 from splicewright.joint.layout import (
     EndLayout,
@@ -10,6 +10,7 @@ from splicewright.joint.layout import (
     cut_at,
     lay_plates,
 )
+from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
 from splicewright.joint.ranges import (
     BoltLength,
     BoltRow,
@@ -42,6 +43,8 @@ __all__ = [
     "EndLayout",
     "Hole",
     "Layout",
+    "MakingLimit",
+    "MakingLimits",
     "Material",
     "NoLayoutError",
     "Plate",
@@ -59,5 +62,6 @@ __all__ = [
     "lay_plates",
     "load_range",
     "load_ranges",
+    "making_limits",
     "range_schema",
 ]
