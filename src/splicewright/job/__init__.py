@@ -4,6 +4,7 @@ from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
+from splicewright.job.plate_loads import JointLoads, Spread, loads_of
 from splicewright.job.readings import Reading
 from splicewright.job.steps import Step
 from splicewright.job.timing import Timing
@@ -13,11 +14,14 @@ __all__ = [
     "CutLengths",
     "EnergySource",
     "FollowUp",
+    "JointLoads",
     "JointPlan",
     "Part",
     "Reading",
+    "Spread",
     "Step",
     "Timing",
     "Tool",
+    "loads_of",
     "plan",
 ]
