@@ -9,6 +9,7 @@ import click
 _GROUPS = {
     "check": "files",
     "explain": "planning",
+    "loads": "loads",
     "new": "files",
     "plan": "planning",
     "schema": "files",
@@ -16,6 +17,7 @@ _GROUPS = {
 _HELP = {
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
     "explain": "Say how any number of a plan came about.",
+    "loads": "Say what each plate carries, the best end curve, how true it must be made.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "schema": "Print the JSON Schema of a file.",

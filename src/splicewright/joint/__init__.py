@@ -11,6 +11,7 @@ from splicewright.joint.layout import (
     lay_plates,
 )
 from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
+from splicewright.joint.places import Place, PlaceLoads
 from splicewright.joint.ranges import (
     BoltLength,
     BoltRow,
@@ -47,6 +48,8 @@ __all__ = [
     "MakingLimits",
     "Material",
     "NoLayoutError",
+    "Place",
+    "PlaceLoads",
     "Plate",
     "PulleyRule",
     "Range",

@@ -15,8 +15,9 @@ from functools import lru_cache
 from splicewright.joint.layout import Layout
 from splicewright.joint.membrane import EdgeCompliance, PlateRow, Strip, locked_compliance
 from splicewright.joint.ranges import Size
+from splicewright.joint.squaring import READING
 from splicewright.joint.stiffness import TEXTURES, Case, assumed_plate_stiffness, assumed_strips
-from splicewright.joint.tolerances import LOSS, Error, thickness_limit, tolerance
+from splicewright.joint.tolerances import LOSS, Error, cost, thickness_limit, tolerance
 from splicewright.plant import Belt
 from splicewright.quantities import (
     Figure,
@@ -114,31 +115,13 @@ def diagonal_difference(out: float, back: float, width: float) -> float:
     return 2 * out * back / math.hypot(back, width)
 
 
-@formula(
-    "c = 1 - 1/(1 + (a/a_c) (1/(1 - c_0) - 1))",
-    gives=("c", Kind.SHARE),
-    symbols={"amount": "a", "limit": "a_c", "loss": "c_0"},
-    source="membrane",
-    limits="while every plate bears, so that loads grow in a straight line with the error",
-)
-def loss_by(amount: float, limit: float, loss: float) -> float:
-    """Share of the margin that an error costs, from the limit that costs a known share.
-
-    Parameters
-    ----------
-    amount : of the error
-    limit : amount that costs `loss`, in the same unit
-    loss : c_0 [-]
-    """
-    return 1 - 1 / (1 + amount / limit * (1 / (1 - loss) - 1))
-
-
 @dataclass(frozen=True, slots=True)
 class MakingLimit:
     """How much of one error is accepted.
 
     smallest, typical : amount that costs a tenth of the margin, of all assumptions and of the
-    typical ones; [m], for tightness a share [-]; practice : what the trade asks, beside it
+    typical ones; [m], for tightness a share [-]; practice : what the trade asks beside it,
+    common practice without a source
     """
 
     what: str
@@ -154,7 +137,8 @@ class MakingLimits:
     back: of the point on the centreline, and of the marks on the edges, behind the line [m];
     arcs: difference of the two lengths from the point to the ends of the line [m];
     diagonals: difference of the diagonals of the cut end [m];
-    hole_line_cost: share of the margin that one plate a millimetre out of line costs [-]
+    hole_line_cost: share of the margin that one plate out of line by a tape's
+    step (1 mm) costs [-]
     """
 
     plate_rating: Figure
@@ -214,14 +198,13 @@ def making_limits(
         return MakingLimit(what, figures[0], figures[1], practice)
 
     square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE, 0,
-                   Kind.LENGTH, sentence("equal as a tape reads, {tape} (common practice, no "
-                   "source)", tape=(1e-3, Kind.LENGTH)))  # fmt: skip
+                   Kind.LENGTH, sentence("equal as a tape reads, {tape}",
+                                         tape=(READING, Kind.LENGTH)))  # fmt: skip
     holes = found("hole_line", "one plate out of the hole line", Error.HOLE_LINE, 0, Kind.LENGTH,
-                  sentence("as the template punches (common practice, no source)"))  # fmt: skip
+                  sentence("as the template punches"))  # fmt: skip
     tight = found("tightness", "bolts tighter and slacker than the mean, plate by plate",
                   Error.TIGHTNESS, 1, Kind.SHARE,
-                  sentence("all alike, in rounds from the middle (common practice, no "
-                           "source)"))  # fmt: skip
+                  sentence("all alike, in rounds from the middle"))  # fmt: skip
     lose = assumed("limit.loss", "share of the margin one error may cost", LOSS, Kind.SHARE,
                    "a tenth taken", (0.05, 0.2))  # fmt: skip
     off = sheet.work("limit.off_centre", "ends off each other's centreline, limit",
@@ -237,21 +220,23 @@ def making_limits(
         hole_line=holes,
         off_centre=MakingLimit(
             "ends off each other's centreline", off, off,
-            sentence("belt edges in line through the joint (common practice, no source)"),
+            sentence("belt edges in line through the joint"),
         ),
         tightness=tight,
         thickness=MakingLimit(
             "difference in thickness of the two belts", thick, thick,
-            sentence("skive the thicker end (common practice, no source)"),
+            sentence("skive the thicker end"),
         ),
         back=back,
         arcs=sheet.work("limit.arcs", "difference of the two lengths at the square line",
                         arc_difference, out=square.smallest, back=back, width=width),
         diagonals=sheet.work("limit.diagonals", "difference of the diagonals of the cut end",
                              diagonal_difference, out=square.smallest, back=back, width=width),
-        hole_line_cost=sheet.work(
-            "limit.hole_line.cost", "margin lost by one plate a millimetre out of the hole line",
-            loss_by, amount=1e-3, limit=holes.smallest, loss=lose,
+        hole_line_cost=sheet.found(
+            "limit.hole_line.cost", "margin lost by one plate a tape's step out of the hole line",
+            cost(Error.HOLE_LINE, ends[0], pull, READING), Kind.SHARE,
+            f"one plate {READING * 1e3:g} mm ahead: closed form of the belt end, {ends[0].name}",
+            parts, "membrane",
         ),
     )  # fmt: skip
 

@@ -149,6 +149,24 @@ def tolerance(
     return Tolerance(error, loss, end, tuple(limits))
 
 
+def cost(error: Error, case: Case, total_force: float, amount: float) -> float:
+    """Share of the margin that an error of known amount takes, in one case.
+
+    Parameters
+    ----------
+    error, case : as for `tolerance`
+    total_force : pull of the belt in running [N]
+    amount : of the error [m], for tightness [1]
+
+    Returns
+    -------
+    float, 0 to 1 [-]
+    """
+    loads = _SOLVERS[error](case, total_force, np.array([0.0, amount])).loads
+    sound, worst = loads.max(axis=(1, 2))
+    return float(1 - sound / worst)
+
+
 Solver = Callable[[Array], Shares]
 """Amounts of an error to the loads they give, `(amounts, variants, plates)`."""
 
