@@ -9,6 +9,7 @@ import click
 _GROUPS = {
     "check": "files",
     "explain": "planning",
+    "loads": "loads",
     "new": "files",
     "plan": "planning",
     "register": "registering",
@@ -18,6 +19,7 @@ _GROUPS = {
 _HELP = {
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
     "explain": "Say how any number of a plan came about.",
+    "loads": "Say what each plate carries, the best end curve, how true it must be made.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "register": "Keep the register: back up, restore, verify, import, export.",

@@ -4,7 +4,9 @@ from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
-from splicewright.job.steps import MIDPOINT_REACH, Reading, Step
+from splicewright.job.plate_loads import JointLoads, Spread, loads_of
+from splicewright.job.readings import Reading
+from splicewright.job.steps import MIDPOINT_REACH, Step
 from splicewright.job.timing import Timing
 
 __all__ = [
@@ -13,11 +15,14 @@ __all__ = [
     "CutLengths",
     "EnergySource",
     "FollowUp",
+    "JointLoads",
     "JointPlan",
     "Part",
     "Reading",
+    "Spread",
     "Step",
     "Timing",
     "Tool",
+    "loads_of",
     "plan",
 ]

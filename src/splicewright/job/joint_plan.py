@@ -14,12 +14,14 @@ from splicewright.joint import (
     Candidate,
     Choice,
     Layout,
+    MakingLimits,
     Range,
     belt_width,
     choose,
     curve_of,
     deepest_trough,
     lay_plates,
+    making_limits,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
 from splicewright.plant import Conveyor, Work
@@ -55,7 +57,7 @@ class FollowUp:
 class JointPlan:
     """A whole job: what the machine demands, the joint, the work.
 
-    layout, lengths : None when no fastener meets every requirement
+    layout, lengths, limits : None when no fastener meets every requirement
     id : ten letters and digits made from the inputs; the same inputs give the same id
     """
 
@@ -69,6 +71,7 @@ class JointPlan:
     choice: Choice
     layout: Layout | None
     lengths: CutLengths | None
+    limits: MakingLimits | None
     belt: BeltBudget
     standing: Standing
     history: History
@@ -140,13 +143,16 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     stopped = standing(conveyor, work, path, asked, sheet)
     choice = choose(ranges, conveyor, work, asked, sheet)
     best = choice.best
-    layout = lengths = None
+    layout = lengths = limits = None
     if best is not None:
         layout = lay_plates(
             best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
             curve=curve_of(work), notch=work.notch_width,
         )  # fmt: skip
         lengths = cut_lengths(best, layout, sheet)
+        thinnest = sheet.get("belt.thinnest")
+        assert thinnest is not None  # choose() works it
+        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet)
     span = lengths.span if lengths is not None else _span_of_nearest(choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
@@ -154,7 +160,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
-    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet)
+    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, limits, sheet)
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
     return JointPlan(
@@ -168,6 +174,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         choice=choice,
         layout=layout,
         lengths=lengths,
+        limits=limits,
         belt=belt,
         standing=stopped,
         history=stages(conveyor, stopped, belt.slack_needed, sheet),

@@ -11,8 +11,11 @@ from dataclasses import dataclass
 from splicewright.job import cautions as care
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import bolt_stand_out
+from splicewright.job.readings import Reading, equal_lengths, square_check, torque_window
 from splicewright.job.timing import time_of
-from splicewright.joint import Candidate, Construction, Layout
+from splicewright.joint import Candidate, Construction, Layout, MakingLimits
+from splicewright.joint.making_limits import DERIVED
+from splicewright.joint.squaring import READING
 from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, Side, TakeUpKind, Travel, Work
 from splicewright.quantities import Figure, Kind, Sentence, System, Worksheet, sentence
@@ -23,21 +26,6 @@ MIDPOINT_REACH: dict[System, str] = {"metric": "5 to 7 m", "inch": "16 to 23 ft"
 
 THICKNESS_PLACES = 5
 """Belt thickness is measured at this many places across each end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A value to write down: what, the limits it must keep [SI], and how many boxes.
-
-    low, high : None where no limit is known; the reason then says who decides
-    """
-
-    what: str
-    kind: Kind
-    low: float | None
-    high: float | None
-    boxes: int
-    limit: Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +65,7 @@ def steps(
     candidate: Candidate | None,
     layout: Layout | None,
     lengths: CutLengths | None,
+    limits: MakingLimits | None,
     sheet: Worksheet,
 ) -> tuple[Step, ...]:
     """The steps of this job; without a chosen fastener those of isolation and measuring only.
@@ -85,15 +74,15 @@ def steps(
     ----------
     conveyor, work : plant and job
     stopped, belt : standstill forces and belt budget
-    candidate, layout, lengths : the joint; None when no fastener fits
+    candidate, layout, lengths, limits : the joint; None when no fastener fits
     sheet : takes the times
     """
     drafts = [
         *_make_safe(conveyor, work, stopped, belt),
-        *_measure_and_mark(conveyor, work, candidate, layout),
+        *_measure_and_mark(conveyor, work, candidate, layout, limits),
     ]
-    if candidate is not None and layout is not None and lengths is not None:
-        drafts += _build(work, candidate, layout, lengths)
+    if candidate is not None and layout is not None and lengths is not None and limits is not None:
+        drafts += _build(work, candidate, layout, limits)
         drafts += _couple(work, stopped, candidate, layout, lengths)
         drafts += _finish(conveyor, work, belt)
     return tuple(
@@ -190,7 +179,11 @@ _CENTRELINE = (
 
 
 def _measure_and_mark(
-    conveyor: Conveyor, work: Work, candidate: Candidate | None, layout: Layout | None
+    conveyor: Conveyor,
+    work: Work,
+    candidate: Candidate | None,
+    layout: Layout | None,
+    limits: MakingLimits | None,
 ) -> list[_Draft]:
     low = high = None
     limit = sentence("no fastener chosen: thickness decides it")
@@ -227,15 +220,16 @@ def _measure_and_mark(
             (
                 sentence(_CENTRELINE.format(MIDPOINT_REACH["metric"]),
                          _CENTRELINE.format(MIDPOINT_REACH["inch"])),
-                sentence("Square line across from the centreline. Check with two equal diagonals "
-                         "from the centreline to the edges. Mark both ends."),
+                square_check(limits),
             ),
             (),
-            (
-                Reading("Diagonals, leading end", Kind.LENGTH, None, None, 2,
-                        sentence("equal; limit by the maker, no published value")),
-                Reading("Diagonals, trailing end", Kind.LENGTH, None, None, 2,
-                        sentence("equal; limit by the maker, no published value")),
+            tuple(
+                reading
+                for end in ("leading end", "trailing end")
+                for reading in equal_lengths(
+                    f"Point to left and right end of the line, {end}",
+                    limits.arcs if limits is not None else None,
+                )
             ),
             hold_point="A second person has checked both square lines.",
         ),
@@ -254,7 +248,7 @@ def _faces(conveyor: Conveyor, work: Work) -> list[Sentence]:
     ]  # fmt: skip
 
 
-def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths) -> list[_Draft]:
+def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimits) -> list[_Draft]:
     size = candidate.size
     hinged = candidate.construction is Construction.HINGED
     holes = len(layout.leading.holes)
@@ -276,18 +270,30 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
                          width=(end.notch_width, Kind.LENGTH),
                          length=(end.notch_length, Kind.LENGTH))
             )  # fmt: skip
+    cut_text.append(
+        sentence("Check: {back} marked back from the cut along both edges, then both diagonals.",
+                 back=limits.back)
+    )  # fmt: skip
     if work.cut_out.value > 0:
         cut_text.append(
             sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out)
         )
     stand_out, stated = bolt_stand_out(candidate)
     torque = (
-        sentence("Then all to {torque} (range data).", torque=(size.seat_torque, Kind.TORQUE))
+        sentence(
+            "Then all to {torque} (range data), each within {spread} of it (" + DERIVED + ").",
+            torque=(size.seat_torque, Kind.TORQUE),
+            spread=limits.tightness.smallest,
+        )
         if size.seat_torque is not None
         else sentence("Then to the torque or seat marks of the maker's instructions.")
     )
     torque_limit = (
-        sentence("{torque}", torque=(size.seat_torque, Kind.TORQUE))
+        sentence(
+            "{torque}, each within {spread} of it",
+            torque=(size.seat_torque, Kind.TORQUE),
+            spread=limits.tightness.smallest,
+        )
         if size.seat_torque is not None
         else sentence("by the maker's instructions")
     )
@@ -312,13 +318,23 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
     source = "range data" if stated else "common practice, no source"
     return [
         _Draft("cut", "cut", ends, "Cut the ends", tuple(cut_text), (care.CUTTING,),
-               hold_point="Cut line true to the template on both ends; no ply cut behind it."),
+               tuple(
+                   reading
+                   for end in ("leading end", "trailing end")
+                   for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
+               ),
+               hold_point="Cut line true to the template on both ends; both diagonals within "
+               "their limit, else cut again; no ply cut behind it."),
         _Draft(
             "punch", "punch", holes * ends, "Punch the holes",
             (
                 sentence("Template on the centreline and cut line, right end and right face up."),
                 sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
                          "oversize: cut plies tear.", hole=layout.hole),
+                sentence("One plate out of the hole line by {limit} costs a tenth of the margin, "
+                         "one {tape} out {cost} of it: punch through the template only.",
+                         limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
+                         cost=limits.hole_line_cost),
             ),
             (care.PUNCH,),
             hold_point="First and last hole measured from the centreline against the drawing.",
@@ -334,8 +350,8 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
                 torque,
             ),
             (care.TOOLS,),
-            (Reading("Torque at the last round", Kind.TORQUE, size.seat_torque, size.seat_torque,
-                     2, torque_limit),),
+            (Reading("Torque at the last round", Kind.TORQUE, *torque_window(size, limits), 2,
+                     torque_limit),),
             hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
         ),

@@ -1,4 +1,4 @@
-"""The joint: fastener ranges, choice, layout, cut end."""
+"""The joint: fastener ranges, choice, layout, cut end, load of every plate."""
 
 from splicewright.joint.layout import (
     EndLayout,
@@ -10,6 +10,8 @@ from splicewright.joint.layout import (
     cut_at,
     lay_plates,
 )
+from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
+from splicewright.joint.places import Place, PlaceLoads
 from splicewright.joint.ranges import (
     BoltLength,
     BoltRow,
@@ -42,8 +44,12 @@ __all__ = [
     "EndLayout",
     "Hole",
     "Layout",
+    "MakingLimit",
+    "MakingLimits",
     "Material",
     "NoLayoutError",
+    "Place",
+    "PlaceLoads",
     "Plate",
     "PulleyRule",
     "Range",
@@ -59,5 +65,6 @@ __all__ = [
     "lay_plates",
     "load_range",
     "load_ranges",
+    "making_limits",
     "range_schema",
 ]

@@ -44,7 +44,9 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
     if kind is Kind.DISTANCE and system == "inch" and abs(number) < _FEET_AND_INCHES:
         text = show_feet(number)
         return text if unit else text.removesuffix(" in").removesuffix(" ft")
-    if shown.fraction and abs(number) < 1 and not _near_fraction(number, shown.fraction):
+    if shown.fraction and unit and _NOTHING < abs(number) < 0.5 / shown.fraction:
+        text = _rounded(number, 2, 4)  # a limit, not a mark to be made: 0 would be untrue
+    elif shown.fraction and abs(number) < 1 and not _near_fraction(number, shown.fraction):
         text = _rounded(number, 3, 3)
     elif shown.fraction:
         text = show_fraction(number, shown.fraction)

@@ -233,6 +233,35 @@ _ALL = (
         "The fastener range's own data file; the maker's instructions go first",
         Mark.ASSUMPTION,
     ),
+    # The load on every plate, damage, squaring, bolts.
+    Source(
+        "membrane",
+        "Plane stress of a long strip that is stiff along and soft in shear, far end even; the "
+        "decay length is the known one of St Venant's principle for such strips",
+        Mark.DERIVED,
+    ),
+    Source(
+        "shear-bending",
+        "Bending of a long beam in its own plane with shear, held or under tension",
+        Mark.DERIVED,
+    ),
+    Source(
+        "iso-thread",
+        "ISO 68-1 and ISO 724 thread profile, ISO 898-1 stress area; profile derived again, "
+        "areas agree with the tables as remembered",
+        Mark.DERIVED,
+    ),
+    Source(
+        "screw",
+        "Torque of a screw as an inclined plane with friction at a 30 degree flank, and of the "
+        "nut face; the form of ISO 16047 and of textbooks",
+        Mark.DERIVED,
+    ),
+    Source(
+        "relaxation",
+        "Force in compressed rubber falls with the logarithm of time; textbook relation",
+        Mark.MEMORY,
+    ),
 )
 
 SOURCES: dict[str, Source] = {source.id: source for source in _ALL}

@@ -34,27 +34,35 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     OutputError
         A file cannot be made.
     """
+    from splicewright.job import loads_of
     from splicewright.joint import Which
+    from splicewright.sheets.card_sheet import card, card_pdf
     from splicewright.sheets.cut_sheet import marking
     from splicewright.sheets.dxf import dxf
     from splicewright.sheets.job_pack import job_pack
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
+    from splicewright.sheets.loads_sheet import loads_diagram
     from splicewright.sheets.loop_sheet import side_view
     from splicewright.sheets.pdf import tiled_pdf
     from splicewright.sheets.template_sheet import template, template_tiles
     from splicewright.sheets.tension_sheet import tension_diagram
 
+    loads = loads_of(plan) if plan.complete else None
     files = {
-        "job-pack.pdf": job_pack(plan, system, paper),
+        "job-pack.pdf": job_pack(plan, system, paper, loads),
         "plan.json": plan.to_json().encode(),
         "loop.svg": _svg(side_view(plan, system, plan.work)),
         "tension.svg": _svg(tension_diagram(plan, system)),
     }
     if plan.demand.reverse_cases:
         files["tension-reverse.svg"] = _svg(tension_diagram(plan, system, reverse=True))
-    if not plan.complete:
+    if loads is None:
         return files
     files["marking.svg"] = _sheet(marking(plan, system))
+    files["marking-card.svg"] = _svg(card(plan, system))
+    files["marking-card.pdf"] = card_pdf(plan, system, paper)
+    files["plate-loads.svg"] = _svg(loads_diagram(plan, loads, system))
+    files["plate-loads.json"] = loads.to_json().encode()
     files["joint.svg"] = _sheet(joint_drawing(plan, system))
     for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
         files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))

@@ -6,9 +6,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from splicewright.job import JointPlan
+from splicewright.job import JointLoads, JointPlan, loads_of
 from splicewright.quantities import System
-from splicewright.sheets import answer_page, crew_pages, demand_page, worksheet_pages
+from splicewright.sheets import answer_page, crew_pages, demand_page, loads_page, worksheet_pages
 from splicewright.sheets.drawing_pages import (
     MARGIN,
     Drawings,
@@ -16,6 +16,7 @@ from splicewright.sheets.drawing_pages import (
     draw_marking,
     side_notes,
 )
+from splicewright.sheets.loads_sheet import loads_diagram
 from splicewright.sheets.loop_sheet import side_view
 from splicewright.sheets.page import A4, Paper
 from splicewright.sheets.pdf import render
@@ -23,12 +24,17 @@ from splicewright.sheets.tension_sheet import tension_diagram
 
 TEMPLATES = Path(__file__).with_name("templates")
 _ORDER = (
-    "style", "answer", "isolation", "drawings", "demand", "parts", "steps", "acceptance",
+    "style", "answer", "isolation", "drawings", "loads", "demand", "parts", "steps", "acceptance",
     "worksheet", "pack",
 )  # fmt: skip
 
 
-def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> bytes:
+def job_pack(
+    plan: JointPlan,
+    system: System = "metric",
+    paper: Paper = A4,
+    loads: JointLoads | None = None,
+) -> bytes:
     """Return the job pack as PDF; the same plan gives the same bytes.
 
     A plan without a joint gives the pages that hold without one: the answer with what each
@@ -39,6 +45,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     plan : any plan
     system : "metric" or "inch"
     paper : A4 or LETTER, upright
+    loads : of this plan, when they were worked already
 
     Raises
     ------
@@ -52,10 +59,13 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = None
+    marking = joint = told = None
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
         joint = draw_joint(plan, system, paper, drawings)
+        worked = loads or loads_of(plan)
+        drawings.paste("loads", loads_diagram(plan, worked, system), wide)
+        told = loads_page.plate_loads(worked, system)
     data: dict[str, Any] = {
         "id": plan.id,
         "mark": "Plan",
@@ -70,6 +80,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
         "isolation": crew_pages.isolation(plan, system),
         "marking": marking,
         "joint": joint,
+        "loads": told,
         "sides": side_notes(plan),
         "reverse": reverse,
         "demand": demand_page.demand(plan, system),

@@ -83,7 +83,7 @@ def tension_diagram(
         else []
     )
     top = max([t for _, _, points in curves for _, t in points] + [value for _, value in marks])
-    step, factor = _ladder(max(top, 1.0), Kind.WIDTH_FORCE, system, 6 if not every else 8)
+    step, factor = ladder(max(top, 1.0), Kind.WIDTH_FORCE, system, 6 if not every else 8)
     rungs = math.ceil(top / step + 0.15)
     up = high / (rungs * step)
     along = _WIDE / told.path.belt_length.value
@@ -110,7 +110,7 @@ def tension_diagram(
     )
 
 
-def _ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
+def ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
     """A round step in the shown unit that gives at most `most` rungs: SI step, and SI per unit."""
     factor = POLICY[kind].shown(system).factor
     rough = top / factor / most
@@ -120,11 +120,11 @@ def _ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, f
 
 
 def _axes(
-    told: Worked, ladder: tuple[float, int, float, float], along: float, high: float,
+    told: Worked, rise: tuple[float, int, float, float], along: float, high: float,
     system: System,
 ) -> list[Item]:  # fmt: skip
     """Force up, distance along the loop, and the pulleys by their numbers on the side view."""
-    step, rungs, up, factor = ladder
+    step, rungs, up, factor = rise
     items: list[Item] = []
     for rung in range(rungs + 1):
         y = rung * step * up
@@ -133,7 +133,7 @@ def _axes(
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, high + 5.0), unit, 2.8, "end", "middle", bold=True))
     length = told.path.belt_length.value
-    far, metre = _ladder(length, Kind.DISTANCE, system, 8)
+    far, metre = ladder(length, Kind.DISTANCE, system, 8)
     for tick in range(math.floor(length / far) + 1):
         x = tick * far * along
         items.append(Line((x, 0.0), (x, -1.5), OUTLINE))
