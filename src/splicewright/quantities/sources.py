@@ -233,6 +233,18 @@ _ALL = (
         "The fastener range's own data file; the maker's instructions go first",
         Mark.ASSUMPTION,
     ),
+    # The load on every plate, damage, squaring, bolts.
+    Source(
+        "membrane",
+        "Plane stress of a long strip that is stiff along and soft in shear, far end even; the "
+        "decay length is the known one of St Venant's principle for such strips",
+        Mark.DERIVED,
+    ),
+    Source(
+        "shear-bending",
+        "Bending of a long beam in its own plane with shear, held or under tension",
+        Mark.DERIVED,
+    ),
 )
 
 SOURCES: dict[str, Source] = {source.id: source for source in _ALL}
