@@ -361,20 +361,31 @@ def _check(stiffness: Array, force: Array, slack: Array, alive: Flags) -> None:
         raise InputError(*faults)
 
 
-def _check_balance(y: Array, force: Array, alive: Flags, guidance: Guidance) -> None:
+def can_balance(y: Array, force: Array, alive: Flags, guidance: Guidance) -> Flags:
+    """Whether the plates left can hold the belt in line, `(scenarios,)`.
+
+    False where the pull lies outside the plates left and nothing guides the belt: the joint
+    tears open from the side. Shapes: y `(plates,)`, force `(scenarios,)`, alive
+    `(scenarios, plates)`.
+    """
+    some = alive.any(axis=1)
     if not math.isinf(guidance.swing):
-        return
+        return np.asarray(some)
     lever = guidance.moment / force
-    high = np.where(alive, y, -np.inf).max(axis=1)
-    low = np.where(alive, y, np.inf).min(axis=1)
-    bad = np.flatnonzero((lever >= high) | (lever <= low))
+    left = (np.where(alive, y, -np.inf).max(axis=1) > lever) & some
+    return np.asarray(left & (np.where(alive, y, np.inf).min(axis=1) < lever))
+
+
+def _check_balance(y: Array, force: Array, alive: Flags, guidance: Guidance) -> None:
+    bad = np.flatnonzero(~can_balance(y, force, alive, guidance))
     if bad.size:
         at = int(bad[0])
+        left = y[alive[at]] * 1e3
         raise InputError(
             Fault(
                 "alive",
-                f"the plates left lie from {low[at] * 1e3:.0f} to {high[at] * 1e3:.0f} mm and "
-                f"the pull at {lever[at] * 1e3:.0f} mm: an end that nothing guides finds no "
-                "balance, the joint tears open from the side",
+                f"the plates left lie from {left.min():.0f} to {left.max():.0f} mm and the pull "
+                f"at {guidance.moment / force[at] * 1e3:.0f} mm: an end that nothing guides "
+                "finds no balance, the joint tears open from the side",
             )
         )
