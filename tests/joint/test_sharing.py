@@ -204,3 +204,13 @@ def test_refusals_name_field_value_and_what_is_accepted() -> None:
         locked_compliance(STRIP, ROW, (-1.0,))
     with pytest.raises(InputError, match=r"^refine: 0 is not accepted: give 1 or more"):
         free_compliance(STRIP, ROW, refine=0)
+
+
+def test_one_plate_far_ahead_on_the_centreline_carries_all_alone() -> None:
+    row = even_row(13, 0.048, 0.042)
+    edge = free_compliance(STRIP, row, refine=1)
+    slack = np.full(13, 0.05)
+    slack[6] = 0.0
+    found = share(edge, 2e6, 3e4, slack=slack)
+    np.testing.assert_allclose(found.loads, np.where(np.arange(13) == 6, 3e4, 0.0), atol=1e-6)
+    assert found.bearing.sum() == 1

@@ -26,6 +26,9 @@ Flags = NDArray[np.bool_]
 SHEAR_SHARE = 5.0 / 6.0
 """Share of a rectangular section that works in shear."""
 
+_FREE = 1e13
+"""Swing per moment, over that of the plates alone, that counts as free."""
+
 _ROUNDS = 12
 """Rounds in which whole groups of plates are taken off or put back before the slow way."""
 
@@ -232,8 +235,9 @@ class _Problem:
         system[:, n, :n] = on
         system[:, :n, n + 1] = on * arm
         # r runs from 0 to infinity: weigh "sum y P - theta/r = M" so that both ends are finite.
-        ease = self.guidance.swing * k0 * reach**2
-        loose, tight = (1.0, 0.0) if math.isinf(ease) else (ease / (1 + ease), 1 / (1 + ease))
+        # A trace of hold is left at infinity: one plate on the centreline alone turns freely.
+        ease = min(self.guidance.swing * k0 * reach**2, _FREE)
+        loose, tight = ease / (1 + ease), 1 / (1 + ease)
         system[:, n + 1, :n] = loose * on * arm
         system[:, n + 1, n + 1] = -tight
         right = np.zeros((len(rows), n + 2, 1))
@@ -261,11 +265,9 @@ class _Problem:
         answer = np.zeros((cases, n + 2))
         open_rows = np.arange(cases)
         for _ in range(_ROUNDS):
-            enough = self._solvable(bearing[open_rows])
-            answer[open_rows[enough]] = self.solve(open_rows[enough], bearing[open_rows[enough]])
+            answer[open_rows] = self.solve(open_rows, bearing[open_rows])
             wrong = self._wrong(open_rows, bearing[open_rows], alive[open_rows], answer[open_rows])
-            wrong[~enough] = True
-            bearing[open_rows[enough]] ^= wrong[enough]
+            bearing[open_rows] ^= wrong
             open_rows = open_rows[wrong.any(axis=1)]
             if not open_rows.size:
                 return bearing, answer
@@ -278,10 +280,6 @@ class _Problem:
         pushing = bearing & (answer[:, : len(self.y)] < -1e-12 * self.force[rows, None])
         stretched = alive & ~bearing & (self.gaps(rows, answer) > 1e-12)
         return pushing | stretched
-
-    def _solvable(self, bearing: Flags) -> Flags:
-        needed = 2 if math.isinf(self.guidance.swing) else 1
-        return np.asarray(bearing.sum(axis=1) >= needed)
 
     def _bearing_by_least_squares(self, row: int, alive: Flags) -> Flags:
         """Bearing plates as a non-negative least-squares problem: slower, and it ends."""
