@@ -245,6 +245,23 @@ _ALL = (
         "Bending of a long beam in its own plane with shear, held or under tension",
         Mark.DERIVED,
     ),
+    Source(
+        "iso-thread",
+        "ISO 68-1 and ISO 724 thread profile, ISO 898-1 stress area; profile derived again, "
+        "areas agree with the tables as remembered",
+        Mark.DERIVED,
+    ),
+    Source(
+        "screw",
+        "Torque of a screw as an inclined plane with friction at a 30 degree flank, and of the "
+        "nut face; the form of ISO 16047 and of textbooks",
+        Mark.DERIVED,
+    ),
+    Source(
+        "relaxation",
+        "Force in compressed rubber falls with the logarithm of time; textbook relation",
+        Mark.MEMORY,
+    ),
 )
 
 SOURCES: dict[str, Source] = {source.id: source for source in _ALL}
