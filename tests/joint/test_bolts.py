@@ -52,12 +52,12 @@ def test_nut_factor_is_the_inclined_plane(mu: float) -> None:
     rub = math.atan(mu / math.cos(math.radians(30)))
     wedge = pitch_diameter(10e-3, 1.5e-3) / 2 * math.tan(lead + rub)
     exact = (wedge + mu * M10.bearing_diameter / 2) / M10.diameter
-    assert nut_factor(M10, mu) == pytest.approx(exact, rel=0.02)
+    assert nut_factor(10e-3, 1.5e-3, 13e-3, mu) == pytest.approx(exact, rel=0.02)
 
 
 def test_textbook_nut_factor_of_dry_steel() -> None:
     """K about 0.2 goes with a friction of about 0.15; textbook, from memory."""
-    assert nut_factor(M10, 0.15) == pytest.approx(0.2, abs=0.01)
+    assert nut_factor(10e-3, 1.5e-3, 13e-3, 0.15) == pytest.approx(0.2, abs=0.01)
 
 
 @given(torque=st.floats(1, 200), factor=st.floats(0.1, 0.4))
@@ -70,8 +70,8 @@ def test_torque_and_clamp_undo_each_other(torque: float, factor: float) -> None:
 def test_clamp_range_is_as_wide_as_the_friction() -> None:
     found = clamp_range(M10, 35.0, assumed_friction())
     assert found.least < found.typical < found.most
-    assert found.least == pytest.approx(35.0 / (nut_factor(M10, 0.25) * 10e-3))
-    assert found.most == pytest.approx(35.0 / (nut_factor(M10, 0.08) * 10e-3))
+    assert found.least == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.25) * 10e-3))
+    assert found.most == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.08) * 10e-3))
 
 
 @given(share=st.floats(0.5, 0.999), loss=st.floats(0.02, 0.1))

@@ -8,15 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from splicewright.errors import InputError
-from splicewright.joint.curve import (
-    NEAR,
-    Place,
-    advise_curve,
-    best_curve,
-    curve_slack,
-    uneven_strain,
-)
+from splicewright.joint.curve import NEAR, advise_curve, best_curve
 from splicewright.joint.membrane import Strip, even_row, free_compliance, locked_compliance
+from splicewright.joint.places import Place, curve_slack, loads_round_the_loop, uneven_strain
 from splicewright.joint.sharing import share, straightened
 from splicewright.joint.stiffness import Case
 
@@ -112,6 +106,34 @@ def test_advice_is_the_range_over_the_cases() -> None:
 def test_the_best_is_never_worse_than_straight(pull: float, strain: float) -> None:
     found = best_curve(CASE, [Place("transition", pull, strain, 0.3)])
     assert found.best.load <= found.straight.load
+
+
+def test_loads_round_the_loop_are_those_of_each_place() -> None:
+    stiff = Case("stiff plates", FREE, 4e6, CASE.guidance)
+    places = [FLAT, Place("return", 1.5e4), Place("transition", 4e4, 3e-3, 0.35, 1)]
+    found = loads_round_the_loop([CASE, stiff], places, 2e-3)
+    for at, place in zip(found, places, strict=True):
+        slack = curve_slack(ROW.y, 1.0, 2e-3)
+        if place.edge_strain:
+            slack = slack - FREE.drawn_back(uneven_strain(FREE, 3e-3, 0.35), 1)
+        one, other = (
+            share(
+                FREE, case.plate_stiffness, place.width_tension, slack=slack, guidance=case.guidance
+            )
+            for case in (CASE, stiff)
+        )
+        np.testing.assert_allclose(at.loads, one.loads, rtol=1e-9)
+        assert at.worst[1] == pytest.approx(float(one.worst))
+        assert at.worst[2] == pytest.approx(max(float(one.worst), float(other.worst)))
+        assert at.plate == int(one.worst_plate) + 1
+        assert at.factor[1] == pytest.approx(float(one.factors.max()))
+        assert at.margin(3e3)[0] == pytest.approx(3e3 / at.worst[2])
+    with pytest.raises(InputError) as caught:
+        loads_round_the_loop([], [])
+    assert [str(fault) for fault in caught.value.faults] == [
+        "cases: none given: give at least one set of assumptions",
+        "places: none given: give at least one place the joint passes",
+    ]
 
 
 def test_refusals() -> None:

@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from splicewright.errors import InputError
-from splicewright.joint.curve import Place, curve_slack
 from splicewright.joint.damage import (
     DECISION,
     PlateRating,
@@ -27,6 +26,7 @@ from splicewright.joint.findings import (
     lost,
 )
 from splicewright.joint.membrane import Strip, even_row, free_compliance
+from splicewright.joint.places import Place, curve_slack
 from splicewright.joint.sharing import Guidance, guided, share, unguided
 from splicewright.joint.stiffness import Case
 

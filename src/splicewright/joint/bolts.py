@@ -114,23 +114,30 @@ def stress_area(diameter: float, pitch: float) -> float:
 @formula(
     "K = (P/(2π) + μ d_2/(2 cos 30°) + μ D_b/2) / d",
     gives=("K", Kind.RATIO),
-    symbols={"bolt": "d, P, D_b", "friction": "μ"},
+    symbols={
+        "diameter": "d",
+        "pitch": "P",
+        "bearing_diameter": "D_b",
+        "friction": "μ",
+    },
     source="screw",
     limits="same friction in the thread and under the nut",
 )
-def nut_factor(bolt: Bolt, friction: float) -> float:
+def nut_factor(diameter: float, pitch: float, bearing_diameter: float, friction: float) -> float:
     """Torque over clamp force and diameter, from the screw's geometry.
 
     K = (P/2π + μ d_2/(2 cos 30°) + μ D_b/2) / d
 
     Parameters
     ----------
-    bolt : its dimensions
+    diameter : nominal [m]
+    pitch : of the thread [m]
+    bearing_diameter : mean diameter of the face the nut turns on [m]
     friction : μ [1]
     """
-    thread = friction * pitch_diameter(bolt.diameter, bolt.pitch) / (2 * math.cos(FLANK))
-    face = friction * bolt.bearing_diameter / 2
-    return (bolt.pitch / (2 * math.pi) + thread + face) / bolt.diameter
+    thread = friction * pitch_diameter(diameter, pitch) / (2 * math.cos(FLANK))
+    face = friction * bearing_diameter / 2
+    return (pitch / (2 * math.pi) + thread + face) / diameter
 
 
 @formula(
@@ -197,7 +204,11 @@ def clamp_range(bolt: Bolt, torque: float, friction: Given) -> ClampRange:
         if not value > 0:
             raise InputError(Fault(name, f"{value:g} is not accepted: give a number above 0"))
     least, typical, most = (
-        clamp_force(torque, nut_factor(bolt, mu), bolt.diameter)
+        clamp_force(
+            torque,
+            nut_factor(bolt.diameter, bolt.pitch, bolt.bearing_diameter, mu),
+            bolt.diameter,
+        )
         for mu in (friction.high, friction.value, friction.low)
     )
     return ClampRange(least, typical, most)

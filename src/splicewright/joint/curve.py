@@ -13,15 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.membrane import EdgeCompliance
-from splicewright.joint.sharing import share
+from splicewright.joint.places import Place, plate_loads
 from splicewright.joint.stiffness import Case
-from splicewright.quantities import Kind, Number, formula
-
-Array = NDArray[np.float64]
 
 DEEPEST_SHARE = 0.02
 """Depths are searched up to this share of the belt width; assumption of this tool."""
@@ -30,101 +25,6 @@ NEAR = 0.02
 """Depths whose worst plate load is within this of the smallest count as equally good."""
 
 _STEPS = 60
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A place of the loop that the joint passes, as the plates feel it.
-
-    Parameters
-    ----------
-    name : for the sheet
-    width_tension : mean pull per width there [N/m]
-    edge_strain : strain at the belt's sides above that in the middle; 0 where it runs flat
-        [1]
-    flat : share of the width, about the centreline, that is not strained: the middle roll of
-        the trough over the belt width [1]
-    transition : which of the belt end's transition lengths the strain is built in over: the
-        part of the transition on one side of the joint
-    """
-
-    name: str
-    width_tension: float
-    edge_strain: float = 0.0
-    flat: float = 0.0
-    transition: int = 0
-
-    def __post_init__(self) -> None:
-        if not self.width_tension > 0:
-            raise InputError(
-                Fault(
-                    "place.width_tension",
-                    f"{self.width_tension:g} N/m at '{self.name}' is not accepted: give a pull "
-                    "above 0",
-                )
-            )
-        if not 0 <= self.flat < 1:
-            raise InputError(
-                Fault(
-                    "place.flat",
-                    f"{self.flat:g} at '{self.name}' is not accepted: give 0 up to, not at, 1",
-                )
-            )
-
-
-@formula(
-    "g = d (2y/W)²",
-    gives=("g", Kind.LENGTH),
-    symbols={"y": "y", "width": "W", "depth": "d"},
-    source="anatomy",
-    limits="parabola, full depth at the belt's sides",
-)
-def curve_slack(y: Number, width: float, depth: Number) -> Array:
-    """Slack of a plate when the middle of the end is cut back.
-
-    g = d (2y/W)^2
-
-    Parameters
-    ----------
-    y : place across, from the centreline [m]
-    width : belt width [m]
-    depth : how far the middle is cut back behind the sides [m]
-    """
-    return np.asarray(np.asarray(depth) * (2 * np.asarray(y) / width) ** 2, dtype=np.float64)
-
-
-def uneven_strain(edge: EdgeCompliance, edge_strain: float, flat: float = 0.0) -> Array:
-    """Strain in each stretch of the edge in a transition, `(stretches,)` [1].
-
-    e = e_s ((|2y/W| - f) / (1 - f))^2 outside the flat middle, 0 inside: the way to a side
-    that rises at a constant angle. Means over the stretches, exact.
-
-    Parameters
-    ----------
-    edge : the belt end
-    edge_strain : strain at the sides above the middle [1]
-    flat : f, share of the width that is not strained [1]
-    """
-    u = 2 * edge.stretches / edge.strip.width
-    beyond = np.maximum(np.abs(u) - flat, 0.0) / (1 - flat)
-    total = np.sign(u) * beyond**3 * (1 - flat) / 3
-    return np.asarray(edge_strain * np.diff(total) / np.diff(u))
-
-
-def place_slack(edge: EdgeCompliance, place: Place) -> Array:
-    """Slack the place itself gives each plate, negative where the belt is short, `(plates,)`."""
-    if place.edge_strain == 0:
-        return np.zeros(len(edge.row))
-    if not 0 <= place.transition < len(edge.transition_lengths):
-        raise InputError(
-            Fault(
-                "place.transition",
-                f"{place.transition} at '{place.name}' is not one of the "
-                f"{len(edge.transition_lengths)} transition lengths the belt end was worked for",
-            )
-        )
-    strain = uneven_strain(edge, place.edge_strain, place.flat)
-    return -edge.drawn_back(strain, place.transition)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,12 +121,12 @@ def best_curve(
         if value is not None and not value >= 0:
             raise InputError(Fault(name, f"{value:g} m is not accepted: give 0 m or more"))
     coarse = np.linspace(0.0, end, _STEPS + 1)
-    loads = _plate_loads(case, places, coarse)
+    loads = plate_loads(case, places, coarse)
     near = int(loads.max(axis=(1, 2)).argmin())
     low, high = coarse[max(near - 1, 0)], coarse[min(near + 1, _STEPS)]
     wanted = [] if template is None else [template]
     depths = np.unique(np.concatenate([coarse, np.linspace(low, high, _STEPS + 1), wanted]))
-    loads = _plate_loads(case, places, depths)
+    loads = plate_loads(case, places, depths)
     worst = loads.max(axis=(1, 2))
     at = int(worst.argmin())
     good = np.flatnonzero(worst <= (1 + NEAR) * worst[at])
@@ -260,14 +160,3 @@ def advise_curve(
     """The best end curve under every case, the first being the typical one."""
     curves = tuple(best_curve(case, places, template=template, deepest=deepest) for case in cases)
     return CurveAdvice(curves[0], curves)
-
-
-def _plate_loads(case: Case, places: Sequence[Place], depths: Array) -> Array:
-    """`(depths, places, plates)` [N]."""
-    edge = case.edge
-    own = np.array([place_slack(edge, place) for place in places])
-    pull = np.array([place.width_tension for place in places]) * edge.strip.width
-    slack = own + curve_slack(edge.row.y, edge.strip.width, depths[:, None, None])
-    return share(
-        edge, case.plate_stiffness, pull[None, :], slack=slack, guidance=case.guidance
-    ).loads

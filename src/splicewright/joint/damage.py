@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.curve import Place, curve_slack, place_slack
 from splicewright.joint.findings import Condition, Findings, condition
 from splicewright.joint.membrane import PlateRow
+from splicewright.joint.places import Place, curve_slack, place_slack
 from splicewright.joint.sharing import can_balance, share, unguided
 from splicewright.joint.stiffness import Case
 

@@ -170,15 +170,8 @@ class EdgeCompliance:
         return moved
 
 
-@formula(
-    "c_n = W / (n π √(E G))",
-    gives=("c_n", Kind.RATIO),
-    symbols={"width": "W", "warp_modulus": "E", "shear_modulus": "G", "mode": "n"},
-    source="membrane",
-    limits="weft locked, strip long against W/(nπ) √(E/G); unit m per (N/m)",
-)
 def mode_compliance(width: float, warp_modulus: float, shear_modulus: float, mode: int) -> float:
-    """Movement of the cut edge per line pull, both as cos(n π y / W).
+    """Movement of the cut edge per line pull, both as cos(n π y / W) [m per N/m].
 
     c_n = W / (n π √(E G)), from E u_xx + G u_yy = 0 with u falling as exp(-n π √(G/E) x / W).
 

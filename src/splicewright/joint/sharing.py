@@ -34,24 +34,24 @@ _ROUNDS = 12
 
 
 @formula(
-    "r = 1 / √(E W³/12 · S)",
-    gives=("r", Kind.RATIO),
+    "λ = √(E W³/12 / S)",
+    gives=("λ", Kind.LENGTH),
     symbols={"bending_stiffness": "E W³/12", "lateral_stiffness": "S"},
     source="shear-bending",
-    limits="belt long against √(E W³/12 / S); unit rad per N m",
+    limits="belt straight over several times this length",
 )
-def swing_compliance(bending_stiffness: float, lateral_stiffness: float) -> float:
-    """How far the end of a long belt swings in its own plane per moment.
+def swing_length(bending_stiffness: float, lateral_stiffness: float) -> float:
+    """Length over which a swing of the belt end in its own plane fades to 1/e.
 
-    r = 1/√(EI S): section angle ψ falls as exp(-x √(S/EI)) where each cross-section is held
-    back by S ψ.
+    λ = √(E W^3/12 / S), from EI ψ'' = S ψ for the angle ψ of a cross-section; a moment M at
+    the end swings it by M λ/EI.
 
     Parameters
     ----------
     bending_stiffness : E W^3 / 12 [N m2]
     lateral_stiffness : S, force that holds a leaning section back per angle [N]
     """
-    return 1.0 / math.sqrt(bending_stiffness * lateral_stiffness)
+    return math.sqrt(bending_stiffness / lateral_stiffness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,19 +80,17 @@ class Guidance:
 
 def guided(strip: Strip) -> Guidance:
     """Idlers and guide rolls hold the centreline all along: S = 5/6 G W, shear alone gives."""
-    return Guidance(
-        "guided all along",
-        swing_compliance(strip.bending_stiffness, SHEAR_SHARE * strip.shear_modulus * strip.width),
-    )
+    bending = strip.bending_stiffness
+    shear = SHEAR_SHARE * strip.shear_modulus * strip.width
+    return Guidance("guided all along", swing_length(bending, shear) / bending)
 
 
 def straightened(strip: Strip, total_force: float) -> Guidance:
     """Only the belt's own pull and length keep it straight: 1/S = 1/F + 1/(5/6 G W)."""
+    bending = strip.bending_stiffness
     shear = SHEAR_SHARE * strip.shear_modulus * strip.width
     lateral = total_force * shear / (total_force + shear)
-    return Guidance(
-        "straightened by its own pull", swing_compliance(strip.bending_stiffness, lateral)
-    )
+    return Guidance("straightened by its own pull", swing_length(bending, lateral) / bending)
 
 
 def unguided() -> Guidance:
@@ -196,7 +194,7 @@ def share(
     _check_balance(edge.row.y, force, living, hold)
     problem = _Problem(edge.matrix, edge.row.y, k, force, g, hold)
     bearing, answer = problem.settle(living)
-    problem.check(bearing, answer)
+    problem.check(living, bearing, answer)
     loads = np.where(bearing, answer[:, :plates], 0.0)
     return Shares(
         loads.reshape(*shape, plates),
@@ -306,8 +304,8 @@ class _Problem:
         bearing[at[loads > 1e-10]] = True
         return bearing
 
-    def check(self, bearing: Flags, answer: Array) -> None:
-        """Balance of forces and moment, and no plate that pushes, before anything is returned."""
+    def check(self, alive: Flags, bearing: Flags, answer: Array) -> None:
+        """Balance of forces and moment, no plate that pushes, none left out that is stretched."""
         n = len(self.y)
         pulls = np.where(bearing, answer[:, :n], 0.0)
         off = np.abs(pulls.sum(axis=1) / self.force - 1)
@@ -319,7 +317,8 @@ class _Problem:
         stretch = self.gaps(rows, np.concatenate([pulls, answer[:, n:]], axis=1))
         misfit = np.where(bearing, np.abs(stretch - pulls / self.force[:, None]), 0.0)
         push = np.where(bearing, -pulls / self.force[:, None], 0.0)
-        worst = max(float(a.max()) for a in (off, misfit, push))
+        left_out = np.where(alive & ~bearing, stretch, 0.0)
+        worst = max(float(a.max()) for a in (off, misfit, push, left_out))
         if not worst <= 1e-9 * max(1.0, float(np.abs(stretch).max())):
             msg = (
                 f"plate loads: balance missed by {worst:.1e} of the pull; the moduli of belt "
