@@ -169,7 +169,7 @@ def share(
         No plate left; a stiffness or pull not above 0; plates left that cannot balance the
         pull; guidance for a weft-locked belt; lists of the wrong length.
     SplicewrightError
-        The balance was not met (not seen; it says the moduli are far apart).
+        The balance was not met: the moduli of belt and plates are too far apart.
     """
     plates = len(edge.row)
     if guidance is not None and not edge.swings:
@@ -275,9 +275,11 @@ class _Problem:
         return bearing, answer
 
     def _wrong(self, rows: NDArray[np.intp], bearing: Flags, alive: Flags, answer: Array) -> Flags:
-        pushing = bearing & (answer[:, : len(self.y)] < -1e-12 * self.force[rows, None])
-        stretched = alive & ~bearing & (self.gaps(rows, answer) > 1e-12)
-        return pushing | stretched
+        wrong = bearing & (answer[:, : len(self.y)] < -1e-12 * self.force[rows, None])
+        off = alive & ~bearing
+        if off.any():
+            wrong |= off & (self.gaps(rows, answer) > 1e-12)
+        return wrong
 
     def _bearing_by_least_squares(self, row: int, alive: Flags) -> Flags:
         """Bearing plates as a non-negative least-squares problem: slower, and it ends."""
@@ -330,7 +332,7 @@ class _Problem:
 def _per_plate(name: str, value: ArrayLike, plates: int) -> Array:
     array = np.asarray(value, dtype=np.float64)
     if array.ndim == 0:
-        array = np.broadcast_to(array, (plates,))
+        return np.full(plates, array)
     if array.shape[-1] != plates:
         raise InputError(
             Fault(name, f"{array.shape[-1]} values given: give one, or one for each of {plates}")
