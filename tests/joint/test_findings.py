@@ -26,15 +26,15 @@ def test_kept_strengths() -> None:
 
 
 def test_torn_edge_takes_the_plates_on_it() -> None:
-    """Right edge at -325 mm torn by 100 mm: plate 1 (-297.5..-242.5) off, plate 2 (..-182.5)
+    """Left edge at 325 mm torn by 100 mm: plate 1 (297.5..242.5) off, plate 2 (..182.5)
     keeps 42.5 of 55 mm."""
-    state = condition(Findings(torn_right=0.1), ROW, WIDTH)
+    state = condition(Findings(torn_left=0.1), ROW, WIDTH)
     assert state.alive.tolist() == [False] + [True] * 9
     assert state.strength[1] == pytest.approx(42.5 / 55)
     assert state.stiffness[1] == pytest.approx(42.5 / 55)
-    left = condition(Findings(torn_left=0.04), ROW, WIDTH)
-    assert left.alive.tolist() == [True] * 10
-    assert left.strength[-1] == pytest.approx(42.5 / 55)
+    right = condition(Findings(torn_right=0.04), ROW, WIDTH)
+    assert right.alive.tolist() == [True] * 10
+    assert right.strength[-1] == pytest.approx(42.5 / 55)
 
 
 def test_findings_that_do_not_fit_are_refused_all_at_once() -> None:

@@ -25,7 +25,7 @@ EXTRA = PULL / 11 * (1 / 0.9 - 1)
 def test_out_of_square_on_a_rigid_held_belt() -> None:
     """Plates stretch by s y/W: the outer one gains k s y_max / W."""
     found = tolerance(Error.OUT_OF_SQUARE, [HELD], PULL)
-    assert found.typical == pytest.approx(EXTRA / PLATE * WIDTH / ROW.y[-1], rel=1e-4)
+    assert found.typical == pytest.approx(EXTRA / PLATE * WIDTH / ROW.y[0], rel=1e-4)
 
 
 def test_one_plate_ahead_on_a_rigid_held_belt() -> None:
@@ -37,7 +37,7 @@ def test_one_plate_ahead_on_a_rigid_held_belt() -> None:
 def test_pull_off_centre_on_a_rigid_loose_belt() -> None:
     """Bolt group: the outer plate gains F (a/2) y_max / sum y^2; a held end feels nothing."""
     found = tolerance(Error.OFF_CENTRE, [LOOSE, HELD], PULL)
-    expected = EXTRA * (ROW.y @ ROW.y) / (PULL / 2 * ROW.y[-1])
+    expected = EXTRA * (ROW.y @ ROW.y) / (PULL / 2 * ROW.y[0])
     assert found.typical == pytest.approx(expected, rel=1e-4)
     assert found.cases[1].amount is None
     assert found.smallest == found.typical

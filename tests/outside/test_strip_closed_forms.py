@@ -58,7 +58,7 @@ def test_mode_compliance_solves_the_membrane_equation() -> None:
 def _fourier_loads(slack: np.ndarray, alive: np.ndarray) -> np.ndarray:
     """Plate loads over their mean, worked in N and mm with a minimiser instead of our solver."""
     width, pitch, plate = 1000.0, 43.0, 38.0
-    y = width / 2 + pitch * (np.arange(23) - 11)
+    y = width / 2 - pitch * (np.arange(23) - 11)
     flexible = np.eye(23) / 2000.0
     for n in range(1, 4001):
         k = n * math.pi / width
@@ -99,9 +99,9 @@ def test_two_plates_lost_at_one_edge_with_the_weft_locked() -> None:
 def test_end_out_of_square_with_the_weft_locked() -> None:
     """5 mm between the outermost plates: 1.414 on the edge plate; over the belt width less."""
     edge = locked_compliance(BELT, ROW)
-    reach = ROW.y[-1] - ROW.y[0]
+    reach = ROW.y[0] - ROW.y[-1]
     between_plates = share(edge, PLATE, PULL, slack=5e-3 * ROW.y / reach).factors
-    assert between_plates[0] == pytest.approx(1.414, abs=6e-4)
+    assert between_plates[-1] == pytest.approx(1.414, abs=6e-4)
     over_width = share(edge, PLATE, PULL, slack=5e-3 * ROW.y / 1.0).factors
     expected = _fourier_loads(5.0 * ROW.y / 1.0, np.ones(23, bool))
     np.testing.assert_allclose(over_width, expected, atol=1e-5)
@@ -110,7 +110,7 @@ def test_end_out_of_square_with_the_weft_locked() -> None:
 def test_end_cut_back_in_the_middle_with_the_weft_locked() -> None:
     """3 mm parabola, full at the outermost plates: edge 0.578, worst 1.162."""
     edge = locked_compliance(BELT, ROW)
-    curve = 3e-3 * (ROW.y / ROW.y[-1]) ** 2
+    curve = 3e-3 * (ROW.y / ROW.y[0]) ** 2
     loads = share(edge, PLATE, PULL, slack=curve).factors
     assert loads[0] == pytest.approx(0.578, abs=5e-4)
     assert loads.max() == pytest.approx(1.162, abs=5e-4)
@@ -231,14 +231,15 @@ def test_short_built_in_strain_is_a_shortened_belt() -> None:
     row = even_row(5, 0.2, 0.2)
     strain = np.array([0.0, 1.0, 0.0, 0.0, 0.0])
     far = 1e-5
-    moved = locked_compliance(BELT, row, (far,)).drawn_back(strain)
+    # Plates count from the left, stretches from the right.
+    moved = locked_compliance(BELT, row, (far,)).drawn_back(strain)[::-1]
     np.testing.assert_allclose(moved - moved[4], far * strain, atol=2e-3 * far)
 
 
 def test_out_of_square_of_a_long_guided_belt_follows_beam_theory() -> None:
     """Few stiff plates: moment = slope / (r + local), r = 1/sqrt(EI S), S = 5/6 G W."""
     strip = Strip(1.0, 6e6, 3e6, 3e5)
-    row = PlateRow((-0.45, 0.45), 0.02)
+    row = PlateRow((0.45, -0.45), 0.02)
     edge = free_compliance(strip, row)
     lean = 1e-3
     shares = share(edge, 1e9, PULL, slack=lean * row.y, guidance=guided(strip))

@@ -20,9 +20,9 @@ from splicewright.joint.meshing import mesh_lines
 from splicewright.joint.sharing import Guidance, share
 
 STRIP = Strip(0.8, 5e6, 1.6e6, 2.7e5, 0.3)
-ROW = PlateRow((-0.33, -0.21, -0.1, 0.04, 0.15, 0.25, 0.34), 0.08)
-PLATES = np.array([2.0e6, 1.5e6, 2.2e6, 1.8e6, 2.0e6, 2.5e6, 1.9e6])
-SLACK = np.array([0.0, 0.4, 0.1, 0.0, 0.3, 0.2, 0.0]) * 1e-3
+ROW = PlateRow((0.34, 0.25, 0.15, 0.04, -0.1, -0.21, -0.33), 0.08)
+PLATES = np.array([1.9e6, 2.5e6, 2.0e6, 1.8e6, 2.2e6, 1.5e6, 2.0e6])
+SLACK = np.array([0.0, 0.2, 0.3, 0.0, 0.1, 0.4, 0.0]) * 1e-3
 
 
 def _direct(alive: np.ndarray, strain: np.ndarray, far: float, pull: float) -> Any:

@@ -36,7 +36,7 @@ class Depth:
     depth : [m]
     load : the worst plate load over all places [N]
     place : where that is
-    plate : which plate, from the right, from 1
+    plate : which plate, from the left, from 1
     factor : that load over the mean plate load there [1]
     """
 

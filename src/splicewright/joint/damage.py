@@ -85,10 +85,10 @@ class CaseResult:
     ----------
     case : name of the assumptions
     place : where the joint is worst off
-    loads : of each plate there, right to left; empty where the plates left find no balance [N]
+    loads : of each plate there, left to right; empty where the plates left find no balance [N]
     margin : permitted over actual load of the plate worst off, its damage counted [1]
     carries : largest pull over the present one at which every plate keeps to its rating [1]
-    next_plate : which plate goes next, from the right, from 1
+    next_plate : which plate goes next, from the left, from 1
     next_load : its load at the largest pull, infinite without balance [N]
     zipper : what happens plate by plate at the largest pull
     losses_to_open : plates lost one after the other, worst first, until it tears open [1]
@@ -343,7 +343,7 @@ def _reasons(results: Sequence[CaseResult], worst: CaseResult, peak: float) -> t
         "it needs in running, over all assumptions.",
         f"Every plate keeps to its rating up to {100 * min(carried):.0f} to "
         f"{100 * max(carried):.0f} % of the present pull, over all assumptions.",
-        f"Plate {worst.next_plate} from the right goes next ({worst.case}).",
+        f"Plate {worst.next_plate} from the left goes next ({worst.case}).",
         f"Plate by plate, {opens.zipper}: it opens after {opens.losses_to_open} more lost "
         f"{plates}, worst first, at {peak:.2f} times the running pull ({opens.case}).",
     )

@@ -64,7 +64,7 @@ class PlateFinding:
 
     Parameters
     ----------
-    plate : which, from the right when facing in the direction of travel, from 1
+    plate : which, from the left when facing in the direction of travel, from 1
     kept_strength : share of a sound plate's strength that is left, 0 for lost [1]
     kept_stiffness : share of its stiffness; as the strength when left out [1]
     slack : free travel, from a worn loop or a plate that has crept [m]
@@ -118,7 +118,7 @@ class Findings:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Condition:
-    """Each plate as it is now, right to left; all `(plates,)`.
+    """Each plate as it is now, left to right; all `(plates,)`.
 
     Attributes
     ----------

@@ -88,11 +88,13 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class PlateRow:
-    """The plates of one belt end, right to left.
+    """The plates of one belt end, left to right when facing in the direction of travel.
+
+    The order is the layout's: plate 1 is the leftmost, with the largest y.
 
     Parameters
     ----------
-    centres : middle of each plate, across from the centreline, ascending [m]
+    centres : middle of each plate, across from the centreline, from the left [m]
     plate_width : width of a plate along the cut edge [m]
     """
 
@@ -109,14 +111,14 @@ class PlateRow:
                     f"{self.plate_width:g} is not accepted: give a number above 0",
                 )
             )
-        gaps = np.diff(np.asarray(self.centres)) - self.plate_width
+        gaps = -np.diff(np.asarray(self.centres)) - self.plate_width
         if np.any(gaps < -1e-9 * self.plate_width):
             at = int(np.argmin(gaps)) + 1
             raise InputError(
                 Fault(
                     "plates",
                     f"plates {at} and {at + 1} overlap by {-gaps[at - 1] * 1e3:.2f} mm: give "
-                    "centres in ascending order, at least a plate width apart",
+                    "centres from left to right, at least a plate width apart",
                 )
             )
 
@@ -132,7 +134,7 @@ class PlateRow:
 def even_row(plates: int, pitch: float, plate_width: float, offset: float = 0.0) -> PlateRow:
     """Plates at one pitch, in the middle of the belt or moved to the left by `offset` [m]."""
     middle = (plates - 1) / 2
-    return PlateRow(tuple((i - middle) * pitch + offset for i in range(plates)), plate_width)
+    return PlateRow(tuple((middle - i) * pitch + offset for i in range(plates)), plate_width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -209,7 +211,7 @@ def edge_stretches(strip: Strip, row: PlateRow) -> tuple[Array, NDArray[np.intp]
 
     Returns
     -------
-    lines : y of the stretch ends, `(stretches + 1,)` [m]
+    lines : y of the stretch ends, ascending, `(stretches + 1,)` [m]
     plate_at : stretch of each plate, `(plates,)`
 
     Raises
@@ -233,7 +235,7 @@ def edge_stretches(strip: Strip, row: PlateRow) -> tuple[Array, NDArray[np.intp]
         )
     lines = [-half]
     plate_at = []
-    for centre in row.centres:
+    for centre in reversed(row.centres):
         if centre - b / 2 > lines[-1] + near:
             lines.append(centre - b / 2)
         plate_at.append(len(lines) - 1)
@@ -242,7 +244,7 @@ def edge_stretches(strip: Strip, row: PlateRow) -> tuple[Array, NDArray[np.intp]
         lines.append(half)
     else:
         lines[-1] = half
-    return np.asarray(lines), np.asarray(plate_at)
+    return np.asarray(lines), np.asarray(plate_at[::-1])
 
 
 def locked_compliance(

@@ -134,9 +134,9 @@ class PlaceLoads:
     Attributes
     ----------
     place : which
-    loads : of each plate in the typical case, right to left [N]
+    loads : of each plate in the typical case, left to right [N]
     worst : largest plate load, smallest, typical and largest of all cases [N]
-    plate : the plate that carries most in the typical case, from the right, from 1
+    plate : the plate that carries most in the typical case, from the left, from 1
     mean : pull over the number of plates [N]
     """
 

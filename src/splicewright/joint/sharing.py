@@ -131,7 +131,7 @@ class Shares:
 
     @property
     def worst_plate(self) -> NDArray[np.intp]:
-        """Index of the plate that carries most, from the right, `(...)`."""
+        """Index of the plate that carries most, from the left, `(...)`."""
         return np.asarray(self.loads.argmax(axis=-1))
 
 
