@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from splicewright.actions.start_file import TEMPLATES
 from splicewright.cli import main
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
@@ -81,7 +82,7 @@ def test_check_says_what_matters() -> None:
     assert "1. " in result.stdout
 
 
-@pytest.mark.parametrize("kind", ["conveyor", "conveyor-loop", "work", "fasteners"])
+@pytest.mark.parametrize("kind", TEMPLATES)
 def test_new_writes_a_file_that_check_asks_to_fill_in(kind: str, tmp_path: Path) -> None:
     path = tmp_path / "new.toml"
     assert run("new", path, "--kind", kind).exit_code == 0

@@ -7,18 +7,22 @@ from importlib import import_module
 import click
 
 _GROUPS = {
+    "assess": "inspecting",
     "check": "files",
     "explain": "planning",
     "new": "files",
     "plan": "planning",
     "schema": "files",
+    "square": "inspecting",
 }
 _HELP = {
+    "assess": "Say what a damaged joint can still carry.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
     "explain": "Say how any number of a plan came about.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "schema": "Print the JSON Schema of a file.",
+    "square": "Square a belt end from measured points, and judge the cut.",
 }
 
 
