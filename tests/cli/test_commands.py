@@ -128,3 +128,13 @@ def test_a_missing_file_is_one_sentence() -> None:
 
 def test_schema_prints_json() -> None:
     assert json.loads(run("schema", "conveyor").stdout)["title"] == "ConveyorFile"
+
+
+def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    result = run("plan", INCLINE, SITE / "work" / "incline-vulcanised.toml", "--out", out)
+    assert result.exit_code == 0, result.output
+    assert "Joint: Karst example hot splice, 4 plies, step 250 mm" in result.stdout
+    assert "no layout, no templates" in result.stdout
+    names = {p.name for p in out.iterdir()}
+    assert "job-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)

@@ -45,7 +45,9 @@ def check_file(path: Path) -> Checked:
         from splicewright.joint import load_range
 
         loaded = load_range(path)
-        said = sentence(f"{len(loaded.sizes)} sizes, {len(loaded.materials)} materials.")
+        said = sentence(
+            f"{len(loaded.sizes) + len(loaded.steps)} sizes, {len(loaded.materials)} materials."
+        )
         return Checked("fastener range", loaded.name, (), (), (said,))
     if head == "work":
         from splicewright.plant.toml import load

@@ -6,21 +6,25 @@ import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
 from splicewright.job.parts import Part, Tool, parts_list, tools_list
-from splicewright.job.steps import Step, steps
+from splicewright.job.steps import steps
 from splicewright.job.timing import Timing, timing
 from splicewright.joint import (
     Candidate,
     Choice,
     Layout,
     Range,
+    Size,
+    StepGeometry,
     belt_width,
     choose,
     curve_of,
     deepest_trough,
     lay_plates,
+    lay_steps,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
 from splicewright.plant import Conveyor, Work
@@ -54,7 +58,8 @@ class FollowUp:
 class JointPlan:
     """A whole job: what the machine demands, the joint, the work.
 
-    layout, lengths : None when no fastener meets every requirement
+    layout, lengths : None when no fastener meets every requirement, or the joint is vulcanised
+    step_joint : geometry of a vulcanised joint, None otherwise
     id : ten letters and digits made from the inputs; the same inputs give the same id
     """
 
@@ -68,6 +73,7 @@ class JointPlan:
     choice: Choice
     layout: Layout | None
     lengths: CutLengths | None
+    step_joint: StepGeometry | None
     belt: BeltBudget
     standing: Standing
     history: History
@@ -82,7 +88,7 @@ class JointPlan:
 
     @property
     def complete(self) -> bool:
-        """Whether a joint could be laid out; else the pack holds demand and isolation only."""
+        """Whether plates could be laid out; else the pack holds no layout and no templates."""
         return self.layout is not None
 
     @property
@@ -136,21 +142,23 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     stopped = standing(conveyor, work, path, asked, sheet)
     choice = choose(ranges, conveyor, work, asked, sheet)
     best = choice.best
-    layout = lengths = None
-    if best is not None:
+    layout = lengths = step_joint = None
+    if best is not None and best.steps is not None:
+        step_joint = lay_steps(best.steps, belt_width(conveyor, work), sheet)
+    elif best is not None:
         layout = lay_plates(
             best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
             curve=curve_of(work), notch=work.notch_width,
         )  # fmt: skip
         lengths = cut_lengths(best, layout, sheet)
-    span = lengths.span if lengths is not None else _span_of_nearest(choice, sheet)
+    span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints)
-    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet)
+    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet, step_joint)
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
     return JointPlan(
@@ -164,6 +172,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         choice=choice,
         layout=layout,
         lengths=lengths,
+        step_joint=step_joint,
         belt=belt,
         standing=stopped,
         history=stages(conveyor, stopped, belt.slack_needed, sheet),
@@ -178,12 +187,19 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     )
 
 
-def _span_of_nearest(choice: Choice, sheet: Worksheet) -> Figure:
-    """Without a chosen joint its span is that of the nearest size, or unknown."""
-    nearest = choice.nearest
-    cut = nearest.size.cut_line if nearest is not None else 0.012
+def _span(
+    lengths: CutLengths | None, step_joint: StepGeometry | None, choice: Choice, sheet: Worksheet
+) -> Figure:
+    """Span of the joint; without a chosen one that of the nearest size with plates, or unknown."""
+    if lengths is not None:
+        return lengths.span
+    if step_joint is not None:
+        return step_joint.span
+    plated = (c.joint for c in choice.candidates if isinstance(c.joint, Size))
+    nearest = next(plated, None)
+    cut = nearest.cut_line if nearest is not None else 0.012
     why = (
-        f"no fastener chosen: cut line of the nearest, {nearest.size.name}"
+        f"no fastener chosen: cut line of the nearest, {nearest.name}"
         if nearest is not None
         else "no fastener known: 12 mm from the pin axis to the cut taken"
     )
@@ -220,6 +236,11 @@ def _warnings(
         )
     if choice.best is None:
         said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
+    elif choice.best.steps is not None:
+        said.append(
+            sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
+                     "layout, no templates. The maker's splicing instructions lead the work.")
+        )  # fmt: skip
     if not work.thickness:
         said.append(
             sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
