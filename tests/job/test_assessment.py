@@ -155,6 +155,20 @@ def test_findings_that_leave_nothing_give_a_sentence_and_no_number() -> None:
     )
 
 
+def test_a_tear_as_wide_as_the_belt_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(seen(edge={"torn_left": "0.3 m", "torn_right": "0.2 m"}), joined())
+    assert str(caught.value) == ("edge: 500 mm torn in all is not less than the belt's 500 mm")
+
+
+def test_a_breaking_figure_below_the_rating_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(seen(fastener={"breaking": "40 N/mm"}), joined())
+    assert str(caught.value) == (
+        "fastener.breaking: 40 N/mm is less than the rated 50 N/mm: a joint breaks above its rating"
+    )
+
+
 def test_typed_in_plates_must_fit_the_belt() -> None:
     data = {
         "inspection": {"name": "x"},

@@ -25,10 +25,10 @@ from splicewright.joint.damage import (
     can_it_run,
 )
 from splicewright.joint.findings import Findings, condition
-from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions
+from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions, torn_faults
 from splicewright.joint.places import Place
 from splicewright.joint.stiffness import PLATE_MOVEMENT, Case
-from splicewright.quantities import Kind, Sentence, sentence
+from splicewright.quantities import Kind, Sentence, sentence, show
 
 _TURNS = {
     Zipper.OPENS: "opens now: the largest pull tears it apart from the damage as it is",
@@ -166,7 +166,9 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
 
 def _findings(seen: Inspection, joined: JoinedBelt) -> list[tuple[Which, Findings]]:
     """Findings of each end with any, checked on both before anything is worked out."""
-    faults: list[Fault] = []
+    faults = torn_faults(seen.torn_left, seen.torn_right, joined.width, seen.file)
+    if faults:
+        raise InputError(*faults)
     found = []
     for end in seen.ends():
         try:
@@ -184,7 +186,11 @@ def _findings(seen: Inspection, joined: JoinedBelt) -> list[tuple[Which, Finding
 def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
     """Tension per width at which sound plates fail; low where nobody knows [N/m]."""
     if seen.breaking is not None:
-        return max(seen.breaking, joined.rated)
+        if seen.breaking < joined.rated:
+            broken, rated = (show(t, Kind.WIDTH_FORCE) for t in (seen.breaking, joined.rated))
+            what = f"{broken} is less than the rated {rated}: a joint breaks above its rating"
+            raise InputError(Fault("fastener.breaking", what, seen.file))
+        return seen.breaking
     return max(BREAK_OVER_RATED * joined.rated, joined.starting_rated or 0.0)
 
 
@@ -243,8 +249,8 @@ def _with_reasons(made: JointAssessment, opens: CaseResult, peak: float) -> Join
     sound_low, sound_high = made.sound_margin
     said = [
         sentence("The plate worst off has {low} to {high} of the strength it needs in running, "
-                 f"{made.end.value}, {made.place}; the same joint without damage "
-                 "{sound_low} to {sound_high}.",
+                 f"over all assumptions; typically on the {made.end.value}, {made.place}. The "
+                 "same joint without damage has {sound_low} to {sound_high}.",
                  low=(low, Kind.SHARE), high=(high, Kind.SHARE),
                  sound_low=(sound_low, Kind.SHARE), sound_high=(sound_high, Kind.SHARE)),
         sentence("It carries {largest} with every plate within its rating (typical case "

@@ -201,6 +201,15 @@ def _pin_faults(seen: Inspection, new: float | None) -> list[Fault]:
     return []
 
 
+def torn_faults(left: float, right: float, width: float, file: str = "") -> list[Fault]:
+    """A tear as wide as the belt, or none; all lengths [m]."""
+    torn = left + right
+    if torn < width:
+        return []
+    what = f"{1e3 * torn:g} mm torn in all is not less than the belt's {1e3 * width:g} mm"
+    return [Fault("edge", what, file)]
+
+
 def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
     """What was assumed to read an inspection."""
     said = []

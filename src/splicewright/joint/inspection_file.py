@@ -8,7 +8,13 @@ from typing import Annotated
 from pydantic import Field
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.inspection import Inspection, PlateFound, State, TypedJoint
+from splicewright.joint.inspection import (
+    Inspection,
+    PlateFound,
+    State,
+    TypedJoint,
+    torn_faults,
+)
 from splicewright.joint.layout import Which
 from splicewright.plant import Carcass
 from splicewright.plant.belt_filling import assumed_modulus
@@ -115,13 +121,8 @@ def build(file: InspectionFile, name: str = "") -> Inspection:
         nobody judged; a tear as wide as the belt.
     """
     faults = [*_plate_faults(file), *_joint_faults(file)]
-    torn = file.edge.torn_left + file.edge.torn_right
-    width = file.belt.width if file.belt is not None else None
-    if width is not None and torn >= width:
-        faults.append(
-            Fault("edge", f"{1e3 * torn:g} mm torn in all is not less than the belt's "
-                  f"{1e3 * width:g} mm")
-        )  # fmt: skip
+    if file.belt is not None:
+        faults += torn_faults(file.edge.torn_left, file.edge.torn_right, file.belt.width)
     if faults:
         raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     head, pin = file.inspection, file.pin
