@@ -138,3 +138,27 @@ def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None
     assert "no layout, no templates" in result.stdout
     names = {p.name for p in out.iterdir()}
     assert "job-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)
+
+
+def test_loads_from_file_and_folder_say_the_same(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    run("plan", INCLINE, WORK, "--out", out)
+    one = run("loads", out)
+    assert one.exit_code == 0, one.output
+    assert one.output == run("loads", INCLINE, "--work", WORK).output
+    for word in ("Worst plate:", "transition at head pulley", "Best depth of the end curve",
+                 "out of square over the belt width", "derived from mechanics"):  # fmt: skip
+        assert word in one.output
+    inch = run("loads", out, "--units", "inch").output
+    assert "lbf" in inch and " kN" not in inch
+    answer = json.loads(run("loads", out, "--json").stdout)
+    assert answer["plan"] in one.output and len(answer["worst"]["loads"]) == 22
+    assert json.loads((out / "plate-loads.json").read_text("utf-8")) == answer
+
+
+def test_loads_of_a_plan_without_a_joint_is_one_sentence(tmp_path: Path) -> None:
+    ranges = tmp_path / "none"
+    ranges.mkdir()
+    result = run("loads", INCLINE, "--fasteners", ranges)
+    assert result.exit_code == 2
+    assert "has no joint, no fastener was chosen: plate loads need one" in result.stderr

@@ -15,7 +15,6 @@ from splicewright.job.joined_belt import (
     JoinedBelt,
     joined_by_hand,
     joined_by_plan,
-    places_of,
 )
 from splicewright.job.joint_plan import plan
 from splicewright.joint import Which
@@ -23,8 +22,7 @@ from splicewright.joint.damage import DECISION, Verdict
 from splicewright.joint.inspection_file import InspectionFile, build
 from splicewright.plant import Carcass
 from splicewright.plant.toml import check
-from splicewright.quantities import Kind, Worksheet, show, stated
-from splicewright.tension import demand
+from splicewright.quantities import Kind, show, stated
 from strategies import conveyor_of, example_ranges, loop_file, pulley, run, work_of
 
 MEASURED = stated("belt.modulus", "belt modulus", 4e6, Kind.WIDTH_FORCE)
@@ -204,18 +202,24 @@ def troughed() -> Any:
 
 
 def test_places_are_the_largest_pull_and_the_transitions() -> None:
-    """Edge strain of straight fibres: wing 0.31 x 800 mm = 248 mm, sin and cos of 35 deg."""
     conveyor = troughed()
-    asked = demand(conveyor, Worksheet())
-    places, lengths, said = places_of(conveyor, asked, 0.8)
-    assert [pulley for pulley, _ in places] == [ALL_ROUND, "tail", "head"]
-    head = dict(places)["head"]
-    up, inward, rise = 0.248 * 0.5735764 - 0.03, 0.248 * (1 - 0.8191520), 0.03
-    edge, middle = (2**2 + up**2 + inward**2) ** 0.5, (2**2 + rise**2) ** 0.5
-    assert head.edge_strain == pytest.approx(edge / middle - 1, rel=1e-5)
-    assert lengths[head.transition] == 2.0
-    text = " ".join(s.say() for s in said)
-    assert "Transition at the tail not stated" in text and "head not stated" not in text
+    made = plan(conveyor, work_of(conveyor), example_ranges())
+    belt = joined_by_plan(made)
+    assert [pulley for pulley, _ in belt.places] == [ALL_ROUND, "tail", "head"]
+    assert dict(belt.places)[ALL_ROUND].width_tension == made.demand.running.value
+    text = " ".join(s.say() for s in belt.assumptions)
+    assert "transition at tail: " in text and "transition at head" not in text
+
+
+def test_a_belt_worn_narrower_pulls_harder_per_width_and_the_tonnage_is_the_same_pull() -> None:
+    conveyor = troughed()
+    made = plan(conveyor, work_of(conveyor, belt={"width": "790 mm"}), example_ranges())
+    belt = joined_by_plan(made)
+    assert belt.running * 0.79 == pytest.approx(made.demand.running.value * 0.8)
+    found = assess(seen(), belt)
+    assert found.tonnage is not None
+    if found.tonnage.share < 1:
+        assert found.tonnage.tension <= found.running * 0.79 / 0.8
 
 
 def test_a_plan_without_a_joint_is_refused() -> None:

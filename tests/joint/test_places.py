@@ -53,6 +53,10 @@ def test_loads_round_the_loop_are_those_of_each_place() -> None:
         np.testing.assert_allclose(at.loads, one.loads, rtol=1e-9)
         assert at.worst[1] == pytest.approx(float(one.worst))
         assert at.worst[2] == pytest.approx(max(float(one.worst), float(other.worst)))
+        assert at.held == at.loose == at.loads  # one kind of guidance only
+        both = np.array([one.loads, other.loads])
+        np.testing.assert_allclose(at.low, both.min(axis=0), rtol=1e-9)
+        np.testing.assert_allclose(at.high, both.max(axis=0), rtol=1e-9)
         assert at.plate == int(one.worst_plate) + 1
         assert at.factor[1] == pytest.approx(float(one.factors.max()))
         assert at.margin(3e3)[0] == pytest.approx(3e3 / at.worst[2])

@@ -21,6 +21,7 @@ SYSTEMS: tuple[System, ...] = ("metric", "inch")
         (0.034925, Kind.LENGTH, "34.9 mm", "1-3/8 in"),
         (-0.0127, Kind.LENGTH, "-12.7 mm", "-1/2 in"),
         (0.0, Kind.LENGTH, "0 mm", "0 in"),
+        (0.000218, Kind.LENGTH, "0.218 mm", "0.0086 in"),
         (0.5, Kind.DISTANCE, "500 mm", "19-11/16 in"),
         (240.0, Kind.DISTANCE, "240 m", "787 ft"),
         (12345.0, Kind.FORCE, "12.3 kN", "2775 lbf"),

@@ -19,6 +19,10 @@ from splicewright.sheets.page import LETTER
 ALWAYS = ["job-pack.pdf", "plan.json", "loop.svg", "tension.svg"]
 WITH_JOINT = [
     "marking.svg",
+    "marking-card.svg",
+    "marking-card.pdf",
+    "plate-loads.svg",
+    "plate-loads.json",
     "joint.svg",
     "plates-leading.svg",
     "template-leading.dxf",

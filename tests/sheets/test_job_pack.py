@@ -18,7 +18,7 @@ import pytest
 import zxingcpp
 
 from sheets.plans import COMPLETE, example, solid, without_fastener, without_range
-from splicewright.job import DEFER, JointPlan
+from splicewright.job import DEFER, JointPlan, loads_of
 from splicewright.quantities import Given, Kind, System, show
 from splicewright.sheets.job_pack import job_pack
 from splicewright.sheets.page import A4, LETTER, Paper
@@ -60,8 +60,8 @@ def plain(text: str) -> str:
 def page_of(name: str, heading: str, system: System = "metric") -> str:
     """All pages from the one with this heading up to the next section's."""
     heads = ("Isolation", "Marking and cutting", "Plates and holes", "Finished joint",
-             "Loop and demand", "Parts and tools", "Steps", "Acceptance", "Follow-up",
-             "Worksheet")  # fmt: skip
+             "Plate loads", "Loop and demand", "Parts and tools", "Steps", "Acceptance",
+             "Follow-up", "Worksheet")  # fmt: skip
     taken, inside = [], False
     for text in pages(name, system)[1:]:
         body = text.split("NOT FOR REAL WORK", 1)[-1].strip()
@@ -88,6 +88,22 @@ def test_pages_are_exactly_the_papers_and_not_too_many(name: str, paper: str) ->
     lying = sum(1 for wide, high in sizes if wide > high)
     assert lying == (3 if PLANS[name]().complete else 0)
     pdf.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", [*COMPLETE, "solid"])
+def test_plate_loads_and_acceptance_are_one_page_each(
+    name: str, system: System, paper: str
+) -> None:
+    here = [text for text in pages(name, system, paper) if " Plate loads " in f" {text} "]
+    told = loads_of(PLANS[name]())
+    [page] = [text for text in here if "How true: each of these alone costs" in text]
+    assert plain(told.assumptions[-1].say(system)) in page
+    for limit in told.limits.every:
+        assert limit.smallest.show(system) in page
+    [acceptance] = [text for text in pages(name, system, paper) if "Taken over by" in text]
+    assert "Look at" in acceptance and told.limits.diagonals.show(system) in acceptance
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -63,8 +63,7 @@ def _limit(measured: SquaringMeasured, folder: Path, fasteners: tuple[Path, ...]
     if measured.limit is not None or not measured.plan:
         return None
     from splicewright.actions.plan_joint import read_plan
-    from splicewright.job.joined_belt import joined_by_plan
     from splicewright.job.square_limit import square_limit
 
     work = folder / measured.work if measured.work else None
-    return square_limit(joined_by_plan(read_plan(folder / measured.plan, work, fasteners)))
+    return square_limit(read_plan(folder / measured.plan, work, fasteners))

@@ -1,10 +1,12 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
-from splicewright.job.drafts import Reading, Step
+from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
+from splicewright.job.plate_loads import JointLoads, Spread, loads_of
+from splicewright.job.readings import Reading
 from splicewright.job.timing import Timing
 
 __all__ = [
@@ -12,11 +14,14 @@ __all__ = [
     "CutLengths",
     "EnergySource",
     "FollowUp",
+    "JointLoads",
     "JointPlan",
     "Part",
     "Reading",
+    "Spread",
     "Step",
     "Timing",
     "Tool",
+    "loads_of",
     "plan",
 ]

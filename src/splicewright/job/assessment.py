@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from splicewright.errors import Fault, InputError
-from splicewright.job.joined_belt import BREAK_OVER_RATED, JoinedBelt, pull_of_a_plate
+from splicewright.job.joined_belt import BREAK_OVER_RATED, JoinedBelt
 from splicewright.job.tonnage import Tonnage, largest_load
 from splicewright.joint import Which
 from splicewright.joint.damage import (
@@ -26,6 +26,7 @@ from splicewright.joint.damage import (
 )
 from splicewright.joint.findings import Findings, condition
 from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions, torn_faults
+from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.places import Place
 from splicewright.joint.stiffness import PLATE_MOVEMENT, Case
 from splicewright.quantities import Kind, Sentence, sentence, show
@@ -119,7 +120,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     found = _findings(seen, joined)
     rated = joined.rated_pull
     breaking = _breaking(seen, joined)
-    rating = PlateRating(rated, pull_of_a_plate(breaking, joined.width, joined.plates))
+    rating = PlateRating(rated, plate_rating(breaking, joined.width, joined.plates))
     peak = max(1.0, joined.starting / joined.running)
     conveyor = joined.conveyor
     # With a conveyor the load itself tells whether running is of use; without, its share of pull.
@@ -216,13 +217,15 @@ def _rank(verdict: Verdict) -> int:
 def _tonnage(joined: JoinedBelt, worst: _Judged) -> Tonnage | None:
     if joined.conveyor is None:
         return None
+    # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
+    narrower = joined.width / joined.conveyor.belt.width.value
     may = {
-        pulley: judged.carries[0] * place.width_tension
+        pulley: judged.carries[0] * place.width_tension * narrower
         for (pulley, place), judged in zip(joined.places, worst.by_place, strict=True)
     }
     if min(may.values()) <= 0:
         return None
-    return largest_load(joined.conveyor, joined.running, may)
+    return largest_load(joined.conveyor, joined.running * narrower, may)
 
 
 def _plate_loads(worst: _Judged, joined: JoinedBelt, rated: float) -> tuple[PlateLoad, ...]:

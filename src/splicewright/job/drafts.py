@@ -5,24 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from splicewright.job.readings import Reading
 from splicewright.job.timing import time_of
 from splicewright.plant import Work
-from splicewright.quantities import Figure, Kind, Sentence, Worksheet
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A value to write down: what, the limits it must keep [SI], and how many boxes.
-
-    low, high : None where no limit is known; the reason then says who decides
-    """
-
-    what: str
-    kind: Kind
-    low: float | None
-    high: float | None
-    boxes: int
-    limit: Sentence
+from splicewright.quantities import Figure, Sentence, Worksheet
 
 
 @dataclass(frozen=True, slots=True)

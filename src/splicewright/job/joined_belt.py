@@ -9,20 +9,14 @@ from dataclasses import dataclass
 
 from splicewright.errors import Fault, InputError
 from splicewright.job.joint_plan import JointPlan
-from splicewright.joint import Which
+from splicewright.job.plate_loads import places_of
+from splicewright.joint import Layout, Place, Which
 from splicewright.joint.inspection import TypedJoint
+from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.membrane import PlateRow
-from splicewright.joint.places import Place
 from splicewright.joint.stiffness import Case, assumed_plate_stiffness, assumed_strips, spread_cases
-from splicewright.plant import Carcass, Conveyor, Pulley, Run
-from splicewright.quantities import Given, Kind, Sentence, formula, sentence
-from splicewright.tension import Demand
-from splicewright.tension.across import fibre_length, trough_depth
-from splicewright.tension.transition import LEAST_LENGTH_FACTOR, least_transition
-
-MIDDLE_ROLL = 0.38
-"""Share of the belt width on the middle of three rolls; assumption of this tool, as for the
-load's section [1]."""
+from splicewright.plant import Carcass, Conveyor
+from splicewright.quantities import Given, Sentence, Worksheet, sentence
 
 ALL_ROUND = ""
 """Stands for the pulley where a place is that of the largest tension, wherever it is."""
@@ -32,23 +26,8 @@ BREAK_OVER_RATED = 2.0
 side for the question whether the joint opens; assumption of this tool [1]."""
 
 
-@formula(
-    "F_R = t_R B/N",
-    gives=("F_R", Kind.FORCE),
-    symbols={"tension": "t_R", "width": "B", "plates": "N"},
-    source="arithmetic",
-    limits="shared evenly; a maker's own reserve for uneven shares is not known and not counted",
-)
-def pull_of_a_plate(tension: float, width: float, plates: float) -> float:
-    """Pull of one plate at a tension of the belt, shared evenly.
-
-    Parameters
-    ----------
-    tension : per width [N/m]
-    width : belt width [m]
-    plates : of one belt end [1]
-    """
-    return tension * width / plates
+_REFINE = 2
+"""Elements across a plate: enough for ranges as wide as these."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +67,7 @@ class JoinedBelt:
     @property
     def rated_pull(self) -> float:
         """Permitted pull of one sound plate in running [N]."""
-        return pull_of_a_plate(self.rated, self.width, self.plates)
+        return plate_rating(self.rated, self.width, self.plates)
 
     def row(self, end: Which) -> PlateRow:
         """The plates of one belt end, for the plate mechanics."""
@@ -99,7 +78,7 @@ class JoinedBelt:
         stiffness = assumed_plate_stiffness(self.rated_pull)
         force = self.running * self.width
         strips = assumed_strips(self.width, self.modulus, self.carcass)
-        return spread_cases(strips, self.row(end), stiffness, force, self.transitions)
+        return spread_cases(strips, self.row(end), stiffness, force, self.transitions, _REFINE)
 
 
 def joined_by_plan(plan: JointPlan) -> JoinedBelt:
@@ -117,7 +96,10 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
                   "the fasteners of this joint, or type it in")
         )  # fmt: skip
     size = best.size
-    places, transitions, said = places_of(plan.conveyor, plan.demand, layout.width.value)
+    sheet = Worksheet(plan.worksheet)
+    places, transitions = _pulleys_of(plan, layout, sheet)
+    # The same pull on a belt worn narrower is more per width.
+    wider = plan.conveyor.belt.width.value / layout.width.value
     return JoinedBelt(
         width=layout.width.value,
         carcass=plan.conveyor.belt.carcass,
@@ -129,12 +111,12 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
         curve_depth=layout.curve_depth.value,
         rated=size.rated_tension,
         starting_rated=size.starting_tension,
-        running=plan.demand.running.value,
-        starting=plan.demand.starting.value,
+        running=plan.demand.running.value * wider,
+        starting=plan.demand.starting.value * wider,
         places=places,
         transitions=transitions,
         conveyor=plan.conveyor,
-        assumptions=said,
+        assumptions=tuple(_assumed_places(sheet)),
     )
 
 
@@ -179,59 +161,23 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
     )
 
 
-def places_of(
-    conveyor: Conveyor, asked: Demand, width: float
-) -> tuple[tuple[tuple[str, Place], ...], tuple[float, ...], tuple[Sentence, ...]]:
-    """Where a joint is worst off on its way round: the largest pull, and every transition.
+def _pulleys_of(
+    plan: JointPlan, layout: Layout, sheet: Worksheet
+) -> tuple[tuple[tuple[str, Place], ...], tuple[float, ...]]:
+    """The largest pull and every transition, each with its pulley, and the transition lengths.
 
-    Parameters
-    ----------
-    conveyor, asked : plant and its demand
-    width : belt width at the joint [m]
-
-    Returns
-    -------
-    places with their pulleys, transition lengths [m], what was assumed
+    Flat on a pulley every plate carries less than at the largest pull: those places are left out.
     """
-    places = [(ALL_ROUND, Place("largest running tension", asked.running.value))]
-    lengths: list[float] = []
+    places, lengths = places_of(plan, layout, sheet)
+    pulleys = {f"transition at {p.name}": p.name for p in plan.conveyor.pulleys()}
+    strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain > 0)
+    return ((ALL_ROUND, places[0]), *strained), lengths
+
+
+def _assumed_places(sheet: Worksheet) -> list[Sentence]:
+    """What was assumed of the transitions, from the worksheet."""
     said = [sentence("Pulleys taken as cylinders: crowns are not counted.")]
-    loop = conveyor.loop
-    tensions = {p.pulley: p.running.value for p in asked.passings}
-    for number, pulley in enumerate(loop):
-        if not isinstance(pulley, Pulley):
-            continue
-        run = _deeper(loop[number - 1], loop[(number + 1) % len(loop)])
-        if run is None or tensions[pulley.name] <= 0:
-            continue
-        trough = run.idlers.trough.value
-        flat = MIDDLE_ROLL if run.idlers.rolls >= 3 else 0.0
-        depth = float(trough_depth(width, flat * width, trough))
-        raised = pulley.raised.value if pulley.raised is not None else 0.0
-        if pulley.transition is not None:
-            length = pulley.transition.value
-        else:
-            factor = LEAST_LENGTH_FACTOR[conveyor.belt.carcass.textile]
-            length = float(least_transition(factor, depth - raised))
-            said.append(
-                sentence(f"Transition at the {pulley.name} not stated: {{length}}, the published "
-                         "lower bound, taken.", length=(length, Kind.DISTANCE))
-            )  # fmt: skip
-        if length not in lengths:
-            lengths.append(length)
-        wing = (1 - flat) / 2 * width
-        edge, middle = (float(fibre_length(length, s, trough, raised)) for s in (wing, 0.0))
-        places.append(
-            (
-                pulley.name,
-                Place(f"transition at the {pulley.name}", tensions[pulley.name],
-                      edge / middle - 1, flat, lengths.index(length)),
-            )
-        )  # fmt: skip
-    return tuple(places), tuple(lengths), tuple(said)
-
-
-def _deeper(*neighbours: object) -> Run | None:
-    """The neighbouring run with the deepest trough; None when both are flat or pulleys."""
-    runs = [r for r in neighbours if isinstance(r, Run) and r.idlers.trough.value > 0]
-    return max(runs, key=lambda r: r.idlers.trough.value, default=None)
+    for given in sheet.finish().assumptions():
+        if given.key.startswith("loads."):
+            said.append(sentence(f"{given.label}: {{value}}, {given.reason}.", value=given))
+    return said

@@ -16,6 +16,7 @@ from splicewright.joint import (
     Candidate,
     Choice,
     Layout,
+    MakingLimits,
     Range,
     Size,
     StepGeometry,
@@ -25,6 +26,7 @@ from splicewright.joint import (
     deepest_trough,
     lay_plates,
     lay_steps,
+    making_limits,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
 from splicewright.plant import Conveyor, Work
@@ -58,7 +60,8 @@ class FollowUp:
 class JointPlan:
     """A whole job: what the machine demands, the joint, the work.
 
-    layout, lengths : None when no fastener meets every requirement, or the joint is vulcanised
+    layout, lengths, limits : None when no fastener meets every requirement, or the joint is
+        vulcanised
     step_joint : geometry of a vulcanised joint, None otherwise
     id : ten letters and digits made from the inputs; the same inputs give the same id
     """
@@ -73,6 +76,7 @@ class JointPlan:
     choice: Choice
     layout: Layout | None
     lengths: CutLengths | None
+    limits: MakingLimits | None
     step_joint: StepGeometry | None
     belt: BeltBudget
     standing: Standing
@@ -142,7 +146,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     stopped = standing(conveyor, work, path, asked, sheet)
     choice = choose(ranges, conveyor, work, asked, sheet)
     best = choice.best
-    layout = lengths = step_joint = None
+    layout = lengths = limits = step_joint = None
     if best is not None and best.steps is not None:
         step_joint = lay_steps(best.steps, belt_width(conveyor, work), sheet)
     elif best is not None:
@@ -151,6 +155,9 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
             curve=curve_of(work), notch=work.notch_width,
         )  # fmt: skip
         lengths = cut_lengths(best, layout, sheet)
+        thinnest = sheet.get("belt.thinnest")
+        assert thinnest is not None  # choose() works it
+        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet)
     span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
@@ -158,7 +165,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints)
-    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, sheet, step_joint)
+    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, limits, sheet, step_joint)
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
     return JointPlan(
@@ -172,6 +179,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         choice=choice,
         layout=layout,
         lengths=lengths,
+        limits=limits,
         step_joint=step_joint,
         belt=belt,
         standing=stopped,

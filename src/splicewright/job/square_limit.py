@@ -1,32 +1,35 @@
-"""How far out of square the ends of one joint may be: from its own mechanics."""
+"""How far out of square the ends of a planned joint may be."""
 
 from __future__ import annotations
 
-from splicewright.job.joined_belt import JoinedBelt
-from splicewright.joint import Which
+from splicewright.errors import Fault, InputError
+from splicewright.job.joint_plan import JointPlan
+from splicewright.joint.making_limits import DERIVED
 from splicewright.joint.square_end import Limit
-from splicewright.joint.tolerances import LOSS, Error, tolerance
-from splicewright.quantities import Kind, sentence
+from splicewright.quantities import sentence
 
 
-def square_limit(joined: JoinedBelt) -> Limit:
-    """The out of square that costs a tenth of the margin, the smallest over all assumptions.
-
-    Both ends of a joint are cut: each may use half of it.
+def square_limit(plan: JointPlan) -> Limit:
+    """The limit on the plan's own steps and acceptance sheet.
 
     Parameters
     ----------
-    joined : the joint with its belt
+    plan : with a joint
+
+    Raises
+    ------
+    InputError
+        The plan holds no joint with plates.
     """
-    found = tolerance(
-        Error.OUT_OF_SQUARE, joined.cases(Which.LEADING), joined.running * joined.width
-    )
-    whole = found.smallest if found.smallest is not None else found.searched_to
-    typical = found.typical if found.typical is not None else found.searched_to
+    if plan.limits is None:
+        raise InputError(
+            Fault("squaring.plan", "holds no joint with plates, so no limit; give limit in its "
+                  "place")
+        )  # fmt: skip
+    found = plan.limits.out_of_square
+    said = sentence(DERIVED + "; typical case {typical}; common practice: " +
+                    found.practice.template, typical=found.typical)  # fmt: skip
     return Limit(
-        whole / 2,
-        sentence("from the joint's own mechanics: {whole} over both ends (typical case {typical}) "
-                 "costs {loss} of the margin at {pull}, each end may use half; the maker's limit "
-                 "goes first", typical=(typical, Kind.LENGTH), whole=(whole, Kind.LENGTH),
-                 loss=(LOSS, Kind.SHARE), pull=(joined.running, Kind.WIDTH_FORCE)),
-    )  # fmt: skip
+        found.smallest.value,
+        type(said)(said.template, (*said.numbers, *found.practice.numbers)),
+    )

@@ -7,11 +7,14 @@ instructions go first.
 from __future__ import annotations
 
 from splicewright.job import cautions as care
-from splicewright.job.drafts import Draft, Reading, Step, numbered
+from splicewright.job.drafts import Draft, Step, numbered
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import bolt_stand_out
+from splicewright.job.readings import Reading, equal_lengths, square_check, torque_window
 from splicewright.job.vulcanising import vulcanise
-from splicewright.joint import Candidate, Construction, Layout, StepGeometry
+from splicewright.joint import Candidate, Construction, Layout, MakingLimits, StepGeometry
+from splicewright.joint.making_limits import DERIVED
+from splicewright.joint.squaring import READING
 from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, TakeUpKind, Travel, Work
 from splicewright.quantities import Kind, Worksheet, sentence
@@ -29,6 +32,7 @@ def steps(
     candidate: Candidate | None,
     layout: Layout | None,
     lengths: CutLengths | None,
+    limits: MakingLimits | None,
     sheet: Worksheet,
     step_joint: StepGeometry | None = None,
 ) -> tuple[Step, ...]:
@@ -38,16 +42,16 @@ def steps(
     ----------
     conveyor, work : plant and job
     stopped, belt : standstill forces and belt budget
-    candidate, layout, lengths : the joint; None when no fastener fits
+    candidate, layout, lengths, limits : the joint; None when no fastener fits
     sheet : takes the times
     step_joint : the geometry of a vulcanised joint; None for plates
     """
     drafts = [
         *_make_safe(conveyor, work, stopped, belt),
-        *_measure_and_mark(conveyor, work, candidate, layout),
+        *_measure_and_mark(conveyor, work, candidate, layout, limits),
     ]
-    if candidate is not None and layout is not None and lengths is not None:
-        drafts += _build(work, candidate, layout, lengths)
+    if candidate is not None and layout is not None and lengths is not None and limits is not None:
+        drafts += _build(work, candidate, layout, limits)
         drafts += _couple(work, stopped, candidate, layout, lengths)
         drafts += _finish(conveyor, work, belt, candidate)
     if candidate is not None and candidate.steps is not None and step_joint is not None:
@@ -135,7 +139,11 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
 
 
 def _measure_and_mark(
-    conveyor: Conveyor, work: Work, candidate: Candidate | None, layout: Layout | None
+    conveyor: Conveyor,
+    work: Work,
+    candidate: Candidate | None,
+    layout: Layout | None,
+    limits: MakingLimits | None,
 ) -> list[Draft]:
     low = high = None
     limit = sentence("no fastener chosen: thickness decides it")
@@ -174,22 +182,23 @@ def _measure_and_mark(
                 sentence("Centreline: middle of the belt at five or more places over {near} to "
                          "{far} back from the end, not from one edge; chalk line through them.",
                          near=(5.0, Kind.DISTANCE), far=(7.0, Kind.DISTANCE)),
-                sentence("Square line across from the centreline. Check with two equal diagonals "
-                         "from the centreline to the edges. Mark both ends."),
+                square_check(limits),
             ),
             (),
-            (
-                Reading("Diagonals, leading end", Kind.LENGTH, None, None, 2,
-                        sentence("equal; limit by the maker, no published value")),
-                Reading("Diagonals, trailing end", Kind.LENGTH, None, None, 2,
-                        sentence("equal; limit by the maker, no published value")),
+            tuple(
+                reading
+                for end in ("leading end", "trailing end")
+                for reading in equal_lengths(
+                    f"Point to left and right end of the line, {end}",
+                    limits.arcs if limits is not None else None,
+                )
             ),
             hold_point="A second person has checked both square lines.",
         ),
     ]  # fmt: skip
 
 
-def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths) -> list[Draft]:
+def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimits) -> list[Draft]:
     size = candidate.size
     hinged = candidate.construction.hinged
     riveted = candidate.construction is Construction.RIVETED
@@ -212,6 +221,10 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
                          width=(end.notch_width, Kind.LENGTH),
                          length=(end.notch_length, Kind.LENGTH))
             )  # fmt: skip
+    cut_text.append(
+        sentence("Check: {back} marked back from the cut along both edges, then both diagonals.",
+                 back=limits.back)
+    )  # fmt: skip
     if work.cut_out.value > 0:
         cut_text.append(
             sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out)
@@ -237,13 +250,23 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
     bolts = layout.count * size.bolts_per_plate
     return [
         Draft("cut", "cut", ends, "Cut the ends", tuple(cut_text), (care.CUTTING,),
-               hold_point="Cut line true to the template on both ends; no ply cut behind it."),
+               tuple(
+                   reading
+                   for end in ("leading end", "trailing end")
+                   for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
+               ),
+               hold_point="Cut line true to the template on both ends; both diagonals within "
+               "their limit, else cut again; no ply cut behind it."),
         Draft(
             "punch", "punch", holes * ends, "Punch the holes",
             (
                 sentence("Template on the centreline and cut line, right end and right face up."),
                 sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
                          "oversize: cut plies tear.", hole=layout.hole),
+                sentence("One plate out of the hole line by {limit} costs a tenth of the margin, "
+                         "one {tape} out {cost} of it: punch through the template only.",
+                         limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
+                         cost=limits.hole_line_cost),
             ),
             (care.PUNCH,),
             hold_point="First and last hole measured from the centreline against the drawing.",
@@ -251,7 +274,7 @@ def _build(work: Work, candidate: Candidate, layout: Layout, lengths: CutLengths
         Draft("seat", "seat", bolts * ends,
               "Set plates and rivets" if riveted else "Set plates and bolts", tuple(seat),
               (care.HANDS,)),
-        *(_set_rivets(bolts * ends) if riveted else _tighten(candidate, bolts * ends)),
+        *(_set_rivets(bolts * ends) if riveted else _tighten(candidate, limits, bolts * ends)),
     ]  # fmt: skip
 
 
@@ -272,12 +295,16 @@ def _set_rivets(rivets: int) -> list[Draft]:
     ]  # fmt: skip
 
 
-def _tighten(candidate: Candidate, bolts: int) -> list[Draft]:
+def _tighten(candidate: Candidate, limits: MakingLimits, bolts: int) -> list[Draft]:
     size = candidate.size
     stand_out, stated = bolt_stand_out(candidate)
     source = "range data" if stated else "common practice, no source"
     torque = (
-        sentence("Then to {torque} (range data).", torque=(size.seat_torque, Kind.TORQUE))
+        sentence(
+            "Then to {torque} (range data), each within {spread} of it (" + DERIVED + ").",
+            torque=(size.seat_torque, Kind.TORQUE),
+            spread=limits.tightness.smallest,
+        )
         if size.seat_torque is not None
         else sentence("Then to the torque or seat marks of the maker's instructions.")
     )
@@ -292,8 +319,8 @@ def _tighten(candidate: Candidate, bolts: int) -> list[Draft]:
                 torque,
             ),
             (care.TOOLS,),
-            (Reading("Torque at the last round", Kind.TORQUE, size.seat_torque, size.seat_torque,
-                     2, torque),),
+            (Reading("Torque at the last round", Kind.TORQUE, *torque_window(size, limits), 2,
+                     torque),),
             hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
         ),

@@ -7,7 +7,8 @@ maker lead the work, and whoever does it must have learnt it.
 from __future__ import annotations
 
 from splicewright.job import cautions as care
-from splicewright.job.drafts import Draft, Reading
+from splicewright.job.drafts import Draft
+from splicewright.job.readings import Reading
 from splicewright.joint import StepGeometry, StepSize
 from splicewright.plant import Work
 from splicewright.quantities import Kind, Worksheet, sentence

@@ -1,4 +1,4 @@
-"""The joint: ranges, choice, layout, cut end; vulcanised step joints."""
+"""The joint: ranges, choice, layout, cut end, load of every plate; vulcanised step joints."""
 
 from splicewright.joint.candidates import Candidate, Requirement
 from splicewright.joint.layout import (
@@ -11,6 +11,8 @@ from splicewright.joint.layout import (
     cut_at,
     lay_plates,
 )
+from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
+from splicewright.joint.places import Place, PlaceLoads
 from splicewright.joint.ranges import (
     BoltLength,
     BoltRow,
@@ -43,8 +45,12 @@ __all__ = [
     "EndLayout",
     "Hole",
     "Layout",
+    "MakingLimit",
+    "MakingLimits",
     "Material",
     "NoLayoutError",
+    "Place",
+    "PlaceLoads",
     "Plate",
     "PulleyRule",
     "Range",
@@ -63,5 +69,6 @@ __all__ = [
     "lay_steps",
     "load_range",
     "load_ranges",
+    "making_limits",
     "range_schema",
 ]

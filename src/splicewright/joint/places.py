@@ -135,6 +135,9 @@ class PlaceLoads:
     ----------
     place : which
     loads : of each plate in the typical case, left to right [N]
+    low, high : smallest and largest load of each plate over all cases [N]
+    held, loose : loads with typical belt and plates, at the most and the least side guidance
+        of the cases [N]
     worst : largest plate load, smallest, typical and largest of all cases [N]
     plate : the plate that carries most in the typical case, from the left, from 1
     mean : pull over the number of plates [N]
@@ -142,6 +145,10 @@ class PlaceLoads:
 
     place: Place
     loads: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    held: tuple[float, ...]
+    loose: tuple[float, ...]
     worst: tuple[float, float, float]
     plate: int
     mean: float
@@ -185,11 +192,21 @@ def loads_round_the_loop(
         raise InputError(*faults)
     loads = np.array([plate_loads(case, places, np.array([curve_depth]))[0] for case in cases])
     worst = loads.max(axis=2)
-    edge = cases[0].edge
+    edge, plate = cases[0].edge, cases[0].plate_stiffness
+    swing = {
+        n: case.guidance.swing if case.guidance is not None else 0.0
+        for n, case in enumerate(cases)
+        if case.edge is edge and case.plate_stiffness == plate
+    }
+    held, loose = min(swing, key=lambda n: swing[n]), max(swing, key=lambda n: swing[n])
     return tuple(
         PlaceLoads(
             place,
             tuple(loads[0, i].tolist()),
+            tuple(loads[:, i].min(axis=0).tolist()),
+            tuple(loads[:, i].max(axis=0).tolist()),
+            tuple(loads[held, i].tolist()),
+            tuple(loads[loose, i].tolist()),
             (float(worst[:, i].min()), float(worst[0, i]), float(worst[:, i].max())),
             int(loads[0, i].argmax()) + 1,
             place.width_tension * edge.strip.width / len(edge.row),

@@ -8,7 +8,7 @@ ranges over what is not known of the belt and the plates; the smallest is the on
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import partial
 
@@ -25,8 +25,11 @@ Array = NDArray[np.float64]
 LOSS = 0.10
 """Share of the margin that one error may cost; assumption of this tool."""
 
-_STEPS = 40
-_ROUNDS = 4
+_PROBE = 0.01
+"""Share of the search at which the slope of the loads is taken."""
+
+_STEPS = 16
+_ROUNDS = 5
 
 
 class Error(StrEnum):
@@ -139,20 +142,55 @@ def tolerance(
     if not end > 0 or (spread and end >= 1):
         accepted = "more than 0, below 1" if spread else "more than 0 m"
         raise InputError(Fault("up_to", f"{end:g} is not accepted: give {accepted}"))
-    limits = tuple(
-        CaseLimit(case.name, _first_reached(partial(_SOLVERS[error], case, total_force), loss, end))
-        for case in cases
-    )
-    return Tolerance(error, loss, end, limits)
+    limits = []
+    for case in cases:
+        solve = partial(_SOLVERS[error], case, total_force)
+        limits.append(CaseLimit(case.name, _first_reached(solve, loss, end, spread)))
+    return Tolerance(error, loss, end, tuple(limits))
 
 
-def _first_reached(worst: Callable[[Array], Array], loss: float, end: float) -> float | None:
-    """Smallest amount at which the worst load has grown by 1/(1 - loss)."""
-    limit = float(worst(np.zeros(1))[0]) / (1 - loss)
+def cost(error: Error, case: Case, total_force: float, amount: float) -> float:
+    """Share of the margin that an error of known amount takes, in one case.
+
+    Parameters
+    ----------
+    error, case : as for `tolerance`
+    total_force : pull of the belt in running [N]
+    amount : of the error [m], for tightness [1]
+
+    Returns
+    -------
+    float, 0 to 1 [-]
+    """
+    loads = _SOLVERS[error](case, total_force, np.array([0.0, amount])).loads
+    sound, worst = loads.max(axis=(1, 2))
+    return float(1 - sound / worst)
+
+
+Solver = Callable[[Array], Shares]
+"""Amounts of an error to the loads they give, `(amounts, variants, plates)`."""
+
+
+def _first_reached(solve: Solver, loss: float, end: float, bent: bool) -> float | None:
+    """Smallest amount at which the worst load has grown by 1/(1 - loss).
+
+    While every plate bears the loads are straight lines of a slack or a moment: two amounts
+    give the answer, a third proves that all bear there. Only `bent` ones are searched at once.
+    """
+    start = solve(np.array([0.0, _PROBE * end]))
+    limit = float(start.loads[0].max()) / (1 - loss)
+    if not bent and start.bearing.all():
+        rise = (start.loads[1] - start.loads[0]) / (_PROBE * end)
+        rising = rise * end > 1e-6 * limit
+        if not rising.any():
+            return None
+        amount = float(((limit - start.loads[0])[rising] / rise[rising]).min())
+        if solve(np.array([min(amount, end)])).bearing.all():
+            return amount if amount <= end else None
     low, high = 0.0, end
     for _ in range(_ROUNDS):
         amounts = np.linspace(low, high, _STEPS + 1)
-        over = worst(amounts) > limit
+        over = solve(amounts).loads.max(axis=(1, 2)) > limit
         if not over.any():
             return None
         first = max(int(over.argmax()), 1)
@@ -160,60 +198,60 @@ def _first_reached(worst: Callable[[Array], Array], loss: float, end: float) -> 
     return low
 
 
-def _worst(shares: Shares) -> Array:
-    """Largest plate load of each amount, whatever else was varied, `(amounts,)`."""
-    worst = shares.worst
-    return np.asarray(worst.reshape(len(worst), -1).max(axis=1))
+def _out_of_square(case: Case, force: float, amounts: Array) -> Shares:
+    """Either way: a row that is not in the middle of the belt minds which."""
+    lean = case.edge.row.y / case.edge.strip.width
+    slack = amounts[:, None, None] * np.array([lean, -lean])
+    return share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
 
 
-def _out_of_square(case: Case, force: float, amounts: Array) -> Array:
-    slack = amounts[:, None] * case.edge.row.y / case.edge.strip.width
-    return _worst(
-        share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
-    )
-
-
-def _hole_line(case: Case, force: float, amounts: Array) -> Array:
+def _hole_line(case: Case, force: float, amounts: Array) -> Shares:
     """The plate that stands ahead of the others pulls first; any plate may be it.
 
     As built: teeth that bed in under load even this out in part.
     """
     slack = -amounts[:, None, None] * np.eye(len(case.edge.row))
-    return _worst(
-        share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
-    )
+    return share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
 
 
-def _off_centre(case: Case, force: float, amounts: Array) -> Array:
+def _off_centre(case: Case, force: float, amounts: Array) -> Shares:
     """Two belts whose lines of pull are a apart bring F a/2 to each end.
 
     Guides carry that moment off before it reaches the plates in part; each case's own guidance
-    says how far.
+    says how far. A belt whose weft is locked carries all of it.
     """
-    hold = case.guidance or unguided()
+    both_ways = [(amount, sign) for amount in amounts.tolist() for sign in (1.0, -1.0)]
     if not case.edge.swings:
-        return _worst(share(case.edge, case.plate_stiffness, force * np.ones(len(amounts))))
-    loads = [
+        return share(case.edge, case.plate_stiffness, np.full((len(amounts), 2), force))
+    hold = case.guidance or unguided()
+    found = [
         share(
             case.edge,
             case.plate_stiffness,
             force,
-            guidance=hold.with_moment(force * float(amount) / 2),
-        ).worst
-        for amount in amounts
+            guidance=hold.with_moment(sign * force * amount / 2),
+        )
+        for amount, sign in both_ways
     ]
-    return np.array(loads, dtype=np.float64)
+    shape = (len(amounts), 2)
+    return Shares(
+        *(
+            np.reshape(values, (*shape, *values[0].shape))
+            for part in fields(Shares)
+            for values in ([getattr(one, part.name) for one in found],)
+        )
+    )
 
 
-def _tightness(case: Case, force: float, amounts: Array) -> Array:
+def _tightness(case: Case, force: float, amounts: Array) -> Shares:
     """Plates stiffer and softer in turn, either kind first: the pattern that parts most."""
     turn = np.where(np.arange(len(case.edge.row)) % 2 == 0, 1.0, -1.0)
     pattern = np.array([turn, -turn])
     stiffness = case.plate_stiffness * (1 + amounts[:, None, None] * pattern)
-    return _worst(share(case.edge, stiffness, force, guidance=case.guidance))
+    return share(case.edge, stiffness, force, guidance=case.guidance)
 
 
-_SOLVERS: dict[Error, Callable[[Case, float, Array], Array]] = {
+_SOLVERS: dict[Error, Callable[[Case, float, Array], Shares]] = {
     Error.OUT_OF_SQUARE: _out_of_square,
     Error.HOLE_LINE: _hole_line,
     Error.OFF_CENTRE: _off_centre,

@@ -33,7 +33,9 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
         kind = Kind.LENGTH  # nobody reads a short distance in metres or feet
     shown = POLICY[kind].shown(system)
     number = (value - shown.offset) / shown.factor
-    if shown.fraction:
+    if shown.fraction and unit and _NOTHING < abs(number) < 0.5 / shown.fraction:
+        text = _rounded(number, 2, 4)  # a limit, not a mark to be made: 0 would be untrue
+    elif shown.fraction:
         text = show_fraction(number, shown.fraction)
     else:
         text = _rounded(number, shown.digits, shown.decimals)

@@ -86,8 +86,10 @@ class Record:
 class Worksheet:
     """Collects entries while a result is worked out."""
 
-    def __init__(self) -> None:
-        self._entries: dict[str, Entry] = {}
+    def __init__(self, before: Record | None = None) -> None:
+        """Begin empty, or go on where a finished worksheet ended."""
+        entries = before.entries if before is not None else ()
+        self._entries: dict[str, Entry] = {key_of(entry): entry for entry in entries}
 
     def note(self, given: Figure) -> Figure:
         """Write an input down (once) and hand back its plain figure for a result."""

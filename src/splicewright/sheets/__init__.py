@@ -10,9 +10,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from splicewright.sheets.card_sheet import card, card_pdf
     from splicewright.sheets.cut_sheet import corner, marking, squaring
     from splicewright.sheets.files import pack
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
+    from splicewright.sheets.loads_sheet import loads_diagram
     from splicewright.sheets.loop_sheet import side_view
     from splicewright.sheets.page import A4, LETTER, Paper
     from splicewright.sheets.template_sheet import template
@@ -22,9 +24,12 @@ _MODULES = {
     "A4": "page",
     "LETTER": "page",
     "Paper": "page",
+    "card": "card_sheet",
+    "card_pdf": "card_sheet",
     "corner": "cut_sheet",
     "end_drawing": "joint_sheet",
     "joint_drawing": "joint_sheet",
+    "loads_diagram": "loads_sheet",
     "marking": "cut_sheet",
     "pack": "files",
     "side_view": "loop_sheet",
@@ -37,9 +42,12 @@ __all__ = [
     "A4",
     "LETTER",
     "Paper",
+    "card",
+    "card_pdf",
     "corner",
     "end_drawing",
     "joint_drawing",
+    "loads_diagram",
     "marking",
     "pack",
     "side_view",

@@ -6,6 +6,7 @@ from typing import Any
 
 from splicewright.job import JointPlan, Reading, Step
 from splicewright.joint import Construction
+from splicewright.joint.making_limits import DERIVED
 from splicewright.quantities import Figure, Given, Kind, System, show
 
 _SPARE_LINES = 2
@@ -94,8 +95,8 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
 
 def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     """What is looked at and measured before the joint may run; None without a joint."""
-    layout, best, lengths = plan.layout, plan.fastener, plan.lengths
-    if layout is None or best is None or lengths is None:
+    layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
+    if layout is None or best is None or lengths is None or limits is None:
         return None
     hinged = best.construction.hinged
     riveted = best.construction is Construction.RIVETED
@@ -130,13 +131,23 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
         )
     )
     if best.size.seat_torque is not None:
+        spread = limits.tightness.smallest.show(system)
         measured.append(
             {
                 "what": "Torque, three bolts tried",
-                "planned": show(best.size.seat_torque, Kind.TORQUE, system),
+                "planned": f"{show(best.size.seat_torque, Kind.TORQUE, system)} ± {spread}",
             }
         )
-    return {"lines": lines, "measured": measured}
+    measured += [
+        _most("Difference of the diagonals, cut ends", limits.diagonals, system),
+        _most("One end's edge beside the other's", limits.off_centre.smallest, system),
+        _most("Belt thickness, one end beside the other", limits.thickness.smallest, system),
+    ]
+    return {"lines": lines, "measured": measured, "derived": DERIVED}
+
+
+def _most(what: str, limit: Figure, system: System) -> dict[str, str]:
+    return {"what": what, "planned": f"at most {limit.show(system)}"}
 
 
 def _planned(what: str, value: float, system: System) -> dict[str, str]:

@@ -104,7 +104,7 @@ def _end(one: BeltEnd, depth: float) -> list[Item]:
 
 def _ordinates(one: BeltEnd, system: System) -> Item:
     """Stations on the cut line: how far from the centreline, how far behind the square line."""
-    stations = _stations(one)
+    stations = cut_stations(one)
     curved = one.layout.curve_depth.value > 0
     texts = tuple(
         f"{length_text(abs(y), system)} / {length_text(x - one.square, system)}"
@@ -117,7 +117,7 @@ def _ordinates(one: BeltEnd, system: System) -> Item:
     return RunningDimension(one.at(middle, 0.0), points, "x", -one.forward * 7.0, texts, _LETTERS)
 
 
-def _stations(one: BeltEnd) -> tuple[tuple[float, float], ...]:
+def cut_stations(one: BeltEnd) -> tuple[tuple[float, float], ...]:
     """Points of the cut line to write out, the middle left out: it is the datum."""
     line = one.end.cut_line
     if len(line) < 2 * _EVERY:

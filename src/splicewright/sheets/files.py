@@ -33,11 +33,14 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     OutputError
         A file cannot be made.
     """
+    from splicewright.job import loads_of
     from splicewright.joint import Which
+    from splicewright.sheets.card_sheet import card, card_pdf
     from splicewright.sheets.cut_sheet import marking
     from splicewright.sheets.dxf import dxf
     from splicewright.sheets.job_pack import job_pack
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
+    from splicewright.sheets.loads_sheet import loads_diagram
     from splicewright.sheets.loop_sheet import side_view
     from splicewright.sheets.pdf import tiled_pdf
     from splicewright.sheets.template_sheet import template, template_tiles
@@ -54,6 +57,11 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     if not plan.complete:
         return files
     files["marking.svg"] = _sheet(marking(plan, system))
+    files["marking-card.svg"] = _svg(card(plan, system))
+    files["marking-card.pdf"] = card_pdf(plan, system, paper)
+    loads = loads_of(plan)
+    files["plate-loads.svg"] = _svg(loads_diagram(plan, loads, system))
+    files["plate-loads.json"] = loads.to_json().encode()
     files["joint.svg"] = _sheet(joint_drawing(plan, system))
     for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
         files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))

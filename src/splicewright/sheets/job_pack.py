@@ -6,9 +6,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from splicewright.job import JointPlan
+from splicewright.job import JointPlan, loads_of
 from splicewright.quantities import System
-from splicewright.sheets import answer_page, crew_pages, demand_page, worksheet_pages
+from splicewright.sheets import answer_page, crew_pages, demand_page, loads_page, worksheet_pages
 from splicewright.sheets.drawing_pages import (
     MARGIN,
     Drawings,
@@ -16,6 +16,7 @@ from splicewright.sheets.drawing_pages import (
     draw_marking,
     side_notes,
 )
+from splicewright.sheets.loads_sheet import loads_diagram
 from splicewright.sheets.loop_sheet import side_view
 from splicewright.sheets.page import A4, Paper
 from splicewright.sheets.pdf import render
@@ -23,7 +24,7 @@ from splicewright.sheets.tension_sheet import tension_diagram
 
 TEMPLATES = Path(__file__).with_name("templates")
 _ORDER = (
-    "style", "answer", "isolation", "drawings", "demand", "parts", "steps", "acceptance",
+    "style", "answer", "isolation", "drawings", "loads", "demand", "parts", "steps", "acceptance",
     "worksheet", "pack",
 )  # fmt: skip
 
@@ -53,10 +54,13 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = None
+    marking = joint = loads = None
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
         joint = draw_joint(plan, system, paper, drawings)
+        worked = loads_of(plan)
+        drawings.paste("loads", loads_diagram(plan, worked, system), wide)
+        loads = loads_page.plate_loads(worked, system)
     data: dict[str, Any] = {
         "id": plan.id,
         "version": plan.version,
@@ -70,6 +74,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
         "isolation": crew_pages.isolation(plan, system),
         "marking": marking,
         "joint": joint,
+        "loads": loads,
         "sides": side_notes(plan),
         "reverse": reverse,
         "demand": demand_page.demand(plan, system),

@@ -60,7 +60,7 @@ def tension_diagram(plan: JointPlan, system: System = "metric", *, reverse: bool
         else []
     )
     top = max([case.largest.value for case in cases] + [value for _, value in marks])
-    step, factor = _ladder(top, Kind.WIDTH_FORCE, system, 6)
+    step, factor = ladder(top, Kind.WIDTH_FORCE, system, 6)
     rungs = math.ceil(top / step + 0.15)
     up = _HIGH / (rungs * step)
     along = _WIDE / plan.path.belt_length.value
@@ -84,7 +84,7 @@ def tension_diagram(plan: JointPlan, system: System = "metric", *, reverse: bool
     )
 
 
-def _ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
+def ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
     """A round step in the shown unit that gives at most `most` rungs: SI step, and SI per unit."""
     factor = POLICY[kind].shown(system).factor
     rough = top / factor / most
@@ -105,7 +105,7 @@ def _axes(
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, _HIGH + 5.0), unit, 2.8, "end", "middle", bold=True))
     length = plan.path.belt_length.value
-    far, metre = _ladder(length, Kind.DISTANCE, system, 8)
+    far, metre = ladder(length, Kind.DISTANCE, system, 8)
     for tick in range(math.floor(length / far) + 1):
         x = tick * far * along
         items.append(Line((x, 0.0), (x, -1.5), OUTLINE))
