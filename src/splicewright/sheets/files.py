@@ -46,20 +46,20 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     from splicewright.sheets.template_sheet import template, template_tiles
     from splicewright.sheets.tension_sheet import tension_diagram
 
+    loads = loads_of(plan) if plan.complete else None
     files = {
-        "job-pack.pdf": job_pack(plan, system, paper),
+        "job-pack.pdf": job_pack(plan, system, paper, loads),
         "plan.json": plan.to_json().encode(),
         "loop.svg": _svg(side_view(plan, system)),
         "tension.svg": _svg(tension_diagram(plan, system)),
     }
     if plan.demand.reverse_cases:
         files["tension-reverse.svg"] = _svg(tension_diagram(plan, system, reverse=True))
-    if not plan.complete:
+    if loads is None:
         return files
     files["marking.svg"] = _sheet(marking(plan, system))
     files["marking-card.svg"] = _svg(card(plan, system))
     files["marking-card.pdf"] = card_pdf(plan, system, paper)
-    loads = loads_of(plan)
     files["plate-loads.svg"] = _svg(loads_diagram(plan, loads, system))
     files["plate-loads.json"] = loads.to_json().encode()
     files["joint.svg"] = _sheet(joint_drawing(plan, system))

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from splicewright.job import JointPlan, loads_of
+from splicewright.job import JointLoads, JointPlan, loads_of
 from splicewright.quantities import System
 from splicewright.sheets import answer_page, crew_pages, demand_page, loads_page, worksheet_pages
 from splicewright.sheets.drawing_pages import (
@@ -29,7 +29,12 @@ _ORDER = (
 )  # fmt: skip
 
 
-def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> bytes:
+def job_pack(
+    plan: JointPlan,
+    system: System = "metric",
+    paper: Paper = A4,
+    loads: JointLoads | None = None,
+) -> bytes:
     """Return the job pack as PDF; the same plan gives the same bytes.
 
     A vulcanised joint gives no drawings and no templates. A plan without a joint gives the pages
@@ -41,6 +46,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     plan : any plan
     system : "metric" or "inch"
     paper : A4 or LETTER, upright
+    loads : of this plan, when they were worked already
 
     Raises
     ------
@@ -54,13 +60,13 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = loads = None
+    marking = joint = told = None
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
         joint = draw_joint(plan, system, paper, drawings)
-        worked = loads_of(plan)
+        worked = loads or loads_of(plan)
         drawings.paste("loads", loads_diagram(plan, worked, system), wide)
-        loads = loads_page.plate_loads(worked, system)
+        told = loads_page.plate_loads(worked, system)
     data: dict[str, Any] = {
         "id": plan.id,
         "version": plan.version,
@@ -74,7 +80,7 @@ def job_pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
         "isolation": crew_pages.isolation(plan, system),
         "marking": marking,
         "joint": joint,
-        "loads": loads,
+        "loads": told,
         "sides": side_notes(plan),
         "reverse": reverse,
         "demand": demand_page.demand(plan, system),
