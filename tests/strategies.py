@@ -8,8 +8,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from splicewright.joint import BoltLength, BoltRow, PulleyRule, Range, Size, load_ranges
-from splicewright.plant import Conveyor, Work, load_conveyor
+from splicewright.joint import BoltLength, BoltRow, PulleyRule, Range, Size, StepSize, load_ranges
+from splicewright.plant import Carcass, Conveyor, Work, load_conveyor
 from splicewright.plant.conveyor_file import ConveyorFile
 from splicewright.plant.filling import fill
 from splicewright.plant.toml import check
@@ -153,6 +153,27 @@ def size(**changes: Any) -> Size:
         "scrapers": True,
     }
     return Size(**{**given, **changes})
+
+
+def step_size(**changes: Any) -> StepSize:
+    """An invented vulcanised joint of three plies, with unequal numbers; lengths [m]."""
+    given: dict[str, Any] = {
+        "plies": 3,
+        "strength": (250e3, 630e3),
+        "carcass": (Carcass.POLYESTER, Carcass.POLYAMIDE),
+        "step_length": 0.2,
+        "bias": 0.35,
+        "kept_strength": 0.6,
+        "safety_factor": 4.0,
+        "starting_safety_factor": 3.0,
+        "cure_time": 25 * 60.0,
+        "cure_temperature": 418.15,
+        "heating_time": 45 * 60.0,
+        "cooling_time": 60 * 60.0,
+        "work_temperature": (278.15, 313.15),
+        "smallest_pulley": 0.4,
+    }
+    return StepSize(**{**given, **changes})
 
 
 def metres(low: float, high: float) -> st.SearchStrategy[float]:

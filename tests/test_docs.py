@@ -66,12 +66,12 @@ def test_readme_commands_are_in_the_makefile() -> None:
         assert re.search(rf"^{target}:", makefile, re.MULTILINE), target
 
 
-@pytest.mark.parametrize("kind", ["conveyor", "work", "fasteners"])
+@pytest.mark.parametrize("kind", ["conveyor", "work", "fasteners", "inspection", "squaring"])
 def test_examples_fit_the_published_schemas(kind: str) -> None:
     import tomllib
 
     schema = json.loads((DOCS / "schema" / f"{kind}.json").read_text("utf-8"))
-    folder = {"conveyor": "conveyors", "work": "work", "fasteners": "fasteners"}[kind]
+    folder = {"conveyor": "conveyors", "inspection": "inspections"}.get(kind, kind)
     files = list((ROOT / "examples").glob(f"*/{folder}/*.toml"))
     assert files
     for file in files:

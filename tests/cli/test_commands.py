@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from splicewright.actions.start_file import TEMPLATES
 from splicewright.cli import main
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
@@ -81,7 +82,7 @@ def test_check_says_what_matters() -> None:
     assert "1. " in result.stdout
 
 
-@pytest.mark.parametrize("kind", ["conveyor", "conveyor-loop", "work", "fasteners"])
+@pytest.mark.parametrize("kind", TEMPLATES)
 def test_new_writes_a_file_that_check_asks_to_fill_in(kind: str, tmp_path: Path) -> None:
     path = tmp_path / "new.toml"
     assert run("new", path, "--kind", kind).exit_code == 0
@@ -201,6 +202,16 @@ def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:
     result = run("explain", tmp_path, "demand.running")
     assert result.exit_code == 2
     assert "is no study of format 1" in result.stderr
+
+
+def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None:
+    out = tmp_path / "pack"
+    result = run("plan", INCLINE, SITE / "work" / "incline-vulcanised.toml", "--out", out)
+    assert result.exit_code == 0, result.output
+    assert "Joint: Karst example hot splice, 4 plies, step 250 mm" in result.stdout
+    assert "no layout, no templates" in result.stdout
+    names = {p.name for p in out.iterdir()}
+    assert "job-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)
 
 
 def test_loads_from_file_and_folder_say_the_same(tmp_path: Path) -> None:

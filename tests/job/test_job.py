@@ -13,7 +13,7 @@ from splicewright.job import DEFER, JointPlan, plan
 from splicewright.job.timing import EFFORTS, crew_gain
 from splicewright.joint import Construction, Material, Range, Size
 from splicewright.plant import Environment
-from strategies import conveyor_of, loop_file, outline, pulley, run, size, work_of
+from strategies import conveyor_of, loop_file, outline, pulley, run, size, step_size, work_of
 
 HINGED = Range(
     "invented", True, Construction.HINGED, (Material("steel", tuple(Environment), None),),
@@ -390,3 +390,54 @@ def test_follow_up_is_assumed_and_said_so() -> None:
     found = {g.key: g.reason for g in made.worksheet.assumptions()}
     assert "no source" in found["follow_up.retighten"]
     assert "no published interval" in found["follow_up.inspect"]
+
+
+# --- other constructions
+
+
+def test_a_riveted_hinge_has_rivets_and_nothing_to_tighten() -> None:
+    riveted = replace(
+        HINGED, construction=Construction.RIVETED,
+        sizes=(size(pulley_rules=(), seat_torque=None, stand_out=None),),
+    )  # fmt: skip
+    made = planned(riveted)
+    assert made.fastener is not None and made.lengths is not None
+    assert made.lengths.pin is not None
+    names = {part.name for part in made.parts}
+    assert "rivet" in names and not names & {"bolt", "nut"}
+    keys = [step.key for step in made.steps]
+    assert "rivet" in keys and not set(keys) & {"tighten", "break"}
+    assert {"couple", "trim"} <= set(keys)
+    bolted = planned(HINGED)
+    rivets = next(p.count for p in made.parts if p.name == "rivet")
+    assert rivets == next(p.count for p in bolted.parts if p.name == "bolt")
+
+
+def test_a_vulcanised_joint_takes_belt_and_has_steps_of_its_own() -> None:
+    """EP 500/3 on 800 mm: 2 steps of 200 mm and 800 tan(0.35), the loop shorter by both."""
+    hot = replace(
+        HINGED, construction=Construction.STEP, sizes=(), steps=(step_size(),),
+    )  # fmt: skip
+    plant = outline(take_up={"kind": "gravity", "travel": "6 m", "position": "3 m"})
+    made = planned(hot, HINGED, conveyor=plant, joint={"kind": "vulcanised"})
+    assert made.fastener is not None and made.fastener.steps == step_size()
+    assert made.layout is None and made.lengths is None and not made.complete
+    assert made.step_joint is not None
+    needed = 2 * 0.2 + 0.8 * math.tan(0.35)
+    assert made.step_joint.belt_needed.value == pytest.approx(needed)
+    assert made.belt.change.value == pytest.approx(-needed)
+    assert made.belt.position_after.value == pytest.approx(3 - needed / 2)
+    keys = [step.key for step in made.steps]
+    order = ["cut", "strip", "buff", "cement", "lay", "press", "cure", "unpress", "check"]
+    assert [key for key in keys if key in order] == order
+    assert not set(keys) & {"punch", "tighten", "couple"}
+    cure = next(step for step in made.steps if step.key == "cure")
+    assert cure.time.value == step_size().press_time
+    cautions = " ".join(c for step in made.steps for c in step.cautions)
+    for danger in ("vapour", "hot press", "catch fire", "knives"):
+        assert danger in cautions
+    assert any("longer than the" in s.say() for step in made.steps for s in step.text)
+    warned = [s.say() for s in made.warnings]
+    assert any(s.startswith("Vulcanised joint: this pack holds") for s in warned)
+    assert not any(s.startswith("No fastener chosen") for s in warned)
+    assert JointPlan.from_json(made.to_json()) == made

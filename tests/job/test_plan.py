@@ -148,7 +148,7 @@ def test_no_sentence_in_inch_has_a_metric_unit(
     plans: dict[tuple[str, bool], JointPlan], case: tuple[str, bool]
 ) -> None:
     made = plans[case]
-    sizes = {c.size.name for c in made.choice.candidates}
+    sizes = {c.joint.name for c in made.choice.candidates}
     for said in _parts(made, Sentence):
         assert isinstance(said, Sentence)
         text = said.say("inch")

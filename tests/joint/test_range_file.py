@@ -183,10 +183,83 @@ def test_a_folder_stands_for_its_files_in_order_of_name() -> None:
     folder = EXAMPLES / "karst-hollow" / "fasteners"
     found = load_ranges((folder, folder / "hinged.toml"))
     assert [r.name for r in found] == [
-        "Karst example hinge", "Karst example solid plate", "Karst example hinge",
+        "Karst example hinge", "Karst example riveted hinge", "Karst example solid plate",
+        "Karst example hot splice", "Karst example hinge",
     ]  # fmt: skip
     assert all(r.invented for r in found)
 
 
 def test_schema() -> None:
-    assert range_schema()["required"] == ["range", "materials", "sizes"]
+    assert range_schema()["required"] == ["range", "materials"]
+
+
+STEPS = """\
+[range]
+name = "hot splice"
+construction = "vulcanised step"
+
+[[materials]]
+name = "splice rubber"
+
+[[steps]]
+plies = 4
+strength = "400 to 1000 N/mm"
+carcass = ["EP"]
+step_length = "10 in"
+bias = "20 deg"
+kept_strength = "70 %"
+safety_factor = 8
+heating_time = "50 min"
+cure_time = "30 min"
+cure_temperature = "293 degF"
+cooling_time = "1 h"
+smallest_pulley = "400 mm"
+"""
+
+
+def test_steps_are_read(tmp_path: Path) -> None:
+    path = tmp_path / "range.toml"
+    path.write_text(STEPS, "utf-8")
+    found = load_range(path)
+    (step,) = found.steps
+    assert found.construction is Construction.STEP and found.sizes == ()
+    assert step.step_length == pytest.approx(0.254)
+    assert step.cure_temperature == pytest.approx(418.15)
+    assert step.press_time == pytest.approx(140 * 60)
+    assert (step.starting_safety_factor, step.work_temperature) == (None, None)
+    assert step.name == "4 plies, step 254 mm"
+
+
+def test_nothing_of_a_step_joint_is_invented(tmp_path: Path) -> None:
+    for key in ("step_length", "bias", "kept_strength", "safety_factor", "cure_time"):
+        lines = [line for line in STEPS.splitlines() if not line.startswith(key)]
+        said = load("\n".join(lines), tmp_path)
+        assert said.endswith(f"steps.1.{key}: is missing; it must be given")
+
+
+def test_a_joint_keeps_no_more_than_the_plies_that_go_through(tmp_path: Path) -> None:
+    said = load(STEPS.replace('"70 %"', '"80 %"'), tmp_path)
+    assert said == (
+        "range.toml:14: steps.1.kept_strength: 80 % is more than a step joint of 4 plies can "
+        "keep: at each step one ply is cut, 75 % are left"
+    )
+    said = load(STEPS.replace('["EP"]', '["EP", "steel cord"]'), tmp_path)
+    assert said == (
+        "range.toml:11: steps.1.carcass: holds a carcass without plies; accepted are EP, NN, "
+        "cotton and aramid"
+    )
+
+
+def test_sizes_and_steps_go_with_their_construction(tmp_path: Path) -> None:
+    wrong = STEPS.replace('"vulcanised step"', '"hinged"')
+    assert load(wrong, tmp_path).splitlines() == [
+        "range.toml: sizes: is missing; it must be given",
+        "range.toml:8: steps: does not go with the construction 'hinged'; give [[sizes]]",
+    ]
+    riveted = GOOD.replace("invented = true", 'construction = "riveted hinge"')
+    path = tmp_path / "range.toml"
+    path.write_text(riveted, "utf-8")
+    assert load_range(path).construction is Construction.RIVETED
+    assert load(riveted + 'seat_torque = "9 N m"\n', tmp_path).endswith(
+        "sizes.1.seat_torque: does not go with rivets; leave it out"
+    )

@@ -256,7 +256,7 @@ def test_every_reason_reads_in_inch() -> None:
     for candidate in choice.candidates:
         for requirement in candidate.requirements:
             said = requirement.reason.say("inch")
-            assert " mm" not in said.replace(candidate.size.name, ""), said
+            assert " mm" not in said.replace(candidate.joint.name, ""), said
             assert "N/mm" not in said
     kinds = {r.kind for c in choice.candidates for r in c.requirements}
-    assert kinds == {Kind.COUNT, Kind.LENGTH, Kind.WIDTH_FORCE}
+    assert kinds == {Kind.COUNT, Kind.LENGTH, Kind.WIDTH_FORCE, Kind.DISTANCE}

@@ -9,12 +9,15 @@ from pathlib import Path
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
 
+_TABLES = ("conveyor", "range", "work", "inspection", "squaring")
+"""The table that tells what a file is."""
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
     """What a check found.
 
-    kind : "conveyor", "work" or "fastener range"
+    kind : "conveyor", "work", "fastener range", "inspection" or "squaring"
     assumed : inputs nobody gave; matters : how far each moves the demand, largest first
     findings : what does not fit together
     """
@@ -27,9 +30,10 @@ class Checked:
 
 
 def check_file(path: Path) -> Checked:
-    """Check a conveyor, work or fastener range file, told apart by what stands in it.
+    """Check any file of ours, told apart by what stands in it.
 
-    A work file is checked for itself; its place on a conveyor is checked by planning.
+    Work, inspection and squaring files are checked for themselves; whether they fit the
+    conveyor or joint they name is checked when they are used.
 
     Raises
     ------
@@ -41,13 +45,27 @@ def check_file(path: Path) -> Checked:
         from splicewright.joint import load_range
 
         loaded = load_range(path)
-        said = sentence(f"{len(loaded.sizes)} sizes, {len(loaded.materials)} materials.")
+        said = sentence(
+            f"{len(loaded.sizes) + len(loaded.steps)} sizes, {len(loaded.materials)} materials."
+        )
         return Checked("fastener range", loaded.name, (), (), (said,))
     if head == "work":
         from splicewright.plant.toml import load
         from splicewright.plant.work_file import WorkFile
 
         return Checked("work", load(path, WorkFile).work.name, (), (), ())
+    if head == "inspection":
+        from splicewright.joint.inspection import load_inspection
+
+        seen = load_inspection(path)
+        said = sentence(f"{len(seen.plates)} plates not sound.")
+        return Checked("inspection", seen.name, (), (), (said,))
+    if head == "squaring":
+        from splicewright.joint.square_end import load_squaring
+
+        measured = load_squaring(path)
+        said = sentence(f"{len(measured.stations)} stations, {len(measured.checks)} checks.")
+        return Checked("squaring", measured.name, (), (), (said,))
     return _check_conveyor(path)
 
 
@@ -96,8 +114,9 @@ def _kind_of(path: Path) -> str:
             data = tomllib.load(file)
     except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
         return "conveyor"
-    for table in ("conveyor", "range", "work"):
+    for table in _TABLES:
         if table in data:
             return table
-    what = "holds none of the tables [conveyor], [work] or [range], by which files are told apart"
+    listed = ", ".join(f"[{table}]" for table in _TABLES)
+    what = f"holds none of the tables {listed}, by which files are told apart"
     raise InputError(Fault("", what, path.name))

@@ -1,15 +1,17 @@
-"""Start a new file: a commented conveyor, work or fastener range file to fill in."""
+"""Start a new file: a commented file of any of our kinds to fill in."""
 
 from __future__ import annotations
 
 from importlib.resources import files
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 from splicewright.actions.writing import write_new
 
-Template = Literal["conveyor", "conveyor-loop", "work", "fasteners"]
-TEMPLATES: tuple[Template, ...] = ("conveyor", "conveyor-loop", "work", "fasteners")
+Template = Literal[
+    "conveyor", "conveyor-loop", "work", "fasteners", "fasteners-step", "inspection", "squaring"
+]
+TEMPLATES: tuple[Template, ...] = get_args(Template)
 
 
 def template_text(which: Template) -> str:

@@ -7,6 +7,7 @@ from importlib import import_module
 import click
 
 _GROUPS = {
+    "assess": "inspecting",
     "check": "files",
     "explain": "planning",
     "loads": "loads",
@@ -15,8 +16,10 @@ _GROUPS = {
     "register": "registering",
     "schema": "files",
     "tension": "studying",
+    "square": "inspecting",
 }
 _HELP = {
+    "assess": "Say what a damaged joint can still carry.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
     "explain": "Say how any number of a plan came about.",
     "loads": "Say what each plate carries, the best end curve, how true it must be made.",
@@ -25,6 +28,7 @@ _HELP = {
     "register": "Keep the register: back up, restore, verify, import, export.",
     "schema": "Print the JSON Schema of a file.",
     "tension": "Study a conveyor: every load case, second looks, what is not known.",
+    "square": "Square a belt end from measured points, and judge the cut.",
 }
 
 

@@ -14,14 +14,28 @@ if TYPE_CHECKING:
     from splicewright.quantities import System
 
 
+KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring"]
+
+
 @click.command("new")
 @click.argument("path", type=FILE)
 @click.option(
     "--kind",
-    type=click.Choice(["conveyor", "conveyor-loop", "work", "fasteners"]),
+    type=click.Choice(
+        [
+            "conveyor",
+            "conveyor-loop",
+            "work",
+            "fasteners",
+            "fasteners-step",
+            "inspection",
+            "squaring",
+        ]
+    ),
     default="conveyor",
     show_default=True,
-    help="Which file: the short conveyor form, the whole loop, a job, a fastener range.",
+    help="Which file: the short conveyor form, the whole loop, a job, a fastener range, a range "
+    "of vulcanised step joints, an inspection of a joint, the squaring of a belt end.",
 )
 @json_option
 @answering
@@ -44,7 +58,7 @@ def new_command(path: Path, kind: Template, as_json: bool) -> None:
 def check_command(path: Path, units: System, as_json: bool) -> None:
     """Say what PATH lacks, what was assumed for it, and which unknown matters most.
 
-    PATH is a conveyor, work or fastener range file.
+    PATH is a conveyor, work, fastener range, inspection or squaring file.
     """
     from splicewright.actions.check_file import check_file
 
@@ -86,12 +100,11 @@ def check_command(path: Path, units: System, as_json: bool) -> None:
 
 
 @click.command("schema")
-@click.argument("kind", type=click.Choice(["conveyor", "work", "fasteners"]))
+@click.argument("kind", type=click.Choice(KINDS))
 @json_option
 @answering
 def schema_command(kind: str, as_json: bool) -> None:
     """Print the JSON Schema of a KIND of file."""
-    from splicewright.joint import range_schema
-    from splicewright.plant import schemas
+    from splicewright.actions.file_schemas import file_schemas
 
-    put_json(range_schema() if kind == "fasteners" else schemas()[kind])
+    put_json(file_schemas()[kind])

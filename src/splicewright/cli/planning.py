@@ -110,6 +110,13 @@ def _summary(made: JointPlan, units: System) -> list[str]:
             f"Fastener: {best.name}, {best.material}; {made.layout.count} plates at each end, "
             f"smallest margin {best.margin:.0%}"
         )
+    elif best is not None and made.step_joint is not None:
+        joint = made.step_joint
+        lines.append(
+            f"Joint: {best.name}, {best.material}; takes {joint.belt_needed.show(units)} of belt, "
+            f"{joint.press_time.show(units)} in the press, smallest margin {best.margin:.0%}"
+        )
+        lines += [f"  {said.say(units)}" for said in made.choice.reasons]
     else:
         lines += [f"Fastener: {said.say(units)}" for said in made.choice.reasons]
         for near in made.choice.candidates[:3]:

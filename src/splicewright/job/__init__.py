@@ -1,12 +1,13 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
+from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
 from splicewright.job.plate_loads import JointLoads, Spread, loads_of
 from splicewright.job.readings import Reading
-from splicewright.job.steps import MIDPOINT_REACH, Step
+from splicewright.job.steps import MIDPOINT_REACH
 from splicewright.job.timing import Timing
 
 __all__ = [

@@ -29,4 +29,22 @@ HOT = (
     "Ground and broken bolts are hot; rubber burns. Dust of rubber and silica: mask, wet down. "
     "Underground and in dust: hot-work rules first."
 )
+SOLVENT = (
+    "Cements and cleaners give off vapour that burns and stuns: no flame, no spark, no smoking, "
+    "air through the place, gas measured in pits and underground, lids on."
+)
+PLY_KNIFE = (
+    "Ply knives slip: cut-proof gloves on both hands, cut away from the body, nobody opposite."
+)
+BUFFING = (
+    "Buffing throws dust and sparks: eye protection, mask, no loose sleeves, no open cement near."
+)
+PRESS = (
+    "A hot press burns and crushes: lift it by its points, bolts and pressure by its maker, nobody "
+    "leans over it under pressure, no pressure let off while it is hot."
+)
+FIRE = (
+    "Rubber under heat can catch fire: extinguisher at hand, press watched to the end, hot-work "
+    "rules of the site first."
+)
 RESTART = "Before the restart: everybody seen and counted, warning given, guards on."

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
 from splicewright.job.parts import Part, Tool, parts_list, tools_list
-from splicewright.job.steps import Step, steps
+from splicewright.job.steps import steps
 from splicewright.job.timing import Timing, timing
 from splicewright.joint import (
     Candidate,
@@ -16,11 +17,14 @@ from splicewright.joint import (
     Layout,
     MakingLimits,
     Range,
+    Size,
+    StepGeometry,
     belt_width,
     choose,
     curve_of,
     deepest_trough,
     lay_plates,
+    lay_steps,
     making_limits,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
@@ -57,7 +61,9 @@ class FollowUp:
 class JointPlan:
     """A whole job: what the machine demands, the joint, the work.
 
-    layout, lengths, limits : None when no fastener meets every requirement
+    layout, lengths, limits : None when no fastener meets every requirement, or the joint is
+        vulcanised
+    step_joint : geometry of a vulcanised joint, None otherwise
     id : ten letters and digits made from the inputs; the same inputs give the same id
     """
 
@@ -72,6 +78,7 @@ class JointPlan:
     layout: Layout | None
     lengths: CutLengths | None
     limits: MakingLimits | None
+    step_joint: StepGeometry | None
     belt: BeltBudget
     standing: Standing
     history: History
@@ -91,7 +98,7 @@ class JointPlan:
 
     @property
     def complete(self) -> bool:
-        """Whether a joint could be laid out; else the pack holds demand and isolation only."""
+        """Whether plates could be laid out; else the pack holds no layout and no templates."""
         return self.layout is not None
 
     @property
@@ -143,8 +150,10 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     stopped = standing(conveyor, work, path, asked, sheet)
     choice = choose(ranges, conveyor, work, asked, sheet)
     best = choice.best
-    layout = lengths = limits = None
-    if best is not None:
+    layout = lengths = limits = step_joint = None
+    if best is not None and best.steps is not None:
+        step_joint = lay_steps(best.steps, belt_width(conveyor, work), sheet)
+    elif best is not None:
         layout = lay_plates(
             best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
             curve=curve_of(work), notch=work.notch_width,
@@ -153,14 +162,14 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         thinnest = sheet.get("belt.thinnest")
         assert thinnest is not None  # choose() works it
         limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet)
-    span = lengths.span if lengths is not None else _span_of_nearest(choice, sheet)
+    span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
-    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, limits, sheet)
+    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, limits, sheet, step_joint)
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
     return JointPlan(
@@ -175,6 +184,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         layout=layout,
         lengths=lengths,
         limits=limits,
+        step_joint=step_joint,
         belt=belt,
         standing=stopped,
         history=stages(conveyor, stopped, belt.slack_needed, sheet),
@@ -189,12 +199,19 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     )
 
 
-def _span_of_nearest(choice: Choice, sheet: Worksheet) -> Figure:
-    """Without a chosen joint its span is that of the nearest size, or unknown."""
-    nearest = choice.nearest
-    cut = nearest.size.cut_line if nearest is not None else 0.012
+def _span(
+    lengths: CutLengths | None, step_joint: StepGeometry | None, choice: Choice, sheet: Worksheet
+) -> Figure:
+    """Span of the joint; without a chosen one that of the nearest size with plates, or unknown."""
+    if lengths is not None:
+        return lengths.span
+    if step_joint is not None:
+        return step_joint.span
+    plated = (c.joint for c in choice.candidates if isinstance(c.joint, Size))
+    nearest = next(plated, None)
+    cut = nearest.cut_line if nearest is not None else 0.012
     why = (
-        f"no fastener chosen: cut line of the nearest, {nearest.size.name}"
+        f"no fastener chosen: cut line of the nearest, {nearest.name}"
         if nearest is not None
         else "no fastener known: 12 mm from the pin axis to the cut taken"
     )
@@ -231,6 +248,11 @@ def _warnings(
         )
     if choice.best is None:
         said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
+    elif choice.best.steps is not None:
+        said.append(
+            sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
+                     "layout, no templates. The maker's splicing instructions lead the work.")
+        )  # fmt: skip
     if not work.thickness:
         said.append(
             sentence("Belt thickness not measured at the joint: measure before buying or cutting.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from splicewright.joint import Candidate, Construction, Layout
+from splicewright.joint import Candidate, Layout
 from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, stated
 
 
@@ -99,7 +99,7 @@ def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLe
     size = candidate.size
     span = sheet.work("lengths.span", "cut line to cut line across the joint", joint_span,
                       cut=layout.cut_line, depth=layout.curve_depth)  # fmt: skip
-    if candidate.construction is Construction.SOLID:
+    if not candidate.construction.hinged:
         return CutLengths(span, None, None, None, 0, 0)
     note = f"range data, {size.name}"
     data = _Data(

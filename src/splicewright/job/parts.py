@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from splicewright.job.lengths import CutLengths
-from splicewright.joint import Candidate, Construction, Layout
+from splicewright.joint import Candidate, Construction, Layout, StepSize
 from splicewright.loop import Roll
 from splicewright.plant import Conveyor, Environment, TakeUpKind, Tools, Work
 from splicewright.quantities import Figure, Kind, Sentence, sentence
@@ -60,7 +60,7 @@ def parts_list(
     roll : new belt let in or put on, None without any
     """
     size = candidate.size
-    ends = 2 * joints if candidate.construction is Construction.HINGED else joints
+    ends = 2 * joints if candidate.construction.hinged else joints
     made: list[Part] = []
     if layout.strip:
         made.append(
@@ -74,7 +74,7 @@ def parts_list(
             made.append(
                 Part(name, count * ends, spare, sentence(f"{candidate.name}, {candidate.material}"))
             )
-    rows = 1 if candidate.construction is Construction.HINGED else 2
+    rows = 1 if candidate.construction.hinged else 2
     bolts = layout.count * size.bolts_per_plate * ends * rows
     length = size.bolt_length(thickest.value)
     bolt = (
@@ -83,8 +83,11 @@ def parts_list(
         else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
     )
     spare = max(4, math.ceil(_SPARE_BOLTS * bolts))
-    made.append(Part("bolt", bolts, spare, bolt))
-    made.append(Part("nut", bolts, spare, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))))
+    if candidate.construction is Construction.RIVETED:
+        made.append(Part("rivet", bolts, spare, bolt))
+    else:
+        nut = sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))
+        made += [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         made += [
             Part("hinge pin", joints, joints,
@@ -142,6 +145,8 @@ def tools_list(
         )  # fmt: skip
     if candidate is not None and layout is not None:
         made += _joint_tools(candidate, work)
+    if candidate is not None and candidate.steps is not None:
+        made += _vulcanising_tools(candidate.steps)
     made.append(
         Tool("eye protection, cut-proof gloves, helmet, boots, hearing protection", work.crew,
              plain)
@@ -170,15 +175,38 @@ def _joint_tools(candidate: Candidate, work: Work) -> list[Tool]:
             "punch template", 1, sentence(f"{candidate.size.name}; or the 1:1 sheets of this pack")
         ),
         Tool(drive, 1, sentence("hole ⌀ {hole}", hole=hole)),
-        Tool(f"{wrench}, socket", 1, torque),
-        Tool("bolt-end breaker, hammer, file or grinder", 1, sentence("eye protection")),
     ]
-    if candidate.construction is Construction.HINGED:
+    if candidate.construction is Construction.RIVETED:
+        made.append(
+            Tool("rivet setter with its anvil, hammer", 1, sentence("of the range; eye protection"))
+        )
+    else:
+        made += [
+            Tool(f"{wrench}, socket", 1, torque),
+            Tool("bolt-end breaker, hammer, file or grinder", 1, sentence("eye protection")),
+        ]
+    if candidate.construction.hinged:
         made += [
             Tool("setting pin", 1, sentence("⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
             Tool("spacing clips or alignment bar", 1, sentence("")),
         ]
     return made
+
+
+def _vulcanising_tools(size: StepSize) -> list[Tool]:
+    plain = sentence("")
+    return [
+        Tool("vulcanising press with controls and recorder, spare fuses and hoses", 1,
+             sentence("for {temperature}, longer than the joint and wider than the belt",
+                      temperature=(size.cure_temperature, Kind.TEMPERATURE))),
+        Tool("splice kit: cements, cleaner, intermediate and cover rubber, within date", 1,
+             sentence(f"for {size.plies} plies, by the maker")),
+        Tool("ply knife, ply pincers, ply lifter", 1, sentence("cut-proof gloves, both hands")),
+        Tool("buffer, brush, roller, cement brushes", 1, plain),
+        Tool("contact thermometer, air thermometer and hygrometer, hardness tester", 1, plain),
+        Tool("fire extinguisher, gas meter, fan", 1, sentence("vapour of cements burns and stuns")),
+        Tool("tent or shelter over the place", 1, sentence("no rain, dust or dew on open rubber")),
+    ]  # fmt: skip
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

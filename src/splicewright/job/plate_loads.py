@@ -138,7 +138,7 @@ def loads_of(plan: JointPlan) -> JointLoads:
             )
         )
     sheet = Worksheet(plan.worksheet)
-    places, lengths = _places(plan, layout, sheet)
+    places, lengths = places_of(plan, layout, sheet)
     strips = assumed_strips(layout.width.value, plan.conveyor.belt.modulus,
                             plan.conveyor.belt.carcass)  # fmt: skip
     plate = assumed_plate_stiffness(limits.plate_rating.value)
@@ -184,7 +184,7 @@ def loads_of(plan: JointPlan) -> JointLoads:
     )  # fmt: skip
 
 
-def _places(
+def places_of(
     plan: JointPlan, layout: Layout, sheet: Worksheet
 ) -> tuple[list[Place], tuple[float, ...]]:
     """Where the joint passes, and the lengths over which strain is built in beside it."""

@@ -6,19 +6,18 @@ instructions go first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from splicewright.job import cautions as care
+from splicewright.job.drafts import Draft, Step, numbered
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import bolt_stand_out
 from splicewright.job.readings import Reading, equal_lengths, square_check, torque_window
-from splicewright.job.timing import time_of
-from splicewright.joint import Candidate, Construction, Layout, MakingLimits
+from splicewright.job.vulcanising import vulcanise
+from splicewright.joint import Candidate, Construction, Layout, MakingLimits, StepGeometry
 from splicewright.joint.making_limits import DERIVED
 from splicewright.joint.squaring import READING
 from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, Side, TakeUpKind, Travel, Work
-from splicewright.quantities import Figure, Kind, Sentence, System, Worksheet, sentence
+from splicewright.quantities import Kind, Sentence, System, Worksheet, sentence
 from splicewright.tension import Standing
 
 MIDPOINT_REACH: dict[System, str] = {"metric": "5 to 7 m", "inch": "16 to 23 ft"}
@@ -26,35 +25,6 @@ MIDPOINT_REACH: dict[System, str] = {"metric": "5 to 7 m", "inch": "16 to 23 ft"
 
 THICKNESS_PLACES = 5
 """Belt thickness is measured at this many places across each end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step: number, title, what to do, cautions, readings, hold point, time.
-
-    hold_point: what must be true before work goes on; None where there is none.
-    """
-
-    number: int
-    key: str
-    title: str
-    text: tuple[Sentence, ...]
-    cautions: tuple[str, ...]
-    readings: tuple[Reading, ...]
-    hold_point: str | None
-    time: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    key: str
-    effort: str
-    count: int
-    title: str
-    text: tuple[Sentence, ...]
-    cautions: tuple[str, ...] = ()
-    readings: tuple[Reading, ...] = ()
-    hold_point: str | None = None
 
 
 def steps(
@@ -67,6 +37,7 @@ def steps(
     lengths: CutLengths | None,
     limits: MakingLimits | None,
     sheet: Worksheet,
+    step_joint: StepGeometry | None = None,
 ) -> tuple[Step, ...]:
     """The steps of this job; without a chosen fastener those of isolation and measuring only.
 
@@ -76,6 +47,7 @@ def steps(
     stopped, belt : standstill forces and belt budget
     candidate, layout, lengths, limits : the joint; None when no fastener fits
     sheet : takes the times
+    step_joint : the geometry of a vulcanised joint; None for plates
     """
     drafts = [
         *_make_safe(conveyor, work, stopped, belt),
@@ -84,21 +56,18 @@ def steps(
     if candidate is not None and layout is not None and lengths is not None and limits is not None:
         drafts += _build(work, candidate, layout, limits)
         drafts += _couple(work, stopped, candidate, layout, lengths)
-        drafts += _finish(conveyor, work, belt)
-    return tuple(
-        Step(
-            number, d.key, d.title, d.text, d.cautions, d.readings, d.hold_point,
-            time_of(d.key, d.title, d.effort, d.count, work, sheet),
-        )
-        for number, d in enumerate(drafts, 1)
-    )  # fmt: skip
+        drafts += _finish(conveyor, work, belt, candidate)
+    if candidate is not None and candidate.steps is not None and step_joint is not None:
+        drafts += vulcanise(work, candidate.steps, step_joint, sheet)
+        drafts += _finish(conveyor, work, belt, candidate)
+    return numbered(drafts, work, sheet)
 
 
-def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget) -> list[_Draft]:
+def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget) -> list[Draft]:
     drives = len(conveyor.drives)
     gravity = conveyor.take_up.kind is TakeUpKind.GRAVITY
     made = [
-        _Draft(
+        Draft(
             "isolate", "isolate", drives, "Isolate, lock, tag, try",
             (
                 sentence("Work through the isolation sheet line by line: every source locked, "
@@ -112,7 +81,7 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
     ]  # fmt: skip
     if stopped.run_back.value > 0:
         made.append(
-            _Draft(
+            Draft(
                 "clear", "clear", 0, "Clear the load",
                 (
                     sentence("Best before isolation: run the belt empty."),
@@ -124,7 +93,7 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
             )
         )  # fmt: skip
     made += [
-        _Draft(
+        Draft(
             "clamp", "clamp", 0, "Set the restraining clamps",
             (
                 sentence("Place of work: " + work.run + ", {distance} along it.",
@@ -137,7 +106,7 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
             (care.CLAMP, care.LINE_OF_FIRE),
             hold_point="Both clamps seated over the whole width, anchors checked, belt marked.",
         ),
-        _Draft(
+        Draft(
             "release", "release", 0,
             "Lift and secure the counterweight" if gravity else "Slack the take-up",
             (
@@ -157,7 +126,7 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
             ),
             hold_point="Belt slack at the take-up; clamp marks have not moved.",
         ),
-        _Draft(
+        Draft(
             "slack", "slack", 0, "Draw slack to the place of work",
             (
                 sentence("Pulling clamps and one hoist at each side, rated {rating} or more; about "
@@ -184,16 +153,18 @@ def _measure_and_mark(
     candidate: Candidate | None,
     layout: Layout | None,
     limits: MakingLimits | None,
-) -> list[_Draft]:
+) -> list[Draft]:
     low = high = None
     limit = sentence("no fastener chosen: thickness decides it")
-    if candidate is not None:
+    if candidate is not None and candidate.steps is not None:
+        limit = sentence("both ends alike; skive or fill where they differ, by the maker")
+    elif candidate is not None:
         low, high = candidate.size.thickness
         limit = sentence("{low} to {high}", low=(low, Kind.LENGTH), high=(high, Kind.LENGTH))
     unknown = work.travel is Travel.UNKNOWN
     width = layout.width if layout is not None else conveyor.belt.width
     return [
-        _Draft(
+        Draft(
             "measure", "measure", 2 * THICKNESS_PLACES, "Measure the belt",
             (
                 sentence(f"Thickness at {THICKNESS_PLACES} places across each end, width at both "
@@ -210,12 +181,12 @@ def _measure_and_mark(
                 Reading("Belt thickness, trailing end", Kind.LENGTH, low, high, THICKNESS_PLACES,
                         limit),
                 Reading("Belt width, both ends", Kind.LENGTH, None, None, 2,
-                        sentence("planned for {width}; another width changes the plate count",
+                        sentence("planned for {width}; another width changes the joint",
                                  width=width)),
             ),
             hold_point="Every thickness within its limits. If not: stop, plan again with these.",
         ),
-        _Draft(
+        Draft(
             "mark", "mark", 0, "Mark centreline and square line",
             (
                 sentence(_CENTRELINE.format(MIDPOINT_REACH["metric"]),
@@ -248,9 +219,10 @@ def _faces(conveyor: Conveyor, work: Work) -> list[Sentence]:
     ]  # fmt: skip
 
 
-def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimits) -> list[_Draft]:
+def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimits) -> list[Draft]:
     size = candidate.size
-    hinged = candidate.construction is Construction.HINGED
+    hinged = candidate.construction.hinged
+    riveted = candidate.construction is Construction.RIVETED
     holes = len(layout.leading.holes)
     curved = layout.curve_depth.value > 0
     ends = 2 * work.joints
@@ -278,7 +250,76 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
         cut_text.append(
             sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out)
         )
+    plates = "strip" if layout.strip else "plates"
+    seat = [
+        sentence("Thread one seating strip under the top and one under the bottom plates.")
+        if hinged
+        else sentence("Bottom plates under the joint, bolts up through both ends."),
+        sentence(f"Set the {plates}: {_pieces(layout)}. " + (
+            "Rivets from below, points on the carry side." if riveted
+            else "Bolts from below, heads locked in the bottom plates, nuts on the carry side.")),
+        sentence("Setting pin through the loops, spacing clips on; the pin must turn by hand.")
+        if hinged
+        else sentence("Ends butted, top plates on, nuts run on by hand."),
+        sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
+                 "right.",
+                 ll=(layout.leading.setback_left, Kind.LENGTH),
+                 lr=(layout.leading.setback_right, Kind.LENGTH),
+                 tl=(layout.trailing.setback_left, Kind.LENGTH),
+                 tr=(layout.trailing.setback_right, Kind.LENGTH)),
+    ]  # fmt: skip
+    bolts = layout.count * size.bolts_per_plate
+    return [
+        Draft("cut", "cut", ends, "Cut the ends", tuple(cut_text), (care.CUTTING,),
+               tuple(
+                   reading
+                   for end in ("leading end", "trailing end")
+                   for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
+               ),
+               hold_point="Cut line true to the template on both ends; both diagonals within "
+               "their limit, else cut again; no ply cut behind it."),
+        Draft(
+            "punch", "punch", holes * ends, "Punch the holes",
+            (
+                sentence("Template on the centreline and cut line, right end and right face up."),
+                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
+                         "oversize: cut plies tear.", hole=layout.hole),
+                sentence("One plate out of the hole line by {limit} costs a tenth of the margin, "
+                         "one {tape} out {cost} of it: punch through the template only.",
+                         limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
+                         cost=limits.hole_line_cost),
+            ),
+            (care.PUNCH,),
+            hold_point="First and last hole measured from the centreline against the drawing.",
+        ),
+        Draft("seat", "seat", bolts * ends,
+              "Set plates and rivets" if riveted else "Set plates and bolts", tuple(seat),
+              (care.HANDS,)),
+        *(_set_rivets(bolts * ends) if riveted else _tighten(candidate, limits, bolts * ends)),
+    ]  # fmt: skip
+
+
+def _set_rivets(rivets: int) -> list[Draft]:
+    return [
+        Draft(
+            "rivet", "rivet", rivets, "Set the rivets",
+            (
+                sentence("One plate in the middle, one at each edge, then all the rest from the "
+                         "middle outwards."),
+                sentence("Setter square on the rivet, anvil tight under it; a rivet that leans or "
+                         "splits comes out and a new one goes in."),
+            ),
+            (care.PUNCH,),
+            hold_point="Every rivet set full; plates drawn into both covers along the whole row; "
+            "no plate tilted.",
+        ),
+    ]  # fmt: skip
+
+
+def _tighten(candidate: Candidate, limits: MakingLimits, bolts: int) -> list[Draft]:
+    size = candidate.size
     stand_out, stated = bolt_stand_out(candidate)
+    source = "range data" if stated else "common practice, no source"
     torque = (
         sentence(
             "Then all to {torque} (range data), each within {spread} of it (" + DERIVED + ").",
@@ -297,51 +338,9 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
         if size.seat_torque is not None
         else sentence("by the maker's instructions")
     )
-    plates = "strip" if layout.strip else "plates"
-    seat = [
-        sentence("Thread one seating strip under the top and one under the bottom plates.")
-        if hinged
-        else sentence("Bottom plates under the joint, bolts up through both ends."),
-        sentence(f"Set the {plates}: {_pieces(layout)}. Bolts from below, heads locked in the "
-                 "bottom plates, nuts on the carry side."),
-        sentence("Setting pin through the loops, spacing clips on; the pin must turn by hand.")
-        if hinged
-        else sentence("Ends butted, top plates on, nuts run on by hand."),
-        sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
-                 "right.",
-                 ll=(layout.leading.setback_left, Kind.LENGTH),
-                 lr=(layout.leading.setback_right, Kind.LENGTH),
-                 tl=(layout.trailing.setback_left, Kind.LENGTH),
-                 tr=(layout.trailing.setback_right, Kind.LENGTH)),
-    ]  # fmt: skip
-    bolts = layout.count * size.bolts_per_plate
-    source = "range data" if stated else "common practice, no source"
     return [
-        _Draft("cut", "cut", ends, "Cut the ends", tuple(cut_text), (care.CUTTING,),
-               tuple(
-                   reading
-                   for end in ("leading end", "trailing end")
-                   for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
-               ),
-               hold_point="Cut line true to the template on both ends; both diagonals within "
-               "their limit, else cut again; no ply cut behind it."),
-        _Draft(
-            "punch", "punch", holes * ends, "Punch the holes",
-            (
-                sentence("Template on the centreline and cut line, right end and right face up."),
-                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
-                         "oversize: cut plies tear.", hole=layout.hole),
-                sentence("One plate out of the hole line by {limit} costs a tenth of the margin, "
-                         "one {tape} out {cost} of it: punch through the template only.",
-                         limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
-                         cost=limits.hole_line_cost),
-            ),
-            (care.PUNCH,),
-            hold_point="First and last hole measured from the centreline against the drawing.",
-        ),
-        _Draft("seat", "seat", bolts * ends, "Set plates and bolts", tuple(seat), (care.HANDS,)),
-        _Draft(
-            "tighten", "tighten", bolts * ends, "Tighten in order",
+        Draft(
+            "tighten", "tighten", bolts, "Tighten in order",
             (
                 sentence(f"Run all nuts down until {{stand_out}} of bolt stands out ({source}).",
                          stand_out=(stand_out, Kind.LENGTH)),
@@ -355,8 +354,8 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
             hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
         ),
-        _Draft(
-            "break", "break", bolts * ends, "Break off the bolt ends",
+        Draft(
+            "break", "break", bolts, "Break off the bolt ends",
             (
                 sentence("Breaker pressed hard down on the nut. Catch the ends. Grind or peen the "
                          "stub flush with the nut."),
@@ -383,12 +382,12 @@ def _pieces(layout: Layout) -> str:
 
 def _couple(
     work: Work, stopped: Standing, candidate: Candidate, layout: Layout, lengths: CutLengths
-) -> list[_Draft]:
-    hinged = candidate.construction is Construction.HINGED
+) -> list[Draft]:
+    hinged = candidate.construction.hinged
     made = []
     if hinged and lengths.pin is not None and lengths.liner is not None:
         made.append(
-            _Draft(
+            Draft(
                 "couple", "couple", work.joints, "Bring the ends together, pin",
                 (
                     sentence("Draw evenly on both sides until the loops mesh; edges in line."),
@@ -402,7 +401,7 @@ def _couple(
             )
         )  # fmt: skip
         made.append(
-            _Draft(
+            Draft(
                 "trim", "trim", 0, "Trim",
                 (
                     sentence("Liner and seating strips flush; nothing may stand past the belt "
@@ -412,7 +411,7 @@ def _couple(
             )
         )  # fmt: skip
     made.append(
-        _Draft(
+        Draft(
             "check", "check", 0, "Acceptance check",
             (
                 sentence("Fill in the acceptance sheet: one person who built it, one who did not."),
@@ -424,9 +423,16 @@ def _couple(
     return made
 
 
-def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget) -> list[_Draft]:
+def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget, candidate: Candidate) -> list[Draft]:
+    again = (
+        sentence("Re-tighten after the first shift of running (common practice, no source), "
+                 "isolated again as before.")
+        if candidate.construction in {Construction.HINGED, Construction.SOLID}
+        else sentence("Look at the whole joint after the first shift of running (common practice, "
+                      "no source), isolated again as before.")
+    )  # fmt: skip
     return [
-        _Draft(
+        Draft(
             "tension", "tension", 0, "Release the clamps, tension the belt",
             (
                 sentence("Everybody out of the line of fire. Ease the pulling clamps, then the "
@@ -443,20 +449,19 @@ def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget) -> list[_Draft]:
                                  after=belt.position_after)),
             ),
         ),
-        _Draft(
+        Draft(
             "run", "run", 0, "Run in",
             (
                 sentence("Tools counted, people out, locks off by those who put them on, guards "
                          "back."),
                 sentence("Empty first, at least three full turns: watch tracking, listen at every "
                          "pulley, scraper and skirt. Then loaded."),
-                sentence("Re-tighten after the first shift of running (common practice, no "
-                         "source), isolated again as before."),
+                again,
             ),
             (care.RESTART,),
             hold_point="No knock, no rub, joint straight over every pulley.",
         ),
-        _Draft(
+        Draft(
             "record", "record", 0, "Write it down",
             (
                 sentence("Joint by its place in the belt, values measured, parts used, take-up "

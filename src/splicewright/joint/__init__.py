@@ -1,5 +1,6 @@
-"""The joint: fastener ranges, choice, layout, cut end, load of every plate."""
+"""The joint: ranges, choice, layout, cut end, load of every plate; vulcanised step joints."""
 
+from splicewright.joint.candidates import Candidate, Requirement
 from splicewright.joint.layout import (
     EndLayout,
     Hole,
@@ -20,20 +21,20 @@ from splicewright.joint.ranges import (
     PulleyRule,
     Range,
     Size,
+    StepSize,
     load_range,
     load_ranges,
     range_schema,
 )
 from splicewright.joint.selection import (
-    Candidate,
     Choice,
-    Requirement,
     belt_thickness,
     belt_width,
     choose,
     curve_of,
     deepest_trough,
 )
+from splicewright.joint.step_joint import StepGeometry, lay_steps
 
 __all__ = [
     "BoltLength",
@@ -55,6 +56,8 @@ __all__ = [
     "Range",
     "Requirement",
     "Size",
+    "StepGeometry",
+    "StepSize",
     "Which",
     "belt_thickness",
     "belt_width",
@@ -63,6 +66,7 @@ __all__ = [
     "cut_at",
     "deepest_trough",
     "lay_plates",
+    "lay_steps",
     "load_range",
     "load_ranges",
     "making_limits",

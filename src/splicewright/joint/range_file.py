@@ -16,8 +16,9 @@ from splicewright.joint.ranges import (
     PulleyRule,
     Range,
     Size,
+    StepSize,
 )
-from splicewright.plant import Environment
+from splicewright.plant import Carcass, Environment
 from splicewright.plant.conveyor_file import Name
 from splicewright.plant.entries import Entry, Plain, Quantity, Table
 from splicewright.quantities import Kind
@@ -27,6 +28,7 @@ Length = Annotated[float, Plain(Kind.LENGTH, 0.0, 1.0)]
 Signed = Annotated[float, Plain(Kind.LENGTH, -1.0, 1.0)]
 Size_ = Annotated[float, Plain(Kind.LENGTH, 0.0, 4.0, above=True)]
 WidthForce = Annotated[float, Plain(Kind.WIDTH_FORCE, 0.0, 5e6, above=True)]
+Time = Annotated[float, Plain(Kind.TIME, 0.0, 48 * 3600.0)]
 Span = Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)]
 
 
@@ -40,7 +42,7 @@ class RangeTable(Table):
 
 
 class MaterialRow(Table):
-    """[[materials]]: one material of plates and pins, first choice first."""
+    """[[materials]]: one material of plates and pins, or rubber, first choice first."""
 
     name: Name
     suits: list[Environment] = []
@@ -101,12 +103,32 @@ class SizeRow(Table):
     scrapers: bool = True
 
 
+class StepRow(Table):
+    """[[steps]]: one vulcanised step joint of ply belts, from its maker's data."""
+
+    plies: int = Field(ge=2, le=10)
+    strength: Annotated[Entry, Quantity(Kind.WIDTH_FORCE, 1e4, 5e6)]
+    carcass: list[Carcass] = Field(min_length=1, max_length=6)
+    step_length: Size_
+    bias: Annotated[float, Plain(Kind.ANGLE, 0.0, 60 * _DEG)]
+    kept_strength: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0, above=True)]
+    safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)]
+    starting_safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)] | None = None
+    cure_time: Time
+    cure_temperature: Annotated[float, Plain(Kind.TEMPERATURE, 280.0, 480.0)]
+    heating_time: Time
+    cooling_time: Time
+    work_temperature: Annotated[Entry, Quantity(Kind.TEMPERATURE, 230.0, 340.0)] | None = None
+    smallest_pulley: Size_
+
+
 class RangeFile(Table):
-    """A fastener range file: a maker's own data typed in by the user."""
+    """A range file: a maker's own data typed in by the user; sizes of plates, or steps."""
 
     range: RangeTable
     materials: list[MaterialRow] = Field(min_length=1, max_length=20)
-    sizes: list[SizeRow] = Field(min_length=1, max_length=60)
+    sizes: list[SizeRow] = Field(default=[], max_length=60)
+    steps: list[StepRow] = Field(default=[], max_length=60)
 
 
 def build(file: RangeFile, name: str = "") -> Range:
@@ -115,12 +137,13 @@ def build(file: RangeFile, name: str = "") -> Range:
     Raises
     ------
     InputError
-        A size whose parts do not fit together.
+        Sizes where steps belong or the other way round; one whose parts do not fit together.
     """
-    faults: list[Fault] = []
+    faults = _table_faults(file, name)
     sizes = []
     for number, row in enumerate(file.sizes, 1):
-        faults.extend(_faults(row, f"sizes.{number}", name))
+        riveted = file.range.construction is Construction.RIVETED
+        faults.extend(_faults(row, f"sizes.{number}", name, riveted))
         sizes.append(
             Size(
                 pitch=row.pitch,
@@ -159,14 +182,70 @@ def build(file: RangeFile, name: str = "") -> Range:
                 scrapers=row.scrapers,
             )
         )
+    for number, step in enumerate(file.steps, 1):
+        faults.extend(_step_faults(step, f"steps.{number}", name))
     if faults:
         raise InputError(*faults)
     materials = tuple(Material(m.name, tuple(m.suits), m.hottest) for m in file.materials)
     head = file.range
-    return Range(head.name, head.invented, head.construction, materials, tuple(sizes), head.note)
+    return Range(
+        head.name, head.invented, head.construction, materials, tuple(sizes), head.note,
+        tuple(_step(row) for row in file.steps),
+    )  # fmt: skip
 
 
-def _faults(row: SizeRow, key: str, name: str) -> list[Fault]:
+def _step(row: StepRow) -> StepSize:
+    around = row.work_temperature
+    return StepSize(
+        plies=row.plies,
+        strength=(row.strength.low, row.strength.high),
+        carcass=tuple(row.carcass),
+        step_length=row.step_length,
+        bias=row.bias,
+        kept_strength=row.kept_strength,
+        safety_factor=row.safety_factor,
+        starting_safety_factor=row.starting_safety_factor,
+        cure_time=row.cure_time,
+        cure_temperature=row.cure_temperature,
+        heating_time=row.heating_time,
+        cooling_time=row.cooling_time,
+        work_temperature=None if around is None else (around.low, around.high),
+        smallest_pulley=row.smallest_pulley,
+    )
+
+
+def _table_faults(file: RangeFile, name: str) -> list[Fault]:
+    vulcanised = file.range.construction is Construction.STEP
+    wanted, other = ("steps", "sizes") if vulcanised else ("sizes", "steps")
+    faults = []
+    if not getattr(file, wanted):
+        faults.append(Fault(wanted, "is missing; it must be given", name))
+    if getattr(file, other):
+        faults.append(
+            Fault(other, f"does not go with the construction {file.range.construction.value!r}; "
+                  f"give [[{wanted}]]", name)
+        )  # fmt: skip
+    return faults
+
+
+def _step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
+    found = []
+    left = (row.plies - 1) / row.plies
+    if row.kept_strength > left * (1 + 1e-9):
+        found.append(
+            Fault(f"{key}.kept_strength", f"{100 * row.kept_strength:g} % is more than a step "
+                  f"joint of {row.plies} plies can keep: at each step one ply is cut, "
+                  f"{100 * left:.3g} % are left", name)
+        )  # fmt: skip
+    if Carcass.STEEL_CORD in row.carcass or Carcass.SOLID_WOVEN in row.carcass:
+        found.append(
+            Fault(f"{key}.carcass", "holds a carcass without plies; accepted are EP, NN, cotton "
+                  "and aramid", name)
+        )  # fmt: skip
+    return found
+
+
+def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
     found = []
 
     def fault(field: str, sentence: str) -> None:
@@ -181,6 +260,8 @@ def _faults(row: SizeRow, key: str, name: str) -> list[Fault]:
         fault("rows", "has a hole that reaches beyond the plate; see across and plate_width")
     if max(r.from_cut for r in row.rows) + row.cut_line > row.plate_length:
         fault("rows", "has a bolt row behind the plate; see from_cut, cut_line and plate_length")
+    if riveted and row.seat_torque is not None:
+        fault("seat_torque", "does not go with rivets; leave it out")
     if row.hole < row.bolt:
         fault("hole", "is smaller than the bolt")
     if 1 not in row.sets:

@@ -1,4 +1,4 @@
-"""Fastener ranges: what a maker's data say of each size, typed in by the user."""
+"""Ranges: what a maker's data say of each size of fastener or joint, typed in by the user."""
 
 from __future__ import annotations
 
@@ -7,14 +7,26 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from splicewright.plant import Environment
+from splicewright.plant import Carcass, Environment
 
 
 class Construction(StrEnum):
     """How the two ends are coupled."""
 
     HINGED = "hinged"
+    RIVETED = "riveted hinge"
     SOLID = "solid plate"
+    STEP = "vulcanised step"
+
+    @property
+    def plated(self) -> bool:
+        """Whether it is made of plates: not when vulcanised."""
+        return self is not Construction.STEP
+
+    @property
+    def hinged(self) -> bool:
+        """Whether a pin goes through the loops of both ends."""
+        return self in {Construction.HINGED, Construction.RIVETED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +65,9 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size of a range; lengths [m], tensions per width [N/m].
+    """One size of a range of plates; lengths [m], tensions per width [N/m].
+
+    Where the plates are riveted, bolt and bolt_lengths are those of the rivets.
 
     thickness: belt it is made for, (least, most); cut_line: pin axis to cut line (a);
     mesh_offset: between the plates of the two ends (m); setback: belt edge to nearest plate,
@@ -122,8 +136,51 @@ class Size:
 
 
 @dataclass(frozen=True, slots=True)
+class StepSize:
+    """A vulcanised step joint of ply belts, as its maker's data say.
+
+    plies : of the belt
+    strength : of belts it is made for, (least, most) [N/m]
+    step_length : of one step, measured along the belt [m]
+    bias : angle of the steps to the square line [rad]
+    kept_strength : joint break over belt break, both static [1]
+    safety_factor, starting_safety_factor : kept strength over permitted tension [1]; the second
+        None when not stated
+    cure_time, heating_time, cooling_time : in the press [s]; cure_temperature [K]
+    work_temperature : of the surroundings while it is made, (least, most) [K]; None when not
+        stated
+    smallest_pulley : [m]
+    """
+
+    plies: int
+    strength: tuple[float, float]
+    carcass: tuple[Carcass, ...]
+    step_length: float
+    bias: float
+    kept_strength: float
+    safety_factor: float
+    starting_safety_factor: float | None
+    cure_time: float
+    cure_temperature: float
+    heating_time: float
+    cooling_time: float
+    work_temperature: tuple[float, float] | None
+    smallest_pulley: float
+
+    @property
+    def name(self) -> str:
+        """Named by what can be counted and measured: "4 plies, step 300 mm"."""
+        return f"{self.plies} plies, step {1e3 * self.step_length:g} mm"
+
+    @property
+    def press_time(self) -> float:
+        """Heating, cure and cooling, one after another [s]."""
+        return self.heating_time + self.cure_time + self.cooling_time
+
+
+@dataclass(frozen=True, slots=True)
 class Range:
-    """A fastener range: its construction, materials and sizes."""
+    """A fastener range: its construction, materials and sizes; steps where it is vulcanised."""
 
     name: str
     invented: bool
@@ -131,6 +188,7 @@ class Range:
     materials: tuple[Material, ...]
     sizes: tuple[Size, ...]
     note: str
+    steps: tuple[StepSize, ...] = ()
 
 
 def load_range(path: Path) -> Range:

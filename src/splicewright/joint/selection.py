@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from splicewright.joint.candidates import (
+    Candidate,
+    Requirement,
+    construction,
+    material,
+    pulleys,
+    tensions,
+    word,
+)
 from splicewright.joint.layout import NoLayoutError, lay_plates
-from splicewright.joint.ranges import Construction, Range, Size
+from splicewright.joint.ranges import Range, Size
+from splicewright.joint.step_selection import judge_steps
 from splicewright.plant import Conveyor, JointKind, Work
 from splicewright.quantities import (
     Figure,
@@ -15,72 +26,13 @@ from splicewright.quantities import (
     Worksheet,
     formula,
     sentence,
-    show,
     stated,
 )
-from splicewright.quantities.units import System
 from splicewright.tension import Demand
 
 _SPREAD = 0.0015
 """Belt thickness may differ by this much across an end before it is remarked on [m]; assumption
 of this tool, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Requirement:
-    """One requirement judged: what is needed, what the size has, margin, verdict, reason.
-
-    needed, has : numbers [SI] of `kind`, None where the requirement is not a number
-    margin : share left over, has/needed - 1 or the like; None where there is none
-    """
-
-    name: str
-    kind: Kind
-    needed: float | None
-    has: float | None
-    margin: float | None
-    met: bool
-    reason: Sentence
-
-    def show_needed(self, system: System = "metric") -> str:
-        """What is needed, as text; "" where it is not a number."""
-        return "" if self.needed is None else show(self.needed, self.kind, system)
-
-    def show_has(self, system: System = "metric") -> str:
-        """What the size has, as text; "" where it is not a number."""
-        return "" if self.has is None else show(self.has, self.kind, system)
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One size of one range with all its requirements."""
-
-    range_name: str
-    invented: bool
-    construction: Construction
-    size: Size
-    material: str
-    requirements: tuple[Requirement, ...]
-
-    @property
-    def name(self) -> str:
-        """Range and size."""
-        return f"{self.range_name}, {self.size.name}"
-
-    @property
-    def passes(self) -> bool:
-        """Whether every requirement is met."""
-        return all(r.met for r in self.requirements)
-
-    @property
-    def missed(self) -> tuple[Requirement, ...]:
-        """The requirements that are not met."""
-        return tuple(r for r in self.requirements if not r.met)
-
-    @property
-    def margin(self) -> float:
-        """The smallest margin of all requirements that have one; negative when one is missed."""
-        return min(r.margin for r in self.requirements if r.margin is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,17 +95,43 @@ def choose(
         for fastener in ranges
         for size in fastener.sizes
     ]
-    candidates.sort(key=lambda c: (len(c.missed), -round(c.margin, 6), c.size.pitch))
-    passing = [c for c in candidates if c.passes]
+    candidates += [
+        judge_steps(fastener, steps, conveyor, work, asked, wanted)
+        for fastener in ranges
+        for steps in fastener.steps
+    ]
+    candidates.sort(key=_order(work))
+    passing = [c for c in candidates if c.passes and _may_be_recommended(c, work)]
     best = passing[0] if passing else None
     second = passing[1] if len(passing) > 1 else None
     return Choice(
         candidates=tuple(candidates),
         recommended=best.name if best else "",
         runner_up=second.name if second else "",
-        reasons=_reasons(best, candidates, wanted, thin, thick),
+        reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work)),
         turns=_turns(best, passing, candidates, wanted),
     )
+
+
+def _may_be_recommended(candidate: Candidate, work: Work) -> bool:
+    """A vulcanised joint is recommended only where one is asked: the pack covers plates."""
+    return candidate.construction.plated or work.kind is JointKind.VULCANISED
+
+
+def _order(work: Work) -> Callable[[Candidate], tuple[bool, bool, int, float, float]]:
+    """What passes first, plates before vulcanised, then by what is missed and the margin."""
+
+    def place(candidate: Candidate) -> tuple[bool, bool, int, float, float]:
+        joint = candidate.joint
+        return (
+            not candidate.passes,
+            not _may_be_recommended(candidate, work),
+            len(candidate.missed),
+            -round(candidate.margin, 6),
+            joint.pitch if isinstance(joint, Size) else joint.step_length,
+        )
+
+    return place
 
 
 def belt_thickness(conveyor: Conveyor, work: Work, sheet: Worksheet) -> tuple[Figure, Figure]:
@@ -197,42 +175,23 @@ def _judge(
     thin: Figure,
     thick: Figure,
 ) -> Candidate:
-    material, suits = _material(fastener, conveyor, work)
+    metal, suits = material(fastener, conveyor, work)
     found = [
-        _construction(fastener, work),
+        construction(fastener, work),
         _carcass(conveyor),
         _thickness(size, thin, thick),
-        *_pulleys(size, asked),
-        _running(size, wanted),
-        _starting(size, asked),
+        *pulleys(
+            asked,
+            [size.pulley_needed(p.wrap.value, p.running.value) for p in asked.passings],
+            [p.running.value / size.rated_tension for p in asked.passings],
+        ),
+        *tensions(asked, wanted, size.rated_tension, size.starting_tension),
         _width(size, conveyor, work),
         suits,
         _scrapers(size, work),
     ]
     return Candidate(
-        fastener.name, fastener.invented, fastener.construction, size, material, tuple(found)
-    )
-
-
-def _word(name: str, met: bool, reason: str | Sentence) -> Requirement:
-    """A requirement that is no number."""
-    said = reason if isinstance(reason, Sentence) else sentence(reason)
-    return Requirement(name, Kind.COUNT, None, None, None, met, said)
-
-
-def _number(name: str, kind: Kind, needed: float, has: float, reason: Sentence) -> Requirement:
-    """A requirement met when what the size has reaches what is needed."""
-    return Requirement(
-        name, kind, needed, has, has / needed - 1, has >= needed * (1 - 1e-9), reason
-    )
-
-
-def _construction(fastener: Range, work: Work) -> Requirement:
-    met = work.kind is JointKind.EITHER or work.kind.value == fastener.construction.value
-    return _word(
-        "construction",
-        met,
-        f"{work.kind.value} asked, {fastener.construction.value} in this range",
+        fastener.name, fastener.invented, fastener.construction, size, metal, tuple(found)
     )
 
 
@@ -243,7 +202,7 @@ def _carcass(conveyor: Conveyor) -> Requirement:
         if carcass.textile
         else "bolted plates do not hold in steel cords: a vulcanised joint is needed"
     )
-    return _word("carcass", carcass.textile, reason)
+    return word("carcass", carcass.textile, reason)
 
 
 def _thickness(size: Size, thin: Figure, thick: Figure) -> Requirement:
@@ -271,48 +230,6 @@ def _thickness(size: Size, thin: Figure, thick: Figure) -> Requirement:
     return Requirement("belt thickness", Kind.LENGTH, outside.value, bound, margin, met, reason)
 
 
-def _pulleys(size: Size, asked: Demand) -> list[Requirement]:
-    found = []
-    for passing in asked.passings:
-        needed = size.pulley_needed(passing.wrap.value, passing.running.value)
-        reason = sentence(
-            passing.pulley + ": {has} at {wrap} wrap and {share} of the rated tension, {needed} "
-            "needed",
-            has=passing.diameter,
-            wrap=passing.wrap,
-            share=(passing.running.value / size.rated_tension, Kind.SHARE),
-            needed=(needed, Kind.LENGTH),
-        )
-        found.append(
-            _number(
-                f"pulley: {passing.pulley}", Kind.LENGTH, needed, passing.diameter.value, reason
-            )
-        )
-    return found
-
-
-def _running(size: Size, wanted: Figure) -> Requirement:
-    reason = sentence(
-        "rated {rated}, {wanted} needed with service factor",
-        rated=(size.rated_tension, Kind.WIDTH_FORCE),
-        wanted=wanted,
-    )
-    return _number("running tension", Kind.WIDTH_FORCE, wanted.value, size.rated_tension, reason)
-
-
-def _starting(size: Size, asked: Demand) -> Requirement:
-    allowed = size.starting_tension or size.rated_tension
-    words = (
-        "{allowed} stated for starting"
-        if size.starting_tension
-        else "no starting rating, so the running rating {allowed} (safe side)"
-    )
-    reason = sentence(
-        words + ", {needed} needed", allowed=(allowed, Kind.WIDTH_FORCE), needed=asked.starting
-    )
-    return _number("starting tension", Kind.WIDTH_FORCE, asked.starting.value, allowed, reason)
-
-
 def _width(size: Size, conveyor: Conveyor, work: Work) -> Requirement:
     try:
         layout = lay_plates(
@@ -325,39 +242,22 @@ def _width(size: Size, conveyor: Conveyor, work: Work) -> Requirement:
             notch=work.notch_width,
         )
     except NoLayoutError as error:
-        return _word("belt width", False, error.sentence)
+        return word("belt width", False, error.sentence)
     reason = sentence(
         f"{layout.count} plates with a mean set-back of {{setback}}", setback=layout.setback
     )
-    return _word("belt width", True, reason)
-
-
-def _material(fastener: Range, conveyor: Conveyor, work: Work) -> tuple[str, Requirement]:
-    """The first material of the range that suits the place, and the verdict on it."""
-    asked = set(work.environment)
-    lacking: dict[str, list[str]] = {}
-    for material in fastener.materials:
-        missing = sorted(e.value for e in asked - set(material.suits))
-        if material.hottest is not None and conveyor.ambient.value > material.hottest:
-            missing.append("the heat")
-        if not missing:
-            words = ", ".join(sorted(e.value for e in asked)) or "an ordinary place"
-            return material.name, _word("environment", True, f"{material.name} suits {words}")
-        lacking[material.name] = missing
-    best = min(lacking, key=lambda name: len(lacking[name]))
-    words = ", ".join(lacking[best])
-    return best, _word("environment", False, f"no material of the range is stated to suit {words}")
+    return word("belt width", True, reason)
 
 
 def _scrapers(size: Size, work: Work) -> Requirement:
     if not work.scrapers:
-        return _word("scrapers", True, "no scrapers on this conveyor")
+        return word("scrapers", True, "no scrapers on this conveyor")
     words = (
         "stated to run under scrapers; stands {proud} proud unless the belt is skived"
         if size.scrapers
         else "not stated to run under scrapers; stands {proud} proud"
     )
-    return _word("scrapers", size.scrapers, sentence(words, proud=(size.proud_height, Kind.LENGTH)))
+    return word("scrapers", size.scrapers, sentence(words, proud=(size.proud_height, Kind.LENGTH)))
 
 
 def _reasons(
@@ -391,28 +291,53 @@ def _reasons(
     )
 
 
+def _beside(candidates: list[Candidate], work: Work) -> tuple[Sentence, ...]:
+    """What the pack does not cover, said plainly."""
+    if all(c.construction.plated for c in candidates):
+        return ()
+    if work.kind is JointKind.VULCANISED:
+        return (
+            sentence("A pack for a vulcanised joint holds isolation, demand, lengths and steps: no "
+                     "layout, no templates. The maker's own splicing instructions lead the work."),
+        )  # fmt: skip
+    found = next((c for c in candidates if c.passes and not c.construction.plated), None)
+    if found is None:
+        return ()
+    return (
+        sentence(f'{found.name} meets every requirement too, smallest margin {{margin}}; the whole '
+                 'pack covers plates only. Ask for kind = "vulcanised" to plan it.',
+                 margin=(found.margin, Kind.SHARE)),
+    )  # fmt: skip
+
+
 def _turns(
     best: Candidate | None, passing: list[Candidate], candidates: list[Candidate], wanted: Figure
 ) -> tuple[Sentence, ...]:
     """What would change the answer, in plain words."""
     if best is None:
         return ()
-    size = best.size
+    rated = next(r for r in best.requirements if r.name == "running tension").has or 0.0
     said = [
         sentence(
             "A running tension above {rated} (now {wanted} with service factor) rules it out.",
-            rated=(size.rated_tension, Kind.WIDTH_FORCE),
+            rated=(rated, Kind.WIDTH_FORCE),
             wanted=wanted,
         ),
-        sentence(
-            "A belt outside {low} to {high} anywhere across the end rules it out.",
-            low=(size.thickness[0], Kind.LENGTH),
-            high=(size.thickness[1], Kind.LENGTH),
-        ),
     ]
-    pulleys = [r for r in best.requirements if r.name.startswith("pulley: ")]
-    if pulleys:
-        tight = min(pulleys, key=lambda r: r.margin or 0.0)
+    if isinstance(best.joint, Size):
+        low, high = best.joint.thickness
+        said.append(
+            sentence(
+                "A belt outside {low} to {high} anywhere across the end rules it out.",
+                low=(low, Kind.LENGTH),
+                high=(high, Kind.LENGTH),
+            )
+        )
+    else:
+        said.append(sentence(f"A belt of other than {best.joint.plies} plies rules it out."))
+    passed = [r for r in best.requirements if r.name.startswith("pulley: ")]
+    if passed:
+        tight = min(passed, key=lambda r: r.margin or 0.0)
         where = tight.name.removeprefix("pulley: ")
         said.append(
             sentence(

@@ -53,23 +53,28 @@ def fill_belt(table: BeltTable, faults: list[Fault]) -> Belt:
         top = _thinned(top, thickness)
         bottom = _thinned(bottom, thickness)
     strength = _strength(table, marking)
-    multiple, low, high = assume.MODULUS_MULTIPLE[carcass]
     if table.modulus is not None:
         modulus = stated_in(table.modulus, "belt.modulus", "belt modulus", Kind.WIDTH_FORCE)
     else:
-        modulus = worked(
-            "belt.modulus",
-            "belt modulus",
-            Kind.WIDTH_FORCE,
-            f"not given; {multiple:g} times the strength for {carcass.value} (from memory)",
-            modulus_from_strength(multiple, strength.value),
-            modulus_from_strength(low, strength.low),
-            modulus_from_strength(high, strength.high),
-        )
+        modulus = assumed_modulus(carcass, (strength.value, strength.low, strength.high))
     plies = table.plies if table.plies is not None else (marking.plies if marking else None)
     mass = _belt_mass(table, width, thickness)
     return Belt(
         width, thickness, top, bottom, carcass, plies, strength, modulus, mass, table.marking
+    )
+
+
+def assumed_modulus(carcass: Carcass, strength: tuple[float, float, float]) -> Given:
+    """Belt modulus where nobody stated it, from the strength (likely, low, high) [N/m]."""
+    multiple, low, high = assume.MODULUS_MULTIPLE[carcass]
+    return worked(
+        "belt.modulus",
+        "belt modulus",
+        Kind.WIDTH_FORCE,
+        f"not given; {multiple:g} times the strength for {carcass.value} (from memory)",
+        modulus_from_strength(multiple, strength[0]),
+        modulus_from_strength(low, strength[1]),
+        modulus_from_strength(high, strength[2]),
     )
 
 

@@ -155,7 +155,7 @@ def line_of(text: str, path: list[int | str]) -> int | None:
 
 @contextmanager
 def with_lines(path: Path) -> Iterator[None]:
-    """Give faults that name a key but no line the line of that key in the file."""
+    """Give faults of this file that name a key but no line the line of that key, and its name."""
     try:
         yield
     except InputError as error:
@@ -165,11 +165,13 @@ def with_lines(path: Path) -> Iterator[None]:
             text = path.read_text(encoding="utf-8-sig")
         except (OSError, UnicodeDecodeError):
             raise error from None
-        raise InputError(*(_placed(fault, text) for fault in error.faults)) from None
+        raise InputError(*(_placed(fault, text, path.name) for fault in error.faults)) from None
 
 
-def _placed(fault: Fault, text: str) -> Fault:
-    if fault.line is not None or not fault.key:
+def _placed(fault: Fault, text: str, name: str) -> Fault:
+    if fault.line is not None or fault.file not in {"", name}:
         return fault
+    if not fault.key:
+        return replace(fault, file=name)
     path = [int(p) - 1 if p.isdigit() else p for p in fault.key.split(".")]
-    return replace(fault, line=line_of(text, path))
+    return replace(fault, file=name, line=line_of(text, path))

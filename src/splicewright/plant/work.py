@@ -48,7 +48,9 @@ class JointKind(StrEnum):
     """Which construction is asked for."""
 
     HINGED = "hinged"
+    RIVETED = "riveted hinge"
     SOLID = "solid plate"
+    VULCANISED = "vulcanised"
     EITHER = "either"
 
 

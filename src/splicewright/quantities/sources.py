@@ -229,6 +229,11 @@ _ALL = (
         Mark.DERIVED,
     ),
     Source(
+        "step-joint",
+        "Geometry of the vulcanised step joint as described in docs/anatomy.md",
+        Mark.DERIVED,
+    ),
+    Source(
         "range",
         "The fastener range's own data file; the maker's instructions go first",
         Mark.ASSUMPTION,

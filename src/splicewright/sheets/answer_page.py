@@ -5,7 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from splicewright.job import DEFER, JointPlan
-from splicewright.joint import Candidate, Requirement
+from splicewright.joint import (
+    Candidate,
+    Construction,
+    Requirement,
+    StepGeometry,
+    StepSize,
+)
 from splicewright.plant import Side
 from splicewright.quantities import Figure, Given, Kind, Line, System, show
 from splicewright.sheets.belt_end import pieces_in_words
@@ -51,10 +57,13 @@ def invented(plan: JointPlan) -> bool:
 
 def _fastener(plan: JointPlan, system: System) -> dict[str, Any] | None:
     best, layout = plan.fastener, plan.layout
+    if best is not None and best.steps is not None:
+        return _vulcanised(best, best.steps, system)
     if best is None or layout is None:
         return None
     low, high = best.size.thickness
     return {
+        "what": "Fastener",
         "name": best.size.name,
         "range": best.range_name,
         "kind": best.construction.value,
@@ -68,9 +77,23 @@ def _fastener(plan: JointPlan, system: System) -> dict[str, Any] | None:
     }
 
 
+def _vulcanised(best: Candidate, size: StepSize, system: System) -> dict[str, Any]:
+    step, bias = show(size.step_length, Kind.LENGTH, system), show(size.bias, Kind.ANGLE, system)
+    return {
+        "what": "Joint",
+        "name": size.name,
+        "range": best.range_name,
+        "kind": best.construction.value,
+        "material": best.material,
+        "plates": f"{size.plies - 1} steps of {step} at {bias} to the square line",
+        "measures": f"{size.plies} plies, step {step}",
+        "same": system == "metric",
+    }
+
+
 def _nearest(plan: JointPlan, system: System) -> list[dict[str, Any]]:
     """The candidates that come nearest and what each misses; empty when one was chosen."""
-    if plan.complete:
+    if plan.fastener is not None:
         return []
     return [
         {
@@ -106,7 +129,10 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     def number(name: str, value: str, note: str = "") -> dict[str, str]:
         return {"name": name, "value": value, "note": note}
 
-    found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
+    if plan.step_joint is not None:
+        found = _step_numbers(plan.step_joint, system)
+    else:
+        found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
     window = f"window {timing.window.show()}, {timing.verdict}" if timing.window else timing.verdict
     return [
         *found,
@@ -117,9 +143,21 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                f"{belt.left.show(system)} left"),
         number("each restraining clamp", stopped.clamp_rating.show(system),
                f"rating or more; must hold {stopped.hold.show(system)}"),
-        number("time" if plan.complete else "time, up to marking", timing.likely.show(),
+        number("time" if plan.fastener is not None else "time, up to marking", timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),
     ]  # fmt: skip
+
+
+def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:
+    """The numbers of a vulcanised joint."""
+    found = (
+        ("belt for one joint", joint.belt_needed, "from two ends cut square"),
+        ("overlap", joint.overlap, f"{joint.steps.show()} steps"),
+        ("offset of the bias", joint.bias_offset, f"at {joint.bias.show()}"),
+        ("cure", joint.cure_temperature, f"for {joint.cure_time.show()}, range data"),
+        ("in the press", joint.press_time, "heating, cure and cooling"),
+    )
+    return [{"name": n, "value": f.show(system), "note": t} for n, f, t in found]
 
 
 def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
@@ -152,10 +190,10 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                 "note": "one end pointed",
             },
         ]
-    bolts = next(part for part in plan.parts if part.name == "bolt")
-    found.append(
-        {"name": "bolts and nuts", "value": f"{bolts.total} each", "note": bolts.size.say(system)}
-    )
+    riveted = best.construction is Construction.RIVETED
+    bolts = next(part for part in plan.parts if part.name == ("rivet" if riveted else "bolt"))
+    name = "rivets" if riveted else "bolts and nuts"
+    found.append({"name": name, "value": f"{bolts.total} each", "note": bolts.size.say(system)})
     notches = [e for e in layout.ends if e.notch_width > 0]
     if notches:
         width, long = (

@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
-from splicewright.joint import Construction, EndLayout, Layout, Size, Which
+from splicewright.joint import EndLayout, Layout, Size, Which
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.scene import (
     CENTRE,
@@ -105,7 +105,7 @@ def belt_end(plan: JointPlan, which: Which) -> BeltEnd:
         )
         raise OutputError(message)
     end = layout.leading if which is Which.LEADING else layout.trailing
-    return BeltEnd(layout, end, fastener.size, fastener.construction is Construction.HINGED)
+    return BeltEnd(layout, end, fastener.size, fastener.construction.hinged)
 
 
 def length_text(value: float, system: System) -> str:

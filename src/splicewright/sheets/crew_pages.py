@@ -106,7 +106,7 @@ def _step(step: Step, system: System) -> dict[str, Any]:
 
 def _reading(reading: Reading, system: System) -> dict[str, Any]:
     # A short distance is read in the unit of lengths, as its limit is written.
-    shown = show(reading.high or 1.0, reading.kind, system).split(" ", 1)
+    shown = show(reading.high or reading.low or 1.0, reading.kind, system).split(" ", 1)
     return {
         "what": reading.what,
         "unit": shown[1] if len(shown) > 1 else "",
@@ -120,14 +120,17 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
     if layout is None or best is None or lengths is None or limits is None:
         return None
-    hinged = best.construction is Construction.HINGED
+    hinged = best.construction.hinged
+    riveted = best.construction is Construction.RIVETED
     lines = [
         "Teeth through the pulley cover along the whole row, both ends",
         "Carry cover raised evenly behind the top plates; no plate edge stands free",
         "No plate tilted; plates in one line",
         *(["Loops in one line; the pin turns freely"] if hinged else []),
-        "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
-        "Bolt ends broken off flush with the nuts, burrs removed",
+        "Every rivet set full and tight; none split, none turns"
+        if riveted
+        else "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
+        *([] if riveted else ["Bolt ends broken off flush with the nuts, burrs removed"]),
         *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
         "Liner and seating strips trimmed"
         if hinged
@@ -143,7 +146,11 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     if lengths.pin is not None:
         measured.append(_planned("Pin inset, each side", best.size.pin_inset, system))
     measured.append(
-        _planned("Height above the carry cover, highest nut", best.size.proud_height, system)
+        _planned(
+            f"Height above the carry cover, highest {'rivet' if riveted else 'nut'}",
+            best.size.proud_height,
+            system,
+        )
     )
     if best.size.seat_torque is not None:
         spread = limits.tightness.smallest.show(system)
@@ -184,7 +191,8 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     return {
         "due": [
-            _due("Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
+            _due("Look at every rivet" if best.construction is Construction.RIVETED
+                 else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
                  plan, after.retighten_after),
             _due("First inspection", f"{after.inspect_after.show()} after the restart",
                  plan, after.inspect_after),

@@ -37,8 +37,9 @@ def job_pack(
 ) -> bytes:
     """Return the job pack as PDF; the same plan gives the same bytes.
 
-    A plan without a joint gives the pages that hold without one: the answer with what each
-    nearest fastener misses, isolation, loop and demand, tools, steps up to measuring, worksheet.
+    A vulcanised joint gives no drawings and no templates. A plan without a joint gives the pages
+    that hold without one: the answer with what each nearest fastener misses, isolation, loop and
+    demand, tools, steps up to measuring, worksheet.
 
     Parameters
     ----------
@@ -74,6 +75,7 @@ def job_pack(
         "title": f"Job pack, {plan.work.name}",
         "job": plan.work.name,
         "complete": plan.complete,
+        "chosen": plan.fastener is not None,
         "invented": answer_page.invented(plan),
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "answer": answer_page.answer(plan, system),

@@ -1,0 +1,137 @@
+"""assess and square."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    fasteners_option,
+    json_option,
+    put_json,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from splicewright.job.assessment import JointAssessment
+    from splicewright.joint.square_end import SquaredEnd
+    from splicewright.quantities import System
+
+
+@click.command("assess")
+@click.argument("inspection", type=FILE)
+@fasteners_option
+@units_option
+@json_option
+@answering
+def assess_command(
+    inspection: Path, fasteners: tuple[Path, ...], units: System, as_json: bool
+) -> None:
+    """Say what the damaged joint in INSPECTION can still carry, and who must decide.
+
+    The answer is a calculation over everything that is not known of belt and plates; it is
+    never leave to run.
+    """
+    from splicewright.actions.assess_joint import assess_joint
+    from splicewright.job.assessment import as_tables
+
+    made = assess_joint(inspection, fasteners)
+    if as_json:
+        put_json(as_tables(made))
+        return
+    for line in _assessed(made, units):
+        click.echo(line)
+
+
+@click.command("square")
+@click.argument("measured", type=FILE, required=False)
+@click.option("--width", help="Belt width, in place of a file.")
+@click.option(
+    "--station",
+    "stations",
+    nargs=2,
+    multiple=True,
+    metavar="AT OFFSET",
+    help="Distance from the end and offset of the belt's middle from a stretched line, left "
+    "positive; three or more, in place of a file.",
+)
+@click.option("--limit", help="Out of square over the width that may pass, in place of a file.")
+@fasteners_option
+@units_option
+@json_option
+@answering
+def square_command(
+    measured: Path | None,
+    width: str | None,
+    stations: tuple[tuple[str, str], ...],
+    limit: str | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    as_json: bool,
+) -> None:
+    """Square a belt end from the points in MEASURED, and judge the cut.
+
+    Without MEASURED give --width and three or more --station. Corrections are for both edges;
+    every answer says how far it may be off.
+    """
+    from splicewright.actions.square_belt_end import square_file, square_points
+    from splicewright.errors import Fault, InputError
+    from splicewright.joint.square_end import figures
+
+    if measured is not None and (width or stations or limit):
+        raise InputError(Fault("", "give a file, or --width and --station; not both"))
+    if measured is not None:
+        made = square_file(measured, fasteners)
+    elif width is None:
+        raise InputError(Fault("", "nothing to square: give a file, or --width and --station"))
+    else:
+        made = square_points(width, stations, limit)
+    if as_json:
+        put_json(
+            {
+                "name": made.name,
+                "passes": made.passes,
+                "figures": {f.key: f.value for f in figures(made)},
+                "said": [s.say(units) for s in (*made.said, *made.remarks)],
+                "assumed": [s.say(units) for s in made.assumptions],
+            }
+        )
+        return
+    for line in _squared(made, units):
+        click.echo(line)
+
+
+def _squared(made: SquaredEnd, units: System) -> list[str]:
+    lines = [made.name]
+    if made.invented:
+        lines.append("DEMONSTRATION with invented data: not for real work.")
+    lines += [f"- {said.say(units)}" for said in made.said]
+    lines += [f"! {said.say(units)}" for said in made.remarks]
+    return [*lines, *(f"Assumed: {said.say(units)}" for said in made.assumptions)]
+
+
+def _assessed(made: JointAssessment, units: System) -> list[str]:
+    from splicewright.quantities import Kind, show
+
+    lines = [made.name]
+    if made.invented:
+        lines.append("DEMONSTRATION with invented data: not for real work.")
+    lines += ["", made.verdict.value.upper(), ""]
+    lines += [f"- {said.say(units)}" for said in made.reasons]
+    lines += ["", f"Plates of the {made.end.value} from the left, {made.place}:"]
+    lines.append(f"{'plate':>6} {'left of it':>11} {'load':>12} {'up to':>12} {'used':>8}")
+    for plate in made.plates:
+        load, high = (
+            "-" if value is None else show(value, Kind.FORCE, units)
+            for value in (plate.load, plate.high)
+        )
+        used = "-" if plate.used is None else show(plate.used, Kind.SHARE)
+        kept = show(plate.kept, Kind.SHARE)
+        lines.append(f"{plate.number:>6} {kept:>11} {load:>12} {high:>12} {used:>8}")
+    lines += ["", "Assumed:"]
+    lines += [f"- {said.say(units)}" for said in made.assumptions]
+    return [*lines, "", made.decision]

@@ -1,0 +1,35 @@
+"""How far out of square the ends of a planned joint may be."""
+
+from __future__ import annotations
+
+from splicewright.errors import Fault, InputError
+from splicewright.job.joint_plan import JointPlan
+from splicewright.joint.making_limits import DERIVED
+from splicewright.joint.square_end import Limit
+from splicewright.quantities import sentence
+
+
+def square_limit(plan: JointPlan) -> Limit:
+    """The limit on the plan's own steps and acceptance sheet.
+
+    Parameters
+    ----------
+    plan : with a joint
+
+    Raises
+    ------
+    InputError
+        The plan holds no joint with plates.
+    """
+    if plan.limits is None:
+        raise InputError(
+            Fault("squaring.plan", "holds no joint with plates, so no limit; give limit in its "
+                  "place")
+        )  # fmt: skip
+    found = plan.limits.out_of_square
+    said = sentence(DERIVED + "; typical case {typical}; common practice: " +
+                    found.practice.template, typical=found.typical)  # fmt: skip
+    return Limit(
+        found.smallest.value,
+        type(said)(said.template, (*said.numbers, *found.practice.numbers)),
+    )

@@ -1,0 +1,360 @@
+"""Square a belt end from what was measured on it, and judge the cut.
+
+Distances run from the rough end into the belt; offsets across are positive to the left, facing
+in the direction of travel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from splicewright.errors import Fault, InputError
+from splicewright.joint.cut_checks import (
+    CutJudgement,
+    CutVerdict,
+    HandCheck,
+    check_diagonals,
+    check_edge_lengths,
+    check_equal_arcs,
+    judge_cut,
+)
+from splicewright.joint.squaring import (
+    Centreline,
+    Correction,
+    SquareLine,
+    correct,
+    fit_centreline,
+    out_of_square,
+    square_line,
+)
+from splicewright.quantities import Figure, Kind, Sentence, sentence
+
+_NOTHING = 1e-6
+"""An error below this is none: a thousandth of what a tape reads [m]."""
+
+
+class CheckKind(StrEnum):
+    """A check as it is done by hand."""
+
+    ARCS = "equal arcs"
+    DIAGONALS = "diagonals"
+    EDGES = "edge lengths"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckMeasured:
+    """Two lengths of one hand check and the length they rest on [m].
+
+    left, right : arcs to, diagonals from, or edge lengths at the left and right end of the
+        line across
+    back : from the line to the point or marks; 0 for edge lengths
+    after_cut : measured on the cut end, not on the marked line
+    """
+
+    kind: CheckKind
+    left: float
+    right: float
+    back: float
+    after_cut: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SquaringMeasured:
+    """A squaring file, checked for itself; lengths [m].
+
+    stations, midpoints : empty when only checks were measured
+    at : where the square line shall cross the centreline; None takes the first station
+    drawn : where a drawn line or cut meets the left and right edge; None for none
+    limit : out of square over the width that may pass; None when not given
+    plan, work : paths as written, for a limit from the joint's mechanics; "" for none
+    """
+
+    name: str
+    invented: bool
+    width: float
+    stations: tuple[float, ...]
+    midpoints: tuple[float, ...]
+    belt_length: float | None
+    reading: float
+    at: float | None
+    drawn: tuple[float, float] | None
+    checks: tuple[CheckMeasured, ...]
+    limit: float | None
+    plan: str
+    work: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """How far out of square may pass [m], and where that comes from."""
+
+    amount: float
+    reason: Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class CheckDone:
+    """One hand check: error over the width, judged where there is a limit."""
+
+    measured: CheckMeasured
+    found: HandCheck
+    judgement: CutJudgement | None
+
+
+@dataclass(frozen=True, slots=True)
+class SquaredEnd:
+    """The end squared: centreline, square line, corrections, checks; lengths [m].
+
+    centreline, line : None when no stations were measured
+    correction : of the drawn line; None without one
+    said : the answer in sentences; remarks : what to look at; assumptions
+    """
+
+    name: str
+    invented: bool
+    width: float
+    centreline: Centreline | None
+    line: SquareLine | None
+    correction: Correction | None
+    checks: tuple[CheckDone, ...]
+    limit: Limit | None
+    said: tuple[Sentence, ...]
+    remarks: tuple[Sentence, ...]
+    assumptions: tuple[Sentence, ...]
+
+    @property
+    def passes(self) -> bool | None:
+        """Whether every judged check is within its limit; None when none was judged."""
+        judged = [c.judgement.verdict for c in self.checks if c.judgement is not None]
+        return all(v is CutVerdict.PASS for v in judged) if judged else None
+
+
+def load_squaring(path: Path) -> SquaringMeasured:
+    """Read a squaring file (TOML).
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the file, every fault with key and line.
+    """
+    from splicewright.joint.squaring_file import SquaringFile, build
+    from splicewright.plant.toml import load, with_lines
+
+    with with_lines(path):
+        return build(load(path, SquaringFile), path.name)
+
+
+def squaring_schema() -> dict[str, Any]:
+    """The JSON Schema of a squaring file."""
+    from splicewright.joint.squaring_file import SquaringFile
+
+    return SquaringFile.model_json_schema(by_alias=True)
+
+
+def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> SquaredEnd:
+    """Fit the centreline, draw the square line, and judge the checks.
+
+    Parameters
+    ----------
+    measured : from `load_squaring`
+    limit : used when the file states none
+
+    Raises
+    ------
+    InputError
+        Fewer than three stations, one off the belt, lengths that cannot be. All faults of
+        one kind at once.
+    """
+    if measured.limit is not None:
+        limit = Limit(measured.limit, sentence("limit as stated"))
+    centre = line = correction = None
+    said: list[Sentence] = []
+    remarks: list[Sentence] = []
+    if measured.stations:
+        centre = fit_centreline(
+            measured.stations, measured.midpoints, belt_length=measured.belt_length,
+            reading=measured.reading,
+        )  # fmt: skip
+        at = measured.at if measured.at is not None else min(measured.stations)
+        line = square_line(centre, measured.width, at)
+        said += _line_said(centre, line, measured.reading)
+        remarks += _remarks(centre, measured.width)
+        if measured.drawn is not None:
+            correction = correct(line, *measured.drawn)
+            said += _correction_said(correction, measured.reading)
+    checks = tuple(
+        _done(f"checks.{number}", check, measured, limit)
+        for number, check in enumerate(measured.checks, 1)
+    )
+    for check in checks:
+        said += _check_said(check, measured.reading)
+    if limit is not None and checks:
+        remarks.append(sentence("Limit {limit} over the belt width: ", limit=_length(limit.amount)))
+        remarks[-1] = Sentence(
+            remarks[-1].template + limit.reason.template + ".",
+            (*remarks[-1].numbers, *limit.reason.numbers),
+        )
+    elif checks:
+        remarks.append(
+            sentence("No limit given and no plan named: the error is shown, not judged. The "
+                     "maker's limit goes first.")
+        )  # fmt: skip
+    return SquaredEnd(
+        measured.name, measured.invented, measured.width, centre, line, correction, checks, limit,
+        tuple(said), tuple(remarks), _assumptions(measured),
+    )  # fmt: skip
+
+
+def _length(value: float) -> tuple[float, Kind]:
+    return value, Kind.LENGTH
+
+
+def _doubt(value: float, reading: float) -> tuple[float, Kind]:
+    """A doubt as it is said: no mark is set finer than half of what can be read."""
+    return max(value, reading / 2), Kind.LENGTH
+
+
+def _line_said(centre: Centreline, line: SquareLine, reading: float) -> list[Sentence]:
+    return [
+        sentence(f"Centreline through {centre.stations} stations over {{span}}; at {{at}} the "
+                 "belt's middle lies {off} " + _side(line.centre) + " of the stretched line, "
+                 "give or take {doubt}.",
+                 span=(centre.span, Kind.DISTANCE), at=(line.at, Kind.DISTANCE),
+                 off=_length(abs(line.centre)),
+                 doubt=_doubt(centre.uncertainty_at(line.at), reading)),
+        sentence("Square line: from the left edge at {left} to the right edge at {right}, each "
+                 "give or take {doubt} (95 %).",
+                 left=_length(line.left), right=_length(line.right),
+                 doubt=_doubt(line.uncertainty, reading)),
+    ]  # fmt: skip
+
+
+def _side(offset: float) -> str:
+    return "to the left" if offset >= 0 else "to the right"
+
+
+def _correction_said(correction: Correction, reading: float) -> list[Sentence]:
+    moves = []
+    numbers = {}
+    for side, value in (("left", correction.left), ("right", correction.right)):
+        way = "into the belt" if value >= 0 else "towards the end"
+        moves.append(f"at the {side} edge {{{side}}} {way}")
+        numbers[side] = _length(abs(value))
+    deeper = "left" if correction.out_of_square >= 0 else "right"
+    return [
+        sentence("Move the drawn line " + " and ".join(moves) + ".", **numbers),
+        sentence(f"As drawn its {deeper} end lies {{error}} too far into the belt, over the "
+                 "width, give or take {doubt}.", error=_length(abs(correction.out_of_square)),
+                 doubt=_doubt(correction.uncertainty, reading)),
+    ]  # fmt: skip
+
+
+def _remarks(centre: Centreline, width: float) -> list[Sentence]:
+    said = []
+    if centre.short:
+        said.append(
+            sentence("The stations span {span}; common practice is 5 to 7 m: measure further back.",
+                     span=(centre.span, Kind.DISTANCE))
+        )  # fmt: skip
+    if centre.bow_uncertainty is None:
+        said.append(
+            sentence("Three stations cannot tell a bowed belt from misread ones: measure five.")
+        )
+    elif centre.bowed:
+        said.append(
+            sentence("The belt is bowed by {bow} " + _side(centre.bow) + " over the span (give or "
+                     "take {doubt}): square to its line the end is out of square to the belt "
+                     "right there by {lean} over the width.", bow=_length(abs(centre.bow)),
+                     doubt=_length(centre.bow_uncertainty),
+                     lean=_length(abs(out_of_square(width, centre.end_lean))))
+        )  # fmt: skip
+    return said
+
+
+def _done(
+    key: str, check: CheckMeasured, measured: SquaringMeasured, limit: Limit | None
+) -> CheckDone:
+    left, right, back, reading = check.left, check.right, check.back, measured.reading
+    try:
+        if check.kind is CheckKind.ARCS:
+            found = check_equal_arcs(left, right, back, measured.width, reading)
+        elif check.kind is CheckKind.DIAGONALS:
+            found = check_diagonals(left, right, back, measured.width, reading)
+        else:
+            found = check_edge_lengths(left, right, reading)
+    except InputError as error:
+        raise InputError(
+            *(Fault(key, f"{check.kind.value} of {f.sentence}", measured.file)
+              for f in error.faults)
+        ) from None  # fmt: skip
+    return CheckDone(check, found, None if limit is None else judge_cut(found, limit.amount))
+
+
+def _check_said(check: CheckDone, reading: float) -> list[Sentence]:
+    what = "cut" if check.measured.after_cut else "marked line"
+    error = check.found.out_of_square
+    deeper = "left" if error >= 0 else "right"
+    text = f"By {check.measured.kind.value} the {what} is "
+    if abs(error) < _NOTHING:
+        text += "square as read, give or take {doubt} over the width"
+    else:
+        text += (
+            f"out of square by {{error}} over the width, {deeper} end further into the belt, "
+            "give or take {doubt}"
+        )
+    if check.judgement is not None:
+        verdict = check.judgement.verdict
+        again = verdict is CutVerdict.RECUT and not check.measured.after_cut
+        text += ": out of the limit: mark again" if again else f": {verdict.value}"
+    return [
+        sentence(text + ".", error=_length(abs(error)),
+                 doubt=_doubt(check.found.uncertainty, reading))
+    ]  # fmt: skip
+
+
+def _assumptions(measured: SquaringMeasured) -> tuple[Sentence, ...]:
+    said = [
+        sentence("Lengths read to {step}; belt laid flat, without pull and without folds.",
+                 step=_length(measured.reading))
+    ]  # fmt: skip
+    if measured.stations:
+        said.append(
+            sentence("Uncertainties are 95 % intervals of a straight line through the midpoints.")
+        )
+    return tuple(said)
+
+
+def figures(made: SquaredEnd) -> tuple[Figure, ...]:
+    """The numbers of a squared end under their keys, for machines [SI]."""
+    found = []
+    if made.centreline is not None and made.line is not None:
+        centre, line = made.centreline, made.line
+        found += [
+            ("slope", "slope of the centreline", centre.slope, Kind.RATIO),
+            ("slope_uncertainty", "its 95 % half width", centre.slope_uncertainty, Kind.RATIO),
+            ("bow", "bow, middle to the left", centre.bow, Kind.LENGTH),
+            ("square_left", "square line at the left edge", line.left, Kind.LENGTH),
+            ("square_right", "square line at the right edge", line.right, Kind.LENGTH),
+            ("square_uncertainty", "95 % half width of either", line.uncertainty, Kind.LENGTH),
+        ]
+    if made.correction is not None:
+        found += [
+            ("move_left", "move at the left edge, into the belt", made.correction.left,
+             Kind.LENGTH),
+            ("move_right", "move at the right edge, into the belt", made.correction.right,
+             Kind.LENGTH),
+        ]  # fmt: skip
+    for number, check in enumerate(made.checks, 1):
+        found += [
+            (f"check.{number}.error", f"out of square by {check.measured.kind.value}",
+             check.found.out_of_square, Kind.LENGTH),
+            (f"check.{number}.uncertainty", "largest error of reading", check.found.uncertainty,
+             Kind.LENGTH),
+        ]  # fmt: skip
+    if made.limit is not None:
+        found.append(("limit", "limit of out of square", made.limit.amount, Kind.LENGTH))
+    return tuple(Figure(f"squaring.{key}", label, value, kind) for key, label, value, kind in found)

@@ -1,0 +1,247 @@
+"""Can it run? Equilibrium, sides, and the promises of the answer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from splicewright.errors import InputError
+from splicewright.job.assessment import JointAssessment, as_tables, assess
+from splicewright.job.joined_belt import (
+    ALL_ROUND,
+    JoinedBelt,
+    joined_by_hand,
+    joined_by_plan,
+)
+from splicewright.job.joint_plan import plan
+from splicewright.joint import Which
+from splicewright.joint.damage import DECISION, Verdict
+from splicewright.joint.inspection_file import InspectionFile, build
+from splicewright.plant import Carcass
+from splicewright.plant.toml import check
+from splicewright.quantities import Kind, show, stated
+from strategies import conveyor_of, example_ranges, loop_file, pulley, run, work_of
+
+MEASURED = stated("belt.modulus", "belt modulus", 4e6, Kind.WIDTH_FORCE)
+
+
+def seen(*plates: dict[str, Any], **tables: Any) -> Any:
+    head = {"inspection": {"name": "test", "plan": "x"}}
+    return build(check({**head, "plates": list(plates), **tables}, InspectionFile, "s.toml"))
+
+
+def joined(**changes: Any) -> JoinedBelt:
+    """Eight plates on a belt of 500 mm that runs flat, 20 N/mm of 50 rated."""
+    centres = tuple(0.06 * (3.5 - n) for n in range(8))
+    from splicewright.joint.places import Place
+
+    given: dict[str, Any] = {
+        "width": 0.5,
+        "carcass": Carcass.POLYESTER,
+        "modulus": MEASURED,
+        "centres": tuple((end, centres) for end in Which),
+        "plate_width": 0.055,
+        "bolts": 2,
+        "pin": 0.008,
+        "curve_depth": 0.0,
+        "rated": 50e3,
+        "starting_rated": None,
+        "running": 20e3,
+        "starting": 28e3,
+        "places": ((ALL_ROUND, Place("flat", 20e3)),),
+        "transitions": (),
+        "conveyor": None,
+        "assumptions": (),
+    }
+    return JoinedBelt(**{**given, **changes})
+
+
+@cache
+def left_lost() -> JointAssessment:
+    return assess(seen({"number": 1, "state": "lost"}), joined())
+
+
+def test_the_plates_carry_the_pull_and_no_more() -> None:
+    """Equilibrium: 20 N/mm on 500 mm is 10 kN."""
+    loads = [p.load for p in left_lost().plates if p.load is not None]
+    assert sum(loads) == pytest.approx(10e3, rel=1e-9)
+    assert len(loads) == 7 and left_lost().plates[0].load is None
+
+
+def test_left_is_left_and_right_is_right() -> None:
+    right = assess(seen({"number": 8, "state": "lost"}), joined())
+    left = left_lost()
+    assert (left.next_plate, right.next_plate) == (2, 7)
+    assert [p.load for p in left.plates][1:] == pytest.approx(
+        [p.load for p in reversed(right.plates)][1:], rel=1e-6
+    )
+    assert left.margin == pytest.approx(right.margin, rel=1e-6)
+
+
+def test_at_the_largest_tension_the_margin_is_one() -> None:
+    from splicewright.joint.places import Place
+
+    carried = left_lost().largest
+    less = joined(running=carried, starting=carried, places=((ALL_ROUND, Place("flat", carried)),))
+    # The cases that are straightened by the belt's own pull change with it; a little is left.
+    again = assess(seen({"number": 1, "state": "lost"}), less)
+    assert again.margin[0] == pytest.approx(1.0, abs=0.02)
+
+
+def test_damage_costs_margin_and_the_sound_joint_is_shown_beside_it() -> None:
+    found = left_lost()
+    sound = assess(seen(), joined())
+    assert sound.margin == sound.sound_margin == found.sound_margin
+    assert found.margin[0] < sound.margin[0]
+    # Shared evenly the margin is 50/20; nothing can be better than that.
+    assert sound.margin[1] <= 2.5 * (1 + 1e-9)
+
+
+def test_the_end_that_is_worse_off_is_judged() -> None:
+    found = assess(
+        seen(
+            {"number": 4, "bolts_missing": 1, "end": "leading end"},
+            {"number": 1, "state": "lost", "end": "trailing end"},
+        ),
+        joined(),
+    )
+    assert found.end is Which.TRAILING
+    assert found.margin == pytest.approx(left_lost().margin, rel=1e-9)
+
+
+def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:
+    found = assess(
+        seen({"number": 2, "state": "cracked"}, pin={"now": "7.5 mm"}, edge={"torn_left": "9 mm"}),
+        joined(),
+    )
+    assert found.decision == DECISION
+    said = [s.say() for s in (*found.reasons, *found.assumptions)]
+    words = " ".join([found.verdict.value, found.decision, *said]).lower()
+    assert "safe" not in words
+    evenly = (
+        f"A sound plate may carry {show(50e3 * 0.5 / 8, Kind.FORCE)}: the rated tension 50 N/mm"
+    )
+    assert any(s.startswith(evenly) for s in said)
+    assert "No breaking figure given: sound plates taken to fail at 100 N/mm." in said
+    assert "Tonnage not worked out: belt and pull were typed in; name a conveyor." in said
+    assert any(s.startswith("Plate by plate it ") for s in said)
+    told = as_tables(found)
+    assert told["verdict"] == found.verdict and len(told["plates"]) == 8
+
+
+def test_three_levels() -> None:
+    assert left_lost().verdict is Verdict.WATCH
+    from splicewright.joint.places import Place
+
+    hard = joined(running=45e3, starting=45e3, places=((ALL_ROUND, Place("flat", 45e3)),))
+    stated_break = {"fastener": {"breaking": "400 N/mm"}}
+    assert assess(seen(**stated_break), hard).verdict in {Verdict.REDUCE, Verdict.WATCH}
+    lost = seen({"number": 1, "state": "lost"}, **stated_break)
+    assert assess(lost, hard).verdict is Verdict.REDUCE
+    halved = seen(*({"number": n, "state": "lost"} for n in (1, 2, 3, 4)))
+    assert assess(halved, hard).verdict is Verdict.STOP
+
+
+def test_findings_that_leave_nothing_give_a_sentence_and_no_number() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(seen(*({"number": n, "state": "lost"} for n in range(1, 9))), joined())
+    assert str(caught.value) == (
+        "plates: all 8 plates are lost: nothing holds the belt, there is no load to work out"
+    )
+
+
+def test_a_tear_as_wide_as_the_belt_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(seen(edge={"torn_left": "0.3 m", "torn_right": "0.2 m"}), joined())
+    assert str(caught.value) == ("edge: 500 mm torn in all is not less than the belt's 500 mm")
+
+
+def test_a_breaking_figure_below_the_rating_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(seen(fastener={"breaking": "40 N/mm"}), joined())
+    assert str(caught.value) == (
+        "fastener.breaking: 40 N/mm is less than the rated 50 N/mm: a joint breaks above its rating"
+    )
+
+
+def test_typed_in_plates_must_fit_the_belt() -> None:
+    data = {
+        "inspection": {"name": "x"},
+        "belt": {"width": "500 mm", "strength": "400 N/mm"},
+        "fastener": {"plates": 9, "pitch": "60 mm", "plate_width": "55 mm", "bolts": 2,
+                     "rated_tension": "50 N/mm"},
+        "pull": {"running": "20 N/mm"},
+    }  # fmt: skip
+    typed = build(check(data, InspectionFile, "s.toml"), "s.toml").typed
+    assert typed is not None
+    with pytest.raises(InputError) as caught:
+        joined_by_hand(typed)
+    assert str(caught.value) == (
+        "fastener.plates: 9 plates of 55 mm at a pitch of 60 mm do not fit side by side on a belt "
+        "of 500 mm"
+    )
+    fitting = joined_by_hand(replace(typed, plates=8))
+    assert dict(fitting.centres)[Which.LEADING][0] == pytest.approx(0.21)
+    assert fitting.running == fitting.starting == 20e3
+
+
+def troughed() -> Any:
+    idlers = {"carry": {"spacing": "1.2 m", "trough": "35 deg", "rolls": 3, "set_mass": "15 kg"}}
+    return conveyor_of(
+        loop_file(
+            pulley("tail", "tail"),
+            run("carry", "carry", "80 m", rise="8 m"),
+            pulley("head", "head", transition="2 m", raised="30 mm"),
+            run("back", "return", "80 m", rise="-8 m"),
+            idlers=idlers,
+        )
+    )
+
+
+def test_places_are_the_largest_pull_and_the_transitions() -> None:
+    conveyor = troughed()
+    made = plan(conveyor, work_of(conveyor), example_ranges())
+    belt = joined_by_plan(made)
+    assert [pulley for pulley, _ in belt.places] == [ALL_ROUND, "tail", "head"]
+    assert dict(belt.places)[ALL_ROUND].width_tension == made.demand.running.value
+    text = " ".join(s.say() for s in belt.assumptions)
+    assert "transition at tail: " in text and "transition at head" not in text
+
+
+def test_a_belt_worn_narrower_pulls_harder_per_width_and_the_tonnage_is_the_same_pull() -> None:
+    conveyor = troughed()
+    made = plan(conveyor, work_of(conveyor, belt={"width": "790 mm"}), example_ranges())
+    belt = joined_by_plan(made)
+    assert belt.running * 0.79 == pytest.approx(made.demand.running.value * 0.8)
+    found = assess(seen(), belt)
+    assert found.tonnage is not None
+    if found.tonnage.share < 1:
+        assert found.tonnage.tension <= found.running * 0.79 / 0.8
+
+
+def test_a_plan_without_a_joint_is_refused() -> None:
+    conveyor = troughed()
+    without = plan(conveyor, work_of(conveyor), ())
+    with pytest.raises(InputError) as caught:
+        joined_by_plan(without)
+    assert str(caught.value) == (
+        "inspection.plan: holds no joint with plates: no fastener was chosen; name the fasteners "
+        "of this joint, or type it in"
+    )
+
+
+def test_a_planned_joint_gets_its_tonnage() -> None:
+    conveyor = troughed()
+    made = plan(conveyor, work_of(conveyor), example_ranges())
+    belt = joined_by_plan(made)
+    assert made.layout is not None
+    assert belt.plates == made.layout.count
+    assert dict(belt.centres)[Which.LEADING][0] == made.layout.leading.plates[0].y
+    found = assess(seen({"number": 2, "bolts_missing": 1}), belt)
+    assert found.full_rate == pytest.approx(
+        conveyor.material.line_mass.value * conveyor.speed.value
+    )
+    assert found.tonnage is not None and 0 < found.tonnage.share <= 1
