@@ -265,9 +265,7 @@ def _said(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:
     if not toward:
         return f"the readings show no wear toward the limit{note}"
     if not line.freedom > 1e-9:
-        return (
-            "the readings give a rate but no range: a further reading, or the gauge's error, does"
-        )
+        return "the readings give a rate but no range; a further reading gives one"
     if math.isinf(latest):
         return f"the rate is not sure enough to give a latest end{note}"
     return f"the limit lies ahead, within the range given{note}"
