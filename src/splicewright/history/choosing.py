@@ -127,7 +127,7 @@ def choose_renewals(
     solved = milp(
         weight,
         constraints=[budget, LinearConstraint(link, -np.inf, 0.0)],
-        integrality=np.ones(n + m),
+        integrality=np.ones(n + m, dtype=np.int64),
         bounds=Bounds(0, 1),
         options={"mip_rel_gap": 0.0},
     )

@@ -45,7 +45,7 @@ def poisson_law(mean: float) -> Array:
     top = int(mean + 12 * math.sqrt(mean) + 30)
     k = np.arange(top + 1)
     law: Array = np.exp(k * math.log(mean) - mean - gammaln(k + 1))
-    return law / law.sum()
+    return np.asarray(law / law.sum())
 
 
 def demand_law(
@@ -76,7 +76,7 @@ def demand_law(
     events = np.convolve(count_law(chance) if chance.size else np.ones(1), poisson_law(at_random))
     items = np.zeros((events.size + planned - 1) * per_event + 1)
     items[planned * per_event :: per_event] = events
-    return items / items.sum()
+    return np.asarray(items / items.sum())
 
 
 @dataclass(frozen=True, slots=True)
