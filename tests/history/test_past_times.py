@@ -7,7 +7,7 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.history.past_times import draw_learnt, learn_time
-from splicewright.history.shutdown import Task, build_network
+from splicewright.history.tasks import Task, build_network
 
 TASK = Task("punch", 1800.0, 3600.0, 7200.0)
 

@@ -9,18 +9,20 @@ from hypothesis import strategies as st
 
 from splicewright.errors import InputError
 from splicewright.history.shutdown import (
+    forecast_window,
+    longest_path_first,
+    most_work_behind_first,
+    what_more_buys,
+    work_greedily,
+)
+from splicewright.history.tasks import (
     Network,
     Task,
     build_network,
     draw_pert,
     draw_triangular,
-    forecast_window,
-    longest_path_first,
-    most_work_behind_first,
     several_joints,
-    what_more_buys,
     with_common_cause,
-    work_greedily,
 )
 
 

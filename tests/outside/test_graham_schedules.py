@@ -6,7 +6,8 @@ shorter jobs or fewer rules can make it longer.
 
 import pytest
 
-from splicewright.history.shutdown import Task, build_network, draw_pert, work_greedily
+from splicewright.history.shutdown import work_greedily
+from splicewright.history.tasks import Task, build_network, draw_pert
 
 TIMES = {1: 3, 2: 2, 3: 2, 4: 2, 5: 4, 6: 4, 7: 4, 8: 4, 9: 9}
 AFTER = {9: (1,), 5: (4,), 6: (4,), 7: (4,), 8: (4,)}

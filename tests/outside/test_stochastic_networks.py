@@ -18,14 +18,8 @@ import numpy as np
 import pytest
 
 from splicewright.history.lives import Array
-from splicewright.history.shutdown import (
-    Network,
-    Task,
-    build_network,
-    draw_pert,
-    draw_triangular,
-    forecast_window,
-)
+from splicewright.history.shutdown import forecast_window
+from splicewright.history.tasks import Network, Task, build_network, draw_pert, draw_triangular
 
 RUNS = 200_000
 

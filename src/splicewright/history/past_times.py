@@ -18,7 +18,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array
-from splicewright.history.shutdown import Network, Task, draw_pert
+from splicewright.history.tasks import Network, Task, draw_pert
 
 _STATED_JOBS = 2.0  # how many jobs the stated range is worth
 _HALF_RANGE = 1.2816  # the range is taken to hold 80 %: its ends are the 10 and 90 % times

@@ -189,21 +189,21 @@ class _Logs:
     def __init__(self, lives: Lives) -> None:
         exact, held, between = lives.exact, lives.suspended, lives.between
         used = held & (lives.good > 0)
+        late = np.flatnonzero(lives.entered)
         with np.errstate(divide="ignore"):
-            good, bad = np.log(lives.good), np.log(lives.bad)
-            late = np.flatnonzero(lives.entered)
+            good, bad = np.log(lives.good), np.log(lives.bad[between])
             entered = np.log(lives.entered[late])
         self.raw_sum = float(lives.count[exact] @ good[exact])
         self.failures = float(lives.count[exact].sum())
-        failed = exact | between
-        top = np.where(exact, good, np.where(between, bad, -np.inf))
-        reach = top[failed] if failed.any() else good[used]
+        reach = np.concatenate([good[exact], bad])
+        if not reach.size:
+            reach = good[used]
         self.centre = float(reach.mean()) if reach.size else 0.0
         self.simple = not bool(between.any())
         ended = exact | used
         self.ends, self.ends_n = good[ended] - self.centre, lives.count[ended]
         self.entered, self.entered_n = entered - self.centre, lives.count[late]
-        self.low, self.high = good[between] - self.centre, bad[between] - self.centre
+        self.low, self.high = good[between] - self.centre, bad - self.centre
         self.between_n = lives.count[between]
         self.fail_sum = self.raw_sum - self.failures * self.centre
 
@@ -243,9 +243,13 @@ def _derivatives(logs: _Logs, theta: Array) -> tuple[float, Array, Array]:
     with np.errstate(over="ignore", invalid="ignore"):
         for ages, count, sign in ((logs.ends, logs.ends_n, -1), (logs.entered, logs.entered_n, 1)):
             if ages.size:
-                _, first, second = _powers(ages, mu, beta)
-                gradient += sign * (first @ count)
-                curvature += sign * (second @ count)
+                z = beta * (ages - mu)
+                power = np.exp(z) * count
+                none, once = float(power.sum()), float(power @ z)
+                gradient += [-sign * beta * none, sign * once]
+                cross = -sign * beta * (none + once)
+                twice = sign * (once + float(power @ z**2))
+                curvature += [[sign * beta**2 * none, cross], [cross, twice]]
         if logs.low.size:
             _, first_low, second_low = _powers(logs.low, mu, beta)
             low, high = np.exp(beta * (logs.low - mu)), np.exp(beta * (logs.high - mu))
