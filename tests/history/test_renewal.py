@@ -12,6 +12,7 @@ from splicewright.errors import InputError
 from splicewright.history.mixture import Mixture
 from splicewright.history.renewal import (
     age_cost,
+    expected_failures,
     expected_renewals,
     mean_run,
     renew_at_age,
@@ -112,6 +113,26 @@ def test_renewals_agree_with_simulation() -> None:
     arrivals = np.cumsum(rng.weibull(2.5, (100_000, 12)), axis=1)
     _, count = expected_renewals(Weibull(2.5, 1.0), 3.0)
     assert count[-1] == pytest.approx(float((arrivals <= 3.0).sum(axis=1).mean()), abs=0.01)
+
+
+def test_failures_by_chance_do_not_depend_on_age() -> None:
+    failures = expected_failures(Weibull(1.0, 2.0), [0.0, 1.0, 7.0], 3.0)
+    np.testing.assert_allclose(failures, 1.5, rtol=1e-4)
+
+
+def test_failures_of_a_new_joint_are_its_renewals() -> None:
+    law = Weibull(2.5, 1.0)
+    _, count = expected_renewals(law, 3.0)
+    assert float(expected_failures(law, 0.0, 3.0)[0]) == pytest.approx(float(count[-1]), rel=1e-3)
+
+
+def test_failures_of_an_aged_joint_agree_with_simulation() -> None:
+    rng = np.random.default_rng(6)
+    law, age = Weibull(2.5, 1.0), 0.8
+    first = (age**2.5 + rng.exponential(1.0, 100_000)) ** (1 / 2.5) - age
+    later = np.cumsum(np.column_stack([first, rng.weibull(2.5, (100_000, 12))]), axis=1)
+    simulated = float((later <= 2.0).sum(axis=1).mean())
+    assert float(expected_failures(law, age, 2.0)[0]) == pytest.approx(simulated, abs=0.01)
 
 
 @pytest.mark.parametrize("shape", [2.0, 2.5, 3.0])

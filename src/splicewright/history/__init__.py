@@ -1,5 +1,6 @@
 """How long it lasts: lives, wear, renewal, stock and the repair window, from the records."""
 
+from splicewright.history.belts_alike import AlikeLines, fit_alike
 from splicewright.history.choosing import (
     Candidate,
     Choice,
@@ -81,6 +82,7 @@ from splicewright.history.renewal import (
     AgeRules,
     BlockRule,
     age_cost,
+    expected_failures,
     expected_renewals,
     renew_at_age,
     renew_at_age_if_costs_differ,
@@ -132,6 +134,7 @@ from splicewright.history.weibull import Weibull, WeibullFit, fit_scale, fit_wei
 __all__ = [
     "AgeRule",
     "AgeRules",
+    "AlikeLines",
     "Bands",
     "BlockRule",
     "Candidate",
@@ -200,9 +203,11 @@ __all__ = [
     "draw_learnt",
     "draw_pert",
     "draw_triangular",
+    "expected_failures",
     "expected_renewals",
     "failed",
     "failed_between",
+    "fit_alike",
     "fit_line",
     "fit_line_from",
     "fit_robust_line",

@@ -146,7 +146,7 @@ def forecast_fleet(law: Weibull, ages: ArrayLike, further: ArrayLike) -> FleetFo
     further : how much more each is to run, one number or (joints,)
 
     Limits: a joint renewed after failing may fail again within a long window; that second
-    failure is not counted here (see `renewal.expected_renewals`).
+    failure is not counted here (see `renewal.expected_failures`).
     """
     chance = np.atleast_1d(chance_of_failing(law, ages, further)).ravel()
     if not chance.size:

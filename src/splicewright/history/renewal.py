@@ -19,6 +19,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array
 from splicewright.history.mixture import Mixture
+from splicewright.history.remaining import chance_of_failing
 from splicewright.history.weibull import Weibull
 
 if TYPE_CHECKING:
@@ -181,6 +182,32 @@ def expected_renewals(law: Weibull, age: float, steps: int = 1000) -> tuple[Arra
         gained = np.diff(count[:i]) @ middle[1:i][::-1] if i > 1 else 0.0
         count[i] = (failed[i] + gained - first * count[i - 1]) / (1 - first)
     return times, count
+
+
+def expected_failures(law: Weibull, ages: ArrayLike, further: float, steps: int = 400) -> Array:
+    """Mean number of failures of each joint within `further`, renewed ones failing again counted.
+
+    F(w | a) + ∫₀ʷ M(w - u) dF(u | a): the first failure by the joint's own age, those after it
+    by the renewal function M of new joints.
+
+    Parameters
+    ----------
+    ages : age of each joint now, (joints,)
+    further : w, how much more all are to run
+    steps : of the grid over w
+
+    Returns
+    -------
+    array (joints,); its sum is the mean demand of the fleet
+    """
+    now = np.atleast_1d(np.asarray(ages, dtype=np.float64))
+    times, count = expected_renewals(law, further, steps)
+    middle = 0.5 * (count[1:] + count[:-1])[::-1]
+    result = np.empty(now.size)
+    for i in range(0, now.size, 5000):  # a fleet at a time, to spare memory
+        first = chance_of_failing(law, now[i : i + 5000, None], times)
+        result[i : i + 5000] = first[:, -1] + np.diff(first, axis=1) @ middle
+    return result
 
 
 @dataclass(frozen=True, slots=True)
