@@ -70,6 +70,38 @@ def test_age_limits_are_those_of_the_profile() -> None:
     assert limits.high == pytest.approx(brentq(height, best, best * 50), rel=1e-4)
 
 
+def test_a_shape_without_lower_bound_is_said_to_have_none() -> None:
+    # two failures among three joints watched late: the profile levels off below the threshold
+    # as the shape falls and the scale runs away with it
+    lives = lives_of(
+        [6380.668, 9247.634, 10328.698],
+        [6380.668, INF, 10328.698],
+        entered=[2959.321, 6937.658, 7103.102],
+    )
+    fit = fit_weibull(lives)
+    log_scale = math.log(fit.law.scale) + np.linspace(-300, 60, 48_001)
+    for shape in (0.3, 0.1, 0.05):
+        best = float(log_likelihood(lives, shape, np.exp(log_scale)).max())
+        assert 2 * (fit.loglik - best) < 2.705543454095404
+    assert shape_limits(likelihood_region(fit, 0.9)).low == 0.0
+
+
+def test_limits_where_the_region_bends() -> None:
+    # looks far apart: shape and scale depend on each other along a bent ridge, whose end rays
+    # from the most likely law do not see
+    lives = lives_of(
+        [5928.25, 0.0, 5109.21, 1659.42, 766.07, 5863.72, 6228.17],
+        [11856.5, 5928.25, INF, INF, INF, INF, INF],
+        count=[6, 1, 1, 1, 1, 1, 1],
+    )
+    fit = fit_weibull(lives)
+    limits = shape_limits(likelihood_region(fit, 0.9))
+    scale = fit.law.scale * np.exp(np.linspace(-0.8, 0.8, 200_001))
+    for end in (limits.low, limits.high):
+        best = float(log_likelihood(lives, end, scale).max())
+        assert 2 * (fit.loglik - best) == pytest.approx(2.705543454095404, abs=1e-3)
+
+
 def test_limits_hold_the_fit_and_widen_with_confidence() -> None:
     fit = fit_weibull(few())
     narrow, wide = (likelihood_region(fit, c) for c in (0.5, 0.95))
@@ -85,7 +117,7 @@ def test_a_constant_has_no_spread() -> None:
 
 
 def test_ninety_per_cent_limits_hold_the_truth_nine_times_in_ten() -> None:
-    # 400 sets of 10 lives, shape 2, about half suspended: binomial standard error 0.015, so the
+    # 300 sets of 10 lives, shape 2, about half suspended: binomial standard error 0.017, so the
     # stated band of 0.87 to 0.93 is taken one standard error wider on either side
     rng = np.random.default_rng(11)
     truth = Weibull(2.0, 1000.0)
@@ -93,7 +125,7 @@ def test_ninety_per_cent_limits_hold_the_truth_nine_times_in_ten() -> None:
     tenth = truth.age_at(0.1)
     hits = np.zeros(2)
     runs = 0
-    while runs < 400:
+    while runs < 300:
         life = truth.scale * rng.weibull(truth.shape, 10)
         if (life < stop).sum() < 3:
             continue
@@ -104,7 +136,7 @@ def test_ninety_per_cent_limits_hold_the_truth_nine_times_in_ten() -> None:
             ((shape_limits(region), truth.shape), (age_limits(region, 0.1), tenth))
         ):
             hits[i] += limits.low <= true <= limits.high
-    assert (np.abs(hits / runs - 0.9) < 0.045).all(), hits / runs
+    assert (np.abs(hits / runs - 0.9) < 0.047).all(), hits / runs
 
 
 @pytest.mark.parametrize("failures", [3, 5, 10, 20])

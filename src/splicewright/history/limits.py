@@ -19,16 +19,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array, Lives
-from splicewright.history.weibull import Weibull, WeibullFit, log_likelihood
+from splicewright.history.weibull import Likelihood, Weibull, WeibullFit
 
 _RAYS = 48
-_FARTHEST = 60.0  # in standard errors; beyond it a side of the region counts as open
+_MIDDLE = (0.0, 0.0)
+_FARTHEST = 20.0  # in standard errors; beyond it a side of the region counts as open
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,9 @@ class Region:
     fit : the fit in its middle
     confidence : as in `Limits`
     angles, reach : direction and length of each ray, in standard errors, (rays,)
-    axes : turns them into steps of (ln scale, ln shape), (2, 2)
+    axes : turns them into steps of (ln hazard at the pivot, ln shape), (2, 2)
+    pivot : log of the age at which hazard and shape do not depend on each other
+    likelihood : of the lives
     """
 
     fit: WeibullFit
@@ -63,15 +66,30 @@ class Region:
     angles: Array
     reach: Array
     axes: Array
+    pivot: float
+    likelihood: Likelihood
 
-    def laws(self, angles: Array, reach: Array) -> tuple[Array, Array]:
-        """Shapes and scales at points of the region."""
-        step = self.axes @ np.stack([reach * np.cos(angles), reach * np.sin(angles)])
-        return self.fit.law.shape * np.exp(step[1]), self.fit.law.scale * np.exp(step[0])
+    def logs(self, across: Array, along: Array) -> tuple[Array, Array]:
+        """Log shapes and log scales at points in standard errors from the most likely law."""
+        shape, scale = math.log(self.fit.law.shape), math.log(self.fit.law.scale)
+        step = self.axes @ np.stack([across, along])
+        s = shape + step[1]
+        level = shape - self.fit.law.shape * (scale - self.pivot) + step[0]
+        with np.errstate(over="ignore"):
+            return s, self.pivot + (s - level) * np.exp(-s)
+
+    def laws(self, across: Array, along: Array) -> tuple[Array, Array]:
+        """Shapes and scales at such points."""
+        log_shape, log_scale = self.logs(across, along)
+        with np.errstate(over="ignore"):
+            return np.exp(log_shape), np.exp(log_scale)
 
 
 def likelihood_region(fit: WeibullFit, confidence: float = 0.9) -> Region:
     """Trace the laws that a fit does not rule out.
+
+    In scale and shape the region is bent; it is traced in ln hazard = s - shape (ln scale -
+    pivot) and s = ln shape, with the pivot age chosen so that the two are uncorrelated.
 
     Parameters
     ----------
@@ -84,11 +102,17 @@ def likelihood_region(fit: WeibullFit, confidence: float = 0.9) -> Region:
         A confidence that is no share between 0 and 1.
     """
     check_confidence(confidence)
-    # whitening by the Cholesky factor makes the region nearly a circle
-    axes = np.asarray(np.linalg.cholesky(fit.covariance), dtype=np.float64)
+    shape = fit.law.shape
+    (_, both), (_, own) = fit.covariance
+    bend = shape * both / own  # slope of ln hazard in s at the pivot, in units of the shape
+    pivot = math.log(fit.law.scale) - (1 - bend) / shape
+    turn = np.array([[-shape, bend], [0.0, 1.0]])
+    covariance = turn @ fit.covariance @ turn.T
+    axes = np.diag(np.sqrt(np.diag(covariance)))
     angles = np.linspace(0.0, 2 * math.pi, _RAYS, endpoint=False)
-    empty = Region(fit, confidence, angles, np.zeros(_RAYS), axes)
-    return Region(fit, confidence, angles, _reach(empty, angles), axes)
+    likelihood = Likelihood(fit.lives)
+    empty = Region(fit, confidence, angles, np.zeros(_RAYS), axes, pivot, likelihood)
+    return replace(empty, reach=_reach(empty, _MIDDLE, angles))
 
 
 def limits_of(region: Region, quantity: Callable[[Array, Array], Array]) -> Limits:
@@ -99,9 +123,8 @@ def limits_of(region: Region, quantity: Callable[[Array, Array], Array]) -> Limi
     region : from `likelihood_region`
     quantity : takes shapes and scales, (n,) each, and gives values, (n,)
     """
-    at_rays = quantity(*region.laws(region.angles, region.reach))
-    high, high_open = _extreme(region, quantity, at_rays, 1.0)
-    low, low_open = _extreme(region, quantity, at_rays, -1.0)
+    high, high_open = _extreme(region, quantity, 1.0)
+    low, low_open = _extreme(region, quantity, -1.0)
     return Limits(0.0 if low_open else low, math.inf if high_open else high, region.confidence)
 
 
@@ -218,21 +241,21 @@ def drop_of(confidence: float) -> float:
     return float(ndtri((1 + confidence) / 2)) ** 2
 
 
-def _reach(region: Region, angles: Array) -> Array:
-    """Length of each ray to where the log-likelihood has dropped far enough.
+def _reach(region: Region, centre: tuple[float, float], angles: Array) -> Array:
+    """Length of each ray from `centre` to where the log-likelihood has dropped far enough.
 
-    The square root of the drop grows nearly in proportion to the length, so false position
-    on it settles in a few steps.
+    From the most likely law the square root of the drop grows nearly in proportion to the
+    length, so false position on it settles in a few steps.
     """
     target = math.sqrt(drop_of(region.confidence))
 
     def height(reach: Array) -> Array:
-        shape, scale = region.laws(angles, reach)
-        fallen = region.fit.loglik - log_likelihood(region.fit.lives, shape, scale)
+        s, mu = region.logs(*_points(centre, angles, reach))
+        fallen = region.fit.loglik - region.likelihood.value(mu - region.likelihood.centre, s)
         return np.asarray(np.minimum(np.sqrt(2 * np.maximum(fallen, 0.0)), 1e6) - target)
 
     low, high = np.zeros(angles.size), np.full(angles.size, target)
-    f_low, f_high = np.full(angles.size, -target), height(high)
+    f_low, f_high = height(low), height(high)
     while (f_high < 0).any() and float(high.max()) < _FARTHEST:
         short = f_high < 0
         low, f_low = np.where(short, high, low), np.where(short, f_high, f_low)
@@ -245,27 +268,80 @@ def _reach(region: Region, angles: Array) -> Array:
         f = height(middle)
         if bool(((np.abs(f) < 1e-7) | is_open).all()):
             break
-        up = f >= 0
+        beyond = f >= 0
         # Illinois rule: an end that stays is halved, so that both ends close in
-        f_low = np.where(up, f_low * 0.5, f)
-        f_high = np.where(up, f, f_high * 0.5)
-        low, high = np.where(up, low, middle), np.where(up, middle, high)
+        f_low = np.where(beyond, f_low * 0.5, f)
+        f_high = np.where(beyond, f, f_high * 0.5)
+        low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
     return np.asarray(np.where(is_open, _FARTHEST, middle))
 
 
 def _extreme(
-    region: Region, quantity: Callable[[Array, Array], Array], at_rays: Array, sign: float
+    region: Region, quantity: Callable[[Array, Array], Array], sign: float
 ) -> tuple[float, bool]:
-    """Largest (sign 1) or smallest (sign -1) value on the edge, and whether the edge is open."""
-    best = int(np.argmax(sign * at_rays))
-    if region.reach[best] >= _FARTHEST:
-        return float(at_rays[best]), True
-    middle, width = float(region.angles[best]), 2 * math.pi / _RAYS
-    value = float(at_rays[best])
-    for _ in range(4):
-        angles = middle + np.linspace(-width, width, 9)
-        values = quantity(*region.laws(angles, _reach(region, angles)))
-        k = int(np.argmax(sign * values))
-        middle, value = float(angles[k]), float(values[k])
+    """Largest (sign 1) or smallest (sign -1) value on the edge, and whether the edge is open.
+
+    With few failures the region can bend, and rays from its middle do not see its tips. So the
+    search is repeated from nearer the best point, until that finds nothing better.
+    """
+    centre, angles, reach = _MIDDLE, region.angles, region.reach
+    best = -math.inf
+    for _ in range(12):
+        coarse = _signed(region, quantity, sign, _points(centre, angles, reach))
+        if float(coarse.max()) <= best + 1e-6 * abs(best):
+            break
+        best, point, is_open = _narrowed(
+            region, quantity, sign, centre, angles, reach, int(np.argmax(coarse))
+        )
+        if is_open:
+            return sign * best, True
+        centre = (
+            centre[0] + 0.9 * (point[0] - centre[0]),
+            centre[1] + 0.9 * (point[1] - centre[1]),
+        )
+        angles = region.angles
+        reach = _reach(region, centre, angles)
+    return sign * best, False
+
+
+def _narrowed(
+    region: Region,
+    quantity: Callable[[Array, Array], Array],
+    sign: float,
+    centre: tuple[float, float],
+    angles: Array,
+    reach: Array,
+    k: int,
+) -> tuple[float, tuple[float, float], bool]:
+    """Best value near the ray `k`, narrowed down between its neighbours, and its point."""
+    middle, length = float(angles[k]), float(reach[k])
+    width = float(angles[1] - angles[0])
+    value = -math.inf
+    for _ in range(5):
+        if length >= _FARTHEST:
+            break
+        near = middle + np.linspace(-width, width, 9)
+        lengths = _reach(region, centre, near)
+        on_edge = _signed(region, quantity, sign, _points(centre, near, lengths))
+        k = int(np.argmax(on_edge))
+        value, middle, length = float(on_edge[k]), float(near[k]), float(lengths[k])
         width /= 4
-    return value, False
+    across, along = _points(centre, np.array([middle]), np.array([length]))
+    is_open = length >= _FARTHEST or math.isinf(value)
+    return value, (float(across[0]), float(along[0])), is_open
+
+
+def _signed(
+    region: Region,
+    quantity: Callable[[Array, Array], Array],
+    sign: float,
+    points: tuple[Array, Array],
+) -> Array:
+    """Quantity at points, turned so that more is better; beyond all numbers it is inf."""
+    with np.errstate(over="ignore", invalid="ignore"):
+        values = sign * quantity(*region.laws(*points))
+    return np.where(np.isnan(values), -math.inf, values)
+
+
+def _points(centre: tuple[float, float], angles: Array, reach: Array) -> tuple[Array, Array]:
+    return centre[0] + reach * np.cos(angles), centre[1] + reach * np.sin(angles)

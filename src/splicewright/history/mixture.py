@@ -43,17 +43,19 @@ class Mixture:
 def laws_around(fit: WeibullFit, points: int = 9) -> Mixture:
     """The laws a fit leaves in doubt, weighted by their likelihood.
 
-    A Gauss-Hermite grid about the most likely law in (ln scale, ln shape), `points` to the
-    axis, weighted by the likelihood itself, so that a lopsided likelihood is kept.
+    A Gauss-Hermite grid about the most likely law, `points` to the axis, weighted by the
+    likelihood itself, so that a lopsided likelihood is kept.
 
     Assumption: every ln scale and ln shape was as likely as any other beforehand.
     """
     nodes, weights = np.polynomial.hermite_e.hermegauss(points)
     across, along = (g.ravel() for g in np.meshgrid(nodes, nodes))
     region = likelihood_region(fit)
-    shape, scale = region.laws(np.arctan2(along, across), np.hypot(across, along))
+    shape, scale = region.laws(across, along)
     fallen = log_likelihood(fit.lives, shape, scale) - fit.loglik
     share = np.outer(weights, weights).ravel() * np.exp(fallen + (across**2 + along**2) / 2)
+    # the grid lies evenly in ln hazard, which a step in ln scale moves by the shape
+    share = share / shape
     share = share / share.sum()
     kept = share > 1e-12
     share = share[kept] / share[kept].sum()

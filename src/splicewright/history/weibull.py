@@ -117,7 +117,7 @@ def fit_weibull(lives: Lives) -> WeibullFit:
         failure, all failures at one age or in one interval, or no maximum found.
     """
     _refuse_hopeless(lives)
-    logs = _Logs(lives)
+    logs = Likelihood(lives)
     theta = _start(logs)
     if logs.simple:
         theta = _climb_profile(logs, theta)
@@ -166,7 +166,7 @@ def fit_scale(lives: Lives, shape: float) -> Weibull:
     """
     if not lives.failures:
         raise InputError(_no_failure())
-    logs = _Logs(lives)
+    logs = Likelihood(lives)
     return Weibull(shape, math.exp(_scale_given(logs, math.log(shape)) + logs.centre))
 
 
@@ -177,14 +177,19 @@ def log_likelihood(lives: Lives, shape: ArrayLike, scale: ArrayLike) -> Array:
     ----------
     shape, scale : arrays that broadcast to the shape of the result
     """
-    logs = _Logs(lives)
+    logs = Likelihood(lives)
     mu, s = np.broadcast_arrays(np.log(np.asarray(scale, dtype=np.float64)), np.log(shape))
     flat = logs.value(mu.ravel() - logs.centre, s.ravel())
     return flat.reshape(mu.shape)
 
 
-class _Logs:
-    """Log ages by kind of record, centred so that powers of them stay tame."""
+class Likelihood:
+    """Log-likelihood of some lives, laid out for many evaluations.
+
+    Attributes
+    ----------
+    centre : mean log age of the failures, taken off all log ages so that powers stay tame
+    """
 
     def __init__(self, lives: Lives) -> None:
         exact, held, between = lives.exact, lives.suspended, lives.between
@@ -208,7 +213,7 @@ class _Logs:
         self.fail_sum = self.raw_sum - self.failures * self.centre
 
     def value(self, mu: Array, s: Array) -> Array:
-        """Log-likelihood at many (ln scale, ln shape), shape (k,)."""
+        """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""
         size = self.ends.size + self.entered.size + 2 * self.low.size
         chunk = max(1, 2_000_000 // max(size, 1))
         out = np.empty(mu.shape)
@@ -231,7 +236,7 @@ class _Logs:
         return np.where(np.isnan(result), -np.inf, result)
 
 
-def _derivatives(logs: _Logs, theta: Array) -> tuple[float, Array, Array]:
+def _derivatives(logs: Likelihood, theta: Array) -> tuple[float, Array, Array]:
     """Log-likelihood, gradient and curvature in (ln scale, ln shape)."""
     mu, s = float(theta[0]), float(theta[1])
     beta = math.exp(s)
@@ -284,7 +289,7 @@ def _newton_step(gradient: Array, curvature: Array) -> Array:
     return np.asarray(step * min(1.0, 1.0 / max(float(np.abs(step).max()), 1e-300)))
 
 
-def _start(logs: _Logs) -> Array:
+def _start(logs: Likelihood) -> Array:
     """Shape from the spread of the log ages (0.78 / sd for a full sample), scale to match."""
     ages = np.concatenate([logs.ends, logs.high])
     spread = float(ages.std()) if ages.size > 1 else 0.0
@@ -292,7 +297,7 @@ def _start(logs: _Logs) -> Array:
     return np.array([_scale_given(logs, s), s])
 
 
-def _scale_given(logs: _Logs, s: float) -> float:
+def _scale_given(logs: Likelihood, s: float) -> float:
     """Most likely ln scale (centred) at a given ln shape."""
     beta = math.exp(s)
     mass = float(np.exp(beta * logs.ends) @ logs.ends_n)
@@ -318,7 +323,7 @@ def _scale_given(logs: _Logs, s: float) -> float:
     return -u / beta
 
 
-def _climb_profile(logs: _Logs, theta: Array) -> Array:
+def _climb_profile(logs: Likelihood, theta: Array) -> Array:
     """Shape by Newton on the one-variable score, for lives without intervals (fast)."""
     s = float(theta[1])
     for _ in range(30):
