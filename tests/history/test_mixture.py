@@ -4,10 +4,13 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from splicewright.errors import InputError
 from splicewright.history.lives import lives_of
 from splicewright.history.mixture import Mixture, laws_around
+from splicewright.history.renewal import renew_at_age
 from splicewright.history.weibull import Weibull, fit_weibull
 
 
@@ -46,3 +49,14 @@ def test_weights_that_are_none_are_refused() -> None:
     )
     with pytest.raises(InputError, match="weights: 2 for 1 laws; give one for each law"):
         Mixture((law,), (0.5, 0.5))
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 10_000), number=st.integers(3, 8))
+def test_a_handful_of_lives_gives_weights_and_a_rule(seed: int, number: int) -> None:
+    life = 1000 * np.random.default_rng(seed).weibull(2.0, number)
+    mixture = laws_around(fit_weibull(lives_of(life, life)))
+    assert math.fsum(mixture.weights) == pytest.approx(1.0)
+    rule = renew_at_age(mixture, 1.0, 5.0)
+    assert 0 < rule.cost <= rule.run_to_failure * (1 + 1e-9)
+    assert rule.low <= rule.age

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from splicewright.errors import InputError
 from splicewright.history.lives import Measure
@@ -95,6 +97,45 @@ def test_two_readings_give_a_rate_only() -> None:
     result = forecast(worn(noise=0.0, number=2))
     assert result.likely == pytest.approx(8000.0)
     assert math.isinf(result.latest)
+
+
+def test_readings_that_repeat_themselves_are_not_taken_for_exact() -> None:
+    # a gauge that shows 0.1 mm: four equal readings and two on the way
+    uses = [0.0, 0.0, 0.0, 0.0, 900.0, 2300.0]
+    readings = [Reading(u, v) for u, v in zip(uses, [0.0113] * 4 + [0.0110, 0.0105], strict=True)]
+    result = forecast(readings)
+    assert result.wild == ()
+    assert result.line is not None
+    assert result.line.spread >= 1e-4 / math.sqrt(12) * (1 - 1e-12)
+    assert result.latest - result.earliest > 0.02 * result.likely
+
+
+def test_readings_in_a_row_still_have_the_error_of_their_rounding() -> None:
+    result = forecast([Reading(0.0, 0.012), Reading(1000.0, 0.011), Reading(2000.0, 0.010)])
+    assert result.line is not None
+    assert result.line.spread == pytest.approx(1e-3 / math.sqrt(12))
+    assert result.earliest < 8000.0 < result.latest
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    number=st.integers(1, 12),
+    digits=st.integers(3, 7),
+    start=st.sampled_from([None, 0.012]),
+)
+def test_ends_are_always_in_order(seed: int, number: int, digits: int, start: float | None) -> None:
+    rng = np.random.default_rng(seed)
+    use = np.sort(np.round(rng.uniform(0, 9000, number), -3))
+    value = np.round(0.0115 - rng.uniform(-2e-7, 7e-7) * use + 1e-4 * rng.random(number), digits)
+    result = forecast(
+        [Reading(float(u), float(v)) for u, v in zip(use, value, strict=True)], start=start
+    )
+    assert result.earliest <= result.likely
+    assert result.earliest <= result.latest
+    if not result.met:
+        assert result.now <= result.earliest
+        assert result.likely <= result.latest
 
 
 def test_a_limit_already_met() -> None:

@@ -29,11 +29,19 @@ if TYPE_CHECKING:
 def mean_run(law: Weibull, age: ArrayLike) -> Array:
     """Mean age reached when taken out at `age` at the latest: ∫₀ᵀ S(t) dt.
 
-    mean x P(1/shape, H(T)), P the regularised lower incomplete gamma function.
+    mean x P(1/shape, H(T)), P the regularised lower incomplete gamma function; while H is
+    small, its series T (1 - H/(shape + 1) + H²/(4 shape + 2)), which does not underflow.
     """
-    from scipy.special import gammainc
+    from scipy.special import gammainc, gammaln
 
-    return np.asarray(law.mean * gammainc(1 / law.shape, law.hazard_sum(age)))
+    end, b = np.asarray(age, dtype=np.float64), law.shape
+    spent = law.hazard_sum(end)
+    little = np.minimum(spent, 1e-4)
+    early = end * (1 - little / (b + 1) + little**2 / (4 * b + 2))
+    share = gammainc(1 / b, np.maximum(spent, 1e-300))
+    with np.errstate(divide="ignore"):
+        late = np.exp(math.log(law.scale) + float(gammaln(1 + 1 / b)) + np.log(share))
+    return np.where(spent < 1e-4, early, late)
 
 
 def age_cost(mixture: Mixture, planned: float, unplanned: float, age: ArrayLike) -> Array:
@@ -271,11 +279,7 @@ def _best_age(mixture: Mixture, planned: float, unplanned: float, never: float) 
             if float(law.failed(high)) >= 1:  # so late that all have failed by then
                 return math.inf
         return float(brentq(short, low, high, xtol=1e-12 * law.scale, rtol=1e-14))
-    ages = np.geomspace(
-        min(law.age_at(1e-6) for law in mixture.laws),
-        max(law.age_at(1 - 1e-9) for law in mixture.laws),
-        800,
-    )
+    ages = np.geomspace(*_span(mixture), 800)
     cost = age_cost(mixture, planned, unplanned, ages)
     k = int(np.argmin(cost))
     if k in {0, ages.size - 1} or float(cost[k]) >= never * (1 - 1e-9):
@@ -289,6 +293,14 @@ def _best_age(mixture: Mixture, planned: float, unplanned: float, never: float) 
     return math.exp(float(result.x))
 
 
+def _span(mixture: Mixture) -> tuple[float, float]:
+    """Ages between which a renewal can matter: from early failures to the last ones."""
+    likely = [
+        law for law, w in zip(mixture.laws, mixture.weights, strict=True) if w > 1e-3
+    ] or list(mixture.laws)
+    return min(law.age_at(1e-4) for law in likely), max(law.age_at(1 - 1e-9) for law in likely)
+
+
 def _within(
     mixture: Mixture, planned: float, unplanned: float, cost: float, age: float
 ) -> tuple[float, float]:
@@ -300,7 +312,7 @@ def _within(
     def over(log_age: float) -> float:
         return float(age_cost(mixture, planned, unplanned, math.exp(log_age))) - level
 
-    top = math.log(max(law.age_at(1 - 1e-9) for law in mixture.laws))
+    top = math.log(_span(mixture)[1])
     start = top if math.isinf(age) else math.log(age)
     low = start
     while over(low) <= 0:

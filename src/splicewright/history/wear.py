@@ -16,7 +16,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.limits import check_confidence
 from splicewright.history.line import Line, fit_line_from, fit_robust_line
-from splicewright.history.lives import Measure
+from splicewright.history.lives import Array, Measure
 
 _UNIT_JUMPS = ((25.4, "inches and millimetres"), (1000.0, "metres and millimetres"))
 
@@ -133,7 +133,8 @@ def forecast_wear(
     confidence : of the band [0..1]
     measure : what use is counted in
 
-    Limits: wear goes on as it has; a new material, speed or scraper makes it void.
+    Limits: wear goes on as it has; a new material, speed or scraper makes it void. Readings that
+    agree better than they were rounded are given the error of their rounding.
 
     Raises
     ------
@@ -145,12 +146,13 @@ def forecast_wear(
     _check(readings, limit, start, place)
     use = np.array([r.use for r in readings])
     value = np.array([r.value for r in readings])
+    rounding = _rounding_error(value)
     now = float(use[-1])
     wild: tuple[WildReading, ...] = ()
     if start is not None and use.max() > 0:
         line = fit_line_from(start, use, value)
     elif np.unique(use).size > 1:
-        robust = fit_robust_line(use, value, gauge_error)
+        robust = fit_robust_line(use, value, max(gauge_error, rounding))
         line = robust.line
         wild = tuple(
             WildReading(readings[i], line.at(readings[i].use), float(robust.far[i]))
@@ -164,7 +166,7 @@ def forecast_wear(
             place, limit, now, None, math.inf, now, math.inf, False, wild, confidence, measure,
             sentence,
         )  # fmt: skip
-    line = _with_gauge(line, gauge_error)
+    line = _with_gauge(line, gauge_error, rounding)
     first = line.at(0.0) if start is None else start
     falling = limit < first
     met = (line.at(now) <= limit) if falling else (line.at(now) >= limit)
@@ -178,7 +180,7 @@ def forecast_wear(
     if met:
         earliest = min(earliest, now)
     else:  # the line has not met the limit yet, so the meeting lies ahead
-        earliest, latest = max(earliest, now), max(latest, now)
+        earliest, latest = max(min(earliest, likely), now), max(latest, likely, now)
     sentence = _said(line, met, toward, latest, len(wild))
     return WearForecast(
         place, limit, now, line, likely, earliest, latest, met, wild, confidence, measure, sentence
@@ -248,12 +250,25 @@ def which_goes_first(
     )
 
 
-def _with_gauge(line: Line, gauge_error: float) -> Line:
-    """Let the spread be no smaller than the gauge's; a line with no freedom takes the gauge's."""
-    if gauge_error <= 0 or line.spread >= gauge_error:
+def _with_gauge(line: Line, gauge_error: float, rounding: float) -> Line:
+    """Let the spread be no smaller than the gauge's and the rounding's.
+
+    A line with no freedom takes the gauge's error when that is stated; rounding alone is too
+    little to go by.
+    """
+    least = max(gauge_error, rounding) if line.freedom > 1e-9 else gauge_error
+    if least <= 0 or line.spread >= least:
         return line
     freedom = line.freedom if line.freedom > 1e-9 else 1e9
-    return Line(line.intercept, line.slope, gauge_error, freedom, line.unit_covariance)
+    return Line(line.intercept, line.slope, least, freedom, line.unit_covariance)
+
+
+def _rounding_error(value: Array) -> float:
+    """Standard deviation of rounding, step/sqrt(12), for the coarsest step all readings share."""
+    for step in (1e-3, 5e-4, 1e-4, 5e-5, 1e-5):
+        if float(np.abs(value / step - np.round(value / step)).max()) < 1e-6:
+            return step / math.sqrt(12)
+    return 0.0
 
 
 def _said(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:

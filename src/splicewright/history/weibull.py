@@ -49,7 +49,8 @@ class Weibull:
 
     def hazard_sum(self, age: ArrayLike) -> Array:
         """H(t) = (t/scale)^shape, the cumulative hazard."""
-        return np.asarray((np.asarray(age, dtype=np.float64) / self.scale) ** self.shape)
+        with np.errstate(over="ignore"):  # beyond all numbers it is inf, and none is good
+            return np.asarray((np.asarray(age, dtype=np.float64) / self.scale) ** self.shape)
 
     def good(self, age: ArrayLike) -> Array:
         """Share still good at `age` [0..1]."""
