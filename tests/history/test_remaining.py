@@ -132,6 +132,21 @@ def test_limits_hold_the_forecast() -> None:
     assert many.high == pytest.approx(10 * one.high, rel=1e-6)
 
 
+def test_limits_of_a_chance_stay_between_zero_and_one_where_laws_run_away() -> None:
+    # two failures among three joints watched late rule out next to nothing
+    lives = lives_of(
+        [6380.668, 9247.634, 10328.698],
+        [6380.668, math.inf, 10328.698],
+        entered=[2959.321, 6937.658, 7103.102],
+    )
+    region = likelihood_region(fit_weibull(lives))
+    for age, further in ((0.0, 100.0), (0.0, 1e5), (9000.0, 500.0), (2e4, 1e4)):
+        limits = chance_limits(region, age, further)
+        middle = float(chance_of_failing(region.fit.law, age, further))
+        assert 0 <= limits.low <= middle <= limits.high <= 1
+    assert fleet_limits(region, np.full(4, 9000.0), 500.0).high <= 4
+
+
 def test_ages_that_cannot_be_are_refused() -> None:
     law = Weibull(2.0, 1000.0)
     with pytest.raises(InputError) as caught:

@@ -294,7 +294,15 @@ def _extreme(
             region, quantity, sign, centre, angles, reach, int(np.argmax(coarse))
         )
         if is_open:
-            return sign * best, True
+            shorter = (
+                centre[0] + 0.8 * (point[0] - centre[0]),
+                centre[1] + 0.8 * (point[1] - centre[1]),
+            )
+            ends = np.array([point, shorter]).T
+            far, near = _signed(region, quantity, sign, (ends[0], ends[1]))
+            # a chance, or a sum of them, levels off where the laws run away
+            levelled = math.isfinite(far) and abs(far - near) <= 0.01 * abs(far)
+            return sign * float(far), not levelled
         centre = (
             centre[0] + 0.9 * (point[0] - centre[0]),
             centre[1] + 0.9 * (point[1] - centre[1]),
@@ -338,7 +346,7 @@ def _signed(
     points: tuple[Array, Array],
 ) -> Array:
     """Quantity at points, turned so that more is better; beyond all numbers it is inf."""
-    with np.errstate(over="ignore", invalid="ignore"):
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         values = sign * quantity(*region.laws(*points))
     return np.where(np.isnan(values), -math.inf, values)
 
