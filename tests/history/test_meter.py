@@ -65,12 +65,12 @@ def test_a_changed_meter_is_joined() -> None:
         ),
         (
             [*READINGS, (date(2026, 4, 1), -5.0)],
-            "meter, 2026-04-01: the total -5 must be a number of zero or more",
+            "meter, 2026-04-01: the total -5 turns must be a number of zero or more",
         ),
         (
             [*READINGS, (date(2026, 4, 1), 1800.0)],
-            "meter, 2026-04-01: the total 1800 is below 1900 of 2026-03-01; a meter does not run "
-            "backwards: join a changed or reset meter first",
+            "meter, 2026-04-01: the total 1800 turns is below 1900 turns of 2026-03-01; a meter "
+            "does not run backwards: join a changed or reset meter first",
         ),
         (
             [*READINGS, (date(2026, 2, 15), 2800.0)],
@@ -78,20 +78,28 @@ def test_a_changed_meter_is_joined() -> None:
         ),
         (
             [*READINGS, (date(2026, 4, 1), 2300000.0)],
-            "meter, 2026-04-01: the total jumps from 1900 to 2.3e+06 in 31 days, as if the unit "
-            "had changed; give all totals in one unit",
+            "meter, 2026-04-01: the total jumps from 1900 turns to 2300000 turns in 31 days, as "
+            "if the unit had changed; give all totals in one unit, or mark this one as checked if "
+            "it is right",
         ),
         (
             [(date(2026, 1, 1), 500.0), (date(2026, 2, 1), 500.0)],
-            "meter: stands at 500 in every reading; the conveyor has not run, so no date can be "
-            "given",
+            "meter: stands at 500 turns in every reading; the conveyor has not run, so no date can "
+            "be given",
         ),
     ],
 )
 def test_readings_that_cannot_be(readings: list[tuple[date, float]], words: str) -> None:
     with pytest.raises(InputError) as caught:
-        read_meter(readings, Measure.TIME, TODAY)
+        read_meter(readings, Measure.TURNS, TODAY)
     assert str(caught.value) == words
+
+
+def test_a_total_that_was_checked_may_jump() -> None:
+    jump = [(date(2026, 1, 1), 2.0), (date(2026, 6, 1), 3000.0)]
+    with pytest.raises(InputError, match="as if the unit had changed"):
+        read_meter(jump, Measure.TIME, TODAY)
+    assert read_meter(jump, Measure.TIME, TODAY, checked={date(2026, 6, 1)}).now == 3000.0
 
 
 def test_meters_that_do_not_join() -> None:

@@ -187,7 +187,7 @@ def test_equal_places_are_equally_likely_first() -> None:
         (
             [Reading(0.0, -0.001)],
             {},
-            "left edge, reading 1: the value -0.001 m must be a number of zero or more",
+            "left edge, reading 1: the value -1 mm must be a number of zero or more",
         ),
         (
             [Reading(math.nan, 0.01, "May")],
@@ -203,19 +203,19 @@ def test_equal_places_are_equally_likely_first() -> None:
         (
             [Reading(0.0, 0.012), Reading(300.0, 0.00045, "June")],
             {},
-            "left edge, June: jumps from 0.012 m to 0.00045 m, as if inches and millimetres had "
-            "been mixed; give all readings in one unit",
+            "left edge, June: jumps from 12 mm to 0.45 mm, as if inches and millimetres had been "
+            "mixed; give all readings in one unit, or mark this one as checked if the wear is real",
         ),
         (
             [Reading(0.0, 0.012), Reading(300.0, 11.5, "June")],
             {},
-            "left edge, June: jumps from 0.012 m to 11.5 m, as if metres and millimetres had been "
-            "mixed; give all readings in one unit",
+            "left edge, June: jumps from 12 mm to 11500 mm, as if metres and millimetres had been "
+            "mixed; give all readings in one unit, or mark this one as checked if the wear is real",
         ),
         (
             [Reading(0.0, 0.012)],
             {"start": 0.004},
-            "left edge, limit: 0.004 m is the new value itself",
+            "left edge, limit: 4 mm is the new value itself",
         ),
     ],
 )
@@ -225,6 +225,15 @@ def test_readings_that_cannot_be(
     with pytest.raises(InputError) as caught:
         forecast(readings, **more)
     assert str(caught.value) == words
+
+
+def test_a_jump_that_was_checked_is_wear() -> None:
+    # a cover torn off to a skin between two looks: as steep as a change of unit, but real
+    checked = forecast_wear(
+        [Reading(0.0, 0.012), Reading(300.0, 0.00045, "June", checked=True)], 0.002
+    )
+    assert checked.met
+    assert checked.line is not None and checked.line.at(300.0) == pytest.approx(0.00045)
 
 
 def test_places_in_different_measures_are_refused() -> None:

@@ -14,6 +14,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, formula
+
+
+@formula(
+    "G = (F_left - F_new) c_f - c_r",
+    gives=("G", Kind.RATIO),
+    symbols={"left": "F_left", "renewed": "F_new", "failure": "c_f", "renewal": "c_r"},
+    source="expectation",
+    limits="in the money of the costs",
+)
+def gain_of_renewing(left: float, renewed: float, failure: float, renewal: float) -> float:
+    """Expected cost saved by renewing a joint now.
+
+    Parameters
+    ----------
+    left, renewed : chance of failing before the next shutdown, as it is and renewed [0..1]
+    failure, renewal : what a failure and the renewal cost
+    """
+    return (left - renewed) * failure - renewal
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +60,9 @@ class Candidate:
     @property
     def gain(self) -> float:
         """Expected cost saved by renewing; negative when leaving is cheaper."""
-        spared = (self.chance_if_left - self.chance_if_renewed) * self.failure_cost
-        return spared - self.renewal_cost
+        return gain_of_renewing(
+            self.chance_if_left, self.chance_if_renewed, self.failure_cost, self.renewal_cost
+        )
 
 
 @dataclass(frozen=True, slots=True)

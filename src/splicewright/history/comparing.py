@@ -28,6 +28,7 @@ from splicewright.history.weibull import (
     fit_weibull,
     log_likelihood,
 )
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -176,7 +177,7 @@ def compare_kinds(first: Lives, second: Lives, confidence: float = 0.9) -> KindC
     top, shape = _common(first, second, None)
     scales = [_scale(lives, shape) for lives in (first, second)]
     ratio = scales[1] / scales[0] if math.isfinite(scales[0]) else 0.0
-    chance_same = _tail(2 * (top - together.loglik))
+    chance_same = chance_if_alike(2 * (top - together.loglik))
     same_shape = _same_shape(first, second, top)
     drop = drop_of(confidence) / 2
     high = math.inf if not second.failures else _ratio_end(first, second, top - drop, ratio, 1)
@@ -276,11 +277,23 @@ def _same_shape(first: Lives, second: Lives, common: float) -> float:
         apart = fit_weibull(first).loglik + fit_weibull(second).loglik
     except InputError:
         return math.nan
-    return _tail(2 * (apart - common))
+    return chance_if_alike(2 * (apart - common))
 
 
-def _tail(statistic: float) -> float:
-    """Chance that a χ² number with one degree exceeds `statistic`."""
+@formula(
+    "p = erfc(√(D/2)),  D = 2 (l_apart - l_alike)",
+    gives=("p", Kind.SHARE),
+    symbols={"statistic": "D"},
+    source="likelihood-ratio",
+    limits="many failures; with few it is a little too sure of a difference",
+)
+def chance_if_alike(statistic: float) -> float:
+    """Chance of lives at least this unlike, if the two kinds lived alike.
+
+    Parameters
+    ----------
+    statistic : twice the gain in log-likelihood when each kind has its own law [-]
+    """
     return math.erfc(math.sqrt(max(statistic, 0.0) / 2))
 
 

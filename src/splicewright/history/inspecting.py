@@ -23,11 +23,19 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array
 from splicewright.history.renewal import mean_run
 from splicewright.history.weibull import Weibull
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 
+@formula(
+    "b = 1 - r (1 - exp(-T/m))/((T/m) (1 - (1 - r) exp(-T/m)))",
+    gives=("b", Kind.SHARE),
+    symbols={"mean": "m", "interval": "T", "found": "r"},
+    source="delay-time",
+    limits="delays exponential",
+)
 def missed_if_delay_is_random(mean: float, interval: ArrayLike, found: float = 1.0) -> Array:
     """Share of damages that fail before a look finds them, delays exponential.
 
@@ -45,6 +53,13 @@ def missed_if_delay_is_random(mean: float, interval: ArrayLike, found: float = 1
     return np.asarray(1 + found * np.expm1(-x) / (x * (1 - (1 - found) * np.exp(-x))))
 
 
+@formula(
+    "b = max(0, 1 - h/T)",
+    gives=("b", Kind.SHARE),
+    symbols={"delay": "h", "interval": "T"},
+    source="delay-time",
+    limits="one delay for all damages, and every look finds what is there",
+)
 def missed_if_delay_is_fixed(delay: float, interval: ArrayLike) -> Array:
     """Share of damages that fail before a look, all with one delay and every look sure.
 
@@ -55,6 +70,13 @@ def missed_if_delay_is_fixed(delay: float, interval: ArrayLike) -> Array:
     return np.asarray(np.where(gap <= delay, 0.0, 1 - delay / np.maximum(gap, delay)))
 
 
+@formula(
+    "b = 1 - (∫S dt from 0 to T)/T",
+    gives=("b", Kind.SHARE),
+    symbols={"law": "S", "interval": "T"},
+    source="delay-time",
+    limits="every look finds what is there",
+)
 def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike) -> Array:
     """Share of damages that fail before a sure look: (1/T) ∫₀ᵀ F(u) du = 1 - (∫₀ᵀ S)/T."""
     gap = np.asarray(interval, dtype=np.float64)
@@ -85,6 +107,12 @@ class InspectionCosts:
                 raise InputError(Fault(f"cost of a {name}", sentence))
 
 
+@formula(
+    "C = c_l/T + λ (c_r (1 - b) + c_f b)",
+    gives=("C", Kind.RATIO),
+    symbols={"rate": "λ", "missed": "b", "costs": "c_l", "interval": "T"},
+    source="delay-time",
+)
 def inspection_cost(
     rate: float, missed: Callable[[Array], Array], costs: InspectionCosts, interval: ArrayLike
 ) -> Array:
@@ -103,6 +131,12 @@ def inspection_cost(
     return np.asarray(costs.look / gap + rate * (costs.repair + dearer * share))
 
 
+@formula(
+    "D = (λ T b d_f + d_l)/(T + d_l)",
+    gives=("D", Kind.SHARE),
+    symbols={"rate": "λ", "missed": "b", "failure": "d_f", "look": "d_l", "interval": "T"},
+    source="delay-time",
+)
 def inspection_downtime(
     rate: float, missed: Callable[[Array], Array], failure: float, look: float, interval: ArrayLike
 ) -> Array:

@@ -26,6 +26,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array, Lives
 from splicewright.history.weibull import Likelihood, Weibull, WeibullFit
+from splicewright.quantities import Kind, formula
 
 _RAYS = 48
 _MIDDLE = (0.0, 0.0)
@@ -151,6 +152,42 @@ def mean_limits(region: Region) -> Limits:
     return limits_of(region, lambda shape, scale: scale * gamma(1 + 1 / shape))
 
 
+@formula(
+    "m = (n - 0.68)/(n - 2)",
+    gives=("m", Kind.RATIO),
+    symbols={"failures": "n"},
+    source="shape-bias-mean",
+    limits="three failures or more; a fifth larger where most joints have not failed",
+)
+def mean_shape_factor(failures: int) -> float:
+    """Average of the fitted over the true shape.
+
+    Parameters
+    ----------
+    failures : that the fit rests on [-]
+    """
+    return (failures - 0.68) / (failures - 2)
+
+
+@formula(
+    "m = C_4^-3.5,  C_4 = √(2/(n - 1)) Γ(n/2)/Γ((n - 1)/2)",
+    gives=("m", Kind.RATIO),
+    symbols={"failures": "n"},
+    source="shape-bias-median",
+    limits="three failures or more; a fifth larger where most joints have not failed",
+)
+def median_shape_factor(failures: int) -> float:
+    """Multiple of the true shape above which half of all fitted shapes lie.
+
+    Parameters
+    ----------
+    failures : that the fit rests on [-]
+    """
+    n = failures
+    c4 = math.sqrt(2 / (n - 1)) * math.exp(math.lgamma(n / 2) - math.lgamma((n - 1) / 2))
+    return float(c4**-3.5)
+
+
 @dataclass(frozen=True, slots=True)
 class ShapeBias:
     """By how much a shape from few failures overstates the true one, on average.
@@ -188,8 +225,7 @@ def shape_bias(failures: int) -> ShapeBias:
             Fault("failures", f"{failures} are too few to state a bias; accepted are 3 or more")
         )
     n = failures
-    c4 = math.sqrt(2 / (n - 1)) * math.exp(math.lgamma(n / 2) - math.lgamma((n - 1) / 2))
-    mean, median = (n - 0.68) / (n - 2), c4**-3.5
+    mean, median = mean_shape_factor(n), median_shape_factor(n)
     sentence = (
         f"with {n} failures a fitted shape is on average {mean:.2f} times the true one (half of "
         f"all fits lie above {median:.2f} times): wear-out looks sharper than it is"
@@ -197,11 +233,24 @@ def shape_bias(failures: int) -> ShapeBias:
     return ShapeBias(n, mean, median, sentence)
 
 
+@formula(
+    "η ≥ (Σ(t^β - v^β)/q)^(1/β),  q = γ_C(r + 1)",
+    gives=("η", Kind.RUN_TIME),
+    symbols={"lives": "Σ(t^β - v^β)", "shape": "β", "confidence": "C"},
+    source="few-failures",
+    limits="γ_C is the C quantile of a gamma variable; with no failure q = -ln(1 - C)",
+)
 def scale_at_least(lives: Lives, shape: float, confidence: float = 0.9) -> Weibull:
     """Law whose scale is a lower bound, for an assumed shape; works with no failure at all.
 
     scale^shape >= Σ(t^shape - v^shape) / q, q the `confidence` quantile of a gamma variable
     with failures + 1 degrees [4]_; with no failure q = -ln(1 - confidence).
+
+    Parameters
+    ----------
+    lives : run t, entered at v, with r failures among them
+    shape : assumed [1]
+    confidence : that the scale is no smaller [0..1]
 
     Assumption: the shape. A failure found between two looks counts as lived to the last good
     look only, which is the safe side.

@@ -17,12 +17,63 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.history.lives import Array
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 _CORNER = 2.5  # readings within this many robust spreads keep full weight
 _NAMED = 3.5  # and beyond this many they are named
+
+
+@formula(
+    "u = (L - a)/b",
+    gives=("u", Kind.RUN_TIME),
+    symbols={"limit": "L", "intercept": "a", "slope": "b"},
+    source="geometry",
+    limits="in hours, tonnes or turns alike; never where the line is level",
+)
+def use_at_limit(limit: float, intercept: float, slope: float) -> float:
+    """Use at which a line of wear meets its limit.
+
+    Parameters
+    ----------
+    limit : value at which the place is worn out [m]
+    intercept, slope : of the line [m], [m per measure]
+    """
+    return (limit - intercept) / slope if slope else math.inf
+
+
+@formula(
+    "w = q s √(c_aa + 2 c_ab u + c_bb u² + e)",
+    gives=("w", Kind.LENGTH),
+    symbols={
+        "quantile": "q",
+        "spread": "s",
+        "own": "c_aa",
+        "cross": "c_ab",
+        "turn": "c_bb",
+        "use": "u",
+        "extra": "e",
+    },
+    source="nist-line",
+    limits="readings scatter alike along the line; the limit is met where the band holds it",
+)
+def band_half_width(
+    quantile: float, spread: float, own: float, cross: float, turn: float, use: float, extra: float
+) -> float:
+    """Half width of the band about a line of wear.
+
+    Parameters
+    ----------
+    quantile : of Student's t, two-sided [1]
+    spread : of readings about the line [m]
+    own, cross, turn : covariance of intercept and slope per spread²
+    use : where [measure]
+    extra : 1 for one further reading, 0 for the line itself [1]
+    """
+    share = own + 2 * cross * use + turn * use**2 + extra
+    return quantile * spread * math.sqrt(max(share, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +111,12 @@ class Line:
     def half_width(self, use: float, confidence: float, *, reading: bool) -> float:
         """Half width of the band at `use`: of the line itself, or of one further reading."""
         (a, b), (_, c) = self.unit_covariance
-        share = a + 2 * b * use + c * use**2 + (1.0 if reading else 0.0)
-        return student(confidence, self.freedom) * self.spread * math.sqrt(max(share, 0.0))
+        quantile = student(confidence, self.freedom)
+        return band_half_width(quantile, self.spread, a, b, c, use, 1.0 if reading else 0.0)
 
     def meets(self, limit: float) -> float:
         """Use at which the line itself meets `limit`; inf when it is level."""
-        return (limit - self.intercept) / self.slope if self.slope else math.inf
+        return use_at_limit(limit, self.intercept, self.slope)
 
     def meets_between(
         self, limit: float, confidence: float, *, reading: bool

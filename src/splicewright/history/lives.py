@@ -31,6 +31,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind
 
 Array = NDArray[np.float64]
 
@@ -41,6 +42,12 @@ class Measure(StrEnum):
     TIME = "running time"
     MASS = "mass carried"
     TURNS = "turns of the belt"
+
+    @property
+    def kind(self) -> Kind:
+        """How ages in this measure are read and shown."""
+        kinds = {"TIME": Kind.RUN_TIME, "MASS": Kind.TONNAGE, "TURNS": Kind.TURNS}
+        return kinds[self.name]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Measure
+from splicewright.quantities import show
 
 _LAST_DATE = date(2999, 12, 31)
 
@@ -109,14 +110,27 @@ class Meter:
         return self.days[-1] + timedelta(days=math.floor(days))
 
 
-def read_meter(readings: Sequence[tuple[date, float]], measure: Measure, today: date) -> Meter:
+def read_meter(
+    readings: Sequence[tuple[date, float]],
+    measure: Measure,
+    today: date,
+    checked: Collection[date] = (),
+) -> Meter:
     """Check meter readings and make them a `Meter`.
+
+    Parameters
+    ----------
+    readings : date and total, in the order of their dates
+    measure : what the totals count
+    today : later dates are refused
+    checked : dates whose total was looked at again and is right, whatever it jumps by
 
     Raises
     ------
     InputError
         Fewer than two readings, dates out of order or in the future, totals that are no number
-        or run backwards, or a rate that jumps a thousandfold, as with a changed unit.
+        or run backwards, or a total that jumps some thousandfold, as with a changed unit, and
+        is not marked as checked.
     """
     if len(readings) < 2:
         raise InputError(
@@ -127,18 +141,18 @@ def read_meter(readings: Sequence[tuple[date, float]], measure: Measure, today: 
         if day > today:
             faults.append(Fault(f"meter, {day}", f"lies in the future; today is {today}"))
         if not math.isfinite(total) or total < 0:
-            sentence = f"the total {total:g} must be a number of zero or more"
+            sentence = f"the total {show(total, measure.kind)} must be a number of zero or more"
             faults.append(Fault(f"meter, {day}", sentence))
     if not faults:
-        faults = _order_faults(readings) or _unit_faults(readings)
+        faults = _order_faults(readings, measure) or _unit_faults(readings, measure, checked)
     if faults:
         raise InputError(*faults)
     if readings[-1][1] == readings[0][1]:
         raise InputError(
             Fault(
                 "meter",
-                f"stands at {readings[0][1]:g} in every reading; the conveyor has not run, so no "
-                "date can be given",
+                f"stands at {show(readings[0][1], measure.kind)} in every reading; the conveyor "
+                "has not run, so no date can be given",
             )
         )
     return Meter(tuple(d for d, _ in readings), tuple(float(t) for _, t in readings), measure)
@@ -173,7 +187,7 @@ def join_meters(old: Meter, new: Meter) -> Meter:
     )
 
 
-def _order_faults(readings: Sequence[tuple[date, float]]) -> list[Fault]:
+def _order_faults(readings: Sequence[tuple[date, float]], measure: Measure) -> list[Fault]:
     faults = []
     for (day, total), (then, more) in itertools.pairwise(readings):
         if then <= day:
@@ -184,23 +198,27 @@ def _order_faults(readings: Sequence[tuple[date, float]]) -> list[Fault]:
             faults.append(
                 Fault(
                     f"meter, {then}",
-                    f"the total {more:g} is below {total:g} of {day}; a meter does not run "
-                    "backwards: join a changed or reset meter first",
+                    f"the total {show(more, measure.kind)} is below {show(total, measure.kind)} of "
+                    f"{day}; a meter does not run backwards: join a changed or reset meter first",
                 )
             )
     return faults
 
 
-def _unit_faults(readings: Sequence[tuple[date, float]]) -> list[Fault]:
+def _unit_faults(
+    readings: Sequence[tuple[date, float]], measure: Measure, checked: Collection[date]
+) -> list[Fault]:
     """A total that jumps some thousandfold was most likely typed in another unit."""
     faults = []
     for (day, total), (then, more) in itertools.pairwise(readings):
-        if total > 0 and more > 500 * total and (then - day).days < 400:
+        if then not in checked and 0 < 500 * total < more and (then - day).days < 400:
             faults.append(
                 Fault(
                     f"meter, {then}",
-                    f"the total jumps from {total:g} to {more:g} in {(then - day).days} days, as "
-                    "if the unit had changed; give all totals in one unit",
+                    f"the total jumps from {show(total, measure.kind)} to "
+                    f"{show(more, measure.kind)} in {(then - day).days} days, as if the unit had "
+                    "changed; give all totals in one unit, or mark this one as checked if it is "
+                    "right",
                 )
             )
     return faults

@@ -15,6 +15,7 @@ from enum import StrEnum
 from splicewright.errors import Fault, InputError
 from splicewright.history.renewal import mean_run
 from splicewright.history.weibull import Weibull
+from splicewright.quantities import Kind, Sentence, formula, sentence
 
 
 class Way(StrEnum):
@@ -91,16 +92,39 @@ class Verdict:
     """
 
     option: Option
-    refused: tuple[str, ...]
+    refused: tuple[Sentence, ...]
     chance_of_failing: float
     expected_cost: float
     cost_per_use: float
-    reasons: tuple[str, ...]
+    reasons: tuple[Sentence, ...]
 
     @property
     def possible(self) -> bool:
         """True when nothing stands against it."""
         return not self.refused
+
+
+@formula(
+    "C = c + s τ + c_f F",
+    gives=("C", Kind.RATIO),
+    symbols={"cost": "c", "stop_cost": "s", "time": "τ", "failure_cost": "c_f", "chance": "F"},
+    source="expectation",
+    limits="in the money of the costs",
+)
+def expected_cost(
+    cost: float, stop_cost: float, time: float, failure_cost: float, chance: float
+) -> float:
+    """Cost to expect of one way until the next planned stop.
+
+    Parameters
+    ----------
+    cost : material and work
+    stop_cost : of standing still [per s]
+    time : of the stop [s]
+    failure_cost : of a failure in service
+    chance : of failing before the next planned stop [0..1]
+    """
+    return cost + stop_cost * time + failure_cost * chance
 
 
 def compare_options(options: Sequence[Option], situation: Situation) -> tuple[Verdict, ...]:
@@ -128,32 +152,61 @@ def compare_options(options: Sequence[Option], situation: Situation) -> tuple[Ve
 
 def _judge(option: Option, situation: Situation) -> Verdict:
     refused = []
+    spare, stock = (situation.belt_spare, Kind.DISTANCE), (situation.belt_in_stock, Kind.DISTANCE)
     if option.time > situation.window:
         refused.append(
-            f"takes {option.time / 3600:.1f} h, the window is {situation.window / 3600:.1f} h"
+            sentence(
+                "takes {time}, the window is {window}",
+                time=(option.time, Kind.TIME),
+                window=(situation.window, Kind.TIME),
+            )
         )
     if option.kept_strength < situation.strength_needed:
         refused.append(
-            f"keeps {option.kept_strength:.0%} of the belt's strength, the duty needs "
-            f"{situation.strength_needed:.0%}"
+            sentence(
+                "keeps {kept} of the belt's strength, the duty needs {needed}",
+                kept=(option.kept_strength, Kind.SHARE),
+                needed=(situation.strength_needed, Kind.SHARE),
+            )
         )
     net = option.belt_taken - option.belt_let_in
     if net > situation.belt_spare:
         refused.append(
-            f"shortens the loop by {net:.2f} m, the take-up can give {situation.belt_spare:.2f} m"
+            sentence(
+                "shortens the loop by {net}, the take-up can give {spare}",
+                net=(net, Kind.DISTANCE),
+                spare=spare,
+            )
         )
     if option.belt_let_in > situation.belt_in_stock:
         refused.append(
-            f"needs {option.belt_let_in:.2f} m of belt, {situation.belt_in_stock:.2f} m is in stock"
+            sentence(
+                "needs {need} of belt, {stock} is in stock",
+                need=(option.belt_let_in, Kind.DISTANCE),
+                stock=stock,
+            )
         )
     chance = float(option.life.failed(situation.until))
-    cost = option.cost + situation.stop_cost * option.time + situation.failure_cost * chance
-    reasons = [f"fails before the next planned stop with a chance of {chance:.0%}"]
+    cost = expected_cost(
+        option.cost, situation.stop_cost, option.time, situation.failure_cost, chance
+    )
+    reasons = [
+        sentence(
+            "fails before the next planned stop with a chance of {chance}",
+            chance=(chance, Kind.SHARE),
+        )
+    ]
     if option.joints_more:
         plural = "s" if option.joints_more > 1 else ""
-        reasons.append(f"leaves {option.joints_more} joint{plural} more to look after")
-    if net > 0 and net <= situation.belt_spare:
-        reasons.append(f"uses {net:.2f} m of the {situation.belt_spare:.2f} m the take-up can give")
+        reasons.append(sentence(f"leaves {option.joints_more} joint{plural} more to look after"))
+    if 0 < net <= situation.belt_spare:
+        reasons.append(
+            sentence(
+                "uses {net} of the {spare} the take-up can give",
+                net=(net, Kind.DISTANCE),
+                spare=spare,
+            )
+        )
     return Verdict(
         option,
         tuple(refused),
@@ -167,7 +220,7 @@ def _judge(option: Option, situation: Situation) -> Verdict:
 def _marked(verdict: Verdict, words: list[str]) -> Verdict:
     if not words:
         return verdict
-    first = f"the {' and '.join(words)} of those that can be done"
+    first = sentence(f"the {' and '.join(words)} of those that can be done")
     return Verdict(
         verdict.option,
         verdict.refused,

@@ -21,11 +21,18 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.limits import Limits, Region, limits_of
 from splicewright.history.lives import Array
 from splicewright.history.weibull import Weibull
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 
+@formula(
+    "F = 1 - exp(H(a) - H(a + t))",
+    gives=("F", Kind.SHARE),
+    symbols={"law": "H", "age": "a", "further": "t"},
+    source="meeker-escobar",
+)
 def chance_of_failing(law: Weibull, age: ArrayLike, further: ArrayLike) -> Array:
     """Chance that a joint now at `age` fails within `further` more: 1 - exp(H(a) - H(a + t)).
 
@@ -60,8 +67,22 @@ def chance_limits(region: Region, age: float, further: float) -> Limits:
     return limits_of(region, chance)
 
 
+@formula(
+    "t = η (H(a) - ln(1 - F))^(1/β) - a",
+    gives=("t", Kind.RUN_TIME),
+    symbols={"law": "H", "age": "a", "share": "F"},
+    source="meeker-escobar",
+    limits="in hours, tonnes or turns alike, as the law",
+)
 def age_left(law: Weibull, age: float, share: float) -> float:
-    """Further run by which `share` of the joints now at `age` will have failed."""
+    """Further run by which a share of the joints that are good at an age will have failed.
+
+    Parameters
+    ----------
+    law : law of life
+    age : age now [measure of the law]
+    share : that will have failed [0..1]
+    """
     spent = float(law.hazard_sum(age)) - math.log1p(-share)
     return max(0.0, law.scale * math.pow(spent, 1 / law.shape) - age)
 

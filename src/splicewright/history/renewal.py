@@ -21,6 +21,7 @@ from splicewright.history.lives import Array
 from splicewright.history.mixture import Mixture
 from splicewright.history.remaining import chance_of_failing
 from splicewright.history.weibull import Weibull
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -44,6 +45,13 @@ def mean_run(law: Weibull, age: ArrayLike) -> Array:
     return np.where(spent < 1e-4, early, late)
 
 
+@formula(
+    "C = (c_p S(T) + c_f (1 - S(T)))/∫S dt from 0 to T",
+    gives=("C", Kind.RATIO),
+    symbols={"mixture": "S", "planned": "c_p", "unplanned": "c_f", "age": "T"},
+    source="age-renewal",
+    limits="renewed joints are as good as new; over several laws the weighted mean",
+)
 def age_cost(mixture: Mixture, planned: float, unplanned: float, age: ArrayLike) -> Array:
     """Cost per unit of use when renewed at `age` or on failure, whichever is first [1]_.
 

@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array
 from splicewright.history.tasks import Network
+from splicewright.quantities import Kind, formula
 
 Whole = NDArray[np.int64]
 
@@ -124,6 +125,23 @@ def work_greedily(
     return Schedules(network, start, end)
 
 
+@formula(
+    "e = √(p (1 - p)/N)",
+    gives=("e", Kind.SHARE),
+    symbols={"share": "p", "runs": "N"},
+    source="binomial-error",
+)
+def simulation_error(share: float, runs: int) -> float:
+    """Standard error of a chance that was counted in simulated runs.
+
+    Parameters
+    ----------
+    share : counted [0..1]
+    runs : simulated [-]
+    """
+    return math.sqrt(share * (1 - share) / runs)
+
+
 @dataclass(frozen=True, slots=True)
 class Chance:
     """A simulated chance with the error of its simulation, sqrt(p (1 - p)/runs)."""
@@ -163,7 +181,7 @@ class WindowForecast:
     def chance_by(self, time: float) -> Chance:
         """Chance to finish by `time` [s]."""
         share = float(np.searchsorted(self.finish, time, side="right")) / self.finish.size
-        return Chance(share, math.sqrt(share * (1 - share) / self.finish.size))
+        return Chance(share, simulation_error(share, self.finish.size))
 
     def time_for(self, chance: float) -> float:
         """Window that is long enough with `chance` [s]."""

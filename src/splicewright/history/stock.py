@@ -24,6 +24,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array
 from splicewright.history.remaining import count_law
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -100,6 +101,56 @@ class Service:
     waiting: float
 
 
+@formula(
+    "P(X ≤ s - 1) = Σ p(x), x < s",
+    gives=("P", Kind.SHARE),
+    symbols={"stock": "s", "law": "p(x)"},
+    source="palm",
+    limits="exact for demand at random; an estimate for a few joints of known age",
+)
+def fill_rate(stock: int, law: Array) -> float:
+    """Share of demands met from the shelf when each item used is ordered anew.
+
+    Parameters
+    ----------
+    stock : on hand and on order together [-]
+    law : probability of each demand while an order is under way
+    """
+    return min(float(law[:stock].sum()), 1.0)
+
+
+@formula(
+    "P(X ≤ s) = Σ p(x), x ≤ s",
+    gives=("P", Kind.SHARE),
+    symbols={"stock": "s", "law": "p(x)"},
+    source="palm",
+)
+def chance_nobody_waits(stock: int, law: Array) -> float:
+    """Chance that nobody waits for an item.
+
+    Parameters
+    ----------
+    stock, law : as in fill rate
+    """
+    return min(float(law[: stock + 1].sum()), 1.0)
+
+
+@formula(
+    "L = Σ (x - s) p(x), x > s",
+    gives=("L", Kind.COUNT),
+    symbols={"stock": "s", "law": "p(x)"},
+    source="loss-function",
+)
+def mean_waiting(stock: int, law: Array) -> float:
+    """Mean number of demands that wait.
+
+    Parameters
+    ----------
+    stock, law : as in fill rate
+    """
+    return float(law @ np.maximum(np.arange(law.size) - stock, 0))
+
+
 def service_of(stock: int, law: Array) -> Service:
     """Service of a stock s when each item used is ordered anew.
 
@@ -113,11 +164,12 @@ def service_of(stock: int, law: Array) -> Service:
     """
     if stock != int(stock) or stock < 0:
         raise InputError(Fault("stock", f"{stock:g} must be a whole number of zero or more"))
-    number = np.arange(law.size)
-    fill = float(law[:stock].sum())
-    over = np.maximum(number - stock, 0)
     return Service(
-        stock, stock - 1, min(fill, 1.0), min(float(law[: stock + 1].sum()), 1.0), float(law @ over)
+        stock,
+        stock - 1,
+        fill_rate(stock, law),
+        chance_nobody_waits(stock, law),
+        mean_waiting(stock, law),
     )
 
 

@@ -21,9 +21,27 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.limits import check_confidence
 from splicewright.history.lives import Array, Lives
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+
+@formula(
+    "S/S_before = 1 - d/n",
+    gives=("S", Kind.SHARE),
+    symbols={"failed": "d", "at_risk": "n"},
+    source="kaplan-meier",
+)
+def kept(failed: Array, at_risk: Array) -> Array:
+    """Share of the joints under watch that a step of the staircase leaves good.
+
+    Parameters
+    ----------
+    failed : joints that failed at this age [-]
+    at_risk : joints under watch just before [-]
+    """
+    return np.asarray(1 - failed / at_risk)
 
 
 @dataclass(frozen=True)
@@ -78,7 +96,7 @@ def kaplan_meier(lives: Lives, confidence: float = 0.9) -> Staircase:
             Fault("lives", "hold no failure: all were still good when last seen, so no step shows")
         )
     ages, dead, risk = _counts(lives.good, lives.exact, lives.entered, lives.count)
-    good = _cumprod(1 - dead / risk)
+    good = _cumprod(kept(dead, risk))
     with np.errstate(divide="ignore", invalid="ignore"):
         variance = np.cumsum(dead / (risk * (risk - dead)))
         low, high = _loglog_limits(good, np.sqrt(variance), confidence)
@@ -96,7 +114,7 @@ def staircase(
     """
     number = np.ones(ages.size) if count is None else count
     steps, dead, risk = _counts(ages, failed, entered, number)
-    return steps, _cumprod(1 - dead / risk)
+    return steps, _cumprod(kept(dead, risk))
 
 
 @dataclass(frozen=True)

@@ -30,11 +30,13 @@ class Reading:
     use : meter total when it was taken [measure]
     value : what was read, a thickness left or a depth worn [m]
     label : its date or number, to name it by
+    checked : it was looked at again and is right, whatever it jumps by
     """
 
     use: float
     value: float
     label: str = ""
+    checked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,7 @@ def forecast_wear(
     ------
     InputError
         No reading, values or uses that cannot be, use that runs backwards, or values that
-        jump as with a changed unit.
+        jump as with a changed unit and are not marked as checked.
     """
     check_confidence(confidence)
     _check(readings, limit, start, place)
@@ -293,7 +295,7 @@ def _check(readings: Sequence[Reading], limit: float, start: float | None, place
     for i, r in enumerate(readings):
         name = f"{place}, {r.label or f'reading {i + 1}'}"
         if not math.isfinite(r.value) or r.value < 0:
-            sentence = f"the value {r.value:g} m must be a number of zero or more"
+            sentence = f"the value {_millimetres(r.value)} must be a number of zero or more"
             faults.append(Fault(name, sentence))
         if not math.isfinite(r.use) or r.use < 0:
             faults.append(Fault(name, f"the use {r.use:g} must be a number of zero or more"))
@@ -308,10 +310,10 @@ def _check(readings: Sequence[Reading], limit: float, start: float | None, place
     for key, number in (("limit", limit), ("start", start)):
         if number is not None and (not math.isfinite(number) or number < 0):
             faults.append(
-                Fault(f"{place}, {key}", f"{number:g} m must be a number of zero or more")
+                Fault(f"{place}, {key}", f"{_millimetres(number)} must be a number of zero or more")
             )
     if start is not None and start == limit:
-        faults.append(Fault(f"{place}, limit", f"{limit:g} m is the new value itself"))
+        faults.append(Fault(f"{place}, limit", f"{_millimetres(limit)} is the new value itself"))
     if not faults:
         faults = _unit_jumps(readings, place)
     if faults:
@@ -321,7 +323,7 @@ def _check(readings: Sequence[Reading], limit: float, start: float | None, place
 def _unit_jumps(readings: Sequence[Reading], place: str) -> list[Fault]:
     """Readings that leap by the ratio of two units, from one look to the next."""
     for before, after in itertools.pairwise(readings):
-        if min(before.value, after.value) <= 0:
+        if after.checked or min(before.value, after.value) <= 0:
             continue
         ratio = max(before.value, after.value) / min(before.value, after.value)
         for jump, units in _UNIT_JUMPS:
@@ -329,8 +331,13 @@ def _unit_jumps(readings: Sequence[Reading], place: str) -> list[Fault]:
                 return [
                     Fault(
                         f"{place}, {after.label or f'use {after.use:g}'}",
-                        f"jumps from {before.value:g} m to {after.value:g} m, as if {units} had "
-                        "been mixed; give all readings in one unit",
+                        f"jumps from {_millimetres(before.value)} to {_millimetres(after.value)}, "
+                        f"as if {units} had been mixed; give all readings in one unit, or mark "
+                        "this one as checked if the wear is real",
                     )
                 ]
     return []
+
+
+def _millimetres(value: float) -> str:
+    return f"{value * 1e3:g} mm"

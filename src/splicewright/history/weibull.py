@@ -22,9 +22,80 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array, Lives
+from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
+
+
+@formula(
+    "S = exp(-(t/η)^β)",
+    gives=("S", Kind.SHARE),
+    symbols={"age": "t", "shape": "β", "scale": "η"},
+    source="nist-weibull",
+)
+def share_good(age: ArrayLike, shape: float, scale: float) -> Array:
+    """Share of joints still good at an age.
+
+    Parameters
+    ----------
+    age : running time, mass carried or turns [measure of the scale]
+    shape : below 1 early failures, 1 pure chance, above 1 wear-out [1]
+    scale : age by which 63.2 % have failed [measure]
+    """
+    return np.asarray(np.exp(-hazard_sum(age, shape, scale)))
+
+
+@formula(
+    "H = (t/η)^β",
+    gives=("H", Kind.RATIO),
+    symbols={"age": "t", "shape": "β", "scale": "η"},
+    source="nist-weibull",
+)
+def hazard_sum(age: ArrayLike, shape: float, scale: float) -> Array:
+    """Failures a joint has been exposed to by an age, were it renewed at each (cumulative hazard).
+
+    Parameters
+    ----------
+    age, shape, scale : as in share good
+    """
+    with np.errstate(over="ignore"):  # beyond all numbers it is inf, and none is good
+        return np.asarray((np.asarray(age, dtype=np.float64) / scale) ** shape)
+
+
+@formula(
+    "t = η (-ln(1 - F))^(1/β)",
+    gives=("t", Kind.RUN_TIME),
+    symbols={"share": "F", "shape": "β", "scale": "η"},
+    source="nist-weibull",
+    limits="in hours, tonnes or turns alike, as η",
+)
+def age_of_share(share: float, shape: float, scale: float) -> float:
+    """Age by which a share of the joints has failed.
+
+    Parameters
+    ----------
+    share : that has failed [0..1]
+    shape, scale : as in share good
+    """
+    return scale * float((-math.log1p(-share)) ** (1 / shape))
+
+
+@formula(
+    "t_m = η Γ(1 + 1/β)",
+    gives=("t_m", Kind.RUN_TIME),
+    symbols={"shape": "β", "scale": "η"},
+    source="nist-weibull",
+    limits="in hours, tonnes or turns alike, as η",
+)
+def mean_life(shape: float, scale: float) -> float:
+    """Mean life of a Weibull law.
+
+    Parameters
+    ----------
+    shape, scale : as in share good
+    """
+    return scale * math.gamma(1 + 1 / shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +120,11 @@ class Weibull:
 
     def hazard_sum(self, age: ArrayLike) -> Array:
         """H(t) = (t/scale)^shape, the cumulative hazard."""
-        with np.errstate(over="ignore"):  # beyond all numbers it is inf, and none is good
-            return np.asarray((np.asarray(age, dtype=np.float64) / self.scale) ** self.shape)
+        return hazard_sum(age, self.shape, self.scale)
 
     def good(self, age: ArrayLike) -> Array:
         """Share still good at `age` [0..1]."""
-        return np.exp(-self.hazard_sum(age))
+        return share_good(age, self.shape, self.scale)
 
     def failed(self, age: ArrayLike) -> Array:
         """Share failed by `age` [0..1]."""
@@ -67,12 +137,12 @@ class Weibull:
 
     def age_at(self, share: float) -> float:
         """Age by which `share` have failed: scale (-ln(1 - share))^(1/shape)."""
-        return self.scale * float((-math.log1p(-share)) ** (1 / self.shape))
+        return age_of_share(share, self.shape, self.scale)
 
     @property
     def mean(self) -> float:
         """Mean life, scale Γ(1 + 1/shape)."""
-        return self.scale * math.gamma(1 + 1 / self.shape)
+        return mean_life(self.shape, self.scale)
 
     @property
     def spread(self) -> float:

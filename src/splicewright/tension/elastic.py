@@ -119,7 +119,7 @@ def level_for_stretch(
 
 
 @formula(
-    "X_0 = max(-β/α)",
+    "X_0 = max(-β_1/α_1, -β_2/α_2)",
     gives=("X_0", Kind.FORCE),
     symbols={
         "alpha_in": "α_1",

@@ -20,7 +20,7 @@ LEAST_LENGTH_FACTOR: dict[bool, float] = {True: 8.5, False: 14.0}
 
 
 @formula(
-    "L with max(t_E, t_M) = t_perm",
+    "L at which max(t_E, t_M) = t_perm; t_E and t_M from L, t, M, B, l_3, λ, h",
     gives=("L", Kind.DISTANCE),
     symbols={
         "permitted": "t_perm",
@@ -65,7 +65,7 @@ def length_for_edge(
 
 
 @formula(
-    "L with min t_f = t_min",
+    "L at which min t_f = t_min; t_f from L, t, M, B, l_3, λ, h",
     gives=("L", Kind.DISTANCE),
     symbols={
         "least": "t_min",
