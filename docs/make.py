@@ -96,18 +96,21 @@ def _sources() -> str:
 
 
 def _schemas() -> dict[str, dict[str, Any]]:
+    from splicewright.history.schemas import history_schemas
     from splicewright.joint import range_schema
     from splicewright.plant import schemas
 
-    return {**schemas(), "fasteners": range_schema()}
+    return {**schemas(), "fasteners": range_schema(), **history_schemas()}
 
 
 def _files() -> str:
     lines = [
         _MADE,
         "# Files\n",
-        "Three kinds of TOML file: conveyor, work, fastener range. `splicewright new` writes one "
-        "to fill in, `splicewright check` says what it lacks. JSON Schemas lie in `schema/`.\n",
+        "Five kinds of TOML file: conveyor, work, fastener range, shutdown, decision; tables of "
+        "readings, lives and stock are CSV: [history-files.md](history-files.md). "
+        "`splicewright new` writes one to fill in, `splicewright check` says what it lacks. "
+        "JSON Schemas lie in `schema/`.\n",
         'A number is written with its unit, metric or inch, fractions too: "900 mm", "1-3/8 in", '
         '"6 ft 3 in", "80 N/mm", "450 lbf/in". A range is written "10 to 12 mm"; the middle is '
         'taken as likely. A measured value is { value = "11 mm", measured = true, note = "..." }.'

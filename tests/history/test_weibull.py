@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from splicewright.errors import InputError
-from splicewright.history.lives import Lives, lives_of
+from splicewright.history.lives import Lives, Measure, lives_of
 from splicewright.history.weibull import Weibull, fit_scale, fit_weibull, log_likelihood
 
 INF = math.inf
@@ -167,8 +167,8 @@ def test_leaving_out_the_late_watch_makes_lives_too_long() -> None:
         (
             [5.0, 5.0, 4.0],
             [5.0, 5.0, INF],
-            "lives: have all failures at or around one age (5), which settles no shape; a common "
-            "cause is more likely than wear, or the ages were rounded",
+            "lives: have all failures at or around one age (5 turns), which settles no shape; a "
+            "common cause is more likely than wear, or the ages were rounded",
         ),
         (
             [10.0, 10.0, 20.0],
@@ -188,5 +188,5 @@ def test_lives_that_settle_no_law_are_refused(
     good: list[float], bad: list[float], words: str
 ) -> None:
     with pytest.raises(InputError) as caught:
-        fit_weibull(lives_of(good, bad))
+        fit_weibull(lives_of(good, bad, measure=Measure.TURNS))
     assert str(caught.value) == words

@@ -14,7 +14,7 @@ from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
 class Checked:
     """What a check found.
 
-    kind : "conveyor", "work" or "fastener range"
+    kind : "conveyor", "work", "fastener range", "shutdown" or "decision"
     assumed : inputs nobody gave; matters : how far each moves the demand, largest first
     findings : what does not fit together
     """
@@ -27,7 +27,7 @@ class Checked:
 
 
 def check_file(path: Path) -> Checked:
-    """Check a conveyor, work or fastener range file, told apart by what stands in it.
+    """Check a file, told apart by what stands in it.
 
     A work file is checked for itself; its place on a conveyor is checked by planning.
 
@@ -43,6 +43,14 @@ def check_file(path: Path) -> Checked:
         loaded = load_range(path)
         said = sentence(f"{len(loaded.sizes)} sizes, {len(loaded.materials)} materials.")
         return Checked("fastener range", loaded.name, (), (), (said,))
+    if head == "shutdown":
+        from splicewright.actions.judge_shutdown import judge_shutdown
+
+        return Checked("shutdown", judge_shutdown(path).shutdown.name, (), (), ())
+    if head == "place":
+        from splicewright.history.decision_file import load_decision
+
+        return Checked("decision", load_decision(path).name, (), (), ())
     if head == "work":
         from splicewright.plant.toml import load
         from splicewright.plant.work_file import WorkFile
@@ -96,8 +104,11 @@ def _kind_of(path: Path) -> str:
             data = tomllib.load(file)
     except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
         return "conveyor"
-    for table in ("conveyor", "range", "work"):
+    for table in ("conveyor", "range", "work", "shutdown", "place"):
         if table in data:
             return table
-    what = "holds none of the tables [conveyor], [work] or [range], by which files are told apart"
+    what = (
+        "holds none of the tables [conveyor], [work], [range], [shutdown] or [place], by which "
+        "files are told apart"
+    )
     raise InputError(Fault("", what, path.name))

@@ -1,4 +1,4 @@
-"""Start a new file: a commented conveyor, work or fastener range file to fill in."""
+"""Start a new file: commented, to fill in."""
 
 from __future__ import annotations
 
@@ -8,13 +8,29 @@ from typing import Literal
 
 from splicewright.actions.writing import write_new
 
-Template = Literal["conveyor", "conveyor-loop", "work", "fasteners"]
-TEMPLATES: tuple[Template, ...] = ("conveyor", "conveyor-loop", "work", "fasteners")
+Template = Literal[
+    "conveyor", "conveyor-loop", "work", "fasteners", "readings", "lives", "items", "shutdown",
+    "decision",
+]  # fmt: skip
+NEXT: dict[Template, str] = {
+    "conveyor": "check",
+    "conveyor-loop": "check",
+    "work": "check",
+    "fasteners": "check",
+    "readings": "wear",
+    "lives": "life",
+    "items": "stock",
+    "shutdown": "shutdown",
+    "decision": "decide",
+}
+"""Template -> the command that reads the file once it is filled in."""
 
 
 def template_text(which: Template) -> str:
     """The text of a template."""
-    return (files("splicewright.actions") / "templates" / f"{which}.toml").read_text("utf-8")
+    folder = files("splicewright.actions") / "templates"
+    found = next(f for f in folder.iterdir() if f.name.rsplit(".", 1)[0] == which)
+    return found.read_text("utf-8")
 
 
 def start_file(path: Path, which: Template) -> Path:

@@ -8,17 +8,29 @@ import click
 
 _GROUPS = {
     "check": "files",
+    "decide": "deciding",
     "explain": "planning",
+    "life": "history",
     "new": "files",
     "plan": "planning",
     "schema": "files",
+    "shutdown": "deciding",
+    "stock": "deciding",
+    "wear": "history",
+    "when": "deciding",
 }
 _HELP = {
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
+    "decide": "Set repair, re-make, insert and replace beside each other.",
     "explain": "Say how any number of a plan came about.",
+    "life": "Say how long joints last, and which fails next.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "schema": "Print the JSON Schema of a file.",
+    "shutdown": "Say whether the work fits the shutdown, and what holds it up.",
+    "stock": "Say how many kits, pins and belt pieces to hold.",
+    "wear": "Say when worn places meet their limits, and which goes first.",
+    "when": "Say how often to look, and at what age to renew.",
 }
 
 
@@ -46,4 +58,4 @@ class _Lazy(click.Group):
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="splicewright", prog_name="splicewright")
 def main() -> None:
-    """Plan the joint of a conveyor belt: demand, fastener, layout, cut, isolation, steps."""
+    """Plan the joint of a conveyor belt, and say how long it lasts and when to come back."""

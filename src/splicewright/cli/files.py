@@ -18,22 +18,36 @@ if TYPE_CHECKING:
 @click.argument("path", type=FILE)
 @click.option(
     "--kind",
-    type=click.Choice(["conveyor", "conveyor-loop", "work", "fasteners"]),
+    type=click.Choice(
+        [
+            "conveyor",
+            "conveyor-loop",
+            "work",
+            "fasteners",
+            "readings",
+            "lives",
+            "items",
+            "shutdown",
+            "decision",
+        ]
+    ),
     default="conveyor",
     show_default=True,
-    help="Which file: the short conveyor form, the whole loop, a job, a fastener range.",
+    help="Which file: the short conveyor form, the whole loop, a job, a fastener range; wear "
+    "readings, lives of joints, stock items, a shutdown, a first decision.",
 )
 @json_option
 @answering
 def new_command(path: Path, kind: Template, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.start_file import start_file
+    from splicewright.actions.start_file import NEXT, start_file
 
     start_file(path, kind)
     if as_json:
         put_json({"written": str(path)})
         return
-    click.echo(f'{path} written. Fill in every "", then: splicewright check {path}')
+    fill = "Add your lines" if path.suffix == ".csv" else 'Fill in every ""'
+    click.echo(f"{path} written. {fill}, then: splicewright {NEXT[kind]} {path}")
 
 
 @click.command("check")
@@ -44,7 +58,7 @@ def new_command(path: Path, kind: Template, as_json: bool) -> None:
 def check_command(path: Path, units: System, as_json: bool) -> None:
     """Say what PATH lacks, what was assumed for it, and which unknown matters most.
 
-    PATH is a conveyor, work or fastener range file.
+    PATH is a conveyor, work, fastener range, shutdown or decision file.
     """
     from splicewright.actions.check_file import check_file
 
@@ -86,12 +100,16 @@ def check_command(path: Path, units: System, as_json: bool) -> None:
 
 
 @click.command("schema")
-@click.argument("kind", type=click.Choice(["conveyor", "work", "fasteners"]))
+@click.argument(
+    "kind", type=click.Choice(["conveyor", "work", "fasteners", "shutdown", "decision"])
+)
 @json_option
 @answering
 def schema_command(kind: str, as_json: bool) -> None:
     """Print the JSON Schema of a KIND of file."""
+    from splicewright.history.schemas import history_schemas
     from splicewright.joint import range_schema
     from splicewright.plant import schemas
 
-    put_json(range_schema() if kind == "fasteners" else schemas()[kind])
+    known = {**schemas(), "fasteners": range_schema(), **history_schemas()}
+    put_json(known[kind])

@@ -28,6 +28,7 @@ from splicewright.history.inspecting import (
     missed_if_delay_is_random,
     missed_if_delay_is_weibull,
 )
+from splicewright.history.life_study import LifeStudy, Record, study_life
 from splicewright.history.limits import (
     Limits,
     Region,
@@ -54,6 +55,7 @@ from splicewright.history.lives import (
     lives_of,
     running,
 )
+from splicewright.history.lives_file import load_lives
 from splicewright.history.meter import Dates, Meter, join_meters, read_meter
 from splicewright.history.mixture import Mixture, laws_around
 from splicewright.history.options import Option, Situation, Verdict, Way, compare_options
@@ -129,6 +131,8 @@ from splicewright.history.wear import (
     forecast_wear,
     which_goes_first,
 )
+from splicewright.history.wear_file import load_readings
+from splicewright.history.wear_study import PlaceWear, Series, WearStudy, study_wear
 from splicewright.history.weibull import Weibull, WeibullFit, fit_scale, fit_weibull
 
 __all__ = [
@@ -152,6 +156,7 @@ __all__ = [
     "LearntTime",
     "Left",
     "Life",
+    "LifeStudy",
     "Limits",
     "Line",
     "Lives",
@@ -161,16 +166,19 @@ __all__ = [
     "Network",
     "Option",
     "OtherLaws",
+    "PlaceWear",
     "PooledGroup",
     "PooledLife",
     "PooledRates",
     "Pooling",
     "Prior",
     "Reading",
+    "Record",
     "Region",
     "RobustLine",
     "Scatter",
     "Schedules",
+    "Series",
     "Service",
     "ShapeBias",
     "Shortage",
@@ -182,6 +190,7 @@ __all__ = [
     "Verdict",
     "Way",
     "WearForecast",
+    "WearStudy",
     "Weibull",
     "WeibullFit",
     "WildReading",
@@ -231,6 +240,8 @@ __all__ = [
     "likelihood_region",
     "limits_of",
     "lives_of",
+    "load_lives",
+    "load_readings",
     "longest_path_first",
     "mean_left",
     "mean_limits",
@@ -255,6 +266,8 @@ __all__ = [
     "shape_limits",
     "stock_for_fill",
     "stock_for_ready",
+    "study_life",
+    "study_wear",
     "turnbull",
     "weak_belief",
     "what_is_left",

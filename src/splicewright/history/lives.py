@@ -30,8 +30,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from splicewright.errors import Fault, InputError
-from splicewright.quantities import Kind
+from splicewright.errors import Fault, InputError, UnitError
+from splicewright.quantities import POLICY, Kind, read
 
 Array = NDArray[np.float64]
 
@@ -48,6 +48,26 @@ class Measure(StrEnum):
         """How ages in this measure are read and shown."""
         kinds = {"TIME": Kind.RUN_TIME, "MASS": Kind.TONNAGE, "TURNS": Kind.TURNS}
         return kinds[self.name]
+
+
+def read_use(text: str, key: str) -> tuple[float, Measure]:
+    """Read an age or use; its unit says what it is counted in.
+
+    Raises
+    ------
+    InputError
+        No number with a unit of running time, mass carried or turns, or not above zero.
+    """
+    for measure in Measure:
+        try:
+            value = read(text, measure.kind, key)
+        except UnitError:
+            continue
+        if value <= 0:
+            raise InputError(Fault(key, f'"{text}" cannot be; accepted is more than zero'))
+        return value, measure
+    examples = ", ".join(POLICY[m.kind].example for m in Measure)
+    raise InputError(Fault(key, f'"{text}" is no use; accepted is such as {examples}'))
 
 
 @dataclass(frozen=True, slots=True)

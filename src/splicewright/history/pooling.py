@@ -92,6 +92,10 @@ class PooledLife:
         """Age by which `share` are expected to have failed."""
         return self._solve(lambda age: 1 - self.good(age) - share)
 
+    def age_left(self, age: float, share: float) -> float:
+        """Further run by which `share` of the joints now at `age` are expected to have failed."""
+        return self._solve(lambda further: self.chance_of_failing(age, further) - share)
+
     def age_limits(self, share: float, confidence: float = 0.9) -> Limits:
         """Range that holds the group's own age at `share` failed, with chance `confidence`."""
         from scipy.special import gammaincc

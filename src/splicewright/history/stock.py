@@ -220,7 +220,8 @@ def advise_stock(
         if not value > 0:
             raise InputError(Fault(key, f"{value:g} must be above zero"))
     wanted = stock_for_ready(law, service)
-    cap = math.inf if math.isinf(shelf_life) else use_rate * shelf_life
+    # a whole number used within the shelf life is not to be lost to rounding
+    cap = math.inf if math.isinf(shelf_life) else math.floor(use_rate * shelf_life + 1e-9)
     if wanted.stock <= cap:
         sentence = (
             f"hold {wanted.stock}: nobody waits with a chance of {wanted.ready:.1%}; order as "

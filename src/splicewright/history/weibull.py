@@ -22,7 +22,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.lives import Array, Lives
-from splicewright.quantities import Kind, formula
+from splicewright.quantities import Kind, formula, show
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -457,7 +457,8 @@ def _refuse_hopeless(lives: Lives) -> None:
         raise InputError(
             Fault(
                 "lives",
-                f"have all failures at or around one age ({low:g}), which settles no shape; a "
+                f"have all failures at or around one age ({show(low, lives.measure.kind)}), which "
+                "settles no shape; a "
                 "common cause is more likely than wear, or the ages were rounded",
             )
         )

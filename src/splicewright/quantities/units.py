@@ -80,7 +80,8 @@ class Shown:
     """How a kind is printed in one system.
 
     `digits` is the least number of significant digits, `decimals` the most decimals;
-    `fraction` is the denominator of inch fractions, 0 for decimals.
+    `fraction` is the denominator of inch fractions, 0 for decimals; `most` the most significant
+    digits of large numbers, 0 for all.
     """
 
     unit: str
@@ -89,6 +90,7 @@ class Shown:
     decimals: int = 2
     offset: float = 0.0
     fraction: int = 0
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,8 +345,8 @@ POLICY: dict[Kind, Policy] = {
     Kind.RUN_TIME: Policy(
         "s",
         _TIMES,
-        Shown("h", 3600.0, digits=3, decimals=0),
-        Shown("h", 3600.0, digits=3, decimals=0),
+        Shown("h", 3600.0, digits=3, decimals=0, most=4),
+        Shown("h", 3600.0, digits=3, decimals=0, most=4),
         "5200 h or 40 weeks",
     ),
     Kind.TONNAGE: Policy(
@@ -357,15 +359,15 @@ POLICY: dict[Kind, Policy] = {
             Unit("short ton", SHORT_TON),
             Unit("long ton", LONG_TON),
         ),
-        Shown("kt", 1e6, digits=3, decimals=1),
-        Shown("short ton", SHORT_TON, digits=3, decimals=0),
+        Shown("kt", 1e6, digits=3, decimals=1, most=4),
+        Shown("short ton", SHORT_TON, digits=3, decimals=0, most=4),
         "850 kt or 940000 short ton",
     ),
     Kind.TURNS: Policy(
         "1",
         (Unit("turns", 1.0), Unit("turn", 1.0)),
-        Shown("turns", 1.0, digits=3, decimals=0),
-        Shown("turns", 1.0, digits=3, decimals=0),
+        Shown("turns", 1.0, digits=3, decimals=0, most=4),
+        Shown("turns", 1.0, digits=3, decimals=0, most=4),
         "250000 turns",
     ),
     Kind.TEMPERATURE: Policy(

@@ -46,11 +46,11 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     files = {
         "job-pack.pdf": job_pack(plan, system, paper),
         "plan.json": plan.to_json().encode(),
-        "loop.svg": _svg(side_view(plan, system)),
-        "tension.svg": _svg(tension_diagram(plan, system)),
+        "loop.svg": standing_alone(side_view(plan, system)),
+        "tension.svg": standing_alone(tension_diagram(plan, system)),
     }
     if plan.demand.reverse_cases:
-        files["tension-reverse.svg"] = _svg(tension_diagram(plan, system, reverse=True))
+        files["tension-reverse.svg"] = standing_alone(tension_diagram(plan, system, reverse=True))
     if not plan.complete:
         return files
     files["marking.svg"] = _sheet(marking(plan, system))
@@ -64,7 +64,7 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     return files
 
 
-def _svg(scene: Scene) -> bytes:
+def standing_alone(scene: Scene) -> bytes:
     """A drawing to stand alone: its title and what it says of itself are written under it."""
     from dataclasses import replace
 
@@ -88,4 +88,4 @@ def _sheet(scene: Scene) -> bytes:
     from splicewright.sheets.page import BELT_REDUCTIONS, fit
 
     done = fit(scene, _A3[0] - 20.0, _A3[1] - 40.0, BELT_REDUCTIONS)
-    return _svg(replace(done.scene, title=f"{scene.title}, {done.scale}"))
+    return standing_alone(replace(done.scene, title=f"{scene.title}, {done.scale}"))

@@ -6,6 +6,7 @@ import math
 
 from splicewright.job import JointPlan
 from splicewright.quantities import POLICY, Kind, System, show
+from splicewright.sheets.chart import GRID, ladder
 from splicewright.sheets.expansion import spread, text_width
 from splicewright.sheets.loop_sheet import pulley_numbers
 from splicewright.sheets.scene import (
@@ -29,8 +30,6 @@ PENS = {
     LoadCase.STARTING: Pen("starting full", 0.55, (4.0, 1.2)),
 }
 _PLATE = Pen("nameplate", 0.3, (6.0, 1.0, 1.0, 1.0, 1.0, 1.0))
-_GRID = Pen("grid", 0.18, grey=0.6)
-_STEPS = (1.0, 2.0, 2.5, 5.0)
 
 
 def tension_diagram(plan: JointPlan, system: System = "metric", *, reverse: bool = False) -> Scene:
@@ -60,7 +59,7 @@ def tension_diagram(plan: JointPlan, system: System = "metric", *, reverse: bool
         else []
     )
     top = max([case.largest.value for case in cases] + [value for _, value in marks])
-    step, factor = _ladder(top, Kind.WIDTH_FORCE, system, 6)
+    step, factor = ladder(top, Kind.WIDTH_FORCE, system, 6)
     rungs = math.ceil(top / step + 0.15)
     up = _HIGH / (rungs * step)
     along = _WIDE / plan.path.belt_length.value
@@ -84,15 +83,6 @@ def tension_diagram(plan: JointPlan, system: System = "metric", *, reverse: bool
     )
 
 
-def _ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
-    """A round step in the shown unit that gives at most `most` rungs: SI step, and SI per unit."""
-    factor = POLICY[kind].shown(system).factor
-    rough = top / factor / most
-    decade = 10.0 ** math.floor(math.log10(rough)) if rough > 0 else 1.0
-    step = next((s * decade for s in _STEPS if s * decade >= rough), 10 * decade)
-    return step * factor, factor
-
-
 def _axes(
     plan: JointPlan, step: float, rungs: int, up: float, along: float, factor: float, system: System
 ) -> list[Item]:
@@ -100,12 +90,12 @@ def _axes(
     items: list[Item] = []
     for rung in range(rungs + 1):
         y = rung * step * up
-        items.append(Line((-1.5, y), (_WIDE, y), _GRID))
+        items.append(Line((-1.5, y), (_WIDE, y), GRID))
         items.append(Text((-2.5, y), f"{rung * step / factor:g}", 2.8, "end", "middle"))
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, _HIGH + 5.0), unit, 2.8, "end", "middle", bold=True))
     length = plan.path.belt_length.value
-    far, metre = _ladder(length, Kind.DISTANCE, system, 8)
+    far, metre = ladder(length, Kind.DISTANCE, system, 8)
     for tick in range(math.floor(length / far) + 1):
         x = tick * far * along
         items.append(Line((x, 0.0), (x, -1.5), OUTLINE))
@@ -118,7 +108,7 @@ def _axes(
     stations = [s for s in plan.path.stations if not s.is_run]
     places = [(s.start + s.end) / 2 * along for s in stations]
     for station, x, slot in zip(stations, places, spread(places, 5.0), strict=True):
-        items.append(Polyline(((x, 0.0), (x, _HIGH), (slot, _HIGH + 3.0)), _GRID))
+        items.append(Polyline(((x, 0.0), (x, _HIGH), (slot, _HIGH + 3.0)), GRID))
         text = str(numbers[station.name])
         items.append(Text((slot, _HIGH + 3.6), text, 3.0, "middle", bold=True))
     items += [Line((0.0, 0.0), (_WIDE, 0.0), OUTLINE), Line((0.0, 0.0), (0.0, _HIGH), OUTLINE)]
