@@ -38,6 +38,8 @@ def run(*words: str | Path) -> Result:
 def test_the_example_runs_in_words_and_as_json(words: tuple[str | Path, ...]) -> None:
     said = run(*words)
     assert said.exit_code == 0, said.output
+    if words[0] in {"wear", "life", "shutdown", "decide"}:
+        assert "! Invented data: not for real work." in said.stdout
     answer = json.loads(run(*words, "--json").stdout)
     assert answer and "error" not in answer
     assert "NaN" not in json.dumps(answer)

@@ -128,6 +128,26 @@ def test_a_wild_reading_is_a_cross_with_its_date() -> None:
     assert "Crosses" in scene.description
 
 
+def test_the_staircase_goes_on_to_the_last_watched_age() -> None:
+    records, _ = load_lives(SITE / "joint-lives.csv")
+    seen = max(r.life.good for r in records)
+    assert life().longest == seen
+    study = study_lives([r for r in records if r.life.joint in {"K2-d", "K3-a"}])
+    scene = life_diagram(study)  # fails at 2950 h, watched to 9800 h
+    (stairs,) = [
+        i for _, i in leaves(scene)
+        if isinstance(i, Polyline) and i.pen is not None and i.pen.name == "staircase"
+    ]  # fmt: skip
+    assert stairs.points[-1][0] / stairs.points[1][0] == pytest.approx(9800 / 2950)
+
+
+def test_a_drawing_of_invented_data_says_so() -> None:
+    study = study_shutdown(load_shutdown(SITE / "incline-shutdown.toml"))
+    for scene in (life_diagram(life()), wear_diagram(wear(), wear().places[0]),
+                  shutdown_bars(study)):  # fmt: skip
+        assert scene.description.endswith("Invented data: not for real work.")
+
+
 def test_the_staircase_only_falls_and_is_told_apart_from_the_law() -> None:
     scene = life_diagram(life())
     lines = [i for _, i in leaves(scene) if isinstance(i, Polyline) and i.pen is not None]

@@ -84,6 +84,12 @@ def put_json(answer: Any) -> None:
     click.echo(json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False))
 
 
+def say_invented(invented: bool) -> None:
+    """Say that what was read is no real data."""
+    if invented:
+        click.echo("! Invented data: not for real work.")
+
+
 def plain(answer: Any) -> Any:
     """A result as plain data: SI numbers, texts, lists and tables; null for what is not finite."""
     from splicewright.quantities import Sentence

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from splicewright.cli.answers import FILE, answering, json_option, plain, put_json, units_option
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    json_option,
+    plain,
+    put_json,
+    say_invented,
+    units_option,
+)
 
 if TYPE_CHECKING:
     from splicewright.actions.choose_when import WhenToLook, WhenToRenew
@@ -198,6 +206,7 @@ def shutdown_command(tasks: Path, out: Path | None, as_json: bool) -> None:
     click.echo("Plan at likely times (# often holds up, = other, - until nine in ten, | window):")
     for line in shutdown_text(study):
         click.echo(f"  {line}")
+    say_invented(asked.invented)
     if out is not None:
         click.echo(f"Bars: {out / 'shutdown.svg'}  ({len(written)} files in {out})")
 
@@ -237,6 +246,7 @@ def decide_command(options: Path, units: System, as_json: bool) -> None:
         click.echo("The first stays the first if a failure costs half or double.")
     else:
         click.echo(f"If a failure costs half: {half} first; if double: {double} first.")
+    say_invented(study.decision.invented)
     click.echo(_DEFER)
 
 

@@ -16,6 +16,7 @@ from splicewright.cli.answers import (
     paper_option,
     plain,
     put_json,
+    say_invented,
     units_option,
 )
 
@@ -77,6 +78,7 @@ def wear_command(
             click.echo(f"   no dates: {place.no_dates}")
         for wild in place.forecast.wild:
             click.echo(f"   ! far off the line and counted less: {wild.reading.label}")
+    say_invented(study.invented)
     _told(out, "wear.pdf", len(written))
 
 
@@ -135,6 +137,7 @@ def life_command(
         click.echo(f"\n{section.title}")
         for line in section.lines():
             click.echo(f"  {line}")
+    say_invented(study.invented)
     _told(out, "life.pdf", len(written))
 
 

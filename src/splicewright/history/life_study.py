@@ -166,6 +166,7 @@ class LifeStudy:
     between : some failures are known only between two looks
     groups_by : "conveyor" or "kind"; empty without groups
     groups, comparisons, outlooks : worst first
+    longest : age to which any joint was watched [measure]
     further : further use the outlooks are for [measure]; 0 when not asked
     belief : what was believed beforehand, in words; empty where nothing leans on it
     invented : the lives are
@@ -186,6 +187,7 @@ class LifeStudy:
     groups_by: str
     groups: tuple[Group, ...]
     comparisons: tuple[Comparison, ...]
+    longest: float
     further: float
     outlooks: tuple[Outlook, ...]
     belief: str
@@ -249,10 +251,15 @@ def study_life(
         _steps(lives, confidence), bool(lives.between.any()),
         by if len(grouped) > 1 else "",
         _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
-        _comparisons(used, confidence), further,
+        _comparisons(used, confidence), _longest(lives), further,
         _outlooks(used, by, pooling, further) if asked and pooling else (),
         _believed(belief) if pooling else "", invented,
     )  # fmt: skip
+
+
+def _longest(lives: Lives) -> float:
+    seen = [a for a in (*lives.good, *lives.bad) if math.isfinite(a)]
+    return float(max(seen))
 
 
 def _settle(lives: Lives, confidence: float, test_fit: bool) -> tuple[Settled | None, str]:

@@ -10,6 +10,8 @@ from splicewright.quantities import POLICY, Kind, System
 from splicewright.sheets.scene import OUTLINE, Item, Line, Pen, Point, Polyline, Text
 
 GRID = Pen("grid", 0.18, grey=0.6)
+INVENTED = " Invented data: not for real work."
+"""Behind what a diagram says of itself when its data are invented."""
 _STEPS = (1.0, 2.0, 2.5, 5.0)
 
 

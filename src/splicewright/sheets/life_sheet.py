@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from splicewright.history.life_study import LifeStudy, Step
+from splicewright.history.life_study import LifeStudy
 from splicewright.quantities import Kind, System
-from splicewright.sheets.chart import Chart, key
+from splicewright.sheets.chart import INVENTED, Chart, key
 from splicewright.sheets.scene import Group, Item, Pen, Scene
 
 _WIDE, _HIGH = 150.0, 66.0
@@ -30,18 +30,18 @@ def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
     """
     curve = study.settled.curve if study.settled else ()
     ends = [s.age for s in study.steps] + [p.age for p in curve]
-    right = 1.02 * max(ends, default=1.0)
+    right = 1.02 * max([study.longest, *ends]) or 1.0
     chart = Chart(_WIDE, _HIGH, right, 1.0)
     kind = study.measure.kind
     items: list[Item] = chart.axes(kind, study.measure.value, Kind.SHARE, "still good", system)
     told: list[tuple[str, Pen]] = []
     if study.steps:
-        items += chart.curve(_stairs(study.steps, "good", right), _STAIRS)
+        items += chart.curve(_stairs(study, "good"), _STAIRS)
         name = "staircase (between looks)" if study.between else "staircase"
         told.append((name, _STAIRS))
     if study.steps and not study.between:
         for edge in ("low", "high"):
-            items += chart.curve(_stairs(study.steps, edge, right), _STAIR_LIMITS)
+            items += chart.curve(_stairs(study, edge), _STAIR_LIMITS)
         told.append(("its limits", _STAIR_LIMITS))
     if curve:
         items += chart.curve(((p.age, p.good) for p in curve), _LAW)
@@ -50,15 +50,17 @@ def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
         told += [("fitted law", _LAW), ("its limits", _LAW_LIMITS)]
     items += key(told, (0.0, -16.0), _WIDE)
     said = f"{study.failures} of {study.number} joints failed; all limits {study.confidence:.0%}."
+    said += INVENTED if study.invented else ""
     return Scene((Group("life", tuple(items)),), "Share of joints still good", said)
 
 
-def _stairs(steps: tuple[Step, ...], edge: str, right: float) -> list[tuple[float, float]]:
+def _stairs(study: LifeStudy, edge: str) -> list[tuple[float, float]]:
+    """Corners of the staircase, flat to the age at which the last joint was watched."""
     points, level = [(0.0, 1.0)], 1.0
-    for step in steps:
+    for step in study.steps:
         value = getattr(step, edge)
         if math.isnan(value):
             continue
         points += [(step.age, level), (step.age, value)]
         level = value
-    return [*points, (right, level)]
+    return [*points, (study.longest, level)]

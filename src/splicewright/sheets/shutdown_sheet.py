@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from splicewright.history.shutdown_study import Bar, ShutdownStudy
 from splicewright.quantities import show_time
-from splicewright.sheets.chart import GRID, key
+from splicewright.sheets.chart import GRID, INVENTED, key
 from splicewright.sheets.expansion import text_width
 from splicewright.sheets.scene import (
     CUT,
@@ -61,6 +61,7 @@ def shutdown_bars(study: ShutdownStudy) -> Scene:
         f"Bars: a plan at likely times, {study.rule}. Finish within the window in "
         f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
     )
+    said += INVENTED if study.shutdown.invented else ""
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
 
 

@@ -7,7 +7,7 @@ import math
 from splicewright.history import WearStudy
 from splicewright.history.wear_study import PlaceWear
 from splicewright.quantities import Kind, System, show
-from splicewright.sheets.chart import Chart, key
+from splicewright.sheets.chart import INVENTED, Chart, key
 from splicewright.sheets.scene import (
     BLACK,
     OUTLINE,
@@ -78,6 +78,7 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
         told.append(("range of the end", _RANGE))
     items += key(told, (0.0, -16.0), _WIDE)
     marks = "Dots: readings." + (" Crosses: readings far off, counted less." if wild else "")
+    marks += INVENTED if study.invented else ""
     return Scene((Group("wear", tuple(items)),), f"Wear of {place.series.place}", marks)
 
 
