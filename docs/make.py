@@ -105,9 +105,10 @@ def _files() -> str:
     lines = [
         _MADE,
         "# Files\n",
-        "Five kinds of TOML file: conveyor, work, fastener range, inspection of a joint, squaring "
-        "of a belt end. `splicewright new` writes one to fill in, `splicewright check` says what "
-        "it lacks. JSON Schemas lie in `schema/`.\n",
+        "TOML files: conveyor, work, fastener range, inspection of a joint, squaring of a belt "
+        "end, shutdown, decision; tables of readings, lives and stock are CSV: "
+        "[history-files.md](history-files.md). `splicewright new` writes one to fill in, "
+        "`splicewright check` says what it lacks. JSON Schemas lie in `schema/`.\n",
         'A number is written with its unit, metric or inch, fractions too: "900 mm", "1-3/8 in", '
         '"6 ft 3 in", "80 N/mm", "450 lbf/in". A range is written "10 to 12 mm"; the middle is '
         'taken as likely. A measured value is { value = "11 mm", measured = true, note = "..." }.'

@@ -419,7 +419,9 @@ def test_a_vulcanised_joint_takes_belt_and_has_steps_of_its_own() -> None:
         HINGED, construction=Construction.STEP, sizes=(), steps=(step_size(),),
     )  # fmt: skip
     plant = outline(take_up={"kind": "gravity", "travel": "6 m", "position": "3 m"})
-    made = planned(hot, HINGED, conveyor=plant, joint={"kind": "vulcanised"})
+    made = planned(
+        hot, HINGED, conveyor=plant, joint={"kind": "vulcanised"}, belt={"cut_out": "0 m"}
+    )
     assert made.fastener is not None and made.fastener.steps == step_size()
     assert made.layout is None and made.lengths is None and not made.complete
     assert made.step_joint is not None

@@ -83,7 +83,7 @@ def test_corrections_square_the_drawn_line() -> None:
     )
     assert any("its left end lies 10 mm too far into the belt" in s for s in said)
     inch = " ".join(s.say("inch") for s in made.said)
-    assert "at the left edge 1/4 in towards the end and at the right edge 5/32 in" in inch
+    assert "at the left edge 0.236 in towards the end and at the right edge 0.157 in" in inch
     found = {f.key: f.value for f in figures(made)}
     assert found["squaring.move_left"] == made.correction.left
 

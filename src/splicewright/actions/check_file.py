@@ -9,7 +9,7 @@ from pathlib import Path
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
 
-_TABLES = ("conveyor", "range", "work", "inspection", "squaring")
+_TABLES = ("conveyor", "range", "work", "inspection", "squaring", "shutdown", "place")
 """The table that tells what a file is."""
 
 
@@ -17,7 +17,7 @@ _TABLES = ("conveyor", "range", "work", "inspection", "squaring")
 class Checked:
     """What a check found.
 
-    kind : "conveyor", "work", "fastener range", "inspection" or "squaring"
+    kind : "conveyor", "work", "fastener range", "inspection", "squaring", "shutdown" or "decision"
     assumed : inputs nobody gave; matters : how far each moves the demand, largest first
     findings : what does not fit together
     """
@@ -49,6 +49,14 @@ def check_file(path: Path) -> Checked:
             f"{len(loaded.sizes) + len(loaded.steps)} sizes, {len(loaded.materials)} materials."
         )
         return Checked("fastener range", loaded.name, (), (), (said,))
+    if head == "shutdown":
+        from splicewright.actions.judge_shutdown import judge_shutdown
+
+        return Checked("shutdown", judge_shutdown(path).shutdown.name, (), (), ())
+    if head == "place":
+        from splicewright.history.decision_file import load_decision
+
+        return Checked("decision", load_decision(path).name, (), (), ())
     if head == "work":
         from splicewright.plant.toml import load
         from splicewright.plant.work_file import WorkFile

@@ -7,6 +7,7 @@ from typing import Any
 
 def file_schemas() -> dict[str, dict[str, Any]]:
     """The JSON Schemas of all files, by kind."""
+    from splicewright.history.schemas import history_schemas
     from splicewright.joint import range_schema
     from splicewright.joint.inspection import inspection_schema
     from splicewright.joint.square_end import squaring_schema
@@ -17,4 +18,5 @@ def file_schemas() -> dict[str, dict[str, Any]]:
         "fasteners": range_schema(),
         "inspection": inspection_schema(),
         "squaring": squaring_schema(),
+        **history_schemas(),
     }

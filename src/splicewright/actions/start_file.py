@@ -9,14 +9,32 @@ from typing import Literal, get_args
 from splicewright.actions.writing import write_new
 
 Template = Literal[
-    "conveyor", "conveyor-loop", "work", "fasteners", "fasteners-step", "inspection", "squaring"
-]
+    "conveyor", "conveyor-loop", "work", "fasteners", "fasteners-step", "inspection", "squaring",
+    "readings", "lives", "items", "shutdown", "decision",
+]  # fmt: skip
 TEMPLATES: tuple[Template, ...] = get_args(Template)
+NEXT: dict[Template, str] = {
+    "conveyor": "check",
+    "conveyor-loop": "check",
+    "work": "check",
+    "fasteners": "check",
+    "fasteners-step": "check",
+    "inspection": "assess",
+    "squaring": "square",
+    "readings": "wear",
+    "lives": "life",
+    "items": "stock",
+    "shutdown": "shutdown",
+    "decision": "decide",
+}
+"""Template -> the command that reads the file once it is filled in."""
 
 
 def template_text(which: Template) -> str:
     """The text of a template."""
-    return (files("splicewright.actions") / "templates" / f"{which}.toml").read_text("utf-8")
+    folder = files("splicewright.actions") / "templates"
+    found = next(f for f in folder.iterdir() if f.name.rsplit(".", 1)[0] == which)
+    return found.read_text("utf-8")
 
 
 def start_file(path: Path, which: Template) -> Path:

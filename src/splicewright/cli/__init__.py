@@ -9,26 +9,38 @@ import click
 _GROUPS = {
     "assess": "inspecting",
     "check": "files",
+    "decide": "deciding",
     "explain": "planning",
     "loads": "loads",
+    "life": "history",
     "new": "files",
     "plan": "planning",
     "register": "registering",
     "schema": "files",
     "tension": "studying",
     "square": "inspecting",
+    "shutdown": "deciding",
+    "stock": "deciding",
+    "wear": "history",
+    "when": "deciding",
 }
 _HELP = {
     "assess": "Say what a damaged joint can still carry.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
+    "decide": "Set repair, re-make, insert and replace beside each other.",
     "explain": "Say how any number of a plan came about.",
     "loads": "Say what each plate carries, the best end curve, how true it must be made.",
+    "life": "Say how long joints last, and which fails next.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
     "register": "Keep the register: back up, restore, verify, import, export.",
     "schema": "Print the JSON Schema of a file.",
     "tension": "Study a conveyor: every load case, second looks, what is not known.",
     "square": "Square a belt end from measured points, and judge the cut.",
+    "shutdown": "Say whether the work fits the shutdown, and what holds it up.",
+    "stock": "Say how many kits, pins and belt pieces to hold.",
+    "wear": "Say when worn places meet their limits, and which goes first.",
+    "when": "Say how often to look, and at what age to renew.",
 }
 
 
@@ -56,4 +68,4 @@ class _Lazy(click.Group):
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="splicewright", prog_name="splicewright")
 def main() -> None:
-    """Plan the joint of a conveyor belt: demand, fastener, layout, cut, isolation, steps."""
+    """Plan the joint of a conveyor belt, and say how long it lasts and when to come back."""

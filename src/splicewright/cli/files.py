@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from splicewright.quantities import System
 
 
-KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring"]
+KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", "decision"]
 
 
 @click.command("new")
@@ -30,24 +30,31 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring"]
             "fasteners-step",
             "inspection",
             "squaring",
+            "readings",
+            "lives",
+            "items",
+            "shutdown",
+            "decision",
         ]
     ),
     default="conveyor",
     show_default=True,
     help="Which file: the short conveyor form, the whole loop, a job, a fastener range, a range "
-    "of vulcanised step joints, an inspection of a joint, the squaring of a belt end.",
+    "of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
+    "readings, lives of joints, stock items, a shutdown, a first decision.",
 )
 @json_option
 @answering
 def new_command(path: Path, kind: Template, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.start_file import start_file
+    from splicewright.actions.start_file import NEXT, start_file
 
     start_file(path, kind)
     if as_json:
         put_json({"written": str(path)})
         return
-    click.echo(f'{path} written. Fill in every "", then: splicewright check {path}')
+    fill = "Add your lines" if path.suffix == ".csv" else 'Fill in every ""'
+    click.echo(f"{path} written. {fill}, then: splicewright {NEXT[kind]} {path}")
 
 
 @click.command("check")
@@ -58,7 +65,7 @@ def new_command(path: Path, kind: Template, as_json: bool) -> None:
 def check_command(path: Path, units: System, as_json: bool) -> None:
     """Say what PATH lacks, what was assumed for it, and which unknown matters most.
 
-    PATH is a conveyor, work, fastener range, inspection or squaring file.
+    PATH is a conveyor, work, fastener range, inspection, squaring, shutdown or decision file.
     """
     from splicewright.actions.check_file import check_file
 

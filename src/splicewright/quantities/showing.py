@@ -51,6 +51,8 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
     elif shown.fraction:
         text = show_fraction(number, shown.fraction)
     else:
+        if shown.most and abs(number) >= 10**shown.most:
+            number = float(f"{number:.{shown.most - 1}e}")
         text = _rounded(number, shown.digits, shown.decimals)
     gap = "" if shown.unit in {"°", ""} else " "
     return f"{text}{gap}{shown.unit}" if unit else text

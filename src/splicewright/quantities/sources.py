@@ -217,6 +217,72 @@ _ALL = (
         "0.4 N/mm² textile, 1.2 N/mm² under the cords",
         Mark.SEEN,
     ),
+    Source(
+        "nist-weibull",
+        "NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3, Weibull law and its fit to "
+        "lives of which some are suspended",
+        Mark.SEEN,
+    ),
+    Source(
+        "meeker-escobar",
+        "Meeker and Escobar, Statistical Methods for Reliability Data, 1998, ch. 2, 7, 8, 12",
+        Mark.MEMORY,
+    ),
+    Source(
+        "kaplan-meier",
+        "Kaplan and Meier, Journal of the American Statistical Association 53 (1958) 457",
+        Mark.MEMORY,
+    ),
+    Source("shape-bias-mean", "Ross, unbiasing factor of the Weibull shape", Mark.MEMORY),
+    Source(
+        "shape-bias-median",
+        "Abernethy, The New Weibull Handbook, median factor of the shape",
+        Mark.MEMORY,
+    ),
+    Source(
+        "few-failures",
+        "Nelson, 1985, Weibull analysis with few or no failures and an assumed shape; the bound "
+        "follows from the Poisson law",
+        Mark.MEMORY,
+    ),
+    Source(
+        "likelihood-ratio",
+        "Lawless, Statistical Models and Methods for Lifetime Data, 2003, ch. 5",
+        Mark.MEMORY,
+    ),
+    Source(
+        "nist-line",
+        "NIST Statistical Reference Datasets, certified straight lines (Norris) with their "
+        "errors; the prediction band follows from them",
+        Mark.SEEN,
+    ),
+    Source(
+        "age-renewal",
+        "Barlow and Proschan, Mathematical Theory of Reliability, 1965, renewal by age; one "
+        "published worked value seen",
+        Mark.MEMORY,
+    ),
+    Source(
+        "delay-time",
+        "Christer and Waller, Journal of the Operational Research Society 35 (1984) 401, delay "
+        "between what can be seen and the failure; shares follow in closed form",
+        Mark.MEMORY,
+    ),
+    Source(
+        "palm",
+        "Palm's theorem as used by Feeney and Sherbrooke, Management Science 12 (1966) 391: "
+        "demand while an order is under way",
+        Mark.SEEN,
+    ),
+    Source(
+        "loss-function",
+        "Loss function of the Poisson law, appendix table of an operations textbook",
+        Mark.SEEN,
+    ),
+    Source("expectation", "Mean of a cost over its chances", Mark.DERIVED),
+    Source(
+        "binomial-error", "Standard deviation of a share counted in independent runs", Mark.DERIVED
+    ),
     Source("practice", "Trade knowledge", Mark.PRACTICE),
     Source(
         "assumption",

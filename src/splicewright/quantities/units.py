@@ -52,6 +52,9 @@ class Kind(StrEnum):
     PRESSURE = "pressure"
     ENERGY = "energy"
     TIME = "time"
+    RUN_TIME = "running time"
+    TONNAGE = "mass carried"
+    TURNS = "number of turns"
     TEMPERATURE = "temperature"
     SHARE = "share"
     RATIO = "ratio"
@@ -77,7 +80,8 @@ class Shown:
     """How a kind is printed in one system.
 
     `digits` is the least number of significant digits, `decimals` the most decimals;
-    `fraction` is the denominator of inch fractions, 0 for decimals.
+    `fraction` is the denominator of inch fractions, 0 for decimals; `most` the most significant
+    digits of large numbers, 0 for all.
     """
 
     unit: str
@@ -86,6 +90,7 @@ class Shown:
     decimals: int = 2
     offset: float = 0.0
     fraction: int = 0
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +131,14 @@ _FORCES = (
     Unit("kgf", STANDARD_GRAVITY),
     Unit("lbf", POUND_FORCE),
     Unit("kip", 1000 * POUND_FORCE),
+)
+_TIMES = (
+    Unit("s", 1.0),
+    Unit("min", 60.0),
+    Unit("h", 3600.0),
+    Unit("d", 86400.0),
+    Unit("week", 7 * 86400.0),
+    Unit("weeks", 7 * 86400.0),
 )
 _ONE = (Unit("", 1.0), Unit("%", 0.01))
 
@@ -324,17 +337,38 @@ POLICY: dict[Kind, Policy] = {
     ),
     Kind.TIME: Policy(
         "s",
-        (
-            Unit("s", 1.0),
-            Unit("min", 60.0),
-            Unit("h", 3600.0),
-            Unit("d", 86400.0),
-            Unit("week", 7 * 86400.0),
-            Unit("weeks", 7 * 86400.0),
-        ),
+        _TIMES,
         Shown("min", 60.0, digits=2, decimals=1),
         Shown("min", 60.0, digits=2, decimals=1),
         "8 h or 45 min",
+    ),
+    Kind.RUN_TIME: Policy(
+        "s",
+        _TIMES,
+        Shown("h", 3600.0, digits=3, decimals=0, most=4),
+        Shown("h", 3600.0, digits=3, decimals=0, most=4),
+        "5200 h or 40 weeks",
+    ),
+    Kind.TONNAGE: Policy(
+        "kg",
+        (
+            Unit("kg", 1.0),
+            Unit("t", 1e3),
+            Unit("kt", 1e6),
+            Unit("Mt", 1e9),
+            Unit("short ton", SHORT_TON),
+            Unit("long ton", LONG_TON),
+        ),
+        Shown("kt", 1e6, digits=3, decimals=1, most=4),
+        Shown("short ton", SHORT_TON, digits=3, decimals=0, most=4),
+        "850 kt or 940000 short ton",
+    ),
+    Kind.TURNS: Policy(
+        "1",
+        (Unit("turns", 1.0), Unit("turn", 1.0)),
+        Shown("turns", 1.0, digits=3, decimals=0, most=4),
+        Shown("turns", 1.0, digits=3, decimals=0, most=4),
+        "250000 turns",
     ),
     Kind.TEMPERATURE: Policy(
         "K",

@@ -51,17 +51,17 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     files = {
         "job-pack.pdf": job_pack(plan, system, paper, loads),
         "plan.json": plan.to_json().encode(),
-        "loop.svg": _svg(side_view(plan, system, plan.work)),
-        "tension.svg": _svg(tension_diagram(plan, system)),
+        "loop.svg": standing_alone(side_view(plan, system, plan.work)),
+        "tension.svg": standing_alone(tension_diagram(plan, system)),
     }
     if plan.demand.reverse_cases:
-        files["tension-reverse.svg"] = _svg(tension_diagram(plan, system, reverse=True))
+        files["tension-reverse.svg"] = standing_alone(tension_diagram(plan, system, reverse=True))
     if loads is None:
         return files
     files["marking.svg"] = _sheet(marking(plan, system))
-    files["marking-card.svg"] = _svg(card(plan, system))
+    files["marking-card.svg"] = standing_alone(card(plan, system))
     files["marking-card.pdf"] = card_pdf(plan, system, paper)
-    files["plate-loads.svg"] = _svg(loads_diagram(plan, loads, system))
+    files["plate-loads.svg"] = standing_alone(loads_diagram(plan, loads, system))
     files["plate-loads.json"] = loads.to_json().encode()
     files["joint.svg"] = _sheet(joint_drawing(plan, system))
     for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
@@ -98,15 +98,15 @@ def study_files(study: Study, system: System = "metric", paper: Paper = A4) -> d
     files = {
         "conveyor-sheet.pdf": conveyor_sheet(study, system, paper),
         "study.json": study.to_json().encode(),
-        "loop.svg": _svg(side_view(study, system)),
-        "tension.svg": _svg(tension_diagram(study, system, every=True)),
+        "loop.svg": standing_alone(side_view(study, system)),
+        "tension.svg": standing_alone(tension_diagram(study, system, every=True)),
     }
     if study.demand.reverse_cases:
-        files["tension-reverse.svg"] = _svg(tension_diagram(study, system, reverse=True))
+        files["tension-reverse.svg"] = standing_alone(tension_diagram(study, system, reverse=True))
     return files
 
 
-def _svg(scene: Scene) -> bytes:
+def standing_alone(scene: Scene) -> bytes:
     """A drawing to stand alone: its title and what it says of itself are written under it."""
     from dataclasses import replace
 
@@ -130,4 +130,4 @@ def _sheet(scene: Scene) -> bytes:
     from splicewright.sheets.page import BELT_REDUCTIONS, fit
 
     done = fit(scene, _A3[0] - 20.0, _A3[1] - 40.0, BELT_REDUCTIONS)
-    return _svg(replace(done.scene, title=f"{scene.title}, {done.scale}"))
+    return standing_alone(replace(done.scene, title=f"{scene.title}, {done.scale}"))

@@ -8,6 +8,7 @@ from splicewright.job import JointLoads, JointPlan
 from splicewright.joint import PlaceLoads, Which
 from splicewright.quantities import POLICY, Kind, System
 from splicewright.sheets.belt_end import belt_end
+from splicewright.sheets.chart import ladder
 from splicewright.sheets.expansion import spread, text_width
 from splicewright.sheets.placement import translated
 from splicewright.sheets.scene import (
@@ -22,7 +23,6 @@ from splicewright.sheets.scene import (
     Scene,
     Text,
 )
-from splicewright.sheets.tension_sheet import ladder
 
 _WIDE, _HIGH = 126.0, 32.0
 _BAR_GREY = 0.82

@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 
 from splicewright.quantities import POLICY, Kind, System, show
+from splicewright.sheets.chart import GRID, ladder
 from splicewright.sheets.expansion import spread, text_width
 from splicewright.sheets.loop_sheet import pulley_numbers
 from splicewright.sheets.scene import (
@@ -38,8 +39,6 @@ PENS = {
 }
 WORST = Pen("any loading", 0.25)
 _PLATE = Pen("nameplate", 0.3, (6.0, 1.0, 1.0, 1.0, 1.0, 1.0))
-_GRID = Pen("grid", 0.18, grey=0.6)
-_STEPS = (1.0, 2.0, 2.5, 5.0)
 
 Curve = tuple[str, Pen, list[tuple[float, float]]]
 """Name and line of one case, and its points: along the loop [m], force per width [N/m]."""
@@ -110,15 +109,6 @@ def tension_diagram(
     )
 
 
-def ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
-    """A round step in the shown unit that gives at most `most` rungs: SI step, and SI per unit."""
-    factor = POLICY[kind].shown(system).factor
-    rough = top / factor / most
-    decade = 10.0 ** math.floor(math.log10(rough)) if rough > 0 else 1.0
-    step = next((s * decade for s in _STEPS if s * decade >= rough), 10 * decade)
-    return step * factor, factor
-
-
 def _axes(
     told: Worked, rise: tuple[float, int, float, float], along: float, high: float,
     system: System,
@@ -128,7 +118,7 @@ def _axes(
     items: list[Item] = []
     for rung in range(rungs + 1):
         y = rung * step * up
-        items.append(Line((-1.5, y), (_WIDE, y), _GRID))
+        items.append(Line((-1.5, y), (_WIDE, y), GRID))
         items.append(Text((-2.5, y), f"{rung * step / factor:g}", 2.8, "end", "middle"))
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, high + 5.0), unit, 2.8, "end", "middle", bold=True))
@@ -146,7 +136,7 @@ def _axes(
     stations = [s for s in told.path.stations if not s.is_run]
     places = [(s.start + s.end) / 2 * along for s in stations]
     for station, x, slot in zip(stations, places, spread(places, 5.0), strict=True):
-        items.append(Polyline(((x, 0.0), (x, high), (slot, high + 3.0)), _GRID))
+        items.append(Polyline(((x, 0.0), (x, high), (slot, high + 3.0)), GRID))
         text = str(numbers[station.name])
         items.append(Text((slot, high + 3.6), text, 3.0, "middle", bold=True))
     items += [Line((0.0, 0.0), (_WIDE, 0.0), OUTLINE), Line((0.0, 0.0), (0.0, high), OUTLINE)]

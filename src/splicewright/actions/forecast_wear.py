@@ -1,0 +1,85 @@
+"""Forecast wear: from a table of readings to the places in order, and to the report."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.writing import replace_folder
+from splicewright.quantities import Kind, read
+
+if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
+    from splicewright.history import WearStudy
+    from splicewright.quantities import System
+
+
+def forecast_wear(
+    readings: Path,
+    today: date,
+    *,
+    limit: str = "",
+    new: str = "",
+    gauge: str = "",
+    confidence: float = 0.9,
+) -> WearStudy:
+    """Forecast the wear of every place in a table.
+
+    Parameters
+    ----------
+    readings : CSV file
+    today : readings after it are refused
+    limit, new : value worn out and value at use 0, where the file has none; with units
+    gauge : standard deviation of the gauge, with unit
+    confidence : of the ranges [0..1]
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file or the values.
+    """
+    from splicewright.history import load_readings, study_wear
+
+    worn, start, error = (
+        read(text, Kind.LENGTH, key) if text else None
+        for text, key in ((limit, "limit"), (new, "new"), (gauge, "gauge"))
+    )
+    series, measure, invented = load_readings(readings, worn, start)
+    return study_wear(
+        series, today=today, name=readings.stem, measure=measure, gauge_error=error or 0.0,
+        confidence=confidence, invented=invented,
+    )  # fmt: skip
+
+
+def write_wear(
+    study: WearStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, one drawing for each place, and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier report on wear
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.files import standing_alone
+    from splicewright.sheets.history_pages import wear_report
+    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.wear_sheet import wear_diagram
+
+    files = {
+        "wear.pdf": wear_report(study, system, LETTER if paper == "Letter" else A4),
+        "wear.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+    }
+    for number, place in enumerate(study.places, 1):
+        scene = wear_diagram(study, place, system)
+        files[f"wear-{number}.svg"] = standing_alone(scene)
+    return replace_folder(out, files, known="wear.json")

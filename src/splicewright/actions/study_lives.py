@@ -1,0 +1,88 @@
+"""Study the lives of joints: from a table to the law, the kinds, and the report."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.writing import replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import read
+
+if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
+    from splicewright.history import LifeStudy
+    from splicewright.quantities import System
+
+
+def study_lives(
+    lives: Path,
+    *,
+    cause: str = "",
+    by: str = "",
+    further: str = "",
+    confidence: float = 0.9,
+    shape: float = 2.0,
+) -> LifeStudy:
+    """Study the lives of joints in a table.
+
+    Parameters
+    ----------
+    lives : CSV file
+    cause : count only this one as failure; empty counts any
+    by : "conveyor" or "kind", the groups that lean on each other; empty chooses
+    further : use over which the running joints are looked at, with unit
+    confidence : of the limits [0..1]
+    shape : assumed where the lives settle none [1]
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file or the values.
+    """
+    from splicewright.history import load_lives, study_life
+
+    records, invented = load_lives(lives)
+    known = sorted({r.life.cause for r in records if r.life.cause})
+    if cause and cause not in known:
+        said = f'"{cause}" is no cause in {lives.name}; accepted are {", ".join(known) or "none"}'
+        raise InputError(Fault("cause", said))
+    ahead = read(further, records[0].life.measure.kind, "next") if further else 0.0
+    if ahead < 0:
+        raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))
+    return study_life(
+        records, name=lives.stem, cause=cause, by=by, further=ahead, confidence=confidence,
+        shape=shape, invented=invented,
+    )  # fmt: skip
+
+
+def write_life(
+    study: LifeStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, the diagram, and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier report on life
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.files import standing_alone
+    from splicewright.sheets.history_pages import life_report
+    from splicewright.sheets.life_sheet import life_diagram
+    from splicewright.sheets.page import A4, LETTER
+
+    files = {
+        "life.pdf": life_report(study, system, LETTER if paper == "Letter" else A4),
+        "life.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+    }
+    if study.failures:
+        files["life.svg"] = standing_alone(life_diagram(study, system))
+    return replace_folder(out, files, known="life.json")

@@ -1,0 +1,249 @@
+"""Which joints to renew in the coming shutdown, for the least expected cost.
+
+A joint that is left may fail before the next shutdown; renewing it costs money and hours, and
+opening up a conveyor costs hours once. The choice is a small integer programme, solved to its
+optimum by HiGHS through SciPy.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, formula
+
+
+@formula(
+    "G = (F_left - F_new) c_f - c_r",
+    gives=("G", Kind.RATIO),
+    symbols={"left": "F_left", "renewed": "F_new", "failure": "c_f", "renewal": "c_r"},
+    source="expectation",
+    limits="in the money of the costs",
+)
+def gain_of_renewing(left: float, renewed: float, failure: float, renewal: float) -> float:
+    """Expected cost saved by renewing a joint now.
+
+    Parameters
+    ----------
+    left, renewed : chance of failing before the next shutdown, as it is and renewed [0..1]
+    failure, renewal : what a failure and the renewal cost
+    """
+    return (left - renewed) * failure - renewal
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A joint that could be renewed in the shutdown.
+
+    Attributes
+    ----------
+    joint, conveyor : names
+    chance_if_left : of failing before the next shutdown as it is [0..1]
+    chance_if_renewed : the same for a new joint [0..1]
+    failure_cost : of a failure in between
+    renewal_cost : of renewing it now
+    hours : crew hours that takes [s]
+    """
+
+    joint: str
+    conveyor: str
+    chance_if_left: float
+    chance_if_renewed: float
+    failure_cost: float
+    renewal_cost: float
+    hours: float
+
+    @property
+    def gain(self) -> float:
+        """Expected cost saved by renewing; negative when leaving is cheaper."""
+        return gain_of_renewing(
+            self.chance_if_left, self.chance_if_renewed, self.failure_cost, self.renewal_cost
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The joints to renew.
+
+    Attributes
+    ----------
+    renew : names, largest gain per hour first
+    cost : expected cost of renewals and failures
+    cost_if_none : the same when nothing is renewed
+    hours : crew hours used, opening up included [s]
+    """
+
+    renew: tuple[str, ...]
+    cost: float
+    cost_if_none: float
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceAdvice:
+    """The best choice, and how far it holds.
+
+    Attributes
+    ----------
+    stated, half, double : choice when a failure costs as stated, half and twice that
+    sure : joints renewed in all three
+    depends : joints renewed in some of them
+    reasons : joint -> why it is renewed or left, in words
+    """
+
+    stated: Choice
+    half: Choice
+    double: Choice
+    sure: tuple[str, ...]
+    depends: tuple[str, ...]
+    reasons: Mapping[str, str]
+
+
+def choose_renewals(
+    candidates: Sequence[Candidate],
+    crew_hours: float,
+    opening: Mapping[str, float] | None = None,
+) -> Choice:
+    """Choose the joints whose renewal costs least, within the hours of the crew.
+
+    min Σ x (renewal + chance new failure) + (1 - x) chance failure,
+    subject to Σ x hours + Σ y opening <= crew hours, x <= y of its conveyor, x and y 0 or 1.
+
+    Parameters
+    ----------
+    candidates : the joints
+    crew_hours : people x time there is for joints [s]
+    opening : conveyor -> crew hours to isolate, open up and close it, once [s]
+
+    Limits: hours are added up as if work could be shared out freely; whether the crew gets
+    through in time is for `shutdown.forecast_window` to say.
+
+    Raises
+    ------
+    InputError
+        Values that cannot be; every fault is named.
+    RuntimeError
+        The solver did not reach the optimum.
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    setup = dict(opening or {})
+    _check(candidates, crew_hours, setup)
+    none = math.fsum(c.chance_if_left * c.failure_cost for c in candidates)
+    conveyors = sorted({c.conveyor for c in candidates})
+    n, m = len(candidates), len(conveyors)
+    money = max(1e-300, *(abs(c.gain) for c in candidates))
+    weight = np.array([-c.gain / money for c in candidates] + [1e-9] * m)
+    hours = np.array([c.hours for c in candidates] + [setup.get(v, 0.0) for v in conveyors])
+    # in shares of the hours there are: the solver's tolerance is absolute
+    budget = LinearConstraint(hours[None, :] / crew_hours, -np.inf, 1.0)
+    link = np.zeros((n, n + m))
+    for i, c in enumerate(candidates):
+        link[i, i], link[i, n + conveyors.index(c.conveyor)] = 1.0, -1.0
+    solved = milp(
+        weight,
+        constraints=[budget, LinearConstraint(link, -np.inf, 0.0)],
+        integrality=np.ones(n + m, dtype=np.int64),
+        bounds=Bounds(0, 1),
+        options={"mip_rel_gap": 0.0},
+    )
+    if not solved.success:
+        msg = f"the integer programme did not settle: {solved.message}"
+        raise RuntimeError(msg)
+    taken = [c for c, x in zip(candidates, solved.x, strict=False) if x > 0.5]
+    used = {c.conveyor for c in taken}
+    total = math.fsum(c.hours for c in taken) + math.fsum(setup.get(v, 0.0) for v in used)
+    first = sorted(taken, key=lambda c: -c.gain / c.hours)
+    return Choice(
+        tuple(c.joint for c in first), none - math.fsum(c.gain for c in taken), none, total
+    )
+
+
+def advise_renewals(
+    candidates: Sequence[Candidate],
+    crew_hours: float,
+    opening: Mapping[str, float] | None = None,
+) -> ChoiceAdvice:
+    """The best choice, the choices at half and double the cost of a failure, and the reasons."""
+    stated, half, double = (
+        choose_renewals([_dearer(c, f) for c in candidates], crew_hours, opening)
+        for f in (1.0, 0.5, 2.0)
+    )
+    sets = [set(c.renew) for c in (stated, half, double)]
+    sure = set.intersection(*sets)
+    some = set.union(*sets) - sure
+    names = [c.joint for c in candidates]
+    reasons = {
+        c.joint: _reason(c, c.joint in sets[0], crew_hours, opening or {}) for c in candidates
+    }
+    return ChoiceAdvice(
+        stated,
+        half,
+        double,
+        tuple(j for j in names if j in sure),
+        tuple(j for j in names if j in some),
+        reasons,
+    )
+
+
+def _dearer(c: Candidate, factor: float) -> Candidate:
+    return Candidate(
+        c.joint,
+        c.conveyor,
+        c.chance_if_left,
+        c.chance_if_renewed,
+        c.failure_cost * factor,
+        c.renewal_cost,
+        c.hours,
+    )
+
+
+def _reason(c: Candidate, taken: bool, crew_hours: float, opening: Mapping[str, float]) -> str:
+    if taken:
+        return (
+            f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
+            f"{c.chance_if_renewed:.0%}, which saves {c.gain:.3g} after its cost"
+        )
+    if c.gain <= 0:
+        return (
+            f"left: renewing costs {c.renewal_cost:.3g} and spares only "
+            f"{c.gain + c.renewal_cost:.3g}"
+        )
+    if c.hours + opening.get(c.conveyor, 0.0) > crew_hours:
+        return "left: it does not fit the hours of the shutdown by itself"
+    return f"left: it would save {c.gain:.3g}, but the hours go further on other joints"
+
+
+def _check(
+    candidates: Sequence[Candidate], crew_hours: float, opening: Mapping[str, float]
+) -> None:
+    if not candidates:
+        raise InputError(Fault("joints", "there are none; give at least one"))
+    faults = []
+    if not (math.isfinite(crew_hours) and crew_hours > 0):
+        faults.append(Fault("crew hours", f"{crew_hours:g} s must be a finite number above zero"))
+    names = [c.joint for c in candidates]
+    for i, c in enumerate(candidates):
+        key = f"joint {c.joint}"
+        if c.joint in names[:i]:
+            faults.append(Fault(key, "is given twice; names must differ"))
+        for what, chance in (("left", c.chance_if_left), ("renewed", c.chance_if_renewed)):
+            if not 0 <= chance <= 1:
+                sentence = f"chance of failing if {what} {chance:g}; accepted is 0 to 1"
+                faults.append(Fault(key, sentence))
+        for what, value in (("failure", c.failure_cost), ("renewal", c.renewal_cost)):
+            if not (math.isfinite(value) and value >= 0):
+                sentence = f"cost of a {what} {value:g}; accepted is a number of zero or more"
+                faults.append(Fault(key, sentence))
+        if not (math.isfinite(c.hours) and c.hours > 0):
+            faults.append(Fault(key, f"crew hours {c.hours:g} s; accepted is above zero"))
+    for conveyor, value in opening.items():
+        if not (math.isfinite(value) and value >= 0):
+            sentence = f"opening up {value:g} s; accepted is a number of zero or more"
+            faults.append(Fault(f"conveyor {conveyor}", sentence))
+    if faults:
+        raise InputError(*faults)

@@ -1,0 +1,344 @@
+"""Renew a joint at an age, at every planned stop, or run it to failure: the cost of each.
+
+References
+----------
+.. [1] Barlow and Proschan, Mathematical Theory of Reliability, 1965: age and block replacement
+   (from memory; one published worked value seen, the rest by closed forms).
+.. [2] Xie, midpoint recursion for the renewal function, 1989 (from memory; exact for chance
+   failures, where M(t) = t/mean).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from splicewright.errors import Fault, InputError
+from splicewright.history.lives import Array
+from splicewright.history.mixture import Mixture
+from splicewright.history.remaining import chance_of_failing
+from splicewright.history.weibull import Weibull
+from splicewright.quantities import Kind, formula
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+
+def mean_run(law: Weibull, age: ArrayLike) -> Array:
+    """Mean age reached when taken out at `age` at the latest: ∫₀ᵀ S(t) dt.
+
+    mean x P(1/shape, H(T)), P the regularised lower incomplete gamma function; while H is
+    small, its series T (1 - H/(shape + 1) + H²/(4 shape + 2)), which does not underflow.
+    """
+    from scipy.special import gammainc, gammaln
+
+    end, b = np.asarray(age, dtype=np.float64), law.shape
+    spent = law.hazard_sum(end)
+    little = np.minimum(spent, 1e-4)
+    early = end * (1 - little / (b + 1) + little**2 / (4 * b + 2))
+    share = gammainc(1 / b, np.maximum(spent, 1e-300))
+    with np.errstate(divide="ignore"):
+        late = np.exp(math.log(law.scale) + float(gammaln(1 + 1 / b)) + np.log(share))
+    return np.where(spent < 1e-4, early, late)
+
+
+@formula(
+    "C = (c_p S(T) + c_f (1 - S(T)))/∫S dt from 0 to T",
+    gives=("C", Kind.RATIO),
+    symbols={"mixture": "S", "planned": "c_p", "unplanned": "c_f", "age": "T"},
+    source="age-renewal",
+    limits="renewed joints are as good as new; over several laws the weighted mean",
+)
+def age_cost(mixture: Mixture, planned: float, unplanned: float, age: ArrayLike) -> Array:
+    """Cost per unit of use when renewed at `age` or on failure, whichever is first [1]_.
+
+    C(T) = (planned S(T) + unplanned F(T)) / ∫₀ᵀ S; over several laws, the weighted mean of
+    C(T) of each.
+
+    Parameters
+    ----------
+    mixture : law or laws of life
+    planned, unplanned : cost of a renewal in a planned stop, and of a failure
+    age : T, above zero
+
+    Returns
+    -------
+    cost per unit of use, shape of `age`
+    """
+    _check_costs(planned, unplanned)
+    pairs = zip(mixture.laws, mixture.weights, strict=True)
+    total: Array = np.sum(
+        [
+            w * (planned * law.good(age) + unplanned * law.failed(age)) / mean_run(law, age)
+            for law, w in pairs
+        ],
+        axis=0,
+    )
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class AgeRule:
+    """When to renew by age, and what that is worth.
+
+    Attributes
+    ----------
+    age : cheapest age to renew at; inf when running to failure is as cheap [measure]
+    cost : cost per unit of use at that age
+    run_to_failure : cost per unit of use when never renewed in time
+    low, high : ages within 5 % of the least cost; `high` is inf when never renewing is, too
+    sentence : the advice in words
+    """
+
+    age: float
+    cost: float
+    run_to_failure: float
+    low: float
+    high: float
+    sentence: str
+
+    @property
+    def saving(self) -> float:
+        """Share of the run-to-failure cost that renewing in time saves [0..1]."""
+        return 1 - self.cost / self.run_to_failure
+
+
+def renew_at_age(life: Weibull | Mixture, planned: float, unplanned: float) -> AgeRule:
+    """Find the cheapest age of renewal.
+
+    For one law the best age solves h(T) ∫₀ᵀ S - F(T) = planned/(unplanned - planned) and costs
+    (unplanned - planned) h(T) [1]_; for several the weighted cost is searched, so that doubt
+    about the law is in the answer.
+
+    Limits: renewed joints are as good as new; only wear-out (shape above 1) can gain.
+
+    Raises
+    ------
+    InputError
+        Costs that are not above zero.
+    """
+    _check_costs(planned, unplanned)
+    mixture = life if isinstance(life, Mixture) else Mixture((life,), (1.0,))
+    pairs = tuple(zip(mixture.laws, mixture.weights, strict=True))
+    never = math.fsum(w * unplanned / law.mean for law, w in pairs)
+    age = _best_age(mixture, planned, unplanned, never)
+    if math.isinf(age):
+        sentence = (
+            "renewing in time saves nothing: run to failure, and inspect"
+            if unplanned > planned
+            else "a failure costs no more than a planned renewal: run to failure"
+        )
+        low, high = _within(mixture, planned, unplanned, never, math.inf)
+        return AgeRule(math.inf, never, never, low, high, sentence)
+    cost = float(age_cost(mixture, planned, unplanned, age))
+    low, high = _within(mixture, planned, unplanned, cost, age)
+    if 1.05 * cost >= never:
+        high = math.inf
+    saving = 1 - cost / never
+    sentence = f"renewing at this age saves {saving:.0%} of the cost of running to failure"
+    if saving < 0.05:
+        sentence += ", too little to plan for"
+    return AgeRule(age, cost, never, low, high, sentence)
+
+
+@dataclass(frozen=True, slots=True)
+class AgeRules:
+    """The cheapest age at the stated costs, and when a failure costs half or double.
+
+    Attributes
+    ----------
+    stated, half, double : rule at 1, 1/2 and 2 times the cost of failure
+    """
+
+    stated: AgeRule
+    half: AgeRule
+    double: AgeRule
+
+
+def renew_at_age_if_costs_differ(
+    life: Weibull | Mixture, planned: float, unplanned: float
+) -> AgeRules:
+    """The cheapest age, and how far it moves when the cost of a failure is half or double.
+
+    Only the ratio of the two costs moves the age, so halving one is doubling the other.
+    """
+    return AgeRules(
+        renew_at_age(life, planned, unplanned),
+        renew_at_age(life, planned, unplanned / 2),
+        renew_at_age(life, planned, unplanned * 2),
+    )
+
+
+def expected_renewals(law: Weibull, age: float, steps: int = 1000) -> tuple[Array, Array]:
+    """Mean number of failures by t when each failed joint is renewed at once: M(t).
+
+    M(t) = F(t) + ∫₀ᵗ M(t - u) dF(u), by the midpoint recursion [2]_.
+
+    Parameters
+    ----------
+    age : last t
+    steps : of the grid; the error falls with its square
+
+    Returns
+    -------
+    times (steps + 1,) from 0 to `age`, and M at them
+    """
+    if not (math.isfinite(age) and age > 0):
+        raise InputError(Fault("age", f"{age:g} must be a finite number above zero"))
+    times = np.linspace(0.0, age, steps + 1)
+    step = age / steps
+    failed, middle = law.failed(times), law.failed(times[1:] - step / 2)
+    count = np.zeros(steps + 1)
+    first = float(middle[0])
+    for i in range(1, steps + 1):
+        # M(i) (1 - F½) = F(i) + Σ F½(i - j) (M(j) - M(j - 1)) - F½ M(i - 1), j < i
+        gained = np.diff(count[:i]) @ middle[1:i][::-1] if i > 1 else 0.0
+        count[i] = (failed[i] + gained - first * count[i - 1]) / (1 - first)
+    return times, count
+
+
+def expected_failures(law: Weibull, ages: ArrayLike, further: float, steps: int = 400) -> Array:
+    """Mean number of failures of each joint within `further`, renewed ones failing again counted.
+
+    F(w | a) + ∫₀ʷ M(w - u) dF(u | a): the first failure by the joint's own age, those after it
+    by the renewal function M of new joints.
+
+    Parameters
+    ----------
+    ages : age of each joint now, (joints,)
+    further : w, how much more all are to run
+    steps : of the grid over w
+
+    Returns
+    -------
+    array (joints,); its sum is the mean demand of the fleet
+    """
+    now = np.atleast_1d(np.asarray(ages, dtype=np.float64))
+    times, count = expected_renewals(law, further, steps)
+    middle = 0.5 * (count[1:] + count[:-1])[::-1]
+    result = np.empty(now.size)
+    for i in range(0, now.size, 5000):  # a fleet at a time, to spare memory
+        first = chance_of_failing(law, now[i : i + 5000, None], times)
+        result[i : i + 5000] = first[:, -1] + np.diff(first, axis=1) @ middle
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class BlockRule:
+    """Renewal of all joints at fixed intervals, failed ones in between as they fail.
+
+    Attributes
+    ----------
+    interval : cheapest interval; inf when none beats running to failure [measure]
+    cost : cost per unit of use
+    run_to_failure : the same when never renewed in time
+    """
+
+    interval: float
+    cost: float
+    run_to_failure: float
+
+
+def renew_in_blocks(law: Weibull, planned: float, unplanned: float) -> BlockRule:
+    """Find the cheapest fixed interval of renewal.
+
+    C(T) = (planned + unplanned M(T))/T [1]_. It never beats renewal by age, but fits a
+    calendar of shutdowns.
+
+    Limits: searched up to three mean lives.
+    """
+    _check_costs(planned, unplanned)
+    times, count = expected_renewals(law, 3 * law.mean, 3000)
+    cost = (planned + unplanned * count[1:]) / times[1:]
+    never = unplanned / law.mean
+    k = int(np.argmin(cost))
+    if cost[k] >= never * (1 - 1e-6) or k == cost.size - 1:
+        return BlockRule(math.inf, never, never)
+    best, value = float(times[k + 1]), float(cost[k])
+    if k > 0:
+        # a parabola through the three lowest points
+        before, after = float(cost[k - 1]), float(cost[k + 1])
+        bend = before - 2 * value + after
+        if bend > 0:
+            best += 0.5 * (before - after) / bend * float(times[1])
+    return BlockRule(best, value, never)
+
+
+def _best_age(mixture: Mixture, planned: float, unplanned: float, never: float) -> float:
+    from scipy.optimize import brentq, minimize_scalar
+
+    if unplanned <= planned:
+        return math.inf
+    if len(mixture.laws) == 1:
+        law = mixture.laws[0]
+        if law.shape <= 1:
+            return math.inf
+        aim = planned / (unplanned - planned)
+
+        def short(age: float) -> float:
+            return float(law.hazard(age) * mean_run(law, age) - law.failed(age)) - aim
+
+        low, high = law.scale * 1e-9, law.scale
+        while short(high) < 0:
+            high *= 2
+            if float(law.failed(high)) >= 1:  # so late that all have failed by then
+                return math.inf
+        return float(brentq(short, low, high, xtol=1e-12 * law.scale, rtol=1e-14))
+    ages = np.geomspace(*_span(mixture), 800)
+    cost = age_cost(mixture, planned, unplanned, ages)
+    k = int(np.argmin(cost))
+    if k in {0, ages.size - 1} or float(cost[k]) >= never * (1 - 1e-9):
+        return math.inf
+    result = minimize_scalar(
+        lambda s: float(age_cost(mixture, planned, unplanned, math.exp(s))),
+        bounds=(math.log(ages[k - 1]), math.log(ages[k + 1])),
+        method="bounded",
+        options={"xatol": 1e-10},
+    )
+    return math.exp(float(result.x))
+
+
+def _span(mixture: Mixture) -> tuple[float, float]:
+    """Ages between which a renewal can matter: from early failures to the last ones."""
+    likely = [
+        law for law, w in zip(mixture.laws, mixture.weights, strict=True) if w > 1e-3
+    ] or list(mixture.laws)
+    return min(law.age_at(1e-4) for law in likely), max(law.age_at(1 - 1e-9) for law in likely)
+
+
+def _within(
+    mixture: Mixture, planned: float, unplanned: float, cost: float, age: float
+) -> tuple[float, float]:
+    """Ages, around the best, that cost at most 5 % more."""
+    from scipy.optimize import brentq
+
+    level = 1.05 * cost
+
+    def over(log_age: float) -> float:
+        return float(age_cost(mixture, planned, unplanned, math.exp(log_age))) - level
+
+    top = math.log(_span(mixture)[1])
+    start = top if math.isinf(age) else math.log(age)
+    low = start
+    while over(low) <= 0:
+        low -= 0.25
+    first = math.exp(float(brentq(over, low, low + 0.25))) if low < start else math.exp(start)
+    high = start
+    while high < top and over(high) <= 0:
+        high += 0.25
+    if over(high) <= 0:
+        return first, math.inf
+    return first, math.exp(float(brentq(over, high - 0.25, high)))
+
+
+def _check_costs(planned: float, unplanned: float) -> None:
+    faults = [
+        Fault(f"cost of a {name}", f"{cost:g} must be a finite number above zero")
+        for name, cost in (("planned renewal", planned), ("failure", unplanned))
+        if not (math.isfinite(cost) and cost > 0)
+    ]
+    if faults:
+        raise InputError(*faults)

@@ -1,0 +1,111 @@
+"""The shutdown as bars over time: paper and screen, black and white."""
+
+from __future__ import annotations
+
+from splicewright.history.shutdown_study import Bar, ShutdownStudy
+from splicewright.quantities import show_time
+from splicewright.sheets.chart import GRID, INVENTED, key
+from splicewright.sheets.expansion import text_width
+from splicewright.sheets.scene import (
+    CUT,
+    OUTLINE,
+    THIN,
+    Group,
+    Item,
+    Line,
+    Pen,
+    Polyline,
+    Scene,
+    Text,
+)
+
+_WIDE, _ROW = 160.0, 6.4
+_LATE = Pen("end in nine runs of ten", 0.4, (1.0, 0.8))
+_HOLDS = Pen("often holds up the finish", 2.6)
+_OTHER = Pen("other task", 2.6, grey=0.75)
+_STEPS = (900.0, 1800.0, 3600.0, 7200.0, 14400.0, 21600.0, 43200.0, 86400.0, 172800.0, 604800.0)
+_OFTEN = 0.5
+_LONGEST = 44
+_COLUMNS = 48
+
+
+def shutdown_bars(study: ShutdownStudy) -> Scene:
+    """Draw each task as a bar at its likely time, with the end that nine runs in ten keep.
+
+    Parameters
+    ----------
+    study : of the shutdown
+
+    Returns
+    -------
+    Scene in millimetres of paper, 160 mm of time across, a row for each task
+    """
+    bars, window = study.bars, study.shutdown.window
+    right = 1.02 * max([window, *(b.late for b in bars), *(b.end for b in bars)])
+    low = -_ROW * len(bars)
+    step = next((s for s in _STEPS if right / s <= 12), _STEPS[-1])
+    items: list[Item] = []
+    for tick in range(int(right / step) + 1):
+        x = _WIDE * tick * step / right
+        items.append(Line((x, 0.0), (x, low), GRID))
+        said = show_time(tick * step) if tick else "0"
+        items.append(Text((x, 1.5), said, 2.6, "middle"))
+    items += [Line((0.0, 0.0), (_WIDE, 0.0), OUTLINE), Line((0.0, low), (_WIDE, low), THIN)]
+    for row, bar in enumerate(bars):
+        items += _row(bar, -_ROW * (row + 0.5), _WIDE / right)
+    end = _WIDE * window / right
+    items.append(Line((end, 0.0), (end, low - 1.0), CUT))
+    items.append(Text((end, 5.5), f"window {show_time(window)}", 2.8, "end", bold=True))
+    items += key([(p.name, p) for p in (_HOLDS, _OTHER, _LATE)], (0.0, low - 6.0), _WIDE)
+    said = (
+        f"Bars: a plan at likely times, {study.rule}. Finish within the window in "
+        f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
+    )
+    said += INVENTED if study.shutdown.invented else ""
+    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
+
+
+def _row(bar: Bar, y: float, scale: float) -> list[Item]:
+    """A bar, its late end, its name on the side where there is room."""
+    left, right, late = bar.start * scale, bar.end * scale, bar.late * scale
+    often = bar.critical >= _OFTEN
+    low, high = y - 1.5, y + 1.5
+    corners = ((left, low), (right, low), (right, high), (left, high))
+    items: list[Item] = [Polyline(corners, OUTLINE, True, 0.0 if often else 0.85)]
+    if late > right:
+        items += [
+            Line((right, y), (late, y), _LATE),
+            Line((late, y - 1.0), (late, y + 1.0), OUTLINE),
+        ]
+    needs = ", ".join(f"{n} {who}" for who, n in bar.needs.items())
+    name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
+    words = f"{name} ({needs})" if needs else name
+    if max(right, late) + 2.0 + text_width(words, 2.6) <= _WIDE:
+        items.append(Text((max(right, late) + 2.0, y), words, 2.6, "start", "middle", masked=True))
+    else:
+        items.append(Text((left - 2.0, y), words, 2.6, "end", "middle", masked=True))
+    return items
+
+
+def shutdown_text(study: ShutdownStudy) -> list[str]:
+    """The same as lines of text: # often holds up the finish, = other, - until nine in ten."""
+    window = study.shutdown.window
+    right = max([window, *(b.late for b in study.bars), *(b.end for b in study.bars)])
+    wide = max(len(b.task) for b in study.bars)
+    mark = min(round(window / right * _COLUMNS), _COLUMNS - 1)
+    lines = []
+    for bar in study.bars:
+        row = [" "] * _COLUMNS
+        first, last, late = (
+            min(round(t / right * _COLUMNS), _COLUMNS) for t in (bar.start, bar.end, bar.late)
+        )
+        sign = "#" if bar.critical >= _OFTEN else "="
+        for k in range(first, max(last, first + 1)):
+            row[min(k, _COLUMNS - 1)] = sign
+        for k in range(max(last, first + 1), late):
+            row[k] = "-"
+        if row[mark] in " -":
+            row[mark] = "|"
+        times = f"{show_time(bar.start)} to {show_time(bar.end)}"
+        lines.append(f"{bar.task:<{wide}}  {''.join(row)}  {times}")
+    return lines

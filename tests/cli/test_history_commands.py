@@ -1,0 +1,177 @@
+"""wear, life, when, stock, shutdown and decide as a user types them, on the example site."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+from click.testing import CliRunner, Result
+
+from splicewright.cli import main
+
+ROOT = Path(__file__).parents[2]
+SITE = ROOT / "examples" / "karst-hollow" / "history"
+WEAR = (SITE / "incline-wear.csv", "--today", "2026-03-01")
+LIVES = SITE / "joint-lives.csv"
+SHUTDOWN = SITE / "incline-shutdown.toml"
+PLACE = SITE / "flat-torn-place.toml"
+ITEMS = (SITE / "stock-items.csv", "--lives", LIVES, "--use-a-day", "16 h")
+EVERY: tuple[tuple[str | Path, ...], ...] = (
+    ("wear", *WEAR),
+    ("life", LIVES, "--next", "2000 h"),
+    ("when", "--lives", LIVES, "--planned", "6000", "--failure", "40000", "--damage-every",
+     "4000 h", "--delay", "600 h", "--look", "250"),
+    ("stock", *ITEMS),
+    ("shutdown", SHUTDOWN),
+    ("decide", PLACE),
+)  # fmt: skip
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(w) for w in words])
+
+
+@pytest.mark.parametrize("words", EVERY, ids=[str(w[0]) for w in EVERY])
+def test_the_example_runs_in_words_and_as_json(words: tuple[str | Path, ...]) -> None:
+    said = run(*words)
+    assert said.exit_code == 0, said.output
+    if words[0] in {"wear", "life", "shutdown", "decide"}:
+        assert "! Invented data: not for real work." in said.stdout
+    answer = json.loads(run(*words, "--json").stdout)
+    assert answer and "error" not in answer
+    assert "NaN" not in json.dumps(answer)
+
+
+def test_every_example_is_marked_invented() -> None:
+    for file in SITE.iterdir():
+        assert "nvented" in file.read_text("utf-8").splitlines()[0], file.name
+
+
+@pytest.mark.parametrize(("kind", "file"), [("shutdown", SHUTDOWN), ("decision", PLACE)])
+def test_examples_fit_the_published_schemas(kind: str, file: Path) -> None:
+    schema = json.loads((ROOT / "docs" / "schema" / f"{kind}.json").read_text("utf-8"))
+    jsonschema.validate(tomllib.loads(file.read_text("utf-8")), schema)
+    assert json.loads(run("schema", kind).stdout) == schema
+    assert f": {kind} " in run("check", file).stdout
+
+
+def test_wear_names_the_first_place_and_the_wild_reading() -> None:
+    lines = run("wear", *WEAR).stdout.splitlines()
+    assert lines[1].startswith("1. carry cover middle: worn out at ")
+    assert "   ! far off the line and counted less: 2025-06-30" in lines
+    assert any("hinge pin" in line and "not enough data to say" in line for line in lines)
+
+
+def test_wear_in_both_systems_is_one_number() -> None:
+    place = json.loads(run("wear", *WEAR, "--json").stdout)["wear"]["places"][0]
+    likely = place["forecast"]["likely"]
+    metric, inch = (run("wear", *WEAR, "--units", u).stdout for u in ("metric", "inch"))
+    assert f"worn out at {likely / 1e6:.0f} kt" in metric
+    assert f"worn out at {float(f'{likely / 907.18474:.3e}'):.0f} short ton" in inch
+
+
+@pytest.mark.parametrize(
+    ("words", "report"),
+    [(("wear", *WEAR), "wear.pdf"), (("life", LIVES), "life.pdf"),
+     (("shutdown", SHUTDOWN), "shutdown.svg")],
+)  # fmt: skip
+def test_out_writes_all_or_nothing(
+    words: tuple[str | Path, ...], report: str, tmp_path: Path
+) -> None:
+    out = tmp_path / "report"
+    for _ in range(2):  # the second time it replaces its own
+        said = run(*words, "--out", out)
+        assert said.exit_code == 0, said.output
+    assert (out / report).stat().st_size > 2000
+    assert str(out / report) in said.stdout
+    foreign = tmp_path / "photos"
+    foreign.mkdir()
+    (foreign / "belt.jpg").write_bytes(b"x")
+    refused = run(*words, "--out", foreign)
+    assert refused.exit_code == 2
+    assert "photos holds other things" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    ("kind", "command", "name"),
+    [("readings", "wear", "new.csv"), ("lives", "life", "new.csv"), ("items", "stock", "new.csv"),
+     ("shutdown", "shutdown", "new.toml"), ("decision", "decide", "new.toml")],
+)  # fmt: skip
+def test_new_writes_a_file_that_its_command_asks_to_fill_in(
+    kind: str, command: str, name: str, tmp_path: Path
+) -> None:
+    path = tmp_path / name
+    written = run("new", path, "--kind", kind)
+    assert written.exit_code == 0
+    assert f"then: splicewright {command} {path}" in written.stdout
+    result = run(command, path)
+    assert result.exit_code == 2
+    assert all(line.startswith(f"error: {name}:") for line in result.stderr.splitlines())
+
+
+def test_template_lines_work_as_they_stand(tmp_path: Path) -> None:
+    """The example line in each template's remarks is a line the command takes."""
+    for kind, command, more in (
+        ("readings", "wear", ()),
+        ("lives", "life", ()),
+        ("items", "stock", ("--lives", LIVES, "--use-a-day", "16 h")),
+    ):
+        path = tmp_path / f"{kind}.csv"
+        run("new", path, "--kind", kind)
+        text = path.read_text("utf-8")
+        (line,) = [t for t in text.splitlines() if t.startswith("# A line such as: ")]
+        path.write_text(text + line.removeprefix("# A line such as: ") + "\n", "utf-8")
+        result = run(command, path, *more)
+        assert result.exit_code == 0, result.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("wear", LIVES), "joint-lives.csv:2: joint: is no column of this file"),
+        (("wear", *WEAR, "--limit", "3 kg"), 'limit: "3 kg" has the unit "kg"'),
+        (("wear", SITE / "none.csv"), "none.csv: there is no file none.csv"),
+        (("life", LIVES, "--cause", "rust"), 'cause: "rust" is no cause in joint-lives.csv; '
+         "accepted are edge torn, pin worn, pull-out"),
+        (("life", LIVES, "--next", "5 kt"), 'next: "5 kt" has the unit "kt"'),
+        (("life", LIVES, "--next=-5 h"), 'next: "-5 h" lies behind'),
+        (("when", "--failure", "5"), "planned: is not given"),
+        (("when", "--failure", "5", "--planned", "1"), "when: give --lives, or --shape and"),
+        (("when", "--failure", "5", "--planned", "1", "--shape", "2"), "law of life: is not known"),
+        (("when", "--failure", "5", "--planned", "1", "--look", "1"), "looks: need --damage-every"),
+        (("when", "--failure", "5", "--planned", "1", "--look", "1", "--damage-every", "9 h",
+          "--delay", "3 kt"), 'delay: "3 kt" counts mass carried, but damage every "9 h"'),
+        (("when", "--failure", "5", "--planned", "1", "--look", "1", "--damage-every", "9 h",
+          "--delay", "3 h", "--fixed", "--found", "0.5"), "found: 0.5 goes with random delays"),
+        (("stock", ITEMS[0]), "item fastener kit: follows the joints, but no running joint"),
+        (("stock", *ITEMS[:3], "--use-a-day", "3 kt"), 'use a day: "3 kt" counts mass carried'),
+        (("shutdown", PLACE), "shutdown: is missing; it must be given"),
+    ],
+)  # fmt: skip
+def test_faults_are_one_sentence_and_exit_code_2(words: tuple[str | Path, ...], said: str) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_lives_that_settle_nothing_are_answered_not_refused(tmp_path: Path) -> None:
+    path = tmp_path / "few.csv"
+    path.write_text("good [h],failed [h]\n900,\n1200,\n", "utf-8")
+    life = run("life", path)
+    assert life.exit_code == 0
+    assert life.stdout.splitlines()[1].startswith("Not enough data to say how long joints live")
+    when = run("when", "--lives", path, "--planned", "1", "--failure", "5")
+    assert when.exit_code == 0
+    assert when.stdout.startswith("Renew: not enough data to say: ")
+
+
+def test_when_shows_half_and_double() -> None:
+    said = run("when", "--shape", "2.5", "--scale", "1000 h", "--planned", "1", "--failure", "5")
+    # published worked example: renew at 493 h
+    assert said.stdout.startswith("Renew: at 493 h; ")
+    assert "if a failure costs half: at " in said.stdout
+    assert "if a failure costs double: at " in said.stdout

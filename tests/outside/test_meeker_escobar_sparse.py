@@ -1,0 +1,57 @@
+"""Sparse inspection data of Meeker and Escobar, Statistical Methods for Reliability Data, 1998.
+
+Heat-exchanger tubes of three plants (ch. 1; data read) and rocket motors with three failures
+among 1940 (data read). No published fit was read: the check is another library's fit of the
+same data, here surpyval.
+"""
+
+import math
+
+import numpy as np
+import pytest
+import surpyval
+
+from splicewright.history.limits import likelihood_region, scale_limits, shape_limits
+from splicewright.history.lives import Lives, lives_of
+from splicewright.history.weibull import fit_weibull
+
+INF = math.inf
+TUBES = lives_of(
+    [0, 1, 2, 3, 0, 1, 2, 0, 1],
+    [1, 2, 3, INF, 1, 2, INF, 1, INF],
+    count=[1, 2, 2, 95, 2, 3, 95, 1, 99],
+)
+RUNNING = [105, 164, 153, 236, 250, 197, 230, 211, 124, 90, 72, 53, 30, 14, 5, 3]
+MOTORS = lives_of(
+    [0, 0, 0, *range(1, 17)], [8.5, 14.2, 16.5, *[INF] * 16], count=[1, 1, 1, *RUNNING]
+)
+
+
+def fitted_elsewhere(lives: Lives) -> tuple[float, float]:
+    ends = np.where(np.isinf(lives.bad), lives.good, lives.bad)
+    left = np.where(lives.between & (lives.good > 0), lives.good, ends)
+    kind = np.where(lives.exact, 0, np.where(lives.suspended, 1, np.where(lives.good > 0, 2, -1)))
+    model = surpyval.Weibull.fit(
+        x=np.stack([left, ends], axis=1).tolist(), c=kind, n=lives.count.astype(int)
+    )
+    return float(model.params[1]), float(model.params[0])
+
+
+@pytest.mark.parametrize("lives", [TUBES, MOTORS], ids=["tubes", "motors"])
+def test_fit_agrees_with_another_library(lives: Lives) -> None:
+    shape, scale = fitted_elsewhere(lives)
+    law = fit_weibull(lives).law
+    assert law.shape == pytest.approx(shape, rel=1e-4)
+    assert law.scale == pytest.approx(scale, rel=1e-4)
+
+
+def test_three_failures_among_1940_give_an_honestly_wide_answer() -> None:
+    region = likelihood_region(fit_weibull(MOTORS), 0.95)
+    shape, scale = shape_limits(region), scale_limits(region)
+    assert shape.high / shape.low > 4
+    assert scale.high > 3 * fit_weibull(MOTORS).law.scale
+
+
+def test_eleven_failed_tubes_do_not_show_wear_out() -> None:
+    limits = shape_limits(likelihood_region(fit_weibull(TUBES), 0.95))
+    assert limits.low < 1 < limits.high
