@@ -118,6 +118,8 @@ def _rounded(number: float, digits: int, decimals: int) -> str:
     numbers of one and more, and drop trailing zeros."""
     if abs(number) < _NOTHING:
         return "0"
+    if abs(number) < 1:
+        digits = min(digits, 3)
     places = digits - 1 - math.floor(math.log10(abs(number)))
     places = max(0, min(places, decimals) if abs(number) >= 1 else places)
     # Halves go away from zero, whatever their last binary digit: 17.75 is 17.8 on every sheet.
