@@ -13,6 +13,7 @@ from splicewright.joint.layout import (
 )
 from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
 from splicewright.joint.places import Place, PlaceLoads
+from splicewright.joint.range_loading import load_range, load_ranges, range_schema
 from splicewright.joint.ranges import (
     BoltLength,
     BoltRow,
@@ -22,9 +23,6 @@ from splicewright.joint.ranges import (
     Range,
     Size,
     StepSize,
-    load_range,
-    load_ranges,
-    range_schema,
 )
 from splicewright.joint.selection import (
     Choice,

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
-from typing import Any
 
 from splicewright.plant import Carcass, Environment
 
@@ -189,39 +187,3 @@ class Range:
     sizes: tuple[Size, ...]
     note: str
     steps: tuple[StepSize, ...] = ()
-
-
-def load_range(path: Path) -> Range:
-    """Read a fastener range file (TOML).
-
-    Raises
-    ------
-    InputError
-        Anything wrong with the file, every fault with key and line.
-    """
-    from splicewright.joint.range_file import RangeFile, build
-    from splicewright.plant.toml import load, with_lines
-
-    with with_lines(path):
-        return build(load(path, RangeFile), path.name)
-
-
-def load_ranges(paths: tuple[Path, ...]) -> tuple[Range, ...]:
-    """Read several range files; a folder stands for the *.toml files in it, in order of name.
-
-    Raises
-    ------
-    InputError
-        As `load_range`.
-    """
-    files: list[Path] = []
-    for path in paths:
-        files.extend(sorted(path.glob("*.toml")) if path.is_dir() else [path])
-    return tuple(load_range(file) for file in files)
-
-
-def range_schema() -> dict[str, Any]:
-    """The JSON Schema of a range file."""
-    from splicewright.joint.range_file import RangeFile
-
-    return RangeFile.model_json_schema(by_alias=True)
