@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from splicewright.plant import Conveyor, Pulley, Run
+from splicewright.plant import Conveyor, Pulley, Run, TakeUpKind
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, Running, applicable, demand, running
 from strategies import conveyor_of, loop_file, metres, outline, pulley, run
@@ -162,7 +162,11 @@ def test_cutting_runs_into_pieces_changes_nothing(data: dict[str, Any], count: i
         assert other.largest.value == pytest.approx(one.largest.value, rel=1e-9)
     if worst.worst is not None:
         assert pieces.worst is not None
-        assert pieces.worst.largest.value == pytest.approx(worst.worst.largest.value, rel=1e-9)
+        coarse, finer = worst.worst.largest.value, pieces.worst.largest.value
+        if whole.take_up.kind is TakeUpKind.GRAVITY:
+            assert finer == pytest.approx(coarse, rel=1e-9)
+        else:  # more ways to load a held loop: never less, and little more
+            assert coarse * (1 - 1e-9) <= finer <= coarse * 1.05
 
 
 @few

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 from splicewright.sheets.page import A4, Paper
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
+    from splicewright.joint import Which
     from splicewright.quantities import System
     from splicewright.sheets.scene import Scene
     from splicewright.tension import Study
@@ -38,18 +40,27 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     from splicewright.joint import Which
     from splicewright.sheets.card_sheet import card, card_pdf
     from splicewright.sheets.cut_sheet import marking
-    from splicewright.sheets.dxf import dxf
     from splicewright.sheets.job_pack import job_pack
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
     from splicewright.sheets.loads_sheet import loads_diagram
     from splicewright.sheets.loop_sheet import side_view
     from splicewright.sheets.pdf import tiled_pdf
-    from splicewright.sheets.template_sheet import template, template_tiles
+    from splicewright.sheets.template_sheet import template_tiles
     from splicewright.sheets.tension_sheet import tension_diagram
 
-    loads = loads_of(plan) if plan.complete else None
+    loads = None
+    if plan.complete:
+        # The DXF library takes long to load and needs nothing else: it runs beside the PDFs,
+        # whose compiler lets other threads work.
+        with ThreadPoolExecutor(1) as beside:
+            drawing = beside.submit(_templates, plan, system)
+            loads = loads_of(plan)
+            pack_pdf = job_pack(plan, system, paper, loads)
+            templates = drawing.result()
+    else:
+        pack_pdf, templates = job_pack(plan, system, paper, None), {}
     files = {
-        "job-pack.pdf": job_pack(plan, system, paper, loads),
+        "job-pack.pdf": pack_pdf,
         "plan.json": plan.to_json().encode(),
         "loop.svg": standing_alone(side_view(plan, system, plan.work)),
         "tension.svg": standing_alone(tension_diagram(plan, system)),
@@ -66,11 +77,21 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     files["joint.svg"] = _sheet(joint_drawing(plan, system))
     for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
         files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))
-        scene = template(plan, which, system)
-        files[f"template-{name}.dxf"] = dxf(scene)
+        scene, drawn = templates[which]
+        files[f"template-{name}.dxf"] = drawn
         turned, laid = template_tiles(scene, paper)
         files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
     return files
+
+
+def _templates(plan: JointPlan, system: System) -> dict[Which, tuple[Scene, bytes]]:
+    """The 1:1 template of each end, as scene and as DXF."""
+    from splicewright.joint import Which
+    from splicewright.sheets.dxf import dxf
+    from splicewright.sheets.template_sheet import template
+
+    scenes = {which: template(plan, which, system) for which in Which}
+    return {which: (scene, dxf(scene)) for which, scene in scenes.items()}
 
 
 def study_files(study: Study, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:

@@ -1,9 +1,11 @@
 """The worst partial loading at every station: found, not guessed.
 
-With what the take-up holds known, every station's tension is a sum of one part for each
-loaded run. The worst loading of a station is therefore exactly the runs whose part is above
-zero: no search is needed, and none is missed. Parts of a run add in proportion, so a run
-loaded in part is never worse than empty or full.
+With what the take-up holds known, every station's tension is a sum of one part for each loaded
+run. The worst loading of a station is therefore exactly the runs whose part is above zero: no
+search is needed, and none is missed. With a gravity take-up parts of a run add in proportion, so
+a run loaded in part is never worse than empty or full. Where the length is held, load in one
+part of a run can count otherwise than in another: then the answer is the worst over whole runs,
+and cutting a run in the file into shorter ones can only raise it, by little.
 """
 
 from __future__ import annotations
@@ -49,7 +51,8 @@ class WorstLoading:
     gives=("T_w", Kind.FORCE),
     symbols={"empty": "T_0", "gains": "Σ max(0, T_i - T_0)"},
     source="statics",
-    limits="steady running; nothing hangs slack; runs loaded empty or full",
+    limits="steady running; nothing hangs slack; runs loaded whole (with a held length shorter "
+    "runs can give a little more)",
 )
 def worst_tension(empty: float, gains: float) -> float:
     """Largest tension at a station over all loadings.
