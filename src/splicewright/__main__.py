@@ -1,5 +1,5 @@
 """`python -m splicewright`."""
 
-from splicewright.cli import main
+from splicewright.cli import run
 
-main(prog_name="splicewright")
+run()

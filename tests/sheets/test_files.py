@@ -37,14 +37,14 @@ WITH_JOINT = [
 def test_folder_of_a_plan_with_a_joint(name: str) -> None:
     files = pack(example(name))
     reverse = ["tension-reverse.svg"] if name == "shuttle" else []
-    assert list(files) == ALWAYS + reverse + WITH_JOINT
-    assert list(pack(solid())) == ALWAYS + WITH_JOINT
+    assert sorted(files) == sorted(ALWAYS + reverse + WITH_JOINT)
+    assert sorted(pack(solid())) == sorted(ALWAYS + WITH_JOINT)
     assert all(files.values())
 
 
 @pytest.mark.parametrize("told", [without_fastener(), without_range()], ids=["misses", "none"])
 def test_folder_without_a_joint_has_no_template(told: JointPlan) -> None:
-    assert list(pack(told)) == ALWAYS
+    assert sorted(pack(told)) == sorted(ALWAYS)
 
 
 def test_plan_comes_back_from_the_folder_and_gives_the_same_folder() -> None:

@@ -1,5 +1,5 @@
 """`python -m splicewright.cli`."""
 
-from splicewright.cli import main
+from splicewright.cli import run
 
-main()
+run()

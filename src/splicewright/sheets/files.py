@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from splicewright.sheets.page import A4, Paper
 
 if TYPE_CHECKING:
-    from splicewright.job import JointPlan
-    from splicewright.joint import Which
+    from splicewright.job import JointLoads, JointPlan
     from splicewright.quantities import System
     from splicewright.sheets.scene import Scene
     from splicewright.tension import Study
@@ -37,61 +36,65 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
         A file cannot be made.
     """
     from splicewright.job import loads_of
-    from splicewright.joint import Which
-    from splicewright.sheets.card_sheet import card, card_pdf
-    from splicewright.sheets.cut_sheet import marking
-    from splicewright.sheets.job_pack import job_pack
-    from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
-    from splicewright.sheets.loads_sheet import loads_diagram
     from splicewright.sheets.loop_sheet import side_view
-    from splicewright.sheets.pdf import tiled_pdf
-    from splicewright.sheets.template_sheet import template_tiles
     from splicewright.sheets.tension_sheet import tension_diagram
 
-    loads = None
-    if plan.complete:
-        # The DXF library takes long to load and needs nothing else: it runs beside the PDFs,
-        # whose compiler lets other threads work.
-        with ThreadPoolExecutor(1) as beside:
-            drawing = beside.submit(_templates, plan, system)
-            loads = loads_of(plan)
-            pack_pdf = job_pack(plan, system, paper, loads)
-            templates = drawing.result()
-    else:
-        pack_pdf, templates = job_pack(plan, system, paper, None), {}
-    files = {
-        "job-pack.pdf": pack_pdf,
-        "plan.json": plan.to_json().encode(),
-        "loop.svg": standing_alone(side_view(plan, system, plan.work)),
-        "tension.svg": standing_alone(tension_diagram(plan, system)),
-    }
-    if plan.demand.reverse_cases:
-        files["tension-reverse.svg"] = standing_alone(tension_diagram(plan, system, reverse=True))
-    if loads is None:
-        return files
-    files["marking.svg"] = _sheet(marking(plan, system))
-    files["marking-card.svg"] = standing_alone(card(plan, system))
-    files["marking-card.pdf"] = card_pdf(plan, system, paper)
-    files["plate-loads.svg"] = standing_alone(loads_diagram(plan, loads, system))
-    files["plate-loads.json"] = loads.to_json().encode()
-    files["joint.svg"] = _sheet(joint_drawing(plan, system))
-    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
-        files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))
-        scene, drawn = templates[which]
-        files[f"template-{name}.dxf"] = drawn
-        turned, laid = template_tiles(scene, paper)
-        files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    loads = loads_of(plan) if plan.complete else None
+    # The PDF compiler lets other threads work: what is slow to load for the rest goes beside it.
+    with ThreadPoolExecutor(1) as beside:
+        printing = beside.submit(_printed, plan, system, paper, loads)
+        files = {
+            "plan.json": plan.to_json().encode(),
+            "loop.svg": standing_alone(side_view(plan, system, plan.work)),
+            "tension.svg": standing_alone(tension_diagram(plan, system)),
+        }
+        if plan.demand.reverse_cases:
+            files["tension-reverse.svg"] = standing_alone(
+                tension_diagram(plan, system, reverse=True)
+            )
+        if loads is not None:
+            files |= _of_joint(plan, loads, system, paper)
+        return printing.result() | files
+
+
+def _printed(
+    plan: JointPlan, system: System, paper: Paper, loads: JointLoads | None
+) -> dict[str, bytes]:
+    """The job pack, and the marking card where there is a joint."""
+    from splicewright.sheets.card_sheet import card_pdf
+    from splicewright.sheets.job_pack import job_pack
+
+    files = {"job-pack.pdf": job_pack(plan, system, paper, loads)}
+    if loads is not None:
+        files["marking-card.pdf"] = card_pdf(plan, system, paper)
     return files
 
 
-def _templates(plan: JointPlan, system: System) -> dict[Which, tuple[Scene, bytes]]:
-    """The 1:1 template of each end, as scene and as DXF."""
+def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:
+    """Drawings, loads and templates of a laid-out joint."""
     from splicewright.joint import Which
+    from splicewright.sheets.card_sheet import card
+    from splicewright.sheets.cut_sheet import marking
     from splicewright.sheets.dxf import dxf
-    from splicewright.sheets.template_sheet import template
+    from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
+    from splicewright.sheets.loads_sheet import loads_diagram
+    from splicewright.sheets.pdf import tiled_pdf
+    from splicewright.sheets.template_sheet import template, template_tiles
 
-    scenes = {which: template(plan, which, system) for which in Which}
-    return {which: (scene, dxf(scene)) for which, scene in scenes.items()}
+    files = {
+        "marking.svg": _sheet(marking(plan, system)),
+        "marking-card.svg": standing_alone(card(plan, system)),
+        "plate-loads.svg": standing_alone(loads_diagram(plan, loads, system)),
+        "plate-loads.json": loads.to_json().encode(),
+        "joint.svg": _sheet(joint_drawing(plan, system)),
+    }
+    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+        files[f"plates-{name}.svg"] = _sheet(end_drawing(plan, which, system))
+        scene = template(plan, which, system)
+        files[f"template-{name}.dxf"] = dxf(scene)
+        turned, laid = template_tiles(scene, paper)
+        files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    return files
 
 
 def study_files(study: Study, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:
