@@ -148,12 +148,9 @@ def tools_list(
     if candidate is not None and candidate.steps is not None:
         made += _vulcanising_tools(candidate.steps)
     made.append(
-        Tool("eye protection, cut-proof gloves, helmet, boots, hearing protection", work.crew,
-             plain)
+        Tool("eye and ear protection, helmet, cut-proof gloves, boots, dust mask", work.crew,
+             sentence("mask when skiving or grinding: rubber and silica dust"))
     )  # fmt: skip
-    made.append(
-        Tool("dust mask (rubber and silica dust when skiving or grinding)", work.crew, plain)
-    )
     if Environment.UNDERGROUND in work.environment:
         made.append(Tool("gas test and hot-work rules of the mine", 1,
                          sentence("no grinding without leave")))  # fmt: skip
