@@ -15,6 +15,7 @@ from pathlib import Path
 
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.history.lives import Measure
+from splicewright.plant.typed_file import as_text, read_bytes
 from splicewright.quantities import POLICY, Kind, read, show
 
 LARGEST = 2_000_000
@@ -198,24 +199,8 @@ def read_table(path: Path, must: Sequence[str], may: Sequence[str]) -> Table:
 
 
 def _text(path: Path) -> str:
-    name = path.name
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        raise InputError(Fault("", f"there is no file {name}", name)) from None
-    except IsADirectoryError:
-        raise InputError(Fault("", f"{name} is a folder; a CSV file is needed", name)) from None
-    except OSError as error:
-        raise InputError(Fault("", f"cannot be read: {error.strerror}", name)) from None
-    if len(raw) > LARGEST:
-        what = f"is larger than {LARGEST // 1_000_000} MB; give one conveyor's readings at a time"
-        raise InputError(Fault("", what, name))
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise InputError(Fault("", "is not UTF-8 text; save it as UTF-8", name, line)) from None
+    advice = "give one conveyor's readings at a time"
+    return as_text(read_bytes(path, LARGEST, "a CSV file", advice), path.name)
 
 
 def _lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:

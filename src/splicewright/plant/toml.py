@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from splicewright.errors import Fault, InputError
+from splicewright.plant.typed_file import as_text, read_bytes
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -61,24 +62,8 @@ def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") 
 
 
 def _text(path: Path) -> str:
-    name = path.name
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        raise InputError(Fault("", f"there is no file {name}", name)) from None
-    except IsADirectoryError:
-        raise InputError(Fault("", f"{name} is a folder; a TOML file is needed", name)) from None
-    except OSError as error:
-        raise InputError(Fault("", f"cannot be read: {error.strerror}", name)) from None
-    if len(raw) > LARGEST:
-        what = f"is larger than {LARGEST // 1000} kB; a file of this kind is a few kB"
-        raise InputError(Fault("", what, name))
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise InputError(Fault("", "is not UTF-8 text; save it as UTF-8", name, line)) from None
+    advice = "a file of this kind is a few kB"
+    return as_text(read_bytes(path, LARGEST, "a TOML file", advice), path.name)
 
 
 def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:

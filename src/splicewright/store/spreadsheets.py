@@ -16,6 +16,7 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 
 from splicewright.errors import Fault, InputError
+from splicewright.plant.typed_file import as_text, read_bytes
 
 LARGEST_FILE = 20_000_000
 """Bytes of one file."""
@@ -49,7 +50,7 @@ def read_table(path: Path) -> Table:
     ending = path.suffix.lower()
     if ending not in ENDINGS:
         raise _wrong(path, f'"{path.suffix}" is not read; accepted is .csv or .xlsx')
-    raw = _bytes(path)
+    raw = read_bytes(path, LARGEST_FILE, "a CSV or XLSX file", "cut it into parts")
     cells = _read_xlsx(path, raw) if ending == ".xlsx" else _read_csv(path, raw)
     if not cells:
         raise _wrong(path, "is empty; the first line must name the columns")
@@ -114,25 +115,8 @@ def _number(cell: str) -> bool:
     return _SIGNED.fullmatch(cell) is not None
 
 
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise _wrong(path, f"there is no file {path.name}") from None
-    except OSError as error:
-        raise _wrong(path, f"cannot be read: {error.strerror}") from None
-    if len(raw) > LARGEST_FILE:
-        raise _wrong(path, f"is larger than {LARGEST_FILE // 1_000_000} MB; cut it into parts")
-    return raw
-
-
 def _read_csv(path: Path, raw: bytes) -> list[tuple[int, list[str]]]:
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise _wrong(path, "is not UTF-8 text; save it as CSV UTF-8", line) from None
+    text = as_text(raw, path.name, "CSV UTF-8")
     if "\x00" in text:
         raise _wrong(
             path, "holds zero bytes; it is no CSV", text[: text.index("\x00")].count("\n") + 1
