@@ -9,11 +9,11 @@ PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 .PHONY: job test lint bench pins docs clean
 
 job: $(VENV)/ready-run
-	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/work/incline-worn-joint.toml --out $(OUT)/incline
+	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
 	@echo
-	$(BIN)/splicewright plan $(SITE)/conveyors/flat.toml $(SITE)/work/flat-torn-belt.toml --units inch --paper Letter --out $(OUT)/flat
+	$(BIN)/splicewright plan $(SITE)/conveyors/flat.toml $(SITE)/jobs/flat-torn-belt.toml --units inch --paper Letter --out $(OUT)/flat
 	@echo
-	$(BIN)/splicewright plan $(SITE)/conveyors/shuttle.toml $(SITE)/work/shuttle-new-belt.toml --out $(OUT)/shuttle
+	$(BIN)/splicewright plan $(SITE)/conveyors/shuttle.toml $(SITE)/jobs/shuttle-new-belt.toml --out $(OUT)/shuttle
 	@echo
 	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
 
@@ -48,7 +48,7 @@ pins:
 	for set in run dev; do \
 	  extra=$$( [ $$set = dev ] && echo "--extra dev" || echo "--extra build" ); \
 	  uv pip compile pyproject.toml $$extra --universal --python-version 3.11 --generate-hashes \
-	    --no-emit-index-url --no-annotate --custom-compile-command "make pins" --quiet \
+	    --no-annotate --custom-compile-command "make pins" --quiet \
 	    -o requirements/$$set.txt; \
 	done
 

@@ -17,7 +17,7 @@ from splicewright.sheets.files import pack
 
 SITE = Path(__file__).parents[1] / "examples" / "karst-hollow"
 CONVEYOR = SITE / "conveyors" / "incline.toml"
-WORK = SITE / "work" / "incline-worn-joint.toml"
+WORK = SITE / "jobs" / "incline-worn-joint.toml"
 
 
 def _run(*words: str) -> None:

@@ -103,7 +103,7 @@ def test_a_conveyor_file_and_a_plan(register: SqlRegister) -> None:
     now = register.conveyor(done.conveyor)
     assert now is not None and now.file is not None
     assert register.content(now.file).data == file.read_bytes()
-    plan = plan_joint(file, SITE / "work" / "incline-worn-joint.toml")
+    plan = plan_joint(file, SITE / "jobs" / "incline-worn-joint.toml")
     assert now.belt_length == plan.path.belt_length.value
     made = record_plan(
         register, plan, conveyor=done.conveyor, label="J7", by="Ada Example", now=NOW, place=12.0

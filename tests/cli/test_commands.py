@@ -13,7 +13,7 @@ from splicewright.cli import main
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 INCLINE = SITE / "conveyors" / "incline.toml"
-WORK = SITE / "work" / "incline-worn-joint.toml"
+WORK = SITE / "jobs" / "incline-worn-joint.toml"
 
 
 def run(*words: str | Path) -> Result:
@@ -206,7 +206,7 @@ def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:
 
 def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None:
     out = tmp_path / "pack"
-    result = run("plan", INCLINE, SITE / "work" / "incline-vulcanised.toml", "--out", out)
+    result = run("plan", INCLINE, SITE / "jobs" / "incline-vulcanised.toml", "--out", out)
     assert result.exit_code == 0, result.output
     assert "Joint: Karst example hot splice, 4 plies, step 250 mm" in result.stdout
     assert "no layout, no templates" in result.stdout

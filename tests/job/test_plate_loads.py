@@ -87,7 +87,7 @@ def test_edge_strain_is_that_of_the_transition_that_is_stated() -> None:
         for e in conveyor.loop
     )
     conveyor = replace(conveyor, loop=loop)
-    work = load_work(SITE / "work" / f"{WORKS['incline']}.toml", conveyor)
+    work = load_work(SITE / "jobs" / f"{WORKS['incline']}.toml", conveyor)
     made = plan(conveyor, work, load_ranges((SITE / "fasteners" / "hinged.toml",)))
     found = loads_of(made)
     place = next(a.place for a in found.places if a.place.name == "transition at head pulley")

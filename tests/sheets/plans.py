@@ -41,7 +41,7 @@ def without_range() -> JointPlan:
 def solid() -> JointPlan:
     """A plan with a solid-plate joint: no pin, no liner, no seating strips."""
     conveyor = load_conveyor(SITE / "conveyors" / "flat.toml")
-    work = load_work(SITE / "work" / "flat-torn-belt.toml", conveyor)
+    work = load_work(SITE / "jobs" / "flat-torn-belt.toml", conveyor)
     [data] = load_ranges((SITE / "fasteners" / "solid.toml",))
     # The example size wants larger pulleys than this conveyor has; a smaller one is invented.
     eased = replace(data, sizes=tuple(replace(size, smallest_pulley=0.3) for size in data.sizes))
@@ -50,7 +50,7 @@ def solid() -> JointPlan:
 
 def _planned(name: str, ranges: tuple[str, ...]) -> JointPlan:
     conveyor = load_conveyor(SITE / "conveyors" / f"{name}.toml")
-    work = load_work(SITE / "work" / f"{WORKS[name]}.toml", conveyor)
+    work = load_work(SITE / "jobs" / f"{WORKS[name]}.toml", conveyor)
     return plan(conveyor, work, load_ranges(tuple(SITE / "fasteners" / r for r in ranges)))
 
 
