@@ -1,9 +1,26 @@
 """The register: appended facts, and the present state derived from them."""
 
+from splicewright.store.accounts import (
+    Account,
+    AccountChange,
+    Accounts,
+    Change,
+    Invitation,
+    Session,
+    Token,
+    Units,
+)
 from splicewright.store.facts import Correction, Fact, Stored, typed_value
 from splicewright.store.kinds import Stream, What
+from splicewright.store.plant_facts import PersonRole
 from splicewright.store.present import State
-from splicewright.store.refusals import BusyError, ConflictError, DamagedError, FullError
+from splicewright.store.refusals import (
+    BusyError,
+    ConflictError,
+    DamagedError,
+    FullError,
+    TooOftenError,
+)
 from splicewright.store.register import (
     Content,
     DueItem,
@@ -14,7 +31,11 @@ from splicewright.store.register import (
 )
 
 __all__ = [
+    "Account",
+    "AccountChange",
+    "Accounts",
     "BusyError",
+    "Change",
     "ConflictError",
     "Content",
     "Correction",
@@ -23,11 +44,17 @@ __all__ = [
     "Fact",
     "FullError",
     "Head",
+    "Invitation",
+    "PersonRole",
     "Receipt",
     "Register",
+    "Session",
     "State",
     "Stored",
     "Stream",
+    "Token",
+    "TooOftenError",
+    "Units",
     "Verified",
     "What",
     "typed_value",

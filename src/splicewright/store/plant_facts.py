@@ -27,6 +27,11 @@ class PersonRole(StrEnum):
     LEAD = "lead"
     ADMIN = "admin"
 
+    def reaches(self, needed: PersonRole) -> bool:
+        """Whether this role may do what `needed` may: viewer, crew, lead, admin, in this order."""
+        order = list(PersonRole)
+        return order.index(self) >= order.index(needed)
+
 
 class Grade(StrEnum):
     """How bad a damage of the belt is, as the finder judged it."""

@@ -4,6 +4,7 @@ SplicewrightError
 ├── ConflictError   the fact meets another that says otherwise; a person must look
 ├── BusyError       not now: locked, or the server is away; sending again is harmless
 ├── FullError       the disk took nothing more; nothing was recorded
+├── TooOftenError   too many tries to sign in; wait
 └── DamagedError    the register cannot be trusted as it is; with advice
 """
 
@@ -33,6 +34,16 @@ class BusyError(SplicewrightError):
 
 class FullError(SplicewrightError):
     """The disk is full or refused to write; what was not acknowledged was not recorded."""
+
+
+class TooOftenError(SplicewrightError):
+    """Too many tries to sign in; `wait` says for how long none is looked at [s]."""
+
+    def __init__(self, wait: float) -> None:
+        self.wait = max(1.0, wait)
+        minutes = max(1, round(self.wait / 60 + 0.5))
+        unit = "minute" if minutes == 1 else "minutes"
+        super().__init__(f"too many tries to sign in; try again in {minutes} {unit}")
 
 
 class DamagedError(SplicewrightError):

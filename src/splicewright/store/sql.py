@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
 
 from sqlalchemy import Engine, Select, insert, select, tuple_
@@ -42,6 +42,9 @@ from splicewright.store.register import (
 )
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER, TABLES
 from splicewright.store.sql_present import rows, subject_version
+
+if TYPE_CHECKING:
+    from splicewright.store.sql_accounts import SqlAccounts
 
 R = TypeVar("R", bound=Row)
 MOST_FACTS = 10_000
@@ -114,6 +117,15 @@ class SqlRegister:
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()
+
+    def accounts(self, *, hash_memory: int | None = None) -> SqlAccounts:
+        """The accounts kept in the same database.
+
+        hash_memory : of one password's hash [KiB]; None takes the usual 64 MiB
+        """
+        from splicewright.store.sql_accounts import SqlAccounts
+
+        return SqlAccounts(self._engine, self._clock, hash_memory)
 
     # Facts in
 

@@ -1,0 +1,137 @@
+"""Sessions and tries to sign in, within a transaction of `SqlAccounts`.
+
+A device's token is replaced every hour. The one before stays good until the device has used the
+new one (its answer may be lost on the way) and a minute longer (requests sent side by side).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
+
+from sqlalchemy import Connection, delete, func, insert, or_, select, update
+
+from splicewright.store.account_tables import SESSIONS, TRIES
+from splicewright.store.refusals import TooOftenError
+
+ROTATED_AFTER = timedelta(hours=1)
+OVERLAP = timedelta(minutes=1)
+IDLE, LONGEST = timedelta(days=14), timedelta(days=60)
+"""How long a session lasts without use, and at all: crews are without signal for days."""
+USED_TOLD = timedelta(minutes=5)
+"""How stale `used` may be: not every look at a page writes to the database."""
+WINDOW = timedelta(minutes=15)
+TRIES_OF_BOTH, TRIES_OF_LOGIN, TRIES_OF_ADDRESS = 5, 30, 50
+"""Failed tries in the window: of one name from one address, of one name, from one address."""
+
+
+def digest(secret: str) -> bytes:
+    """What is kept of a random secret; it has 256 bits, so no slow hash is needed."""
+    return hashlib.sha256(secret.encode("utf-8", "replace")).digest()
+
+
+def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, bytes]:
+    """A new session: its token and its CSRF secret."""
+    token, csrf = secrets.token_urlsafe(32), secrets.token_bytes(32)
+    connection.execute(delete(SESSIONS).where(
+        or_(SESSIONS.c.used < now - IDLE, SESSIONS.c.began < now - LONGEST)
+    ))  # fmt: skip
+    connection.execute(
+        insert(SESSIONS).values(
+            session=uuid4(), account=account, digest=digest(token), csrf=csrf, began=now,
+            rotated=now, taken=True, used=now,
+        )
+    )  # fmt: skip
+    return token, csrf
+
+
+def find(connection: Connection, token: str, now: datetime) -> tuple[UUID, bytes, bool] | None:
+    """Account and CSRF secret of a token, and whether the session is to be touched."""
+    kept = digest(token)
+    row = connection.execute(
+        select(SESSIONS).where(or_(SESSIONS.c.digest == kept, SESSIONS.c.previous == kept))
+    ).first()
+    if row is None or row.used < now - IDLE or row.began < now - LONGEST:
+        return None
+    if bytes(row.digest) != kept:
+        if now - row.rotated <= OVERLAP:
+            return row.account, bytes(row.csrf), False
+        return None if row.taken else (row.account, bytes(row.csrf), True)
+    stale = not row.taken or now - row.rotated > ROTATED_AFTER or now - row.used > USED_TOLD
+    return row.account, bytes(row.csrf), stale
+
+
+def touch(connection: Connection, token: str, now: datetime) -> str | None:
+    """Note that a session is used; a new token when the old one's hour is over.
+
+    The caller's transaction writes, so that two requests at once rotate once.
+    """
+    kept = digest(token)
+    row = connection.execute(
+        select(SESSIONS)
+        .where(or_(SESSIONS.c.digest == kept, SESSIONS.c.previous == kept))
+        .with_for_update()
+    ).first()
+    if row is None:
+        return None
+    known = bytes(row.digest) == kept
+    change: dict[str, object] = {"used": now}
+    new = None
+    if not known and now - row.rotated > OVERLAP and not row.taken:
+        # The answer with the newer token never came through: give another.
+        new = secrets.token_urlsafe(32)
+        change |= {"digest": digest(new), "rotated": now}
+    elif known and now - row.rotated > ROTATED_AFTER:
+        new = secrets.token_urlsafe(32)
+        change |= {"digest": digest(new), "previous": kept, "rotated": now, "taken": False}
+    elif known and not row.taken:
+        change["taken"] = True
+    connection.execute(update(SESSIONS).where(SESSIONS.c.session == row.session).values(**change))
+    return new
+
+
+def end(connection: Connection, token: str) -> UUID | None:
+    """End the session of a token; whose it was."""
+    kept = digest(token)
+    mine = or_(SESSIONS.c.digest == kept, SESSIONS.c.previous == kept)
+    account: UUID | None = connection.execute(select(SESSIONS.c.account).where(mine)).scalar()
+    connection.execute(delete(SESSIONS).where(mine))
+    return account
+
+
+def end_all(connection: Connection, account: UUID) -> None:
+    """End all sessions of an account."""
+    connection.execute(delete(SESSIONS).where(SESSIONS.c.account == account))
+
+
+def count_try(connection: Connection, login: str, address: str, now: datetime) -> UUID:
+    """Count a try before its password is looked at, so that tries side by side all count.
+
+    Raises
+    ------
+    TooOftenError
+        There were too many; this one is not counted.
+    """
+    connection.execute(delete(TRIES).where(TRIES.c.at < now - WINDOW))
+    name = digest(login)
+    for most, rule in (
+        (TRIES_OF_BOTH, (TRIES.c.login == name) & (TRIES.c.address == address)),
+        (TRIES_OF_LOGIN, TRIES.c.login == name),
+        (TRIES_OF_ADDRESS, TRIES.c.address == address),
+    ):
+        count, first = connection.execute(
+            select(func.count(), func.min(TRIES.c.at)).where(rule)
+        ).one()
+        if count >= most:
+            raise TooOftenError((first + WINDOW - now).total_seconds())
+    this = uuid4()
+    connection.execute(insert(TRIES).values({"try": this, "login": name, "address": address,
+                                             "at": now}))  # fmt: skip
+    return this
+
+
+def forget_try(connection: Connection, this: UUID) -> None:
+    """A try that succeeded does not count."""
+    connection.execute(delete(TRIES).where(TRIES.c["try"] == this))

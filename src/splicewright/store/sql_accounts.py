@@ -1,0 +1,466 @@
+"""Accounts in SQL, beside the log. Passwords are kept as argon2id hashes."""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+import threading
+import unicodedata
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import UUID, uuid4
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+from sqlalchemy import Connection, Engine, func, insert, select, text, update
+
+from splicewright.errors import Fault, InputError
+from splicewright.store import opening, sessions
+from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS, TOKENS
+from splicewright.store.accounts import (
+    LONGEST_LOGIN,
+    LONGEST_PASSWORD,
+    SHORTEST_PASSWORD,
+    Account,
+    AccountChange,
+    Change,
+    Invitation,
+    Session,
+    Token,
+    Units,
+)
+from splicewright.store.kinds import LONGEST_NAME
+from splicewright.store.plant_facts import PersonRole
+
+INVITATION_LASTS = timedelta(days=7)
+_ALONE = 7_304_222
+"""PostgreSQL advisory lock under which accounts are written one after the other."""
+_AT_ONCE = threading.Semaphore(2)
+"""Passwords hashed at once: each takes 64 MiB, and anybody may ask for it."""
+_KEY = "sw_"
+"""What keys for programs begin with, so that one left lying about is recognised."""
+
+
+class SqlAccounts:
+    """`Accounts` in SQL. Made by `SqlRegister.accounts`; may be used by many threads."""
+
+    def __init__(
+        self, engine: Engine, clock: Callable[[], datetime], hash_memory: int | None = None
+    ) -> None:
+        self._engine = engine
+        self._writer = opening.writing(engine)
+        self._clock = clock
+        self._hasher = (
+            PasswordHasher()
+            if hash_memory is None
+            else PasswordHasher(time_cost=1, memory_cost=hash_memory, parallelism=1)
+        )
+        self._nobody = ""
+
+    # Who there is
+
+    def accounts(self) -> tuple[Account, ...]:
+        """All accounts by name."""
+        with opening.reading(self._engine) as connection:
+            query = select(ACCOUNTS).order_by(ACCOUNTS.c.name, ACCOUNTS.c.account)
+            return tuple(_account(row) for row in connection.execute(query))
+
+    def account(self, account: UUID) -> Account | None:
+        """One account."""
+        with opening.reading(self._engine) as connection:
+            return _find(connection, account)
+
+    def changes(self, limit: int = 200, before: int | None = None) -> tuple[AccountChange, ...]:
+        """The log of changes, the newest first."""
+        who, doer = ACCOUNTS.alias("who"), ACCOUNTS.alias("doer")
+        query = (
+            select(CHANGES, who.c.name.label("name"), doer.c.name.label("by_name"))
+            .outerjoin(who, who.c.account == CHANGES.c.account)
+            .outerjoin(doer, doer.c.account == CHANGES.c.by)
+            .order_by(CHANGES.c.seq.desc())
+            .limit(limit)
+        )
+        if before is not None:
+            query = query.where(CHANGES.c.seq < before)
+        with opening.reading(self._engine) as connection:
+            return tuple(
+                AccountChange(
+                    r.seq, r.at, r.account, r.name or "", r.by, r.by_name or "", r.change, r.note
+                )
+                for r in connection.execute(query)
+            )
+
+    # Signing in
+
+    def sign_in(self, login: str, password: str, address: str) -> Session | None:
+        """Begin a session; see `Accounts.sign_in`."""
+        key = _login_key(login)
+        with self._writing() as connection:
+            this = sessions.count_try(connection, key, address, self._now())
+            query = select(ACCOUNTS).where(ACCOUNTS.c.login == key)
+            row = connection.execute(query).first()
+        kept = row.password if row is not None else self._nobodys()
+        if not self._matches(kept, password) or row is None or row.closed is not None:
+            return None
+        renewed = self._hash(password) if self._hasher.check_needs_rehash(kept) else None
+        with self._writing() as connection:
+            # The account may have been closed, or its password changed, meanwhile.
+            row = connection.execute(query).first()
+            if row is None or row.closed is not None or row.password != kept:
+                return None
+            sessions.forget_try(connection, this)
+            if renewed is not None:
+                self._set(connection, row.account, password=renewed)
+            token, csrf = sessions.begin(connection, row.account, self._now())
+            self._log(connection, Change.SIGNED_IN, row.account, row.account)
+            return Session(_account(row), csrf, token)
+
+    def session(self, token: str) -> Session | None:
+        """The session of a device's token; see `Accounts.session`."""
+        now = self._now()
+        with opening.reading(self._engine) as connection:
+            found = sessions.find(connection, token, now)
+            account = None if found is None else _find(connection, found[0])
+        if found is None or account is None or account.closed is not None:
+            return None
+        _, csrf, stale = found
+        new = None
+        if stale:
+            with self._writing() as connection:
+                new = sessions.touch(connection, token, now)
+        return Session(account, csrf, new)
+
+    def sign_out(self, token: str) -> None:
+        """End the session of a token."""
+        with self._writing() as connection:
+            account = sessions.end(connection, token)
+            if account is not None:
+                self._log(connection, Change.SIGNED_OUT, account, account)
+
+    def sign_out_everywhere(self, account: UUID, by: UUID | None) -> None:
+        """End all sessions of an account."""
+        with self._writing() as connection:
+            _must_find(connection, account)
+            sessions.end_all(connection, account)
+            self._log(connection, Change.SIGNED_OUT_ALL, account, by)
+
+    # Joining and changing
+
+    def invite(
+        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
+    ) -> str:
+        """Make a one-time invitation; see `Accounts.invite`."""
+        name = name if account is not None else _checked_name(name)
+        secret = secrets.token_urlsafe(32)
+        now = self._now()
+        with self._writing() as connection:
+            if account is not None:
+                there = _must_find(connection, account)
+                name, role = there.name, there.role
+            connection.execute(
+                insert(INVITATIONS).values(
+                    digest=sessions.digest(secret), name=name, role=role, account=account, by=by,
+                    made=now, until=now + INVITATION_LASTS,
+                )
+            )  # fmt: skip
+            note = f"{name} as {role.value}" if account is None else "to set a new password"
+            self._log(connection, Change.INVITED, account, by, note)
+        return secret
+
+    def invitation(self, secret: str) -> Invitation | None:
+        """An invitation that can still be used."""
+        with opening.reading(self._engine) as connection:
+            row = _find_invitation(connection, secret, self._now())
+        return None if row is None else Invitation(row.name, row.role, row.until, row.account)
+
+    def accept(self, secret: str, login: str, password: str) -> Account:
+        """Use an invitation; see `Accounts.accept`."""
+        gone = InputError(Fault("invitation", "was used already or is too old; ask for a new one"))
+        there = self.invitation(secret)
+        if there is None:
+            raise gone
+        faults = []
+        key = _login_key(login)
+        if there.account is None:
+            faults += _login_faults(key)
+        faults += _password_faults(password, (key, there.name))
+        if faults:
+            raise InputError(*faults)
+        kept = self._hash(password)
+        with self._writing() as connection:
+            row = _find_invitation(connection, secret, self._now())
+            if row is None:
+                raise gone
+            connection.execute(
+                update(INVITATIONS)
+                .where(INVITATIONS.c.digest == sessions.digest(secret))
+                .values(taken=self._now())
+            )
+            if row.account is not None:
+                found = _must_find(connection, row.account)
+                if found.closed is not None:
+                    raise gone
+                self._set(connection, row.account, password=kept)
+                sessions.end_all(connection, row.account)
+                self._log(connection, Change.PASSWORD, row.account, row.account, "by invitation")
+                return found
+            taken = select(ACCOUNTS.c.account).where(ACCOUNTS.c.login == key)
+            if connection.execute(taken).first() is not None:
+                raise InputError(Fault("login", f'"{key}" is taken; choose another name'))
+            made = Account(uuid4(), key, row.name, row.role, "metric", self._now())
+            connection.execute(
+                insert(ACCOUNTS).values(
+                    account=made.account, login=key, name=made.name, role=made.role,
+                    password=kept, units=made.units, made=made.made,
+                )
+            )  # fmt: skip
+            self._log(connection, Change.JOINED, made.account, row.by, f"as {made.role.value}")
+            return made
+
+    def change_password(self, account: UUID, old: str, new: str, address: str) -> None:
+        """Change one's own password; see `Accounts.change_password`."""
+        with self._writing() as connection:
+            there = _must_find(connection, account)
+            this = sessions.count_try(connection, there.login, address, self._now())
+            query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
+            kept = connection.execute(query).scalar_one()
+        if not self._matches(kept, old):
+            raise InputError(Fault("old", "is not your password"))
+        faults = _password_faults(new, (there.login, there.name))
+        if faults:
+            raise InputError(*faults)
+        hashed = self._hash(new)
+        with self._writing() as connection:
+            sessions.forget_try(connection, this)
+            self._set(connection, account, password=hashed)
+            sessions.end_all(connection, account)
+            self._log(connection, Change.PASSWORD, account, account)
+
+    def change_role(self, account: UUID, role: PersonRole, by: UUID | None) -> None:
+        """Give an account another role."""
+        with self._writing() as connection:
+            there = _must_find(connection, account)
+            if there.role is role:
+                return
+            if role is not PersonRole.ADMIN:
+                _keep_an_admin(connection, there)
+            self._set(connection, account, role=role)
+            note = f"from {there.role.value} to {role.value}"
+            self._log(connection, Change.ROLE, account, by, note)
+
+    def rename(self, account: UUID, name: str, by: UUID | None) -> None:
+        """Give an account another name."""
+        name = _checked_name(name)
+        with self._writing() as connection:
+            there = _must_find(connection, account)
+            if there.name == name:
+                return
+            self._set(connection, account, name=name)
+            self._log(connection, Change.RENAMED, account, by, f"from {there.name} to {name}")
+
+    def close_account(self, account: UUID, by: UUID | None) -> None:
+        """Close an account."""
+        with self._writing() as connection:
+            there = _must_find(connection, account)
+            if there.closed is not None:
+                return
+            _keep_an_admin(connection, there)
+            now = self._now()
+            self._set(connection, account, closed=now)
+            sessions.end_all(connection, account)
+            connection.execute(
+                update(TOKENS)
+                .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
+                .values(ended=now)
+            )
+            self._log(connection, Change.CLOSED, account, by)
+
+    def reopen_account(self, account: UUID, by: UUID | None) -> None:
+        """Open a closed account again."""
+        with self._writing() as connection:
+            if _must_find(connection, account).closed is None:
+                return
+            self._set(connection, account, closed=None)
+            self._log(connection, Change.REOPENED, account, by)
+
+    def set_units(self, account: UUID, units: Units) -> None:
+        """What units a person reads."""
+        if units not in {"metric", "inch"}:
+            raise InputError(Fault("units", f'"{units}" is not known; give metric or inch'))
+        with self._writing() as connection:
+            if _must_find(connection, account).units == units:
+                return
+            self._set(connection, account, units=units)
+            self._log(connection, Change.UNITS, account, account, f"to {units}")
+
+    # Keys for programs
+
+    def make_token(self, account: UUID, label: str, until: datetime | None = None) -> str:
+        """Make a key for programs; see `Accounts.make_token`."""
+        label = _checked_name(label, "label")
+        key = _KEY + secrets.token_urlsafe(32)
+        now = self._now()
+        if until is not None and until <= now:
+            raise InputError(Fault("until", "lies in the past; give a later day"))
+        with self._writing() as connection:
+            if _must_find(connection, account).closed is not None:
+                raise InputError(Fault("account", "is closed"))
+            connection.execute(
+                insert(TOKENS).values(
+                    token=uuid4(), digest=sessions.digest(key), account=account, label=label,
+                    made=now, until=until,
+                )
+            )  # fmt: skip
+            self._log(connection, Change.TOKEN_MADE, account, account, label)
+        return key
+
+    def by_token(self, key: str) -> Account | None:
+        """The account of a program's key."""
+        now = self._now()
+        with opening.reading(self._engine) as connection:
+            query = select(TOKENS).where(TOKENS.c.digest == sessions.digest(key))
+            row = connection.execute(query).first()
+            if row is None or row.ended is not None or (row.until and row.until <= now):
+                return None
+            account = _find(connection, row.account)
+        if account is None or account.closed is not None:
+            return None
+        if row.used is None or now - row.used > sessions.USED_TOLD:
+            with self._writing() as connection:
+                connection.execute(
+                    update(TOKENS).where(TOKENS.c.token == row.token).values(used=now)
+                )
+        return account
+
+    def tokens(self, account: UUID) -> tuple[Token, ...]:
+        """Keys of an account that work."""
+        query = (
+            select(TOKENS)
+            .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
+            .order_by(TOKENS.c.made.desc(), TOKENS.c.token)
+        )
+        now = self._now()
+        with opening.reading(self._engine) as connection:
+            return tuple(
+                Token(r.token, r.account, r.label, r.made, r.until, r.used)
+                for r in connection.execute(query)
+                if r.until is None or r.until > now
+            )
+
+    def end_token(self, token: UUID, account: UUID, by: UUID | None) -> None:
+        """End a key of an account."""
+        with self._writing() as connection:
+            mine = (TOKENS.c.token == token) & (TOKENS.c.account == account)
+            row = connection.execute(select(TOKENS).where(mine)).first()
+            if row is None:
+                raise InputError(Fault("token", "there is no such key"))
+            if row.ended is None:
+                connection.execute(update(TOKENS).where(mine).values(ended=self._now()))
+                self._log(connection, Change.TOKEN_ENDED, account, by, row.label)
+
+    # Inside
+
+    def _now(self) -> datetime:
+        return self._clock().astimezone(UTC)
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        """A transaction that writes, one at a time: checks in it hold until it ends."""
+        with opening.said_plainly(), self._writer.begin() as connection:
+            if connection.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _ALONE})
+            yield connection
+
+    def _set(self, connection: Connection, account: UUID, **values: object) -> None:
+        connection.execute(update(ACCOUNTS).where(ACCOUNTS.c.account == account).values(**values))
+
+    def _log(
+        self, connection: Connection, change: Change, account: UUID | None, by: UUID | None,
+        note: str = "",
+    ) -> None:  # fmt: skip
+        connection.execute(
+            insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
+        )
+
+    def _hash(self, password: str) -> str:
+        with _AT_ONCE:
+            return self._hasher.hash(password)
+
+    def _matches(self, kept: str, password: str) -> bool:
+        if len(password) > LONGEST_PASSWORD:
+            return False
+        with _AT_ONCE, contextlib.suppress(VerificationError, InvalidHashError):
+            return self._hasher.verify(kept, password)
+        return False
+
+    def _nobodys(self) -> str:
+        """A hash to check when nobody has that name, so that the answer takes as long."""
+        if not self._nobody:
+            self._nobody = self._hash(secrets.token_urlsafe(32))
+        return self._nobody
+
+
+def _account(row: Any) -> Account:
+    return Account(row.account, row.login, row.name, row.role, row.units, row.made, row.closed)
+
+
+def _find(connection: Connection, account: UUID) -> Account | None:
+    row = connection.execute(select(ACCOUNTS).where(ACCOUNTS.c.account == account)).first()
+    return None if row is None else _account(row)
+
+
+def _must_find(connection: Connection, account: UUID) -> Account:
+    found = _find(connection, account)
+    if found is None:
+        raise InputError(Fault("account", f"there is no account {account}"))
+    return found
+
+
+def _find_invitation(connection: Connection, secret: str, now: datetime) -> Any:
+    row = connection.execute(
+        select(INVITATIONS).where(INVITATIONS.c.digest == sessions.digest(secret))
+    ).first()
+    return None if row is None or row.taken is not None or row.until <= now else row
+
+
+def _keep_an_admin(connection: Connection, account: Account) -> None:
+    """Refuse what would leave nobody to let people in."""
+    if account.role is not PersonRole.ADMIN or account.closed is not None:
+        return
+    admins = connection.execute(
+        select(func.count()).where(ACCOUNTS.c.role == PersonRole.ADMIN, ACCOUNTS.c.closed.is_(None))
+    ).scalar_one()
+    if admins <= 1:
+        raise InputError(
+            Fault("role", f"{account.name} is the only admin; make another person admin first")
+        )
+
+
+def _checked_name(name: str, key: str = "name") -> str:
+    name = " ".join(name.split())
+    if not 0 < len(name) <= LONGEST_NAME or any(not c.isprintable() for c in name):
+        raise InputError(Fault(key, f"must be 1 to {LONGEST_NAME} characters that can be printed"))
+    return name
+
+
+def _login_key(login: str) -> str:
+    """The name as it is kept: what looks the same is the same."""
+    return unicodedata.normalize("NFKC", login).strip().casefold()
+
+
+def _login_faults(key: str) -> list[Fault]:
+    fine = 0 < len(key) <= LONGEST_LOGIN and all(c.isalnum() or c in "._-@+" for c in key)
+    accepted = f"accepted are 1 to {LONGEST_LOGIN} letters, digits and . _ - @ +"
+    return [] if fine else [Fault("login", f"cannot be used; {accepted}")]
+
+
+def _password_faults(password: str, known: tuple[str, ...]) -> list[Fault]:
+    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
+        say = f"must have {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters"
+        return [Fault("password", f"{say}; a few words in a row are good")]
+    low = password.casefold()
+    if len(set(low)) < 5 or any(len(k) > 3 and k.casefold() in low for k in known):
+        say = "is easy to guess: it repeats few characters or holds your name; take another"
+        return [Fault("password", say)]
+    return []

@@ -1,0 +1,49 @@
+"""The app: pages by module, static files, and what every answer carries."""
+
+from __future__ import annotations
+
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+
+from splicewright.web import finding, refusing, signing_in, static_files
+from splicewright.web.guarding import Guard, SizeLimit
+from splicewright.web.rendering import Entry
+from splicewright.web.room import Room
+
+PAGES = (
+    signing_in,
+    finding,
+)
+"""Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
+
+PUBLIC = frozenset(
+    {
+        "/sign-in",
+        "/join/{secret}",
+        "/static",
+    }
+)
+"""The only paths that need nobody signed in."""
+
+
+def make_app(room: Room) -> FastAPI:
+    """The web app over a register.
+
+    Parameters
+    ----------
+    room : register, accounts, clock; pages reach it with `visiting.room_of(request)`
+    """
+    app = FastAPI(title="Splicewright", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.room = room
+    entries: list[Entry] = []
+    for page in PAGES:
+        app.include_router(page.router)
+        entries.extend(getattr(page, "NAVIGATION", ()))
+    app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
+    app.mount("/static", static_files.serve())
+    refusing.listen(app)
+    # The last added is the outermost.
+    app.add_middleware(GZipMiddleware, minimum_size=600)
+    app.add_middleware(SizeLimit)
+    app.add_middleware(Guard, room=room)
+    return app

@@ -1,0 +1,133 @@
+"""What every answer carries: headers that keep pages to themselves, and a rotated session."""
+
+from __future__ import annotations
+
+from starlette.datastructures import MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from splicewright.web.room import Room
+from splicewright.web.visiting import cookie_name
+
+LARGEST_BODY = 25_000_000
+"""Bytes of one request: the largest kept content, and the form round it."""
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data: blob:",
+        "font-src 'self'",
+        "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+        "base-uri 'none'",
+    )
+)
+_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    # Not "no-referrer": browsers then send forms with the origin "null".
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), geolocation=(), microphone=()",
+}
+_KEEP = 60 * 24 * 3600
+
+
+def session_cookie(room: Room, token: str, lasts: int = _KEEP) -> str:
+    """The header that hands a device its session."""
+    secure = "; Secure" if room.secure else ""
+    return f"{cookie_name(room)}={token}; Path=/; Max-Age={lasts}; HttpOnly; SameSite=Lax{secure}"
+
+
+class Guard:
+    """Refuses requests that other sites send, and sets the headers of every answer."""
+
+    def __init__(self, app: ASGIApp, room: Room) -> None:
+        self.app = app
+        self.room = room
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        state = scope.setdefault("state", {})
+
+        async def guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers.setdefault(name, value)
+                if self.room.secure:
+                    headers["Strict-Transport-Security"] = "max-age=31536000"
+                headers.setdefault("Cache-Control", "no-store")
+                if state.get("new_token"):
+                    headers.append("Set-Cookie", session_cookie(self.room, state["new_token"]))
+            await send(message)
+
+        if _from_elsewhere(scope):
+            refusal = PlainTextResponse("Requests from other sites are refused.\n", 403)
+            await refusal(scope, receive, guarded)
+            return
+        await self.app(scope, receive, guarded)
+
+
+def _from_elsewhere(scope: Scope) -> bool:
+    """Whether another site's page sends a request that changes something."""
+    if scope["method"] in {"GET", "HEAD", "OPTIONS"}:
+        return False
+    headers = {k: v.decode("latin-1") for k, v in scope["headers"]}
+    site = headers.get(b"sec-fetch-site")
+    if site is not None:
+        return site not in {"same-origin", "none"}
+    origin = headers.get(b"origin")
+    return origin is not None and origin.partition("://")[2] != headers.get(b"host", "")
+
+
+class _TooLargeError(Exception):
+    pass
+
+
+class SizeLimit:
+    """Refuses bodies larger than anything that is kept, told or not told beforehand."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        told = dict(scope["headers"]).get(b"content-length", b"0")
+        refusal = PlainTextResponse(
+            f"Too large; accepted is up to {LARGEST_BODY // 1_000_000} MB.\n", 413
+        )
+        if not told.isdigit() or int(told) > LARGEST_BODY:
+            await refusal(scope, receive, send)
+            return
+        taken, begun = 0, False
+
+        async def counted() -> Message:
+            nonlocal taken
+            message = await receive()
+            taken += len(message.get("body", b""))
+            if taken > LARGEST_BODY:
+                raise _TooLargeError
+            return message
+
+        async def noted(message: Message) -> None:
+            nonlocal begun
+            begun = True
+            await send(message)
+
+        try:
+            await self.app(scope, counted, noted)
+        except _TooLargeError:
+            if not begun:
+                await refusal(scope, receive, send)

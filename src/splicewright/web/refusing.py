@@ -1,0 +1,116 @@
+"""What pages say when they refuse: one sentence of what is wrong and what to do."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from splicewright.errors import Fault, InputError
+from splicewright.store import BusyError, ConflictError, DamagedError, FullError, TooOftenError
+from splicewright.web.rendering import render
+from splicewright.web.visiting import ForeignFormError, RoleNeededError, SignInNeededError
+
+_MAY = {
+    "viewer": "everybody who is signed in",
+    "crew": "crew, leads and admins",
+    "lead": "leads and admins",
+    "admin": "admins",
+}
+
+
+def by_script(request: Request) -> bool:
+    """Whether a script asked, not a person opening a page."""
+    if request.headers.get("hx-request"):
+        return True
+    if request.headers.get("sec-fetch-dest", "document") == "empty":
+        return True
+    accepted = request.headers.get("accept", "")
+    return "application/json" in accepted and "text/html" not in accepted
+
+
+def refuse(
+    request: Request,
+    status: int,
+    title: str,
+    faults: tuple[Fault, ...],
+    headers: dict[str, str] | None = None,
+) -> Response:
+    """A refusal as a page, or as JSON for scripts."""
+    response: Response
+    if by_script(request):
+        told = [{"key": f.key, "sentence": f.sentence, "line": f.line} for f in faults]
+        response = JSONResponse({"error": told}, status)
+    else:
+        response = render(request, "refused.html", status=status, title=title, faults=faults)
+    response.headers.update(headers or {})
+    return response
+
+
+def listen(app: FastAPI) -> None:
+    """Turn errors into refusals."""
+
+    @app.exception_handler(SignInNeededError)
+    async def _sign_in(request: Request, error: SignInNeededError) -> Response:
+        if by_script(request):
+            return JSONResponse({"error": [{"key": "", "sentence": "sign in first"}]}, 401)
+        target = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        there = f"?next={quote(target, safe='')}" if request.method == "GET" else ""
+        return RedirectResponse(f"/sign-in{there}", 303)
+
+    @app.exception_handler(RoleNeededError)
+    async def _role(request: Request, error: RoleNeededError) -> Response:
+        say = f"This is for {_MAY[error.needed.value]}. Ask a lead or admin if you need it."
+        return refuse(request, 403, "Not for your role", (Fault("", say),))
+
+    @app.exception_handler(ForeignFormError)
+    async def _foreign(request: Request, error: ForeignFormError) -> Response:
+        say = "The form was not from a page of this session. Go back, load it anew and send again."
+        return refuse(request, 403, "Not sent", (Fault("", say),))
+
+    @app.exception_handler(InputError)
+    async def _input(request: Request, error: InputError) -> Response:
+        return refuse(request, 422, "This cannot be used", error.faults)
+
+    @app.exception_handler(RequestValidationError)
+    async def _validation(request: Request, error: RequestValidationError) -> Response:
+        faults = tuple(
+            Fault(".".join(str(p) for p in e["loc"][1:]), e["msg"].lower()) for e in error.errors()
+        )
+        return refuse(request, 422, "This cannot be used", faults)
+
+    @app.exception_handler(ConflictError)
+    async def _conflict(request: Request, error: ConflictError) -> Response:
+        return refuse(request, 409, "Somebody else was faster", (Fault("", str(error)),))
+
+    @app.exception_handler(TooOftenError)
+    async def _too_often(request: Request, error: TooOftenError) -> Response:
+        after = {"Retry-After": str(int(error.wait) + 1)}
+        return refuse(request, 429, "Too many tries", (Fault("", str(error)),), after)
+
+    @app.exception_handler(BusyError)
+    async def _busy(request: Request, error: BusyError) -> Response:
+        return refuse(request, 503, "Not now", (Fault("", str(error)),), {"Retry-After": "5"})
+
+    @app.exception_handler(FullError)
+    async def _full(request: Request, error: FullError) -> Response:
+        return refuse(request, 507, "Not recorded", (Fault("", str(error)),))
+
+    @app.exception_handler(DamagedError)
+    async def _damaged(request: Request, error: DamagedError) -> Response:
+        return refuse(request, 500, "The register is damaged", (Fault("", str(error)),))
+
+    @app.exception_handler(HTTPException)
+    async def _http(request: Request, error: HTTPException) -> Response:
+        title, say = _HTTP.get(error.status_code, ("Not possible", str(error.detail)))
+        headers = dict(error.headers or {})
+        return refuse(request, error.status_code, title, (Fault("", say),), headers)
+
+
+_HTTP = {
+    404: ("Not here", "There is nothing at this address; it may have been typed wrong."),
+    405: ("Not possible", "This address cannot be used that way."),
+}

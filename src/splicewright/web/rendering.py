@@ -1,0 +1,124 @@
+"""Pages from templates: `render(request, "name.html", **context)`.
+
+A template extends `page.html` and has, beside its own context: `visitor` (None when nobody is
+signed in), `csrf_field()`, `static("file")`, `navigation`, `room`, `units`, and the filters
+`shown` (an SI number in the visitor's units), `moment` and `day`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup
+
+from splicewright.quantities import Kind, show
+from splicewright.version import __version__
+from splicewright.web.visiting import FIELD, Role, Visitor, room_of
+
+STATIC = Path(__file__).parent / "static"
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of the navigation; page modules list theirs in `NAVIGATION`.
+
+    role : who sees it; place : where it stands, small numbers first
+    """
+
+    path: str
+    word: str
+    role: Role = Role.VIEWER
+    place: int = 50
+
+
+def render(request: Request, name: str, *, status: int = 200, **context: Any) -> HTMLResponse:
+    """A page.
+
+    Parameters
+    ----------
+    request : the page is for its visitor, when one was found
+    name : template
+    status : HTTP status
+    context : what the template wants
+    """
+    visitor: Visitor | None = getattr(request.state, "visitor", None)
+    entries: tuple[Entry, ...] = request.app.state.navigation
+    own = {
+        "visitor": visitor,
+        "units": visitor.units if visitor is not None else "metric",
+        "navigation": [e for e in entries if visitor is not None and visitor.may(e.role)],
+        "room": room_of(request),
+        "path": request.url.path,
+        "csrf_field": lambda: hidden_field(visitor.csrf if visitor is not None else ""),
+    }
+    text = environment().get_template(name).render(own | context)
+    return HTMLResponse(text, status_code=status)
+
+
+def hidden_field(value: str, name: str = FIELD) -> Markup:
+    """The hidden field by which a form shows that it is ours."""
+    return Markup('<input type="hidden" name="{}" value="{}">').format(name, value)
+
+
+@cache
+def environment() -> Environment:
+    """The templates; an unknown name in one is an error, never an empty text."""
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals |= {"static": static, "Role": Role, "version": __version__}
+    made.filters |= {"shown": _shown, "moment": moment, "day": day, "quoted": quoted}
+    return made
+
+
+@cache
+def static(name: str) -> str:
+    """Address of a static file; it changes with the file, so that browsers may keep it."""
+    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:12]
+    return f"/static/{name}?v={digest}"
+
+
+@pass_context
+def _shown(context: Context, value: float | None, kind: str) -> str:
+    """An SI number in the visitor's units; a dash when there is none."""
+    if value is None:
+        return "–"
+    return show(value, Kind(kind), context["units"])
+
+
+def moment(at: datetime | None) -> Markup:
+    """Day and time; told in UTC, and by the page's script in the reader's own time."""
+    if at is None:
+        return Markup("–")
+    at = at.astimezone(UTC)
+    return Markup('<time datetime="{}">{:%Y-%m-%d %H:%M} UTC</time>').format(
+        at.isoformat(timespec="seconds"), at
+    )
+
+
+def day(at: datetime | None) -> Markup:
+    """The day alone."""
+    if at is None:
+        return Markup("–")
+    at = at.astimezone(UTC)
+    return Markup('<time datetime="{0:%Y-%m-%d}">{0:%Y-%m-%d}</time>').format(at)
+
+
+def quoted(text: object) -> str:
+    """A text as a part of an address."""
+    return quote(str(text), safe="")

@@ -1,0 +1,24 @@
+"""What every page works with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from splicewright.store import Accounts, Register
+
+
+@dataclass(frozen=True)
+class Room:
+    """The register, the accounts and the clock of one served app.
+
+    secure : whether people reach it by HTTPS; cookies are then marked so
+    invented : whether it holds an invented site; every page says so
+    """
+
+    register: Register
+    accounts: Accounts
+    now: Callable[[], datetime]
+    secure: bool
+    invented: bool = False

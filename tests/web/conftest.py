@@ -1,0 +1,176 @@
+"""A served app over a register of the invented site, people who sign in, and browsers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import httpx2
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from splicewright.actions.record_conveyor import record_conveyor
+from splicewright.store import Account, PersonRole
+from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.web.app import make_app
+from splicewright.web.room import Room
+from web import looking
+from web.serving import served
+
+SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
+PASSWORD = "three wet stones"
+START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
+
+
+class Clock:
+    """A clock that stands still until it is moved."""
+
+    def __init__(self) -> None:
+        self.now = START
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def pass_(self, **how_long: float) -> None:
+        self.now += timedelta(**how_long)
+
+
+@dataclass
+class People:
+    """Accounts of the tests, one for each role; all have the same password."""
+
+    accounts: SqlAccounts
+
+    def add(self, role: PersonRole, name: str = "") -> Account:
+        """A new account; its login is its name in small letters, or its role's name."""
+        secret = self.accounts.invite(name or f"{role.value.title()} Example", role, None)
+        login = name.split(maxsplit=1)[0].lower() if name else role.value
+        return self.accounts.accept(secret, login, PASSWORD)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def register(tmp_path: Path, clock: Clock) -> Iterator[SqlRegister]:
+    """A register with the conveyors of the invented site."""
+    with open_register(tmp_path / "register.sqlite", clock=clock) as opened:
+        for file in sorted((SITE / "conveyors").glob("*.toml")):
+            record_conveyor(opened, file, by="Ada Example", now=clock())
+        yield opened
+
+
+@pytest.fixture
+def accounts(register: SqlRegister) -> SqlAccounts:
+    """Its accounts; passwords are hashed with little memory, for speed."""
+    return register.accounts(hash_memory=64)
+
+
+@pytest.fixture
+def people(accounts: SqlAccounts) -> dict[str, Account]:
+    """One account for each role, by the role's name."""
+    made = People(accounts)
+    return {role.value: made.add(role) for role in PersonRole}
+
+
+@pytest.fixture
+def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> FastAPI:
+    """The app over it, for loopback."""
+    return make_app(Room(register, accounts, clock, secure=False, invented=True))
+
+
+@pytest.fixture
+def client(app: FastAPI) -> Iterator[TestClient]:
+    """Somebody who is not signed in."""
+    with TestClient(app, follow_redirects=False) as opened:
+        yield opened
+
+
+def sign_in(client: httpx2.Client, login: str, password: str = PASSWORD) -> httpx2.Response:
+    """Sign in through the form."""
+    form = client.get("/sign-in").text.partition('name="form" value="')[2].partition('"')[0]
+    data = {"login": login, "password": password, "form": form, "next": "/"}
+    return client.post("/sign-in", data=data)
+
+
+def csrf_of(client: httpx2.Client) -> str:
+    """What forms of this session send."""
+    return client.get("/").text.partition('name="csrf" content="')[2].partition('"')[0]
+
+
+@pytest.fixture
+def signed_in(app: FastAPI, people: dict[str, Account]) -> Iterator[Callable[[str], TestClient]]:
+    """Gives a client signed in as somebody of this role."""
+    opened: list[TestClient] = []
+
+    def enter(role: str) -> TestClient:
+        client = TestClient(app, follow_redirects=False)
+        opened.append(client)
+        assert sign_in(client, role).status_code == 303
+        return client
+
+    yield enter
+    for client in opened:
+        client.close()
+
+
+@pytest.fixture
+def site(app: FastAPI, people: dict[str, Account]) -> Iterator[str]:
+    """Address of the app, really served, with people to sign in."""
+    with served(app) as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's chromium."""
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=looking.chromium(), args=["--no-sandbox"]
+        )
+        yield started
+        started.close()
+
+
+def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
+    context = browser.new_context(base_url=site, **how)  # type: ignore[arg-type]
+    context.set_default_timeout(20_000)
+    page = context.new_page()
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+    yield page
+    context.close()
+    refused = [e for e in errors if "Content Security Policy" in e or "Error:" in e]
+    assert not refused, refused
+
+
+@pytest.fixture
+def phone(browser: Browser, site: str) -> Iterator[Page]:
+    """A phone: small, touched."""
+    yield from _page(
+        browser, site, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True,
+        device_scale_factor=2,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def desk(browser: Browser, site: str) -> Iterator[Page]:
+    """A desk."""
+    yield from _page(browser, site, viewport={"width": 1280, "height": 800})
+
+
+def enter(page: Page, login: str) -> None:
+    """Sign in as somebody would."""
+    page.goto("/sign-in")
+    page.get_by_label("Name", exact=True).fill(login)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/")

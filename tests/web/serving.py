@@ -1,0 +1,34 @@
+"""The app served on a loopback port, for tests that want a real server."""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+import threading
+from collections.abc import Iterator
+
+import uvicorn
+from fastapi import FastAPI
+
+
+@contextlib.contextmanager
+def served(app: FastAPI) -> Iterator[str]:
+    """Address of the app while it is served."""
+    listening = socket.socket()
+    listening.bind(("127.0.0.1", 0))
+    port = listening.getsockname()[1]
+    config = uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on")
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    try:
+        while not server.started:
+            if not thread.is_alive():
+                msg = "the server did not start"
+                raise RuntimeError(msg)
+            thread.join(0.01)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.should_exit = True
+        thread.join()
+        listening.close()
