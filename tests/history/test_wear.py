@@ -180,6 +180,12 @@ def test_equal_places_are_equally_likely_first() -> None:
     assert turns[0].chance_first == pytest.approx(0.5, abs=0.02)
 
 
+def test_places_on_one_bare_line_share_being_first() -> None:
+    bare = forecast(worn(number=2))
+    turns = which_goes_first({"left": bare, "right": bare})
+    assert [t.chance_first for t in turns] == [0.5, 0.5]
+
+
 @pytest.mark.parametrize(
     ("readings", "more", "words"),
     [

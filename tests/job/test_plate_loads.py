@@ -47,6 +47,9 @@ def test_the_plates_carry_the_pull_of_every_place(name: str) -> None:
     assert loads.worst.worst[2] == max(at.worst[2] for at in loads.places)
     assert loads.margin.low.value == pytest.approx(loads.rating.value / max(loads.worst.high) - 1)
     assert sum(row.typical.value for row in loads.rows) == pytest.approx(1.0)
+    assert [row.typical.key for row in loads.rows] == [
+        f"loads.row_{number}.typical" for number in range(1, len(loads.rows) + 1)
+    ]
 
 
 @each
