@@ -62,6 +62,13 @@ def test_items_that_follow_joints_need_them() -> None:
         study_stock([item], 0.95, records=held, use_per_day=HOUR)
 
 
+def test_what_lies_too_long_with_no_lead_time_goes_by_use_a_year() -> None:
+    # Two events a year of three pieces: six pieces a year, so half a year's shelf life wants three.
+    item = Item("glue", 2.0, 0.0, each=3, planned=2, shelf_life=0.5 * 365.25 * 86400)
+    (advice,) = study_stock([item], 0.95)
+    assert (advice.advice.wanted, advice.advice.service.stock) == (6, 3)
+
+
 def test_the_table(tmp_path: Path) -> None:
     path = tmp_path / "items.csv"
     path.write_text(

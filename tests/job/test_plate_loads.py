@@ -18,6 +18,7 @@ from splicewright.joint.sharing import share, straightened
 from splicewright.joint.stiffness import assumed_strips
 from splicewright.plant import Pulley, Role, load_conveyor, load_work
 from splicewright.quantities import Figure, Kind, explain, stated
+from splicewright.quantities.worksheet import Line
 from splicewright.tension.across import across_transition
 
 each = pytest.mark.parametrize("name", [*COMPLETE, "solid"])
@@ -62,6 +63,11 @@ def test_places_are_those_of_the_demand(name: str) -> None:
         assert flat[passing.pulley].width_tension == pytest.approx(passing.running.value * wider)
     strained = [at.place.name for at in loads.places if at.place.edge_strain > 0]
     assert strained == ["transition at tail pulley", "transition at head pulley"]
+    entry = loads.worksheet.find("load.middle_roll")
+    middle = entry.figure.value if isinstance(entry, Line) else entry.value
+    for at in loads.places:
+        if at.place.edge_strain > 0:
+            assert at.place.flat == pytest.approx(middle / made.conveyor.belt.width.value)
 
 
 def test_the_trailing_end_is_the_mirror_image() -> None:
