@@ -71,7 +71,7 @@ def test_examples_fit_the_published_schemas(kind: str) -> None:
     import tomllib
 
     schema = json.loads((DOCS / "schema" / f"{kind}.json").read_text("utf-8"))
-    folder = {"conveyor": "conveyors", "inspection": "inspections"}.get(kind, kind)
+    folder = {"conveyor": "conveyors", "inspection": "inspections", "work": "jobs"}.get(kind, kind)
     files = list((ROOT / "examples").glob(f"*/{folder}/*.toml"))
     assert files
     for file in files:

