@@ -138,7 +138,7 @@ def test_size_and_lines_are_limited(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     with pytest.raises(InputError, match="has more than 29 lines; cut it into parts"):
         read_table(path)
     monkeypatch.setattr(spreadsheets, "LARGEST_FILE", 50)
-    with pytest.raises(InputError, match="is larger than 0.05 kB; cut it into parts"):
+    with pytest.raises(InputError, match=r"is larger than 0\.05 kB; cut it into parts"):
         read_table(path)
     with pytest.raises(InputError, match=r"there is no file no\.csv"):
         read_table(tmp_path / "no.csv")
