@@ -22,7 +22,7 @@ from splicewright.joint.damage import DECISION, Verdict
 from splicewright.joint.inspection_file import InspectionFile, build
 from splicewright.plant import Carcass
 from splicewright.plant.toml import check
-from splicewright.quantities import Kind, show, stated
+from splicewright.quantities import Kind, Line, explain, show, stated
 from strategies import conveyor_of, example_ranges, loop_file, pulley, run, work_of
 
 MEASURED = stated("belt.modulus", "belt modulus", 4e6, Kind.WIDTH_FORCE)
@@ -109,7 +109,76 @@ def test_the_end_that_is_worse_off_is_judged() -> None:
         joined(),
     )
     assert found.end is Which.TRAILING
-    assert found.margin == pytest.approx(left_lost().margin, rel=1e-9)
+    assert found.trailing[0].load is None and found.plates[0].load is not None
+    alone = assess(seen({"number": 1, "state": "lost", "end": "trailing end"}), joined())
+    assert alone.end is Which.TRAILING and alone.next_end is Which.TRAILING
+    assert alone.margin == pytest.approx(left_lost().margin, rel=1e-6)
+
+
+def test_both_ends_are_worked_as_one() -> None:
+    """Both carry the pull; lost in opposite corners is another joint than facing each other."""
+    here = {"number": 1, "state": "lost", "end": "leading end"}
+    facing = assess(seen(here, {"number": 1, "state": "lost", "end": "trailing end"}), joined())
+    corners = assess(seen(here, {"number": 8, "state": "lost", "end": "trailing end"}), joined())
+    for found in (facing, corners):
+        for end in Which:
+            loads = [p.load for p in found.of(end) if p.load is not None]
+            assert sum(loads) == pytest.approx(10e3, rel=1e-9)
+    assert corners.margin[0] != pytest.approx(facing.margin[0], rel=1e-3)
+    one, other = ([p.load or 0.0 for p in facing.of(end)] for end in Which)
+    assert one == pytest.approx(other, rel=1e-6)
+
+
+def test_halves_left_on_opposite_sides_are_stopped() -> None:
+    """Each end alone could still hang by its half where the belt is guided: together not."""
+    halves = [
+        {"number": n, "state": "lost", "end": end}
+        for end, plates in (("leading end", range(1, 5)), ("trailing end", range(5, 9)))
+        for n in plates
+    ]
+    found = assess(seen(*halves), joined(running=5e3, starting=5e3))
+    assert found.verdict is Verdict.STOP
+    assert found.largest == 0.0 and found.margin == (0.0, 0.0)
+    assert all(p.load is None for p in (*found.plates, *found.trailing))
+
+
+def test_the_end_of_a_torn_edge_can_be_named() -> None:
+    torn = assess(seen(edge={"torn_right": "60 mm", "end": "trailing end"}), joined())
+    assert torn.torn == ((0.0, 0.0), (0.0, 0.06))
+    assert torn.trailing[-1].load is None and torn.plates[-1].load is not None
+    assert torn.trailing[-1].state == "no belt under it"
+    guessed = assess(seen(edge={"torn_right": "60 mm"}), joined())
+    assert guessed.torn == ((0.0, 0.06), (0.0, 0.0))
+    said = "Torn edge without a belt end is taken as being on the leading end."
+    assert said in [s.say() for s in guessed.assumptions]
+
+
+def test_every_number_is_explained_and_the_file_gives_it_back() -> None:
+    found = assess(
+        seen({"number": 2, "state": "worn", "share_kept": "70 %", "bolts_missing": 1},
+             pin={"now": "7.5 mm"}), joined())  # fmt: skip
+    assert JointAssessment.from_json(found.to_json()) == found
+    told = explain(found.worksheet, "assess.margin.lowest")
+    for part in (
+        "assess.pin_kept",
+        "assess.leading.plate_2.judged",
+        "belt.modulus",
+        "assess.leading.plate_2.bolts_kept",
+        "assess.plate_rating",
+        "plate.stiffness",
+    ):
+        assert part in told
+    for key, value in (
+        ("assess.margin.lowest", found.margin[0]),
+        ("assess.carries", found.largest),
+        ("assess.leading.plate_3.high", found.plates[2].high),
+        ("assess.leading.plate_2.kept", 0.7 * 0.5 * (7.5 / 8) ** 3),
+    ):
+        entry = found.worksheet.find(key)
+        figure = entry.figure if isinstance(entry, Line) else entry
+        assert figure.value == pytest.approx(value)
+    with pytest.raises(InputError, match="is no assessment"):
+        JointAssessment.from_json("{}")
 
 
 def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:

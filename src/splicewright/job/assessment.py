@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
+from splicewright.job.assessment_lines import explained
 from splicewright.job.joined_belt import BREAK_OVER_RATED, JoinedBelt
 from splicewright.job.tonnage import Tonnage, largest_load
 from splicewright.joint import Which
@@ -23,13 +24,18 @@ from splicewright.joint.damage import (
     Verdict,
     Zipper,
     can_it_run,
+    margins,
 )
-from splicewright.joint.findings import Findings, condition
+from splicewright.joint.findings import Condition, Findings, condition
 from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions, torn_faults
 from splicewright.joint.making_limits import plate_rating
-from splicewright.joint.places import Place
-from splicewright.joint.stiffness import PLATE_MOVEMENT, Case
-from splicewright.quantities import Kind, Sentence, sentence, show
+from splicewright.joint.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
+from splicewright.quantities import Kind, Record, Sentence, sentence, show
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+_NOT_YET = Record(())
 
 _TURNS = {
     Zipper.OPENS: "opens now: the largest pull tears it apart from the damage as it is",
@@ -40,15 +46,19 @@ _TURNS = {
 
 @dataclass(frozen=True, slots=True)
 class PlateLoad:
-    """One plate of the end worst off, where the joint is worst off; loads [N].
+    """One plate, where the joint is worst off; loads [N].
 
     number : from the left, facing in the direction of travel
+    y : its middle, from the centreline, left positive [m]
+    state : as it was found, in words; "" where nothing was found
     kept : share of a sound plate's strength that is left [1]
     load : in the typical case; low, high : over all cases; None where nothing balances
     used : largest load over what the plate may carry; None for a lost plate [1]
     """
 
     number: int
+    y: float
+    state: str
     kept: float
     load: float | None
     low: float | None
@@ -60,48 +70,75 @@ class PlateLoad:
 class JointAssessment:
     """The answer to "can it run?".
 
+    width : of the belt, pitch, plate_width : of its plates [m]; rated_pull : of a sound plate [N]
+    torn : width torn off at the left and right of the leading, then of the trailing end [m]
     end : belt end that is worst off; place : of the loop where it is
-    plates : of that end, from the left
+    plates : of the leading end, from the left; trailing : of the trailing end, from the left
     margin : permitted over actual load of the worst plate, lowest and highest [1]
     sound_margin : the same of the joint without damage [1]
+    peak : largest pull, at starting, over the running pull [1]
     running, largest : largest running tension now, and the largest the joint carries with
         every plate within its rating, the lowest of all cases [N/m]
     largest_typical : the same in the typical case [N/m]
     tonnage : None where there is no conveyor, or where not even the empty belt may run
-    next_plate : which plate goes next, from the left
+    next_plate, next_end : which plate goes next, from the left
     zipper : whether the joint opens plate by plate; losses_to_open : plates lost till then
     """
 
     name: str
     invented: bool
     verdict: Verdict
+    width: float
+    pitch: float
+    plate_width: float
+    rated_pull: float
+    torn: tuple[tuple[float, float], tuple[float, float]]
     end: Which
     place: str
     plates: tuple[PlateLoad, ...]
+    trailing: tuple[PlateLoad, ...]
     margin: tuple[float, float]
     sound_margin: tuple[float, float]
+    peak: float
     running: float
     largest: float
     largest_typical: float
     tonnage: Tonnage | None
     full_rate: float | None
     next_plate: int
+    next_end: Which
     zipper: Zipper
     losses_to_open: int
     reasons: tuple[Sentence, ...]
     assumptions: tuple[Sentence, ...]
     decision: str
+    worksheet: Record = _NOT_YET
 
+    def of(self, end: Which) -> tuple[PlateLoad, ...]:
+        """The plates of one belt end."""
+        return self.plates if end is Which.LEADING else self.trailing
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    """One belt end judged as a whole, and place by place."""
+    def to_json(self) -> str:
+        """The assessment as JSON; `from_json` gives it back without loss."""
+        return _adapter().dump_json(self).decode()
 
-    end: Which
-    findings: Findings
-    whole: Assessment
-    by_place: tuple[Assessment, ...]
-    cases: tuple[Case, ...]
+    @classmethod
+    def from_json(cls, text: str | bytes) -> JointAssessment:
+        """Read an assessment back.
+
+        Raises
+        ------
+        InputError
+            The text is no assessment.
+        """
+        from pydantic import ValidationError
+
+        try:
+            return _adapter().validate_json(text)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            key = ".".join(str(part) for part in first["loc"])
+            raise InputError(Fault(key, f"is no assessment: {first['msg']}")) from None
 
 
 def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
@@ -117,71 +154,78 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     InputError
         Findings that do not fit the joint, or that leave no plate. All faults at once.
     """
-    found = _findings(seen, joined)
-    rated = joined.rated_pull
+    leading, trailing = _findings(seen, joined)
     breaking = _breaking(seen, joined)
-    rating = PlateRating(rated, plate_rating(breaking, joined.width, joined.plates))
+    rating = PlateRating(joined.rated_pull, plate_rating(breaking, joined.width, joined.plates))
     peak = max(1.0, joined.starting / joined.running)
     conveyor = joined.conveyor
     # With a conveyor the load itself tells whether running is of use; without, its share of pull.
     least = LEAST_SHARE if conveyor is None else 0.0
     places = [place for _, place in joined.places]
-    ends = []
-    for end, findings in found:
-        cases = joined.cases(end)
-        ends.append(_judge(end, findings, cases, rating, places, peak, joined, least))
-    worst = min(ends, key=lambda e: (_rank(e.whole.verdict), e.whole.carries[0]))
-    sound = can_it_run(
-        worst.cases, Findings(), rating, places, peak=peak, curve_depth=joined.curve_depth
-    )
-    tonnage = _tonnage(joined, worst)
-    verdict = worst.whole.verdict
+    cases = joined.cases(seen.pin_now)
+    found = can_it_run(
+        cases, leading, rating, places, trailing=trailing, peak=peak,
+        curve_depth=joined.curve_depth, least_share=least,
+    )  # fmt: skip
+    sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
+    tonnage = _tonnage(joined, found)
+    verdict = found.verdict
     if conveyor is not None and tonnage is None:
         verdict = Verdict.STOP
-    opens = min(worst.whole.cases, key=lambda c: c.losses_to_open)
+    opens = min(found.cases, key=lambda c: c.losses_to_open)
+    both = _plate_loads(seen, joined, found, (leading, trailing))
+    torn = ((leading.torn_left, leading.torn_right), (trailing.torn_left, trailing.torn_right))
     made = JointAssessment(
         name=seen.name,
         invented=seen.invented or (conveyor is not None and conveyor.invented),
         verdict=verdict,
-        end=worst.end,
-        place=worst.whole.typical.place,
-        plates=_plate_loads(worst, joined, rated),
-        margin=worst.whole.margin,
-        sound_margin=sound.margin,
+        width=joined.width,
+        pitch=joined.pitch,
+        plate_width=joined.plate_width,
+        rated_pull=joined.rated_pull,
+        torn=torn,
+        end=found.typical.end or Which.LEADING,
+        place=found.typical.place,
+        plates=both[0],
+        trailing=both[1],
+        margin=found.margin,
+        sound_margin=sound,
+        peak=peak,
         running=joined.running,
-        largest=worst.whole.carries[0] * joined.running,
-        largest_typical=worst.whole.typical.carries * joined.running,
+        largest=found.carries[0] * joined.running,
+        largest_typical=found.typical.carries * joined.running,
         tonnage=tonnage,
         full_rate=None
         if conveyor is None
         else conveyor.material.line_mass.value * conveyor.speed.value,
-        next_plate=worst.whole.worst.next_plate,
+        next_plate=found.worst.next_plate,
+        next_end=found.worst.next_end or Which.LEADING,
         zipper=opens.zipper,
         losses_to_open=opens.losses_to_open,
         reasons=(),
-        assumptions=_assumptions(seen, joined, worst.findings, peak, breaking),
+        assumptions=_assumptions(seen, joined, (leading, trailing), peak, breaking),
         decision=DECISION,
     )
-    return _with_reasons(made, opens, peak)
+    made = replace(made, reasons=_reasons(made, opens))
+    return replace(made, worksheet=explained(made, seen, joined, len(cases), breaking))
 
 
-def _findings(seen: Inspection, joined: JoinedBelt) -> list[tuple[Which, Findings]]:
-    """Findings of each end with any, checked on both before anything is worked out."""
+def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]:
+    """Findings of both ends, checked before anything is worked out."""
     faults = torn_faults(seen.torn_left, seen.torn_right, joined.width, seen.file)
     if faults:
         raise InputError(*faults)
     found = []
-    for end in seen.ends():
+    for end in Which:
         try:
             findings = findings_of(seen, end, joined.plates, joined.bolts, joined.pin)
-            row = joined.row(end)
-            condition(findings, row, joined.width)
-            found.append((end, findings))
+            condition(findings, joined.row(end), joined.width)
+            found.append(findings)
         except InputError as error:
             faults.extend(error.faults)
     if faults:
         raise InputError(*dict.fromkeys(faults))
-    return found
+    return found[0], found[1]
 
 
 def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
@@ -195,62 +239,57 @@ def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
     return max(BREAK_OVER_RATED * joined.rated, joined.starting_rated or 0.0)
 
 
-def _judge(
-    end: Which, findings: Findings, cases: tuple[Case, ...], rating: PlateRating,
-    places: Sequence[Place], peak: float, joined: JoinedBelt, least: float,
-) -> _Judged:  # fmt: skip
-    def judged(where: Sequence[Place]) -> Assessment:
-        return can_it_run(
-            cases, findings, rating, where, peak=peak, curve_depth=joined.curve_depth,
-            least_share=least,
-        )  # fmt: skip
-
-    whole = judged(places)
-    alone = tuple(judged([place]) for place in places) if len(places) > 1 else (whole,)
-    return _Judged(end, findings, whole, alone, cases)
-
-
-def _rank(verdict: Verdict) -> int:
-    return list(Verdict).index(verdict)
-
-
-def _tonnage(joined: JoinedBelt, worst: _Judged) -> Tonnage | None:
+def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
     if joined.conveyor is None:
         return None
     # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
     narrower = joined.width / joined.conveyor.belt.width.value
     may = {
-        pulley: judged.carries[0] * place.width_tension * narrower
-        for (pulley, place), judged in zip(joined.places, worst.by_place, strict=True)
+        pulley: min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
+        for at, (pulley, place) in enumerate(joined.places)
     }
     if min(may.values()) <= 0:
         return None
     return largest_load(joined.conveyor, joined.running * narrower, may)
 
 
-def _plate_loads(worst: _Judged, joined: JoinedBelt, rated: float) -> tuple[PlateLoad, ...]:
-    """Loads at the place where the typical case is worst off, over all cases."""
-    names = [place.name for _, place in joined.places]
-    there = worst.by_place[names.index(worst.whole.typical.place)]
-    state = condition(worst.findings, worst.cases[0].edge.row, joined.width)
-    balanced = [case.loads for case in there.cases if case.loads]
-    made = []
-    for at, kept in enumerate(state.strength.tolist()):
-        alive = bool(state.alive[at])
-        if not alive or not balanced:
-            made.append(PlateLoad(at + 1, kept if alive else 0.0, None, None, None, None))
-            continue
-        loads = [case[at] for case in balanced]
-        typical = there.typical.loads[at] if there.typical.loads else None
-        high = max(loads)
-        made.append(PlateLoad(at + 1, kept, typical, min(loads), high, high / (kept * rated)))
-    return tuple(made)
+def _plate_loads(
+    seen: Inspection, joined: JoinedBelt, found: Assessment, findings: Sequence[Findings]
+) -> list[tuple[PlateLoad, ...]]:
+    """Loads of both ends at the place where the typical case is worst off, over all cases."""
+    balanced = [case.loads_at[found.typical.at] for case in found.cases if case.loads_at]
+    typical = found.typical.loads
+    both, first = [], 0
+    for end, own in zip(Which, findings, strict=True):
+        row = joined.row(end)
+        state = condition(own, row, joined.width)
+        words = {plate.plate: plate.what for plate in own.plates}
+        both.append(tuple(
+            _plate_load(number, row.centres[number - 1], words.get(number, ""), state,
+                        typical[first + number - 1] if typical else None,
+                        [case[first + number - 1] for case in balanced], joined.rated_pull)
+            for number in range(1, len(row) + 1)
+        ))  # fmt: skip
+        first += len(row)
+    return both
 
 
-def _with_reasons(made: JointAssessment, opens: CaseResult, peak: float) -> JointAssessment:
+def _plate_load(
+    number: int, y: float, words: str, state: Condition, typical: float | None,
+    loads: list[float], rated: float,
+) -> PlateLoad:  # fmt: skip
+    kept, alive = float(state.strength[number - 1]), bool(state.alive[number - 1])
+    if not alive or not loads:
+        said = words or ("" if alive else "no belt under it")
+        return PlateLoad(number, y, said, kept if alive else 0.0, None, None, None, None)
+    high = max(loads)
+    return PlateLoad(number, y, words, kept, typical, min(loads), high, high / (kept * rated))
+
+
+def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
     low, high = made.margin
     sound_low, sound_high = made.sound_margin
-    said = [
+    return (
         sentence("The plate worst off has {low} to {high} of the strength it needs in running, "
                  f"over all assumptions; typically on the {made.end.value}, {made.place}. The "
                  "same joint without damage has {sound_low} to {sound_high}.",
@@ -262,12 +301,11 @@ def _with_reasons(made: JointAssessment, opens: CaseResult, peak: float) -> Join
                  typical=(made.largest_typical, Kind.WIDTH_FORCE),
                  running=(made.running, Kind.WIDTH_FORCE)),
         _tonnage_said(made),
-        sentence(f"Plate {made.next_plate} from the left goes next."),
+        sentence(f"Plate {made.next_plate} of the {made.next_end.value} from the left goes next."),
         sentence(f"Plate by plate it {_TURNS[opens.zipper]}; it opens after "
                  f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
-                 f"{opens.case}).", pull=(peak, Kind.SHARE)),
-    ]  # fmt: skip
-    return replace(made, reasons=tuple(said))
+                 f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
+    )  # fmt: skip
 
 
 def _tonnage_said(made: JointAssessment) -> Sentence:
@@ -285,8 +323,9 @@ def _tonnage_said(made: JointAssessment) -> Sentence:
 
 
 def _assumptions(
-    seen: Inspection, joined: JoinedBelt, findings: Findings, peak: float, breaking: float
-) -> tuple[Sentence, ...]:
+    seen: Inspection, joined: JoinedBelt, findings: Sequence[Findings], peak: float,
+    breaking: float,
+) -> tuple[Sentence, ...]:  # fmt: skip
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus
     said = [
@@ -306,12 +345,17 @@ def _assumptions(
         sentence("A plate moves {low} to {high} at its rating, typically {typical}.",
                  low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
         sentence("Side guidance from none to all along the belt."),
-        *(sentence(text) for text in findings.assumptions()),
-        sentence("Hinge pin straight; plates pull and never push; plates not named sound and "
-                 "tight; belt behind the plates sound but for what is named."),
+        *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
+        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid one of steel "
+                 "to one of wires with a hundredth of its stiffness in bending. Plates pull and "
+                 "never push; plates not named sound and tight; belt behind the plates sound but "
+                 "for what is named.", pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH)),
         *reading_assumptions(seen),
         *joined.assumptions,
     ]  # fmt: skip
+    if seen.pin_now is None and joined.pin is None:
+        said.append(sentence("Pin diameter not known: taken as {share} of the pitch.",
+                             share=(PIN_OVER_PITCH, Kind.SHARE)))  # fmt: skip
     if joined.conveyor is not None:
         said.append(
             sentence("Tonnage by the resistance way, at the belt's speed and for every smaller "
@@ -322,9 +366,21 @@ def _assumptions(
 
 
 def as_tables(made: JointAssessment) -> dict[str, Any]:
-    """The assessment as plain tables for machines, SI."""
+    """The assessment as plain tables for machines, SI; without its worksheet."""
     return {
-        **asdict(made),
+        **asdict(replace(made, worksheet=_NOT_YET)),
         "reasons": [said.say() for said in made.reasons],
         "assumptions": [said.say() for said in made.assumptions],
     }
+
+
+_ADAPTERS: list[TypeAdapter[JointAssessment]] = []
+
+
+def _adapter() -> TypeAdapter[JointAssessment]:
+    """The serialiser, built once."""
+    if not _ADAPTERS:
+        from pydantic import TypeAdapter
+
+        _ADAPTERS.append(TypeAdapter(JointAssessment))
+    return _ADAPTERS[0]

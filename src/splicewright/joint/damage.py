@@ -12,22 +12,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.findings import Condition, Findings, condition
-from splicewright.joint.membrane import PlateRow
-from splicewright.joint.places import Place, curve_slack, place_slack
-from splicewright.joint.sharing import can_balance, share, unguided
+from splicewright.joint.damaged_joint import DamagedJoint
+from splicewright.joint.findings import Findings
+from splicewright.joint.layout import Which
+from splicewright.joint.places import Place
 from splicewright.joint.stiffness import Case
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LEAST_SHARE = 0.5
 """Below this share of the present pull a joint is not worth running; assumption of this tool."""
-
-_STEPS = 48
 
 
 class Verdict(StrEnum):
@@ -85,10 +79,14 @@ class CaseResult:
     ----------
     case : name of the assumptions
     place : where the joint is worst off
-    loads : of each plate there, left to right; empty where the plates left find no balance [N]
+    end : belt end of the plate worst off; None where only one end was worked
+    loads_at : of each plate at each place, left to right, leading end before trailing where
+        both were worked; empty where the plates left find no balance [N]
+    at : index of `place`
     margin : permitted over actual load of the plate worst off, its damage counted [1]
-    carries : largest pull over the present one at which every plate keeps to its rating [1]
-    next_plate : which plate goes next, from the left, from 1
+    carries_at : for each place the largest pull over the present one at which every plate
+        keeps to its rating [1]
+    next_plate, next_end : which plate goes next, from the left, from 1
     next_load : its load at the largest pull, infinite without balance [N]
     zipper : what happens plate by plate at the largest pull
     losses_to_open : plates lost one after the other, worst first, until it tears open [1]
@@ -96,13 +94,26 @@ class CaseResult:
 
     case: str
     place: str
-    loads: tuple[float, ...]
+    end: Which | None
+    loads_at: tuple[tuple[float, ...], ...]
+    at: int
     margin: float
-    carries: float
+    carries_at: tuple[float, ...]
     next_plate: int
+    next_end: Which | None
     next_load: float
     zipper: Zipper
     losses_to_open: int
+
+    @property
+    def loads(self) -> tuple[float, ...]:
+        """Plate loads where the joint is worst off; empty without balance [N]."""
+        return self.loads_at[self.at] if self.loads_at else ()
+
+    @property
+    def carries(self) -> float:
+        """Largest pull over the present one that every place bears [1]."""
+        return min(self.carries_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +161,7 @@ def can_it_run(
     rating: PlateRating,
     places: Sequence[Place],
     *,
+    trailing: Findings | None = None,
     peak: float = 1.0,
     curve_depth: float = 0.0,
     least_share: float = LEAST_SHARE,
@@ -158,8 +170,9 @@ def can_it_run(
 
     Parameters
     ----------
-    cases : belt, plate and guidance assumptions, the typical first
-    findings : what the inspection found
+    cases : belt, plate, pin and guidance assumptions, the typical first
+    findings : what the inspection found; on the leading end, where the cases hold both ends
+    trailing : what it found on the trailing end; sound when left out
     rating : of one sound plate
     places : where the joint passes, with the pull in running
     peak : largest pull (starting, stopping) over the running pull, from 1 [1]
@@ -190,14 +203,7 @@ def can_it_run(
     if faults:
         raise InputError(*faults)
     results = tuple(
-        _judge(
-            case,
-            condition(findings, case.edge.row, case.edge.strip.width),
-            rating,
-            places,
-            peak,
-            curve_depth,
-        )
+        _judge(DamagedJoint.of(case, findings, trailing, places, curve_depth), places, rating, peak)
         for case in cases
     )
     worst = min(results, key=lambda r: (r.carries, r.losses_to_open, r.margin))
@@ -212,125 +218,50 @@ def can_it_run(
     )
 
 
+def margins(
+    cases: Sequence[Case], findings: Findings, rating: PlateRating, places: Sequence[Place],
+    curve_depth: float = 0.0, trailing: Findings | None = None,
+) -> tuple[float, float]:  # fmt: skip
+    """Smallest and largest margin in running over all cases, as `can_it_run` works them [1]."""
+    found = []
+    for case in cases:
+        joint = DamagedJoint.of(case, findings, trailing, places, curve_depth)
+        found.append(1 / float(joint.used(joint.strength * rating.running).max()))
+    return min(found), max(found)
+
+
 def _judge(
-    case: Case,
-    state: Condition,
-    rating: PlateRating,
-    places: Sequence[Place],
-    peak: float,
-    curve_depth: float,
+    joint: DamagedJoint, places: Sequence[Place], rating: PlateRating, peak: float
 ) -> CaseResult:
     """One case: loads and margin in running, then the largest pull, then plate by plate."""
-    joint = _DamagedJoint.of(case, state, places, curve_depth)
-    may = state.strength * rating.running
-    loads = joint.loads(np.ones(1))[0]
-    used = np.where(state.alive, loads / np.where(state.alive, may, 1.0), 0.0)
+    may, breaking = joint.strength * rating.running, joint.strength * rating.breaking
+    used = joint.used(may)
     if not np.isfinite(used).all():
-        first = _nearest_the_middle(case.edge.row, state.alive)
-        return CaseResult(case.name, places[0].name, (), 0.0, 0.0, first, math.inf, Zipper.OPENS, 0)
-    at = int(used.max(axis=1).argmax())
-    breaking = state.strength * rating.breaking
+        first, end = joint.named(joint.nearest_the_middle())
+        nothing = (0.0,) * len(places)
+        return CaseResult(
+            joint.name, places[0].name, end, (), 0, 0.0, nothing, first, end, math.inf,
+            Zipper.OPENS, 0,
+        )  # fmt: skip
+    at, worst = divmod(int(used.argmax()), used.shape[1])
     order = joint.losing_order(breaking, peak)
-    next_loads = joint.loads(np.array([peak]))[0]
-    next_used = np.where(state.alive, next_loads / np.where(state.alive, breaking, 1.0), 0.0)
+    next_used = joint.used(breaking, peak)
     place, plate = divmod(int(next_used.argmax()), next_used.shape[1])
-    zipper = (Zipper.OPENS, Zipper.NEXT)[order] if order < 2 else Zipper.HOLDS
+    number, end = joint.named(plate)
     return CaseResult(
-        case.name,
-        places[at].name,
-        tuple(loads[at].tolist()),
-        float(1 / used.max()),
-        joint.largest_pull(may),
-        plate + 1,
-        float(next_loads[place, plate]),
-        zipper,
-        order,
+        case=joint.name,
+        place=places[at].name,
+        end=joint.named(worst)[1],
+        loads_at=tuple(tuple(row) for row in joint.loads(1.0).tolist()),
+        at=at,
+        margin=float(1 / used.max()),
+        carries_at=tuple(joint.largest_pulls(may).tolist()),
+        next_plate=number,
+        next_end=end,
+        next_load=float(next_used[place, plate] * breaking[plate]),
+        zipper=(Zipper.OPENS, Zipper.NEXT)[order] if order < 2 else Zipper.HOLDS,
+        losses_to_open=order,
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _DamagedJoint:
-    """One case with the damage and the places worked in."""
-
-    case: Case
-    alive: Flags
-    stiffness: Array
-    slack: Array
-    pull: Array
-
-    @classmethod
-    def of(
-        cls, case: Case, state: Condition, places: Sequence[Place], curve_depth: float
-    ) -> _DamagedJoint:
-        edge = case.edge
-        width = edge.strip.width
-        own = curve_slack(edge.row.y, width, curve_depth) + state.slack
-        return cls(
-            case,
-            state.alive,
-            np.where(state.alive, state.stiffness, 1.0) * case.plate_stiffness,
-            np.array([place_slack(edge, place) + own for place in places]),
-            np.array([place.width_tension * width for place in places]),
-        )
-
-    def loads(self, scale: Array, alive: Flags | None = None) -> Array:
-        """Plate loads at a multiple of the pull, `(scales, places, plates)`; inf: no balance."""
-        left = self.alive if alive is None else alive
-        edge, hold = self.case.edge, self.case.guidance
-        swings = edge.swings and (hold is None or math.isinf(hold.swing))
-        if swings and not can_balance(edge.row.y, np.ones(1), left[None], unguided()).all():
-            return np.tile(np.where(left, np.inf, 0.0), (len(scale), len(self.pull), 1))
-        return share(
-            edge,
-            self.stiffness,
-            scale[:, None] * self.pull,
-            slack=self.slack,
-            alive=left,
-            guidance=hold,
-        ).loads
-
-    def largest_pull(self, may: Array) -> float:
-        """Largest multiple of the pull at which no plate passes `may` [1].
-
-        Searched from nothing upwards: with slack and built-in strain the loads do not grow in
-        proportion, and the first overload counts.
-        """
-        low, high = 0.0, float(may[self.alive].sum() / self.pull.max())
-        for _ in range(4):
-            scale = np.linspace(low, high, _STEPS + 1)[1:]
-            over = (self.loads(scale) > may * (1 + 1e-12)).any(axis=(1, 2))
-            if not over.any():
-                return high
-            first = int(over.argmax())
-            low, high = (low if first == 0 else float(scale[first - 1])), float(scale[first])
-        return low
-
-    def losing_order(self, breaking: Array, peak: float) -> int:
-        """How many plates can be lost, worst first, before the rest tears open at the peak."""
-        alive = self.alive.copy()
-        for lost in range(len(alive) + 1):
-            if self._tears_open(alive, breaking, peak):
-                return lost
-            used = self.loads(np.array([peak]), alive)[0] / np.where(alive, breaking, 1.0)
-            alive[int(np.where(alive, used, -1.0).max(axis=0).argmax())] = False
-        return len(alive)
-
-    def _tears_open(self, alive: Flags, breaking: Array, peak: float) -> bool:
-        """Take off what breaks, share again, until nothing breaks or nothing is left."""
-        left = alive.copy()
-        while left.any():
-            loads = self.loads(np.array([peak]), left)[0]
-            breaks = left & (loads > breaking).any(axis=0)
-            if not breaks.any():
-                return False
-            left &= ~breaks
-        return True
-
-
-def _nearest_the_middle(row: PlateRow, alive: Flags) -> int:
-    """The plate that tears first when those left find no balance."""
-    reach = np.where(alive, np.abs(row.y), np.inf)
-    return int(reach.argmin()) + 1
 
 
 def _reasons(results: Sequence[CaseResult], worst: CaseResult, peak: float) -> tuple[str, ...]:
@@ -343,7 +274,9 @@ def _reasons(results: Sequence[CaseResult], worst: CaseResult, peak: float) -> t
         "it needs in running, over all assumptions.",
         f"Every plate keeps to its rating up to {100 * min(carried):.0f} to "
         f"{100 * max(carried):.0f} % of the present pull, over all assumptions.",
-        f"Plate {worst.next_plate} from the left goes next ({worst.case}).",
+        f"Plate {worst.next_plate} from the left"
+        + (f", {worst.next_end.value}," if worst.next_end else "")
+        + f" goes next ({worst.case}).",
         f"Plate by plate, {opens.zipper}: it opens after {opens.losses_to_open} more lost "
         f"{plates}, worst first, at {peak:.2f} times the running pull ({opens.case}).",
     )
@@ -353,7 +286,7 @@ def _assumptions(findings: Findings, peak: float) -> tuple[str, ...]:
     return (
         *findings.assumptions(),
         f"Largest pull taken as {peak:.2f} times the running pull.",
-        "Hinge pin taken as straight; plates as springs that pull and never push.",
+        "Plates as springs that pull and never push.",
         "Belt behind the plates taken as sound where nothing else was found.",
         "Plates not named in the findings taken as sound and tight.",
     )

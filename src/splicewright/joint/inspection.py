@@ -78,6 +78,7 @@ class Inspection:
     breaking : pull per width at which sound plates fail; None when not known [N/m]
     pin_new, pin_now : diameters; None when not given [m]
     torn_left, torn_right : width of belt torn off or cut through [m]
+    torn_end : the belt end that is torn; None where nobody wrote it down
     """
 
     name: str
@@ -91,11 +92,23 @@ class Inspection:
     pin_now: float | None
     torn_left: float
     torn_right: float
+    torn_end: Which | None
     file: str
+
+    @property
+    def torn(self) -> Which | None:
+        """The belt end taken as torn; None where none is."""
+        if not (self.torn_left or self.torn_right):
+            return None
+        named = {plate.end or Which.LEADING for plate in self.plates}
+        alone = named.pop() if len(named) == 1 else Which.LEADING
+        return self.torn_end or alone
 
     def ends(self) -> tuple[Which, ...]:
         """The belt ends with findings of their own; the leading one when there is none."""
         named = {plate.end or Which.LEADING for plate in self.plates}
+        if self.torn is not None:
+            named.add(self.torn)
         return tuple(end for end in Which if end in named) or (Which.LEADING,)
 
 
@@ -172,7 +185,8 @@ def findings_of(
     if faults:
         raise InputError(*faults)
     wear = 0.0 if seen.pin_now is None or new is None else new - seen.pin_now
-    return Findings(tuple(made), new, wear, seen.torn_right, seen.torn_left)
+    torn = (seen.torn_right, seen.torn_left) if seen.torn is end else (0.0, 0.0)
+    return Findings(tuple(made), new, wear, *torn)
 
 
 def _kept(plate: PlateFound) -> float:
@@ -218,6 +232,10 @@ def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
             sentence("Findings without a belt end are taken as being on the leading end, all of "
                      "them on the same one.")
         )  # fmt: skip
+    if seen.torn is not None and seen.torn_end is None:
+        said.append(
+            sentence(f"Torn edge without a belt end is taken as being on the {seen.torn.value}.")
+        )
     if any(p.state is State.CRACKED and p.share_kept is None for p in seen.plates):
         said.append(sentence("A cracked plate is taken as lost until somebody judges it."))
     if any(p.bolts_missing for p in seen.plates):

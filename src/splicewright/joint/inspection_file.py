@@ -88,10 +88,11 @@ class PinTable(Table):
 
 
 class EdgeTable(Table):
-    """[edge]: width of belt torn off or cut through at each side."""
+    """[edge]: width of belt torn off or cut through at each side, and of which belt end."""
 
     torn_left: Tear = 0.0
     torn_right: Tear = 0.0
+    end: Which | None = None
 
 
 class InspectionFile(Table):
@@ -141,6 +142,7 @@ def build(file: InspectionFile, name: str = "") -> Inspection:
         pin_now=pin.now if pin else None,
         torn_left=file.edge.torn_left,
         torn_right=file.edge.torn_right,
+        torn_end=file.edge.end,
         file=name,
     )
 

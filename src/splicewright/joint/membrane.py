@@ -130,6 +130,10 @@ class PlateRow:
     def __len__(self) -> int:
         return len(self.centres)
 
+    def alike(self, other: PlateRow) -> bool:
+        """Whether the plates of another row stand in the same places."""
+        return len(self) == len(other) and bool(np.allclose(self.y, other.y, rtol=0, atol=1e-7))
+
 
 def even_row(plates: int, pitch: float, plate_width: float, offset: float = 0.0) -> PlateRow:
     """Plates at one pitch, in the middle of the belt or moved to the left by `offset` [m]."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from splicewright.errors import Fault, InputError
+from splicewright.joint.hinge import Hinge, pin_bending, turned, with_turned_end
 from splicewright.joint.membrane import EdgeCompliance, PlateRow, Strip, free_compliance
 from splicewright.joint.sharing import Guidance, guided, straightened, unguided
 from splicewright.plant.belt import Carcass
@@ -48,6 +49,14 @@ TEXTURES: Mapping[Carcass, Texture] = {
 
 PLATE_MOVEMENT: Range = (0.5e-3, 1.0e-3, 3.0e-3)
 """Movement of a plate against the belt under its full rating [m]; assumption of this tool."""
+
+PIN_OF_WIRES = 0.01
+"""Bending stiffness of a pin of wires over that of a solid one as thick: a hundred wires that
+slide on each other bend as themselves alone; assumption of this tool [1]."""
+
+PIN_OVER_PITCH = 0.22
+"""Diameter of a hinge pin over the pitch of the plates where nobody knows it; assumption of this
+tool [1]."""
 
 _LEVELS = ("soft", "typical", "stiff")
 
@@ -106,12 +115,16 @@ def assumed_strips(width: float, warp: Given, carcass: Carcass) -> tuple[Strip, 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Case:
-    """One full set of assumptions under which plate loads are worked."""
+    """One full set of assumptions under which plate loads are worked.
+
+    With a hinge both belt ends and the pin are one system, and `edge` is the leading end.
+    """
 
     name: str
     edge: EdgeCompliance
     plate_stiffness: float
     guidance: Guidance | None
+    hinge: Hinge | None = None
 
 
 _condensed = lru_cache(maxsize=12)(free_compliance)
@@ -147,6 +160,87 @@ def spread_cases(
     InputError
         Neither one strip nor three.
     """
+    belts = _belts(strips, row, transition_lengths, refine)
+    cases = [
+        Case(f"belt {belt}, plates {level}, {hold.name}", edge, k, hold)
+        for (belt, edge), (level, k) in itertools.product(belts, _levels(plate).items())
+        for hold in (guided(edge.strip), straightened(edge.strip, total_force), unguided())
+    ]
+    return _typical_first(cases, belts, plate)
+
+
+def pins(diameter: float) -> dict[str, float]:
+    """Bending stiffness of the pins that may be in a joint, the typical first [N m2].
+
+    Parameters
+    ----------
+    diameter : of the pin where it is thinnest [m]
+    """
+    solid = pin_bending(diameter)
+    return {"solid pin": solid, "pin of wires": PIN_OF_WIRES * solid}
+
+
+def hinged_cases(
+    strips: Sequence[Strip],
+    rows: tuple[PlateRow, PlateRow],
+    plate: Given,
+    total_force: float,
+    pin: Mapping[str, float],
+    transition_lengths: tuple[float, ...] = (),
+    refine: int = 3,
+) -> tuple[Case, ...]:
+    """As `spread_cases`, with both ends and the pin between them as one system.
+
+    Parameters
+    ----------
+    strips, plate, total_force, transition_lengths, refine : as for `spread_cases`
+    rows : plates of the leading and of the trailing end
+    pin : bending stiffness by name, the typical first [N m2]
+    """
+    belts = _belts(strips, rows[0], transition_lengths, refine)
+    cases = []
+    for belt, edge in belts:
+        other = turned(edge)
+        if not other.row.alike(rows[1]):
+            other = _condensed(edge.strip, rows[1], transition_lengths, refine)
+        holds = (guided(edge.strip), straightened(edge.strip, total_force), unguided())
+        hinges = {name: Hinge(edge, other, bending) for name, bending in pin.items()}
+        cases += [
+            Case(f"belt {belt}, plates {level}, {hold.name}, {name}", edge, k, hold, hinge)
+            for level, k in _levels(plate).items()
+            for hold in holds
+            for name, hinge in hinges.items()
+        ]
+    return _typical_first(cases, belts, plate)
+
+
+def sound_cases(
+    strips: Sequence[Strip],
+    row: PlateRow,
+    plate: Given,
+    pin: Mapping[str, float],
+    transition_lengths: tuple[float, ...] = (),
+    refine: int = 3,
+) -> tuple[Case, ...]:
+    """As `hinged_cases` for a joint whose ends are alike: one end stands for both.
+
+    The trailing end is the leading one turned by half a turn, so the joint does not swing and
+    side guidance changes nothing.
+    """
+    belts = _belts(strips, row, transition_lengths, refine)
+    cases = [
+        Case(f"belt {belt}, plates {level}, {name}", with_turned_end(edge, bending), k, unguided())
+        for (belt, edge), (level, k) in itertools.product(belts, _levels(plate).items())
+        for name, bending in pin.items()
+    ]
+    middle = len(belts) // 2 * len(_levels(plate)) * len(pin)
+    middle += list(_levels(plate)).index("typical") * len(pin)
+    return (cases[middle], *cases[:middle], *cases[middle + 1 :])
+
+
+def _belts(
+    strips: Sequence[Strip], row: PlateRow, lengths: tuple[float, ...], refine: int
+) -> list[tuple[str, EdgeCompliance]]:
     if len(strips) not in (1, 3):
         raise InputError(
             Fault(
@@ -154,21 +248,24 @@ def spread_cases(
                 f"{len(strips)} given: give one measured belt, or soft, typical and stiff",
             )
         )
-    edges = [_condensed(strip, row, transition_lengths, refine) for strip in strips]
-    belts = list(zip(_LEVELS if len(edges) == 3 else ("measured",), edges, strict=True))
-    stiffness = {"typical": plate.value}
+    edges = [_condensed(strip, row, lengths, refine) for strip in strips]
+    return list(zip(_LEVELS if len(edges) == 3 else ("measured",), edges, strict=True))
+
+
+def _levels(plate: Given) -> dict[str, float]:
     if plate.low < plate.high:
-        stiffness = {"soft": plate.low, "typical": plate.value, "stiff": plate.high}
-    cases = [
-        Case(f"belt {belt}, plates {level}, {hold.name}", edge, k, hold)
-        for (belt, edge), (level, k) in itertools.product(belts, stiffness.items())
-        for hold in (guided(edge.strip), straightened(edge.strip, total_force), unguided())
-    ]
+        return {"soft": plate.low, "typical": plate.value, "stiff": plate.high}
+    return {"typical": plate.value}
+
+
+def _typical_first(
+    cases: Sequence[Case], belts: Sequence[tuple[str, EdgeCompliance]], plate: Given
+) -> tuple[Case, ...]:
     middle = next(
         i
         for i, case in enumerate(cases)
         if case.plate_stiffness == plate.value
-        and case.edge is edges[len(edges) // 2]
+        and case.edge is belts[len(belts) // 2][1]
         and case.guidance is not None
         and case.guidance.name.startswith("straightened")
     )

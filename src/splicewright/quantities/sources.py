@@ -317,6 +317,12 @@ _ALL = (
         Mark.DERIVED,
     ),
     Source(
+        "pin-beam",
+        "Bending of a straight round bar (Euler and Bernoulli), free at both ends under loads "
+        "that hold each other in balance",
+        Mark.DERIVED,
+    ),
+    Source(
         "iso-thread",
         "ISO 68-1 and ISO 724 thread profile, ISO 898-1 stress area; profile derived again, "
         "areas agree with the tables as remembered",
