@@ -60,11 +60,14 @@ class StepTimed(What):
     """Somebody worked on a step for `took` [s], by the timer of their phone.
 
     A step worked on in several stretches has several of these; one device's add up.
+
+    planned : what the plan allowed for the step [s], so that jobs of other sizes compare
     """
 
     job: UUID
     step: Name
     took: Amount
+    planned: Amount | None = None
 
 
 @fact_kind("hold point signed", Stream.JOB, signed=True)
