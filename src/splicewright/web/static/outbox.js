@@ -13,7 +13,8 @@
   const TIMEOUT = 60_000, PHOTO_TIMEOUT = 300_000;
   const RECEIPTS_KEPT = 90 * 24 * 3600 * 1000;
 
-  const db = new Dexie("splicewright");
+  // Strict: a record is on the disk before the page says that it is kept.
+  const db = new Dexie("splicewright", { chromeTransactionDurability: "strict" });
   db.version(1).stores({
     outbox: "++seq, &id, account, job",
     receipts: "id, [account+job], at",

@@ -62,6 +62,8 @@ async function keepAnswer(request, answer) {
 }
 
 async function keepJob({ account, job, urls }) {
+  // A page that was loading while this worker started has no worker yet.
+  await self.clients.claim();
   await belongTo(account);
   const cache = await caches.open(`jobs-${account}`);
   let failed = 0;
