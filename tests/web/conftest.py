@@ -13,7 +13,9 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from splicewright.actions.plan_joint import plan_joint
 from splicewright.actions.record_conveyor import record_conveyor
+from splicewright.actions.record_plan import RecordedPlan, record_plan
 from splicewright.store import Account, PersonRole
 from splicewright.store.sql import SqlRegister, open_register
 from splicewright.store.sql_accounts import SqlAccounts
@@ -65,6 +67,18 @@ def register(tmp_path: Path, clock: Clock) -> Iterator[SqlRegister]:
         for file in sorted((SITE / "conveyors").glob("*.toml")):
             record_conveyor(opened, file, by="Ada Example", now=clock())
         yield opened
+
+
+@pytest.fixture
+def job(register: SqlRegister, clock: Clock) -> RecordedPlan:
+    """A planned joint of the invented site, and the job to make it."""
+    plan = plan_joint(
+        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-worn-joint.toml"
+    )
+    (conveyor,) = (c.conveyor for c in register.conveyors() if c.name == plan.conveyor.name)
+    return record_plan(
+        register, plan, conveyor=conveyor, label="J7", by="Lead Example", now=clock()
+    )
 
 
 @pytest.fixture

@@ -1,8 +1,10 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
+from splicewright.job.acceptance import Acceptance, acceptance
 from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
+from splicewright.job.judging import Answered, Verdict, asked_of, judge, judge_step, printed_limits
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
 from splicewright.job.plate_loads import JointLoads, Spread, loads_of
@@ -13,6 +15,8 @@ from splicewright.job.timing import Timing
 __all__ = [
     "DEFER",
     "MIDPOINT_REACH",
+    "Acceptance",
+    "Answered",
     "CutLengths",
     "EnergySource",
     "FollowUp",
@@ -24,6 +28,12 @@ __all__ = [
     "Step",
     "Timing",
     "Tool",
+    "Verdict",
+    "acceptance",
+    "asked_of",
+    "judge",
+    "judge_step",
     "loads_of",
     "plan",
+    "printed_limits",
 ]

@@ -15,6 +15,7 @@ class Reading:
     """A value to write down: what, the limits it must keep [SI], and how many boxes.
 
     low, high : None where no limit is known; the reason then says who decides
+    of_pair : what is judged is how far the two boxes of the reading before differ
     """
 
     what: str
@@ -23,6 +24,7 @@ class Reading:
     high: float | None
     boxes: int
     limit: Sentence
+    of_pair: bool = False
 
 
 def square_check(limits: MakingLimits | None) -> Sentence:
@@ -44,7 +46,7 @@ def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
     return (
         Reading(what, Kind.LENGTH, None, None, 2, sentence("equal")),
         Reading("Their difference", Kind.LENGTH, 0.0, limit.value, 1,
-                sentence("at most {limit}" + finer + f" ({DERIVED})", limit=limit)),
+                sentence("at most {limit}" + finer + f" ({DERIVED})", limit=limit), of_pair=True),
     )  # fmt: skip
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from splicewright.job import JointPlan, Reading, Step
+from splicewright.job import acceptance as job_acceptance
 from splicewright.joint import Construction
 from splicewright.joint.making_limits import DERIVED
-from splicewright.quantities import Figure, Given, Kind, System, show
+from splicewright.quantities import Figure, Given, System, show
 
 _SPARE_LINES = 2
 
@@ -117,63 +118,11 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
 
 def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     """What is looked at and measured before the joint may run; None without a joint."""
-    layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
-    if layout is None or best is None or lengths is None or limits is None:
+    asked = job_acceptance(plan)
+    if asked is None:
         return None
-    hinged = best.construction.hinged
-    riveted = best.construction is Construction.RIVETED
-    lines = [
-        "Teeth through the pulley cover along the whole row, both ends",
-        "Carry cover raised evenly behind the top plates; no plate edge stands free",
-        "No plate tilted; plates in one line",
-        *(["Loops in one line; the pin turns freely"] if hinged else []),
-        "Every rivet set full and tight; none split, none turns"
-        if riveted
-        else "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
-        *([] if riveted else ["Bolt ends broken off flush with the nuts, burrs removed"]),
-        *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
-        "Liner and seating strips trimmed"
-        if hinged
-        else "Belt ends butted, no gap open at an edge",
-        "No plate and no strip stands past the belt edge; corners cut clean",
-        "Belt edges in line through the joint on both sides",
-    ]
-    measured = [
-        _planned(f"Set-back {side}, {end.which.value}", value, system)
-        for end in layout.ends
-        for side, value in (("left", end.setback_left), ("right", end.setback_right))
-    ]
-    if lengths.pin is not None:
-        measured.append(_planned("Pin inset, each side", best.size.pin_inset, system))
-    measured.append(
-        _planned(
-            f"Height above the carry cover, highest {'rivet' if riveted else 'nut'}",
-            best.size.proud_height,
-            system,
-        )
-    )
-    if best.size.seat_torque is not None:
-        spread = limits.tightness.smallest.show(system)
-        measured.append(
-            {
-                "what": "Torque, three bolts tried",
-                "planned": f"{show(best.size.seat_torque, Kind.TORQUE, system)} ± {spread}",
-            }
-        )
-    measured += [
-        _most("Difference of the diagonals, cut ends", limits.diagonals, system),
-        _most("One end's edge beside the other's", limits.off_centre.smallest, system),
-        _most("Belt thickness, one end beside the other", limits.thickness.smallest, system),
-    ]
-    return {"lines": lines, "measured": measured, "derived": DERIVED}
-
-
-def _most(what: str, limit: Figure, system: System) -> dict[str, str]:
-    return {"what": what, "planned": f"at most {limit.show(system)}"}
-
-
-def _planned(what: str, value: float, system: System) -> dict[str, str]:
-    return {"what": what, "planned": show(value, Kind.LENGTH, system)}
+    measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
+    return {"lines": list(asked.lines), "measured": measured, "derived": DERIVED}
 
 
 def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:

@@ -9,7 +9,7 @@ from uuid import UUID
 from pydantic import Field
 
 from splicewright.quantities import Kind
-from splicewright.store.kinds import Name, Number, Stream, Text, What, fact_kind
+from splicewright.store.kinds import Amount, Name, Number, Stream, Text, What, fact_kind
 
 Boxes = Annotated[int, Field(ge=1, le=1000)]
 Version = Annotated[int, Field(ge=0, lt=2**63)]
@@ -52,6 +52,22 @@ class ValueRecorded(What):
     value: Number
     typed: Name
     box: Boxes = 1
+
+
+@fact_kind("step timed", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class StepTimed(What):
+    """Somebody worked on a step for `took` [s], by the timer of their phone.
+
+    A step worked on in several stretches has several of these; one device's add up.
+
+    planned : what the plan allowed for the step [s], so that jobs of other sizes compare
+    """
+
+    job: UUID
+    step: Name
+    took: Amount
+    planned: Amount | None = None
 
 
 @fact_kind("hold point signed", Stream.JOB, signed=True)

@@ -19,6 +19,7 @@ from splicewright.store.job_facts import (
     JobHandedOver,
     SignedOff,
     StepTicked,
+    StepTimed,
     ValueRecorded,
 )
 from splicewright.store.joint_facts import (
@@ -64,12 +65,14 @@ class JobSheet:
     """A job as it stands.
 
     ticks : by step and line; values : by step, name of the value and box
+    times : by step, how long it took [s]
     """
 
     ticks: dict[tuple[str, int], Answer]
     values: dict[tuple[str, str, int], Answer]
     hold_points: dict[str, tuple[Entry, ...]]
     photos: tuple[Entry, ...]
+    times: dict[str, float]
     handed_over: tuple[Entry, ...]
     signatures: tuple[Entry, ...]
 
@@ -104,7 +107,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     ticks: dict[tuple[str, int], list[Entry]] = {}
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
-    photos, handed, signed = [], [], []
+    photos, timed, handed, signed = [], [], [], []
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -115,6 +118,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             holds.setdefault(what.step, []).append(entry)
         elif isinstance(what, PhotoAdded):
             photos.append(entry)
+        elif isinstance(what, StepTimed):
+            timed.append(entry)
         elif isinstance(what, JobHandedOver):
             handed.append(entry)
         elif isinstance(what, SignedOff):
@@ -124,6 +129,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         {key: _answer(said) for key, said in values.items()},
         {key: tuple(said) for key, said in holds.items()},
         tuple(photos),
+        _times(timed),
         tuple(handed),
         tuple(signed),
     )
@@ -159,6 +165,16 @@ def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:
         if not stored.withdrawn:
             fact = stored.fact
             yield Entry(fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what)
+
+
+def _times(timed: list[Entry]) -> dict[str, float]:
+    """Stretches of one device add up; of several at the same step the longest sum counts."""
+    sums: dict[str, dict[str, float]] = {}
+    for entry in timed:
+        what = _said(entry, StepTimed)
+        by_device = sums.setdefault(what.step, {})
+        by_device[entry.device] = by_device.get(entry.device, 0.0) + what.took
+    return {step: max(by_device.values()) for step, by_device in sums.items()}
 
 
 def _answer(said: list[Entry]) -> Answer:

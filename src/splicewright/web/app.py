@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from splicewright.web import finding, refusing, signing_in, static_files
+from splicewright.web import finding, job, photographs, refusing, signing_in, static_files, sync
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
@@ -13,6 +13,9 @@ from splicewright.web.room import Room
 PAGES = (
     signing_in,
     finding,
+    job,
+    photographs,
+    sync,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 
@@ -21,6 +24,7 @@ PUBLIC = frozenset(
         "/sign-in",
         "/join/{secret}",
         "/static",
+        "/service-worker.js",
     }
 )
 """The only paths that need nobody signed in."""

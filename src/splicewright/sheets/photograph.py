@@ -1,0 +1,64 @@
+"""What a photograph becomes before it is kept: looked at by decoding, without what it tells aside.
+
+Here and nowhere else, because picture libraries belong to this room.
+"""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+from splicewright.errors import Fault, InputError
+
+LARGEST_PHOTOGRAPH = 20_000_000
+"""Bytes of a photograph as it is sent."""
+MOST_PIXELS = 64_000_000
+"""Of a photograph as it is sent; beyond it decoding could fill the memory."""
+LONGEST_SIDE = 2560
+"""Of a photograph as it is kept [px]: a crack of a tenth of a millimetre in a plate that fills
+the picture is still there."""
+MEDIA_TYPE = "image/jpeg"
+_READ = ("JPEG", "PNG", "WEBP")
+_ACCEPTED = "accepted is a JPEG, PNG or WebP photograph"
+_QUALITY = 85
+
+
+def tidy_photograph(data: bytes) -> bytes:
+    """The photograph as it is kept: upright, at most `LONGEST_SIDE`, a JPEG with nothing beside.
+
+    Place, device, owner and comments that cameras write into a file are not carried over: only
+    the pixels are. The same bytes give the same result.
+
+    Raises
+    ------
+    InputError
+        No photograph that can be decoded, or too large.
+    """
+    from PIL import Image, ImageOps
+
+    if len(data) > LARGEST_PHOTOGRAPH:
+        say = f"is {len(data) / 1e6:.1f} MB; accepted is up to {LARGEST_PHOTOGRAPH / 1e6:.0f} MB"
+        raise InputError(Fault("photograph", say))
+    try:
+        with Image.open(BytesIO(data), formats=_READ) as opened:
+            _refuse_huge(opened.width * opened.height)
+            # A JPEG can be decoded at an eighth of its size: less memory, the same picture.
+            opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(opened).convert("RGBA")
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        _refuse_huge(MOST_PIXELS + 1)
+    except (OSError, ValueError, SyntaxError, EOFError, IndexError) as error:
+        say = f"cannot be decoded ({str(error)[:80]}); {_ACCEPTED}"
+        raise InputError(Fault("photograph", say)) from None
+    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    # A new picture: Pillow hands comments and other data on with the old one.
+    plain = Image.new("RGB", upright.size, "white")
+    plain.paste(upright, mask=upright.getchannel("A"))
+    kept = BytesIO()
+    plain.save(kept, "JPEG", quality=_QUALITY, optimize=True)
+    return kept.getvalue()
+
+
+def _refuse_huge(pixels: int) -> None:
+    if pixels > MOST_PIXELS:
+        say = f"has too many pixels; accepted is up to {MOST_PIXELS // 1_000_000} million"
+        raise InputError(Fault("photograph", say))

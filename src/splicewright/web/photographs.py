@@ -1,0 +1,57 @@
+"""Photographs: taken in from phones, and shown."""
+
+from __future__ import annotations
+
+from threading import BoundedSemaphore
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Header, Path, Request
+from fastapi.responses import JSONResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+
+from splicewright.actions.keep_photograph import keep_photograph
+from splicewright.errors import InputError
+from splicewright.web.sync import account_header, foreign, from_our_page
+from splicewright.web.visiting import Visitor, room_of, visitor
+
+router = APIRouter()
+_DECODING = BoundedSemaphore(2)
+"""Decoding takes up to some 300 MB for a moment: two at once, the others wait."""
+
+
+@router.post("/photographs")
+async def take(
+    request: Request,
+    who: Annotated[Visitor, Depends(from_our_page)],
+    account: Annotated[UUID, Header(alias="X-Account")],
+) -> JSONResponse:
+    """Keep a photograph, sent as the body; the answer names it for the fact that follows."""
+    if account != who.account:
+        return foreign(who)
+    data = await request.body()
+    digest = await run_in_threadpool(_keep, request, data)
+    return JSONResponse({"digest": digest})
+
+
+def _keep(request: Request, data: bytes) -> str:
+    with _DECODING:
+        return keep_photograph(room_of(request).register, data)
+
+
+@router.get("/photographs/{digest}")
+def show(
+    request: Request,
+    digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")],
+    who: Annotated[Visitor, Depends(visitor)],
+) -> Response:
+    """A photograph; it never changes under its name."""
+    try:
+        content = room_of(request).register.content(digest)
+    except InputError:
+        raise HTTPException(404) from None
+    if not content.media_type.startswith("image/"):
+        raise HTTPException(404)
+    # Not kept by the browser itself: the service worker keeps it, and forgets it at sign-out.
+    return Response(content.data, media_type=content.media_type, headers=account_header(who))

@@ -1,0 +1,176 @@
+// The phone under a job: how old what it shows is, what is new from others, that it is kept for
+// work without signal, and photographs made small enough for a weak signal.
+"use strict";
+(() => {
+  const { bar, outbox, step: { clock, element, who } } = window.splicewright;
+  const byId = (id) => document.getElementById(id);
+  const LONGEST_SIDE = 2560, QUALITY = 0.85;
+
+  const WHY = {
+    signal: "No signal.",
+    server: "The server does not answer as it should.",
+    "sign-in": "You are signed out.",
+  };
+
+  function age(since) {
+    const minutes = Math.max(0, Math.round((Date.now() - since) / 60_000));
+    if (minutes < 2) return "just now";
+    if (minutes < 60) return `${minutes} min old`;
+    if (minutes < 48 * 60) return `${Math.round(minutes / 60)} h old`;
+    return `${Math.round(minutes / 1440)} days old`;
+  }
+
+  // why: "" when the page is as the register has it; else what stands between
+  function showCopy(heard, why) {
+    const place = byId("copy");
+    place.hidden = !why;
+    place.className = "note warn";
+    if (!why) return;
+    if (why === "plan") {
+      place.replaceChildren("The plan of this job was changed at the desk. ");
+      const link = element("a", "Load the new plan", "tap");
+      link.href = location.pathname;
+      place.append(link);
+      return;
+    }
+    place.textContent = `${WHY[why]} This is the copy on the phone, ${age(heard)} ` +
+      `(${clock(heard)}). What you write down is kept here and sent later.`;
+    if (why === "sign-in") {
+      const link = element("a", "Sign in again", "tap");
+      link.href = `/sign-in?next=${encodeURIComponent(location.pathname)}`;
+      place.append(" ", link);
+    }
+  }
+
+  // Entries that the plan of this page does not ask for.
+  function showStrays(state, steps) {
+    const known = new Set(steps.map((s) => s.key));
+    const asked = new Set(steps.flatMap((s) => s.boxes.map((b) => `${s.key}/${b.what}`)));
+    const lines = [];
+    for (const { entries } of state.values) {
+      const last = entries.at(-1);
+      if (!asked.has(`${last.step}/${last.what}`)) {
+        lines.push(`${last.step}, ${last.what}, box ${last.box}: ${last.typed} (${who(last)})`);
+      }
+    }
+    for (const { entries } of state.ticks) {
+      const last = entries.at(-1);
+      if (!known.has(last.step)) lines.push(`${last.step}: ${last.done ? "done" : "not done"} (${who(last)})`);
+    }
+    for (const entry of state.holds) {
+      if (!known.has(entry.step)) lines.push(`${entry.step}: signed "${entry.statement}" (${who(entry)})`);
+    }
+    for (const entry of state.photos) {
+      if (!known.has(entry.step) && steps.length) lines.push(`${entry.step || "job"}: photograph (${who(entry)})`);
+    }
+    byId("strays").hidden = !lines.length;
+    byId("strays").querySelector("ul").replaceChildren(...lines.map((l) => element("li", l)));
+  }
+
+  let device = "", seen = null;
+
+  // What others wrote since this phone last said it had seen it.
+  function showNews(state, data, steps) {
+    if (seen === null) return;
+    const titles = new Map(steps.map((s) => [s.key, `step ${s.number}, ${s.title}`]));
+    const told = [];
+    const add = (entry, words) => {
+      if (entry.seq > seen && (entry.device !== device || entry.by !== data.by)) {
+        told.push([entry.seq, `${titles.get(entry.step) || "job"}: ${words} (${who(entry)})`]);
+      }
+    };
+    for (const { entries } of state.ticks) {
+      for (const e of entries) add(e, `${e.line ? `line ${e.line} ` : ""}${e.done ? "done" : "not done"}`);
+    }
+    for (const { entries } of state.values) {
+      for (const e of entries) add(e, `${e.what}, box ${e.box}: ${e.typed}`);
+    }
+    for (const e of state.holds) add(e, "hold point signed");
+    for (const e of state.photos) add(e, "photograph");
+    for (const e of state.handed) add(e, `handed over to ${e.to}${e.note ? `: ${e.note}` : ""}`);
+    for (const e of state.signed) add(e, `signed off: ${e.role}`);
+    told.sort((a, b) => b[0] - a[0]);
+    const list = byId("news").querySelector("ul");
+    list.replaceChildren(...told.slice(0, 12).map(([, words]) => element("li", words)));
+    if (told.length > 12) list.append(element("li", `and ${told.length - 12} more`));
+    byId("news").hidden = !told.length;
+    if (told.length) {
+      const button = element("button", "Seen", "second");
+      button.type = "button";
+      button.addEventListener("click", async () => {
+        seen = state.version;
+        byId("news").hidden = true;
+        await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
+      });
+      list.append(button);
+    }
+  }
+
+  // Smaller and without what the camera wrote beside the picture; as it is when that fails.
+  async function smaller(file) {
+    try {
+      const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+      const share = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
+      const canvas = document.createElement("canvas");
+      canvas.width = Math.max(1, Math.round(picture.width * share));
+      canvas.height = Math.max(1, Math.round(picture.height * share));
+      canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+      picture.close();
+      const made = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", QUALITY));
+      return made && made.size < file.size ? made : file;
+    } catch {
+      return file; // the server says whether it can be used
+    }
+  }
+
+  async function keep(data) {
+    const place = byId("kept");
+    if (!navigator.serviceWorker) {
+      place.textContent = "This address is not served by HTTPS: without signal the page can not be " +
+        "opened anew. Leave it open; what you write down is kept.";
+      return;
+    }
+    const answer = await bar.tellWorker({
+      type: "keep", account: data.account, job: data.job,
+      urls: [location.pathname, ...data.keep,
+        ...data.state.photos.map((p) => `/photographs/${p.photo}`)],
+    });
+    place.textContent = answer?.failed === 0
+      ? "This job is on the phone: it opens without signal."
+      : "This job is not wholly on the phone yet; open it again with signal.";
+    document.documentElement.dataset.kept = String(answer?.failed === 0);
+  }
+
+  async function start(data) {
+    device = await outbox.deviceName();
+    byId("device").value = device;
+    byId("phone-form").addEventListener("submit", async (event) => {
+      event.preventDefault();
+      device = byId("device").value.trim() || device;
+      byId("device").value = device;
+      await outbox.setDeviceName(device);
+    });
+    const kept = await outbox.db.meta.get(`seen:${data.account}:${data.job}`);
+    seen = kept ? kept.value : data.state.version;
+    if (!kept) await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
+    window.addEventListener("beforeprint", () => {
+      for (const step of document.querySelectorAll("details.step")) step.open = true;
+    });
+    byId("keypad")?.addEventListener("click", (event) => {
+      const letters = event.target.getAttribute("aria-pressed") !== "true";
+      event.target.setAttribute("aria-pressed", String(letters));
+      event.target.textContent = letters ? "Numbers only" : "Letters and fractions";
+      for (const input of document.querySelectorAll(".box input")) {
+        input.inputMode = letters ? "text" : "decimal";
+      }
+    });
+    const promised = await navigator.storage?.persisted?.();
+    byId("promise").textContent = promised
+      ? "The browser has promised to keep what is written down here."
+      : "The browser keeps what is written down here as long as the phone has room; it has not " +
+        "promised more. Do not clear its data while entries wait.";
+    await keep(data);
+  }
+
+  Object.assign(window.splicewright, { jobPhone: { showCopy, showNews, showStrays, smaller, start } });
+})();

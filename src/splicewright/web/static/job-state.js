@@ -1,0 +1,170 @@
+// A job as it stands on this phone: what the register said last, and what was written down here
+// since. The rule for two answers is that of store/job_sheet.py, the rule for limits that of
+// job/judging.py; the server works both anew.
+"use strict";
+(() => {
+  const key = (...parts) => JSON.stringify(parts);
+
+  // state: as /jobs/{job}/state gives it; local: records of the outbox and receipts newer than it
+  function merged(state, local) {
+    const view = {
+      ticks: new Map(), values: new Map(), holds: new Map(), photos: [...state.photos],
+      times: new Map(Object.entries(state.times)), handed: [...state.handed],
+      signed: [...state.signed], closed: state.closed, changed: state.changed,
+    };
+    const ownTimes = new Map();
+    for (const answer of state.ticks) {
+      const e = answer.entries[0];
+      view.ticks.set(key(e.step, e.line), { entries: [...answer.entries] });
+    }
+    for (const answer of state.values) {
+      const e = answer.entries[0];
+      view.values.set(key(e.step, e.what, e.box), { entries: [...answer.entries] });
+    }
+    for (const entry of state.holds) push(view.holds, entry.step, entry);
+    for (const record of local) {
+      const entry = {
+        ...record.what, fact: record.id, by: record.by, at: record.at, device: record.device,
+        waits: record.seqOnServer === undefined, person: record.state === "person",
+        blob: record.blob,
+      };
+      if (record.kind === "step ticked") {
+        answer(view.ticks, key(entry.step, entry.line)).entries.push(entry);
+      } else if (record.kind === "value recorded") {
+        answer(view.values, key(entry.step, entry.what, entry.box)).entries.push(entry);
+      } else if (record.kind === "hold point signed") {
+        push(view.holds, entry.step, entry);
+      } else if (record.kind === "photograph added") {
+        view.photos.push(entry);
+      } else if (record.kind === "step timed") {
+        ownTimes.set(entry.step, (ownTimes.get(entry.step) || 0) + entry.took);
+      } else if (record.kind === "job handed over") {
+        view.handed.push(entry);
+      } else if (record.kind === "signed off") {
+        view.signed.push(entry);
+        if (entry.closes && !entry.person) view.closed = view.closed || entry.at;
+      } else if (record.kind === "correction" && !record.what.instead) {
+        withdraw(view, record.what.corrects);
+      }
+    }
+    for (const [step, took] of ownTimes) {
+      view.times.set(step, (view.times.get(step) || 0) + took);
+    }
+    for (const answers of [view.ticks, view.values]) {
+      for (const [place, one] of answers) {
+        if (one.entries.length === 0) {
+          answers.delete(place);
+          continue;
+        }
+        one.last = one.entries[one.entries.length - 1];
+        one.conflict = differ(one.entries);
+      }
+    }
+    return view;
+  }
+
+  function answer(answers, place) {
+    if (!answers.has(place)) answers.set(place, { entries: [] });
+    return answers.get(place);
+  }
+
+  function push(lists, name, entry) {
+    if (!lists.has(name)) lists.set(name, []);
+    lists.get(name).push(entry);
+  }
+
+  function withdraw(view, fact) {
+    const stays = (entry) => entry.fact !== fact;
+    for (const answers of [view.ticks, view.values]) {
+      for (const one of answers.values()) one.entries = one.entries.filter(stays);
+    }
+    view.photos = view.photos.filter(stays);
+  }
+
+  // What an entry answers, without who said it.
+  const said = (entry) =>
+    entry.typed !== undefined ? key(entry.value, entry.typed) : key(entry.done);
+
+  // A later word from the same phone and person replaces their own; another's does not.
+  function differ(entries) {
+    const last = new Map();
+    for (const entry of entries) last.set(key(entry.device, entry.by), said(entry));
+    return new Set(last.values()).size > 1;
+  }
+
+  // How a value [SI] stands to the limits as printed.
+  function judge(limits, value) {
+    if (limits.low !== null && value < limits.low) return "too small";
+    if (limits.high !== null && value > limits.high) return "too large";
+    return limits.low === null && limits.high === null ? "no limit" : "within";
+  }
+
+  // The values of a step that are outside: [{what, box, verdict}], box 0 for a difference.
+  function outside(step, view) {
+    const valueOf = (what, box) => view.values.get(key(step.key, what, box))?.last.value;
+    const found = [];
+    for (const box of step.boxes) {
+      const value = valueOf(box.what, box.box);
+      if (value === undefined || step.pairs.some((p) => p.what === box.what)) continue;
+      const verdict = judge(box, value);
+      if (verdict.startsWith("too")) found.push({ what: box.what, box: box.box, verdict });
+    }
+    for (const pair of step.pairs) {
+      const apart = apartOf(step, pair, view);
+      if (apart !== null && judge({ low: 0, high: pair.most }, apart) === "too large") {
+        found.push({ what: pair.what, box: 0, verdict: "too large" });
+      }
+    }
+    return found;
+  }
+
+  // How far the two boxes of a pair differ [SI]; null while one is empty.
+  function apartOf(step, pair, view) {
+    const [one, other] = [1, 2].map((n) => view.values.get(key(step.key, pair.what, n))?.last.value);
+    return one === undefined || other === undefined ? null : Math.abs(one - other);
+  }
+
+  // Why the hold point of a step cannot be signed now; "" when it can.
+  function whyNot(steps, step, view) {
+    for (const before of steps) {
+      if (before.key === step.key) break;
+      if (before.hold && !view.holds.has(before.key)) {
+        return `First the hold point of step ${before.number}, ${before.title}.`;
+      }
+    }
+    const bad = outside(step, view);
+    if (bad.length) return `${bad[0].what}: ${bad[0].verdict}. Work stops here until it is right.`;
+    if (linesOpen(step, view)) return "First every line above, ticked.";
+    if (disputed(step, view)) return "Two answers at this step; say first which one counts.";
+    return "";
+  }
+
+  function linesOpen(step, view) {
+    for (let line = 1; line <= step.lines; line += 1) {
+      if (!view.ticks.get(key(step.key, line))?.last.done) return true;
+    }
+    return false;
+  }
+
+  const disputed = (step, view) =>
+    [...view.values, ...view.ticks].some(
+      ([place, one]) => one.conflict && JSON.parse(place)[0] === step.key);
+
+  // What keeps the job from being closed, as far as this phone knows.
+  function keepsOpen(steps, view) {
+    const found = [];
+    for (const step of steps) {
+      const name = `step ${step.number}, ${step.title}`;
+      if (step.hold && !view.holds.has(step.key)) {
+        found.push(`the hold point of ${name}, is not signed`);
+      }
+      for (const o of outside(step, view)) found.push(`"${o.what}" of ${name}, is ${o.verdict}`);
+      if (disputed(step, view)) found.push(`${name}, has two answers`);
+    }
+    return found;
+  }
+
+  window.splicewright = Object.assign(window.splicewright || {}, {
+    jobState: { merged, judge, outside, apartOf, whyNot, keepsOpen, key },
+  });
+})();

@@ -1,0 +1,206 @@
+// One step of a job on the page: showing how it stands, and judging what is being typed.
+"use strict";
+(() => {
+  const { jobState, reading } = window.splicewright;
+  const { key } = jobState;
+
+  function element(name, text, className) {
+    const made = document.createElement(name);
+    if (text) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+
+  function clock(at) {
+    const moment = new Date(at);
+    const today = moment.toDateString() === new Date().toDateString();
+    const day = today ? {} : { day: "2-digit", month: "2-digit" };
+    return moment.toLocaleString(undefined, { hour: "2-digit", minute: "2-digit", ...day });
+  }
+
+  function duration(seconds) {
+    const minutes = Math.round(seconds / 60);
+    if (minutes < 1) return `${Math.round(seconds)} s`;
+    if (minutes < 60) return `${minutes} min`;
+    return `${Math.floor(minutes / 60)} h${minutes % 60 ? ` ${minutes % 60} min` : ""}`;
+  }
+
+  // Who said an entry, where and when, and whether it has left the phone.
+  function who(entry) {
+    const from = [entry.by, entry.device, clock(entry.at)].filter(Boolean).join(", ");
+    if (entry.person) return `${from}; needs a person`;
+    return entry.waits ? `${from}; waits for signal` : from;
+  }
+
+  // A length of SI in a unit of the table, for a difference nobody typed.
+  function inUnit(value, kind, unit, table) {
+    const factor = table[kind].accepted.find((u) => u[0] === unit)[1];
+    return `${Number((value / factor).toFixed(unit === "mm" ? 1 : 3))} ${unit}`;
+  }
+
+  function bare(typed, unit) {
+    return typed.endsWith(` ${unit}`) ? typed.slice(0, -unit.length - 1) : typed;
+  }
+
+  function boxOf(step, input) {
+    const place = input.closest(".box");
+    return step.boxes.find(
+      (b) => b.what === place.dataset.what && b.box === Number(place.dataset.box));
+  }
+
+  // What is in a box: {typed, value} or {fault}; null when it is empty.
+  function typedIn(input, box, table) {
+    if (!input.value.trim()) return null;
+    try {
+      const typed = reading.completed(input.value, box.unit);
+      return { typed, value: reading.read(typed, box.kind, table) };
+    } catch (error) {
+      if (!(error instanceof reading.UnreadableError)) throw error;
+      return { fault: error.message };
+    }
+  }
+
+  const GOOD = { within: "within its limits", "no limit": "" };
+
+  function showVerdict(place, words, bad) {
+    place.textContent = words;
+    place.classList.toggle("bad", Boolean(bad));
+  }
+
+  // Judge while somebody types; nothing is written down yet.
+  function judgeTyping(input, step, table) {
+    const box = boxOf(step, input);
+    const place = document.getElementById(`${input.id}-v`);
+    const typed = typedIn(input, box, table);
+    input.setAttribute("aria-invalid", String(Boolean(typed?.fault)));
+    if (typed === null) return showVerdict(place, "", false);
+    if (typed.fault) return showVerdict(place, typed.fault, true);
+    const verdict = jobState.judge(box, typed.value);
+    showVerdict(place, GOOD[verdict] ?? verdict, verdict.startsWith("too"));
+  }
+
+  function showBox(place, step, view, table) {
+    const input = place.querySelector("input");
+    const box = boxOf(step, input);
+    const answer = view.values.get(key(step.key, box.what, box.box));
+    const others = place.querySelector(".others");
+    others.replaceChildren();
+    if (answer) {
+      const shown = answer.conflict ? answer.entries : [answer.last];
+      for (const entry of shown) {
+        others.append(element("p", `${answer.conflict ? `${entry.typed}: ` : ""}${who(entry)}`, "said"));
+      }
+    }
+    place.classList.toggle("waits", Boolean(answer?.last.waits));
+    if (document.activeElement === input || input.dataset.dirty) return;
+    input.value = answer ? bare(answer.last.typed, box.unit) : "";
+    judgeTyping(input, step, table);
+  }
+
+  function showPairs(section, step, view, table) {
+    for (const pair of step.pairs) {
+      const place = section.querySelector(`[data-pair="${CSS.escape(pair.what)}"]`);
+      const apart = jobState.apartOf(step, pair, view);
+      if (apart === null) {
+        showVerdict(place, "", false);
+        continue;
+      }
+      const box = step.boxes.find((b) => b.what === pair.what);
+      const verdict = jobState.judge({ low: 0, high: pair.most }, apart);
+      const shown = inUnit(apart, box.kind, box.unit, table);
+      showVerdict(place, `Difference ${shown}: ${GOOD[verdict] ?? verdict}`, verdict === "too large");
+    }
+  }
+
+  function showTick(section, step, view, box) {
+    const line = Number(box.dataset.line);
+    const answer = view.ticks.get(key(step.key, line));
+    box.checked = Boolean(answer?.last.done);
+    const said = section.querySelector(`[data-said="${line}"]`);
+    if (!answer) {
+      said.textContent = "";
+    } else if (answer.conflict) {
+      said.textContent = answer.entries
+        .map((e) => `${e.done ? "done" : "not done"}: ${who(e)}`).join(" / ");
+    } else {
+      said.textContent = who(answer.last);
+    }
+    said.classList.toggle("bad", Boolean(answer?.conflict));
+  }
+
+  const pictures = new Map();
+
+  function pictureOf(entry) {
+    if (!entry.blob) return `/photographs/${entry.photo}`;
+    if (!pictures.has(entry.fact)) pictures.set(entry.fact, URL.createObjectURL(entry.blob));
+    return pictures.get(entry.fact);
+  }
+
+  function showPhotos(section, step, view) {
+    const place = section.querySelector(".photos");
+    const photos = view.photos.filter((p) => p.step === step.key);
+    const mark = JSON.stringify(photos.map((p) => [p.fact, p.waits, p.person]));
+    if (place.dataset.mark === mark) return; // pictures flicker when they are made anew
+    place.dataset.mark = mark;
+    place.replaceChildren(...photos.map((photo) => {
+      const figure = element("figure");
+      const picture = element("img");
+      picture.src = pictureOf(photo);
+      picture.alt = photo.caption || `Photograph of step ${step.number}`;
+      picture.loading = "lazy";
+      figure.append(picture, element("figcaption", who(photo)));
+      return figure;
+    }));
+  }
+
+  function showHold(section, steps, step, view) {
+    const place = section.querySelector(".hold");
+    if (!place) return;
+    const signed = view.holds.get(step.key) || [];
+    const first = steps.filter((s) => s.hold && s.number < step.number && !view.holds.has(s.key));
+    place.querySelector("[data-holds]").replaceChildren(...signed.map((entry) => {
+      const line = element("li", `Signed: ${who(entry)}`);
+      if (first.length) line.append(element("b", `; step ${first[0].number} was not signed`));
+      return line;
+    }));
+    const why = jobState.whyNot(steps, step, view);
+    const bad = jobState.outside(step, view).length > 0 && signed.length > 0;
+    place.querySelector("[data-why]").textContent =
+      signed.length ? (bad ? "Signed, but a value of this step is outside its limits." : "") : why;
+    place.classList.toggle("signed", signed.length > 0 && !bad);
+    const button = place.querySelector("[data-sign]");
+    if (button) {
+      button.disabled = Boolean(why);
+      button.textContent = signed.length ? "Sign it too" : "Sign this hold point";
+    }
+  }
+
+  function stateOf(step, view) {
+    const places = [...view.values, ...view.ticks].filter(([p]) => JSON.parse(p)[0] === step.key);
+    if (places.some(([, one]) => one.conflict)) return ["two answers", "bad"];
+    if (jobState.outside(step, view).length) return ["outside its limits", "bad"];
+    const done = view.ticks.get(key(step.key, 0))?.last.done;
+    if (step.hold && view.holds.has(step.key)) return [done ? "done, signed" : "signed", "good"];
+    if (step.hold && done) return ["done, not signed", "warn"];
+    if (done) return ["done", "good"];
+    return [places.length ? "begun" : "open", places.length ? "warn" : ""];
+  }
+
+  function showStep(section, steps, step, view, table) {
+    for (const place of section.querySelectorAll(".box")) showBox(place, step, view, table);
+    showPairs(section, step, view, table);
+    for (const box of section.querySelectorAll("[data-tick]")) showTick(section, step, view, box);
+    showPhotos(section, step, view);
+    showHold(section, steps, step, view);
+    const took = view.times.get(step.key);
+    section.querySelector("[data-took]").textContent = took ? `; took ${duration(took)}` : "";
+    const [word, mark] = stateOf(step, view);
+    const state = section.querySelector("[data-state]");
+    state.textContent = word;
+    state.className = `state ${mark}`;
+  }
+
+  Object.assign(window.splicewright, {
+    step: { boxOf, clock, duration, element, judgeTyping, showPhotos, showStep, typedIn, who },
+  });
+})();

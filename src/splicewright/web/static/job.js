@@ -1,0 +1,338 @@
+// A job on a phone, with or without signal: what is done here goes into the outbox first and is
+// shown from there; what the register and other phones say is asked for whenever it can be had.
+"use strict";
+(() => {
+  const { bar, jobPhone, jobState, outbox, step: shown } = window.splicewright;
+  const { element, who } = shown;
+  const data = JSON.parse(document.getElementById("job-data").textContent);
+  const steps = data.steps, table = data.kinds, job = data.job;
+  const byId = (id) => document.getElementById(id);
+  const sections = [...document.querySelectorAll("[data-step]")];
+  const ASK_EVERY = 30_000, PATIENCE = 8_000;
+  const now = { state: data.state, view: null, local: [], timers: new Map() };
+  const stepOf = (node) => {
+    const section = node.closest("[data-step]");
+    return steps.find((s) => s.key === section.dataset.step) ||
+      { key: "", number: "", title: "", boxes: [], pairs: [], lines: 0 };
+  };
+
+  // Write down, then show; when the phone cannot keep it, say so and claim nothing.
+  async function write(facts, words) {
+    try {
+      await outbox.record(facts, { job, by: data.by, words });
+      return true;
+    } catch (error) {
+      bar.fail(outbox.isFull(error)
+        ? `NOT saved: this phone has no room left. Free some space, then do it again: ${words}.`
+        : `NOT saved: this browser keeps nothing (${error.message || error.name}). Write it on paper: ${words}.`);
+      return false;
+    } finally {
+      await refresh();
+    }
+  }
+
+  async function refresh() {
+    const [records, receipts, timers] = await Promise.all([
+      outbox.db.outbox.where("job").equals(job).sortBy("seq"),
+      outbox.db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
+      outbox.db.timers.where("[account+job+step]")
+        .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
+    ]);
+    const newer = receipts.filter((r) => r.seq > now.state.version)
+      .sort((a, b) => a.seq - b.seq).map((r) => ({ ...r, seqOnServer: r.seq }));
+    now.local = [...newer, ...records.filter((r) => r.account === data.account)];
+    now.timers = new Map(timers.map((t) => [t.step, t]));
+    now.view = jobState.merged(now.state, now.local);
+    show();
+  }
+
+  function show() {
+    const view = now.view;
+    for (const section of sections) {
+      const step = stepOf(section);
+      if (section.dataset.step === "") shown.showPhotos(section, step, view);
+      else shown.showStep(section, steps, step, view, table);
+      const timer = section.querySelector("[data-timer]");
+      if (timer) showTimer(timer, now.timers.get(step.key));
+    }
+    const hold = steps.find((s) => s.hold && !view.holds.has(s.key));
+    if (byId("next-hold")) {
+      byId("next-hold").textContent = hold
+        ? `Next hold point: step ${hold.number}, ${hold.title}` : "Every hold point is signed.";
+    }
+    showConflicts(view);
+    byId("handed").replaceChildren(...view.handed.map((e) =>
+      element("li", `To ${e.to}${e.note ? `: ${e.note}` : ""} (${who(e)})`)));
+    byId("signed").replaceChildren(...view.signed.map((e) =>
+      element("li", `${e.role}: "${e.statement}"${e.closes ? " The job is over." : ""} (${who(e)})`)));
+    byId("changed").hidden = !view.changed;
+    showOpen(view);
+    jobPhone.showStrays(now.state, steps);
+    jobPhone.showNews(now.state, data, steps);
+  }
+
+  function showConflicts(view) {
+    const list = byId("conflicts").querySelector("ul");
+    const lines = [];
+    for (const [answers, nameOf] of [
+      [view.values, ([step, what, box]) => [step, `${what}, box ${box}`]],
+      [view.ticks, ([step, line]) => [step, line ? `line ${line}` : "done or not"]],
+    ]) {
+      for (const [place, answer] of answers) {
+        if (!answer.conflict) continue;
+        const [stepKey, what] = nameOf(JSON.parse(place));
+        const step = steps.find((s) => s.key === stepKey);
+        const line = element("li", `${step ? `Step ${step.number}, ` : ""}${what}`);
+        for (const choice of choices(answer)) {
+          const row = element("p", `${choice.words}: ${who(choice.entries.at(-1))}`);
+          if (data.crew) {
+            const button = element("button", `${choice.words} counts`, "second");
+            button.type = "button";
+            button.addEventListener("click", () => decide(answer, choice, what));
+            row.append(button);
+          }
+          line.append(row);
+        }
+        lines.push(line);
+      }
+    }
+    list.replaceChildren(...lines);
+    byId("conflicts").hidden = !lines.length;
+  }
+
+  const wordsOf = (entry) => entry.typed ?? (entry.done ? "done" : "not done");
+
+  // The answers to choose from: the last of each phone and person.
+  function choices(answer) {
+    const last = new Map();
+    for (const entry of answer.entries) last.set(jobState.key(entry.device, entry.by), entry);
+    const found = new Map();
+    for (const entry of last.values()) {
+      const words = wordsOf(entry);
+      if (!found.has(words)) found.set(words, { words, entries: [] });
+      found.get(words).entries.push(entry);
+    }
+    return [...found.values()];
+  }
+
+  // What does not count is withdrawn by a correction; it stays in the register.
+  function decide(answer, choice, what) {
+    const why = `two answers for ${what}; ${choice.words} counts`.slice(0, 120);
+    const facts = answer.entries.filter((e) => wordsOf(e) !== choice.words).map((e) => ({
+      kind: "correction",
+      what: { of: "job", about: job, corrects: e.fact, kind: null, instead: null, why },
+    }));
+    return write(facts, why);
+  }
+
+  function showOpen(view) {
+    const stuck = now.local.filter((r) => r.state === "person").length;
+    const open = jobState.keepsOpen(steps, view);
+    if (stuck) open.push(`${stuck} of the entries on this phone need a person first`);
+    const closing = byId("closes").checked;
+    byId("keeps-open").hidden = !closing || !open.length;
+    byId("keeps-open").querySelector("ul").replaceChildren(...open.map((s) => element("li", s)));
+    byId("sign-off-form").querySelector("button").disabled = closing && open.length > 0;
+    const holds = steps.filter((s) => s.hold && !view.holds.has(s.key)).length;
+    const waits = now.local.filter((r) => r.seqOnServer === undefined).length;
+    byId("hand-left").textContent = `${holds} hold points open; ` +
+      (waits ? `${waits} entries still wait on this phone.` : "nothing waits on this phone.");
+  }
+
+  // What the register says
+
+  async function ask() {
+    const address = `/jobs/${job}/state?since=${now.state.version}&plan=${now.state.plan}`;
+    try {
+      const answer = await fetch(address, {
+        headers: { Accept: "application/json" }, cache: "no-store",
+        signal: AbortSignal.timeout(PATIENCE),
+      });
+      if (answer.status === 401) return jobPhone.showCopy(now.heard, "sign-in");
+      const account = answer.headers.get("X-Account");
+      if (account && account !== data.account) return location.reload();
+      if (!answer.ok) return jobPhone.showCopy(now.heard, "server");
+      if (answer.status === 200) now.state = await answer.json();
+      await heard();
+      jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "");
+    } catch {
+      jobPhone.showCopy(now.heard, "signal");
+    }
+  }
+
+  async function heard() {
+    now.heard = Date.now();
+    try {
+      await outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard });
+    } catch (error) {
+      if (!outbox.isFull(error)) throw error; // what others wrote can be asked for again
+    }
+    await refresh();
+  }
+
+  async function start() {
+    now.heard = Date.parse(data.state.read);
+    const kept = await outbox.db.jobs.get([data.account, job]);
+    if (kept && kept.state.version >= data.state.version) {
+      now.state = kept.state;
+      now.heard = kept.heard;
+    }
+    await refresh();
+    const wanted = location.hash.startsWith("#step-") && document.querySelector(location.hash);
+    const next = steps.find((s) => s.hold && !now.view.holds.has(s.key));
+    const first = wanted || (next && byId(`step-${next.key}`));
+    if (first) first.open = true;
+    document.documentElement.dataset.ready = "job";
+    jobPhone.start(data);
+    outbox.onChange(refresh);
+    window.addEventListener("outbox-sent", ask);
+    window.addEventListener("online", ask);
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible") ask();
+    });
+    setInterval(() => document.visibilityState === "visible" && ask(), ASK_EVERY);
+    setInterval(() => now.timers.size && show(), 10_000);
+    await ask();
+  }
+
+  // What a person does
+
+  function typed(input) {
+    const step = stepOf(input);
+    const box = shown.boxOf(step, input);
+    const entry = shown.typedIn(input, box, table);
+    delete input.dataset.dirty;
+    const last = now.view.values.get(jobState.key(step.key, box.what, box.box))?.last;
+    if (entry === null || (last && last.typed === entry.typed)) return show();
+    if (entry.fault) {
+      input.dataset.dirty = "yes"; // stays as typed, told as not written down
+      return undefined;
+    }
+    const what = { job, step: step.key, what: box.what, measure: box.kind, value: entry.value,
+      typed: entry.typed, box: box.box };
+    return write([{ kind: "value recorded", what }], `${box.what}, box ${box.box}: ${entry.typed}`);
+  }
+
+  function tick(box) {
+    const step = stepOf(box), line = Number(box.dataset.line);
+    const what = { job, step: step.key, done: box.checked, line };
+    const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
+    return write([{ kind: "step ticked", what }], words);
+  }
+
+  function confirmed(head, text, yes) {
+    byId("ask-head").textContent = head;
+    byId("ask-what").textContent = text;
+    byId("ask-yes").textContent = yes;
+    byId("ask").showModal();
+    return new Promise((resolve) => {
+      const end = (answer) => {
+        byId("ask").close();
+        resolve(answer);
+      };
+      byId("ask-yes").onclick = () => end(true);
+      byId("ask-no").onclick = () => end(false);
+      byId("ask").oncancel = () => resolve(false);
+    });
+  }
+
+  async function signHold(button) {
+    const step = stepOf(button);
+    if (!(await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`))) return;
+    if (jobState.whyNot(steps, step, now.view)) return;
+    const what = { job, step: step.key, statement: step.hold };
+    await write([{ kind: "hold point signed", what }], `hold point of step ${step.number} signed`);
+  }
+
+  async function turnTimer(button) {
+    const step = stepOf(button), place = [data.account, job, step.key];
+    const runs = now.timers.get(step.key);
+    if (!runs) {
+      await outbox.db.timers.put({ account: data.account, job, step: step.key, began: Date.now() });
+      return refresh();
+    }
+    const took = Math.max(1, Math.round((Date.now() - runs.began) / 1000));
+    const what = { job, step: step.key, took, planned: step.planned };
+    if (await write([{ kind: "step timed", what }], `${step.title} took ${shown.duration(took)}`)) {
+      await outbox.db.timers.delete(place);
+    }
+    return refresh();
+  }
+
+  function showTimer(button, runs) {
+    button.setAttribute("aria-pressed", String(Boolean(runs)));
+    button.textContent = runs
+      ? `Stop the timer: ${shown.duration((Date.now() - runs.began) / 1000)}` : "Start the timer";
+  }
+
+  async function photograph(input) {
+    const [file] = input.files;
+    if (!file) return;
+    const step = stepOf(input);
+    const blob = await jobPhone.smaller(file);
+    input.value = "";
+    const what = { of: "job", about: job, photo: "", caption: "", step: step.key, damage: null };
+    await write([{ kind: "photograph added", what, blob }],
+      `photograph${step.number ? ` of step ${step.number}` : ""}`);
+  }
+
+  document.addEventListener("input", (event) => {
+    if (!event.target.closest(".box")) return;
+    event.target.dataset.dirty = "yes";
+    shown.judgeTyping(event.target, stepOf(event.target), table);
+  });
+  document.addEventListener("change", (event) => {
+    const { target } = event;
+    if (target.closest(".box")) typed(target);
+    else if (target.matches("[data-tick]")) tick(target);
+    else if (target.matches(".take input")) photograph(target);
+    else if (target.id === "closes") show();
+  });
+  document.addEventListener("click", (event) => {
+    const sign = event.target.closest("[data-sign]"), timer = event.target.closest("[data-timer]");
+    if (sign) signHold(sign);
+    if (timer) turnTimer(timer);
+  });
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.closest(".box")) return;
+    event.preventDefault();
+    const inputs = [...document.querySelectorAll("details[open] .box input")];
+    const next = inputs[inputs.indexOf(event.target) + 1];
+    event.target.blur();
+    next?.focus();
+  });
+
+  byId("hand-over-form").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const to = byId("hand-to").value.trim();
+    if (!to) return;
+    const what = { job, to, note: byId("hand-note").value };
+    if (await write([{ kind: "job handed over", what }], `handed over to ${to}`)) event.target.reset();
+  });
+
+  byId("sign-off-form").addEventListener("change", () => {
+    const role = document.querySelector('input[name="role"]:checked');
+    byId("statement").hidden = !role;
+    byId("statement").textContent = role ? role.dataset.statement : "";
+  });
+  byId("sign-off-form").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const role = document.querySelector('input[name="role"]:checked');
+    const closes = byId("closes").checked, joint = byId("joint-now").value;
+    const over = closes ? " The job is over with this signature." : "";
+    if (!(await confirmed(role.value, role.dataset.statement + over, `${data.by} signs`))) return;
+    const facts = [];
+    if (joint && data.joint) facts.push({ kind: "joint built", what: { joint: data.joint } });
+    if (joint === "joint put to work" && data.joint) {
+      facts.push({ kind: joint, what: { joint: data.joint } });
+    }
+    const what = { job, role: role.value, statement: role.dataset.statement,
+      seen: now.state.version, closes };
+    if (await write([...facts, { kind: "signed off", what }], `signed off: ${role.value}`)) {
+      event.target.reset();
+      byId("statement").hidden = true;
+    }
+  });
+
+  start();
+})();

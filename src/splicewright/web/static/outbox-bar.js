@@ -1,0 +1,150 @@
+// The bar that says what waits on this phone, on every page; and the service worker's start.
+"use strict";
+(() => {
+  const { outbox } = window.splicewright;
+
+  const TROUBLE = {
+    signal: "no signal",
+    "sign-in": "sign in again to send",
+    other: "made under another account",
+    role: "your role may not record",
+    server: "the server does not answer as it should",
+    "server-full": "the server's disk is full; nothing is recorded there",
+    "phone-full": "this phone has no room left",
+  };
+
+  function element(name, text, className) {
+    const made = document.createElement(name);
+    if (text) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+
+  function button(text, act) {
+    const made = element("button", text, "second");
+    made.type = "button";
+    made.addEventListener("click", act);
+    return made;
+  }
+
+  const entries = (n) => (n === 1 ? "1 entry" : `${n} entries`);
+
+  const place = element("section", "", "outbox");
+  place.id = "outbox";
+  place.setAttribute("aria-label", "Entries on this phone");
+  place.hidden = true;
+  const words = element("p", "", "outbox-words");
+  words.setAttribute("role", "status");
+  const act = element("div", "", "row");
+  const stuck = element("div", "", "outbox-stuck");
+  const failed = element("div", "", "faults");
+  failed.setAttribute("role", "alert");
+  failed.hidden = true;
+  place.append(failed, words, act, stuck);
+  document.getElementById("main")?.before(place);
+
+  // Say that something was not saved; it stays until somebody has read it.
+  function fail(text) {
+    failed.replaceChildren(element("p", text), button("I have read it", () => {
+      failed.hidden = true;
+      show();
+    }));
+    failed.hidden = false;
+    place.hidden = false;
+  }
+
+  function sentence(found) {
+    const { waits, person, others } = found;
+    const { trouble, sending, sent } = outbox.state;
+    const parts = [];
+    const verb = waits.length === 1 ? "waits" : "wait";
+    if (waits.length && (trouble === "signal" || !navigator.onLine)) {
+      parts.push(`${entries(waits.length)} ${verb} for signal.`);
+    } else if (waits.length && trouble) {
+      parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
+    } else if (waits.length && sending) {
+      parts.push(`Sending ${entries(waits.length)}.`);
+    } else if (waits.length) {
+      parts.push(`${entries(waits.length)} ${verb} to be sent.`);
+    }
+    if (person.length) {
+      parts.push(`${entries(person.length)} ${person.length === 1 ? "needs" : "need"} a person.`);
+    }
+    if (others.length) {
+      const names = [...new Set(others.map((r) => r.by || "another account"))].join(", ");
+      parts.push(`${entries(others.length)} of ${names} on this phone: sent when they sign in.`);
+    }
+    if (!parts.length && sent) parts.push("Everything is sent.");
+    return parts.join(" ");
+  }
+
+  function stuckLine(record) {
+    const line = element("div", "", "card");
+    const at = new Date(record.at).toLocaleString();
+    line.append(element("p", `${record.words} (${at})`), element("p", record.faults.join("; "), "bad"));
+    const row = element("div", "", "row");
+    row.append(
+      button("Send again", () => outbox.sendAgain(record.seq)),
+      button("Set aside", () => {
+        if (confirm("Set this entry aside? It stays on this phone and is not sent.")) {
+          outbox.setAside(record.seq);
+        }
+      }));
+    line.append(row);
+    return line;
+  }
+
+  async function show() {
+    let found;
+    try {
+      found = await outbox.waiting();
+    } catch (error) {
+      return fail(`This browser keeps nothing for work without signal (${error.name}).`);
+    }
+    const said = sentence(found);
+    if (words.textContent !== said) words.textContent = said;
+    place.hidden = !said && failed.hidden;
+    place.classList.toggle("quiet", !found.waits.length && !found.person.length);
+    const acts = [];
+    if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
+    if (found.waits.length && outbox.state.trouble === "sign-in") {
+      const link = element("a", "Sign in again", "button second");
+      link.href = `/sign-in?next=${encodeURIComponent(location.pathname)}`;
+      acts.push(link);
+    }
+    if (act.childElementCount !== acts.length) act.replaceChildren(...acts);
+    stuck.replaceChildren(...found.person.map(stuckLine));
+    return undefined;
+  }
+
+  // Ask the service worker for something and wait for its answer.
+  async function tellWorker(message) {
+    const registration = await navigator.serviceWorker.ready;
+    const worker = registration.active;
+    return new Promise((resolve) => {
+      const channel = new MessageChannel();
+      channel.port1.onmessage = (event) => resolve(event.data);
+      worker.postMessage(message, [channel.port2]);
+    });
+  }
+
+  async function start() {
+    outbox.onChange(show);
+    window.addEventListener("online", show);
+    window.addEventListener("offline", show);
+    Dexie.liveQuery(() => outbox.db.outbox.count()).subscribe({ next: show, error: show });
+    outbox.flush();
+    outbox.forgetOldReceipts().catch(() => {});
+    if (navigator.serviceWorker) {
+      try {
+        await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
+        await tellWorker({ type: "account", account: outbox.account() });
+      } catch (error) {
+        console.warn(`no service worker: ${error.message}`); // the page works; it opens not offline
+      }
+    }
+  }
+
+  Object.assign(window.splicewright, { bar: { fail, tellWorker } });
+  start();
+})();

@@ -1,0 +1,328 @@
+// The outbox: what was written down on this phone and is not yet on the register.
+//
+// A record is made once and never changed but for how far its sending is. It leaves the outbox in
+// the same transaction that keeps its receipt, and for no other reason. Records go in the order in
+// which they were made; photographs after everything else, because a weak signal should first
+// carry what is small. A record that the register refuses waits for a person and holds back only
+// what speaks of it: a hold point signature waits for the records of its step, a sign-off for all
+// earlier records of its job.
+"use strict";
+(() => {
+  const AT_ONCE = 50;
+  const FIRST_PAUSE = 5_000, LONGEST_PAUSE = 300_000;
+  const TIMEOUT = 60_000, PHOTO_TIMEOUT = 300_000;
+  const RECEIPTS_KEPT = 90 * 24 * 3600 * 1000;
+
+  // Strict: a record is on the disk before the page says that it is kept.
+  const db = new Dexie("splicewright", { chromeTransactionDurability: "strict" });
+  db.version(1).stores({
+    outbox: "++seq, &id, account, job",
+    receipts: "id, [account+job], at",
+    aside: "id, account",
+    jobs: "[account+job]",
+    timers: "[account+job+step]",
+    meta: "name",
+  });
+
+  let pause = FIRST_PAUSE, timer = null, again = false;
+  const state = { trouble: "", sending: false, sent: null };
+  const listeners = new Set();
+
+  function tell(change) {
+    Object.assign(state, change);
+    for (const listener of listeners) listener();
+  }
+
+  const account = () => document.querySelector('meta[name="account"]')?.content || "";
+
+  function newId() {
+    if (crypto.randomUUID) return crypto.randomUUID();
+    const b = crypto.getRandomValues(new Uint8Array(16));
+    b[6] = (b[6] & 0x0f) | 0x40;
+    b[8] = (b[8] & 0x3f) | 0x80;
+    const hex = [...b].map((x) => x.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+  }
+
+  async function deviceName() {
+    const kept = await db.meta.get("device");
+    if (kept) return kept.value;
+    const made = `phone ${newId().slice(0, 4)}`;
+    try {
+      await db.meta.add({ name: "device", value: made });
+    } catch {
+      return (await db.meta.get("device"))?.value || made; // another tab was faster
+    }
+    return made;
+  }
+
+  const setDeviceName = (name) => db.meta.put({ name: "device", value: name });
+
+  // Write facts down, all or none; when this returns they are kept on the phone.
+  // facts: [{kind, what, blob?}]; about: {job, words} for showing them while they wait
+  async function record(facts, about) {
+    const device = await deviceName();
+    const at = new Date().toISOString();
+    const records = facts.map((fact) => ({
+      id: newId(), account: account(), by: about.by || "", device, at, job: about.job || "",
+      kind: fact.kind, what: fact.what, words: fact.words || about.words || fact.kind,
+      blob: fact.blob || null, state: "waits", faults: [],
+    }));
+    await db.transaction("rw", db.outbox, () => db.outbox.bulkAdd(records));
+    askToKeep();
+    tell({});
+    flush();
+    return records;
+  }
+
+  let asked = false;
+  function askToKeep() {
+    if (!asked && navigator.storage?.persist) {
+      asked = true;
+      navigator.storage.persist().catch(() => {});
+    }
+  }
+
+  // Whether a failure means that the phone has no room left.
+  function isFull(error) {
+    for (let e = error; e; e = e.inner) {
+      if (e.name === "QuotaExceededError" || /quota/i.test(e.message || "")) return true;
+    }
+    return false;
+  }
+
+  const mine = () => db.outbox.where("account").equals(account()).sortBy("seq");
+
+  // Whether a record must wait because of earlier ones that have not gone.
+  function heldBack(record, earlier) {
+    if (record.kind === "signed off") return earlier.some((e) => e.job === record.job);
+    if (record.kind === "hold point signed") {
+      return earlier.some(
+        (e) => e.job === record.job && e.what.step === record.what.step &&
+          e.kind !== "photograph added");
+    }
+    return false;
+  }
+
+  const needsUpload = (r) => r.kind === "photograph added" && !r.what.photo;
+
+  // The next records to send together: in order, and only as far as none speaks of another.
+  function nextBatch(records, most) {
+    const batch = [], left = [];
+    for (const record of records) {
+      if (record.state !== "waits" || needsUpload(record) || heldBack(record, left)) {
+        left.push(record);
+        continue;
+      }
+      if (heldBack(record, batch)) break;
+      batch.push(record);
+      if (batch.length === most) break;
+    }
+    return batch;
+  }
+
+  async function post(url, init, timeout) {
+    const answer = await fetch(url, {
+      ...init, method: "POST", credentials: "same-origin", redirect: "error", cache: "no-store",
+      headers: { Accept: "application/json", ...init.headers },
+      signal: AbortSignal.timeout?.(timeout),
+    });
+    let body = null;
+    try {
+      body = await answer.json();
+    } catch (error) {
+      // An answer that broke off is no answer; an error page of some server between us is one.
+      if (answer.ok) throw error;
+    }
+    return { status: answer.status, body };
+  }
+
+  const faultsOf = (body) =>
+    (body?.error || body?.faults || []).map((f) => f.sentence).filter(Boolean);
+
+  const toData = (r) => ({
+    format: 1, id: r.id, at: r.at, by: r.by || "phone", person: r.account, device: r.device,
+    kind: r.kind, what: r.what,
+  });
+
+  async function settle(record, outcome) {
+    if (outcome.status === 200) {
+      await db.transaction("rw", db.outbox, db.receipts, async () => {
+        await db.receipts.put({
+          id: record.id, account: record.account, job: record.job, kind: record.kind,
+          what: record.what, by: record.by, device: record.device, at: record.at,
+          seq: outcome.seq, received: outcome.received,
+        });
+        await db.outbox.delete(record.seq);
+      });
+      return true;
+    }
+    if (outcome.status !== 409 && outcome.status !== 422) return false;
+    await needPerson(record, faultsOf(outcome), outcome.status);
+    return true;
+  }
+
+  function needPerson(record, faults, status) {
+    const say = faults.length ? faults : [`the register refused it (${status})`];
+    return db.outbox.update(record.seq, { state: "person", faults: say });
+  }
+
+  // What a refusal of a whole request means; "" when sending may go on.
+  function troubleOf(status, body) {
+    if (status === 401) return "sign-in";
+    if (status === 403) return body?.account ? "other" : "role";
+    if (status === 507) return "server-full";
+    return "server";
+  }
+
+  const REFUSED = [400, 409, 413, 415, 422];
+
+  async function sendBatch(batch) {
+    const body = JSON.stringify({ account: batch[0].account, facts: batch.map(toData) });
+    const headers = { "Content-Type": "application/json" };
+    const answer = await post("/sync", { body, headers }, TIMEOUT);
+    if (answer.status === 200) {
+      const outcomes = new Map((answer.body.outcomes || []).map((o) => [o.id, o]));
+      let settled = 0;
+      for (const record of batch) {
+        const outcome = outcomes.get(record.id);
+        if (outcome && (await settle(record, outcome))) settled += 1;
+      }
+      return settled ? "" : "server";
+    }
+    if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);
+    if (batch.length > 1) return "halve";
+    await needPerson(batch[0], faultsOf(answer.body), answer.status);
+    return "";
+  }
+
+  async function sendPhoto(record) {
+    const headers = { "Content-Type": record.blob.type || "image/jpeg", "X-Account": record.account };
+    const answer = await post("/photographs", { body: record.blob, headers }, PHOTO_TIMEOUT);
+    if (answer.status === 200 && answer.body.digest) {
+      const what = { ...record.what, photo: answer.body.digest };
+      await db.outbox.update(record.seq, { what });
+      return "";
+    }
+    if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);
+    await needPerson(record, faultsOf(answer.body), answer.status);
+    return "";
+  }
+
+  async function sendAll() {
+    let most = AT_ONCE, sentSome = false;
+    for (;;) {
+      const records = await mine();
+      const batch = nextBatch(records, most);
+      const photo = batch.length ? null : records.find((r) => r.state === "waits" && needsUpload(r));
+      if (!batch.length && !photo) return { trouble: "", sentSome };
+      const trouble = batch.length ? await sendBatch(batch) : await sendPhoto(photo);
+      if (trouble === "halve") {
+        most = Math.max(1, Math.floor(batch.length / 2));
+      } else if (trouble) {
+        return { trouble, sentSome };
+      } else {
+        sentSome = true;
+        tell({});
+      }
+    }
+  }
+
+  // Send what waits; one tab at a time. Safe to call at any moment.
+  async function flush() {
+    if (!account()) return;
+    clearTimeout(timer);
+    if (state.sending) {
+      again = true;
+      return;
+    }
+    const alone = navigator.locks
+      ? (work) => navigator.locks.request(
+          "splicewright-outbox", { ifAvailable: true }, (lock) => (lock ? work() : "busy"))
+      : (work) => work();
+    again = false;
+    tell({ sending: true });
+    let outcome;
+    try {
+      outcome = await alone(async () => {
+        try {
+          return await sendAll();
+        } catch (error) {
+          if (isFull(error)) return { trouble: "phone-full" };
+          return { trouble: "signal" };
+        }
+      });
+    } finally {
+      state.sending = false;
+    }
+    if (outcome === "busy") {
+      timer = setTimeout(flush, 2_000);
+      tell({});
+      return;
+    }
+    const { trouble, sentSome } = outcome;
+    if (sentSome) {
+      pause = FIRST_PAUSE;
+      state.sent = new Date();
+      window.dispatchEvent(new CustomEvent("outbox-sent"));
+    }
+    tell({ trouble });
+    if (again) {
+      flush();
+    } else if (trouble) {
+      timer = setTimeout(flush, pause);
+      pause = Math.min(2 * pause, LONGEST_PAUSE);
+    }
+  }
+
+  // By a person or by the network's return: at once, and from then on patiently anew.
+  function flushNow() {
+    pause = FIRST_PAUSE;
+    return flush();
+  }
+
+  async function sendAgain(seq) {
+    await db.outbox.update(seq, { state: "waits", faults: [] });
+    tell({});
+    return flushNow();
+  }
+
+  // Take a refused record out of the way; it stays on the phone, and who did so is kept with it.
+  async function setAside(seq) {
+    await db.transaction("rw", db.outbox, db.aside, async () => {
+      const record = await db.outbox.get(seq);
+      await db.aside.put({ ...record, asideAt: new Date().toISOString() });
+      await db.outbox.delete(seq);
+    });
+    tell({});
+    return flushNow();
+  }
+
+  // What waits, on this phone, told apart by whose it is and what holds it.
+  async function waiting() {
+    const all = await db.outbox.orderBy("seq").toArray();
+    const own = all.filter((r) => r.account === account());
+    return {
+      waits: own.filter((r) => r.state === "waits"),
+      person: own.filter((r) => r.state === "person"),
+      others: all.filter((r) => r.account !== account()),
+    };
+  }
+
+  const forgetOldReceipts = () => {
+    const before = new Date(Date.now() - RECEIPTS_KEPT).toISOString();
+    return db.receipts.where("at").below(before).delete();
+  };
+
+  window.addEventListener("online", flushNow);
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") flushNow();
+  });
+
+  window.splicewright = Object.assign(window.splicewright || {}, {
+    outbox: {
+      db, state, account, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
+      setDeviceName, isFull, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
+    },
+  });
+})();

@@ -1,0 +1,228 @@
+// Lets pages of jobs open without signal. VERSION and SHELL are put in front by the server.
+//
+// shell-VERSION   static files that every page needs; replaced as a whole with a new version
+// jobs-ACCOUNT    pages, drawings and photographs of the jobs that this account opened here
+// whose           which account the copies may be shown to; nobody after sign-out
+"use strict";
+const SHELL_CACHE = `shell-${VERSION}`;
+const WHOSE = "whose";
+const PATIENCE = 4_000;
+const KEPT_DAYS = 60;
+const JOB = /^\/jobs\/([0-9a-f-]{36})(\/|$)/;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil((async () => {
+    const cache = await caches.open(SHELL_CACHE);
+    await cache.addAll(SHELL);
+    await self.skipWaiting();
+  })());
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("shell-") && name !== SHELL_CACHE) await caches.delete(name);
+    }
+    await self.clients.claim();
+  })());
+});
+
+// Whose copies may be shown
+
+async function whose() {
+  const cache = await caches.open(WHOSE);
+  const kept = await cache.match("/account");
+  return kept ? kept.text() : "";
+}
+
+// The copies of everybody else are deleted before anything is kept for this account.
+async function belongTo(account) {
+  if (!account || (await whose()) === account) return;
+  for (const name of await caches.keys()) {
+    if (name.startsWith("jobs-") && name !== `jobs-${account}`) await caches.delete(name);
+  }
+  await (await caches.open(WHOSE)).put("/account", new Response(account));
+}
+
+async function forgetAll() {
+  for (const name of await caches.keys()) {
+    if (name.startsWith("jobs-")) await caches.delete(name);
+  }
+  await caches.delete(WHOSE);
+}
+
+// Keeping
+
+// Keep an answer if it is a page of the account that the copies belong to.
+async function keepAnswer(request, answer) {
+  const account = answer.headers.get("X-Account");
+  if (!answer.ok || answer.status !== 200 || answer.redirected || !account) return;
+  await belongTo(account);
+  await (await caches.open(`jobs-${account}`)).put(request, answer);
+}
+
+async function keepJob({ account, job, urls }) {
+  // A page that was loading while this worker started has no worker yet.
+  await self.clients.claim();
+  await belongTo(account);
+  const cache = await caches.open(`jobs-${account}`);
+  let failed = 0;
+  for (const url of urls) {
+    const lasting = url.includes("?") || url.startsWith("/photographs/");
+    if (lasting && (await cache.match(url))) continue;
+    try {
+      const answer = await fetch(url, { credentials: "same-origin", cache: "no-cache",
+        headers: { Accept: "text/html, */*" } });
+      if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
+      const of = answer.headers.get("X-Account");
+      if (of && of !== account) throw new Error("another account");
+      await cache.put(url, answer);
+    } catch {
+      if (!(await cache.match(url))) failed += 1;
+    }
+  }
+  await note(cache, job);
+  return { failed };
+}
+
+// Remember when a job was opened; copies of jobs not opened for long are let go.
+async function note(cache, job) {
+  const kept = await cache.match("/opened");
+  const opened = kept ? await kept.json() : {};
+  opened[job] = Date.now();
+  for (const [other, at] of Object.entries(opened)) {
+    if (Date.now() - at < KEPT_DAYS * 86_400_000) continue;
+    delete opened[other];
+    for (const request of await cache.keys()) {
+      if (new URL(request.url).pathname.startsWith(`/jobs/${other}`)) await cache.delete(request);
+    }
+  }
+  await cache.put("/opened", new Response(JSON.stringify(opened)));
+}
+
+self.addEventListener("message", (event) => {
+  const work = {
+    account: () => belongTo(event.data.account),
+    keep: () => keepJob(event.data),
+  }[event.data.type];
+  if (work) {
+    event.waitUntil((async () => {
+      let answer = null;
+      try {
+        answer = await work();
+      } catch (error) {
+        answer = { failed: -1, why: String(error) };
+      }
+      event.ports[0]?.postMessage(answer || {});
+    })());
+  }
+});
+
+// Answering
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (url.origin !== self.location.origin) return;
+  if (request.method === "POST" && ["/sign-in", "/sign-out"].includes(url.pathname)) {
+    event.respondWith(change(request, url.pathname === "/sign-out"));
+  } else if (request.method !== "GET") {
+    return;
+  } else if (url.pathname.startsWith("/static/")) {
+    event.respondWith(fromShell(request));
+  } else if (url.pathname.endsWith("/state")) {
+    return; // the page keeps it itself, with the time at which it was heard
+  } else if (url.pathname.startsWith("/photographs/") || url.pathname.includes("/drawings/")) {
+    event.respondWith(copyFirst(event, request));
+  } else if (request.mode === "navigate") {
+    event.respondWith(networkFirst(event, request, url));
+  }
+});
+
+// Before a session ends or begins, nothing kept may be shown to whoever comes next.
+async function change(request, ends) {
+  if (ends) await forgetAll();
+  else await caches.delete(WHOSE);
+  try {
+    return await fetch(request);
+  } catch {
+    const say = ends
+      ? "The copies of jobs on this phone are gone. There is no signal: the session itself ends " +
+        "when you sign out again with signal. Entries that wait are kept and sent when you sign in."
+      : "There is no signal: signing in needs it. Entries that wait are kept.";
+    return plainPage("No signal", `<p>${say}</p>`);
+  }
+}
+
+async function fromShell(request) {
+  const shell = await caches.open(SHELL_CACHE);
+  const kept = (await shell.match(request)) || (await copyOf(request));
+  return kept || fetch(request);
+}
+
+async function copyOf(request) {
+  const account = await whose();
+  if (!account) return undefined;
+  return (await caches.open(`jobs-${account}`)).match(request);
+}
+
+async function copyFirst(event, request) {
+  const kept = await copyOf(request);
+  if (kept) return kept;
+  const answer = await fetch(request);
+  // Kept for a job that is on the phone already: what belongs to it comes along.
+  event.waitUntil(keepAnswer(request, answer.clone()));
+  return answer;
+}
+
+async function networkFirst(event, request, url) {
+  const isJob = JOB.test(url.pathname);
+  const asked = fetch(request);
+  asked.catch(() => {});
+  const place = url.origin + url.pathname;
+  const kept = isJob ? await copyOf(place) : undefined;
+  try {
+    const answer = await (kept ? Promise.race([asked, soon()]) : asked);
+    if (isJob) event.waitUntil(keepAnswer(place, answer.clone()).catch(() => {}));
+    return answer;
+  } catch {
+    return kept || noSignal();
+  }
+}
+
+// A weak signal that brings nothing is no signal.
+function soon() {
+  return new Promise((_, reject) => setTimeout(() => reject(new Error("too slow")), PATIENCE));
+}
+
+async function noSignal() {
+  const account = await whose();
+  const found = [];
+  if (account) {
+    const cache = await caches.open(`jobs-${account}`);
+    for (const request of await cache.keys()) {
+      const path = new URL(request.url).pathname;
+      if (!/^\/jobs\/[0-9a-f-]{36}$/.test(path)) continue;
+      const title = /<title>(.*?) · /.exec(await (await cache.match(request)).text());
+      found.push(`<li><a href="${path}"><b>${title ? title[1] : "Job"}</b></a></li>`);
+    }
+  }
+  const list = found.length
+    ? `<p>These jobs are on this phone:</p><ul class="cards">${found.join("")}</ul>`
+    : "<p>No job is on this phone. A job that was opened once with signal opens without.</p>";
+  return plainPage("No signal", list + "<p>Entries that wait are kept and sent when there is signal.</p>");
+}
+
+function plainPage(title, body) {
+  const sheet = SHELL.find((name) => name.includes("splicewright.css"));
+  const html = `<!doctype html><html lang="en"><head><meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark"><title>${title}</title>
+<link rel="stylesheet" href="${sheet}"></head>
+<body><header class="top"><a class="brand" href="/">Splicewright</a></header>
+<main id="main"><h1>${title}</h1>${body}</main></body></html>`;
+  return new Response(html, { status: 503, headers: {
+    "Content-Type": "text/html; charset=utf-8",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; form-action 'self'; base-uri 'none'",
+  } });
+}
