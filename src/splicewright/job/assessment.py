@@ -23,6 +23,7 @@ from splicewright.joint.damage import (
     Verdict,
     Zipper,
     can_it_run,
+    sound_margin,
 )
 from splicewright.joint.findings import Findings, condition
 from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions, torn_faults
@@ -95,12 +96,11 @@ class JointAssessment:
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """One belt end judged as a whole, and place by place."""
+    """One belt end judged."""
 
     end: Which
     findings: Findings
     whole: Assessment
-    by_place: tuple[Assessment, ...]
     cases: tuple[Case, ...]
 
 
@@ -131,9 +131,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         cases = joined.cases(end)
         ends.append(_judge(end, findings, cases, rating, places, peak, joined, least))
     worst = min(ends, key=lambda e: (_rank(e.whole.verdict), e.whole.carries[0]))
-    sound = can_it_run(
-        worst.cases, Findings(), rating, places, peak=peak, curve_depth=joined.curve_depth
-    )
+    sound = sound_margin(worst.cases, rating, places, joined.curve_depth)
     tonnage = _tonnage(joined, worst)
     verdict = worst.whole.verdict
     if conveyor is not None and tonnage is None:
@@ -147,7 +145,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         place=worst.whole.typical.place,
         plates=_plate_loads(worst, joined, rated),
         margin=worst.whole.margin,
-        sound_margin=sound.margin,
+        sound_margin=sound,
         running=joined.running,
         largest=worst.whole.carries[0] * joined.running,
         largest_typical=worst.whole.typical.carries * joined.running,
@@ -199,15 +197,11 @@ def _judge(
     end: Which, findings: Findings, cases: tuple[Case, ...], rating: PlateRating,
     places: Sequence[Place], peak: float, joined: JoinedBelt, least: float,
 ) -> _Judged:  # fmt: skip
-    def judged(where: Sequence[Place]) -> Assessment:
-        return can_it_run(
-            cases, findings, rating, where, peak=peak, curve_depth=joined.curve_depth,
-            least_share=least,
-        )  # fmt: skip
-
-    whole = judged(places)
-    alone = tuple(judged([place]) for place in places) if len(places) > 1 else (whole,)
-    return _Judged(end, findings, whole, alone, cases)
+    whole = can_it_run(
+        cases, findings, rating, places, peak=peak, curve_depth=joined.curve_depth,
+        least_share=least,
+    )  # fmt: skip
+    return _Judged(end, findings, whole, cases)
 
 
 def _rank(verdict: Verdict) -> int:
@@ -220,8 +214,10 @@ def _tonnage(joined: JoinedBelt, worst: _Judged) -> Tonnage | None:
     # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
     narrower = joined.width / joined.conveyor.belt.width.value
     may = {
-        pulley: judged.carries[0] * place.width_tension * narrower
-        for (pulley, place), judged in zip(joined.places, worst.by_place, strict=True)
+        pulley: min(case.by_place[at].carries for case in worst.whole.cases)
+        * place.width_tension
+        * narrower
+        for at, (pulley, place) in enumerate(joined.places)
     }
     if min(may.values()) <= 0:
         return None
@@ -231,9 +227,10 @@ def _tonnage(joined: JoinedBelt, worst: _Judged) -> Tonnage | None:
 def _plate_loads(worst: _Judged, joined: JoinedBelt, rated: float) -> tuple[PlateLoad, ...]:
     """Loads at the place where the typical case is worst off, over all cases."""
     names = [place.name for _, place in joined.places]
-    there = worst.by_place[names.index(worst.whole.typical.place)]
+    there = names.index(worst.whole.typical.place)
+    loads_there = [case.by_place[there].loads for case in worst.whole.cases]
     state = condition(worst.findings, worst.cases[0].edge.row, joined.width)
-    balanced = [case.loads for case in there.cases if case.loads]
+    balanced = [loads for loads in loads_there if loads]
     made = []
     for at, kept in enumerate(state.strength.tolist()):
         alive = bool(state.alive[at])
@@ -241,7 +238,7 @@ def _plate_loads(worst: _Judged, joined: JoinedBelt, rated: float) -> tuple[Plat
             made.append(PlateLoad(at + 1, kept if alive else 0.0, None, None, None, None))
             continue
         loads = [case[at] for case in balanced]
-        typical = there.typical.loads[at] if there.typical.loads else None
+        typical = loads_there[0][at] if loads_there[0] else None
         high = max(loads)
         made.append(PlateLoad(at + 1, kept, typical, min(loads), high, high / (kept * rated)))
     return tuple(made)

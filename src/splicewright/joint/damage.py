@@ -78,6 +78,20 @@ class PlateRating:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceResult:
+    """The damaged joint at one place, under one set of assumptions.
+
+    Attributes
+    ----------
+    loads : of each plate, left to right; empty where the plates left find no balance [N]
+    carries : largest pull over the present one at which every plate keeps to its rating [1]
+    """
+
+    loads: tuple[float, ...]
+    carries: float
+
+
+@dataclass(frozen=True, slots=True)
 class CaseResult:
     """The damaged joint under one set of assumptions.
 
@@ -92,6 +106,7 @@ class CaseResult:
     next_load : its load at the largest pull, infinite without balance [N]
     zipper : what happens plate by plate at the largest pull
     losses_to_open : plates lost one after the other, worst first, until it tears open [1]
+    by_place : the same joint at each place alone, in the order given
     """
 
     case: str
@@ -103,6 +118,7 @@ class CaseResult:
     next_load: float
     zipper: Zipper
     losses_to_open: int
+    by_place: tuple[PlaceResult, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +228,26 @@ def can_it_run(
     )
 
 
+def sound_margin(
+    cases: Sequence[Case],
+    rating: PlateRating,
+    places: Sequence[Place],
+    curve_depth: float = 0.0,
+) -> tuple[float, float]:
+    """Smallest and largest margin of the same joint without damage, over all cases [1].
+
+    Parameters
+    ----------
+    cases, rating, places, curve_depth : as in `can_it_run`
+    """
+    found = []
+    for case in cases:
+        state = condition(Findings(), case.edge.row, case.edge.strip.width)
+        joint = _DamagedJoint.of(case, state, places, curve_depth)
+        found.append(float(rating.running / joint.loads(np.ones(1))[0].max()))
+    return min(found), max(found)
+
+
 def _judge(
     case: Case,
     state: Condition,
@@ -227,7 +263,10 @@ def _judge(
     used = np.where(state.alive, loads / np.where(state.alive, may, 1.0), 0.0)
     if not np.isfinite(used).all():
         first = _nearest_the_middle(case.edge.row, state.alive)
-        return CaseResult(case.name, places[0].name, (), 0.0, 0.0, first, math.inf, Zipper.OPENS, 0)
+        nowhere = tuple(PlaceResult((), 0.0) for _ in places)
+        return CaseResult(
+            case.name, places[0].name, (), 0.0, 0.0, first, math.inf, Zipper.OPENS, 0, nowhere
+        )
     at = int(used.max(axis=1).argmax())
     breaking = state.strength * rating.breaking
     order = joint.losing_order(breaking, peak)
@@ -235,16 +274,20 @@ def _judge(
     next_used = np.where(state.alive, next_loads / np.where(state.alive, breaking, 1.0), 0.0)
     place, plate = divmod(int(next_used.argmax()), next_used.shape[1])
     zipper = (Zipper.OPENS, Zipper.NEXT)[order] if order < 2 else Zipper.HOLDS
+    carries = joint.largest_pulls(may).tolist()
     return CaseResult(
         case.name,
         places[at].name,
         tuple(loads[at].tolist()),
         float(1 / used.max()),
-        joint.largest_pull(may),
+        min(carries),
         plate + 1,
         float(next_loads[place, plate]),
         zipper,
         order,
+        tuple(
+            PlaceResult(tuple(row), most) for row, most in zip(loads.tolist(), carries, strict=True)
+        ),
     )
 
 
@@ -274,7 +317,10 @@ class _DamagedJoint:
         )
 
     def loads(self, scale: Array, alive: Flags | None = None) -> Array:
-        """Plate loads at a multiple of the pull, `(scales, places, plates)`; inf: no balance."""
+        """Plate loads at multiples of the pull, `(scales, places, plates)`; inf: no balance.
+
+        scale : for all places alike `(scales,)`, or for each `(scales, places)`
+        """
         left = self.alive if alive is None else alive
         edge, hold = self.case.edge, self.case.guidance
         swings = edge.swings and (hold is None or math.isinf(hold.swing))
@@ -283,47 +329,48 @@ class _DamagedJoint:
         return share(
             edge,
             self.stiffness,
-            scale[:, None] * self.pull,
+            (scale if scale.ndim == 2 else scale[:, None]) * self.pull,
             slack=self.slack,
             alive=left,
             guidance=hold,
         ).loads
 
-    def largest_pull(self, may: Array) -> float:
-        """Largest multiple of the pull at which no plate passes `may` [1].
+    def largest_pulls(self, may: Array) -> Array:
+        """Largest multiple of the pull at which no plate passes `may`, at each place [1].
 
         Searched from nothing upwards: with slack and built-in strain the loads do not grow in
-        proportion, and the first overload counts.
+        proportion, and the first overload counts. All places are searched side by side.
         """
-        low, high = 0.0, float(may[self.alive].sum() / self.pull.max())
+        low, high = np.zeros(len(self.pull)), may[self.alive].sum() / self.pull
+        steps, here = np.linspace(0.0, 1.0, _STEPS + 1)[:, None], np.arange(len(self.pull))
         for _ in range(4):
-            scale = np.linspace(low, high, _STEPS + 1)[1:]
-            over = (self.loads(scale) > may * (1 + 1e-12)).any(axis=(1, 2))
-            if not over.any():
-                return high
-            first = int(over.argmax())
-            low, high = (low if first == 0 else float(scale[first - 1])), float(scale[first])
+            scale = low + (high - low) * steps
+            over = (self.loads(scale[1:]) > may * (1 + 1e-12)).any(axis=2)
+            first = np.where(over.any(axis=0), over.argmax(axis=0), _STEPS)
+            low, high = scale[first, here], scale[np.minimum(first + 1, _STEPS), here]
         return low
 
     def losing_order(self, breaking: Array, peak: float) -> int:
         """How many plates can be lost, worst first, before the rest tears open at the peak."""
         alive = self.alive.copy()
-        for lost in range(len(alive) + 1):
-            if self._tears_open(alive, breaking, peak):
+        for lost in range(int(alive.sum())):
+            loads = self.loads(np.array([peak]), alive)[0]
+            if self._tears_open(alive, loads, breaking, peak):
                 return lost
-            used = self.loads(np.array([peak]), alive)[0] / np.where(alive, breaking, 1.0)
+            used = loads / np.where(alive, breaking, 1.0)
             alive[int(np.where(alive, used, -1.0).max(axis=0).argmax())] = False
-        return len(alive)
+        return int(self.alive.sum())
 
-    def _tears_open(self, alive: Flags, breaking: Array, peak: float) -> bool:
+    def _tears_open(self, alive: Flags, loads: Array, breaking: Array, peak: float) -> bool:
         """Take off what breaks, share again, until nothing breaks or nothing is left."""
         left = alive.copy()
         while left.any():
-            loads = self.loads(np.array([peak]), left)[0]
             breaks = left & (loads > breaking).any(axis=0)
             if not breaks.any():
                 return False
             left &= ~breaks
+            if left.any():
+                loads = self.loads(np.array([peak]), left)[0]
         return True
 
 

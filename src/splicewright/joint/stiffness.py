@@ -114,8 +114,9 @@ class Case:
     guidance: Guidance | None
 
 
-_condensed = lru_cache(maxsize=12)(free_compliance)
-"""A belt and layout are factored once, however many questions are asked of them."""
+_condensed = lru_cache(maxsize=96)(free_compliance)
+"""A belt and layout are factored once, however many questions are asked of them; six of them
+stand behind one joint, some 100 kB each."""
 
 
 def spread_cases(
