@@ -122,7 +122,7 @@ class _Typed:
             for field in {"cut_out", "insert"} - asked_for(Reason(reason)):
                 given[field] = []
         if not any(given["name"]):
-            given["name"] = [f"{conveyor.name}: {reason or 'joint'}"[:100]]
+            given["name"] = [f"joint on {conveyor.name}"[:100]]
         made = cls({table: {} for table in TABLES}, {}, [])
         for field, texts in given.items():
             boxes = [(n, text) for n, text in enumerate(texts, 1) if text]

@@ -5,7 +5,14 @@ from __future__ import annotations
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from splicewright.web import finding, refusing, signing_in, static_files
+from splicewright.web import (
+    finding,
+    plan_pages,
+    planning,
+    refusing,
+    signing_in,
+    static_files,
+)
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
@@ -13,6 +20,8 @@ from splicewright.web.room import Room
 PAGES = (
     signing_in,
     finding,
+    planning,
+    plan_pages,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 
