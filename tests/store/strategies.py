@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
 from splicewright.store.job_facts import ValueRecorded
-from splicewright.store.joint_facts import PhotoAdded, ReadingTaken
+from splicewright.store.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken
 from splicewright.store.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text
 
 _LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
@@ -30,6 +30,8 @@ _EXACT: list[tuple[Any, st.SearchStrategy[Any]]] = [
     (Digest, st.text("0123456789abcdef", min_size=64, max_size=64)),
     (Number, st.floats(allow_nan=False, allow_infinity=False)),
     (Amount, st.floats(0, 1e9)),
+    (Part, st.floats(0, 1)),
+    (Bolts, st.integers(0, 100)),
     (Moment, MOMENTS),
     (UUID, st.uuids()),
     (bool, st.booleans()),

@@ -23,6 +23,15 @@ def load_range(path: Path) -> Range:
         return build(load(path, RangeFile), path.name)
 
 
+def read_range(raw: bytes, name: str) -> Range:
+    """As `load_range`, for a file that lies in memory; `name` serves the messages."""
+    from splicewright.joint.range_file import RangeFile, build
+    from splicewright.plant.toml import parse, with_lines_of
+
+    with with_lines_of(raw, name):
+        return build(parse(raw, RangeFile, name), name)
+
+
 def load_ranges(paths: tuple[Path, ...]) -> tuple[Range, ...]:
     """Read several range files; a folder stands for the *.toml files in it, in order of name.
 

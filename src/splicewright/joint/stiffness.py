@@ -127,8 +127,9 @@ class Case:
     hinge: Hinge | None = None
 
 
-_condensed = lru_cache(maxsize=12)(free_compliance)
-"""A belt and layout are factored once, however many questions are asked of them."""
+_condensed = lru_cache(maxsize=96)(free_compliance)
+"""A belt and layout are factored once, however many questions are asked of them; six of them
+stand behind one joint, some 100 kB each."""
 
 
 def spread_cases(

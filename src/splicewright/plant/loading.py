@@ -25,6 +25,16 @@ def load_conveyor(path: Path) -> Conveyor:
         return fill(load(path, ConveyorFile), path.name)
 
 
+def read_conveyor(raw: bytes, name: str) -> Conveyor:
+    """As `load_conveyor`, for a file that lies in memory; `name` serves the messages."""
+    from splicewright.plant.conveyor_file import ConveyorFile
+    from splicewright.plant.filling import fill
+    from splicewright.plant.toml import parse, with_lines_of
+
+    with with_lines_of(raw, name):
+        return fill(parse(raw, ConveyorFile, name), name)
+
+
 def load_work(path: Path | None, conveyor: Conveyor) -> Work:
     """Read a work file (TOML); None gives the work that nobody described.
 

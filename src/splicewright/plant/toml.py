@@ -32,8 +32,19 @@ def load(path: Path, model: type[_Model]) -> _Model:
         Missing, too large, not UTF-8, not TOML, or with fields that cannot be used; every
         fault names file, line and key.
     """
-    text = _text(path)
-    name = path.name
+    advice = "a file of this kind is a few kB"
+    return parse(read_bytes(path, LARGEST, "a TOML file", advice), model, path.name)
+
+
+def parse(raw: bytes, model: type[_Model], name: str) -> _Model:
+    """Read TOML that lies in memory into its model; `name` serves the messages.
+
+    Raises
+    ------
+    InputError
+        As `load`.
+    """
+    text = as_text(raw, name)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -59,11 +70,6 @@ def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") 
     except ValidationError as error:
         faults = [_fault(detail, name, text) for detail in error.errors(include_url=False)]
         raise InputError(*faults) from None
-
-
-def _text(path: Path) -> str:
-    advice = "a file of this kind is a few kB"
-    return as_text(read_bytes(path, LARGEST, "a TOML file", advice), path.name)
 
 
 def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
@@ -147,10 +153,27 @@ def with_lines(path: Path) -> Iterator[None]:
         if all(fault.line is not None for fault in error.faults):
             raise
         try:
-            text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError):
+            raw = path.read_bytes()
+        except OSError:
             raise error from None
-        raise InputError(*(_placed(fault, text, path.name) for fault in error.faults)) from None
+        raise _all_placed(error, raw, path.name) from None
+
+
+@contextmanager
+def with_lines_of(raw: bytes, name: str) -> Iterator[None]:
+    """As `with_lines`, for a file that lies in memory."""
+    try:
+        yield
+    except InputError as error:
+        raise _all_placed(error, raw, name) from None
+
+
+def _all_placed(error: InputError, raw: bytes, name: str) -> InputError:
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return error
+    return InputError(*(_placed(fault, text, name) for fault in error.faults))
 
 
 def _placed(fault: Fault, text: str, name: str) -> Fault:

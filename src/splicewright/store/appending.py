@@ -11,9 +11,9 @@ from sqlalchemy import Connection, insert, select, update
 from splicewright.errors import Fault, InputError
 from splicewright.store.deriving import amend, derive
 from splicewright.store.facts import Correction, Fact, Stored, canonical, link
-from splicewright.store.joint_facts import JointPlanned, PhotoAdded
+from splicewright.store.joint_facts import JointAssessed, JointPlanned, PhotoAdded
 from splicewright.store.kinds import Stream, What, kind_of
-from splicewright.store.plant_facts import ConveyorRecorded
+from splicewright.store.plant_facts import ConveyorRecorded, FastenersRecorded
 from splicewright.store.present import SubjectNow
 from splicewright.store.refusals import ConflictError
 from splicewright.store.register import Receipt
@@ -237,4 +237,6 @@ def names_content(what: What) -> str | None:
         return what.plan
     if isinstance(what, PhotoAdded):
         return what.photo
-    return what.file if isinstance(what, ConveyorRecorded) else None
+    if isinstance(what, JointAssessed):
+        return what.assessment
+    return what.file if isinstance(what, ConveyorRecorded | FastenersRecorded) else None

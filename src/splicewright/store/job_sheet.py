@@ -25,8 +25,11 @@ from splicewright.store.job_facts import (
 from splicewright.store.joint_facts import (
     End,
     InspectionClosed,
+    JointAssessed,
+    JointMeasured,
     PhotoAdded,
     PlateInspected,
+    PlateJudged,
     PlateState,
 )
 from splicewright.store.kinds import What
@@ -87,12 +90,17 @@ class JobSheet:
 class Inspection:
     """One round of looking at a joint; `closed` is None while it goes on.
 
-    plates : by end and number, counted from the left; worst : the worst state found
+    plates, judged : by end and number, counted from the left: how each was found, and how much
+        of it is left where somebody said; worst : the worst state found
+    measured, assessed, closed : what was said last; None when nobody did
     """
 
     inspection: UUID
     started: datetime
     plates: dict[tuple[End, int], Answer]
+    judged: dict[tuple[End, int], Answer]
+    measured: Entry | None
+    assessed: Entry | None
     closed: Entry | None
 
     @property
@@ -137,27 +145,38 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
 
 def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
     """The inspections among a joint's facts, the oldest first."""
-    plates: dict[UUID, dict[tuple[End, int], list[Entry]]] = {}
-    closed: dict[UUID, Entry] = {}
-    started: dict[UUID, datetime] = {}
+    rounds: dict[UUID, list[Entry]] = {}
     for entry in _entries(facts):
         what = entry.what
-        if isinstance(what, PlateInspected):
-            round_ = plates.setdefault(what.inspection, {})
-            round_.setdefault((what.end, what.plate), []).append(entry)
-        elif isinstance(what, InspectionClosed):
-            plates.setdefault(what.inspection, {})
-            closed[what.inspection] = entry
-        else:
-            continue
-        started[what.inspection] = min(started.get(what.inspection, entry.when), entry.when)
-    found = (
-        Inspection(
-            id_, started[id_], {key: _answer(said) for key, said in round_.items()}, closed.get(id_)
-        )
-        for id_, round_ in plates.items()
+        if isinstance(what, _OF_AN_INSPECTION):
+            rounds.setdefault(what.inspection, []).append(entry)
+    return tuple(
+        sorted((_round(id_, said) for id_, said in rounds.items()), key=lambda i: i.started)
     )
-    return tuple(sorted(found, key=lambda i: i.started))
+
+
+_OF_AN_INSPECTION = (PlateInspected, PlateJudged, JointMeasured, JointAssessed, InspectionClosed)
+
+
+def _round(inspection: UUID, said: list[Entry]) -> Inspection:
+    plates: dict[tuple[End, int], list[Entry]] = {}
+    judged: dict[tuple[End, int], list[Entry]] = {}
+    last: dict[type[What], Entry] = {}
+    for entry in said:
+        what = entry.what
+        if isinstance(what, PlateInspected | PlateJudged):
+            kept = plates if isinstance(what, PlateInspected) else judged
+            kept.setdefault((what.end, what.plate), []).append(entry)
+        last[type(what)] = entry
+    return Inspection(
+        inspection,
+        min(entry.when for entry in said),
+        {key: _answer(entries) for key, entries in plates.items()},
+        {key: _answer(entries) for key, entries in judged.items()},
+        last.get(JointMeasured),
+        last.get(JointAssessed),
+        last.get(InspectionClosed),
+    )
 
 
 def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:

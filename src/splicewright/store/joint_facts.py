@@ -66,7 +66,18 @@ class Task(StrEnum):
     RENEW = "renew"
 
 
+class Level(StrEnum):
+    """What the calculation said of a joint in service; none of them is leave to run."""
+
+    STOP = "stop"
+    REDUCE = "not at this load"
+    WATCH = "no overload found"
+
+
 Plates = Annotated[int, Field(ge=1, le=1000)]
+Bolts = Annotated[int, Field(ge=0, le=100)]
+Part = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+"""A share of a whole [1]."""
 
 
 @fact_kind("joint planned", Stream.JOINT, begins=True)
@@ -147,6 +158,54 @@ class PlateInspected(What):
     plate: Plates
     state: PlateState
     note: Text = ""
+
+
+@fact_kind("plate judged", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class PlateJudged(What):
+    """How much of a plate is left: its strength over a sound one's, and bolts lost or loose.
+
+    share_kept : [1]; None when nobody judged it
+    """
+
+    joint: UUID
+    inspection: UUID
+    end: End
+    plate: Plates
+    share_kept: Part | None = None
+    bolts_missing: Bolts = 0
+
+
+@fact_kind("joint measured", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointMeasured(What):
+    """What an inspection measured of the whole joint.
+
+    pin_now, pin_new : diameter of the hinge pin at its thinnest, and when it was new [m]; None
+        when not measured
+    torn_left, torn_right : width of belt torn off or cut through at each side [m]
+    """
+
+    joint: UUID
+    inspection: UUID
+    pin_now: Amount | None = None
+    pin_new: Amount | None = None
+    torn_left: Amount = 0.0
+    torn_right: Amount = 0.0
+
+
+@fact_kind("joint assessed", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointAssessed(What):
+    """What the calculation said of what an inspection found, with every assumption kept.
+
+    assessment : digest of the kept assessment, plain tables in JSON
+    """
+
+    joint: UUID
+    inspection: UUID
+    level: Level
+    assessment: Digest
 
 
 @fact_kind("inspection closed", Stream.JOINT)

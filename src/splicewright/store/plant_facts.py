@@ -147,6 +147,20 @@ class StockMoved(What):
     job: UUID | None = None
 
 
+@fact_kind("fasteners recorded", Stream.SITE)
+@dataclass(frozen=True, slots=True)
+class FastenersRecorded(What):
+    """A fastener range file the site plans with; said again it is the file's newer version.
+
+    name : of the range, as the file has it
+    file : digest of the kept file; None when the site does not use the range any more
+    """
+
+    site: UUID
+    name: Name
+    file: Digest | None
+
+
 @fact_kind("person added", Stream.PERSON, begins=True)
 @dataclass(frozen=True, slots=True)
 class PersonAdded(What):

@@ -5,7 +5,17 @@ from __future__ import annotations
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from splicewright.web import finding, job, photographs, refusing, signing_in, static_files, sync
+from splicewright.web import (
+    finding,
+    job,
+    photographs,
+    plan_pages,
+    planning,
+    refusing,
+    signing_in,
+    static_files,
+    sync,
+)
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
@@ -16,6 +26,8 @@ PAGES = (
     job,
     photographs,
     sync,
+    planning,
+    plan_pages,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 

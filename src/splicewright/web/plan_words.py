@@ -1,0 +1,173 @@
+"""A plan in words for a page: its numbers with the keys that explain them, its candidates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from splicewright.quantities import Figure, Given, Kind, Line, Record, System, show
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.joint import Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class NumberShown:
+    """A number as a person reads it; key : explains it in the worksheet, "" when nothing does."""
+
+    name: str
+    value: str
+    note: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateShown:
+    """A size judged: smallest margin as text, the requirement that is tightest or missed."""
+
+    name: str
+    kind: str
+    invented: bool
+    recommended: bool
+    passes: bool
+    margin: str
+    why: str
+    requirements: tuple[tuple[str, str, str, str, bool, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LineShown:
+    """One entry of the worksheet: result, formula and inputs, or an input with its origin.
+
+    inputs : symbol, value, what it is, and its key ("" for a constant of the method)
+    origin : of an input: measured, from the file or assumed; "" for a worked number
+    """
+
+    key: str
+    label: str
+    value: str
+    formula: str
+    inputs: tuple[tuple[str, str, str, str], ...]
+    limits: str
+    sources: tuple[str, ...]
+    origin: str
+    reason: str
+    span: str
+
+
+def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
+    """The numbers a crew asks for first."""
+    work, belt, asked, time = plan.work, plan.belt, plan.demand, plan.timing
+
+    def shown(name: str, figure: Figure, note: str = "") -> NumberShown:
+        return NumberShown(name, figure.show(system), note, figure.key)
+
+    found = []
+    if plan.layout is not None and plan.lengths is not None:
+        layout, lengths = plan.layout, plan.lengths
+        found += [
+            NumberShown("plates", f"{layout.count}", "on each end", "layout.count"),
+            shown("cut depth", layout.curve_depth, "middle cut back behind the edges"),
+        ]
+        if lengths.pin is not None:
+            found.append(shown("hinge pin", lengths.pin))
+    joints = f"{work.joints} joint{'s' if work.joints > 1 else ''} to make"
+    travel = plan.conveyor.take_up.travel.show(system)
+    found += [
+        shown("belt out", work.cut_out, "cut line to cut line"),
+        shown("belt in", work.insert, joints),
+        shown("take-up after", belt.position_after, f"of {travel} travel"),
+        shown("take-up left", belt.left),
+        shown("slack needed", belt.slack_needed,
+              f"{belt.slack_there.show(system)} there: "
+              + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),
+        shown("running tension", asked.running, f"by {asked.running_governed_by}"),
+        shown("starting tension", asked.starting, f"by {asked.starting_governed_by}"),
+        shown("each clamp rated", plan.standing.clamp_rating,
+              f"must hold {plan.standing.hold.show(system)}"),
+        shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
+              + (f"window {time.window.show()}, {time.verdict}" if time.window else time.verdict)),
+    ]  # fmt: skip
+    known = set(plan.worksheet.keys())
+    return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in found)
+
+
+def candidates(plan: JointPlan, system: System) -> tuple[CandidateShown, ...]:
+    """Every size that was judged, best first."""
+    best = plan.fastener
+    return tuple(_candidate(c, c is best, system) for c in plan.choice.candidates)
+
+
+def _candidate(candidate: Candidate, recommended: bool, system: System) -> CandidateShown:
+    rows = tuple(
+        (
+            r.name,
+            r.show_needed(system),
+            r.show_has(system),
+            show(r.margin, Kind.SHARE) if r.margin is not None else "",
+            r.met,
+            r.reason.say(system),
+        )
+        for r in candidate.requirements
+    )
+    tight = min(
+        (r for r in candidate.requirements if r.margin is not None), key=lambda r: r.margin or 0.0
+    )
+    missed = ", ".join(r.name for r in candidate.missed)
+    return CandidateShown(
+        candidate.name,
+        candidate.construction.value,
+        candidate.invented,
+        recommended,
+        candidate.passes,
+        show(candidate.margin, Kind.SHARE),
+        f"misses {missed}" if missed else f"tightest: {tight.name}",
+        rows,
+    )
+
+
+def assumptions(plan: JointPlan, system: System) -> tuple[LineShown, ...]:
+    """Every input nobody gave, in the order it was used."""
+    return tuple(line(plan.worksheet, given.key, system) for given in plan.worksheet.assumptions())
+
+
+def why(record: Record, key: str, system: System) -> tuple[LineShown, ...]:
+    """A number and all it rests on, each once, the number first.
+
+    Raises
+    ------
+    InputError
+        No number of that key; the message names the nearest.
+    """
+    keys = [e.figure.key if isinstance(e, Line) else e.key for e in record.below(key)]
+    return tuple(line(record, each, system) for each in keys)
+
+
+def line(record: Record, key: str, system: System) -> LineShown:
+    """One entry of the worksheet in words."""
+    entry = record.find(key)
+    if isinstance(entry, Given):
+        low, high = (show(v, entry.kind, system) for v in (entry.low, entry.high))
+        span = f"{low} to {high}" if entry.low != entry.high else ""
+        return LineShown(
+            key, entry.label, entry.show(system), "", (), "", (), entry.origin.value,
+            entry.reason, span,
+        )  # fmt: skip
+    inputs = []
+    for symbol, name in entry.inputs:
+        if name.startswith("="):
+            inputs.append((symbol, name[1:], "a constant of the method", ""))
+            continue
+        of = record.find(name)
+        figure = of.figure if isinstance(of, Line) else of
+        inputs.append((symbol, figure.show(system), figure.label, name))
+    return LineShown(
+        key, entry.figure.label, entry.figure.show(system), entry.text, tuple(inputs),
+        entry.limits, entry.sources, "", "", "",
+    )  # fmt: skip
+
+
+def worksheet(record: Record, system: System) -> tuple[LineShown, ...]:
+    """Every number of the plan, in the order of work."""
+    return tuple(line(record, key, system) for key in record.keys())  # noqa: SIM118
