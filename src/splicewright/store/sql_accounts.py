@@ -4,24 +4,17 @@ from __future__ import annotations
 
 import contextlib
 import secrets
-import threading
-import unicodedata
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
-from argon2 import PasswordHasher
-from argon2.exceptions import InvalidHashError, VerificationError
 from sqlalchemy import Connection, Engine, func, insert, select, text, update
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import opening, sessions
 from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS, TOKENS
 from splicewright.store.accounts import (
-    LONGEST_LOGIN,
-    LONGEST_PASSWORD,
-    SHORTEST_PASSWORD,
     Account,
     AccountChange,
     Change,
@@ -30,14 +23,18 @@ from splicewright.store.accounts import (
     Token,
     Units,
 )
-from splicewright.store.kinds import LONGEST_NAME
+from splicewright.store.passwords import (
+    Passwords,
+    checked_name,
+    login_faults,
+    login_key,
+    password_faults,
+)
 from splicewright.store.plant_facts import PersonRole
 
 INVITATION_LASTS = timedelta(days=7)
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
-_AT_ONCE = threading.Semaphore(2)
-"""Passwords hashed at once: each takes 64 MiB, and anybody may ask for it."""
 _KEY = "sw_"
 """What keys for programs begin with, so that one left lying about is recognised."""
 
@@ -51,12 +48,7 @@ class SqlAccounts:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
-        self._hasher = (
-            PasswordHasher()
-            if hash_memory is None
-            else PasswordHasher(time_cost=1, memory_cost=hash_memory, parallelism=1)
-        )
-        self._nobody = ""
+        self._passwords = Passwords(hash_memory)
 
     # Who there is
 
@@ -95,15 +87,15 @@ class SqlAccounts:
 
     def sign_in(self, login: str, password: str, address: str) -> Session | None:
         """Begin a session; see `Accounts.sign_in`."""
-        key = _login_key(login)
+        key = login_key(login)
         with self._writing() as connection:
             this = sessions.count_try(connection, key, address, self._now())
             query = select(ACCOUNTS).where(ACCOUNTS.c.login == key)
             row = connection.execute(query).first()
-        kept = row.password if row is not None else self._nobodys()
-        if not self._matches(kept, password) or row is None or row.closed is not None:
+        kept: str | None = row.password if row is not None else None
+        if not self._passwords.match(kept, password) or kept is None:
             return None
-        renewed = self._hash(password) if self._hasher.check_needs_rehash(kept) else None
+        renewed = self._passwords.hashed(password) if self._passwords.outdated(kept) else None
         with self._writing() as connection:
             # The account may have been closed, or its password changed, meanwhile.
             row = connection.execute(query).first()
@@ -151,7 +143,7 @@ class SqlAccounts:
         self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
     ) -> str:
         """Make a one-time invitation; see `Accounts.invite`."""
-        name = name if account is not None else _checked_name(name)
+        name = name if account is not None else checked_name(name)
         secret = secrets.token_urlsafe(32)
         now = self._now()
         with self._writing() as connection:
@@ -181,13 +173,13 @@ class SqlAccounts:
         if there is None:
             raise gone
         faults = []
-        key = _login_key(login)
+        key = login_key(login)
         if there.account is None:
-            faults += _login_faults(key)
-        faults += _password_faults(password, (key, there.name))
+            faults += login_faults(key)
+        faults += password_faults(password, (key, there.name))
         if faults:
             raise InputError(*faults)
-        kept = self._hash(password)
+        kept = self._passwords.hashed(password)
         with self._writing() as connection:
             row = _find_invitation(connection, secret, self._now())
             if row is None:
@@ -225,12 +217,12 @@ class SqlAccounts:
             this = sessions.count_try(connection, there.login, address, self._now())
             query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
             kept = connection.execute(query).scalar_one()
-        if not self._matches(kept, old):
+        if not self._passwords.match(kept, old):
             raise InputError(Fault("old", "is not your password"))
-        faults = _password_faults(new, (there.login, there.name))
+        faults = password_faults(new, (there.login, there.name))
         if faults:
             raise InputError(*faults)
-        hashed = self._hash(new)
+        hashed = self._passwords.hashed(new)
         with self._writing() as connection:
             sessions.forget_try(connection, this)
             self._set(connection, account, password=hashed)
@@ -251,7 +243,7 @@ class SqlAccounts:
 
     def rename(self, account: UUID, name: str, by: UUID | None) -> None:
         """Give an account another name."""
-        name = _checked_name(name)
+        name = checked_name(name)
         with self._writing() as connection:
             there = _must_find(connection, account)
             if there.name == name:
@@ -298,7 +290,7 @@ class SqlAccounts:
 
     def make_token(self, account: UUID, label: str, until: datetime | None = None) -> str:
         """Make a key for programs; see `Accounts.make_token`."""
-        label = _checked_name(label, "label")
+        label = checked_name(label, "label")
         key = _KEY + secrets.token_urlsafe(32)
         now = self._now()
         if until is not None and until <= now:
@@ -383,23 +375,6 @@ class SqlAccounts:
             insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
         )
 
-    def _hash(self, password: str) -> str:
-        with _AT_ONCE:
-            return self._hasher.hash(password)
-
-    def _matches(self, kept: str, password: str) -> bool:
-        if len(password) > LONGEST_PASSWORD:
-            return False
-        with _AT_ONCE, contextlib.suppress(VerificationError, InvalidHashError):
-            return self._hasher.verify(kept, password)
-        return False
-
-    def _nobodys(self) -> str:
-        """A hash to check when nobody has that name, so that the answer takes as long."""
-        if not self._nobody:
-            self._nobody = self._hash(secrets.token_urlsafe(32))
-        return self._nobody
-
 
 def _account(row: Any) -> Account:
     return Account(row.account, row.login, row.name, row.role, row.units, row.made, row.closed)
@@ -435,32 +410,3 @@ def _keep_an_admin(connection: Connection, account: Account) -> None:
         raise InputError(
             Fault("role", f"{account.name} is the only admin; make another person admin first")
         )
-
-
-def _checked_name(name: str, key: str = "name") -> str:
-    name = " ".join(name.split())
-    if not 0 < len(name) <= LONGEST_NAME or any(not c.isprintable() for c in name):
-        raise InputError(Fault(key, f"must be 1 to {LONGEST_NAME} characters that can be printed"))
-    return name
-
-
-def _login_key(login: str) -> str:
-    """The name as it is kept: what looks the same is the same."""
-    return unicodedata.normalize("NFKC", login).strip().casefold()
-
-
-def _login_faults(key: str) -> list[Fault]:
-    fine = 0 < len(key) <= LONGEST_LOGIN and all(c.isalnum() or c in "._-@+" for c in key)
-    accepted = f"accepted are 1 to {LONGEST_LOGIN} letters, digits and . _ - @ +"
-    return [] if fine else [Fault("login", f"cannot be used; {accepted}")]
-
-
-def _password_faults(password: str, known: tuple[str, ...]) -> list[Fault]:
-    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-        say = f"must have {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters"
-        return [Fault("password", f"{say}; a few words in a row are good")]
-    low = password.casefold()
-    if len(set(low)) < 5 or any(len(k) > 3 and k.casefold() in low for k in known):
-        say = "is easy to guess: it repeats few characters or holds your name; take another"
-        return [Fault("password", say)]
-    return []
