@@ -15,6 +15,7 @@ class Room:
 
     secure : whether people reach it by HTTPS; cookies are then marked so
     invented : whether it holds an invented site; every page says so
+    hosts : names under which the app answers; empty for any
     """
 
     register: Register
@@ -22,3 +23,4 @@ class Room:
     now: Callable[[], datetime]
     secure: bool
     invented: bool = False
+    hosts: frozenset[str] = frozenset()
