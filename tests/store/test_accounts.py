@@ -11,7 +11,7 @@ from sqlalchemy import select, text, update
 from sqlalchemy.exc import DBAPIError
 
 from splicewright.errors import InputError
-from splicewright.store import Account, Change, PersonRole, TooOftenError
+from splicewright.store import Account, Change, PersonRole, Scope, TooOftenError
 from splicewright.store.account_tables import ACCOUNTS, INVITATIONS, SESSIONS, TOKENS
 from splicewright.store.passwords import Passwords
 from splicewright.store.sql import SqlRegister
@@ -21,6 +21,7 @@ from store.making import Clock
 PASSWORD = "three wet stones"
 OTHER = "seven dry bricks"
 HERE = "192.0.2.7"
+DAY = timedelta(days=1)
 
 
 @pytest.fixture
@@ -37,6 +38,11 @@ def token_of(accounts: SqlAccounts, login: str = "ada", password: str = PASSWORD
     assert session is not None
     assert session.token is not None
     return session.token
+
+
+def key_of(accounts: SqlAccounts, account: Account) -> str:
+    now = account.made
+    return accounts.make_token(account.account, "scale", {Scope.READ}, now + DAY, None)
 
 
 def log_of(accounts: SqlAccounts) -> list[Change]:
@@ -104,7 +110,7 @@ def test_what_looks_the_same_is_the_same_login(accounts: SqlAccounts) -> None:
 
 def test_nothing_secret_is_kept_as_it_is(accounts: SqlAccounts, register: SqlRegister) -> None:
     ada = join(accounts)
-    secrets = [token_of(accounts), accounts.make_token(ada.account, "scale"), PASSWORD,
+    secrets = [token_of(accounts), key_of(accounts, ada), PASSWORD,
                accounts.invite("Eve Example", PersonRole.CREW, ada.account)]  # fmt: skip
     with register._engine.connect() as connection:
         for table in (ACCOUNTS, SESSIONS, INVITATIONS, TOKENS):
@@ -312,16 +318,17 @@ def test_closing_ends_sessions_and_keys_and_reopening_brings_none_back(
     accounts: SqlAccounts,
 ) -> None:
     ada, eve = join(accounts), join(accounts, "eve", PersonRole.LEAD)
-    token, key = token_of(accounts, "eve"), accounts.make_token(eve.account, "scale")
-    assert accounts.by_token(key) == eve
+    token, key = token_of(accounts, "eve"), key_of(accounts, eve)
+    opened = accounts.key(key)
+    assert opened is not None and opened.account == eve
     accounts.close_account(eve.account, ada.account)
     accounts.close_account(eve.account, ada.account)
     assert accounts.session(token) is None
-    assert accounts.by_token(key) is None
+    assert accounts.key(key) is None
     assert accounts.sign_in("eve", PASSWORD, HERE) is None
     accounts.reopen_account(eve.account, ada.account)
     assert accounts.session(token) is None
-    assert accounts.by_token(key) is None
+    assert accounts.key(key) is None
     assert accounts.sign_in("eve", PASSWORD, HERE) is not None
     assert log_of(accounts).count(Change.CLOSED) == 1
 
@@ -356,28 +363,6 @@ def test_two_admins_cannot_close_each_other(accounts: SqlAccounts) -> None:
         thread.join()
     assert len(refused) == 1
     assert len([a for a in accounts.accounts() if a.closed is None]) == 1
-
-
-def test_keys_end_by_hand_and_by_date(accounts: SqlAccounts, clock: Clock) -> None:
-    ada = join(accounts)
-    with pytest.raises(InputError, match="lies in the past"):
-        accounts.make_token(ada.account, "scale", clock.now)
-    key = accounts.make_token(ada.account, "scale", clock.now + timedelta(days=1))
-    lasting = accounts.make_token(ada.account, "planner")
-    assert key.startswith("sw_")
-    assert accounts.by_token(key) == ada
-    assert {t.label: t.used for t in accounts.tokens(ada.account)} == {
-        "scale": clock.now, "planner": None,
-    }  # fmt: skip
-    clock.pass_(86400)
-    assert accounts.by_token(key) is None
-    [there] = accounts.tokens(ada.account)
-    assert there.label == "planner"
-    with pytest.raises(InputError, match="no such key"):
-        accounts.end_token(there.token, uuid4(), ada.account)
-    accounts.end_token(there.token, ada.account, ada.account)
-    assert accounts.by_token(lasting) is None
-    assert accounts.tokens(ada.account) == ()
 
 
 def test_the_log_tells_every_change_and_by_whom(accounts: SqlAccounts) -> None:

@@ -202,5 +202,3 @@ def _file_name(name: str) -> str:
     """The last part of a file's name, with nothing in it that a terminal or page would act on."""
     last = name.replace("\\", "/").rsplit("/", 1)[-1]
     return "".join(c for c in last if c.isprintable())[-100:].strip() or "table"
-
-

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
@@ -12,13 +12,15 @@ from uuid import UUID, uuid4
 from sqlalchemy import Connection, Engine, func, insert, select, text, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store import opening, sessions
-from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS, TOKENS
+from splicewright.store import keys, opening, sessions
+from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS
 from splicewright.store.accounts import (
     Account,
     AccountChange,
     Change,
     Invitation,
+    Key,
+    Scope,
     Session,
     Token,
     Units,
@@ -31,12 +33,11 @@ from splicewright.store.passwords import (
     password_faults,
 )
 from splicewright.store.plant_facts import PersonRole
+from splicewright.store.refusals import BusyError, FullError
 
 INVITATION_LASTS = timedelta(days=7)
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
-_KEY = "sw_"
-"""What keys for programs begin with, so that one left lying about is recognised."""
 
 
 class SqlAccounts:
@@ -261,11 +262,7 @@ class SqlAccounts:
             now = self._now()
             self._set(connection, account, closed=now)
             sessions.end_all(connection, account)
-            connection.execute(
-                update(TOKENS)
-                .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
-                .values(ended=now)
-            )
+            keys.end_all(connection, account, now)
             self._log(connection, Change.CLOSED, account, by)
 
     def reopen_account(self, account: UUID, by: UUID | None) -> None:
@@ -288,68 +285,48 @@ class SqlAccounts:
 
     # Keys for programs
 
-    def make_token(self, account: UUID, label: str, until: datetime | None = None) -> str:
+    def make_token(
+        self,
+        account: UUID,
+        label: str,
+        scopes: Collection[Scope],
+        until: datetime,
+        by: UUID | None,
+    ) -> str:
         """Make a key for programs; see `Accounts.make_token`."""
-        label = checked_name(label, "label")
-        key = _KEY + secrets.token_urlsafe(32)
-        now = self._now()
-        if until is not None and until <= now:
-            raise InputError(Fault("until", "lies in the past; give a later day"))
+        label, now = checked_name(label, "label"), self._now()
         with self._writing() as connection:
-            if _must_find(connection, account).closed is not None:
-                raise InputError(Fault("account", "is closed"))
-            connection.execute(
-                insert(TOKENS).values(
-                    token=uuid4(), digest=sessions.digest(key), account=account, label=label,
-                    made=now, until=until,
-                )
-            )  # fmt: skip
-            self._log(connection, Change.TOKEN_MADE, account, account, label)
+            there = _must_find(connection, account)
+            key = keys.make(connection, there, label, frozenset(scopes), until, now)
+            told = ", ".join(sorted(scopes))
+            self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({told})")
         return key
 
-    def by_token(self, key: str) -> Account | None:
-        """The account of a program's key."""
+    def key(self, key: str) -> Key | None:
+        """What a program's key opens."""
         now = self._now()
         with opening.reading(self._engine) as connection:
-            query = select(TOKENS).where(TOKENS.c.digest == sessions.digest(key))
-            row = connection.execute(query).first()
-            if row is None or row.ended is not None or (row.until and row.until <= now):
-                return None
-            account = _find(connection, row.account)
-        if account is None or account.closed is not None:
+            token = keys.find(connection, key, now)
+            account = _find(connection, token.account) if token is not None else None
+        if token is None or account is None or account.closed is not None:
             return None
-        if row.used is None or now - row.used > sessions.USED_TOLD:
-            with self._writing() as connection:
-                connection.execute(
-                    update(TOKENS).where(TOKENS.c.token == row.token).values(used=now)
-                )
-        return account
+        if token.used is None or abs(now - token.used) > sessions.USED_TOLD:
+            # Only for people to look at: a busy register turns nobody away for it.
+            with contextlib.suppress(BusyError, FullError), self._writing() as connection:
+                keys.note_use(connection, token.token, now)
+        return Key(token, account)
 
-    def tokens(self, account: UUID) -> tuple[Token, ...]:
-        """Keys of an account that work."""
-        query = (
-            select(TOKENS)
-            .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
-            .order_by(TOKENS.c.made.desc(), TOKENS.c.token)
-        )
-        now = self._now()
+    def tokens(self, account: UUID | None = None) -> tuple[Token, ...]:
+        """Keys of an account or all, the newest first."""
         with opening.reading(self._engine) as connection:
-            return tuple(
-                Token(r.token, r.account, r.label, r.made, r.until, r.used)
-                for r in connection.execute(query)
-                if r.until is None or r.until > now
-            )
+            return keys.all_of(connection, account)
 
-    def end_token(self, token: UUID, account: UUID, by: UUID | None) -> None:
-        """End a key of an account."""
+    def end_token(self, token: UUID, by: UUID | None) -> None:
+        """Revoke a key."""
         with self._writing() as connection:
-            mine = (TOKENS.c.token == token) & (TOKENS.c.account == account)
-            row = connection.execute(select(TOKENS).where(mine)).first()
-            if row is None:
-                raise InputError(Fault("token", "there is no such key"))
-            if row.ended is None:
-                connection.execute(update(TOKENS).where(mine).values(ended=self._now()))
-                self._log(connection, Change.TOKEN_ENDED, account, by, row.label)
+            ended = keys.end(connection, token, self._now())
+            if ended is not None:
+                self._log(connection, Change.TOKEN_ENDED, ended.account, by, ended.label)
 
     # Inside
 

@@ -70,7 +70,9 @@ class NeedsScope:
             raise NeedsTokenError
         if not caller.may(self.scope):
             role = SCOPE_ROLES[self.scope].value
-            say = f'this needs the scope "{self.scope.value}", and an account that is {role} or above'
+            say = (
+                f'this needs the scope "{self.scope.value}", and an account that is {role} or above'
+            )
             raise NeedsScopeError(say)
         return caller
 

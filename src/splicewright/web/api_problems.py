@@ -129,9 +129,7 @@ def _needs_token(error: Exception) -> Response:
         "a token is needed; accepted is the header Authorization: Bearer and a token that is "
         "neither expired nor revoked"
     )
-    return problem(
-        401, "Who asks?", [Fault("Authorization", say)], {"WWW-Authenticate": "Bearer"}
-    )
+    return problem(401, "Who asks?", [Fault("Authorization", say)], {"WWW-Authenticate": "Bearer"})
 
 
 def _validation(error: RequestValidationError) -> Response:
