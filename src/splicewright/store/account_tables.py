@@ -1,4 +1,4 @@
-"""The tables of accounts. Migrations 0003 and 0004 make them; they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003, 0004); they stand beside the log, not in it."""
 
 from __future__ import annotations
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 from dataclasses import dataclass
+from typing import Annotated
 from uuid import UUID
 
 from fastapi import Request, Security
@@ -61,7 +62,7 @@ class NeedsScope:
     async def __call__(
         self,
         request: Request,
-        sent: HTTPAuthorizationCredentials | None = Security(_bearer),
+        sent: Annotated[HTTPAuthorizationCredentials | None, Security(_bearer)] = None,
     ) -> Caller:
         """The caller, when they may."""
         token = sent.credentials if sent is not None else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from splicewright.web import finding, refusing, signing_in, static_files
+from splicewright.web import api, finding, refusing, signing_in, static_files
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
@@ -21,6 +21,8 @@ PUBLIC = frozenset(
         "/sign-in",
         "/join/{secret}",
         "/static",
+        # It has a door of its own: every route asks for a scope.
+        api.PATH,
     }
 )
 """The only paths that need nobody signed in."""
@@ -41,6 +43,7 @@ def make_app(room: Room) -> FastAPI:
         entries.extend(getattr(page, "NAVIGATION", ()))
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
     app.mount("/static", static_files.serve())
+    app.mount(api.PATH, api.make_api(room))
     refusing.listen(app)
     # The last added is the outermost.
     app.add_middleware(GZipMiddleware, minimum_size=600)
