@@ -15,7 +15,6 @@ from splicewright.store.accounts import SCOPE_ROLES, Scope
 from splicewright.web.api_problems import NeedsScopeError, NeedsTokenError
 from splicewright.web.visiting import (
     HEADER,
-    ForeignFormError,
     Role,
     find_visitor,
     room_of,
@@ -71,9 +70,7 @@ class NeedsScope:
             raise NeedsTokenError
         if not caller.may(self.scope):
             role = SCOPE_ROLES[self.scope].value
-            say = (
-                f'this needs the scope "{self.scope.value}", and an account that is {role} or above'
-            )
+            say = f'this needs the scope "{self.scope.value}" and an account that is {role} or more'
             raise NeedsScopeError(say)
         return caller
 
@@ -96,5 +93,6 @@ def _find(request: Request, token: str) -> Caller | None:
     if request.method not in _SAFE and not hmac.compare_digest(
         unmasked(request.headers.get(HEADER, "")), request.state.csrf
     ):
-        raise ForeignFormError
+        say = f"a page sends its session's secret with this; accepted is the header {HEADER}"
+        raise NeedsScopeError(say)
     return Caller(visitor.account, visitor.name, visitor.role, frozenset(Scope), signs=True)
