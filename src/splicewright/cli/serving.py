@@ -31,6 +31,10 @@ from splicewright.cli.answers import FILE, answering
 @click.option("--behind-proxy", is_flag=True, help="A proxy in front does HTTPS.")
 @click.option("--address", default="", help="What people type, such as https://belts.example.org.")
 @click.option("--admin-link", is_flag=True, help="Print a link that makes one more admin.")
+@click.option(
+    "--workers", type=click.IntRange(0, 16), default=1, show_default=True,
+    help="Processes beside it that do errands; 0 where `splicewright errands` runs elsewhere.",
+)  # fmt: skip
 @answering
 def serve_command(
     where: str,
@@ -42,6 +46,7 @@ def serve_command(
     behind_proxy: bool,
     address: str,
     admin_link: bool,
+    workers: int,
 ) -> None:
     """Serve the web app: the register on phones and desks."""
     import gc
@@ -50,4 +55,4 @@ def serve_command(
 
     gc.enable()  # `run` stops it for commands that live for a second
     reach = Reach(host, port, tls_certificate, tls_key, behind_proxy, address)
-    serve(where, site, reach, click.echo, admin_link=admin_link)
+    serve(where, site, reach, click.echo, admin_link=admin_link, workers=workers)

@@ -104,7 +104,7 @@ def is_loopback(host: str) -> bool:
 
 @contextlib.contextmanager
 def opened(
-    where: str, site: Path | None, reach: Reach, say: Callable[[str], None]
+    where: str, site: Path | None, reach: Reach, say: Callable[[str], None], workers: int = 0
 ) -> Iterator[Room]:
     """Open the register, or the invented example site.
 
@@ -115,12 +115,16 @@ def opened(
     site : folder of an example site; its register lies in the data folder, made when missing
     reach : how the app is reached
     say : tells the console what was opened
+    workers : processes that do errands while it is open
 
     Raises
     ------
     InputError
         Both a register and a site, or one that cannot be opened.
     """
+    from splicewright.errands import Desk
+    from splicewright.errands.beside import workers_beside
+    from splicewright.errands.queue import Queue
     from splicewright.store.opening import data_folder
     from splicewright.store.sql import open_register
 
@@ -138,10 +142,13 @@ def opened(
         say(f"Register: {own}")
     with open_register(place) as register:
         invented = any("(invented)" in s.name for s in register.sites())
-        yield Room(
-            register, register.accounts(), _now, reach.secure, invented or site is not None,
-            reach.hosts,
-        )  # fmt: skip
+        queue = Queue(place)
+        desk = Desk(register.errands(), queue)
+        with contextlib.closing(queue), workers_beside(place, workers):
+            yield Room(
+                register, register.accounts(), _now, reach.secure, invented or site is not None,
+                reach.hosts, desk,
+            )  # fmt: skip
 
 
 def example_site() -> Path:
@@ -183,7 +190,7 @@ def first_link(room: Room, url: str, *, again: bool) -> str | None:
 
 def serve(
     where: str, site: Path | None, reach: Reach, say: Callable[[str], None], *,
-    admin_link: bool = False,
+    admin_link: bool = False, workers: int = 1,
 ) -> None:  # fmt: skip
     """Serve until stopped.
 
@@ -193,6 +200,7 @@ def serve(
     reach : how people reach it
     say : writes a line to the console
     admin_link : give a link that makes an admin even if there is one
+    workers : processes beside it that do errands
 
     Raises
     ------
@@ -201,7 +209,7 @@ def serve(
     """
     reach.check()
     listening = _listen(reach)
-    with listening, opened(where, site, reach, say) as room:
+    with listening, opened(where, site, reach, say, workers) as room:
         import uvicorn
 
         from splicewright.web.app import make_app
