@@ -20,6 +20,7 @@ from sqlalchemy.exc import IntegrityError
 
 from splicewright.errors import InputError
 from splicewright.store import BusyError, DamagedError, State, opening
+from splicewright.store.account_tables import ACCOUNTS
 from splicewright.store.appending import fact_values
 from splicewright.store.present import Row
 from splicewright.store.schema import FACTS, METADATA, REVISION, TABLES
@@ -98,6 +99,7 @@ def test_importing_opens_nothing(tmp_path: Path) -> None:
 def test_tables_are_what_the_migrations_make(register: SqlRegister) -> None:
     with register._engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": False})
+        assert ACCOUNTS.metadata is METADATA
         assert _differences(compare_metadata(context, METADATA)) == []
         there = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
         assert there == REVISION

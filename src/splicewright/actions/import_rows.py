@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
+from uuid import UUID
 
+from splicewright.actions.telling import Tell, tell_nobody
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.store import Fact, Head, Register
+    from splicewright.store.spreadsheets import Table
 
 TableKind = Literal["joints", "readings", "stock"]
-_AT_ONCE = 2000
+_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +67,65 @@ def import_rows(
     InputError
         The file cannot be read at all, or has other columns.
     """
-    from splicewright.store.importing import Importing
     from splicewright.store.spreadsheets import read_table
+
+    return _import(register, kind, file.name, read_table(file), by, now, dry_run, tell_nobody)
+
+
+def import_table(
+    register: Register,
+    kind: TableKind,
+    name: str,
+    data: bytes,
+    *,
+    by: str,
+    now: datetime,
+    dry_run: bool = False,
+    tell: Tell = tell_nobody,
+) -> Imported:
+    """As `import_rows`, for the bytes of a file of that name.
+
+    Parameters
+    ----------
+    tell : is called between steps; when it raises, what was recorded until then stays
+    """
+    from splicewright.store.spreadsheets import as_table
+
+    tell(0, 0, f"reading {name}")
+    return _import(register, kind, name, as_table(name, data), by, now, dry_run, tell)
+
+
+def refused_table(refused: Sequence[RefusedRow]) -> bytes:
+    """The refused rows as CSV: line, column and reason; formulas are made harmless."""
+    from splicewright.store.spreadsheets import write_table
+
+    rows = [(str(row.line), fault.key, fault.sentence) for row in refused for fault in row.faults]
+    return write_table(Path("refused-rows.csv"), ("line", "column", "why"), rows)
+
+
+def _import(
+    register: Register,
+    kind: TableKind,
+    name: str,
+    table: Table,
+    by: str,
+    now: datetime,
+    dry_run: bool,
+    tell: Tell,
+) -> Imported:
+    from splicewright.store.importing import Importing
 
     if not by.strip():
         raise InputError(Fault("by", "is empty; the name of who imports must be given"))
-    table = read_table(file)
-    prepared = Importing(register, by, f"import of {file.name}"[:200], now).prepare(kind, table)
+    tell(0, len(table.rows), f"checking {len(table.rows)} rows")
+    prepared = Importing(register, by, f"import of {name}"[:200], now).prepare(kind, table)
     facts = [fact for _, made in prepared.facts for fact in made]
-    new = [fact for fact in facts if register.fact(fact.id) is None]
-    recorded = 0 if dry_run else _record(register, new)
+    known = set[UUID]()
+    for start in range(0, len(facts), _AT_ONCE):
+        tell(start, len(facts), "looking which facts are there already")
+        known |= register.known(fact.id for fact in facts[start : start + _AT_ONCE])
+    new = [fact for fact in facts if fact.id not in known]
+    recorded = 0 if dry_run else _record(register, new, tell)
     return Imported(
         rows=len(prepared.facts),
         recorded=len(new) if dry_run else recorded,
@@ -101,8 +154,9 @@ def load_register(register: Register, dump: Path) -> Head:
         raise InputError(Fault("", f"cannot be read: {error.strerror}", dump.name)) from None
 
 
-def _record(register: Register, facts: list[Fact]) -> int:
-    """Record facts a few thousand at a time, keeping together those of one joint."""
+def _record(register: Register, facts: list[Fact], tell: Tell) -> int:
+    """Record facts some at a time, in order, so that no pages wait long."""
     for start in range(0, len(facts), _AT_ONCE):
+        tell(start, len(facts), f"{start} of {len(facts)} facts recorded")
         register.append(*facts[start : start + _AT_ONCE])
     return len(facts)

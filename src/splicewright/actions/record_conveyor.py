@@ -26,7 +26,14 @@ class RecordedConveyor:
 
 
 def record_conveyor(
-    register: Register, file: Path, *, by: str, now: datetime, device: str = ""
+    register: Register,
+    file: Path,
+    *,
+    by: str,
+    now: datetime,
+    device: str = "",
+    person: UUID | None = None,
+    only: UUID | None = None,
 ) -> RecordedConveyor:
     """Record a conveyor file. The same file again records nothing.
 
@@ -36,13 +43,14 @@ def record_conveyor(
     ----------
     register : where to
     file : conveyor file; it is kept as it is
-    by, device : who records it, from where
+    by, device, person : who records it, from where, and that person's id
     now : when
+    only : the conveyor it must be a file of; None takes a new one too
 
     Raises
     ------
     InputError
-        The file cannot be used, or names no site.
+        The file cannot be used, names no site, or is of another conveyor than `only`.
     """
     from splicewright.loop import lay_out
     from splicewright.plant import load_conveyor
@@ -54,11 +62,13 @@ def record_conveyor(
     if not plant.site.strip():
         say = "is empty; the register needs to know which site the conveyor belongs to"
         raise InputError(Fault("conveyor.site", say, file.name))
+    if only is not None:
+        _refuse_other(register, only, plant.name, plant.site, file.name)
     length = lay_out(plant, Worksheet()).belt_length.value
     digest = register.keep(file.read_bytes(), "application/toml")
 
     def _fact(what: What) -> Fact:
-        return Fact(uuid4(), now, by, what, device=device)
+        return Fact(uuid4(), now, by, what, person, device)
 
     facts: list[Fact] = []
     site = next((s.site for s in register.sites() if s.name == plant.site), None)
@@ -73,3 +83,18 @@ def record_conveyor(
     register.append(*facts, _fact(recorded))
     version = there.file_version + 1 if there is not None else 1
     return RecordedConveyor(site, conveyor, plant.name, version, new=True)
+
+
+def _refuse_other(register: Register, only: UUID, name: str, site: str, file: str) -> None:
+    """Refuse a file that is of another conveyor."""
+    wanted = register.conveyor(only)
+    if wanted is None:
+        raise InputError(Fault("conveyor", f"the register knows no conveyor {only}"))
+    there = register.site(wanted.site)
+    called = (wanted.name, there.name if there is not None else "")
+    if (name, site) != called:
+        say = (
+            f"the file is of {name!r} at {site!r}; accepted is a file of {called[0]!r} at "
+            f"{called[1]!r}"
+        )
+        raise InputError(Fault("conveyor.name", say, file))

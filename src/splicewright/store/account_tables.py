@@ -1,4 +1,4 @@
-"""The tables of accounts. Migration 0003 makes them; they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003, 0004); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -68,6 +68,7 @@ TOKENS = Table(
     Column("digest", LargeBinary, nullable=False, unique=True),
     Column("account", Uuid, nullable=False),
     Column("label", Text, nullable=False),
+    Column("scopes", Text, nullable=False, server_default="read"),
     Column("made", Instant, nullable=False),
     Column("until", Instant),
     Column("used", Instant),

@@ -7,8 +7,9 @@ Every change of an account is written to a log that the database itself refuses 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Literal, Protocol
 from uuid import UUID
@@ -38,6 +39,26 @@ class Change(StrEnum):
     SIGNED_OUT_ALL = "signed out everywhere"
     TOKEN_MADE = "token made"
     TOKEN_ENDED = "token ended"
+
+
+class Scope(StrEnum):
+    """What a program's key may be used for; each is given by itself, `admin` holds the others."""
+
+    READ = "read"
+    RECORD = "record"
+    PLAN = "plan"
+    ADMIN = "admin"
+
+
+SCOPE_ROLES = {
+    Scope.READ: PersonRole.VIEWER,
+    Scope.RECORD: PersonRole.CREW,
+    Scope.PLAN: PersonRole.CREW,
+    Scope.ADMIN: PersonRole.ADMIN,
+}
+"""The role that the key's account must have too: a key never does more than its account may."""
+LONGEST_TOKEN = timedelta(days=731)
+"""How far ahead a key may end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +103,31 @@ class Invitation:
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A key for programs; it may do what its account may. The key itself is not kept."""
+    """A key for programs: what its scopes and its account may both. The key itself is not kept.
+
+    used : about when it was last used; ended : when somebody revoked it
+    """
 
     token: UUID
     account: UUID
     label: str
+    scopes: frozenset[Scope]
     made: datetime
-    until: datetime | None
-    used: datetime | None
+    until: datetime
+    used: datetime | None = None
+    ended: datetime | None = None
+
+    def works(self, now: datetime) -> bool:
+        """Whether it still opens anything."""
+        return self.ended is None and now < self.until
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key that works, and the account it acts as."""
+
+    token: Token
+    account: Account
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,17 +228,38 @@ class Accounts(Protocol):
     def set_units(self, account: UUID, units: Units) -> None:
         """What units a person reads."""
 
-    def make_token(self, account: UUID, label: str, until: datetime | None = None) -> str:
-        """Make a key for programs and give it; it is shown once."""
+    def make_token(
+        self,
+        account: UUID,
+        label: str,
+        scopes: Collection[Scope],
+        until: datetime,
+        by: UUID | None,
+    ) -> str:
+        """Make a key for programs and give it; it is shown once.
 
-    def by_token(self, key: str) -> Account | None:
-        """The account of a program's key; None when it was ended, is too old, or never was."""
+        Parameters
+        ----------
+        account : as which it acts
+        label : what it is for; no two keys that work have the same
+        scopes : at least one; none that the account's role does not reach
+        until : when it ends, at most two years ahead
+        by : who makes it; None from the console
 
-    def tokens(self, account: UUID) -> tuple[Token, ...]:
-        """Keys of an account that work, the newest first."""
+        Raises
+        ------
+        InputError
+            A value cannot be.
+        """
 
-    def end_token(self, token: UUID, account: UUID, by: UUID | None) -> None:
-        """End a key of an account."""
+    def key(self, key: str) -> Key | None:
+        """What a program's key opens; None when it was revoked, is too old, or never was."""
+
+    def tokens(self, account: UUID | None = None) -> tuple[Token, ...]:
+        """Keys of an account or all, revoked and expired ones too, the newest first."""
+
+    def end_token(self, token: UUID, by: UUID | None) -> None:
+        """Revoke a key; again it is harmless."""
 
     def changes(self, limit: int = 200, before: int | None = None) -> tuple[AccountChange, ...]:
         """The log of changes, the newest first; `before` pages on."""

@@ -20,7 +20,7 @@ from splicewright.store.register import Receipt
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.sql_present import SqlPresent, subject_version
 
-_AT_ONCE = 400
+AT_ONCE = 400
 """Ids in one query: SQLite of old takes up to 999 parameters."""
 
 
@@ -50,8 +50,8 @@ class Appending:
 
     def _already(self, ids: list[UUID], bodies: dict[UUID, str]) -> dict[UUID, Receipt]:
         receipts = {}
-        for start in range(0, len(ids), _AT_ONCE):
-            some = ids[start : start + _AT_ONCE]
+        for start in range(0, len(ids), AT_ONCE):
+            some = ids[start : start + AT_ONCE]
             query = select(FACTS.c.id, FACTS.c.seq, FACTS.c.received, FACTS.c.body)
             for id_, seq, received, body in self._connection.execute(
                 query.where(FACTS.c.id.in_(some))

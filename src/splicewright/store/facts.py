@@ -361,14 +361,15 @@ def _validated(made_by: type[Any], data: Any, prefix: str, faults: list[Fault]) 
         made = _adapter(made_by).validate_json(json.dumps(data), strict=True)
     except ValidationError as error:
         faults += [
-            Fault(prefix + ".".join(str(part) for part in detail["loc"]), _sentence(detail))
+            Fault(prefix + ".".join(str(part) for part in detail["loc"]), sentence_of(detail))
             for detail in error.errors(include_url=False)
         ]
         return None
     return None if unknown else made
 
 
-def _sentence(detail: ErrorDetails) -> str:
+def sentence_of(detail: ErrorDetails) -> str:
+    """What is wrong with a field, and what is accepted, by what pydantic found."""
     kind, given, context = detail["type"], _short(detail["input"]), detail.get("ctx", {})
     bounds = {
         name: f"{value:g}" for name, value in context.items() if isinstance(value, int | float)
@@ -429,6 +430,7 @@ __all__ = [
     "link",
     "microseconds",
     "plant_facts",
+    "sentence_of",
     "to_data",
     "typed_value",
 ]

@@ -63,6 +63,20 @@ def read_url(where: str | Path) -> URL:
     raise InputError(Fault("register", f'"{said}" cannot be used; {accepted}'))
 
 
+def queue_place(where: str | Path) -> tuple[str, str]:
+    """Where the queue of a register's errands lies: ("sqlite", file) or ("postgresql", URL).
+
+    Raises
+    ------
+    InputError
+        As `read_url`.
+    """
+    url = read_url(where)
+    if url.drivername == "sqlite":
+        return "sqlite", f"{url.database}-queue"
+    return "postgresql", url.set(drivername="postgresql").render_as_string(hide_password=False)
+
+
 def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
     """An engine whose connections are set up for durable work."""
     if url.drivername == "sqlite":

@@ -148,6 +148,9 @@ class Register(Protocol):
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction; None when there is none."""
 
+    def known(self, ids: Iterable[UUID]) -> frozenset[UUID]:
+        """Those of the ids that are ids of recorded facts."""
+
     def facts_since(
         self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
     ) -> tuple[Stored, ...]:

@@ -49,7 +49,7 @@ from splicewright.store.present import (
     SubjectNow,
 )
 
-REVISION = "0003"
+REVISION = "0004"
 """The newest migration."""
 DERIVATION = 1
 """Raised when the same facts give another present state; it is then derived anew at opening."""

@@ -47,10 +47,24 @@ def read_table(path: Path) -> Table:
     InputError
         Missing, too large, packed beyond reason, not what its ending says, or without a header.
     """
+    if path.suffix.lower() not in ENDINGS:
+        raise _wrong(path, f'"{path.suffix}" is not read; accepted is .csv or .xlsx')
+    raw = read_bytes(path, LARGEST_FILE, "a CSV or XLSX file", "cut it into parts")
+    return as_table(path.name, raw)
+
+
+def as_table(name: str, raw: bytes) -> Table:
+    """The table in the bytes of a file of that name, as `read_table`.
+
+    Raises
+    ------
+    InputError
+        As `read_table`.
+    """
+    path = Path(name)
     ending = path.suffix.lower()
     if ending not in ENDINGS:
         raise _wrong(path, f'"{path.suffix}" is not read; accepted is .csv or .xlsx')
-    raw = read_bytes(path, LARGEST_FILE, "a CSV or XLSX file", "cut it into parts")
     cells = _read_xlsx(path, raw) if ending == ".xlsx" else _read_csv(path, raw)
     if not cells:
         raise _wrong(path, "is empty; the first line must name the columns")

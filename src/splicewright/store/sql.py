@@ -13,8 +13,9 @@ from sqlalchemy import Engine, Select, insert, select, tuple_
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import copying, opening, verifying
-from splicewright.store.appending import Appending, read_stored, read_stream
+from splicewright.store.appending import AT_ONCE, Appending, read_stored, read_stream
 from splicewright.store.deriving import amend
+from splicewright.store.errands import PATIENCE, Errands
 from splicewright.store.facts import Fact, Stored
 from splicewright.store.present import (
     BeltNow,
@@ -127,6 +128,13 @@ class SqlRegister:
 
         return SqlAccounts(self._engine, self._clock, hash_memory)
 
+    def errands(self, patience: float = PATIENCE) -> Errands:
+        """The errands kept in the same database.
+
+        patience : an errand is taken up by another after so long without a sign of life [s]
+        """
+        return Errands(self._engine, self._clock, patience)
+
     # Facts in
 
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
@@ -198,6 +206,15 @@ class SqlRegister:
             found = connection.execute(query.order_by(FACTS.c.seq)).all()
             amended = {s.fact.id: s for s in amend([read_stored(row) for row in found])}
             return amended.get(id)
+
+    def known(self, ids: Iterable[UUID]) -> frozenset[UUID]:
+        """Those of the ids that are ids of recorded facts."""
+        wanted, found = list(ids), set[UUID]()
+        with opening.reading(self._engine) as connection:
+            for start in range(0, len(wanted), AT_ONCE):
+                query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
+                found |= set(connection.execute(query).scalars())
+        return frozenset(found)
 
     def facts_since(
         self, seq: int, limit: int = 1000, kinds: Collection[str] = ()

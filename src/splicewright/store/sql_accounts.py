@@ -4,42 +4,40 @@ from __future__ import annotations
 
 import contextlib
 import secrets
-import threading
-import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
-from argon2 import PasswordHasher
-from argon2.exceptions import InvalidHashError, VerificationError
 from sqlalchemy import Connection, Engine, func, insert, select, text, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store import opening, sessions
-from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS, TOKENS
+from splicewright.store import keys, opening, sessions
+from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS
 from splicewright.store.accounts import (
-    LONGEST_LOGIN,
-    LONGEST_PASSWORD,
-    SHORTEST_PASSWORD,
     Account,
     AccountChange,
     Change,
     Invitation,
+    Key,
+    Scope,
     Session,
     Token,
     Units,
 )
-from splicewright.store.kinds import LONGEST_NAME
+from splicewright.store.passwords import (
+    Passwords,
+    checked_name,
+    login_faults,
+    login_key,
+    password_faults,
+)
 from splicewright.store.plant_facts import PersonRole
+from splicewright.store.refusals import BusyError, FullError
 
 INVITATION_LASTS = timedelta(days=7)
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
-_AT_ONCE = threading.Semaphore(2)
-"""Passwords hashed at once: each takes 64 MiB, and anybody may ask for it."""
-_KEY = "sw_"
-"""What keys for programs begin with, so that one left lying about is recognised."""
 
 
 class SqlAccounts:
@@ -51,12 +49,7 @@ class SqlAccounts:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
-        self._hasher = (
-            PasswordHasher()
-            if hash_memory is None
-            else PasswordHasher(time_cost=1, memory_cost=hash_memory, parallelism=1)
-        )
-        self._nobody = ""
+        self._passwords = Passwords(hash_memory)
 
     # Who there is
 
@@ -95,15 +88,15 @@ class SqlAccounts:
 
     def sign_in(self, login: str, password: str, address: str) -> Session | None:
         """Begin a session; see `Accounts.sign_in`."""
-        key = _login_key(login)
+        key = login_key(login)
         with self._writing() as connection:
             this = sessions.count_try(connection, key, address, self._now())
             query = select(ACCOUNTS).where(ACCOUNTS.c.login == key)
             row = connection.execute(query).first()
-        kept = row.password if row is not None else self._nobodys()
-        if not self._matches(kept, password) or row is None or row.closed is not None:
+        kept: str | None = row.password if row is not None else None
+        if not self._passwords.match(kept, password) or kept is None:
             return None
-        renewed = self._hash(password) if self._hasher.check_needs_rehash(kept) else None
+        renewed = self._passwords.hashed(password) if self._passwords.outdated(kept) else None
         with self._writing() as connection:
             # The account may have been closed, or its password changed, meanwhile.
             row = connection.execute(query).first()
@@ -151,7 +144,7 @@ class SqlAccounts:
         self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
     ) -> str:
         """Make a one-time invitation; see `Accounts.invite`."""
-        name = name if account is not None else _checked_name(name)
+        name = name if account is not None else checked_name(name)
         secret = secrets.token_urlsafe(32)
         now = self._now()
         with self._writing() as connection:
@@ -181,13 +174,13 @@ class SqlAccounts:
         if there is None:
             raise gone
         faults = []
-        key = _login_key(login)
+        key = login_key(login)
         if there.account is None:
-            faults += _login_faults(key)
-        faults += _password_faults(password, (key, there.name))
+            faults += login_faults(key)
+        faults += password_faults(password, (key, there.name))
         if faults:
             raise InputError(*faults)
-        kept = self._hash(password)
+        kept = self._passwords.hashed(password)
         with self._writing() as connection:
             row = _find_invitation(connection, secret, self._now())
             if row is None:
@@ -225,12 +218,12 @@ class SqlAccounts:
             this = sessions.count_try(connection, there.login, address, self._now())
             query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
             kept = connection.execute(query).scalar_one()
-        if not self._matches(kept, old):
+        if not self._passwords.match(kept, old):
             raise InputError(Fault("old", "is not your password"))
-        faults = _password_faults(new, (there.login, there.name))
+        faults = password_faults(new, (there.login, there.name))
         if faults:
             raise InputError(*faults)
-        hashed = self._hash(new)
+        hashed = self._passwords.hashed(new)
         with self._writing() as connection:
             sessions.forget_try(connection, this)
             self._set(connection, account, password=hashed)
@@ -251,7 +244,7 @@ class SqlAccounts:
 
     def rename(self, account: UUID, name: str, by: UUID | None) -> None:
         """Give an account another name."""
-        name = _checked_name(name)
+        name = checked_name(name)
         with self._writing() as connection:
             there = _must_find(connection, account)
             if there.name == name:
@@ -269,11 +262,7 @@ class SqlAccounts:
             now = self._now()
             self._set(connection, account, closed=now)
             sessions.end_all(connection, account)
-            connection.execute(
-                update(TOKENS)
-                .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
-                .values(ended=now)
-            )
+            keys.end_all(connection, account, now)
             self._log(connection, Change.CLOSED, account, by)
 
     def reopen_account(self, account: UUID, by: UUID | None) -> None:
@@ -296,68 +285,48 @@ class SqlAccounts:
 
     # Keys for programs
 
-    def make_token(self, account: UUID, label: str, until: datetime | None = None) -> str:
+    def make_token(
+        self,
+        account: UUID,
+        label: str,
+        scopes: Collection[Scope],
+        until: datetime,
+        by: UUID | None,
+    ) -> str:
         """Make a key for programs; see `Accounts.make_token`."""
-        label = _checked_name(label, "label")
-        key = _KEY + secrets.token_urlsafe(32)
-        now = self._now()
-        if until is not None and until <= now:
-            raise InputError(Fault("until", "lies in the past; give a later day"))
+        label, now = checked_name(label, "label"), self._now()
         with self._writing() as connection:
-            if _must_find(connection, account).closed is not None:
-                raise InputError(Fault("account", "is closed"))
-            connection.execute(
-                insert(TOKENS).values(
-                    token=uuid4(), digest=sessions.digest(key), account=account, label=label,
-                    made=now, until=until,
-                )
-            )  # fmt: skip
-            self._log(connection, Change.TOKEN_MADE, account, account, label)
+            there = _must_find(connection, account)
+            key = keys.make(connection, there, label, frozenset(scopes), until, now)
+            told = ", ".join(sorted(scopes))
+            self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({told})")
         return key
 
-    def by_token(self, key: str) -> Account | None:
-        """The account of a program's key."""
+    def key(self, key: str) -> Key | None:
+        """What a program's key opens."""
         now = self._now()
         with opening.reading(self._engine) as connection:
-            query = select(TOKENS).where(TOKENS.c.digest == sessions.digest(key))
-            row = connection.execute(query).first()
-            if row is None or row.ended is not None or (row.until and row.until <= now):
-                return None
-            account = _find(connection, row.account)
-        if account is None or account.closed is not None:
+            token = keys.find(connection, key, now)
+            account = _find(connection, token.account) if token is not None else None
+        if token is None or account is None or account.closed is not None:
             return None
-        if row.used is None or now - row.used > sessions.USED_TOLD:
-            with self._writing() as connection:
-                connection.execute(
-                    update(TOKENS).where(TOKENS.c.token == row.token).values(used=now)
-                )
-        return account
+        if token.used is None or abs(now - token.used) > sessions.USED_TOLD:
+            # Only for people to look at: a busy register turns nobody away for it.
+            with contextlib.suppress(BusyError, FullError), self._writing() as connection:
+                keys.note_use(connection, token.token, now)
+        return Key(token, account)
 
-    def tokens(self, account: UUID) -> tuple[Token, ...]:
-        """Keys of an account that work."""
-        query = (
-            select(TOKENS)
-            .where(TOKENS.c.account == account, TOKENS.c.ended.is_(None))
-            .order_by(TOKENS.c.made.desc(), TOKENS.c.token)
-        )
-        now = self._now()
+    def tokens(self, account: UUID | None = None) -> tuple[Token, ...]:
+        """Keys of an account or all, the newest first."""
         with opening.reading(self._engine) as connection:
-            return tuple(
-                Token(r.token, r.account, r.label, r.made, r.until, r.used)
-                for r in connection.execute(query)
-                if r.until is None or r.until > now
-            )
+            return keys.all_of(connection, account)
 
-    def end_token(self, token: UUID, account: UUID, by: UUID | None) -> None:
-        """End a key of an account."""
+    def end_token(self, token: UUID, by: UUID | None) -> None:
+        """Revoke a key."""
         with self._writing() as connection:
-            mine = (TOKENS.c.token == token) & (TOKENS.c.account == account)
-            row = connection.execute(select(TOKENS).where(mine)).first()
-            if row is None:
-                raise InputError(Fault("token", "there is no such key"))
-            if row.ended is None:
-                connection.execute(update(TOKENS).where(mine).values(ended=self._now()))
-                self._log(connection, Change.TOKEN_ENDED, account, by, row.label)
+            ended = keys.end(connection, token, self._now())
+            if ended is not None:
+                self._log(connection, Change.TOKEN_ENDED, ended.account, by, ended.label)
 
     # Inside
 
@@ -382,23 +351,6 @@ class SqlAccounts:
         connection.execute(
             insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
         )
-
-    def _hash(self, password: str) -> str:
-        with _AT_ONCE:
-            return self._hasher.hash(password)
-
-    def _matches(self, kept: str, password: str) -> bool:
-        if len(password) > LONGEST_PASSWORD:
-            return False
-        with _AT_ONCE, contextlib.suppress(VerificationError, InvalidHashError):
-            return self._hasher.verify(kept, password)
-        return False
-
-    def _nobodys(self) -> str:
-        """A hash to check when nobody has that name, so that the answer takes as long."""
-        if not self._nobody:
-            self._nobody = self._hash(secrets.token_urlsafe(32))
-        return self._nobody
 
 
 def _account(row: Any) -> Account:
@@ -435,32 +387,3 @@ def _keep_an_admin(connection: Connection, account: Account) -> None:
         raise InputError(
             Fault("role", f"{account.name} is the only admin; make another person admin first")
         )
-
-
-def _checked_name(name: str, key: str = "name") -> str:
-    name = " ".join(name.split())
-    if not 0 < len(name) <= LONGEST_NAME or any(not c.isprintable() for c in name):
-        raise InputError(Fault(key, f"must be 1 to {LONGEST_NAME} characters that can be printed"))
-    return name
-
-
-def _login_key(login: str) -> str:
-    """The name as it is kept: what looks the same is the same."""
-    return unicodedata.normalize("NFKC", login).strip().casefold()
-
-
-def _login_faults(key: str) -> list[Fault]:
-    fine = 0 < len(key) <= LONGEST_LOGIN and all(c.isalnum() or c in "._-@+" for c in key)
-    accepted = f"accepted are 1 to {LONGEST_LOGIN} letters, digits and . _ - @ +"
-    return [] if fine else [Fault("login", f"cannot be used; {accepted}")]
-
-
-def _password_faults(password: str, known: tuple[str, ...]) -> list[Fault]:
-    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-        say = f"must have {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters"
-        return [Fault("password", f"{say}; a few words in a row are good")]
-    low = password.casefold()
-    if len(set(low)) < 5 or any(len(k) > 3 and k.casefold() in low for k in known):
-        say = "is easy to guess: it repeats few characters or holds your name; take another"
-        return [Fault("password", say)]
-    return []

@@ -6,6 +6,7 @@ from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
 from splicewright.web import (
+    api,
     finding,
     job,
     photographs,
@@ -37,6 +38,8 @@ PUBLIC = frozenset(
         "/join/{secret}",
         "/static",
         "/service-worker.js",
+        # It has a door of its own: every route asks for a scope.
+        api.PATH,
     }
 )
 """The only paths that need nobody signed in."""
@@ -57,6 +60,7 @@ def make_app(room: Room) -> FastAPI:
         entries.extend(getattr(page, "NAVIGATION", ()))
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
     app.mount("/static", static_files.serve())
+    app.mount(api.PATH, api.make_api(room))
     refusing.listen(app)
     # The last added is the outermost.
     app.add_middleware(GZipMiddleware, minimum_size=600)

@@ -70,11 +70,21 @@ class Guard:
                     headers.append("Set-Cookie", session_cookie(self.room, state["new_token"]))
             await send(message)
 
+        if self.room.hosts and _host(scope) not in self.room.hosts:
+            refusal = PlainTextResponse("This name does not lead here.\n", 421)
+            await refusal(scope, receive, guarded)
+            return
         if _from_elsewhere(scope):
             refusal = PlainTextResponse("Requests from other sites are refused.\n", 403)
             await refusal(scope, receive, guarded)
             return
         await self.app(scope, receive, guarded)
+
+
+def _host(scope: Scope) -> str:
+    """The name that was asked for, without its port."""
+    host: str = dict(scope["headers"]).get(b"host", b"").decode("latin-1").lower()
+    return host if host.endswith("]") else host.rpartition(":")[0] or host
 
 
 def _from_elsewhere(scope: Scope) -> bool:

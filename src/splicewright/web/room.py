@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
+from splicewright.errands import Desk
 from splicewright.store import Accounts, Register
 
 
@@ -15,6 +16,8 @@ class Room:
 
     secure : whether people reach it by HTTPS; cookies are then marked so
     invented : whether it holds an invented site; every page says so
+    hosts : names under which the app answers; empty for any
+    desk : where long work is asked for; None where no worker is set up
     """
 
     register: Register
@@ -22,3 +25,5 @@ class Room:
     now: Callable[[], datetime]
     secure: bool
     invented: bool = False
+    hosts: frozenset[str] = frozenset()
+    desk: Desk | None = None

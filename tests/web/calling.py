@@ -1,0 +1,62 @@
+"""Programs that call the API in the tests: a desk that works at once, keys, and clients."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from splicewright.errands import Desk
+from splicewright.errands.queue import Queue
+from splicewright.errands.worker import Worker
+from splicewright.store import Account, Scope
+from splicewright.store.sql import SqlRegister
+from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.web.app import make_app
+from splicewright.web.room import Room
+from web.conftest import Clock
+
+API = "/api/1"
+
+
+class Office:
+    """An app with a desk, and a worker that does all that waits when it is told to."""
+
+    def __init__(self, register: SqlRegister, accounts: SqlAccounts, clock: Clock, url: Path | str):
+        self.register, self.accounts, self.clock = register, accounts, clock
+        self.queue = Queue(url)
+        self.worker = Worker(register, self.queue, clock=clock)
+        self.desk = Desk(self.worker.errands, self.queue)
+        room = Room(register, accounts, clock, secure=False, invented=True, desk=self.desk)
+        self.app: FastAPI = make_app(room)
+
+    def work(self) -> None:
+        """Do all that waits."""
+        for errand in self.worker.errands.unattended():
+            self.worker.work(errand)
+
+    def key(self, account: Account, *scopes: Scope) -> str:
+        """A new key of an account."""
+        label = f"key {len(self.accounts.tokens())}"
+        until = self.clock.now + timedelta(days=30)
+        return self.accounts.make_token(account.account, label, set(scopes), until, None)
+
+
+@contextmanager
+def calling(app: FastAPI, key: str = "") -> Iterator[TestClient]:
+    """A program with a key, or without one."""
+    headers = {"Authorization": f"Bearer {key}"} if key else {}
+    with TestClient(app, headers=headers, follow_redirects=False) as client:
+        yield client
+
+
+def fits_problem(body: Any) -> bool:
+    """Whether an answer is a problem document."""
+    return set(body) == {"type", "title", "status", "detail", "faults"} and all(
+        set(f) == {"field", "sentence", "accepted", "file", "line"} for f in body["faults"]
+    )
