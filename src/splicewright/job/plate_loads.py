@@ -229,8 +229,7 @@ def _transition(
             Kind.DISTANCE, "not stated: the shortest that suits the belt taken",
             (needed.value, 2 * needed.value),
         )  # fmt: skip
-    middle = sheet.get("load.middle_roll")
-    assert middle is not None  # the second look has taken it
+    middle = run.idlers.middle
     across = across_transition(
         mean=tension, modulus=belt.modulus.value, length=length.value, width=belt.width.value,
         middle=middle.value, trough=run.idlers.trough.value,

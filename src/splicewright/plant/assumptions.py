@@ -96,6 +96,17 @@ CARRY_TROUGH = Assumption(
     35 * _DEG, 20 * _DEG, 45 * _DEG, Kind.ANGLE, "trough angle not given; 35° is usual"
 )
 RETURN_TROUGH = Assumption(0.0, 0.0, 10 * _DEG, Kind.ANGLE, "flat return idlers taken")
+MIDDLE_ROLL: dict[int, tuple[float, float, float]] = {
+    1: (0.999, 0.9, 1.0),
+    2: (0.0, 0.0, 0.0),
+    3: (0.38, 0.34, 0.42),
+}
+"""Part of the belt width on the middle roll by the number of rolls: taken, low, high. Three alike:
+as the rolls printed in published trough tables; more than three: as three (no source)."""
+CROWN_FLAT = Assumption(
+    0.0, 0.0, 0.0, Kind.LENGTH,
+    "no cylinder in the middle stated: cones up to the middle taken (tightest middle)",
+)  # fmt: skip
 CARRY_ROLLS_PER_WIDTH = Assumption(
     18.0, 10.0, 30.0, Kind.LINE_MASS,
     "rotating idler mass on the carry side not given; taken as 18 kg per metre of length and "

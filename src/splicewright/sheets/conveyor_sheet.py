@@ -67,6 +67,7 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
         "opinions": _opinions(study, system),
         "terms": _terms(study, system),
         "pulleys": _pulleys(study, system),
+        "crowns": _crowns(study, system),
         "transitions": _transitions(study, system),
         "curves": _curves(study, system),
         "unknowns": _unknowns(study, system),
@@ -144,15 +145,19 @@ def cases(study: Study, system: System) -> list[dict[str, str]]:
     asked = study.demand
     found = {c.case: c for c in (*asked.cases, *asked.other_cases)}
     rows = [_case(found[case], case.value, system) for case in LoadCase if case in found]
-    rows += [_case(c, f"back, {c.case.value}", system) for c in asked.reverse_cases]
-    if asked.worst is not None:
-        where = f"end of {asked.worst.where}"
-        loaded = ", ".join(asked.worst.loaded) or "nothing"
+    found = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
+    rows += [
+        _case(found[case], f"back, {case.value}", system) for case in LoadCase if case in found
+    ]
+    for way, worst in (("", asked.worst), ("back, ", asked.reverse_worst)):
+        if worst is None:
+            continue
+        loaded = ", ".join(worst.loaded) or "nothing"
         rows.append(
             {
-                "name": f"worst loading: {loaded} loaded", "pull": "-", "power": "-",
-                "largest": asked.worst.largest.show(system), "where": where, "safety": "-",
-                "sag": "-", "limits": "-",
+                "name": f"{way}worst loading: {loaded} loaded", "pull": "-", "power": "-",
+                "largest": worst.largest.show(system), "where": f"end of {worst.where}",
+                "safety": "-", "sag": "-", "limits": "-",
             }
         )  # fmt: skip
     return rows
@@ -249,6 +254,20 @@ def _pulleys(study: Study, system: System) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _crowns(study: Study, system: System) -> list[dict[str, str]]:
+    return [
+        {
+            "name": c.pulley,
+            "crown": c.crown.show(system),
+            "mean": c.mean.show(system),
+            "middle": c.middle.show(system),
+            "edge": c.edge.show(system),
+            "permitted": c.permitted.show(system),
+        }
+        for c in study.second_look.crowns
+    ]
 
 
 def _transitions(study: Study, system: System) -> list[dict[str, str]]:

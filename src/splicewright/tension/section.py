@@ -101,7 +101,7 @@ def load_area(load: float, density: float) -> float:
 def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     """What the trough holds by ISO 5048, the least over the carry runs; None without a carry run.
 
-    An unknown middle roll is taken as 0.38 of the belt width, an unknown surcharge as 15 deg.
+    An unknown surcharge is taken as 15 deg.
     """
     runs = [r for r in conveyor.runs() if r.side is Side.CARRY]
     if not runs:
@@ -109,12 +109,7 @@ def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     run = min(runs, key=lambda r: r.idlers.trough.value)
     width = conveyor.belt.width
     usable = sheet.work("load.usable", "usable belt width", usable_width, width=width)
-    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
-    middle = assumed(
-        "load.middle_roll", "middle roll under the belt", share * width.value, Kind.LENGTH,
-        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
-        (0.9 * share * width.value, 1.1 * share * width.value),
-    )  # fmt: skip
+    middle = run.idlers.middle
     surcharge = conveyor.material.surcharge or assumed(
         "material.surcharge", "surcharge angle", 15 * _DEG, Kind.ANGLE,
         "surcharge angle not given; 15° taken", (5 * _DEG, 25 * _DEG),

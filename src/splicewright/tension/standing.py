@@ -299,7 +299,7 @@ def _at_rest(
 def _kept_from_running(key: str, label: str, work: Work, asked: Demand, sheet: Worksheet) -> Figure:
     """Driven pulleys part the place from the take-up: the belt may keep what it had running."""
     sheet.total(f"{key}.friction", "friction from the take-up to the place of work", [], Kind.FORCE)
-    points = [r.at(work.run) for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)]
+    points = [r.at(work.run) for r in asked.every()]
     return sheet.largest(
         key, f"{label}: the largest of running, locked in by driven pulleys",
         [f for p in points for f in (p.entering, p.leaving)],
