@@ -102,5 +102,8 @@ def _summary(found: Study, units: System) -> list[str]:
     for number, one in enumerate([i for i in open_.influences if i.total >= 0.01][:3], 1):
         lead = "Measure next: " if number == 1 else "              "
         lines.append(f"{lead}{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)")
-    lines += [f"! {said.say(units)}" for said in (*asked.findings, *found.second_look.findings)]
+    lines += [
+        f"! {said.say(units)}"
+        for said in (*asked.findings, *found.second_look.findings, *found.standstill)
+    ]
     return lines

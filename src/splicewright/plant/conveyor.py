@@ -63,14 +63,14 @@ class TakeUpKind(StrEnum):
 class Idlers:
     """Idlers of one run: spacing [m], rotating mass per length [kg/m], trough angle [rad].
 
-    middle: part of the belt width that lies on the middle roll [m].
+    middle: part of the belt width that lies on the middle roll, None when not stated [m].
     """
 
     spacing: Given
     line_mass: Given
     trough: Given
     rolls: int
-    middle: Given
+    middle: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,8 @@ Element = Run | Pulley
 class Material:
     """The load: mass per length of belt when full [kg/m] and what is known of it.
 
-    rate [kg/s], density [kg/m3], surcharge angle [rad], lump [m]; None when not stated.
+    rate [kg/s], density [kg/m3], surcharge angle [rad], lump [m], friction on the belt [-]; None
+    when not stated.
     """
 
     name: str
@@ -142,6 +143,7 @@ class Material:
     density: Given | None
     surcharge: Given | None
     lump: Given | None
+    friction: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,6 +133,7 @@ class MaterialTable(Table):
     line_mass: LineMass | None = None
     density: Annotated[Entry, Quantity(Kind.DENSITY, 50.0, 8_000.0)] | None = None
     surcharge: Annotated[Entry, Quantity(Kind.ANGLE, 0.0, 45 * _DEG)] | None = None
+    friction: Friction | None = None
     lump: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 2.0)] | None = None
 
 

@@ -232,7 +232,7 @@ def _take_up(
 
 def _material(file: ConveyorFile) -> Material:
     table = file.material
-    rate = density = surcharge = lump = None
+    rate = density = surcharge = lump = friction = None
     if table.rate is not None:
         rate = stated_in(table.rate, "material.rate", "mass flow", Kind.MASS_FLOW)
     if table.density is not None:
@@ -241,6 +241,10 @@ def _material(file: ConveyorFile) -> Material:
         surcharge = stated_in(table.surcharge, "material.surcharge", "surcharge angle", Kind.ANGLE)
     if table.lump is not None:
         lump = stated_in(table.lump, "material.lump", "largest lump", Kind.LENGTH)
+    if table.friction is not None:
+        friction = stated_in(
+            table.friction, "material.friction", "friction of the load on the belt", Kind.RATIO
+        )
     key, label = "material.line_mass", "load per metre of belt"
     speed = file.conveyor.speed
     if table.line_mass is not None:
@@ -258,7 +262,7 @@ def _material(file: ConveyorFile) -> Material:
         )
     else:
         line = assuming(key, label, assume.RATE)
-    return Material(table.name, line, rate, density, surcharge, lump)
+    return Material(table.name, line, rate, density, surcharge, lump, friction)
 
 
 def _specials(

@@ -80,8 +80,8 @@ def _wider_than_the_belt(conveyor: Conveyor) -> list[Fault]:
     """Middle rolls and crowns that do not fit under the belt."""
     width = conveyor.belt.width
     said = f"the belt is {width.show()} wide"
-    found = {r.idlers.middle.key: r.idlers.middle for r in conveyor.runs()}
-    parts = list(found.values())
+    middles = (r.idlers.middle for r in conveyor.runs())
+    parts = list({m.key: m for m in middles if m is not None}.values())
     faults = []
     for pulley in conveyor.pulleys():
         crown = pulley.crown

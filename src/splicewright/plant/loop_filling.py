@@ -22,7 +22,7 @@ from splicewright.plant.conveyor import (
     Side,
     TakeUpKind,
 )
-from splicewright.plant.story import assuming, either, stated_in, worked
+from splicewright.plant.story import assuming, either, stated_in
 from splicewright.plant.tangents import Arc, Placed, Span, TautLoop
 from splicewright.plant.winding import round_pulleys
 from splicewright.quantities import Given, Kind, Origin
@@ -360,18 +360,11 @@ def _idlers(
         taken = assume.CARRY_ROLLS_PER_WIDTH if carry else assume.RETURN_ROLLS_PER_WIDTH
         mass = assuming(where, label, taken, width.value)
     rolls = (own.rolls if own is not None else None) or common.rolls or (3 if carry else 1)
-    return Idlers(spacing, mass, trough, rolls, _middle(pick("middle_roll"), rolls, width))
-
-
-def _middle(picked: tuple[Entry | None, str], rolls: int, width: Given) -> Given:
-    entry, where = picked
-    label = "middle roll under the belt"
+    entry, where = pick("middle_roll")
+    middle = None
     if entry is not None:
-        return stated_in(entry, where, label, Kind.LENGTH)
-    share, low, high = assume.MIDDLE_ROLL[min(rolls, 3)]
-    wide = width.value
-    why = f"not given; {share:g} of the belt width for {rolls} rolls"
-    return worked(where, label, Kind.LENGTH, why, share * wide, low * wide, high * wide)
+        middle = stated_in(entry, where, "middle roll under the belt", Kind.LENGTH)
+    return Idlers(spacing, mass, trough, rolls, middle)
 
 
 def put_drives(

@@ -61,12 +61,13 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
         "reverse": reverse,
         "numbers": _numbers(study, system),
         "findings": [s.say(system) for s in study.demand.findings],
-        "looked": [s.say(system) for s in study.second_look.findings],
+        "looked": [s.say(system) for s in (*study.second_look.findings, *study.standstill)],
         "cases": cases(study, system),
         "ways": _ways(study, system),
         "opinions": _opinions(study, system),
         "terms": _terms(study, system),
         "pulleys": _pulleys(study, system),
+        "stopped": _stopped(study, system),
         "crowns": _crowns(study, system),
         "transitions": _transitions(study, system),
         "curves": _curves(study, system),
@@ -254,6 +255,40 @@ def _pulleys(study: Study, system: System) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _stopped(study: Study, system: System) -> dict[str, Any] | None:
+    """The belt stopped with load on it; None where no load pulls either way."""
+    back = study.run_back
+    if back.most.value <= 0 and not study.load_rests:
+        return None
+    ways = [
+        {
+            "name": way.name,
+            "pull": way.pull.show(system),
+            "may": way.may_move.show(system),
+            "sure": way.sure_to_move.show(system),
+            "loaded": way.loaded,
+        }
+        for way in (back.back, back.forward)
+    ]
+    even = abs(back.even.value)
+    runs = [
+        {
+            "name": one.run,
+            "slope": one.slope.show(system),
+            "surcharge": one.surcharge.show(system),
+            "bears": one.bears.show(system) if one.bears.value > 0 else "nothing",
+            "rest": one.rest.value,
+        }
+        for one in study.load_rests
+    ]
+    return {
+        "ways": ways,
+        "even": f"{show(even, Kind.FORCE, system)} "
+        + ("backwards" if back.even.value >= 0 else "forwards"),
+        "runs": runs,
+    }
 
 
 def _crowns(study: Study, system: System) -> list[dict[str, str]]:

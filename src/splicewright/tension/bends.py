@@ -17,6 +17,7 @@ from splicewright.tension.across import trough_depth
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
 from splicewright.tension.running import Running
+from splicewright.tension.section import middle_roll
 from splicewright.tension.traction import per_width
 
 PERMITTED_SHARE = 0.1
@@ -189,7 +190,7 @@ def transition_look(
     key = f"second.{slug(pulley.name)}.transition"
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     run = carry[0] if pulley.role is Role.TAIL else carry[-1]
-    middle = run.idlers.middle
+    middle = middle_roll(run, belt.width)
     largest, smallest = _extremes(asked, pulley, key, sheet)
     width, trough = belt.width.value, run.idlers.trough.value
     raised = pulley.raised.value if pulley.raised is not None else 0.0
@@ -262,7 +263,7 @@ def _curve(
     largest = sheet.largest(f"{key}.largest", f"largest tension behind {one.name}", here)
     smallest = sheet.smallest(f"{key}.smallest", f"smallest tension behind {one.name}", here)
     width = belt.width.value
-    middle = one.idlers.middle
+    middle = middle_roll(one, belt.width)
     concave = slopes[1] > slopes[0]
     shape = {
         "smallest": max(smallest.value, 1e-6) / width,
