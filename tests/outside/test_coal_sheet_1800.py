@@ -171,3 +171,8 @@ def test_skirts_with_the_flow_that_follows(conveyor: Conveyor) -> None:
 
 def _sag(conveyor: Conveyor, share: float) -> Given:
     return conveyor.method.sag_limit.at(share)
+
+
+def test_section_of_the_same_sheet_from_the_file(whole: JointPlan) -> None:
+    # Its trough table prints 0.27137 m2 for this width, roll, trough and surcharge.
+    assert figure(whole, "load.room").value == pytest.approx(0.27137, abs=5.1e-6)

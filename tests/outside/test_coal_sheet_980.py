@@ -15,9 +15,15 @@ import math
 import pytest
 
 from splicewright.plant import Conveyor
+from splicewright.quantities import Worksheet
 from splicewright.tension import Running
 from splicewright.tension.resistance import mass_flow_of
-from splicewright.tension.section import cap_area_parabola, trough_area, usable_width
+from splicewright.tension.section import (
+    cap_area_parabola,
+    carry_section,
+    trough_area,
+    usable_width,
+)
 from strategies import published, solved
 
 
@@ -55,6 +61,14 @@ def test_cross_section(conveyor: Conveyor) -> None:
     angles = math.radians(35), math.radians(30)
     area = trough_area(usable, 0.67, angles[0]) + cap_area_parabola(usable, 0.67, *angles)
     assert area == pytest.approx(0.458, abs=1e-3)
+
+
+def test_cross_section_from_the_file(conveyor: Conveyor) -> None:
+    # 980 t/h fill 26 % of it; the capacity check of the tool stands on the same number.
+    room = carry_section(conveyor, Worksheet())
+    assert room is not None and room.value == pytest.approx(0.458, abs=1e-3)
+    filled = 980 / 3.6 / 2.5 / 900 / room.value
+    assert filled == pytest.approx(980 / 3709.8, rel=2e-3)
 
 
 def test_main_resistance_leaves_out_the_cosine(full: Running) -> None:

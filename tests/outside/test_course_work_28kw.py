@@ -9,10 +9,15 @@ is 17.50 kN; the printed number is only shown to be near.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from splicewright.quantities import Worksheet
+from splicewright.tension import LoadCase, demand
 from splicewright.tension.resistance import motor_power
 from splicewright.tension.traction import nameplate_pull, times
+from strategies import published
 
 
 def test_pull_at_the_drum() -> None:
@@ -23,3 +28,25 @@ def test_pull_at_the_drum() -> None:
 
 def test_motor_with_reserve() -> None:
     assert motor_power(1.0, times(1.1, 28e3), 0.8) == pytest.approx(38.5e3)
+
+
+def test_pull_and_motor_from_the_file() -> None:
+    found = demand(published("course-work-28kw"), Worksheet())
+    full = found.case(LoadCase.FULL)
+    assert full.pull.value * 1.6 == pytest.approx(28e3)
+    assert full.power.value == pytest.approx(28e3 / 0.8)  # 35 kW; with the reserve 38.5
+    assert found.nameplate is not None
+    assert found.nameplate.pull.value == pytest.approx(1.1 * 17.5e3)
+    assert full.grip_kept and full.sag_kept
+
+
+def test_the_printed_newtons_are_questioned() -> None:
+    """17.68 N beside a motor of 38.5 kW: the tool says that one of them cannot be."""
+    conveyor = published("course-work-28kw")
+    stated = conveyor.specials[0]
+    printed = replace(stated, inputs=(("force", stated["force"].at(17.68)),))
+    found = demand(replace(conveyor, specials=(printed,)), Worksheet())
+    said = " ".join(str(s) for s in found.findings)
+    assert "The motors could give 19.3 kN, full load needs only 0.0177 kN: check plate" in said
+    assert "is about a thousand times too large" in said
+    assert "check its unit (drives.1.power)" in said

@@ -16,7 +16,7 @@ import pytest
 from splicewright.quantities import Kind, read, show
 from splicewright.tension.resistance import mass_flow_of, motor_power, pulley_power
 from splicewright.tension.traction import slack_side_for_grip
-from strategies import conveyor_of, small_loop, solved
+from strategies import conveyor_of, published, small_loop, solved
 
 
 def test_capacity() -> None:
@@ -27,6 +27,19 @@ def test_capacity() -> None:
 
 def test_power() -> None:
     assert pulley_power(18e3, 2.5) == pytest.approx(45e3)
+
+
+def test_rate_pull_and_power_from_the_file() -> None:
+    conveyor = published("exam-note-405")
+    full = solved(conveyor)
+    rate = mass_flow_of(conveyor.material.line_mass.value, conveyor.speed.value)
+    assert show(rate, Kind.MASS_FLOW) == "405 t/h"
+    assert full.pull.value == pytest.approx(18e3)
+    assert full.power.value == pytest.approx(45e3)
+    # The tight side is the pull and the slack side together, and does not make the power.
+    head = full.at("head pulley")
+    assert head.entering.value - head.leaving.value == pytest.approx(18e3)
+    assert head.leaving.value > 0
 
 
 def test_trap_radians() -> None:

@@ -14,8 +14,14 @@ import math
 
 import pytest
 
+from splicewright.quantities import Worksheet
 from splicewright.tension.resistance import mass_flow_of, pulley_power
-from splicewright.tension.section import cap_area_triangle, trough_area, usable_width
+from splicewright.tension.section import (
+    cap_area_triangle,
+    carry_section,
+    trough_area,
+    usable_width,
+)
 from strategies import published, solved
 
 ANGLES = math.radians(35), math.radians(15)
@@ -31,6 +37,15 @@ def test_areas() -> None:
     assert below == pytest.approx(0.1128, abs=5e-5)
     assert above == pytest.approx(0.0577, abs=5e-5)
     assert below + above == pytest.approx(0.1705, abs=5e-5)
+
+
+def test_areas_from_the_file() -> None:
+    # The tool's cap is the parabola: two thirds of the printed triangle.
+    sheet = Worksheet()
+    carry_section(published("lecture-1000"), sheet)
+    below, above = sheet.get("load.trough_area"), sheet.get("load.cap_area")
+    assert below is not None and below.value == pytest.approx(0.1128, abs=5e-5)
+    assert above is not None and above.value == pytest.approx(0.0577 / 1.5, abs=4e-5)
 
 
 def test_capacity() -> None:

@@ -21,9 +21,9 @@ from splicewright.plant import Conveyor, Pulley, Work
 from splicewright.quantities import Worksheet
 from splicewright.tension import Standing, demand, standing
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
+from splicewright.tension.run_back import even_pull, left_over, run_back_force
 from splicewright.tension.statics import (
     drawing_force,
-    run_back_force,
     strand_weight,
     tension_at_rest,
 )
@@ -89,15 +89,20 @@ def test_clamps_hold_the_hanging_strand_and_the_take_up() -> None:
 def test_a_loaded_strand_weighs_on_the_clamps() -> None:
     _, full = standstill("incline", "105 m")
     _, half = standstill("incline", "105 m", belt={"load_left": "50 %"})
-    for found, load in ((full, LOAD), (half, LOAD / 2)):
-        hanging = G * (BELT + load) * 17
-        assert found.hold_below.value == pytest.approx(hanging + TIGHT + way_up(load), rel=1e-9)
+    # With the drum free all load above the cut hangs on the lower end too, over the head and round
+    # the tail. Half the load, 120 m of it, may lie on the steepest 120 m.
+    for found, loaded, way in ((full, 210, way_up(1, 1)), (half, 120, way_up(0.5, 1))):
+        hanging = G * (BELT * 17 + LOAD * 34 * loaded / 210)
+        assert found.hold_below.value == pytest.approx(hanging + TIGHT + way, rel=1e-9)
 
 
-def way_up(load: float) -> float:
-    """Friction from the take-up down the return, round the tail and up the loaded carry side."""
+def way_up(level: float, steep: float) -> float:
+    """Friction from the take-up down the return, round the tail and up the loaded carry side.
+
+    level, steep: shares of full load on the loading run and on the incline up to 105 m.
+    """
     rolls, across = 17 / 1.2, math.sqrt(1 - (34 / 210) ** 2)
-    carry = 30 * (rolls + BELT + load) + 210 * (rolls + (BELT + load) * across)
+    carry = 30 * (rolls + BELT + LOAD * level) + 210 * (rolls + (BELT + LOAD * steep) * across)
     return WAY + drag(30, 0) + FRICTION * G * carry
 
 
@@ -105,10 +110,10 @@ def test_tension_on_the_carry_side_carries_the_load_below_it() -> None:
     # 105 m up the incline: 17 m above its foot, where the take-up stands 26.06 m high.
     _, full = standstill("incline", "105 m")
     weight = G * BELT * (17 - 26.06) + G * LOAD * 17
-    assert full.acting.value == pytest.approx(TIGHT + weight + way_up(LOAD), rel=1e-9)
+    assert full.acting.value == pytest.approx(TIGHT + weight + way_up(1, 1), rel=1e-9)
     _, empty = standstill("incline", "105 m", belt={"load_left": "0 %"})
     bare = G * BELT * (17 - 26.06)
-    assert empty.acting.value == pytest.approx(TIGHT + bare + way_up(0), rel=1e-9)
+    assert empty.acting.value == pytest.approx(TIGHT + bare + way_up(0, 0), rel=1e-9)
 
 
 def test_a_place_cut_off_by_driven_pulleys_may_keep_what_it_had_running() -> None:
@@ -139,6 +144,23 @@ def test_run_back_of_the_load_alone() -> None:
     assert none.run_back.value == 0
 
 
+def test_run_back_of_a_belt_loaded_in_part() -> None:
+    # A third of the load, 80 m of it, may lie on the slope; spread evenly it would pull a third.
+    _, found = standstill("long return", "50 m", belt={"load_left": f"{100 / 3} %"})
+    back = found.running_back
+    assert back.back.pull.value == pytest.approx(G * LOAD * 80 * 34 / 210, rel=1e-9)
+    assert back.even.value == pytest.approx(G * LOAD * 34 / 3, rel=1e-9)
+    assert back.forward.pull.value == 0
+    assert back.back.loaded == "38 % of incline"
+    # Friction both ways: least 0.012 and most 0.04 of all belt and rolls, and of that load.
+    masses = 240 * (17 / 1.2 + BELT) + 252 * (15 / 3 + BELT)
+    across = 80 * math.sqrt(1 - (34 / 210) ** 2)
+    for left, f in ((back.back.may_move, 0.012), (back.back.sure_to_move, 0.04)):
+        expected = G * (LOAD * (80 * 34 / 210 - f * across) - f * masses)
+        assert expected > 0
+        assert left.value == pytest.approx(expected, rel=1e-9)
+
+
 def test_drawing_the_ends_together() -> None:
     # Uphill over the whole drop of its run, and every idler on the way turns.
     _, found = standstill("long return", "50 m")
@@ -167,12 +189,16 @@ def test_stored_strain_is_no_less_than_that_of_a_belt_as_tight_as_its_slackest_p
 def test_single_relations() -> None:
     assert tension_at_rest(1000, 10, 7, 3, 20, 50) == pytest.approx(1000 + 10 * G * 4 + 70)
     assert tension_at_rest(0, 10, 0, 30, 0, 50) == 0  # a belt cannot push
-    assert strand_weight(10, 60, 0.25, 4, 500, 30) == pytest.approx(25 * G * 4 + 530)
-    assert strand_weight(10, 60, 1.0, -4, 500, 0) == 500  # belt that rises away hangs on nothing
-    assert run_back_force(60, 0.5, 9) == pytest.approx(30 * 9 * G)
+    assert strand_weight(10, 60, 3, 4, 500, 30) == pytest.approx(G * (10 * 4 + 60 * 3) + 530)
+    assert strand_weight(10, 60, 0, -4, 500, 0) == 500  # belt that rises away hangs on nothing
+    assert run_back_force(60, 9) == pytest.approx(60 * 9 * G)
+    assert run_back_force(60, -9) == 0
+    assert even_pull(60, 0.5, -9) == pytest.approx(-30 * 9 * G)
+    assert left_over(60, 9, 0.02, 5000) == pytest.approx(G * (60 * 9 - 100))
+    assert left_over(60, 1, 0.02, 5000) == 0
     assert drawing_force(10, 4, 70) == pytest.approx(10 * 4 * G + 70)
     assert drawing_force(10, -4, 70) == 70  # downhill only friction is left, never less
     assert weight_energy(200, 3) == pytest.approx(200 * G * 3)
-    assert load_energy(60, 0.5, 100, 10) == pytest.approx(30 * 100 * G * 5)
+    assert load_energy(60, 100, 5) == pytest.approx(60 * 100 * G * 5)
     # A spring of stiffness M B/l stretched by T: T^2/(2 stiffness).
     assert strain_energy(4000, 50, 5e6, 0.8) == pytest.approx(4000**2 / 2 / (5e6 * 0.8 / 50))

@@ -13,12 +13,15 @@ import math
 
 import pytest
 
+from splicewright.quantities import Worksheet
 from splicewright.tension.section import (
     cap_area_parabola,
     cap_area_triangle,
+    carry_section,
     trough_area,
     usable_width,
 )
+from strategies import conveyor_of, outline
 
 TROUGH = math.radians(35)
 TABLE = [
@@ -42,6 +45,30 @@ def test_cells(
     assert above == pytest.approx(cap, abs=5.1e-6)
     assert below == pytest.approx(trough, abs=5.1e-6)
     assert above + below == pytest.approx(both, abs=5.1e-6)
+
+
+@pytest.mark.parametrize(("width", "middle", "theta", "cap", "trough", "both"), TABLE)
+def test_cells_from_a_conveyor_file(
+    width: float, middle: float, theta: float, cap: float, trough: float, both: float
+) -> None:
+    """The same 18 cells end to end: what the conveyor's capacity check holds the load against."""
+    sheet = Worksheet()
+    room = carry_section(
+        conveyor_of(
+            outline(
+                belt={"width": f"{width} mm"},
+                material={"surcharge": f"{theta} deg"},
+                idlers={"carry": {"trough": "35 deg", "middle_roll": f"{middle} mm"}},
+            )
+        ),
+        sheet,
+    )
+    parts = {key: sheet.get(f"load.{key}") for key in ("cap_area", "trough_area")}
+    assert room is not None
+    assert room.value == pytest.approx(both, abs=5.1e-6)
+    for key, printed in (("cap_area", cap), ("trough_area", trough)):
+        found = parts[key]
+        assert found is not None and found.value == pytest.approx(printed, abs=5.1e-6)
 
 
 def test_triangular_cap_of_the_other_standard_is_half_as_much_again() -> None:

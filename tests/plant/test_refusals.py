@@ -214,6 +214,30 @@ def loop_with(place: int, **changes: Any) -> dict[str, Any]:
             "belt.toml:38: loop.3.wrap: '400 deg' is too large; accepted is up to 360°",
         ),
         (
+            loop_with(2, crown="60 mm"),
+            "belt.toml:38: loop.3.crown: '60 mm' is too large; accepted is up to 50 mm",
+        ),
+        (
+            loop_with(2, crown="50 mm", diameter="400 mm"),
+            "belt.toml:38: loop.3.crown: 50 mm on a pulley of 400 mm is no crown; accepted is up "
+            "to a tenth of the diameter (radius in the middle less radius at the edges)",
+        ),
+        (
+            loop_with(2, crown="5 mm", crown_flat="900 mm"),
+            "belt.toml:39: loop.3.crown_flat: 900 mm does not lie under the belt; the belt is "
+            "800 mm wide",
+        ),
+        (
+            loop_with(2, crown="5 mm", crown_shape="arc", crown_flat="300 mm"),
+            "belt.toml:40: loop.3.crown_flat: is stated for an arc; a cylinder in the middle is "
+            "for cones",
+        ),
+        (
+            {**loop_with(1), "idlers.carry": {"middle_roll": "810 mm"}},
+            "belt.toml:46: idlers.carry.middle_roll: 810 mm does not lie under the belt; the "
+            "belt is 800 mm wide",
+        ),
+        (
             loop_with(2, kind="rope"),
             "belt.toml:33: loop.3: kind 'rope' is not known; accepted is 'run', 'pulley'",
         ),

@@ -184,3 +184,72 @@ def test_a_valley_is_worst_with_its_falling_run_empty() -> None:
     # The tight side of the worst loading enters the head pulley, and the joint with it.
     head = next(p for p in found.passings if p.pulley == "head")
     assert head.running.value >= found.worst.largest.value * (1 - 1e-12)
+
+
+def sharing(rises: tuple[float, ...], share: float, force: float = 140e3) -> Conveyor:
+    """The same hills with a screw take-up and a second drive at the tail."""
+    lift = sum(rises)
+    return conveyor_of(
+        loop_file(
+            pulley("tail", "tail", drive="two", loss=1.0),
+            *(run(f"c{n}", "carry", "40 m", rise=f"{r} m") for n, r in enumerate(rises, 1)),
+            pulley("head", "head", drive="one"),
+            run("r1", "return", "30 m", rise=f"{-0.2 * lift} m"),
+            pulley("take-up pulley", "take-up", loss=1.03),
+            run("r2", "return", f"{40 * len(rises) - 30} m", rise=f"{-0.8 * lift} m"),
+            drives=[{"name": "one", "share": share}, {"name": "two", "share": 1 - share}],
+            take_up={"kind": "screw", "force": f"{force} N", "pulley": "take-up pulley"},
+        )
+    )
+
+
+@settings(max_examples=6, deadline=None)
+@given(st.lists(metres(-3, 3), min_size=1, max_size=2), metres(0.3, 0.7))
+def test_a_held_loop_is_worst_where_finer_and_finer_loadings_lead(
+    rises: list[float], share: float
+) -> None:
+    """Runs cut into 1, 3 and 9 pieces, each loaded or not: from below, to the found value.
+
+    Only a piece inside which the sign changes misses something: a triangle of at most b h^2/8,
+    with b what the gain changes by along a run and h the piece over the run. The miss must
+    therefore fall with the square of the pieces.
+    """
+    conveyor = sharing(tuple(rises), share)
+    _, held = running(conveyor, ORDINARY, Worksheet())
+    found = worst_loading(conveyor, held, Worksheet())
+    assert found is not None
+    scale = max(p.tension.value for p in found.points)
+    length = sum(r.length.value for r in conveyor.runs())
+    # No slope here exceeds 3 m in 40 m, no friction 0.05: the load pulls with an eighth at most.
+    pull = conveyor.material.line_mass.value * 9.81 * 40.0 / 8
+    bound = 1.1 * len(rises) * pull * 40.0 / length / 8
+    for count in (1, 3, 9):
+        fine = pieces(conveyor, count)
+        empty = tensions(fine, {}, held)
+        if min(empty.values()) <= 0:
+            return  # hangs slack: outside what superposition holds for
+        alone = [tensions(fine, {n: 1.0}, held) for n in carried(fine)]
+        for point in found.points:
+            at = point.name if point.name in empty else f"{point.name} {count - 1}"
+            worst = empty[at] + sum(max(0.0, t[at] - empty[at]) for t in alone)
+            miss = point.tension.value - worst
+            assert -1e-9 * scale <= miss <= bound / count**2 + 1e-9 * scale
+
+
+def test_a_held_loop_with_two_drives_is_worst_loaded_in_part() -> None:
+    """The sign of what a piece adds changes inside a run: the run is loaded up to there.
+
+    By hand, all losses 1: a piece at s adds w (S - m(s)) to the tension behind the head, with m
+    its part of the mean. With drives at tail and head m runs straight along the carry side.
+    """
+    conveyor = sharing((2.0,), 0.6)
+    _, held = running(conveyor, ORDINARY, Worksheet())
+    found = worst_loading(conveyor, held, Worksheet())
+    assert found is not None
+    [part] = {p.loaded for p in found.points if p.name == "r1"}
+    assert part[0].startswith("the first ") or part[0].startswith("the last ")
+    assert part[0].endswith(" % of c1")
+    full = next(r for r in running(conveyor, (LoadCase.EMPTY, LoadCase.FULL), Worksheet())[0]
+                if r.case is LoadCase.FULL)  # fmt: skip
+    best = next(p for p in found.points if p.name == "r1").tension.value
+    assert best > max(full.at("r1").leaving.value, tensions(conveyor, {}, held)["r1"])

@@ -210,3 +210,62 @@ def test_every_example_can_be_studied(path: Any) -> None:
     assert found.unknowns.running.low <= found.unknowns.running.median
     assert found.unknowns.running.median <= found.unknowns.running.high
     assert found.worksheet.find("second.handbook")
+
+
+def crowned(**tail: Any) -> Conveyor:
+    return conveyor_of(
+        loop_file(
+            pulley("tail", "tail", **tail),
+            run("carry", "carry", "80 m", rise="6 m"),
+            pulley("head", "head", drive="d"),
+            run("back", "return", "80 m", rise="-6 m"),
+            drives=[{"name": "d"}],
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("shape", "fullness"),
+    [
+        ({}, 0.5),
+        ({"crown_shape": "cones", "crown_flat": "300 mm"}, (1 + 0.3 / 0.8) / 2),
+        ({"crown_shape": "arc"}, 2 / 3),
+    ],
+    ids=["cones", "cones and a cylinder", "arc"],
+)
+def test_across_a_crown_by_hand(shape: dict[str, str], fullness: float) -> None:
+    """Every fibre stretched as the radius of its middle to the mean of all."""
+    conveyor = crowned(crown="4 mm", **shape)
+    asked, look = looked(conveyor)
+    [crown] = look.crowns
+    assert crown.pulley == "tail"
+    modulus, width, thick = conveyor.belt.modulus.value, 0.8, 0.011
+    cases = [r for r in asked.every() if r.case.steady or r.case.transient]
+    here = [f.value / width for r in cases for f in (r.at("tail").entering, r.at("tail").leaving)]
+    mean = 0.5 + 2 * 0.004 * fullness + thick
+    middle = (modulus + max(here)) * (0.508 + thick) / mean - modulus
+    edge = (modulus + min(here)) * (0.5 + thick) / mean - modulus
+    assert crown.mean.value == pytest.approx(max(here), rel=1e-9)
+    assert crown.middle.value == pytest.approx(middle, rel=1e-9)
+    assert crown.edge.value == pytest.approx(edge, rel=1e-9)
+    assert crown.permitted.value == pytest.approx(0.13 * conveyor.belt.strength.value)
+    assert crown.edge.value < min(here) <= max(here) < crown.middle.value
+
+
+def test_a_crown_that_costs_margin_is_said() -> None:
+    _, slight = looked(crowned(crown="0.2 mm"))
+    assert "crown" not in said(slight)
+    asked, some = looked(crowned(crown="2 mm"))
+    [look] = some.crowns
+    assert asked.running.value < look.middle.value < look.permitted.value
+    assert "The crown of 2 mm on tail may pull the middle of the belt with " in said(some)
+    assert "middle plates lose that much of the joint's margin" in said(some)
+    _, much = looked(crowned(crown="8 mm"))
+    assert "more than the 65 N/mm permitted: a lower crown, or none." in said(much)
+    assert "The crown of 8 mm on tail may leave the belt edges slack" in said(much)
+    assert looked(crowned(crown="0 mm"))[1].crowns == ()
+
+
+def test_a_crown_reads_in_either_system() -> None:
+    one, other = (looked(crowned(crown=c))[1].crowns[0] for c in ("3.175 mm", "1/8 in"))
+    assert one.middle.value == pytest.approx(other.middle.value, rel=1e-12)

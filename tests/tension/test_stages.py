@@ -88,7 +88,7 @@ def test_clamps_over_the_top_pulley() -> None:
     stopped, history = told(invented("incline"), "incline", "200 m")
     held = 5800 * g / 2 + stopped.friction.value
     hangs = g * belt * 34 + held
-    above = g * (belt + load) * 34 * (1 - 200 / 210) + held
+    above = g * (belt + load) * 34 * (1 - 200 / 210) + held  # load above the cut slides to it
     assert stopped.hold_above.value == pytest.approx(max(hangs, above), rel=1e-9)
 
 

@@ -76,18 +76,21 @@ def _summary(found: Study, units: System) -> list[str]:
     if asked.exceptional is not None:
         lines.append(f"Exceptional {asked.exceptional.show(units)} (blocked chute, holdback)")
     shown = [(c, c.case.value) for c in map(by_case.get, LoadCase) if c is not None]
-    shown += [(c, f"back, {c.case.value}") for c in asked.reverse_cases]
+    by_case = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
+    back = [c for c in map(by_case.get, LoadCase) if c is not None]
+    shown += [(c, f"back, {c.case.value}") for c in back]
     width = max(len(name) for _, name in shown)
     lines += [
         f"  {name:<{width}}  pull {c.pull.show(units):>10}  power {c.power.show(units):>9}  "
         f"largest {c.largest.show(units):>10}  end of {c.where}"
         for c, name in shown
     ]
-    if asked.worst is not None:
-        lines.append(
-            f"Worst loading: {', '.join(asked.worst.loaded) or 'nothing'} loaded: "
-            f"{asked.worst.largest.show(units)} at the end of {asked.worst.where}"
-        )
+    for way, worst in (("", asked.worst), (", running back", asked.reverse_worst)):
+        if worst is not None:
+            lines.append(
+                f"Worst loading{way}: {', '.join(worst.loaded) or 'nothing'} loaded: "
+                f"{worst.largest.show(units)} at the end of {worst.where}"
+            )
     low, median, high = (
         show(v, Kind.WIDTH_FORCE, units)
         for v in (open_.running.low, open_.running.median, open_.running.high)
@@ -99,5 +102,8 @@ def _summary(found: Study, units: System) -> list[str]:
     for number, one in enumerate([i for i in open_.influences if i.total >= 0.01][:3], 1):
         lead = "Measure next: " if number == 1 else "              "
         lines.append(f"{lead}{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)")
-    lines += [f"! {said.say(units)}" for said in (*asked.findings, *found.second_look.findings)]
+    lines += [
+        f"! {said.say(units)}"
+        for said in (*asked.findings, *found.second_look.findings, *found.standstill)
+    ]
     return lines

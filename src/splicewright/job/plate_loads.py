@@ -36,6 +36,7 @@ from splicewright.quantities import (
 )
 from splicewright.tension import second_look
 from splicewright.tension.across import across_transition
+from splicewright.tension.section import middle_roll
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -229,8 +230,7 @@ def _transition(
             Kind.DISTANCE, "not stated: the shortest that suits the belt taken",
             (needed.value, 2 * needed.value),
         )  # fmt: skip
-    middle = sheet.get("load.middle_roll")
-    assert middle is not None  # the second look has taken it
+    middle = middle_roll(run, belt.width)
     across = across_transition(
         mean=tension, modulus=belt.modulus.value, length=length.value, width=belt.width.value,
         middle=middle.value, trough=run.idlers.trough.value,

@@ -4,6 +4,8 @@ from splicewright.plant.belt import Belt, Carcass, read_marking
 from splicewright.plant.conveyor import (
     Conveyor,
     Cover,
+    Crown,
+    CrownShape,
     Drive,
     Element,
     Idlers,
@@ -31,6 +33,8 @@ __all__ = [
     "Carcass",
     "Conveyor",
     "Cover",
+    "Crown",
+    "CrownShape",
     "Drive",
     "Element",
     "Environment",

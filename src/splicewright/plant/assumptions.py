@@ -96,6 +96,33 @@ CARRY_TROUGH = Assumption(
     35 * _DEG, 20 * _DEG, 45 * _DEG, Kind.ANGLE, "trough angle not given; 35° is usual"
 )
 RETURN_TROUGH = Assumption(0.0, 0.0, 10 * _DEG, Kind.ANGLE, "flat return idlers taken")
+LEAST_FRICTION = Assumption(
+    0.012, 0.010, 0.016, Kind.RATIO,
+    "0.012 to 0.016 for belts that run away (from memory of the standard); low end taken",
+)  # fmt: skip
+LOAD_FRICTION = Assumption(
+    0.5, 0.3, 0.7, Kind.RATIO,
+    "friction of the load on the belt not given; 0.5 to 0.7 from memory of the standard, low end "
+    "taken; wet fines less (no source)",
+)  # fmt: skip
+SURCHARGE = Assumption(
+    15 * _DEG, 5 * _DEG, 25 * _DEG, Kind.ANGLE, "surcharge angle not given; 15° taken"
+)
+JERK = Assumption(
+    0.3, 0.1, 0.5, Kind.ACCELERATION,
+    "belts start and stop with 0.1 to 0.3 m/s² (from memory); a hoist's jerk taken as the most",
+)  # fmt: skip
+MIDDLE_ROLL: dict[int, tuple[float, float, float]] = {
+    1: (0.999, 0.9, 1.0),
+    2: (0.0, 0.0, 0.0),
+    3: (0.38, 0.34, 0.42),
+}
+"""Part of the belt width on the middle roll by the number of rolls: taken, low, high. Three alike:
+as the rolls printed in published trough tables; more than three: as three (no source)."""
+CROWN_FLAT = Assumption(
+    0.0, 0.0, 0.0, Kind.LENGTH,
+    "no cylinder in the middle stated: cones up to the middle taken (tightest middle)",
+)  # fmt: skip
 CARRY_ROLLS_PER_WIDTH = Assumption(
     18.0, 10.0, 30.0, Kind.LINE_MASS,
     "rotating idler mass on the carry side not given; taken as 18 kg per metre of length and "

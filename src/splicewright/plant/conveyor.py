@@ -44,6 +44,13 @@ class Lagging(StrEnum):
     UNKNOWN = "unknown"
 
 
+class CrownShape(StrEnum):
+    """How the face of a crowned pulley rises to its middle."""
+
+    CONES = "cones"
+    ARC = "arc"
+
+
 class TakeUpKind(StrEnum):
     """How the belt is kept tight."""
 
@@ -54,12 +61,16 @@ class TakeUpKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Idlers:
-    """Idlers of one run: spacing [m], rotating mass per length [kg/m], trough angle [rad]."""
+    """Idlers of one run: spacing [m], rotating mass per length [kg/m], trough angle [rad].
+
+    middle: part of the belt width that lies on the middle roll, None when not stated [m].
+    """
 
     spacing: Given
     line_mass: Given
     trough: Given
     rolls: int
+    middle: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +93,24 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Crown:
+    """The crown of a pulley: radius in the middle less radius under the belt edges [m].
+
+    flat: width of the cylinder in the middle, between two cones [m].
+    """
+
+    height: Given
+    shape: CrownShape
+    flat: Given
+
+
+@dataclass(frozen=True, slots=True)
 class Pulley:
-    """A pulley of the loop: diameter over the lagging [m], wrap angle [rad].
+    """A pulley of the loop: diameter over the lagging, at its edges [m], wrap angle [rad].
 
     loss: tension leaving over tension entering when not driven [-]; drive: name of the drive
     that turns it, "" for none; transition: to the first full trough, None when not stated [m];
-    raised: its top over the middle roll [m].
+    raised: its top over the middle roll [m]; crown: None for a cylinder.
     """
 
     name: str
@@ -100,6 +123,7 @@ class Pulley:
     drive: str
     transition: Given | None = None
     raised: Given | None = None
+    crown: Crown | None = None
 
 
 Element = Run | Pulley
@@ -109,7 +133,8 @@ Element = Run | Pulley
 class Material:
     """The load: mass per length of belt when full [kg/m] and what is known of it.
 
-    rate [kg/s], density [kg/m3], surcharge angle [rad], lump [m]; None when not stated.
+    rate [kg/s], density [kg/m3], surcharge angle [rad], lump [m], friction on the belt [-]; None
+    when not stated.
     """
 
     name: str
@@ -118,6 +143,7 @@ class Material:
     density: Given | None
     surcharge: Given | None
     lump: Given | None
+    friction: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from splicewright.plant.belt import Carcass
-from splicewright.plant.conveyor import Cover, Lagging, Role, Side, TakeUpKind
+from splicewright.plant.conveyor import Cover, CrownShape, Lagging, Role, Side, TakeUpKind
 from splicewright.plant.entries import Entry, Quantity, Table
 from splicewright.quantities import Kind
 
@@ -63,6 +63,7 @@ class IdlerTable(Table):
     set_mass: Annotated[Entry, Quantity(Kind.MASS, 0.0, 2_000.0)] | None = None
     line_mass: LineMass | None = None
     trough: Angle | None = None
+    middle_roll: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 4.0)] | None = None
     rolls: int | None = Field(default=None, ge=1, le=5)
 
 
@@ -102,6 +103,9 @@ class PulleyEntry(Table):
     centre: tuple[Height, Height] | None = None
     transition: Distance | None = None
     raised: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)] | None = None
+    crown: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.05)] | None = None
+    crown_shape: CrownShape = CrownShape.CONES
+    crown_flat: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 4.0)] | None = None
     loss: Annotated[Entry, Quantity(Kind.RATIO, 1.0, 1.5)] | None = None
 
 
@@ -129,6 +133,7 @@ class MaterialTable(Table):
     line_mass: LineMass | None = None
     density: Annotated[Entry, Quantity(Kind.DENSITY, 50.0, 8_000.0)] | None = None
     surcharge: Annotated[Entry, Quantity(Kind.ANGLE, 0.0, 45 * _DEG)] | None = None
+    friction: Friction | None = None
     lump: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 2.0)] | None = None
 
 

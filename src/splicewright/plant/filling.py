@@ -22,18 +22,14 @@ from splicewright.plant.conveyor import (
     SpecialKind,
     TakeUp,
     TakeUpKind,
-    slug,
 )
+from splicewright.plant.impossible import what_cannot_be
 from splicewright.plant.loop_filling import loop_of_entries, loop_of_outline, put_drives
 from splicewright.plant.story import assuming, either, stated_in, worked
 from splicewright.quantities import Given, Kind, show
 
 if TYPE_CHECKING:
     from splicewright.plant.conveyor_file import ConveyorFile, DriveTable
-
-_CLOSES = 0.002
-"""How far the loop may miss closing in height, as a share of its length, and still be taken
-as rounding; also 50 mm at the least."""
 
 
 def fill(file: ConveyorFile, name: str = "") -> Conveyor:
@@ -104,7 +100,7 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
             file.conveyor.ambient, "conveyor.ambient", "ambient temperature", assume.AMBIENT
         ),
     )
-    faults.extend(_impossible(conveyor))
+    faults.extend(what_cannot_be(conveyor))
     if faults:
         raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     return conveyor
@@ -236,7 +232,7 @@ def _take_up(
 
 def _material(file: ConveyorFile) -> Material:
     table = file.material
-    rate = density = surcharge = lump = None
+    rate = density = surcharge = lump = friction = None
     if table.rate is not None:
         rate = stated_in(table.rate, "material.rate", "mass flow", Kind.MASS_FLOW)
     if table.density is not None:
@@ -245,6 +241,10 @@ def _material(file: ConveyorFile) -> Material:
         surcharge = stated_in(table.surcharge, "material.surcharge", "surcharge angle", Kind.ANGLE)
     if table.lump is not None:
         lump = stated_in(table.lump, "material.lump", "largest lump", Kind.LENGTH)
+    if table.friction is not None:
+        friction = stated_in(
+            table.friction, "material.friction", "friction of the load on the belt", Kind.RATIO
+        )
     key, label = "material.line_mass", "load per metre of belt"
     speed = file.conveyor.speed
     if table.line_mass is not None:
@@ -262,7 +262,7 @@ def _material(file: ConveyorFile) -> Material:
         )
     else:
         line = assuming(key, label, assume.RATE)
-    return Material(table.name, line, rate, density, surcharge, lump)
+    return Material(table.name, line, rate, density, surcharge, lump, friction)
 
 
 def _specials(
@@ -383,67 +383,3 @@ def length_coefficient_span(centre_distance: float) -> tuple[float, float]:
     """
     length = max(centre_distance, 1.0)
     return min((length + 70) / length, 9.0), min((length + 100) / length, 9.0)
-
-
-def _impossible(conveyor: Conveyor) -> list[Fault]:
-    """What no conveyor can be."""
-    faults = []
-    runs, pulleys = conveyor.runs(), conveyor.pulleys()
-    if len(pulleys) < 2 or len(runs) < 2:
-        return [
-            Fault(
-                "loop",
-                f"has {len(pulleys)} pulleys and {len(runs)} runs; a closed loop needs "
-                "two of each or more",
-            )
-        ]
-    if not any(r.side is Side.CARRY for r in runs):
-        faults.append(Fault("loop", 'has no run with side = "carry"; a conveyor carries somewhere'))
-    # Names become keys of the worksheet: spelling alone does not tell two of them apart.
-    names = [slug(e.name) for e in conveyor.loop]
-    faults += [
-        Fault(f"loop.{n}", f'the name "{e.name}" stands twice; each needs its own')
-        for n, e in enumerate(conveyor.loop, 1)
-        if names[n - 1] in names[: n - 1]
-    ]
-    for run in runs:
-        if abs(run.rise.value) > run.length.value * (1 + 1e-9):
-            faults.append(
-                Fault(
-                    run.rise.key,
-                    f"{run.name} rises {run.rise.show()} on a length of "
-                    f"{run.length.show()}; a run cannot rise by more than its length",
-                )
-            )
-    rise = sum(r.rise.value for r in runs)
-    length = sum(r.length.value for r in runs)
-    if abs(rise) > max(0.05, _CLOSES * length):
-        faults.append(
-            Fault(
-                "loop",
-                f"does not close: the rises add up to {rise:.2f} m instead of 0; "
-                "check the sign of each rise (down is negative)",
-            )
-        )
-    longest = max(r.length.value for r in runs)
-    for pulley in pulleys:
-        if pulley.diameter.value > longest:
-            faults.append(
-                Fault(
-                    pulley.diameter.key,
-                    f"{pulley.name} of {pulley.diameter.show()} is "
-                    f"larger than the longest run, {longest:.2f} m",
-                )
-            )
-    most = 0.5 * conveyor.belt.strength.high * conveyor.belt.width.value
-    most *= conveyor.take_up.strands
-    for entry, limit in ((conveyor.take_up.mass, most / 9.81), (conveyor.take_up.force, most)):
-        if entry is not None and entry.value > limit:
-            faults.append(
-                Fault(
-                    entry.key,
-                    f"{entry.show()} would load the belt beyond half its strength; believable is "
-                    f"up to {show(limit, entry.kind)}",
-                )
-            )
-    return faults

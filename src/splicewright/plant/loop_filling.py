@@ -11,6 +11,7 @@ from splicewright.plant import assumptions as assume
 from splicewright.plant.belt import Belt
 from splicewright.plant.conveyor import (
     Cover,
+    Crown,
     Drive,
     Element,
     Idlers,
@@ -295,7 +296,21 @@ def _pulley(entry: PulleyEntry, key: str, arc: Arc | None) -> Pulley:
         else stated_in(
             entry.raised, f"{key}.raised", f"{entry.name} over the middle roll", Kind.LENGTH
         ),
+        crown=_crown(entry, key),
     )
+
+
+def _crown(entry: PulleyEntry, key: str) -> Crown | None:
+    if entry.crown is None or entry.crown.value == 0:
+        return None
+    return Crown(
+        stated_in(entry.crown, f"{key}.crown", f"crown of {entry.name}", Kind.LENGTH),
+        entry.crown_shape,
+        either(
+            entry.crown_flat, f"{key}.crown_flat", f"cylinder in the middle of {entry.name}",
+            assume.CROWN_FLAT,
+        ),
+    )  # fmt: skip
 
 
 def _idlers(
@@ -345,7 +360,11 @@ def _idlers(
         taken = assume.CARRY_ROLLS_PER_WIDTH if carry else assume.RETURN_ROLLS_PER_WIDTH
         mass = assuming(where, label, taken, width.value)
     rolls = (own.rolls if own is not None else None) or common.rolls or (3 if carry else 1)
-    return Idlers(spacing, mass, trough, rolls)
+    entry, where = pick("middle_roll")
+    middle = None
+    if entry is not None:
+        middle = stated_in(entry, where, "middle roll under the belt", Kind.LENGTH)
+    return Idlers(spacing, mass, trough, rolls, middle)
 
 
 def put_drives(

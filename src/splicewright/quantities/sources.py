@@ -98,6 +98,12 @@ _ALL = (
         Mark.SEEN,
     ),
     Source(
+        "load-slides",
+        "Load must not slide on the belt: a ≤ g (μ cos δ - sin δ); form read in a published note, "
+        "friction 0.5 to 0.7 from memory",
+        Mark.SEEN,
+    ),
+    Source(
         "iso5293",
         "ISO 5293 geometry of the flat-to-trough transition; formula L1 = 0.707 V sqrt(M/dT) "
         "from memory, the geometric form derived here",

@@ -61,12 +61,14 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
         "reverse": reverse,
         "numbers": _numbers(study, system),
         "findings": [s.say(system) for s in study.demand.findings],
-        "looked": [s.say(system) for s in study.second_look.findings],
+        "looked": [s.say(system) for s in (*study.second_look.findings, *study.standstill)],
         "cases": cases(study, system),
         "ways": _ways(study, system),
         "opinions": _opinions(study, system),
         "terms": _terms(study, system),
         "pulleys": _pulleys(study, system),
+        "stopped": _stopped(study, system),
+        "crowns": _crowns(study, system),
         "transitions": _transitions(study, system),
         "curves": _curves(study, system),
         "unknowns": _unknowns(study, system),
@@ -144,15 +146,19 @@ def cases(study: Study, system: System) -> list[dict[str, str]]:
     asked = study.demand
     found = {c.case: c for c in (*asked.cases, *asked.other_cases)}
     rows = [_case(found[case], case.value, system) for case in LoadCase if case in found]
-    rows += [_case(c, f"back, {c.case.value}", system) for c in asked.reverse_cases]
-    if asked.worst is not None:
-        where = f"end of {asked.worst.where}"
-        loaded = ", ".join(asked.worst.loaded) or "nothing"
+    found = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
+    rows += [
+        _case(found[case], f"back, {case.value}", system) for case in LoadCase if case in found
+    ]
+    for way, worst in (("", asked.worst), ("back, ", asked.reverse_worst)):
+        if worst is None:
+            continue
+        loaded = ", ".join(worst.loaded) or "nothing"
         rows.append(
             {
-                "name": f"worst loading: {loaded} loaded", "pull": "-", "power": "-",
-                "largest": asked.worst.largest.show(system), "where": where, "safety": "-",
-                "sag": "-", "limits": "-",
+                "name": f"{way}worst loading: {loaded} loaded", "pull": "-", "power": "-",
+                "largest": worst.largest.show(system), "where": f"end of {worst.where}",
+                "safety": "-", "sag": "-", "limits": "-",
             }
         )  # fmt: skip
     return rows
@@ -249,6 +255,54 @@ def _pulleys(study: Study, system: System) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _stopped(study: Study, system: System) -> dict[str, Any] | None:
+    """The belt stopped with load on it; None where no load pulls either way."""
+    back = study.run_back
+    if back.most.value <= 0 and not study.load_rests:
+        return None
+    ways = [
+        {
+            "name": way.name,
+            "pull": way.pull.show(system),
+            "may": way.may_move.show(system),
+            "sure": way.sure_to_move.show(system),
+            "loaded": way.loaded,
+        }
+        for way in (back.back, back.forward)
+    ]
+    even = abs(back.even.value)
+    runs = [
+        {
+            "name": one.run,
+            "slope": one.slope.show(system),
+            "surcharge": one.surcharge.show(system),
+            "bears": one.bears.show(system) if one.bears.value > 0 else "nothing",
+            "rest": one.rest.value,
+        }
+        for one in study.load_rests
+    ]
+    return {
+        "ways": ways,
+        "even": f"{show(even, Kind.FORCE, system)} "
+        + ("backwards" if back.even.value >= 0 else "forwards"),
+        "runs": runs,
+    }
+
+
+def _crowns(study: Study, system: System) -> list[dict[str, str]]:
+    return [
+        {
+            "name": c.pulley,
+            "crown": c.crown.show(system),
+            "mean": c.mean.show(system),
+            "middle": c.middle.show(system),
+            "edge": c.edge.show(system),
+            "permitted": c.permitted.show(system),
+        }
+        for c in study.second_look.crowns
+    ]
 
 
 def _transitions(study: Study, system: System) -> list[dict[str, str]]:

@@ -2,7 +2,9 @@
 
 from splicewright.tension.cases import ORDINARY, LoadCase, applicable
 from splicewright.tension.demand import Demand, Governing, Nameplate, Passing, demand, governing
+from splicewright.tension.load_rest import LoadRest, load_rests
 from splicewright.tension.partial import WorstLoading, WorstPoint, worst_loading
+from splicewright.tension.run_back import RunBack, run_back
 from splicewright.tension.run_forces import RunForce
 from splicewright.tension.running import Point, Running, running
 from splicewright.tension.second_look import SecondLook, second_look
@@ -17,9 +19,11 @@ __all__ = [
     "Governing",
     "History",
     "LoadCase",
+    "LoadRest",
     "Nameplate",
     "Passing",
     "Point",
+    "RunBack",
     "RunForce",
     "Running",
     "SecondLook",
@@ -32,6 +36,8 @@ __all__ = [
     "applicable",
     "demand",
     "governing",
+    "load_rests",
+    "run_back",
     "running",
     "second_look",
     "stages",

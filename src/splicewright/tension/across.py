@@ -183,6 +183,49 @@ def across_transition(
 
 
 @formula(
+    "k = (1 + b/B)/2",
+    gives=("k", Kind.RATIO),
+    symbols={"flat": "b", "width": "B"},
+    source="crown",
+    limits="two cones, a cylinder of width b between them",
+)
+def fullness_of_cones(flat: Number, width: Number) -> Number:
+    """Mean of a crown of two cones over the belt width, as share of its height.
+
+    Parameters
+    ----------
+    flat : width of the cylinder in the middle [m]
+    width : of the belt [m]
+
+    Returns
+    -------
+    float or array, 1/2 to 1 [-]
+    """
+    return (1 + flat / width) / 2
+
+
+FULLNESS_OF_ARC = 2 / 3
+"""Mean of a crown of one arc over the width, as share of its height: that of a parabola."""
+
+
+@formula(
+    "D_0 = D_E + 2 c",
+    gives=("D_0", Kind.LENGTH),
+    symbols={"edge_diameter": "D_E", "crown": "c"},
+    source="geometry",
+)
+def middle_diameter(edge_diameter: Number, crown: Number) -> Number:
+    """Diameter in the middle of a crowned pulley [m].
+
+    Parameters
+    ----------
+    edge_diameter : under the belt edges [m]
+    crown : radius in the middle less radius under the edges [m]
+    """
+    return edge_diameter + 2 * crown
+
+
+@formula(
     "D_m = D_E + 2 c k",
     gives=("D_m", Kind.LENGTH),
     symbols={"edge_diameter": "D_E", "crown": "c", "fullness": "k"},

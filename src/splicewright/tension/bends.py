@@ -1,7 +1,7 @@
 """What the belt itself wants at its bends, beside what is fitted; none of it governs.
 
-Least pulleys by the table of DIN 22101, the shortest transitions, the least radii of vertical
-curves.
+Least pulleys by the table of DIN 22101, tension across crowned pulleys, the shortest transitions,
+the least radii of vertical curves.
 """
 
 from __future__ import annotations
@@ -10,12 +10,15 @@ import math
 from dataclasses import dataclass
 
 from splicewright.errors import InputError
-from splicewright.plant import Conveyor, Pulley, Role, Run, Side, slug
-from splicewright.quantities import Figure, Kind, Sentence, Worksheet, assumed, sentence
-from splicewright.tension import curves, pulleys, transition
+from splicewright.plant import Conveyor, CrownShape, Pulley, Role, Run, Side, slug
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
+from splicewright.tension import across, curves, pulleys, transition
 from splicewright.tension.across import trough_depth
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
+from splicewright.tension.running import Running
+from splicewright.tension.section import middle_roll
+from splicewright.tension.traction import per_width
 
 PERMITTED_SHARE = 0.1
 """Reference force of a belt: a tenth of its nominal strength; what the pulley table and the
@@ -49,6 +52,22 @@ class TransitionLook:
     by_rule: Figure
     needed: Figure | None
     stated: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class CrownLook:
+    """Tension across one crowned pulley, per width, over the ordinary cases [N/m].
+
+    mean: largest of the belt there; middle: of the middle then; edge: of the edges where the belt
+    is slackest, below 0 they lift; permitted: 130 % of a tenth of the strength.
+    """
+
+    pulley: str
+    crown: Figure
+    mean: Figure
+    middle: Figure
+    edge: Figure
+    permitted: Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +122,66 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
     )
 
 
+def crown_look(
+    conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet
+) -> CrownLook | None:
+    """Tension in the middle and at the edges of the belt on a crown; None on a cylinder.
+
+    The belt is taken as stuck to the pulley: the largest spread a crown can give.
+    """
+    crown, belt = pulley.crown, conveyor.belt
+    if crown is None:
+        return None
+    key = f"second.{slug(pulley.name)}.crown"
+    largest, smallest = _extremes(asked, pulley, key, sheet)
+    fullness: Figure | float = across.FULLNESS_OF_ARC
+    if crown.shape is CrownShape.CONES:
+        fullness = sheet.work(
+            f"{key}.fullness", f"mean height of the crown of {pulley.name}, as share",
+            across.fullness_of_cones, flat=crown.flat, width=belt.width,
+        )  # fmt: skip
+    over_all = sheet.work(
+        f"{key}.mean_diameter", f"mean diameter of {pulley.name}", across.mean_diameter,
+        edge_diameter=pulley.diameter, crown=crown.height, fullness=fullness,
+    )  # fmt: skip
+    highest = sheet.work(
+        f"{key}.middle_diameter", f"diameter of {pulley.name} in the middle",
+        across.middle_diameter, edge_diameter=pulley.diameter, crown=crown.height,
+    )  # fmt: skip
+    made = {}
+    for name, label, force, under in (
+        ("middle", "largest tension in the middle of the belt", largest, highest),
+        ("edge", "least tension at the belt edges", smallest, pulley.diameter),
+    ):
+        mean = sheet.work(f"{key}.{name}_mean", f"mean tension for the {name} of {pulley.name}",
+                          per_width, tension=force, width=belt.width)  # fmt: skip
+        made[f"{name}_mean"] = mean
+        made[name] = sheet.work(
+            f"{key}.{name}", f"{label} on {pulley.name}", across.crown_tension,
+            mean=mean, modulus=belt.modulus, diameter=under, mean_of_all=over_all,
+            thickness=belt.thickness,
+        )  # fmt: skip
+    permitted = sheet.found(
+        f"{key}.permitted", f"permitted across {pulley.name}",
+        EDGE_SHARE * PERMITTED_SHARE * belt.strength.value, Kind.WIDTH_FORCE,
+        "130 % of a tenth of the strength", [belt.strength], "transition",
+    )  # fmt: skip
+    return CrownLook(
+        pulley.name, sheet.note(crown.height), made["middle_mean"], made["middle"], made["edge"],
+        permitted,
+    )  # fmt: skip
+
+
+def _extremes(asked: Demand, pulley: Pulley, key: str, sheet: Worksheet) -> tuple[Figure, Figure]:
+    """Largest and smallest tension at a pulley over the ordinary cases [N]."""
+    every = [r.at(pulley.name) for r in asked.every() if r.case.steady or r.case.transient]
+    tensions = [f for p in every for f in (p.entering, p.leaving)]
+    return (
+        sheet.largest(f"{key}.largest", f"largest tension at {pulley.name}", tensions),
+        sheet.smallest(f"{key}.smallest", f"smallest tension at {pulley.name}", tensions),
+    )
+
+
 def transition_look(
     conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet
 ) -> TransitionLook:
@@ -111,15 +190,8 @@ def transition_look(
     key = f"second.{slug(pulley.name)}.transition"
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     run = carry[0] if pulley.role is Role.TAIL else carry[-1]
-    middle = _middle(conveyor, run)
-    every = [
-        r.at(pulley.name)
-        for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)
-        if r.case.steady or r.case.transient
-    ]
-    tensions = [f for p in every for f in (p.entering, p.leaving)]
-    largest = sheet.largest(f"{key}.largest", f"largest tension at {pulley.name}", tensions)
-    smallest = sheet.smallest(f"{key}.smallest", f"smallest tension at {pulley.name}", tensions)
+    middle = middle_roll(run, belt.width)
+    largest, smallest = _extremes(asked, pulley, key, sheet)
     width, trough = belt.width.value, run.idlers.trough.value
     raised = pulley.raised.value if pulley.raised is not None else 0.0
     shape = (belt.modulus.value, width, middle.value, trough, raised)
@@ -165,16 +237,6 @@ def _where_possible(
     return sheet.found(key, label, value, Kind.DISTANCE, text, parts, source)
 
 
-def _middle(conveyor: Conveyor, run: Run) -> Figure:
-    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
-    width = conveyor.belt.width.value
-    return assumed(
-        "load.middle_roll", "middle roll under the belt", share * width, Kind.LENGTH,
-        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
-        (0.9 * share * width, 1.1 * share * width),
-    )  # fmt: skip
-
-
 def curve_looks(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> tuple[CurveLook, ...]:
     """The vertical curves between carry runs that follow one another without a pulley."""
     made = []
@@ -187,16 +249,21 @@ def curve_looks(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> tuple[Cu
     return tuple(made)
 
 
+def _between(asked: Demand, case: Running, one: Run, two: Run) -> Figure:
+    """Tension where two runs meet, whichever way the belt travels."""
+    return case.at(two.name if asked.is_reverse(case) else one.name).leaving
+
+
 def _curve(
     conveyor: Conveyor, asked: Demand, one: Run, two: Run, slopes: list[float], sheet: Worksheet
 ) -> CurveLook:
     belt, key = conveyor.belt, f"second.{slug(one.name)}.curve"
-    cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
-    here = [r.at(one.name).leaving for r in cases]
+    cases = [r for r in asked.every() if r.case.steady or r.case.transient]
+    here = [_between(asked, r, one, two) for r in cases]
     largest = sheet.largest(f"{key}.largest", f"largest tension behind {one.name}", here)
     smallest = sheet.smallest(f"{key}.smallest", f"smallest tension behind {one.name}", here)
     width = belt.width.value
-    middle = _middle(conveyor, one)
+    middle = middle_roll(one, belt.width)
     concave = slopes[1] > slopes[0]
     shape = {
         "smallest": max(smallest.value, 1e-6) / width,

@@ -44,7 +44,8 @@ class Passing:
 class Demand:
     """All that the joint must satisfy.
 
-    cases, reverse_cases: empty, full, starting, each way; other_cases: the rest that can happen;
+    cases, reverse_cases: empty, full, starting, each way; other_cases, other_reverse_cases: the
+    rest that can happen; worst, reverse_worst: the worst partial loading, each way;
     running, starting: governing tensions per width [N/m]; exceptional: the largest of a
     blocked chute and an engaged holdback, None without them; governed_by: which way gave it.
     """
@@ -53,6 +54,8 @@ class Demand:
     other_cases: tuple[Running, ...]
     worst: WorstLoading | None
     reverse_cases: tuple[Running, ...]
+    other_reverse_cases: tuple[Running, ...]
+    reverse_worst: WorstLoading | None
     nameplate: Nameplate | None
     passings: tuple[Passing, ...]
     running: Figure
@@ -62,6 +65,16 @@ class Demand:
     starting_governed_by: str
     belt_safety: Figure
     findings: tuple[Sentence, ...]
+
+    def every(self) -> tuple[Running, ...]:
+        """Every case worked, both ways."""
+        return (
+            *self.cases, *self.other_cases, *self.reverse_cases, *self.other_reverse_cases,
+        )  # fmt: skip
+
+    def is_reverse(self, case: Running) -> bool:
+        """Whether a solved case is one of the belt running backwards."""
+        return any(case is r for r in (*self.reverse_cases, *self.other_reverse_cases))
 
     def case(self, case: LoadCase) -> Running:
         """The forward solution of one load case; KeyError when it was not worked."""
@@ -77,13 +90,19 @@ class Governing:
 
     forward: tuple[Running, ...]
     backward: tuple[Running, ...]
-    worst: tuple[WorstLoading, ...]
+    worst_forward: WorstLoading | None
+    worst_backward: WorstLoading | None
     nameplate: Nameplate | None
     steady: tuple[Figure, ...]
     transient: tuple[Figure, ...]
     running: Figure
     starting: Figure
     exceptional: Figure | None
+
+    @property
+    def worst(self) -> tuple[WorstLoading, ...]:
+        """The worst partial loadings there are, both ways."""
+        return tuple(w for w in (self.worst_forward, self.worst_backward) if w is not None)
 
 
 def governing(conveyor: Conveyor, sheet: Worksheet) -> Governing:
@@ -98,23 +117,24 @@ def governing(conveyor: Conveyor, sheet: Worksheet) -> Governing:
     """
     forward, held = running(conveyor, applicable(conveyor), sheet)
     backward: tuple[Running, ...] = ()
-    worst = [worst_loading(conveyor, held, sheet)]
+    worst, worst_back = worst_loading(conveyor, held, sheet), None
     if conveyor.reversing:
         turned = conveyor.turned_round()
         # What rises one way falls the other: the cases that can happen differ too.
         backward, held_back = running(turned, applicable(turned), sheet, "reverse.")
-        worst.append(worst_loading(turned, held_back, sheet, "reverse."))
-    found = tuple(w for w in worst if w is not None)
+        worst_back = worst_loading(turned, held_back, sheet, "reverse.")
     plate = _nameplate(conveyor, forward, sheet)
     every = (*forward, *backward)
-    steady = [r.largest for r in every if r.case.steady] + [w.largest for w in found]
+    steady = [r.largest for r in every if r.case.steady] + [
+        w.largest for w in (worst, worst_back) if w is not None
+    ]
     transient = [r.largest for r in every if r.case.transient]
     if plate is not None:
         steady.append(plate.largest)
         transient.append(plate.starting)
     rare = [r.largest for r in every if not (r.case.steady or r.case.transient)]
     return Governing(
-        forward, backward, found, plate, tuple(steady), tuple(transient),
+        forward, backward, worst, worst_back, plate, tuple(steady), tuple(transient),
         sheet.largest("demand.running", "governing running tension per width", steady),
         sheet.largest("demand.starting", "governing starting tension per width", transient),
         sheet.largest("demand.exceptional", "largest exceptional tension per width", rare)
@@ -140,8 +160,10 @@ def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
     return Demand(
         cases=tuple(r for r in found.forward if r.case in ORDINARY),
         other_cases=tuple(r for r in found.forward if r.case not in ORDINARY),
-        worst=found.worst[0] if found.worst else None,
+        worst=found.worst_forward,
         reverse_cases=tuple(r for r in found.backward if r.case in ORDINARY),
+        other_reverse_cases=tuple(r for r in found.backward if r.case not in ORDINARY),
+        reverse_worst=found.worst_backward,
         nameplate=found.nameplate,
         passings=_passings(conveyor, every, found.worst, sheet),
         running=found.running,

@@ -45,19 +45,19 @@ def weight_energy(mass: float, drop: float) -> float:
 
 
 @formula(
-    "U_l = g k q_G l |h|/2",
+    "U_l = g q_G l h",
     gives=("U_l", Kind.ENERGY),
-    symbols={"load": "q_G", "share": "k", "length": "l", "rise": "h"},
+    symbols={"load": "q_G", "length": "l", "height": "h"},
     source="statics",
-    limits="the load of all rising runs brought down to the foot of its run",
+    limits="the load brought down to the lowest place of the carry side",
 )
-def load_energy(load: float, share: float, length: float, rise: float) -> float:
-    """Energy of the load on a rising run [J].
+def load_energy(load: float, length: float, height: float) -> float:
+    """Energy of the load on a run [J].
 
     Parameters
     ----------
-    load : per length [kg/m]
-    share : of the full load left [-]
-    length, rise : of the run [m]
+    load : full load per length [kg/m]
+    length : of belt that carries it [m]
+    height : of its middle over the lowest place [m]
     """
-    return GRAVITY * share * load * length * np.abs(rise) / 2
+    return GRAVITY * load * length * np.maximum(0.0, height)

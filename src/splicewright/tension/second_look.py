@@ -12,9 +12,11 @@ from splicewright.plant import Conveyor, Role, Side, slug
 from splicewright.quantities import Figure, Kind, Sentence, Worksheet, assumed, sentence
 from splicewright.tension import handbook
 from splicewright.tension.bends import (
+    CrownLook,
     CurveLook,
     PulleyLook,
     TransitionLook,
+    crown_look,
     curve_looks,
     pulley_look,
     transition_look,
@@ -54,6 +56,7 @@ class SecondLook:
     opinions: tuple[Opinion, ...]
     terms: SecondaryTerms
     pulleys: tuple[PulleyLook, ...]
+    crowns: tuple[CrownLook, ...]
     transitions: tuple[TransitionLook, ...]
     curves: tuple[CurveLook, ...]
     findings: tuple[Sentence, ...]
@@ -79,10 +82,42 @@ def second_look(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> SecondLo
         if p.role in {Role.HEAD, Role.TAIL}
     )
     bends = curve_looks(conveyor, asked, sheet)
-    return SecondLook(
-        opinions, terms, looks, turns, bends,
-        _findings(conveyor, opinions, terms, looks, turns, bends),
-    )  # fmt: skip
+    crowned = (crown_look(conveyor, asked, p, sheet) for p in conveyor.pulleys())
+    crowns = tuple(c for c in crowned if c is not None)
+    said = _findings(conveyor, opinions, terms, looks, turns, bends)
+    said += tuple(s for c in crowns for s in _crown_findings(c, asked))
+    return SecondLook(opinions, terms, looks, crowns, turns, bends, said)
+
+
+def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
+    """What a crown costs: in the middle the joint's margin, at the edges their grip."""
+    said = []
+    if look.middle.value > look.permitted.value:
+        said.append(
+            sentence(
+                "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
+                "{middle}, more than the {permitted} permitted: a lower crown, or none.",
+                crown=look.crown, middle=look.middle, permitted=look.permitted,
+            )
+        )  # fmt: skip
+    elif look.middle.value > asked.running.value:
+        said.append(
+            sentence(
+                "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
+                "{middle}, the belt as a whole with {mean}: middle plates lose that much of the "
+                "joint's margin over the demand of {running}.",
+                crown=look.crown, middle=look.middle, mean=look.mean, running=asked.running,
+            )
+        )  # fmt: skip
+    if look.edge.value < 0:
+        said.append(
+            sentence(
+                "The crown of {crown} on " + look.pulley + " may leave the belt edges slack where "
+                "the belt is least tight: they lift and the belt wanders.",
+                crown=look.crown,
+            )
+        )  # fmt: skip
+    return said
 
 
 def _sums(full: Running, sheet: Worksheet) -> dict[str, Figure]:

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from splicewright.plant import Conveyor, Side
-from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
-
-_DEG = np.pi / 180
+from splicewright.plant import Conveyor, Run, Side
+from splicewright.plant import assumptions as assume
+from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed, formula
 
 
 @formula(
@@ -98,10 +97,24 @@ def load_area(load: float, density: float) -> float:
     return load / density
 
 
+def middle_roll(run: Run, width: Figure) -> Given:
+    """Part of the belt that lies on the middle roll: stated, or by the number of rolls [m]."""
+    if run.idlers.middle is not None:
+        return run.idlers.middle
+    rolls = run.idlers.rolls
+    share, low, high = assume.MIDDLE_ROLL[min(rolls, 3)]
+    wide = width.value
+    return assumed(
+        "load.middle_roll" if rolls == 3 else f"load.middle_roll_of_{rolls}",
+        "middle roll under the belt", share * wide, Kind.LENGTH,
+        f"not given; {share:g} of the belt width for {rolls} rolls", (low * wide, high * wide),
+    )  # fmt: skip
+
+
 def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     """What the trough holds by ISO 5048, the least over the carry runs; None without a carry run.
 
-    An unknown middle roll is taken as 0.38 of the belt width, an unknown surcharge as 15 deg.
+    An unknown surcharge is taken as 15 deg.
     """
     runs = [r for r in conveyor.runs() if r.side is Side.CARRY]
     if not runs:
@@ -109,15 +122,11 @@ def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     run = min(runs, key=lambda r: r.idlers.trough.value)
     width = conveyor.belt.width
     usable = sheet.work("load.usable", "usable belt width", usable_width, width=width)
-    share = {1: 0.999, 2: 0.0}.get(run.idlers.rolls, 0.38)
-    middle = assumed(
-        "load.middle_roll", "middle roll under the belt", share * width.value, Kind.LENGTH,
-        f"not given; {share:g} of the belt width for {run.idlers.rolls} rolls",
-        (0.9 * share * width.value, 1.1 * share * width.value),
-    )  # fmt: skip
+    middle = middle_roll(run, width)
+    taken = assume.SURCHARGE
     surcharge = conveyor.material.surcharge or assumed(
-        "material.surcharge", "surcharge angle", 15 * _DEG, Kind.ANGLE,
-        "surcharge angle not given; 15° taken", (5 * _DEG, 25 * _DEG),
+        "material.surcharge", "surcharge angle", taken.value, taken.kind, taken.reason,
+        (taken.low, taken.high),
     )  # fmt: skip
     below = sheet.work("load.trough_area", "trough area", trough_area,
                        usable=usable, middle=middle, trough=run.idlers.trough)  # fmt: skip

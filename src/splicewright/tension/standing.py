@@ -23,12 +23,14 @@ from splicewright.quantities import (
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
+from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
 from splicewright.tension.resistance import main_resistance
+from splicewright.tension.run_back import RunBack, load_metres, run_back
+from splicewright.tension.spread import WHY, worst_rise, worst_shares
 from splicewright.tension.statics import (
     drawing_force,
     load_left,
     load_on_the_way,
-    run_back_force,
     strand_weight,
     tension_at_rest,
 )
@@ -43,7 +45,8 @@ class Standing:
     lifted or slacked; hold_below, hold_above: what a clamp must hold of the belt below and
     above the cut, the pull of the other side over the top pulley included; clamp_rating,
     hoist_rating: with the stated factor; friction: of the belt on its way to the take-up;
-    pull_together: force to draw the ends together; run_back: pull of the load down its slopes.
+    pull_together: force to draw the ends together; run_back: pull of the load on the uncut belt,
+    the way it pulls most; running_back: both ways; load_rests: whether the load stays put.
     """
 
     acting: Figure
@@ -57,6 +60,8 @@ class Standing:
     pull_together: Figure
     hoist_rating: Figure
     run_back: Figure
+    running_back: RunBack
+    load_rests: tuple[LoadRest, ...]
     belt_energy: Figure
     weight_energy: Figure | None
     load_energy: Figure
@@ -80,7 +85,7 @@ def standing(
     take_up = full.take_up
     run = next(r for r in conveyor.runs() if r.name == work.run)
     load = conveyor.material.line_mass
-    share = work.load_left if run.side is Side.CARRY else _no_load()
+    running_back = run_back(conveyor, work.load_left, sheet)
     acting = _at_rest("standstill.acting", "belt tension at the place of work, take-up acting",
                       take_up, conveyor, work, path, asked, sheet)  # fmt: skip
     off = assumed("standstill.take_up_off", "tension at the take-up when released", 0.0, Kind.FORCE,
@@ -88,34 +93,26 @@ def standing(
     released = _at_rest("standstill.released", "the same, take-up released",
                         off, conveyor, work, path, asked, sheet)  # fmt: skip
     _, height = path.place(work)
-    falls = {
-        name: _height(f"standstill.{name}_fall", label, value)
-        for name, label, value in (
-            ("below", "height of the belt below the cut", height - _lowest(path)),
-            ("above", "height of the belt above the cut", _highest(path) - height),
-        )
-    }
-    strands = {
-        name: sheet.work(
-            f"standstill.strand_{name}", f"weight of the strand {name} the cut", strand_weight,
-            belt=belt.line_mass, load=load, share=share, fall=falls[name], take_up=take_up,
+    pulls = _pulls(conveyor, work, run, running_back, sheet)
+
+    def held(name: str, label: str, pulled: Figure, fall: float) -> Figure:
+        return sheet.work(
+            f"standstill.{name}", label, strand_weight,
+            belt=belt.line_mass, load=load, pulls=pulled, take_up=take_up,
+            fall=_height(f"standstill.{name}_fall", f"height of the belt for the {label}", fall),
             friction=_friction(sheet),
-        )
-        for name in ("below", "above")
-    }  # fmt: skip
-    over = sheet.work(
-        "standstill.over_the_top", "pull of the other side over the top pulley", strand_weight,
-        belt=belt.line_mass, load=load,
-        share=_no_load() if run.side is Side.CARRY else work.load_left,
-        fall=_height("standstill.whole_height", "height of the loop",
-                     _highest(path) - _lowest(path)),
-        take_up=take_up, friction=_friction(sheet),
-    )  # fmt: skip
+        )  # fmt: skip
+
+    below = held("strand_below", "weight of the strand below the cut", pulls.below,
+                 height - _lowest(path))  # fmt: skip
+    above = held("strand_above", "weight of the strand above the cut", pulls.down_to_the_cut,
+                 _highest(path) - height)  # fmt: skip
+    over = held("over_the_top", "pull of the other side over the top pulley", pulls.over_the_top,
+                _highest(path) - _lowest(path))  # fmt: skip
     holds = [
-        sheet.total("standstill.hold_below", "clamp force for the belt below the cut",
-                    [strands["below"]]),
+        sheet.total("standstill.hold_below", "clamp force for the belt below the cut", [below]),
         sheet.largest("standstill.hold_above", "clamp force for the belt above the cut",
-                      [strands["above"], over]),
+                      [above, over]),
     ]  # fmt: skip
     hold = sheet.largest("standstill.hold", "force each restraining clamp must hold",
                          [*holds, acting])  # fmt: skip
@@ -124,14 +121,7 @@ def standing(
     pull = _drawing(conveyor, work, path, _friction(sheet), sheet)
     hoist = sheet.work("standstill.hoist_rating", "least rating of hoist and pulling clamps",
                        times, factor=work.clamp_factor, pull=pull)  # fmt: skip
-    rises = [r for r in conveyor.runs() if r.side is Side.CARRY]
-    up = sum(max(0.0, r.rise.value) for r in rises)
-    down = sum(max(0.0, -r.rise.value) for r in rises)
-    run_back = sheet.work(
-        "standstill.run_back", "pull of the load down its slopes, nothing credited",
-        run_back_force, load=load, share=work.load_left,
-        rise=_height("standstill.slope_height", "height of the loaded slopes", max(up, down)),
-    )  # fmt: skip
+    rests = load_rests(conveyor, sheet) if work.load_left.value > 0 else ()
     energies = [
         sheet.work(
             f"standstill.energy.{n}", f"energy stored in {p.name}", strain_energy,
@@ -142,13 +132,6 @@ def standing(
         )
         for n, p in enumerate(full.points, 1)
         if p.is_run
-    ]  # fmt: skip
-    loads = [
-        sheet.work(
-            f"standstill.load_energy.{n}", f"energy of the load on {r.name}", load_energy,
-            load=load, share=work.load_left, length=r.length, rise=r.rise,
-        )
-        for n, r in enumerate(rises, 1)
     ]  # fmt: skip
     weight = None
     if conveyor.take_up.mass is not None:
@@ -168,14 +151,14 @@ def standing(
         friction=_friction(sheet),
         pull_together=pull,
         hoist_rating=hoist,
-        run_back=run_back,
+        run_back=running_back.most,
+        running_back=running_back,
+        load_rests=rests,
         belt_energy=sheet.total("standstill.belt_energy", "energy stored in the stretched belt",
                                 energies),
         weight_energy=weight,
-        load_energy=sheet.total(
-            "standstill.load_energy", "energy of the load on its slopes", loads, Kind.ENERGY
-        ),
-        remarks=_remarks(conveyor, work, run_back),
+        load_energy=_load_energy(conveyor, work, path, sheet),
+        remarks=_remarks(conveyor, work, running_back, rests),
     )  # fmt: skip
 
 
@@ -184,6 +167,90 @@ def _no_load() -> Given:
         "standstill.no_load", "load on the return side", 0.0, Kind.SHARE,
         "the return side carries no load", (0.0, 0.0),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Pulls:
+    """Heights over which load in its worst spread pulls on the clamps [m].
+
+    below: away from the cut on the lower side; over_the_top: away from it on the upper side, over
+    the top pulley; down_to_the_cut: load above the cut, sliding down to it.
+    """
+
+    below: Figure
+    over_the_top: Figure
+    down_to_the_cut: Figure
+
+
+def _pulls(conveyor: Conveyor, work: Work, run: Run, back: RunBack, sheet: Worksheet) -> _Pulls:
+    """How far load pulls on each side of the cut.
+
+    A cut belt is one strip from one side of the cut round the loop to the other. With the driven
+    pulley free, all load that pulls backwards hangs on the end behind the cut, wherever on the
+    strip it lies, and all that pulls forwards on the end ahead.
+    """
+    behind, ahead = back.back.rise, back.forward.rise
+    slope = run.rise.value
+    if abs(slope) < 1e-9:  # level: neither side is the lower one
+        either = sheet.largest("standstill.pulls", "height over which load pulls, either way",
+                               [behind, ahead])  # fmt: skip
+        behind = ahead = either
+    below, over = (behind, ahead) if slope >= 0 else (ahead, behind)
+    pieces = _carry_pieces(conveyor, work, ahead=slope >= 0)
+    sign = 1.0 if slope >= 0 else -1.0
+    down, _ = worst_rise(
+        "standstill.pulls_down", "height over which load above the cut pulls down to it",
+        [sign * rise for rise, _ in pieces], [length for _, length in pieces],
+        load_metres(conveyor, work.load_left),
+        [work.load_left, *(r.rise for r in conveyor.runs() if r.side is Side.CARRY)], sheet,
+    )  # fmt: skip
+    return _Pulls(below, over, down)
+
+
+def _carry_pieces(conveyor: Conveyor, work: Work, *, ahead: bool) -> list[tuple[float, float]]:
+    """Rise and length of the carry side ahead of or behind a cut on it [m]; none for a cut on the
+    return side."""
+    carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
+    names = [r.name for r in carry]
+    if work.run not in names:
+        return []
+    at = names.index(work.run)
+    part = min(1.0, work.distance.value / carry[at].length.value)
+    rest = carry[at + 1 :] if ahead else carry[:at]
+    shares = [(carry[at], 1.0 - part if ahead else part), *((r, 1.0) for r in rest)]
+    return [(s * r.rise.value, s * r.length.value) for r, s in shares if s > 0]
+
+
+def _load_energy(conveyor: Conveyor, work: Work, path: Path, sheet: Worksheet) -> Figure:
+    """Energy of the load brought down to the lowest point of the carry side, at most."""
+    carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
+    ends = [h for r in carry for h in (path.at(r.name).height_in, path.at(r.name).height_out)]
+    low, high = min(ends), max(ends)
+    load = conveyor.material.line_mass
+    full = [
+        sheet.work(
+            f"standstill.load_energy.{n}", f"energy of full load on {r.name}", load_energy,
+            load=load, length=r.length,
+            height=_height(
+                f"standstill.load_height.{n}", f"mean height of {r.name} over the lowest place",
+                (path.at(r.name).height_in + path.at(r.name).height_out) / 2 - low,
+            ),
+        )
+        for n, r in enumerate(carry, 1)
+    ]  # fmt: skip
+    left = sheet.work(
+        "standstill.load_energy.top", "energy of the load left, all of it at the top", load_energy,
+        load=load, height=_height("standstill.load_height", "height of the carry side", high - low),
+        length=sheet.found(
+            "standstill.load_metres", "metres of full load left",
+            load_metres(conveyor, work.load_left), Kind.DISTANCE,
+            "share left times the length of the carry side",
+            [work.load_left, *(r.length for r in carry)],
+        ),
+    )  # fmt: skip
+    whole = sheet.total("standstill.load_energy.full", "energy of a full load", full, Kind.ENERGY)
+    return sheet.smallest("standstill.load_energy", "energy of the load on its slopes, at most",
+                          [whole, left])  # fmt: skip
 
 
 def _height(key: str, label: str, value: float) -> Figure:
@@ -260,9 +327,15 @@ def _at_rest(
         return _kept_from_running(key, label, work, asked, sheet)
     belt, full_load = conveyor.belt.line_mass, conveyor.material.line_mass
     frictions, loads = [], []
+    spread = _worst_on_the_way(way, conveyor, work)
     for number, leg in enumerate(way, 1):
         name = leg.run.name
-        share = work.load_left if leg.run.side is Side.CARRY else _no_load()
+        share: Figure = _no_load()
+        if leg.run.side is Side.CARRY:
+            share = sheet.found(
+                f"{key}.share.{number}", f"share of full load on {name}, worst spread",
+                spread[number - 1], Kind.SHARE, WHY, [work.load_left, leg.run.length],
+            )  # fmt: skip
         left = sheet.work(f"{key}.left.{number}", f"load left on {name}", load_left,
                           share=share, load=full_load)  # fmt: skip
         frictions.append(
@@ -296,10 +369,27 @@ def _at_rest(
     )  # fmt: skip
 
 
+def _worst_on_the_way(way: list[_Leg], conveyor: Conveyor, work: Work) -> list[float]:
+    """How full each leg is when the load left, lying anywhere, makes the most of weight and
+    friction on the way."""
+    f = conveyor.method.standing_friction.value
+    weights, lengths = [], []
+    for leg in way:
+        length = max(leg.part * leg.run.length.value, 1e-9)
+        across = (max(length**2 - leg.climb**2, 0.0)) ** 0.5
+        carries = leg.run.side is Side.CARRY
+        weights.append(max(0.0, leg.climb) + f * across if carries else 0.0)
+        lengths.append(length)
+    found: list[float] = worst_shares(
+        weights, lengths, load_metres(conveyor, work.load_left)
+    ).tolist()
+    return found
+
+
 def _kept_from_running(key: str, label: str, work: Work, asked: Demand, sheet: Worksheet) -> Figure:
     """Driven pulleys part the place from the take-up: the belt may keep what it had running."""
     sheet.total(f"{key}.friction", "friction from the take-up to the place of work", [], Kind.FORCE)
-    points = [r.at(work.run) for r in (*asked.cases, *asked.other_cases, *asked.reverse_cases)]
+    points = [r.at(work.run) for r in asked.every()]
     return sheet.largest(
         key, f"{label}: the largest of running, locked in by driven pulleys",
         [f for p in points for f in (p.entering, p.leaving)],
@@ -323,18 +413,22 @@ def _drawing(
     )
 
 
-def _remarks(conveyor: Conveyor, work: Work, run_back: Figure) -> tuple[Sentence, ...]:
+def _remarks(
+    conveyor: Conveyor, work: Work, back: RunBack, rests: tuple[LoadRest, ...]
+) -> tuple[Sentence, ...]:
     said = [
         sentence("Friction is added, never credited; the driven pulley is not trusted to hold.")
     ]
-    if run_back.value > 0:
+    if back.most.value > 0:
         said.append(
             sentence(
                 "The load alone pulls {pull} down the slope: clear the belt, or hold it, before "
                 "anything is loosened.",
-                pull=run_back,
+                pull=back.most,
             )
         )
+        said.append(back.says)
+    said += rest_findings(rests)
     if work.load_left.value > 0:
         said.append(
             sentence("The belt is taken as loaded. Run it empty where that is still possible.")
@@ -346,7 +440,7 @@ def _remarks(conveyor: Conveyor, work: Work, run_back: Figure) -> tuple[Sentence
                 "first all the same."
             )
         )
-    if any(d.holdback is None and d.brake is None for d in conveyor.drives) and run_back.value > 0:
+    if any(d.holdback is None and d.brake is None for d in conveyor.drives) and back.most.value > 0:
         said.append(
             sentence("Nobody said whether a holdback or brake is fitted: find out; trust neither.")
         )

@@ -1,4 +1,4 @@
-"""Relations of a belt at rest: hanging strands, load on the way, run-back, drawing.
+"""Relations of a belt at rest: hanging strands, load on the way, drawing.
 
 Friction is never credited where it would help, and added where it would hurt.
 """
@@ -87,28 +87,29 @@ def load_left(share: float, load: float) -> float:
 
 
 @formula(
-    "F = g (q_B + k q_G) max(0, Δz) + T_t + F_f",
+    "F = g q_B max(0, Δz) + g q_G h* + T_t + F_f",
     gives=("F", Kind.FORCE),
     symbols={
         "belt": "q_B",
         "load": "q_G",
-        "share": "k",
+        "pulls": "h*",
         "fall": "Δz",
         "take_up": "T_t",
         "friction": "F_f",
     },
     source="statics",
-    limits="friction added, none credited; the driven pulley is not trusted to hold",
+    limits="load lying where it pulls most; friction added, none credited; the driven pulley is "
+    "not trusted to hold",
 )
 def strand_weight(
-    belt: float, load: float, share: float, fall: float, take_up: float, friction: float
+    belt: float, load: float, pulls: float, fall: float, take_up: float, friction: float
 ) -> float:
     """What a clamp must hold of the belt on one side of a cut.
 
     Parameters
     ----------
-    belt, load : masses per length [kg/m]
-    share : of the full load left on the strand [-]
+    belt, load : masses per length, the load of a full belt [kg/m]
+    pulls : height over which full load pulls on this side [m]
     fall : height over which the strand hangs [m]
     take_up : tension that may still act [N]
     friction : that may have locked tension in [N]
@@ -117,30 +118,7 @@ def strand_weight(
     -------
     float [N]
     """
-    return GRAVITY * (belt + share * load) * np.maximum(0.0, fall) + take_up + friction
-
-
-@formula(
-    "F_rb = g k q_G Σ h",
-    gives=("F_rb", Kind.FORCE),
-    symbols={"load": "q_G", "share": "k", "rise": "Σ h"},
-    source="statics",
-    limits="net pull of the load downhill on the uncut loop; no friction credited",
-)
-def run_back_force(load: float, share: float, rise: float) -> float:
-    """Pull of the load that would run the uncut belt back when nothing holds it.
-
-    Parameters
-    ----------
-    load : full load per length [kg/m]
-    share : of it still on the belt [-]
-    rise : sum of the loaded rises that can act together [m]
-
-    Returns
-    -------
-    float [N]
-    """
-    return GRAVITY * share * load * np.abs(rise)
+    return GRAVITY * (belt * np.maximum(0.0, fall) + load * pulls) + take_up + friction
 
 
 @formula(

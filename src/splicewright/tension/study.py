@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.loop import Path, lay_out
 from splicewright.plant import Conveyor
-from splicewright.quantities import Record, Worksheet, identity
+from splicewright.quantities import Given, Kind, Record, Sentence, Worksheet, assumed, identity
 from splicewright.tension.demand import Demand, demand
+from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
+from splicewright.tension.run_back import RunBack, run_back
 from splicewright.tension.second_look import SecondLook, second_look
 from splicewright.tension.unknowns import SAMPLES, SEED, Swing, Unknowns, swings, unknowns
 from splicewright.version import __version__
@@ -25,7 +27,8 @@ FORMAT = 1
 class Study:
     """Everything the tool can say of the tension in one conveyor.
 
-    id : ten letters and digits made from the inputs; swings : each unknown moved alone;
+    id : ten letters and digits made from the inputs; run_back, load_rests : belt stopped with any
+    load on it, and what that means in standstill; swings : each unknown moved alone;
     unknowns : all of them open together
     """
 
@@ -36,6 +39,9 @@ class Study:
     path: Path
     demand: Demand
     second_look: SecondLook
+    run_back: RunBack
+    load_rests: tuple[LoadRest, ...]
+    standstill: tuple[Sentence, ...]
     swings: tuple[Swing, ...]
     unknowns: Unknowns
     worksheet: Record
@@ -94,6 +100,8 @@ def study(
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
     look = second_look(conveyor, asked, sheet)
+    back = run_back(conveyor, _any_load(), sheet)
+    rests = load_rests(conveyor, sheet)
     return Study(
         FORMAT,
         identity(__version__, conveyor, rating, samples, seed),
@@ -102,10 +110,21 @@ def study(
         path,
         asked,
         look,
+        back,
+        rests,
+        (*((back.says,) if back.most.value > 0 else ()), *rest_findings(rests)),
         swings(conveyor),
         unknowns(conveyor, rating, samples, seed),
         sheet.finish(),
     )
+
+
+def _any_load() -> Given:
+    return assumed(
+        "run_back.load", "load on the stopped belt", 1.0, Kind.SHARE,
+        "all loadings asked about: as much of the full load as pulls most, wherever it lies",
+        (1.0, 1.0),
+    )  # fmt: skip
 
 
 _ADAPTERS: list[TypeAdapter[Study]] = []
