@@ -67,3 +67,12 @@ def test_sag_is_that_of_a_parabola() -> None:
 def test_arrays_give_what_floats_give(relation) -> None:  # type: ignore[no-untyped-def]
     values = np.array([-40.0, 0.0, 25.0])
     assert relation(values) == pytest.approx([relation(float(v)) for v in values], rel=1e-15)
+
+
+def test_sag_of_a_run_is_that_of_its_slacker_end() -> None:
+    # The parabola w L^2/(8 T) over its span L, worked with unequal inputs: 1.2 m, 10 and 50 kg/m.
+    hung = 1.2 * 60 * 9.81 / 8
+    assert traction.sag_at(1.2, 10, 50, 9000, 6000) == pytest.approx(hung / 6000)
+    assert traction.sag_at(1.2, 10, 50, -5, 6000) == 1
+    limit = traction.tension_for_sag(1.2, 10, 50, 0.02)
+    assert traction.sag_at(1.2, 10, 50, limit, 2 * limit) == pytest.approx(0.02)
