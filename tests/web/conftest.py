@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -14,8 +15,8 @@ from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_conveyor import record_conveyor
 from splicewright.actions.record_plan import RecordedPlan, record_plan
+from splicewright.actions.open_example import open_example
 from splicewright.store import Account, PersonRole
 from splicewright.store.sql import SqlRegister, open_register
 from splicewright.store.sql_accounts import SqlAccounts
@@ -60,12 +61,21 @@ def clock() -> Clock:
     return Clock()
 
 
+@pytest.fixture(scope="session")
+def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A register of the invented site with its past, to copy from."""
+    path = tmp_path_factory.mktemp("site") / "register.sqlite"
+    with open_register(path, clock=Clock()) as opened:
+        open_example(opened, SITE, now=START)
+    return path
+
+
 @pytest.fixture
-def register(tmp_path: Path, clock: Clock) -> Iterator[SqlRegister]:
-    """A register with the conveyors of the invented site."""
-    with open_register(tmp_path / "register.sqlite", clock=clock) as opened:
-        for file in sorted((SITE / "conveyors").glob("*.toml")):
-            record_conveyor(opened, file, by="Ada Example", now=clock())
+def register(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]:
+    """A register of the invented site."""
+    path = tmp_path / "register.sqlite"
+    shutil.copy(told_site, path)
+    with open_register(path, clock=clock, check=False) as opened:
         yield opened
 
 

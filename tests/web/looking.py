@@ -53,5 +53,9 @@ def small_targets(page: Page) -> list[str]:
 
 def picture(page: Page, name: str) -> None:
     """Keep a picture of the whole page."""
+    page.evaluate(
+        "document.querySelectorAll('img[loading=lazy]').forEach(i => i.loading = 'eager')"
+    )
+    page.wait_for_load_state("networkidle")
     SCREENSHOTS.mkdir(parents=True, exist_ok=True)
     page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)

@@ -1,30 +1,83 @@
-"""Pages in a browser, on a phone and on a desk."""
+"""Pages in a browser: on a phone and on a desk, dark and light, with nothing for axe to find."""
 
 from __future__ import annotations
 
-from playwright.sync_api import Page, expect
+import pytest
+from playwright.sync_api import Browser, Page, expect
 
+from splicewright.store.sql import SqlRegister
 from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
 
 
+def looked_at(page: Page, name: str) -> None:
+    """The page is accessible, fits, can be hit with a glove; a picture of it is kept."""
+    axe(page)
+    fits(page)
+    assert small_targets(page) == []
+    picture(page, name)
+
+
+def pages(register: SqlRegister) -> dict[str, str]:
+    """Every page that a lead can open, by the name of its picture."""
+    incline = next(c for c in register.conveyors() if c.name == "K2 incline")
+    joint = next(j for j in register.joints(incline.conveyor) if j.label == "K2-4")
+    return {
+        "conveyors": "/",
+        "conveyor": f"/conveyors/{incline.conveyor}",
+        "assumed": f"/conveyors/{incline.conveyor}/assumed",
+        "conveyor-history": f"/conveyors/{incline.conveyor}/history",
+        "next-version": f"/conveyors/{incline.conveyor}/next",
+        "add-conveyor": "/conveyors/add",
+        "joint": f"/joints/{joint.joint}",
+        "due": "/due",
+        "people": "/people",
+        "account-log": "/people/log",
+        "me": "/me",
+        "history": "/history",
+        "not-here": "/nowhere",
+    }
+
+
 def test_sign_in_and_find_on_a_phone(phone: Page) -> None:
     phone.goto("/sign-in")
-    axe(phone)
-    fits(phone)
-    picture(phone, "sign-in-phone")
+    looked_at(phone, "sign-in-phone")
     enter(phone, "crew")
-    axe(phone)
-    fits(phone)
-    assert not small_targets(phone)
-    picture(phone, "conveyors-phone")
     phone.get_by_label("Find by name or site").press_sequentially("incl")
     expect(phone.locator("#found li")).to_have_count(1)
+    phone.get_by_text("Menu").click()
+    looked_at(phone, "menu-phone")
 
 
-def test_sign_in_and_find_on_a_desk(desk: Page) -> None:
-    enter(desk, "lead")
-    axe(desk)
-    fits(desk)
-    assert not small_targets(desk)
-    picture(desk, "conveyors-desk")
+def test_every_page_on_a_phone(phone: Page, register: SqlRegister) -> None:
+    enter(phone, "admin")
+    for name, path in pages(register).items():
+        phone.goto(path)
+        looked_at(phone, f"{name}-phone")
+
+
+def test_every_page_on_a_desk(desk: Page, register: SqlRegister) -> None:
+    enter(desk, "admin")
+    for name, path in pages(register).items():
+        desk.goto(path)
+        looked_at(desk, f"{name}-desk")
+
+
+@pytest.mark.parametrize("look", ["dark", "light"])
+def test_every_page_at_360_px(
+    browser: Browser, site: str, register: SqlRegister, look: str
+) -> None:
+    context = browser.new_context(
+        base_url=site,
+        viewport={"width": 360, "height": 740},
+        color_scheme=look,  # type: ignore[arg-type]
+    )
+    page = context.new_page()
+    enter(page, "admin")
+    for name, path in pages(register).items():
+        page.goto(path)
+        fits(page)
+        axe(page)
+        if look == "dark":
+            picture(page, f"{name}-dark")
+    context.close()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
@@ -33,7 +33,7 @@ def record_conveyor(
     now: datetime,
     device: str = "",
     person: UUID | None = None,
-    only: UUID | None = None,
+    only: UUID | Literal["new"] | None = None,
 ) -> RecordedConveyor:
     """Record a conveyor file. The same file again records nothing.
 
@@ -45,7 +45,8 @@ def record_conveyor(
     file : conveyor file; it is kept as it is
     by, device, person : who records it, from where, and that person's id
     now : when
-    only : the conveyor it must be a file of; None takes a new one too
+    only : the conveyor it must be a file of, or "new" for one the register does not know yet;
+        None takes either
 
     Raises
     ------
@@ -62,10 +63,9 @@ def record_conveyor(
     if not plant.site.strip():
         say = "is empty; the register needs to know which site the conveyor belongs to"
         raise InputError(Fault("conveyor.site", say, file.name))
-    if only is not None:
+    if only is not None and only != "new":
         _refuse_other(register, only, plant.name, plant.site, file.name)
     length = lay_out(plant, Worksheet()).belt_length.value
-    digest = register.keep(file.read_bytes(), "application/toml")
 
     def _fact(what: What) -> Fact:
         return Fact(uuid4(), now, by, what, person, device)
@@ -76,6 +76,10 @@ def record_conveyor(
         site = uuid4()
         facts.append(_fact(SiteAdded(site, plant.site)))
     there = next((c for c in register.conveyors(site) if c.name == plant.name), None)
+    if only == "new" and there is not None:
+        say = f"{plant.name!r} is recorded at {plant.site!r} already; give its next version there"
+        raise InputError(Fault("conveyor.name", say, file.name))
+    digest = register.keep(file.read_bytes(), "application/toml")
     if there is not None and there.file == digest:
         return RecordedConveyor(site, there.conveyor, there.name, there.file_version, new=False)
     conveyor = there.conveyor if there is not None else uuid4()

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
+from fastapi.routing import APIRoute
 from starlette.middleware.gzip import GZipMiddleware
 
 from splicewright.web import (
+    adding,
     api,
+    conveyor,
+    due,
     finding,
+    history,
+    installing,
     job,
+    joint,
+    people,
     photographs,
     plan_pages,
     planning,
@@ -24,6 +32,13 @@ from splicewright.web.room import Room
 PAGES = (
     signing_in,
     finding,
+    adding,  # before conveyor: /conveyors/add is no conveyor
+    conveyor,
+    joint,
+    due,
+    people,
+    history,
+    installing,
     job,
     photographs,
     sync,
@@ -36,6 +51,7 @@ PUBLIC = frozenset(
     {
         "/sign-in",
         "/join/{secret}",
+        "/manifest.webmanifest",
         "/static",
         "/service-worker.js",
         # It has a door of its own: every route asks for a scope.
@@ -59,6 +75,7 @@ def make_app(room: Room) -> FastAPI:
         app.include_router(page.router)
         entries.extend(getattr(page, "NAVIGATION", ()))
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
+    app.state.paths = frozenset(route.path for route in app.routes if isinstance(route, APIRoute))
     app.mount("/static", static_files.serve())
     app.mount(api.PATH, api.make_api(room))
     refusing.listen(app)

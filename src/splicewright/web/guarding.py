@@ -26,7 +26,7 @@ POLICY = "; ".join(
         "base-uri 'none'",
     )
 )
-_HEADERS = {
+HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     # Not "no-referrer": browsers then send forms with the origin "null".
@@ -61,7 +61,7 @@ class Guard:
         async def guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in _HEADERS.items():
+                for name, value in HEADERS.items():
                     headers.setdefault(name, value)
                 if self.room.secure:
                     headers["Strict-Transport-Security"] = "max-age=31536000"

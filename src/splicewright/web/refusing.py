@@ -9,8 +9,10 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
+from splicewright.actions.admit_people import NotYoursError
 from splicewright.errors import Fault, InputError
 from splicewright.store import BusyError, ConflictError, DamagedError, FullError, TooOftenError
+from splicewright.web.guarding import HEADERS
 from splicewright.web.rendering import render
 from splicewright.web.visiting import ForeignFormError, RoleNeededError, SignInNeededError
 
@@ -66,6 +68,10 @@ def listen(app: FastAPI) -> None:
         say = f"This is for {_MAY[error.needed.value]}. Ask a lead or admin if you need it."
         return refuse(request, 403, "Not for your role", (Fault("", say),))
 
+    @app.exception_handler(NotYoursError)
+    async def _not_yours(request: Request, error: NotYoursError) -> Response:
+        return refuse(request, 403, "Not for your role", (Fault("", str(error)),))
+
     @app.exception_handler(ForeignFormError)
     async def _foreign(request: Request, error: ForeignFormError) -> Response:
         say = "The form was not from a page of this session. Go back, load it anew and send again."
@@ -77,6 +83,9 @@ def listen(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     async def _validation(request: Request, error: RequestValidationError) -> Response:
+        if any(e["loc"][0] == "path" for e in error.errors()):
+            title, say = _HTTP[404]  # no thing has such an id
+            return refuse(request, 404, title, (Fault("", say),))
         faults = tuple(
             Fault(".".join(str(p) for p in e["loc"][1:]), e["msg"].lower()) for e in error.errors()
         )
@@ -102,6 +111,13 @@ def listen(app: FastAPI) -> None:
     @app.exception_handler(DamagedError)
     async def _damaged(request: Request, error: DamagedError) -> Response:
         return refuse(request, 500, "The register is damaged", (Fault("", str(error)),))
+
+    @app.exception_handler(Exception)
+    async def _unforeseen(request: Request, error: Exception) -> Response:
+        # The server logs where it happened; the page tells nothing of the inside.
+        say = "This was not foreseen. What you sent was recorded whole, or not at all: look first."
+        # This answer goes past the guard, which would set its headers.
+        return refuse(request, 500, "Something went wrong", (Fault("", say),), HEADERS)
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, error: HTTPException) -> Response:

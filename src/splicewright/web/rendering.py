@@ -21,7 +21,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
-from splicewright.quantities import Kind, show
+from splicewright.quantities import Kind, show, show_time
 from splicewright.version import __version__
 from splicewright.web.visiting import FIELD, Role, Visitor, room_of
 
@@ -42,13 +42,15 @@ class Entry:
     place: int = 50
 
 
-def render(request: Request, name: str, *, status: int = 200, **context: Any) -> HTMLResponse:
+def render(
+    request: Request, template: str, /, *, status: int = 200, **context: Any
+) -> HTMLResponse:
     """A page.
 
     Parameters
     ----------
     request : the page is for its visitor, when one was found
-    name : template
+    template : its file
     status : HTTP status
     context : what the template wants
     """
@@ -62,7 +64,7 @@ def render(request: Request, name: str, *, status: int = 200, **context: Any) ->
         "path": request.url.path,
         "csrf_field": lambda: hidden_field(visitor.csrf if visitor is not None else ""),
     }
-    text = environment().get_template(name).render(own | context)
+    text = environment().get_template(template).render(own | context)
     return HTMLResponse(text, status_code=status)
 
 
@@ -82,7 +84,13 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals |= {"static": static, "Role": Role, "version": __version__}
-    made.filters |= {"shown": _shown, "moment": moment, "day": day, "quoted": quoted}
+    made.filters |= {
+        "shown": _shown,
+        "moment": moment,
+        "day": day,
+        "lasting": lasting,
+        "quoted": quoted,
+    }
     return made
 
 
@@ -98,6 +106,8 @@ def _shown(context: Context, value: float | None, kind: str) -> str:
     """An SI number in the visitor's units; a dash when there is none."""
     if value is None:
         return "–"
+    if value == 0 and kind == Kind.DISTANCE:
+        return "0 ft" if context["units"] == "inch" else "0 m"  # not millimetres, as below 1 m
     return show(value, Kind(kind), context["units"])
 
 
@@ -117,6 +127,17 @@ def day(at: datetime | None) -> Markup:
         return Markup("–")
     at = at.astimezone(UTC)
     return Markup('<time datetime="{0:%Y-%m-%d}">{0:%Y-%m-%d}</time>').format(at)
+
+
+def lasting(seconds: float) -> str:
+    """How long something lasted, in words; whole years and months when it is long."""
+    months = round(seconds / (86400 * 30.44))
+    if months < 2:
+        return show_time(seconds)
+    years, rest = divmod(months, 12)
+    told = [f"{years} {'year' if years == 1 else 'years'}"] if years else []
+    told += [f"{rest} {'month' if rest == 1 else 'months'}"] if rest else []
+    return " ".join(told)
 
 
 def quoted(text: object) -> str:

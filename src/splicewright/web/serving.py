@@ -249,7 +249,8 @@ def _tls_faults(certificate: Path, key: Path) -> list[Fault]:
     try:
         ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, "")
     except ssl.SSLError as error:
-        say = f"{certificate.name} and {key.name} cannot be used together: {error.reason or 'no PEM files'}"
+        reason = error.reason or "no PEM files"
+        say = f"{certificate.name} and {key.name} cannot be used together: {reason}"
         return [Fault("--tls-certificate, --tls-key", say)]
     except OSError as error:
         say = f"cannot be read: {error.strerror}"

@@ -45,7 +45,7 @@ def sign_in_now(
     status, fault = 422, Fault("", "Name and password do not belong together.")
     try:
         session = sign_in(
-            room.register, room.accounts, login, password, address=_address(request),
+            room.register, room.accounts, login, password, address=address_of(request),
             now=room.now(),
         )  # fmt: skip
     except TooOftenError as error:
@@ -54,7 +54,7 @@ def sign_in_now(
         return _form(
             request, "sign-in.html", status, next=own_path(next), login=login, faults=(fault,)
         )
-    return _enter(request, session, own_path(next))
+    return enter(request, session, own_path(next))
 
 
 @router.get("/join/{secret}")
@@ -78,7 +78,7 @@ def join_now(
     room = room_of(request)
     try:
         session = join(
-            room.register, room.accounts, secret, login, password, address=_address(request),
+            room.register, room.accounts, secret, login, password, address=address_of(request),
             now=room.now(),
         )  # fmt: skip
     except InputError as error:
@@ -86,7 +86,7 @@ def join_now(
         return _form(
             request, "join.html", 422, invitation=invitation, login=login, faults=error.faults
         )
-    return _enter(request, session, "/") if session is not None else RedirectResponse("/", 303)
+    return enter(request, session, "/") if session is not None else RedirectResponse("/", 303)
 
 
 @router.post("/sign-out")
@@ -106,7 +106,8 @@ def own_path(path: str) -> str:
     return path if fine and "\\" not in path and path.isascii() else "/"
 
 
-def _enter(request: Request, session: Session, path: str) -> Response:
+def enter(request: Request, session: Session, path: str) -> Response:
+    """Hand the device its new session; the one it had ends."""
     room = room_of(request)
     old = request.cookies.get(cookie_name(room))
     if old:
@@ -116,7 +117,8 @@ def _enter(request: Request, session: Session, path: str) -> Response:
     return response
 
 
-def _address(request: Request) -> str:
+def address_of(request: Request) -> str:
+    """Where a request comes from, to count tries."""
     return request.client.host if request.client is not None else ""
 
 

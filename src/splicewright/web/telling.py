@@ -1,0 +1,241 @@
+"""Facts in words, for people who read what was recorded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import datetime
+from enum import Enum
+from functools import singledispatch
+from uuid import UUID
+
+from splicewright.quantities import Kind, System, show, show_time
+from splicewright.store import Correction, Register, Stored, What
+from splicewright.store import job_facts as job
+from splicewright.store import joint_facts as joint
+from splicewright.store import plant_facts as plant
+from splicewright.store.kinds import Stream, kind_of
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One fact as a person reads it: what was said, about what, by whom, when.
+
+    path : page of the thing, empty where it has none
+    withdrawn : a later correction took it back; corrected : one changed it
+    """
+
+    seq: int
+    when: datetime
+    received: datetime
+    by: str
+    device: str
+    kind: str
+    says: str
+    about: str
+    path: str
+    withdrawn: bool
+    corrected: bool
+
+
+class Names:
+    """Names of the things that facts are about, looked up once."""
+
+    def __init__(self, register: Register) -> None:
+        self._register = register
+        self._known: dict[UUID, tuple[str, str]] = {}
+
+    def of(self, stream: Stream, thing: UUID) -> tuple[str, str]:
+        """Name and page of a thing; a part of its id where it has no name."""
+        if thing not in self._known:
+            self._known[thing] = self._find(stream, thing)
+        return self._known[thing]
+
+    def _find(self, stream: Stream, thing: UUID) -> tuple[str, str]:
+        register = self._register
+        if stream is Stream.CONVEYOR and (there := register.conveyor(thing)):
+            return there.name, f"/conveyors/{thing}"
+        if stream is Stream.JOINT and (found := register.joint(thing)):
+            return f"joint {found.label}", f"/joints/{thing}"
+        if stream is Stream.JOB and (work := register.job(thing)):
+            return work.name, f"/jobs/{thing}"
+        if stream is Stream.SITE and (site := register.site(thing)):
+            return site.name, ""
+        if stream is Stream.BELT:
+            for conveyor in register.conveyors():
+                for belt in register.belts(conveyor.conveyor):
+                    name = f"{belt.name} of {conveyor.name}"
+                    self._known[belt.belt] = (name, f"/conveyors/{conveyor.conveyor}")
+        if stream is Stream.PERSON:
+            for person in register.people():
+                self._known[person.person] = (person.name, "")
+        return self._known.get(thing, (f"{stream.value} {str(thing)[:8]}", ""))
+
+
+def tell(stored: Stored, names: Names, system: System) -> Line:
+    """One fact as a line."""
+    fact = stored.fact
+    about, path = names.of(fact.stream, fact.subject)
+    return Line(
+        stored.seq, stored.when, stored.received, fact.by, fact.device, fact.kind,
+        said(stored.what, system), about, path, stored.withdrawn, stored.corrected is not None,
+    )  # fmt: skip
+
+
+@singledispatch
+def said(what: What, system: System) -> str:
+    """What a fact says, in a few words; kinds without words of their own tell their fields."""
+    kind = kind_of(what)
+    ids = {kind.about, *(name for name, _ in kind.names)}
+    told = [
+        f"{f.name.replace('_', ' ')}: {_plain(getattr(what, f.name))}"
+        for f in fields(what)
+        if f.name not in ids and getattr(what, f.name) not in (None, "", ())
+        and not isinstance(getattr(what, f.name), UUID)
+    ]  # fmt: skip
+    return f"{kind.name} ({', '.join(told)})" if told else kind.name
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d}"
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    text = str(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _far(metres: float, system: System) -> str:
+    return show(metres, Kind.DISTANCE, system)
+
+
+def _more(text: str) -> str:
+    return f": {text}" if text else ""
+
+
+@said.register
+def _(what: Correction, system: System) -> str:
+    if what.instead is None:
+        return f"withdrew an earlier entry{_more(what.why)}"
+    return f"corrected an earlier entry to: {said(what.instead, system)}{_more(what.why)}"
+
+
+@said.register
+def _(what: plant.ConveyorRecorded, system: System) -> str:
+    length = "" if what.belt_length is None else f", belt {_far(what.belt_length, system)}"
+    return f"conveyor file recorded{length}"
+
+
+@said.register
+def _(what: plant.BeltPlaced, system: System) -> str:
+    marking = f", {what.marking}" if what.marking else ""
+    return f"belt {what.name} placed, {_far(what.length, system)}{marking}"
+
+
+@said.register
+def _(what: plant.PiecePlaced, system: System) -> str:
+    return f"{what.name} placed at {_far(what.start, system)}, {_far(what.length, system)} long"
+
+
+@said.register
+def _(what: plant.DamageFound, system: System) -> str:
+    return f"damage at {_far(what.place, system)}, {what.grade.value}{_more(what.note)}"
+
+
+@said.register
+def _(what: plant.DamageMended, system: System) -> str:
+    return f"damage mended{_more(what.how)}"
+
+
+@said.register
+def _(what: plant.StockMoved, system: System) -> str:
+    way = "in" if what.count >= 0 else "out"
+    return f"{abs(what.count):g} {what.item} {way}{_more(what.why)}"
+
+
+@said.register
+def _(what: plant.PersonAdded, system: System) -> str:
+    return f"{what.name} is {what.role.value}"
+
+
+@said.register
+def _(what: joint.JointPlanned, system: System) -> str:
+    place = "" if what.place is None else f" at {_far(what.place, system)}"
+    plan = f", plan {what.plan_id}" if what.plan_id else ""
+    return f"joint {what.label} planned{place}{plan}"
+
+
+@said.register
+def _(what: joint.JointSuspended, system: System) -> str:
+    return f"joint suspended{_more(what.why)}"
+
+
+@said.register
+def _(what: joint.JointRemoved, system: System) -> str:
+    return f"joint removed, {what.mode.value}{_more(what.note)}"
+
+
+@said.register
+def _(what: joint.JointSeen, system: System) -> str:
+    return f"joint seen at {_far(what.station, system)} of the loop"
+
+
+@said.register
+def _(what: joint.PlateInspected, system: System) -> str:
+    return f"{what.end.value}, plate {what.plate}: {what.state.value}{_more(what.note)}"
+
+
+@said.register
+def _(what: joint.InspectionClosed, system: System) -> str:
+    verdict = {True: "can run", False: "must not run", None: "left open"}[what.can_run]
+    again = "" if what.next_after is None else f", next after {show_time(what.next_after)}"
+    return f"inspection closed, {verdict}{again}{_more(what.note)}"
+
+
+@said.register
+def _(what: joint.DueSet, system: System) -> str:
+    when = "not due any more" if what.due is None else f"due {what.due:%Y-%m-%d}"
+    return f"{what.task.value} {when}{_more(what.why)}"
+
+
+@said.register
+def _(what: joint.ReadingTaken, system: System) -> str:
+    return f"{what.what}: {show(what.value, what.measure, system)}{_more(what.note)}"
+
+
+@said.register
+def _(what: joint.PhotoAdded, system: System) -> str:
+    return f"photograph{_more(what.caption)}"
+
+
+@said.register
+def _(what: job.JobOpened, system: System) -> str:
+    return f"job opened: {what.name}"
+
+
+@said.register
+def _(what: job.StepTicked, system: System) -> str:
+    line = f", line {what.line}" if what.line else ""
+    return f"step {what.step}{line} {'done' if what.done else 'not done after all'}"
+
+
+@said.register
+def _(what: job.ValueRecorded, system: System) -> str:
+    box = f" ({what.box})" if what.box > 1 else ""
+    return f"{what.what}{box}: {show(what.value, what.measure, system)}, step {what.step}"
+
+
+@said.register
+def _(what: job.HoldPointSigned, system: System) -> str:
+    return f"hold point signed, step {what.step}{_more(what.statement)}"
+
+
+@said.register
+def _(what: job.JobHandedOver, system: System) -> str:
+    return f"handed over to {what.to}{_more(what.note)}"
+
+
+@said.register
+def _(what: job.SignedOff, system: System) -> str:
+    return f"signed as {what.role}{' and closed' if what.closes else ''}{_more(what.statement)}"
