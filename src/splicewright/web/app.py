@@ -8,6 +8,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from splicewright.web import (
     api,
     finding,
+    inspecting,
     job,
     photographs,
     plan_pages,
@@ -29,6 +30,7 @@ PAGES = (
     sync,
     planning,
     plan_pages,
+    inspecting,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 
