@@ -7,6 +7,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from splicewright.web import (
     api,
+    fasteners,
     finding,
     inspecting,
     job,
@@ -16,6 +17,7 @@ from splicewright.web import (
     refusing,
     signing_in,
     static_files,
+    stock,
     sync,
 )
 from splicewright.web.guarding import Guard, SizeLimit
@@ -31,6 +33,8 @@ PAGES = (
     planning,
     plan_pages,
     inspecting,
+    stock,
+    fasteners,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 
