@@ -14,6 +14,9 @@ from splicewright.web import (
     finding,
     history,
     installing,
+    fasteners,
+    finding,
+    inspecting,
     job,
     joint,
     people,
@@ -23,6 +26,7 @@ from splicewright.web import (
     refusing,
     signing_in,
     static_files,
+    stock,
     sync,
 )
 from splicewright.web.guarding import Guard, SizeLimit
@@ -44,6 +48,9 @@ PAGES = (
     sync,
     planning,
     plan_pages,
+    inspecting,
+    stock,
+    fasteners,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 

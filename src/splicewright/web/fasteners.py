@@ -1,0 +1,63 @@
+"""Pages: the fastener ranges a site plans with."""
+
+from __future__ import annotations
+
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Form, HTTPException, Request, UploadFile
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.kept_files import kept_ranges
+from splicewright.actions.record_fasteners import drop_fasteners, record_fasteners
+from splicewright.errors import Fault, InputError
+from splicewright.web.rendering import render
+from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+
+router = APIRouter()
+Anybody = Annotated[Visitor, Depends(visitor)]
+Lead = Annotated[Visitor, Depends(needs(Role.LEAD))]
+
+
+@router.get("/sites/{site}/fasteners")
+def fasteners(request: Request, site: UUID, who: Anybody) -> Response:
+    """The ranges of a site, with their sizes."""
+    return _page(request, site, ())
+
+
+@router.post("/sites/{site}/fasteners")
+def add(request: Request, site: UUID, who: Lead, file: UploadFile) -> Response:
+    """Record a range file; a newer one of the same range takes its place."""
+    room = room_of(request)
+    name = (file.filename or "the file")[:80]
+    try:
+        record_fasteners(
+            room.register, site, file.file.read(1_000_001), name, by=who.name, now=room.now(),
+            person=who.account, device="page",
+        )  # fmt: skip
+    except InputError as error:
+        return _page(request, site, error.faults, 422)
+    return RedirectResponse(f"/sites/{site}/fasteners", 303)
+
+
+@router.post("/sites/{site}/fasteners/drop")
+def drop(
+    request: Request, site: UUID, who: Lead, range: Annotated[str, Form(max_length=200)]
+) -> Response:
+    """Record that the site does not plan with a range any more."""
+    room = room_of(request)
+    drop_fasteners(
+        room.register, site, range, by=who.name, now=room.now(), person=who.account, device="page"
+    )
+    return RedirectResponse(f"/sites/{site}/fasteners", 303)
+
+
+def _page(request: Request, site: UUID, faults: tuple[Fault, ...], status: int = 200) -> Response:
+    register = room_of(request).register
+    there = register.site(site)
+    if there is None:
+        raise HTTPException(404)
+    ranges = kept_ranges(register, site)
+    return render(
+        request, "fasteners.html", status=status, site=there, ranges=ranges, faults=faults
+    )

@@ -1,0 +1,337 @@
+"""Pages: inspect a joint by tapping its plates, and see at once whether it can run."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.background import BackgroundTask
+from starlette.datastructures import FormData
+
+from splicewright.actions.assess_from_taps import (
+    OK,
+    STATES,
+    WORN_KEEPS,
+    Seen,
+    assess_taps,
+    read_taps,
+    warm_up,
+)
+from splicewright.actions.kept_files import kept_plan
+from splicewright.actions.record_inspection import Closing, new_inspection, record_inspection
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+from splicewright.store.job_sheet import Inspection, inspections
+from splicewright.store.joint_facts import (
+    End,
+    InspectionClosed,
+    JointAssessed,
+    JointMeasured,
+    PlateInspected,
+    PlateJudged,
+)
+from splicewright.store.present import JointNow
+from splicewright.web.joint_picture import Picture, picture
+from splicewright.web.rendering import render
+from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.job.assessment import JointAssessment
+
+router = APIRouter()
+Anybody = Annotated[Visitor, Depends(visitor)]
+Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+ROWS = 3
+"""Empty rows for what is said of single plates."""
+_ROW_FIELDS = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
+_ONE_FIELDS = (
+    "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
+    "next_after", "note",
+)  # fmt: skip
+_LEVELS = {
+    "STOP": ("Do not run it", "bad", "■"),
+    "REDUCE": ("Not at this load", "warn", "▲"),
+    "WATCH": ("No overload found: keep watching", "plain", "●"),
+}
+"""The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
+_MOST_PLATES = 400
+
+
+async def typed(request: Request) -> FormData:
+    """What was tapped and typed."""
+    return await request.form(max_fields=3000)
+
+
+Typed = Annotated[FormData, Depends(typed)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Joint:
+    """A joint with plates to tap."""
+
+    now: JointNow
+    digest: str
+    plan: JointPlan
+    picture: Picture
+
+
+@router.get("/joints/{joint}/inspect")
+def form(request: Request, joint: UUID, who: Crew) -> Response:
+    """The joint from above; every plate ok until it is tapped."""
+    here = _joint(request, joint)
+    response = _page(request, here, {"looked": ["leading", "trailing"]}, new_inspection())
+    # What the first answer needs is worked while the crew looks at the joint.
+    response.background = BackgroundTask(warm_up, here.digest, here.plan)
+    return response
+
+
+@router.post("/joints/{joint}/inspect/verdict")
+def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
+    """Can it run? Worked anew for every tap; nothing is recorded."""
+    here, fields = _joint(request, joint), _fields(form)
+    seen, made, faults = _assessed(here, fields)
+    told = _told(seen, made, faults, who)
+    if request.headers.get("hx-request"):
+        return render(request, "inspect-verdict.html", swapped=True, places=_places(fields), **told)
+    return _page(request, here, fields, _id(form), told)
+
+
+@router.post("/joints/{joint}/inspections")
+def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
+    """Record the inspection."""
+    here, fields, room = _joint(request, joint), _fields(form), room_of(request)
+    inspection = _id(form)
+    seen, made, faults = _assessed(here, fields)
+    closing = _closing(here, fields, who, faults)
+    if seen is not None and not faults:
+        try:
+            record_inspection(
+                room.register, joint, inspection, seen, closing,
+                made if seen.anything else None, by=who.name, now=room.now(),
+                person=who.account, device="page",
+            )  # fmt: skip
+        except InputError as error:
+            faults.extend(error.faults)
+    if faults:
+        told = _told(seen, made, faults, who)
+        return _page(request, here, fields, inspection, told, status=422)
+    return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
+
+
+@router.get("/joints/{joint}/inspections")
+def history(request: Request, joint: UUID, who: Anybody) -> Response:
+    """Every inspection of a joint, the newest first."""
+    register = room_of(request).register
+    now = register.joint(joint)
+    if now is None:
+        raise HTTPException(404)
+    found = inspections(register.facts_about(joint))
+    rows = [
+        (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
+        for round_ in reversed(found)
+    ]
+    return render(request, "inspections.html", joint=now, rows=rows, levels=_LEVELS)
+
+
+@router.get("/joints/{joint}/inspections/{inspection}")
+def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str = "") -> Response:
+    """One inspection: what was found, what the calculation said, what was decided."""
+    register = room_of(request).register
+    now = register.joint(joint)
+    found = {i.inspection: i for i in inspections(register.facts_about(joint))} if now else {}
+    if now is None or inspection not in found:
+        raise HTTPException(404)
+    round_ = found[inspection]
+    said = _said(round_.assessed, JointAssessed)
+    kept = json.loads(register.content(said.assessment).data) if said is not None else None
+    plan = kept_plan(register, joint)
+    drawn = picture(plan[1]) if plan is not None else None
+    return render(
+        request,
+        "inspection.html",
+        joint=now,
+        round=round_,
+        picture=drawn,
+        states=_states(round_),
+        judged=_judged(round_),
+        measured=_said(round_.measured, JointMeasured),
+        closed=_said(round_.closed, InspectionClosed),
+        level=_LEVELS[said.level.name] if said is not None else None,
+        kept=kept,
+        sent=sent,
+    )
+
+
+def _joint(request: Request, joint: UUID) -> _Joint:
+    register = room_of(request).register
+    now = register.joint(joint)
+    if now is None:
+        raise HTTPException(404)
+    found = kept_plan(register, joint)
+    drawn = picture(found[1]) if found is not None else None
+    if found is None or drawn is None:
+        say = f"{now.label} has no plan with plates in the register; plan it, then inspect it here"
+        raise InputError(Fault("joint", say))
+    return _Joint(now, found[0], found[1], drawn)
+
+
+def _fields(form: FormData) -> dict[str, list[str]]:
+    """Field -> texts, cut to a sane length."""
+    found: dict[str, list[str]] = {}
+    for key, value in form.multi_items():
+        if isinstance(value, str) and key not in {"csrf", "inspection"}:
+            found.setdefault(key[:40], []).append(value[:2000])
+    return found
+
+
+def _id(form: FormData) -> UUID:
+    try:
+        return UUID(str(form.get("inspection", "")))
+    except ValueError:
+        say = "the page did not say which inspection this is; load it anew"
+        raise InputError(Fault("inspection", say)) from None
+
+
+def _assessed(
+    here: _Joint, fields: dict[str, list[str]]
+) -> tuple[Seen | None, JointAssessment | None, list[Fault]]:
+    """What was seen and what follows from it; what is wrong instead, by field."""
+    invented = here.plan.conveyor.invented
+    try:
+        seen = read_taps(fields, here.picture.plates, here.now.label, invented=invented)
+    except InputError as error:
+        return None, None, list(error.faults)
+    try:
+        return seen, assess_taps(here.digest, here.plan, seen), []
+    except InputError as error:
+        return seen, None, list(error.faults)
+
+
+def _closing(
+    here: _Joint, fields: dict[str, list[str]], who: Visitor, faults: list[Fault]
+) -> Closing:
+    one = {field: (fields.get(field) or [""])[0].strip() for field in _ONE_FIELDS}
+    words = {end.word: end.name for end in here.picture.ends}
+    ends = _ends([word for word in words if word in fields.get("looked", ())])
+    decided = {"": None, "open": None, "stop": False, "run": True}
+    if one["decision"] not in decided:
+        faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
+    if one["decision"] == "run" and not who.may(Role.LEAD):
+        say = "that it may run is for leads and admins to record; leave it open, and ask them"
+        faults.append(Fault("decision", say))
+    after = None
+    if one["next_after"]:
+        try:
+            after = read(one["next_after"], Kind.TIME)
+        except InputError as error:
+            faults.append(Fault("next_after", error.faults[0].sentence))
+        else:
+            if not 0 < after <= 10 * 366 * 86400:
+                say = f'"{one["next_after"]}" is not accepted; accepted is up to ten years'
+                faults.append(Fault("next_after", say))
+    can_run = decided.get(one["decision"])
+    return Closing(ends, here.picture.plates, can_run, after, one["note"])
+
+
+def _ends(words: list[str]) -> tuple[Any, ...]:
+    from splicewright.joint import Which
+
+    return tuple(which for which in Which if which.name.lower() in words)
+
+
+def _page(
+    request: Request, here: _Joint, fields: dict[str, list[str]], inspection: UUID,
+    told: dict[str, Any] | None = None, status: int = 200,
+) -> Response:  # fmt: skip
+    rows = [
+        list(row)
+        for row in zip(*(_column(fields, name) for name in _ROW_FIELDS), strict=True)
+        if any(row[1:])
+    ]
+    rows += [["", "", "", "", ""]] * ROWS
+    best = here.plan.fastener
+    assert best is not None  # it has plates
+    return render(
+        request,
+        "inspect.html",
+        status=status,
+        joint=here.now,
+        conveyor=room_of(request).register.conveyor(here.now.conveyor),
+        picture=here.picture,
+        inspection=inspection,
+        states={key: (value or [OK])[0] for key, value in fields.items() if "." in key},
+        all_states=STATES,
+        one={field: (fields.get(field) or [""])[0] for field in _ONE_FIELDS},
+        looked=fields.get("looked", []),
+        rows=rows,
+        pin=best.size.pin,
+        worn_keeps=WORN_KEEPS,
+        swapped=False,
+        **(told or {"made": None, "fault_at": {}, "level": None, "asked": False}),
+    )
+
+
+def _column(fields: dict[str, list[str]], name: str) -> list[str]:
+    longest = max(len(fields.get(each, ())) for each in _ROW_FIELDS)
+    return (fields.get(name, []) + [""] * longest)[:longest]
+
+
+def _told(
+    seen: Seen | None, made: JointAssessment | None, faults: list[Fault], who: Visitor
+) -> dict[str, Any]:
+    by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
+    if made is None:
+        return {"made": None, "fault_at": by_field, "level": None, "asked": True}
+    return {
+        "made": made,
+        "fault_at": by_field,
+        "level": _LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
+        "reasons": [said.say(who.units) for said in made.reasons],
+        "assumptions": [said.say(who.units) for said in made.assumptions],
+        "asked": True,
+    }
+
+
+def _places(fields: dict[str, list[str]]) -> tuple[str, ...]:
+    """Every field with a place for its fault; each is swapped with the verdict."""
+    rows = len(_column(fields, "more_end"))
+    more = tuple(f"{name}.{row}" for row in range(1, rows + 1) for name in _ROW_FIELDS[:4])
+    return (*_ONE_FIELDS[:6], *more)
+
+
+def _said(entry: Any, kind: type[Any]) -> Any:
+    """What a fact of that kind said; None when there is none."""
+    return entry.what if entry is not None and isinstance(entry.what, kind) else None
+
+
+def _word(end: End) -> str:
+    return end.name.lower()
+
+
+def _states(round_: Inspection) -> dict[str, str]:
+    found = {}
+    for (end, number), answer in round_.plates.items():
+        what = answer.last.what
+        assert isinstance(what, PlateInspected)  # job_sheet has sorted them
+        found[f"{_word(end)}.{number}"] = what.state.value
+    return found
+
+
+def _judged(round_: Inspection) -> list[tuple[str, int, str, PlateJudged | None, str]]:
+    """Plates with something found or said: end, number, state, what was judged, note."""
+    rows: list[tuple[str, int, str, PlateJudged | None, str]] = []
+    for end, number in sorted({*round_.plates, *round_.judged}, key=lambda k: (k[0].name, k[1])):
+        answer, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
+        seen = answer.last.what if answer is not None else None
+        state, note = OK, ""
+        if isinstance(seen, PlateInspected):
+            state, note = seen.state.value, seen.note
+        told = _said(judged.last, PlateJudged) if judged is not None else None
+        if state != OK or note or told is not None:
+            rows.append((end.value, number, state, told, note))
+    return rows

@@ -1,0 +1,79 @@
+"""The joint from above, to tap: both ends, plates numbered from the left, travel upwards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+
+CELL = 58.0
+"""Width of one pitch on the screen: a plate is never a target of less than 48 [px]."""
+SIDE = 46.0
+"""Beside the belt, for the words left and right [px]."""
+HEIGHT = 78.0
+"""Of a plate [px]."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlateDrawn:
+    """One plate: left edge and width of what is drawn and of what is tapped [px]."""
+
+    number: int
+    left: float
+    width: float
+    cell_left: float
+    cell_width: float
+
+    @property
+    def middle(self) -> float:
+        """Its middle [px]."""
+        return self.left + self.width / 2
+
+
+@dataclass(frozen=True, slots=True)
+class EndDrawn:
+    """One belt end: its word as a field name, its name, top of its plates [px]."""
+
+    word: str
+    name: str
+    top: float
+    plates: tuple[PlateDrawn, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """The whole picture; belt_left and belt_width of the belt in it [px]."""
+
+    width: float
+    height: float
+    belt_left: float
+    belt_width: float
+    pin: float
+    ends: tuple[EndDrawn, ...]
+    plates: int
+
+
+def picture(plan: JointPlan) -> Picture | None:
+    """The picture of a plan's joint, ahead in travel at the top; None when it has no plates."""
+    layout, best = plan.layout, plan.fastener
+    if layout is None or best is None:
+        return None
+    scale = CELL / best.size.pitch
+    belt = layout.width.value * scale
+    ends = []
+    # The leading end lies ahead of the joint: above, when travel goes up the page.
+    tops = {"leading": 58.0, "trailing": 58.0 + HEIGHT + 22.0}
+    for end in layout.ends:
+        word = end.which.name.lower()
+        width = best.size.plate_width * scale
+        drawn = []
+        for plate in end.plates:
+            middle = SIDE + belt / 2 - plate.y * scale
+            drawn.append(
+                PlateDrawn(plate.number, middle - width / 2, width, middle - CELL / 2, CELL)
+            )
+        ends.append(EndDrawn(word, end.which.value, tops[word], tuple(drawn)))
+    pin = 58.0 + HEIGHT + 11.0
+    return Picture(belt + 2 * SIDE, pin * 2, SIDE, belt, pin, tuple(ends), layout.count)

@@ -1,0 +1,178 @@
+// Tapping plates. The list of selects is what is sent; the picture only turns them. What is
+// tapped and typed stays on this device until it is recorded.
+"use strict";
+(() => {
+  const sent = document.querySelector("[data-sent]");
+  const keyOf = (joint) => `splicewright inspection ${joint}`;
+  const store = {
+    get: (key) => { try { return localStorage.getItem(key); } catch { return null; } },
+    set: (key, value) => { try { localStorage.setItem(key, value); } catch { /* no room: the page still holds it */ } },
+    drop: (key) => { try { localStorage.removeItem(key); } catch { /* nothing to drop */ } },
+  };
+  if (sent) store.drop(keyOf(sent.dataset.sent));
+  const form = document.getElementById("inspection");
+  if (!form) return;
+  const key = keyOf(form.dataset.joint);
+  const STATES = ["ok", "worn", "cracked", "lost"];
+  const KEYS = { o: "ok", w: "worn", c: "cracked", l: "lost" };
+  const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")];
+  const selectOf = (plate) => form.elements[plate.dataset.field];
+
+  function show(plate) {
+    const state = selectOf(plate).value;
+    plate.dataset.state = state;
+    plate.setAttribute("aria-label", `${plate.dataset.name}: ${state}`);
+  }
+
+  function count() {
+    const words = STATES.slice(1)
+      .map((state) => [plates.filter((p) => p.dataset.state === state).length, state])
+      .filter(([n]) => n).map(([n, state]) => `${n} ${state}`);
+    document.getElementById("count").textContent =
+      words.length ? `Tapped: ${words.join(", ")}.` : "Every plate ok so far.";
+  }
+
+  function set(plate, state) {
+    const select = selectOf(plate);
+    select.value = state;
+    select.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  const turn = (plate) => set(plate, STATES[(STATES.indexOf(selectOf(plate).value) + 1) % 4]);
+
+  for (const plate of plates) {
+    plate.addEventListener("click", () => turn(plate));
+    plate.addEventListener("focus", () => plate.scrollIntoView({ block: "nearest", inline: "nearest" }));
+    plate.addEventListener("keydown", (event) => {
+      if (event.ctrlKey || event.metaKey || event.altKey) return;
+      const row = [...plate.parentNode.querySelectorAll(".plate")];
+      const at = row.indexOf(plate);
+      const to = { ArrowLeft: at - 1, ArrowRight: at + 1, Home: 0, End: row.length - 1 }[event.key];
+      if (to !== undefined && row[to]) {
+        for (const each of row) each.setAttribute("tabindex", each === row[to] ? "0" : "-1");
+        row[to].focus();
+      } else if (event.key === "Enter" || event.key === " ") {
+        turn(plate);
+      } else if (KEYS[event.key.toLowerCase()]) {
+        set(plate, KEYS[event.key.toLowerCase()]);
+      } else {
+        return;
+      }
+      event.preventDefault();
+    });
+  }
+
+  // Kept on this device: every field but the session's secret.
+  function keep() {
+    const fields = [...new FormData(form)].filter(([name]) => name !== "csrf");
+    store.set(key, JSON.stringify(fields));
+  }
+
+  function restore() {
+    let fields;
+    try {
+      fields = JSON.parse(store.get(key) || "null");
+    } catch {
+      fields = null;
+    }
+    if (!Array.isArray(fields)) return;
+    const given = new Map();
+    for (const [name, value] of fields) given.set(name, [...(given.get(name) || []), value]);
+    for (const element of form.elements) {
+      if (!element.name || element.name === "csrf") continue;
+      const values = given.get(element.name);
+      if (element.type === "checkbox" || element.type === "radio") {
+        element.checked = Boolean(values?.includes(element.value));
+      } else if (values?.length) {
+        element.value = values.shift();
+      }
+    }
+    document.getElementById("restored").hidden = false;
+  }
+
+  document.getElementById("afresh").addEventListener("click", () => {
+    store.drop(key);
+    location.reload();
+  });
+
+  // Only a page that begins anew takes up what was kept; one that came back with faults has it.
+  if (!form.querySelector(".fault:not(:empty)")) restore();
+  plates.forEach(show);
+  count();
+
+  form.addEventListener("change", (event) => {
+    const plate = plates.find((p) => p.dataset.field === event.target.name);
+    if (plate) show(plate);
+    count();
+    keep();
+  });
+  form.addEventListener("input", keep);
+
+  // The plate that goes next is marked in the picture.
+  document.addEventListener("htmx:after:swap", () => {
+    const next = form.querySelector("#verdict [data-next]")?.dataset.next;
+    for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
+    document.getElementById("offline").hidden = true;
+  });
+  const noAnswer = () => { document.getElementById("offline").hidden = false; };
+  document.addEventListener("htmx:before:request", (event) => {
+    if (navigator.onLine) return;
+    event.preventDefault();
+    noAnswer();
+  });
+  document.addEventListener("htmx:error", noAnswer);
+  window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
+
+  // Without signal the findings go to the outbox of this device as facts; the verdict waits.
+  form.addEventListener("submit", async (event) => {
+    const outbox = window.splicewright?.outbox;
+    if (navigator.onLine || event.submitter?.hasAttribute("formaction")) return;
+    event.preventDefault();
+    const say = document.getElementById("offline");
+    say.hidden = false;
+    if (!outbox) {
+      say.textContent = "No signal: everything is kept on this device. Record it when there is signal.";
+      return;
+    }
+    try {
+      await outbox.record(facts(), { words: "inspection", joint: form.dataset.joint });
+      store.drop(key);
+      say.textContent = "No signal: the inspection waits on this device and is sent by itself. It was recorded without a verdict.";
+    } catch (error) {
+      say.textContent = `Not kept: ${error.message}. Do not close this page.`;
+    }
+  });
+
+  // What was found, as the facts of an inspection; what has a unit goes along as typed.
+  function facts() {
+    const data = new FormData(form);
+    const joint = form.dataset.joint, inspection = data.get("inspection");
+    const looked = new Set(data.getAll("looked"));
+    const END = { leading: "leading end", trailing: "trailing end" };
+    const ends = data.getAll("more_end"), numbers = data.getAll("more_plate");
+    const said = new Map(numbers.map((number, n) => [`${ends[n]}.${number}`, n]).filter(([k]) => !k.endsWith(".")));
+    const column = (name, n) => (n === undefined ? "" : data.getAll(name)[n].trim());
+    const made = [];
+    for (const plate of plates) {
+      const [word, number] = plate.dataset.field.split(".");
+      if (!looked.has(word)) continue;
+      const row = said.get(plate.dataset.field);
+      const kept = column("more_kept", row), bolts = column("more_bolts", row);
+      const note = [column("more_note", row), kept && `keeps ${kept}, as typed`].filter(Boolean).join("; ");
+      const of = { joint, inspection, end: END[word], plate: Number(number) };
+      made.push({ kind: "plate inspected", what: { ...of, state: plate.dataset.state, note } });
+      if (/^\d{1,2}$/.test(bolts) && Number(bolts)) {
+        made.push({ kind: "plate judged", what: { ...of, share_kept: null, bolts_missing: Number(bolts) } });
+      }
+    }
+    const typed = [["pin_now", "hinge pin"], ["pin_new", "pin when new"], ["torn_left", "left edge torn"],
+      ["torn_right", "right edge torn"], ["worn_keeps", "worn plates keep"], ["breaking", "pull test"],
+      ["next_after", "next inspection after"]]
+      .filter(([name]) => data.get(name)?.trim()).map(([name, word]) => `${word}: ${data.get(name).trim()}`);
+    const note = [data.get("note").trim(), typed.length && `As typed without signal: ${typed.join("; ")}.`]
+      .filter(Boolean).join("\n");
+    const can_run = { stop: false, run: true }[data.get("decision")] ?? null;
+    made.push({ kind: "inspection closed", what: { joint, inspection, can_run, next_after: null, note } });
+    return made;
+  }
+})();

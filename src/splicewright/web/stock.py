@@ -1,0 +1,208 @@
+"""Pages: a site's stock with its movements, and the parts of a job to pick."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+from uuid import UUID, uuid4
+
+from fastapi import APIRouter, Depends, Form, HTTPException, Request
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.kept_files import kept_plan
+from splicewright.actions.move_stock import (
+    STEP,
+    PickLine,
+    count_stock,
+    item_of,
+    move_stock,
+    movements,
+    pick_list,
+    read_count,
+    stands_for,
+)
+from splicewright.actions.stock_notes import LEAD, SERVICE, stock_notes
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+from splicewright.store.job_facts import StepTicked
+from splicewright.store.present import ConveyorNow, JobNow, SiteNow
+from splicewright.web.rendering import Entry, render
+from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+
+router = APIRouter()
+NAVIGATION = (Entry("/stock", "Stock", place=40),)
+Anybody = Annotated[Visitor, Depends(visitor)]
+Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+Text = Annotated[str, Form(max_length=400)]
+_LATEST = 60
+_LONGEST_LEAD = 5 * 366 * 86400.0
+
+
+@router.get("/stock")
+def stores(request: Request, who: Anybody) -> Response:
+    """The stores of all sites."""
+    sites = room_of(request).register.sites()
+    if len(sites) == 1:
+        return RedirectResponse(f"/sites/{sites[0].site}/stock", 303)
+    return render(request, "stores.html", sites=sites)
+
+
+@router.get("/sites/{site}/stock")
+def stock(request: Request, site: UUID, who: Anybody, lead: str = "") -> Response:
+    """What lies in a site's store, what to order, and what moved."""
+    return _stock(request, _site(request, site), {}, [], lead)
+
+
+@router.post("/sites/{site}/stock")
+def move(
+    request: Request, site: UUID, who: Crew, id: Annotated[UUID, Form()], item: Text = "",
+    how: Text = "", count: Text = "", why: Text = "", job: Text = "",
+) -> Response:  # fmt: skip
+    """Record that parts came in, went out, or were counted."""
+    there, room = _site(request, site), room_of(request)
+    typed = {"item": item, "how": how, "count": count, "why": why, "job": job}
+    faults: list[Fault] = []
+    if how not in {"in", "out", "counted"}:
+        faults.append(Fault("how", "is not chosen; accepted is in, out or counted"))
+    if job and job not in {str(j.job) for j in _open_jobs(request, there)}:
+        faults.append(Fault("job", "is no open job of this site; choose one of the list"))
+    try:
+        number = read_count(count, "count", zero=how == "counted")
+    except InputError as error:
+        faults.extend(error.faults)
+    if not faults:
+        said = {"by": who.name, "now": room.now(), "person": who.account, "device": "page"}
+        try:
+            if how == "counted":
+                count_stock(room.register, site, item, number, id=id, **said)  # type: ignore[arg-type]
+            else:
+                out = how == "out"
+                move_stock(
+                    room.register, site, item, -number if out else number, why.strip(), id=id,
+                    job=UUID(job) if job and out else None, **said,  # type: ignore[arg-type]
+                )  # fmt: skip
+        except InputError as error:
+            faults.extend(error.faults)
+    if faults:
+        return _stock(request, there, typed, faults, "", status=422)
+    return RedirectResponse(f"/sites/{site}/stock", 303)
+
+
+@router.get("/jobs/{job}/parts")
+def parts(request: Request, job: UUID, who: Anybody) -> Response:
+    """The parts of a job to pick."""
+    return _parts(request, job, [])
+
+
+@router.post("/jobs/{job}/parts")
+def pick(
+    request: Request, job: UUID, who: Crew, id: Annotated[UUID, Form()],
+    line: Annotated[int, Form(ge=1, le=1000)], act: Annotated[Literal["take", "tick", "untick"],
+    Form()], count: Text = "", item: Text = "",
+) -> Response:  # fmt: skip
+    """Take a part out of the store for a job, or tick it without."""
+    room = room_of(request)
+    _, conveyor, lines = _picking(request, job)
+    if line > len(lines):
+        raise HTTPException(404)
+    if act == "take":
+        part = lines[line - 1].part
+        named = item.strip() or lines[line - 1].item
+        why = "" if named == item_of(part) else stands_for(part)
+        try:
+            move_stock(
+                room.register, conveyor.site, named, -read_count(count, f"count.{line}"), why,
+                job=job, line=line, id=id, by=who.name, now=room.now(), person=who.account,
+                device="page",
+            )  # fmt: skip
+        except InputError as error:
+            return _parts(request, job, list(error.faults), status=422)
+    else:
+        ticked = StepTicked(job, STEP, act == "tick", line)
+        room.register.append(who.says(ticked, room.now()))
+    return RedirectResponse(f"/jobs/{job}/parts#line-{line}", 303)
+
+
+def _site(request: Request, site: UUID) -> SiteNow:
+    there = room_of(request).register.site(site)
+    if there is None:
+        raise HTTPException(404)
+    return there
+
+
+def _open_jobs(request: Request, site: SiteNow) -> list[JobNow]:
+    register = room_of(request).register
+    return [
+        job
+        for conveyor in register.conveyors(site.site)
+        for job in register.jobs(conveyor.conveyor, open_only=True)
+    ]
+
+
+def _stock(
+    request: Request, site: SiteNow, typed: dict[str, str], faults: list[Fault], lead: str,
+    status: int = 200,
+) -> Response:  # fmt: skip
+    room = room_of(request)
+    moved = movements(room.register.facts_about(site.site))
+    rows = room.register.stock(site.site)
+    seconds = LEAD
+    if lead.strip():
+        try:
+            seconds = read(lead[:40], Kind.TIME, "lead")
+            if not 0 <= seconds <= _LONGEST_LEAD:
+                say = f'"{lead[:40]}" is not accepted; accepted is up to five years'
+                raise InputError(Fault("lead", say))
+        except InputError as error:
+            faults = [*faults, *(Fault("lead", f.sentence) for f in error.faults)]
+            seconds = LEAD
+    notes = stock_notes(moved, {r.item: r.count for r in rows}, room.now(), lead=seconds)
+    return render(
+        request,
+        "stock.html",
+        status=status,
+        site=site,
+        rows=rows,
+        notes=notes,
+        moved=list(reversed(moved))[:_LATEST],
+        jobs=_open_jobs(request, site),
+        job_names={j.job: j.name for j in _open_jobs(request, site)},
+        typed={"item": "", "how": "", "count": "", "why": "", "job": ""} | typed,
+        fault_at={f.key: [f] for f in faults},
+        id=uuid4(),
+        lead=lead,
+        lead_time=seconds,
+        service=SERVICE,
+        swapped=False,
+    )
+
+
+def _picking(request: Request, job: UUID) -> tuple[JobNow, ConveyorNow, tuple[PickLine, ...]]:
+    register = room_of(request).register
+    there = register.job(job)
+    if there is None or there.joint is None:
+        raise HTTPException(404)
+    plan, conveyor = kept_plan(register, there.joint), register.conveyor(there.conveyor)
+    if plan is None or conveyor is None:
+        raise HTTPException(404)
+    return there, conveyor, pick_list(register, conveyor.site, job, plan[1])
+
+
+def _parts(request: Request, job: UUID, faults: list[Fault], status: int = 200) -> Response:
+    there, conveyor, lines = _picking(request, job)
+    register = room_of(request).register
+    assert there.joint is not None  # _picking has looked
+    plan = kept_plan(register, there.joint)
+    assert plan is not None
+    return render(
+        request,
+        "parts.html",
+        status=status,
+        job=there,
+        conveyor=conveyor,
+        lines=lines,
+        tools=plan[1].tools,
+        items=[row.item for row in register.stock(conveyor.site)],
+        fault_at={f.key: [f] for f in faults},
+        ids=[uuid4() for _ in lines],
+        swapped=False,
+    )
