@@ -5,7 +5,15 @@ from __future__ import annotations
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from splicewright.web import api, finding, refusing, signing_in, static_files
+from splicewright.web import (
+    api,
+    finding,
+    queue_pages,
+    refusing,
+    signing_in,
+    static_files,
+    token_pages,
+)
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
@@ -13,6 +21,8 @@ from splicewright.web.room import Room
 PAGES = (
     signing_in,
     finding,
+    queue_pages,
+    token_pages,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 
