@@ -86,7 +86,7 @@ def test_what_is_refused_on_the_spot(signed_in: Callable[[str], TestClient]) -> 
         ({"file": ("j.csv", b"")}, "accepted is more than 0"),
         ({}, "is not chosen"),
     ):
-        answer = client.post("/errands/import", data=form, files=files)  # type: ignore[arg-type]
+        answer = client.post("/errands/import", data=form, files=files)
         assert answer.status_code == 422
         assert said in answer.text
     for path, data, said in (
