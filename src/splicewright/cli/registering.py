@@ -11,6 +11,7 @@ from uuid import UUID
 import click
 
 from splicewright.cli.answers import FILE, answering, json_option, put_json
+from splicewright.cli.tokens import token_command
 
 if TYPE_CHECKING:
     from splicewright.actions.import_rows import Imported, TableKind
@@ -37,6 +38,9 @@ def register_command() -> None:
     """Keep the register: back up, restore, verify, import, export."""
 
 
+register_command.add_command(token_command)
+
+
 @register_command.command("add-conveyor")
 @click.argument("file", type=FILE)
 @by_option
@@ -47,7 +51,7 @@ def add_conveyor_command(file: Path, by: str, where: str, as_json: bool) -> None
     """Record a conveyor FILE, or its next version; makes the register when there is none."""
     from splicewright.actions.record_conveyor import record_conveyor
 
-    with _opened(where, make=True) as register:
+    with opened_register(where, make=True) as register:
         done = record_conveyor(register, file, by=by, now=datetime.now(UTC), device="desk")
     if as_json:
         put_json({"conveyor": str(done.conveyor), "site": str(done.site), "name": done.name,
@@ -75,7 +79,7 @@ def add_joint_command(
 
     made = read_plan(plan)
     at = read(place, Kind.DISTANCE, "--place") if place else None
-    with _opened(where) as register:
+    with opened_register(where) as register:
         conveyor = _conveyor_called(register, made.conveyor.name, made.conveyor.site)
         belt = next((b.belt for b in register.belts(conveyor)), None)
         done = record_plan(
@@ -97,7 +101,7 @@ def backup_command(to: Path, where: str, as_json: bool) -> None:
     """Write a whole copy to the new file TO, readable by you only; work may go on."""
     from splicewright.actions.back_up import back_up
 
-    with _opened(where) as register:
+    with opened_register(where) as register:
         head = back_up(register, to)
     if as_json:
         put_json({"written": str(to), "facts": head.seq, "head": str(head)})
@@ -134,7 +138,7 @@ def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
     """Check that nobody changed what was recorded; exit code 1 when somebody did."""
     from splicewright.actions.verify_register import verify_register
 
-    with _opened(where, check=False) as register:
+    with opened_register(where, check=False) as register:
         found = verify_register(register, head, rebuild=rebuild)
     if as_json:
         put_json({"facts": found.head.seq, "contents": found.contents, "head": str(found.head),
@@ -158,7 +162,7 @@ def dump_command(to: Path, where: str, as_json: bool) -> None:
     """Write the whole register as JSON lines to the new file TO, readable by you only."""
     from splicewright.actions.export_register import dump_register
 
-    with _opened(where) as register:
+    with opened_register(where) as register:
         lines = dump_register(register, to)
     if as_json:
         put_json({"written": str(to), "lines": lines})
@@ -175,7 +179,7 @@ def load_command(dump: Path, where: str, as_json: bool) -> None:
     """Fill an empty register from DUMP; all of it, or nothing."""
     from splicewright.actions.import_rows import load_register
 
-    with _opened(where, make=True) as register:
+    with opened_register(where, make=True) as register:
         head = load_register(register, dump)
     if as_json:
         put_json({"facts": head.seq, "head": str(head)})
@@ -200,7 +204,7 @@ def import_command(
     """
     from splicewright.actions.import_rows import import_rows
 
-    with _opened(where) as register:
+    with opened_register(where) as register:
         done = import_rows(register, kind, file, by=by, now=datetime.now(UTC), dry_run=dry_run)
     if as_json:
         put_json(_imported(done))
@@ -225,7 +229,7 @@ def export_command(kind: TableKind, to: Path, where: str, as_json: bool) -> None
     """Write joints, readings or stock movements (KIND) to the new file TO, .csv or .xlsx."""
     from splicewright.actions.export_register import export_table
 
-    with _opened(where) as register:
+    with opened_register(where) as register:
         rows = export_table(register, kind, to)
     if as_json:
         put_json({"written": str(to), "rows": rows})
@@ -249,7 +253,7 @@ def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: b
     from splicewright.store import State
 
     states = [State(word) for word in state]
-    with _opened(where) as register:
+    with opened_register(where) as register:
         named = [c for c in register.conveyors() if not conveyor or c.name == conveyor]
         if conveyor and not named:
             from splicewright.errors import Fault, InputError
@@ -267,7 +271,8 @@ def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: b
     click.echo(f"{len(found)} joints.")
 
 
-def _opened(where: str, *, make: bool = False, check: bool = True) -> SqlRegister:
+def opened_register(where: str, *, make: bool = False, check: bool = True) -> SqlRegister:
+    """The register at a place, or the one in the data folder."""
     from splicewright.store.sql import open_register
 
     return open_register(where or _default(), make=make, check=check)

@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import schema
@@ -225,6 +226,9 @@ def said_plainly() -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise _plain(error) from error
+    except PoolTimeoutError as error:
+        msg = "the register is busy (no connection is free); try again: what was recorded is not "
+        raise BusyError(msg + "recorded twice") from error
 
 
 _FULL = ("full", "no space left", "disk i/o error", "file too large")

@@ -28,6 +28,13 @@ from splicewright.web import (
     static_files,
     stock,
     sync,
+    api,
+    finding,
+    queue_pages,
+    refusing,
+    signing_in,
+    static_files,
+    token_pages,
 )
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.rendering import Entry
@@ -51,6 +58,8 @@ PAGES = (
     inspecting,
     stock,
     fasteners,
+    queue_pages,
+    token_pages,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 

@@ -1,0 +1,213 @@
+"""The real server and real workers as processes, to be killed; clients that send like phones."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import queue
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import UUID, uuid4
+
+import httpx2
+
+from splicewright.store import Fact, PersonRole, Scope
+from splicewright.store.errands import Errand, Errands
+from splicewright.store.plant_facts import SiteAdded, StockMoved
+from splicewright.store.sql import SqlRegister, open_register
+from store.writer import numbered
+
+ROOT = Path(__file__).parents[2]
+API = "/api/1"
+SENT_FOR = 15.0
+"""After so long a client gives up [s]: the tests are bounded."""
+
+
+def free_port() -> int:
+    """A port that is free now."""
+    with socket.socket() as found:
+        found.bind(("127.0.0.1", 0))
+        port: int = found.getsockname()[1]
+        return port
+
+
+def started(*words: str, where: str, limit: int = 0) -> subprocess.Popen[str]:
+    """A command of ours as a process; `limit` is the size no file may grow beyond [byte]."""
+    within = ["prlimit", f"--fsize={limit}"] if limit else []
+    return subprocess.Popen(
+        [*within, sys.executable, "-m", "splicewright", *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, "SPLICEWRIGHT_REGISTER": where, "PYTHONPATH": str(ROOT / "src")},
+    )
+
+
+@contextlib.contextmanager
+def serving(
+    where: str, port: int, workers: int = 0, limit: int = 0
+) -> Iterator[subprocess.Popen[str]]:
+    """The real server, answering; killed at the end."""
+    server = started(
+        "serve", "--port", str(port), "--workers", str(workers), where=where, limit=limit
+    )
+    try:
+        assert server.stdout is not None
+        said = []
+        for line in server.stdout:
+            said.append(line)
+            if line.startswith("Open http"):
+                break
+        _wait_for(port)
+        assert server.poll() is None, "".join(said)
+        yield server
+    finally:
+        end(server)
+
+
+def _wait_for(port: int) -> None:
+    until = time.monotonic() + SENT_FOR
+    while time.monotonic() < until:
+        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
+            return
+        time.sleep(0.02)
+
+
+@contextlib.contextmanager
+def working(where: str, patience: float = 1.0) -> Iterator[subprocess.Popen[str]]:
+    """A worker alone; killed at the end."""
+    worker = started("errands", "--patience", str(patience), where=where)
+    try:
+        yield worker
+    finally:
+        end(worker)
+
+
+def end(process: subprocess.Popen[str]) -> None:
+    """Stop a process; whatever it started is told by its closed input."""
+    process.terminate()
+    try:
+        process.communicate(timeout=8)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.communicate()
+
+
+def kill(process: subprocess.Popen[str]) -> None:
+    """As a power cut does it."""
+    process.send_signal(signal.SIGKILL)
+    process.communicate()
+    assert process.returncode == -signal.SIGKILL
+
+
+def prepare(url: str) -> tuple[UUID, str]:
+    """A site, an admin and a key for all; gives site and key."""
+    with open_register(url) as register:
+        site = uuid4()
+        at = datetime.now(UTC)
+        register.append(
+            Fact(uuid4(), at, "Ada Example", SiteAdded(site, "Karst Hollow (invented)"))
+        )
+        accounts = register.accounts(hash_memory=64)
+        secret = accounts.invite("Ada Example", PersonRole.ADMIN, None)
+        account = accounts.accept(secret, "ada", "three wet stones").account
+        until = at + timedelta(days=1)
+        return site, accounts.make_token(account, "test", {Scope.ADMIN}, until, None)
+
+
+class Phones:
+    """Clients that send numbered facts, each again until it is acknowledged."""
+
+    def __init__(self, address: str, key: str, site: UUID, numbers: int, clients: int = 4) -> None:
+        self.acknowledged: list[int] = []
+        self.refused: list[str] = []
+        self.answers: set[int] = set()
+        self._address, self._key, self._site = address, key, site
+        self._left: queue.SimpleQueue[int] = queue.SimpleQueue()
+        for number in range(numbers):
+            self._left.put(number)
+        self._threads = [threading.Thread(target=self._send) for _ in range(clients)]
+        for thread in self._threads:
+            thread.start()
+
+    def wait_for(self, number: int) -> None:
+        """Until so many are acknowledged."""
+        until = time.monotonic() + SENT_FOR
+        while len(self.acknowledged) < number and time.monotonic() < until:
+            time.sleep(0.002)
+        assert len(self.acknowledged) >= number, self.refused[:3]
+
+    def finish(self) -> None:
+        """Until all are sent."""
+        for thread in self._threads:
+            thread.join()
+
+    def _send(self) -> None:
+        headers = {"Authorization": f"Bearer {self._key}"}
+        with (
+            httpx2.Client(base_url=self._address, headers=headers, timeout=SENT_FOR) as client,
+            contextlib.suppress(queue.Empty),
+        ):
+            while True:
+                self._send_one(client, self._left.get_nowait())
+
+    def _send_one(self, client: httpx2.Client, number: int) -> None:
+        data = sent(number, self._site)
+        until = time.monotonic() + SENT_FOR
+        while time.monotonic() < until:
+            try:
+                answer = client.post(f"{API}/facts", json={"facts": [data]})
+            except httpx2.HTTPError:
+                time.sleep(0.05)  # as a phone without a network does
+                continue
+            self.answers.add(answer.status_code)
+            if answer.status_code == 200:
+                [outcome] = answer.json()["outcomes"]
+                if outcome["verdict"] in {"recorded", "already"}:
+                    self.acknowledged.append(number)
+                else:
+                    self.refused.append(str(outcome))
+                return
+            assert answer.status_code == 503, answer.text
+            assert int(answer.headers["retry-after"]) > 0
+            time.sleep(0.05)
+        self.refused.append(f"fact {number} was never acknowledged")
+
+
+def sent(number: int, site: UUID) -> dict[str, object]:
+    """Fact `number` as a program sends it: the account's name is put in by the server."""
+    made = numbered(number, site)
+    assert isinstance(made.what, StockMoved)
+    what = {"site": str(site), "item": "bolt", "count": 1.0, "why": made.what.why, "job": None}
+    return {
+        "format": 1, "id": str(made.id), "at": made.at.isoformat(), "device": "writer",
+        "kind": "stock moved", "what": what,
+    }  # fmt: skip
+
+
+def numbers(register: SqlRegister) -> list[int]:
+    """The numbers of the facts sent, in the order of arrival."""
+    whats = [s.what for s in register.facts_since(0, 100_000, ("stock moved",))]
+    return [int(w.why.removeprefix("number ")) for w in whats if isinstance(w, StockMoved)]
+
+
+def until_over(
+    errands: Errands, asked: list[UUID], seconds: float = SENT_FOR,
+    watch: Callable[[], object] = lambda: None,
+) -> list[Errand]:  # fmt: skip
+    """Wait until errands are over."""
+    until = time.monotonic() + seconds
+    while True:
+        found = [errands.errand(id) for id in asked]
+        there = [errand for errand in found if errand is not None]
+        if all(errand.state.over for errand in there) or time.monotonic() > until:
+            return there
+        watch()
+        time.sleep(0.05)
