@@ -105,3 +105,48 @@ def test_check_and_schema_know_the_new_files(kind: str) -> None:
         assert result.exit_code == 0, result.output
         assert f": {kind} " in result.stdout
     assert "properties" in json.loads(run("schema", kind).stdout)
+
+
+@pytest.mark.parametrize(
+    ("command", "file", "key"),
+    [
+        ("assess", "inspections/typed-in.toml", "assess.carries"),
+        ("square", "squaring/incline-trailing-end.toml", "squaring.move_right"),
+    ],
+)
+def test_the_folder_explains_its_numbers(command: str, file: str, key: str, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = run(command, SITE / file, "--out", out, "--paper", "Letter", "--units", "inch")
+    assert result.exit_code == 0, result.output
+    assert "(3 files in" in result.stdout
+    made = {path.suffix for path in out.iterdir()}
+    assert made == {".json", ".pdf", ".svg"}
+    told = run("explain", out, key)
+    assert told.exit_code == 0 and told.stdout.startswith(key)
+    listed = run("explain", next(out.glob("*.json"))).stdout
+    assert key in listed
+    wrong = run("explain", out, "nothing.like.it")
+    assert wrong.exit_code == 2 and "no number of that name" in wrong.stderr
+    # Ours is replaced, a folder with other things is not.
+    assert run(command, SITE / file, "--out", out).exit_code == 0
+    for path in out.iterdir():
+        path.unlink()
+    (out / "mine.txt").write_text("x")
+    refused = run(command, SITE / file, "--out", out)
+    assert refused.exit_code == 2 and "holds other things" in refused.stderr
+    assert [path.name for path in out.iterdir()] == ["mine.txt"]
+    (out / next(n for n in ("assessment.json", "squaring.json") if n[0] == command[0])).write_text(
+        "{}"
+    )
+    broken = run("explain", out)
+    assert broken.exit_code == 2
+    assert ("is no assessment" if command == "assess" else "is no squaring") in broken.stderr
+
+
+def test_explain_knows_plate_loads_bolts_and_pulleys() -> None:
+    file = SITE / "conveyors" / "incline.toml"
+    work = SITE / "jobs" / "incline-worn-joint.toml"
+    told = run("explain", file, "bolts.settled.typical", "--work", work)
+    assert told.exit_code == 0 and "bolt.relaxation" in told.stdout
+    assert "pulley.hinge_angle" in run("explain", file, "--work", work).stdout
+    assert run("explain", file, "demand.running", "--work", work).exit_code == 0

@@ -165,7 +165,10 @@ def test_questions_that_cannot_be_answered_are_refused() -> None:
         ([HELD], PLACE, {"least_share": 1.5}, "least_share: 1.5 is not accepted: give 0 to 1"),
     ):
         with pytest.raises(InputError, match="^" + text):
-            can_it_run(cases, Findings(), rating, places, **extra)
+            can_it_run(
+                cases, Findings(), rating, places,
+                peak=extra.get("peak", 1.0), least_share=extra.get("least_share", 0.5),
+            )  # fmt: skip
     with pytest.raises(InputError, match=r"^rating: running 8000 N and breaking 4000 N"):
         PlateRating(8e3, 4e3)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -263,3 +264,38 @@ def test_sizes_and_steps_go_with_their_construction(tmp_path: Path) -> None:
     assert load(riveted + 'seat_torque = "9 N m"\n', tmp_path).endswith(
         "sizes.1.seat_torque: does not go with rivets; leave it out"
     )
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        ('thread_pitch = "6 mm"', "thread_pitch: is half the bolt or more"),
+        ('nut_face = "10 mm"', "nut_face: is no wider than the bolt"),
+        ('retighten_after = ["8 h", "1 h"]', "retighten_after: does not rise from time to time"),
+    ],
+)
+def test_bolt_data_that_cannot_be(line: str, sentence: str, tmp_path: Path) -> None:
+    text = (EXAMPLES / "karst-hollow" / "fasteners" / "hinged.toml").read_text("utf-8")
+    path = tmp_path / "hinged.toml"
+    path.write_text(text.replace('seat_torque = "38 N m"', f'seat_torque = "38 N m"\n{line}'))
+    with pytest.raises(InputError) as caught:
+        load_range(path)
+    assert sentence in str(caught.value)
+
+
+def test_bolt_data_are_read_and_do_not_go_with_rivets(tmp_path: Path) -> None:
+    text = (EXAMPLES / "karst-hollow" / "fasteners" / "hinged.toml").read_text("utf-8")
+    lines = (
+        'seat_torque = "38 N m"\nthread_pitch = "1.5 mm"\nnut_face = "14 mm"\nclamp = "12 kN"\n'
+        'retighten_after = ["1 h", "8 h"]\nhinge_angle = "35 deg"\nsteel = "4.4 mm"'
+    )
+    path = tmp_path / "hinged.toml"
+    path.write_text(text.replace('seat_torque = "38 N m"', lines))
+    size = next(s for s in load_range(path).sizes if s.pitch == pytest.approx(0.043))
+    assert (size.thread_pitch, size.nut_face, size.clamp) == pytest.approx((1.5e-3, 14e-3, 12e3))
+    assert size.retighten_after == (3600.0, 28800.0)
+    assert (size.hinge_angle, size.steel) == pytest.approx((math.radians(35), 4.4e-3))
+    riveted = (EXAMPLES / "karst-hollow" / "fasteners" / "riveted.toml").read_text("utf-8")
+    path.write_text(riveted.replace("\nhole =", '\nclamp = "5 kN"\nhole =', 1))
+    with pytest.raises(InputError, match="clamp: does not go with rivets; leave it out"):
+        load_range(path)

@@ -8,8 +8,12 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
     from splicewright.job import JointPlan
     from splicewright.job.assessment import JointAssessment
+    from splicewright.quantities import System
+
+FILE = "assessment.json"
 
 
 def assess_joint(path: Path, fasteners: tuple[Path, ...] = ()) -> JointAssessment:
@@ -66,3 +70,48 @@ def assess_recorded(path: Path, plan: JointPlan | None) -> JointAssessment:
             say = "names a plan; accepted is a joint whose plan is recorded, or the joint typed in"
             raise InputError(Fault("inspection.plan", say, path.name))
         return assess(seen, joined_by_plan(plan))
+
+
+def write_assessment(
+    made: JointAssessment, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the folder of an assessment: page (PDF), drawing (SVG) and JSON, or nothing.
+
+    Parameters
+    ----------
+    made : what to write
+    out : folder; made when missing, replaced when it holds an earlier assessment
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written; what was there is untouched.
+    """
+    from splicewright.actions.writing import replace_folder
+    from splicewright.sheets.assessment_pages import assessment_files
+    from splicewright.sheets.page import A4, LETTER
+
+    files = assessment_files(made, system, LETTER if paper == "Letter" else A4)
+    return replace_folder(out, files, known=FILE)
+
+
+def read_assessment(source: Path) -> JointAssessment | None:
+    """The assessment the user points at, a folder or its JSON file; None where there is none.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
+    from splicewright.job.assessment import JointAssessment
+
+    file = source / FILE if source.is_dir() else source
+    if file.name != FILE or not file.is_file():
+        return None
+    try:
+        return JointAssessment.from_json(file.read_bytes())
+    except OSError as error:
+        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
+    except InputError as error:
+        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None

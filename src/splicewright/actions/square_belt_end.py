@@ -6,8 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from splicewright.errors import Fault, InputError
+
 if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
     from splicewright.joint.square_end import Limit, SquaredEnd, SquaringMeasured
+    from splicewright.quantities import System
+
+FILE = "squaring.json"
 
 
 def square_file(path: Path, fasteners: tuple[Path, ...] = ()) -> SquaredEnd:
@@ -67,3 +73,48 @@ def _limit(measured: SquaringMeasured, folder: Path, fasteners: tuple[Path, ...]
 
     work = folder / measured.work if measured.work else None
     return square_limit(read_plan(folder / measured.plan, work, fasteners))
+
+
+def write_squaring(
+    made: SquaredEnd, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the folder of a squared end: page (PDF), drawing (SVG) and JSON, or nothing.
+
+    Parameters
+    ----------
+    made : what to write
+    out : folder; made when missing, replaced when it holds an earlier squaring
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written; what was there is untouched.
+    """
+    from splicewright.actions.writing import replace_folder
+    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.squaring_pages import squaring_files
+
+    files = squaring_files(made, system, LETTER if paper == "Letter" else A4)
+    return replace_folder(out, files, known=FILE)
+
+
+def read_squaring(source: Path) -> SquaredEnd | None:
+    """The squaring the user points at, a folder or its JSON file; None where there is none.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
+    from splicewright.joint.square_end import SquaredEnd
+
+    file = source / FILE if source.is_dir() else source
+    if file.name != FILE or not file.is_file():
+        return None
+    try:
+        return SquaredEnd.from_json(file.read_bytes())
+    except OSError as error:
+        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
+    except InputError as error:
+        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None

@@ -12,11 +12,13 @@ from splicewright.cli.answers import (
     answering,
     fasteners_option,
     json_option,
+    paper_option,
     put_json,
     units_option,
 )
 
 if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
     from splicewright.job.assessment import JointAssessment
     from splicewright.joint.square_end import SquaredEnd
     from splicewright.quantities import System
@@ -24,26 +26,40 @@ if TYPE_CHECKING:
 
 @click.command("assess")
 @click.argument("inspection", type=FILE)
+@click.option(
+    "--out", type=FILE, help="Folder for the pages (PDF), the drawing (SVG) and assessment.json."
+)
 @fasteners_option
 @units_option
+@paper_option
 @json_option
 @answering
 def assess_command(
-    inspection: Path, fasteners: tuple[Path, ...], units: System, as_json: bool
+    inspection: Path,
+    out: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    paper: PaperName,
+    as_json: bool,
 ) -> None:
     """Say what the damaged joint in INSPECTION can still carry, and who must decide.
 
     The answer is a calculation over everything that is not known of belt and plates; it is
-    never leave to run.
+    never leave to run. `explain` takes the folder and says how each number came about.
     """
-    from splicewright.actions.assess_joint import assess_joint
+    from splicewright.actions.assess_joint import assess_joint, write_assessment
     from splicewright.job.assessment import as_tables
 
     made = assess_joint(inspection, fasteners)
+    written = write_assessment(made, out, units, paper) if out is not None else ()
     if as_json:
-        put_json(as_tables(made))
+        put_json({**as_tables(made), "written": [str(p) for p in written]})
         return
-    for line in _assessed(made, units):
+    lines = _assessed(made, units)
+    if out is not None:
+        where = f"Pages: {out / 'assessment.pdf'}  ({len(written)} files in {out})"
+        lines = [*lines[:-1], where, "", lines[-1]]
+    for line in lines:
         click.echo(line)
 
 
@@ -60,8 +76,12 @@ def assess_command(
     "positive; three or more, in place of a file.",
 )
 @click.option("--limit", help="Out of square over the width that may pass, in place of a file.")
+@click.option(
+    "--out", type=FILE, help="Folder for the page (PDF), the drawing (SVG) and squaring.json."
+)
 @fasteners_option
 @units_option
+@paper_option
 @json_option
 @answering
 def square_command(
@@ -69,8 +89,10 @@ def square_command(
     width: str | None,
     stations: tuple[tuple[str, str], ...],
     limit: str | None,
+    out: Path | None,
     fasteners: tuple[Path, ...],
     units: System,
+    paper: PaperName,
     as_json: bool,
 ) -> None:
     """Square a belt end from the points in MEASURED, and judge the cut.
@@ -78,7 +100,7 @@ def square_command(
     Without MEASURED give --width and three or more --station. Corrections are for both edges;
     every answer says how far it may be off.
     """
-    from splicewright.actions.square_belt_end import square_file, square_points
+    from splicewright.actions.square_belt_end import square_file, square_points, write_squaring
     from splicewright.errors import Fault, InputError
     from splicewright.joint.square_end import figures
 
@@ -90,6 +112,7 @@ def square_command(
         raise InputError(Fault("", "nothing to square: give a file, or --width and --station"))
     else:
         made = square_points(width, stations, limit)
+    written = write_squaring(made, out, units, paper) if out is not None else ()
     if as_json:
         put_json(
             {
@@ -98,11 +121,14 @@ def square_command(
                 "figures": {f.key: f.value for f in figures(made)},
                 "said": [s.say(units) for s in (*made.said, *made.remarks)],
                 "assumed": [s.say(units) for s in made.assumptions],
+                "written": [str(p) for p in written],
             }
         )
         return
     for line in _squared(made, units):
         click.echo(line)
+    if out is not None:
+        click.echo(f"Page: {out / 'squaring.pdf'}  ({len(written)} files in {out})")
 
 
 def _squared(made: SquaredEnd, units: System) -> list[str]:

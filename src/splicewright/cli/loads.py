@@ -85,7 +85,26 @@ def _told(loads: JointLoads, units: System) -> list[str]:
             f"  {limit.what:<58}{limit.smallest.show(units):>10}   common practice: "
             f"{limit.practice.say(units)}"
         )
+    lines += _bolts(loads, units)
     lines.append("")
     lines += [f"! {said.say(units)}" for said in loads.remarks]
     lines += [f"  {said.say(units)}" for said in loads.assumptions]
+    return lines
+
+
+def _bolts(loads: JointLoads, units: System) -> list[str]:
+    from splicewright.sheets.bolts_page import bolts_and_pulley
+
+    told = bolts_and_pulley(loads, units)
+    lines = []
+    for head, rows, remarks in (
+        ("Bolts", told["bolts"], told["bolt_remarks"]),
+        ("Plates on the smallest pulley", told["pulley"], told["pulley_remarks"]),
+    ):
+        if rows:
+            lines.append(f"\n{head}")
+            lines += [
+                f"  {row[0]:<42}{row[1]:>12}   {'; '.join(filter(None, row[2:]))}" for row in rows
+            ]
+            lines += [f"  {said}" for said in remarks]
     return lines

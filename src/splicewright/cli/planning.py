@@ -79,15 +79,14 @@ def explain_command(
 ) -> None:
     """Say how the number KEY came about: formula, inputs, their origin, source.
 
-    SOURCE is a job folder, its plan.json, a studied conveyor's folder, its study.json, or a
-    conveyor file. Without KEY all numbers are listed.
+    SOURCE is a job folder, its plan.json, a conveyor file, or the folder or JSON file of a studied
+    conveyor, an assessment or a squaring. Without KEY all numbers are listed; those of a plan's
+    plate loads, bolts and pulleys with them.
     """
-    from splicewright.actions.plan_joint import read_plan
-    from splicewright.actions.study_conveyor import read_study
+    from splicewright.actions.explain_number import lines_of
     from splicewright.quantities import explain
 
-    found = read_study(source) or read_plan(source, work, fasteners)
-    record = found.worksheet
+    record = lines_of(source, key, work, fasteners)
     if key is None:
         _list_keys(record, units, as_json)
         return

@@ -1,14 +1,16 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
 from splicewright.job.acceptance import Acceptance, acceptance
+from splicewright.job.bolt_work import BoltWork, OnPulley
 from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
 from splicewright.job.judging import Answered, Verdict, asked_of, judge, judge_step, printed_limits
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import Part, Tool
-from splicewright.job.plate_loads import JointLoads, Spread, loads_of
+from splicewright.job.plate_loads import JointLoads, loads_of
 from splicewright.job.readings import Reading
+from splicewright.job.spread import Spread
 from splicewright.job.steps import MIDPOINT_REACH
 from splicewright.job.timing import Timing
 
@@ -17,11 +19,13 @@ __all__ = [
     "MIDPOINT_REACH",
     "Acceptance",
     "Answered",
+    "BoltWork",
     "CutLengths",
     "EnergySource",
     "FollowUp",
     "JointLoads",
     "JointPlan",
+    "OnPulley",
     "Part",
     "Reading",
     "Spread",

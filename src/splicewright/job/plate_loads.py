@@ -11,15 +11,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.job.bolt_work import BoltWork, OnPulley, bolt_work, on_pulley
 from splicewright.job.joint_plan import JointPlan
+from splicewright.job.spread import LEVELS, Spread
 from splicewright.joint import Candidate, Layout, MakingLimits
 from splicewright.joint.bolts import row_shares
 from splicewright.joint.curve import CurveAdvice, advise_curve
 from splicewright.joint.making_limits import row_of
 from splicewright.joint.places import Place, PlaceLoads, loads_round_the_loop
 from splicewright.joint.stiffness import (
+    PIN_OVER_PITCH,
+    Case,
     assumed_plate_stiffness,
     assumed_strips,
+    pins,
+    sound_cases,
     spread_cases,
 )
 from splicewright.plant import Pulley, Role, Side, slug
@@ -28,11 +34,11 @@ from splicewright.quantities import (
     Kind,
     Record,
     Sentence,
-    System,
     Worksheet,
     assumed,
     formula,
     sentence,
+    stated,
 )
 from splicewright.tension import second_look
 from splicewright.tension.across import across_transition
@@ -65,20 +71,6 @@ def edge_strain(edge: float, middle: float, modulus: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
-    """A figure as a range over everything assumed: smallest, typical, largest."""
-
-    low: Figure
-    typical: Figure
-    high: Figure
-
-    def show(self, system: System = "metric") -> str:
-        """The typical value and, behind it, the range."""
-        low, typical, high = (f.show(system) for f in (self.low, self.typical, self.high))
-        return f"{typical} ({low} to {high})"
-
-
-@dataclass(frozen=True, slots=True)
 class JointLoads:
     """What a sound, true joint of a plan carries.
 
@@ -86,7 +78,8 @@ class JointLoads:
     their pulley; worst: the place with the largest plate load; load, factor, margin there: worst
     plate [N], over the mean [-], rating over load less one [-]; rows: share of a plate's pull on
     each row of bolts, from the cut [-]; curve: the best end, its
-    template the depth as planned; remarks, assumptions: in words
+    template the depth as planned; bolts: None where plates are riveted; pulley: plates on the
+    smallest one; remarks, assumptions: in words
     """
 
     plan: str
@@ -100,6 +93,8 @@ class JointLoads:
     rows: tuple[Spread, ...]
     curve: CurveAdvice
     limits: MakingLimits
+    bolts: BoltWork | None
+    pulley: OnPulley | None
     remarks: tuple[Sentence, ...]
     assumptions: tuple[Sentence, ...]
     worksheet: Record
@@ -140,17 +135,10 @@ def loads_of(plan: JointPlan) -> JointLoads:
         )
     sheet = Worksheet(plan.worksheet)
     places, lengths = places_of(plan, layout, sheet)
-    strips = assumed_strips(layout.width.value, plan.conveyor.belt.modulus,
-                            plan.conveyor.belt.carcass)  # fmt: skip
-    plate = assumed_plate_stiffness(limits.plate_rating.value)
-    pull = plan.demand.running.value * layout.width.value
-    cases = spread_cases(strips, row_of(layout, best.size), plate, pull, lengths, _REFINE)
+    cases, calm = _cases(plan, best, layout, limits, lengths)
     depth = layout.curve_depth.value
     found = loads_round_the_loop(cases, places, depth)
     worst = max(found, key=lambda at: at.worst[2])
-    # Sound and nearly in the middle of the belt, a joint does not swing: one guidance will do.
-    calm = [case for case in cases if case.guidance is not None
-            and case.guidance.name == cases[0].guidance.name]  # type: ignore[union-attr]  # fmt: skip
     # Where the belt runs flat, the largest pull is the worst; with less, each plate carries less.
     strained = [place for place in places if place.edge_strain > 0]
     curve = advise_curve(calm, [places[0], *strained], template=depth)
@@ -162,13 +150,14 @@ def loads_of(plan: JointPlan) -> JointLoads:
         "pull of the belt there over the number of plates", rests, "statics",
     )  # fmt: skip
     margins = worst.margin(limits.plate_rating.value)
+    load = _spread(sheet, "loads.worst", "largest plate load", worst.worst, Kind.FORCE, rests)
     return JointLoads(
         plan=plan.id,
         rating=limits.plate_rating,
         places=found,
         worst=worst,
         mean=mean,
-        load=_spread(sheet, "loads.worst", "largest plate load", worst.worst, Kind.FORCE, rests),
+        load=load,
         factor=_spread(sheet, "loads.factor", "largest plate load over the mean", worst.factor,
                        Kind.RATIO, rests),
         margin=_spread(
@@ -179,10 +168,31 @@ def loads_of(plan: JointPlan) -> JointLoads:
         rows=_rows(best, plan, limits, sheet),
         curve=curve,
         limits=limits,
+        bolts=bolt_work(plan, best.size, load, sheet),
+        pulley=on_pulley(plan, best.size, sheet),
         remarks=_remarks(plan, best, layout, found, worst, curve),
-        assumptions=_assumptions(layout),
+        assumptions=_assumptions(best),
         worksheet=sheet.finish(),
     )  # fmt: skip
+
+
+def _cases(
+    plan: JointPlan, best: Candidate, layout: Layout, limits: MakingLimits,
+    lengths: tuple[float, ...],
+) -> tuple[tuple[Case, ...], list[Case]]:  # fmt: skip
+    """All that is assumed, and the part of it that the end curve is worked for."""
+    belt, size = plan.conveyor.belt, best.size
+    strips = assumed_strips(layout.width.value, belt.modulus, belt.carcass)
+    plate, row = assumed_plate_stiffness(limits.plate_rating.value), row_of(layout, size)
+    if best.construction.hinged:
+        pin = pins(size.pin or PIN_OVER_PITCH * size.pitch)
+        cases = sound_cases(strips, row, plate, pin, lengths, _REFINE)
+        return cases, [case for case in cases if case.name.endswith(next(iter(pin)))]
+    pull = plan.demand.running.value * layout.width.value
+    cases = spread_cases(strips, row, plate, pull, lengths, _REFINE)
+    # Sound and nearly in the middle of the belt, a joint does not swing: one guidance will do.
+    return cases, [case for case in cases if case.guidance is not None
+                   and case.guidance.name == cases[0].guidance.name]  # type: ignore[union-attr]  # fmt: skip
 
 
 def places_of(
@@ -254,7 +264,7 @@ def _spread(
         sheet.found(f"{key}.{tail}", f"{label}, {tail}", value, kind,
                     "belt end in finite elements, plates as springs that pull and never push",
                     parts, "membrane")
-        for tail, value in zip(("smallest", "typical", "largest"), values, strict=True)
+        for tail, value in zip(LEVELS, values, strict=True)
     )  # fmt: skip
     return Spread(low, typical, high)
 
@@ -270,6 +280,9 @@ def _rows(
     steel = sheet.note(
         assumed("plate.steel", "steel of top and bottom plate together", 4e-3, Kind.LENGTH,
                 "not in the range data: two plates of 2 mm taken", (3e-3, 8e-3))
+        if size.steel is None
+        else stated("plate.steel", "steel of top and bottom plate together", size.steel,
+                    Kind.LENGTH, size.name)
     )  # fmt: skip
     stretch = 2.1e11 * steel.value * size.plate_width / gap
     under = belt.modulus.value * size.plate_width / gap
@@ -308,12 +321,14 @@ def _remarks(
                 load=(worst.worst[2], Kind.FORCE), rating=(rating, Kind.FORCE),
             )
         )  # fmt: skip
+    hinged = best.construction.hinged
     near, far = sorted((layout.leading.setback_left, layout.leading.setback_right))
     other = ", the other way round on the trailing end" if far > near + 1e-6 else ""
     said.append(
         sentence(
-            "The outermost plates also take the pull of the belt beyond them: set-backs of "
-            "{near} and {far}" + other + ".",
+            "The outermost plates also take the pull of the belt beyond them"
+            + (" and, through the pin, of the other end's plates further out" if hinged else "")
+            + ": set-backs of {near} and {far}" + other + ".",
             near=(near, Kind.LENGTH), far=(far, Kind.LENGTH),
         )
     )  # fmt: skip
@@ -342,18 +357,22 @@ def _remarks(
     return tuple(said)
 
 
-def _assumptions(layout: Layout) -> tuple[Sentence, ...]:
+def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
+    hinged = best.construction.hinged
     said = [
-        sentence("Joint sound and true, hinge pin straight, both ends alike; running pull without "
-                 "service factor."),
+        sentence("Joint sound and true, both ends alike; running pull without service factor."),
         sentence("Belt as a membrane; its stiffness across and in shear, and that of a plate, "
                  "from assumed ranges: nobody measured them."),
         sentence("Plates as springs that pull and never push, each on its own: a set or strip "
                  "shares more evenly than shown."),
         sentence("In a transition the joint lies in the middle, half of it on each side: the worst "
                  "place."),
-        sentence("Side guidance: from none at all to the centreline held all along; typical is a "
-                 "belt straightened by its own pull."),
+        sentence("Both ends and the pin worked as one: from a solid pin of steel, the typical one, "
+                 "to one of wires with a hundredth of its stiffness in bending. Sound and with "
+                 "ends alike the joint does not swing, whatever guides the belt.")
+        if hinged
+        else sentence("Side guidance: from none at all to the centreline held all along; typical "
+                      "is a belt straightened by its own pull."),
     ]  # fmt: skip
     return tuple(said)
 

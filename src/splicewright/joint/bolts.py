@@ -58,6 +58,51 @@ def assumed_friction() -> Given:
     )
 
 
+COARSE = ((4, 0.7), (5, 0.8), (6, 1.0), (8, 1.25), (10, 1.5), (12, 1.75), (14, 2.0), (16, 2.0),
+          (20, 2.5), (24, 3.0))  # fmt: skip
+"""Coarse pitches of metric threads by ISO 261, diameter and pitch [mm]; from memory."""
+
+
+def assumed_pitch(diameter: float) -> Given:
+    """Thread pitch where the range does not state it [m]: the coarse one of the nearest bolt."""
+    nearest = min(COARSE, key=lambda pair: abs(pair[0] - 1e3 * diameter))
+    pitch = 1e-3 * nearest[1] * (1e3 * diameter / nearest[0])
+    return assumed("bolt.pitch", "thread pitch", pitch, Kind.LENGTH,
+                   "not in the range data: coarse metric thread taken; from memory",
+                   (0.6 * pitch, 1.25 * pitch))  # fmt: skip
+
+
+def assumed_nut_face(diameter: float) -> Given:
+    """Mean diameter of the face the nut turns on where the range does not state it [m]."""
+    return assumed("bolt.nut_face", "mean diameter of the nut's face", 1.4 * diameter, Kind.LENGTH,
+                   "not in the range data: 1.4 times the bolt taken", (1.25 * diameter,
+                   1.7 * diameter))  # fmt: skip
+
+
+def assumed_stress() -> Given:
+    """Tension of a plate bolt where the range states neither torque nor clamp force [Pa]."""
+    return assumed("bolt.stress", "tension in a tightened plate bolt", 100e6, Kind.PRESSURE,
+                   "neither torque nor clamp force in the range data: the rubber, not the bolt, "
+                   "sets the seat, so bolts are stressed low; assumption of this tool",
+                   (50e6, 160e6))  # fmt: skip
+
+
+def assumed_grip() -> Given:
+    """Friction between plates and covers [1]."""
+    return assumed(
+        "bolt.grip",
+        "friction between plate and cover",
+        0.4,
+        Kind.RATIO,
+        "rubber on steel, dry; wet, greasy or dusty low; from memory",
+        (0.15, 0.7),
+    )
+
+
+KEPT_CLAMP = 0.8
+"""Share of the first clamp force at which nuts are gone over again; assumption of this tool."""
+
+
 def assumed_relaxation() -> Given:
     """Clamp lost per tenfold of time by rubber under the plates [1]."""
     return assumed(
@@ -138,6 +183,41 @@ def nut_factor(diameter: float, pitch: float, bearing_diameter: float, friction:
     thread = friction * pitch_diameter(diameter, pitch) / (2 * math.cos(FLANK))
     face = friction * bearing_diameter / 2
     return (pitch / (2 * math.pi) + thread + face) / diameter
+
+
+@formula(
+    "F = σ A_s",
+    gives=("F", Kind.FORCE),
+    symbols={"stress": "σ", "area": "A_s"},
+    source="arithmetic",
+)
+def clamp_of_stress(stress: float, area: float) -> float:
+    """Clamp force from the tension in the bolt.
+
+    Parameters
+    ----------
+    stress : σ [Pa]
+    area : stress area [m2]
+    """
+    return stress * area
+
+
+@formula(
+    "σ = F/A_s",
+    gives=("σ", Kind.PRESSURE),
+    symbols={"clamp": "F", "area": "A_s"},
+    source="arithmetic",
+    limits="without the twist of tightening, which adds about a quarter",
+)
+def bolt_stress(clamp: float, area: float) -> float:
+    """Tension in the bolt from its clamp force.
+
+    Parameters
+    ----------
+    clamp : [N]
+    area : stress area [m2]
+    """
+    return clamp / area
 
 
 @formula(
@@ -275,6 +355,24 @@ def friction_grip(clamp: float, bolts: int, friction: float) -> float:
     return 2 * friction * bolts * clamp
 
 
+@formula(
+    "F_t = max(P - F_f, 0)",
+    gives=("F_t", Kind.FORCE),
+    symbols={"load": "P", "grip": "F_f"},
+    source="statics",
+    limits="friction holds first; teeth and bolt shanks take what passes it",
+)
+def left_to_teeth(load: float, grip: float) -> float:
+    """Pull left to teeth and bolt shanks once the grip slips, from 0.
+
+    Parameters
+    ----------
+    load : pull of the plate [N]
+    grip : the most that friction holds [N]
+    """
+    return max(load - grip, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class PullSplit:
     """Who carries the pull of a plate.
@@ -299,8 +397,8 @@ def split_pull(load: float, grip: float) -> PullSplit:
     load : pull of the plate [N]
     grip : the most that friction holds [N]
     """
-    held = min(load, grip)
-    return PullSplit(held, load - held, load > grip)
+    teeth = left_to_teeth(load, grip)
+    return PullSplit(load - teeth, teeth, load > grip)
 
 
 def row_shares(

@@ -11,10 +11,64 @@ from enum import StrEnum
 
 from splicewright.errors import Fault, InputError
 from splicewright.joint.squaring import READING
+from splicewright.quantities import Kind, formula
 
 FIT = 0.02
 """Lengths that miss the belt's width or the distance back by more than this share of the width
 are misread or mixed up; assumption of this tool [1]."""
+
+
+@formula(
+    "s = (r_R² - r_L²)/(2 l)",
+    gives=("s", Kind.LENGTH),
+    symbols={"left": "r_L", "right": "r_R", "back": "l"},
+    source="geometry",
+    limits="line centred on the belt, point on the centreline",
+)
+def error_by_arcs(left: float, right: float, back: float) -> float:
+    """Out of square from equal arcs: left end further into the belt than the right [m].
+
+    Parameters
+    ----------
+    left, right : from a point on the centreline to the line's ends [m]
+    back : from the line to the point [m]
+    """
+    return (right**2 - left**2) / (2 * back)
+
+
+@formula(
+    "s = (d_R² - d_L²)/(4 l)",
+    gives=("s", Kind.LENGTH),
+    symbols={"left": "d_L", "right": "d_R", "back": "l"},
+    source="geometry",
+    limits="edges parallel, equal lengths marked back along both",
+)
+def error_by_diagonals(left: float, right: float, back: float) -> float:
+    """Out of square from diagonals: left end further into the belt than the right [m].
+
+    Parameters
+    ----------
+    left, right : diagonal from that end of the line to the mark on the other edge [m]
+    back : length marked back along both edges [m]
+    """
+    return (right**2 - left**2) / (4 * back)
+
+
+@formula(
+    "s = l_R - l_L",
+    gives=("s", Kind.LENGTH),
+    symbols={"left": "l_L", "right": "l_R"},
+    source="geometry",
+    limits="from a line known to be square, to the cut",
+)
+def error_by_edges(left: float, right: float) -> float:
+    """Out of square from lengths along both edges: left end further into the belt [m].
+
+    Parameters
+    ----------
+    left, right : from the square line to the cut along that edge [m]
+    """
+    return right - left
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +118,7 @@ def check_equal_arcs(
                 "again",
             )
         )
-    found = (right**2 - left**2) / (2 * back)
+    found = error_by_arcs(left, right, back)
     return HandCheck(found, reading * (left + right) / (2 * back))
 
 
@@ -100,14 +154,14 @@ def check_diagonals(
                 f"{width * 1e3:g} mm; measure again",
             )
         )
-    found = (from_right**2 - from_left**2) / (4 * back)
+    found = error_by_diagonals(from_left, from_right, back)
     return HandCheck(found, reading * (from_left + from_right) / (4 * back))
 
 
 def check_edge_lengths(left: float, right: float, reading: float = READING) -> HandCheck:
     """Lengths along both edges from a line known to be square to the cut: s = l_right - l_left."""
     _positive(left=left, right=right)
-    return HandCheck(right - left, reading)
+    return HandCheck(error_by_edges(left, right), reading)
 
 
 class CutVerdict(StrEnum):

@@ -9,6 +9,43 @@ from splicewright.quantities import Kind, formula
 
 
 @formula(
+    "D_p = D + h",
+    gives=("D_p", Kind.LENGTH),
+    symbols={"diameter": "D", "thickness": "h"},
+    source="geometry",
+    limits="pin in the middle of the belt's thickness; D over the lagging",
+)
+def pin_circle(diameter: float, thickness: float) -> float:
+    """Circle the hinge pin runs on round a pulley.
+
+    D_p = D + h
+
+    Parameters
+    ----------
+    diameter : of the pulley over its lagging [m]
+    thickness : of the belt [m]
+    """
+    return diameter + thickness
+
+
+@formula(
+    "λ = l/D",
+    gives=("λ", Kind.RATIO),
+    symbols={"plate_length": "l", "diameter": "D"},
+    source="geometry",
+)
+def length_over_diameter(plate_length: float, diameter: float) -> float:
+    """Stiff length over the pulley it goes round [1].
+
+    Parameters
+    ----------
+    plate_length : that stays straight [m]
+    diameter : of the pulley [m]
+    """
+    return plate_length / diameter
+
+
+@formula(
     "θ = 2 arcsin(l/D)",
     gives=("θ", Kind.ANGLE),
     symbols={"plate_length": "l", "diameter": "D"},

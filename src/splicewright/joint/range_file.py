@@ -101,6 +101,14 @@ class SizeRow(Table):
     stand_out: Length | None = None
     seat_torque: Annotated[float, Plain(Kind.TORQUE, 0.0, 2000.0)] | None = None
     scrapers: bool = True
+    thread_pitch: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.01, above=True)] | None = None
+    nut_face: Size_ | None = None
+    clamp: Annotated[float, Plain(Kind.FORCE, 0.0, 5e5, above=True)] | None = None
+    retighten_after: list[Annotated[float, Plain(Kind.TIME, 0.0, 8760 * 3600.0, above=True)]] = (
+        Field(default=[], max_length=6)
+    )
+    hinge_angle: Annotated[float, Plain(Kind.ANGLE, 0.0, 170 * _DEG, above=True)] | None = None
+    steel: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.05, above=True)] | None = None
 
 
 class StepRow(Table):
@@ -180,6 +188,12 @@ def build(file: RangeFile, name: str = "") -> Range:
                 stand_out=row.stand_out,
                 seat_torque=row.seat_torque,
                 scrapers=row.scrapers,
+                thread_pitch=row.thread_pitch,
+                nut_face=row.nut_face,
+                clamp=row.clamp,
+                retighten_after=tuple(row.retighten_after),
+                hinge_angle=row.hinge_angle,
+                steel=row.steel,
             )
         )
     for number, step in enumerate(file.steps, 1):
@@ -260,14 +274,40 @@ def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
         fault("rows", "has a hole that reaches beyond the plate; see across and plate_width")
     if max(r.from_cut for r in row.rows) + row.cut_line > row.plate_length:
         fault("rows", "has a bolt row behind the plate; see from_cut, cut_line and plate_length")
-    if riveted and row.seat_torque is not None:
-        fault("seat_torque", "does not go with rivets; leave it out")
     if row.hole < row.bolt:
         fault("hole", "is smaller than the bolt")
+    found.extend(_bolt_faults(row, key, name, riveted))
     if 1 not in row.sets:
         fault("sets", "lacks 1: single plates must be among the sets")
     if row.curve_depth is not None and row.curve_radius is not None:
         fault("curve_radius", "stands beside curve_depth; give one of them")
     if row.thickness.high > max(b.belt_up_to for b in row.bolt_lengths):
         fault("bolt_lengths", "ends before the thickest belt of the window")
+    return found
+
+
+def _bolt_faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
+    found = []
+
+    def fault(field: str, sentence: str) -> None:
+        found.append(Fault(f"{key}.{field}", sentence, name))
+
+    for field in ("seat_torque", "thread_pitch", "nut_face", "clamp", "retighten_after"):
+        if riveted and getattr(row, field):
+            fault(field, "does not go with rivets; leave it out")
+    if row.thread_pitch is not None and row.thread_pitch >= row.bolt / 2:
+        fault(
+            "thread_pitch",
+            "is half the bolt or more; it is the way of one turn, 1.5 mm on a bolt of 10 mm",
+        )
+    if row.nut_face is not None and row.nut_face <= row.bolt:
+        fault(
+            "nut_face",
+            "is no wider than the bolt; it is the mean diameter of the face the nut turns on",
+        )
+    if sorted(set(row.retighten_after)) != list(row.retighten_after):
+        fault(
+            "retighten_after",
+            "does not rise from time to time; give hours of running since the joint was made",
+        )
     return found

@@ -71,6 +71,10 @@ class Size:
     mesh_offset: between the plates of the two ends (m); setback: belt edge to nearest plate,
     (least, most); plate_length: pin axis to the back of the plate along the belt;
     stand_out: bolt above the nut before final tightening; seat_torque [N m].
+    What few makers state, None where they do not: thread_pitch and nut_face of the bolt (mean
+    diameter of the face the nut turns on); clamp: force of one bolt when tightened [N];
+    retighten_after: running until the nuts are gone over again, each time [s]; hinge_angle: that
+    the hinge opens to without harm [rad]; steel: top and bottom plate together.
     """
 
     pitch: float
@@ -100,6 +104,12 @@ class Size:
     stand_out: float | None
     seat_torque: float | None
     scrapers: bool
+    thread_pitch: float | None = None
+    nut_face: float | None = None
+    clamp: float | None = None
+    retighten_after: tuple[float, ...] = ()
+    hinge_angle: float | None = None
+    steel: float | None = None
 
     @property
     def name(self) -> str:

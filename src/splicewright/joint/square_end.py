@@ -6,10 +6,10 @@ in the direction of travel.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
 from splicewright.joint.cut_checks import (
@@ -21,6 +21,7 @@ from splicewright.joint.cut_checks import (
     check_equal_arcs,
     judge_cut,
 )
+from splicewright.joint.layout import Which
 from splicewright.joint.squaring import (
     Centreline,
     Correction,
@@ -30,7 +31,12 @@ from splicewright.joint.squaring import (
     out_of_square,
     square_line,
 )
-from splicewright.quantities import Figure, Kind, Sentence, sentence
+from splicewright.quantities import Figure, Kind, Line, Record, Sentence, sentence
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+_NOT_YET = Record(())
 
 _NOTHING = 1e-6
 """An error below this is none: a thousandth of what a tape reads [m]."""
@@ -70,6 +76,7 @@ class SquaringMeasured:
     drawn : where a drawn line or cut meets the left and right edge; None for none
     limit : out of square over the width that may pass; None when not given
     plan, work : paths as written, for a limit from the joint's mechanics; "" for none
+    end : which belt end; None where nobody wrote it down
     """
 
     name: str
@@ -86,6 +93,7 @@ class SquaringMeasured:
     plan: str
     work: str
     file: str
+    end: Which | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +119,15 @@ class SquaredEnd:
 
     centreline, line : None when no stations were measured
     correction : of the drawn line; None without one
+    measured : the file it rests on
     said : the answer in sentences; remarks : what to look at; assumptions
+    worksheet : how every number came about
     """
 
     name: str
     invented: bool
     width: float
+    measured: SquaringMeasured
     centreline: Centreline | None
     line: SquareLine | None
     correction: Correction | None
@@ -125,12 +136,35 @@ class SquaredEnd:
     said: tuple[Sentence, ...]
     remarks: tuple[Sentence, ...]
     assumptions: tuple[Sentence, ...]
+    worksheet: Record = _NOT_YET
 
     @property
     def passes(self) -> bool | None:
         """Whether every judged check is within its limit; None when none was judged."""
         judged = [c.judgement.verdict for c in self.checks if c.judgement is not None]
         return all(v is CutVerdict.PASS for v in judged) if judged else None
+
+    def to_json(self) -> str:
+        """The squaring as JSON; `from_json` gives it back without loss."""
+        return _adapter().dump_json(self).decode()
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> SquaredEnd:
+        """Read a squaring back.
+
+        Raises
+        ------
+        InputError
+            The text is no squaring.
+        """
+        from pydantic import ValidationError
+
+        try:
+            return _adapter().validate_json(text)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            key = ".".join(str(part) for part in first["loc"])
+            raise InputError(Fault(key, f"is no squaring: {first['msg']}")) from None
 
 
 def load_squaring(path: Path) -> SquaringMeasured:
@@ -203,10 +237,13 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
             sentence("No limit given and no plan named: the error is shown, not judged. The "
                      "maker's limit goes first.")
         )  # fmt: skip
-    return SquaredEnd(
-        measured.name, measured.invented, measured.width, centre, line, correction, checks, limit,
-        tuple(said), tuple(remarks), _assumptions(measured),
+    from splicewright.joint.squaring_lines import explained
+
+    made = SquaredEnd(
+        measured.name, measured.invented, measured.width, measured, centre, line, correction,
+        checks, limit, tuple(said), tuple(remarks), _assumptions(measured),
     )  # fmt: skip
+    return replace(made, worksheet=explained(made))
 
 
 def _length(value: float) -> tuple[float, Kind]:
@@ -330,31 +367,16 @@ def _assumptions(measured: SquaringMeasured) -> tuple[Sentence, ...]:
 
 def figures(made: SquaredEnd) -> tuple[Figure, ...]:
     """The numbers of a squared end under their keys, for machines [SI]."""
-    found = []
-    if made.centreline is not None and made.line is not None:
-        centre, line = made.centreline, made.line
-        found += [
-            ("slope", "slope of the centreline", centre.slope, Kind.RATIO),
-            ("slope_uncertainty", "its 95 % half width", centre.slope_uncertainty, Kind.RATIO),
-            ("bow", "bow, middle to the left", centre.bow, Kind.LENGTH),
-            ("square_left", "square line at the left edge", line.left, Kind.LENGTH),
-            ("square_right", "square line at the right edge", line.right, Kind.LENGTH),
-            ("square_uncertainty", "95 % half width of either", line.uncertainty, Kind.LENGTH),
-        ]
-    if made.correction is not None:
-        found += [
-            ("move_left", "move at the left edge, into the belt", made.correction.left,
-             Kind.LENGTH),
-            ("move_right", "move at the right edge, into the belt", made.correction.right,
-             Kind.LENGTH),
-        ]  # fmt: skip
-    for number, check in enumerate(made.checks, 1):
-        found += [
-            (f"check.{number}.error", f"out of square by {check.measured.kind.value}",
-             check.found.out_of_square, Kind.LENGTH),
-            (f"check.{number}.uncertainty", "largest error of reading", check.found.uncertainty,
-             Kind.LENGTH),
-        ]  # fmt: skip
-    if made.limit is not None:
-        found.append(("limit", "limit of out of square", made.limit.amount, Kind.LENGTH))
-    return tuple(Figure(f"squaring.{key}", label, value, kind) for key, label, value, kind in found)
+    return tuple(e.figure for e in made.worksheet.entries if isinstance(e, Line))
+
+
+_ADAPTERS: list[TypeAdapter[SquaredEnd]] = []
+
+
+def _adapter() -> TypeAdapter[SquaredEnd]:
+    """The serialiser, built once."""
+    if not _ADAPTERS:
+        from pydantic import TypeAdapter
+
+        _ADAPTERS.append(TypeAdapter(SquaredEnd))
+    return _ADAPTERS[0]

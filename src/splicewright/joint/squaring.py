@@ -230,6 +230,60 @@ class SquareLine:
     uncertainty: float
 
 
+@formula(
+    "x_L = x_0 - b W/2",
+    gives=("x_L", Kind.DISTANCE),
+    symbols={"at": "x_0", "slope": "b", "width": "W"},
+    source="geometry",
+    limits="small angles",
+)
+def square_at_left(at: float, slope: float, width: float) -> float:
+    """Where the square line meets the left edge, from the rough end into the belt.
+
+    Parameters
+    ----------
+    at : where it crosses the centreline [m]
+    slope : of the centreline to the stretched line, left positive [1]
+    width : belt width [m]
+    """
+    return at - slope * width / 2
+
+
+@formula(
+    "x_R = x_0 + b W/2",
+    gives=("x_R", Kind.DISTANCE),
+    symbols={"at": "x_0", "slope": "b", "width": "W"},
+    source="geometry",
+    limits="small angles",
+)
+def square_at_right(at: float, slope: float, width: float) -> float:
+    """Where the square line meets the right edge, from the rough end into the belt.
+
+    Parameters
+    ----------
+    at : where it crosses the centreline [m]
+    slope : of the centreline to the stretched line, left positive [1]
+    width : belt width [m]
+    """
+    return at + slope * width / 2
+
+
+@formula(
+    "c = x_square - x_drawn",
+    gives=("c", Kind.LENGTH),
+    symbols={"square": "x_square", "drawn": "x_drawn"},
+    source="geometry",
+)
+def move_into_belt(square: float, drawn: float) -> float:
+    """How far an end of the drawn line is to be moved into the belt; towards the end below 0.
+
+    Parameters
+    ----------
+    square, drawn : where the square and the drawn line meet that edge [m]
+    """
+    return square - drawn
+
+
 def square_line(centreline: Centreline, width: float, at: float) -> SquareLine:
     """Draw the square line at a station.
 
@@ -241,9 +295,11 @@ def square_line(centreline: Centreline, width: float, at: float) -> SquareLine:
     width : belt width [m]
     at : where the line crosses the centreline [m]
     """
-    lean = out_of_square(width, centreline.slope) / 2
+    left, right = (
+        where(at, centreline.slope, width) for where in (square_at_left, square_at_right)
+    )
     spare = out_of_square(width, centreline.slope_uncertainty) / 2
-    return SquareLine(at, centreline.at(at), at - lean, at + lean, spare)
+    return SquareLine(at, centreline.at(at), left, right, spare)
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +321,7 @@ class Correction:
 
 def correct(line: SquareLine, drawn_left: float, drawn_right: float) -> Correction:
     """Compare a drawn line, or a cut end, with the square line; ends are stations [m]."""
-    left, right = line.left - drawn_left, line.right - drawn_right
+    left, right = move_into_belt(line.left, drawn_left), move_into_belt(line.right, drawn_right)
     return Correction(left, right, right - left, 2 * line.uncertainty)
 
 

@@ -9,6 +9,7 @@ from typing import Annotated
 from pydantic import Field
 
 from splicewright.errors import Fault, InputError
+from splicewright.joint.layout import Which
 from splicewright.joint.square_end import CheckKind, CheckMeasured, SquaringMeasured
 from splicewright.joint.squaring import (
     READING,
@@ -36,6 +37,7 @@ class SquaringTable(Table):
     """[squaring]: the belt end, its width, and how it was measured."""
 
     name: Name
+    end: Which | None = None
     invented: bool = False
     width: Width
     sound_edge: Side | None = None
@@ -115,6 +117,7 @@ def build(file: SquaringFile, name: str = "") -> SquaringMeasured:
         plan=head.plan,
         work=head.work,
         file=name,
+        end=head.end,
     )
 
 

@@ -323,6 +323,12 @@ _ALL = (
         Mark.DERIVED,
     ),
     Source(
+        "least-squares",
+        "Least squares of a straight line and of a parabola, Student's t for the interval of a "
+        "slope; textbook relations, checked against numpy.polyfit and certified NIST lines",
+        Mark.DERIVED,
+    ),
+    Source(
         "pin-beam",
         "Bending of a straight round bar (Euler and Bernoulli), free at both ends under loads "
         "that hold each other in balance",

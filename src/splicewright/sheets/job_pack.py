@@ -8,7 +8,14 @@ from typing import Any
 
 from splicewright.job import JointLoads, JointPlan, loads_of
 from splicewright.quantities import System
-from splicewright.sheets import answer_page, crew_pages, demand_page, loads_page, worksheet_pages
+from splicewright.sheets import (
+    answer_page,
+    bolts_page,
+    crew_pages,
+    demand_page,
+    loads_page,
+    worksheet_pages,
+)
 from splicewright.sheets.drawing_pages import (
     MARGIN,
     Drawings,
@@ -24,8 +31,8 @@ from splicewright.sheets.tension_sheet import tension_diagram
 
 TEMPLATES = Path(__file__).with_name("templates")
 _ORDER = (
-    "style", "answer", "isolation", "drawings", "loads", "demand", "parts", "steps", "acceptance",
-    "worksheet", "pack",
+    "style", "answer", "isolation", "drawings", "loads", "bolts", "demand", "parts", "steps",
+    "acceptance", "worksheet", "pack",
 )  # fmt: skip
 
 
@@ -60,13 +67,18 @@ def job_pack(
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = told = None
+    marking = joint = told = bolts = None
+    accepted, after = crew_pages.acceptance(plan, system), crew_pages.follow_up(plan, system)
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
         joint = draw_joint(plan, system, paper, drawings)
         worked = loads or loads_of(plan)
         drawings.paste("loads", loads_diagram(plan, worked, system), wide)
         told = loads_page.plate_loads(worked, system)
+        bolts = bolts_page.bolts_and_pulley(worked, system)
+        if accepted is not None and after is not None:
+            accepted["measured"] += bolts_page.torque_row(worked, system)
+            after["due"] = bolts_page.going_over(worked, system) + after["due"]
     data: dict[str, Any] = {
         "id": plan.id,
         "mark": "Plan",
@@ -83,13 +95,14 @@ def job_pack(
         "marking": marking,
         "joint": joint,
         "loads": told,
+        "bolts": bolts,
         "sides": side_notes(plan),
         "reverse": reverse,
         "demand": demand_page.demand(plan, system),
         "parts": crew_pages.parts_and_tools(plan, system),
         "steps": crew_pages.steps(plan, system),
-        "acceptance": crew_pages.acceptance(plan, system),
-        "follow_up": crew_pages.follow_up(plan, system),
+        "acceptance": accepted,
+        "follow_up": after,
         "worksheet": worksheet_pages.worksheet(plan, system),
         "drawings": drawings.told,
     }

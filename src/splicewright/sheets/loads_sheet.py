@@ -68,7 +68,9 @@ def loads_diagram(plan: JointPlan, loads: JointLoads, system: System = "metric")
     for x, load in zip(places, at.loads, strict=True):
         items.append(_box(x, wide, 0.0, load * up, _BAR_GREY))
     items += _limits(loads, up, system)
-    items += _marks(at, places, min(wide, 4.0), up)
+    # Where guidance changes nothing, as in a sound hinged joint, there is nothing to mark.
+    guided = at.held != at.loose
+    items += _marks(at, places, min(wide, 4.0), up, guided)
     for one, pin_side in ((leading, 1.0), (trailing, -1.0)):
         for plate in one.end.plates:
             x = along * (one.half - plate.y)
@@ -92,7 +94,7 @@ def loads_diagram(plan: JointPlan, loads: JointLoads, system: System = "metric")
         Text((_WIDE / 2, -27.5), "carry cover up, travel up the sheet", 2.6, "middle", "middle"),
         Text((_WIDE, -27.5), "RIGHT", 3.0, "end", "middle", bold=True),
     ]
-    items += _key()
+    items += _key(guided)
     return Scene(
         (Group("plate loads", tuple(items)),),
         f"Plate loads, {at.place.name}",
@@ -134,7 +136,7 @@ def _limits(loads: JointLoads, up: float, system: System) -> list[Item]:
     return items
 
 
-def _marks(at: PlaceLoads, places: list[float], wide: float, up: float) -> list[Item]:
+def _marks(at: PlaceLoads, places: list[float], wide: float, up: float, guided: bool) -> list[Item]:
     """The range of each plate, and both limits of side guidance left and right of it."""
     items: list[Item] = []
     bar = 0.3 * wide
@@ -144,6 +146,8 @@ def _marks(at: PlaceLoads, places: list[float], wide: float, up: float) -> list[
             Line((x - bar, low * up), (x + bar, low * up), OUTLINE),
             Line((x - bar, high * up), (x + bar, high * up), OUTLINE),
         ]
+    if not guided:
+        return items
     radius = min(0.9, 0.22 * wide)
     for x, one, other in zip(places, at.held, at.loose, strict=True):
         items += [
@@ -153,7 +157,7 @@ def _marks(at: PlaceLoads, places: list[float], wide: float, up: float) -> list[
     return items
 
 
-def _key() -> list[Item]:
+def _key(guided: bool) -> list[Item]:
     """What bars, uprights and marks mean."""
     y, x = -33.5, 0.0
     items: list[Item] = []
@@ -163,7 +167,7 @@ def _key() -> list[Item]:
         (Circle((0.0, 0.0), 0.9, THIN, 0.0), "sides held"),
         (Circle((0.0, 0.0), 0.9, THIN, 1.0), "nothing guides it"),
     )
-    for sign, said in signs:
+    for sign, said in signs if guided else signs[:2]:
         items += translated(Scene((sign,)), x + 1.5, y).items
         items.append(Text((x + 5.0, y), said, 2.6, "start", "middle"))
         x += 5.0 + text_width(said, 2.6) + 6.0

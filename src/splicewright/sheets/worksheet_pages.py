@@ -6,9 +6,10 @@ left out and counted; plan.json and `splicewright explain` have them.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
-from splicewright.quantities import Given, Line, System, key_of, show
+from splicewright.quantities import Given, Line, Record, System, key_of, show
 from splicewright.sheets.worked import Worked
 from splicewright.tension import LoadCase
 
@@ -52,6 +53,41 @@ def worksheet(told: Worked, system: System) -> dict[str, Any]:
         "rooms": [{"name": name, "lines": lines} for name, lines in rooms.items() if lines],
         "sources": [{"number": str(n), "text": text} for text, n in sources.items()],
         "dropped": dropped,
+        "total": len(record.entries),
+    }
+
+
+def part(
+    record: Record, starts: tuple[str, ...], left_out: Callable[[str], bool], system: System
+) -> dict[str, Any]:
+    """The same for a result of its own: its lines, and the inputs they rest on at first hand.
+
+    Parameters
+    ----------
+    record : its worksheet
+    starts : what the keys of its lines begin with
+    left_out : keys of lines that stand in a table already
+    system : "metric" or "inch"
+    """
+    own = [
+        entry
+        for entry in record.entries
+        if isinstance(entry, Line) and entry.figure.key.split(".")[0] in starts
+    ]
+    kept = [line for line in own if not left_out(line.figure.key)]
+    table = {key_of(entry): entry for entry in record.entries}
+    used = {name for line in own for _, name in line.inputs}
+    givens = [e for e in record.entries if isinstance(e, Given) and e.key in used]
+    sources: dict[str, int] = {}
+    shown: set[str] = set()
+    lines = [_line(line, table, sources, shown, system) for line in kept]
+    return {
+        "assumed": [_given(g, system) for g in givens if g.assumed],
+        "times": [],
+        "given": [_given(g, system) for g in givens if not g.assumed],
+        "rooms": [{"name": "Worked", "lines": lines}],
+        "sources": [{"number": str(n), "text": text} for text, n in sources.items()],
+        "dropped": len(own) - len(kept),
         "total": len(record.entries),
     }
 
