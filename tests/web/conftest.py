@@ -14,9 +14,9 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from splicewright.actions.open_example import open_example
 from splicewright.actions.plan_joint import plan_joint
 from splicewright.actions.record_plan import RecordedPlan, record_plan
-from splicewright.actions.open_example import open_example
 from splicewright.store import Account, PersonRole
 from splicewright.store.sql import SqlRegister, open_register
 from splicewright.store.sql_accounts import SqlAccounts

@@ -169,11 +169,7 @@ def assess_taps(digest: str, plan: JointPlan, seen: Seen) -> JointAssessment:
 
 def warm_up(digest: str, plan: JointPlan) -> None:
     """Factor what the first question about this plan's joint will need."""
-    from splicewright.joint import Which
-
-    joined = _joined(_ByDigest(digest, plan))
-    for end in Which:
-        joined.cases(end)
+    _joined(_ByDigest(digest, plan)).cases()
 
 
 @lru_cache(maxsize=16)

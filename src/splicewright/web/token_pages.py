@@ -49,7 +49,12 @@ def make(
         until = room.now() + timedelta(days=days)
         made = room.accounts.make_token(account, label, set(scope), until, who.account)
     except InputError as error:
-        typed = {"label": label, "account": account, "scopes": set(scope), "days": days}
+        typed: dict[str, object] = {
+            "label": label,
+            "account": account,
+            "scopes": set(scope),
+            "days": days,
+        }
         return _page(request, error.faults, 422, typed=typed)
     return _page(request, made=made)
 
