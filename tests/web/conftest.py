@@ -12,10 +12,11 @@ import httpx2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from splicewright.actions.open_example import open_example
 from splicewright.actions.plan_joint import plan_joint
+from splicewright.actions.record_conveyor import record_conveyor
 from splicewright.actions.record_plan import RecordedPlan, record_plan
 from splicewright.store import Account, PersonRole
 from splicewright.store.sql import SqlRegister, open_register
@@ -27,6 +28,7 @@ from web.serving import served
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 PASSWORD = "three wet stones"
+expect.set_options(timeout=20_000)  # the machine may be busy with other things
 START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
 
 
@@ -62,20 +64,37 @@ def clock() -> Clock:
 
 
 @pytest.fixture(scope="session")
+def bare_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A register with the conveyors of the invented site, to copy from."""
+    path = tmp_path_factory.mktemp("bare") / "register.sqlite"
+    with open_register(path, clock=Clock()) as opened:
+        for file in sorted((SITE / "conveyors").glob("*.toml")):
+            record_conveyor(opened, file, by="Ada Example", now=START)
+    return path
+
+
+@pytest.fixture(scope="session")
 def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A register of the invented site with its past, to copy from."""
-    path = tmp_path_factory.mktemp("site") / "register.sqlite"
+    path = tmp_path_factory.mktemp("told") / "register.sqlite"
     with open_register(path, clock=Clock()) as opened:
         open_example(opened, SITE, now=START)
     return path
 
 
 @pytest.fixture
-def register(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]:
-    """A register of the invented site."""
-    path = tmp_path / "register.sqlite"
-    shutil.copy(told_site, path)
-    with open_register(path, clock=clock, check=False) as opened:
+def register(tmp_path: Path, clock: Clock, bare_site: Path) -> Iterator[SqlRegister]:
+    """A register with the conveyors of the invented site."""
+    shutil.copy(bare_site, tmp_path / "register.sqlite")
+    with open_register(tmp_path / "register.sqlite", clock=clock, check=False) as opened:
+        yield opened
+
+
+@pytest.fixture
+def told(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]:
+    """A register of the invented site with its past; a module's `register` may return it."""
+    shutil.copy(told_site, tmp_path / "told.sqlite")
+    with open_register(tmp_path / "told.sqlite", clock=clock, check=False) as opened:
         yield opened
 
 

@@ -10,6 +10,12 @@ from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
 
 
+@pytest.fixture
+def register(told: SqlRegister) -> SqlRegister:
+    """The invented site with its past."""
+    return told
+
+
 def looked_at(page: Page, name: str) -> None:
     """The page is accessible, fits, can be hit with a glove; a picture of it is kept."""
     axe(page)

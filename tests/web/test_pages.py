@@ -11,6 +11,12 @@ from splicewright.store.sql import SqlRegister
 from web.test_looks import pages
 
 
+@pytest.fixture
+def register(told: SqlRegister) -> SqlRegister:
+    """The invented site with its past."""
+    return told
+
+
 @pytest.mark.parametrize("role", ["viewer", "admin"])
 def test_every_page_opens(
     signed_in: Callable[[str], TestClient], register: SqlRegister, role: str

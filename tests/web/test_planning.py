@@ -149,7 +149,7 @@ def test_who_may_plan_and_where(signed_in: Enter, incline: ConveyorNow) -> None:
     assert viewer.get(f"/conveyors/{incline.conveyor}/plan").status_code == 403
     assert crew.get(f"/conveyors/{uuid4()}/plan").status_code == 404
     assert crew.get(f"/joints/{uuid4()}/plan").status_code == 404
-    assert crew.get("/joints/nothing/plan").status_code == 422
+    assert crew.get("/joints/nothing/plan").status_code == 404
     assert crew.post(f"/conveyors/{incline.conveyor}/plan", data={"label": "J9"}).status_code == 403
 
 

@@ -85,7 +85,7 @@ def make_app(room: Room) -> FastAPI:
         app.include_router(page.router)
         entries.extend(getattr(page, "NAVIGATION", ()))
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
-    app.state.paths = frozenset(route.path for route in app.routes if isinstance(route, APIRoute))
+    app.state.paths = frozenset(route.path for route in page_routes())
     app.mount("/static", static_files.serve())
     app.mount(api.PATH, api.make_api(room))
     refusing.listen(app)
@@ -94,3 +94,10 @@ def make_app(room: Room) -> FastAPI:
     app.add_middleware(SizeLimit)
     app.add_middleware(Guard, room=room)
     return app
+
+
+def page_routes() -> tuple[APIRoute, ...]:
+    """The routes of all pages; those of the API are its own."""
+    return tuple(
+        route for page in PAGES for route in page.router.routes if isinstance(route, APIRoute)
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+
 from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -121,23 +123,25 @@ class SizeLimit:
         if not told.isdigit() or int(told) > LARGEST_BODY:
             await refusal(scope, receive, send)
             return
-        taken, begun = 0, False
+        taken, begun, large = 0, False, False
 
         async def counted() -> Message:
-            nonlocal taken
+            nonlocal taken, large
             message = await receive()
             taken += len(message.get("body", b""))
             if taken > LARGEST_BODY:
+                large = True
                 raise _TooLargeError
             return message
 
         async def noted(message: Message) -> None:
             nonlocal begun
+            if large and not begun:
+                return  # what the page makes of the cut-off body is not its answer
             begun = True
             await send(message)
 
-        try:
+        with contextlib.suppress(_TooLargeError):
             await self.app(scope, counted, noted)
-        except _TooLargeError:
-            if not begun:
-                await refusal(scope, receive, send)
+        if large and not begun:
+            await refusal(scope, receive, send)
