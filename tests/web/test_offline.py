@@ -11,7 +11,6 @@ from web.working import (
     THICKNESS,
     bar,
     box,
-    on_the_phone,
     open_job,
     ready,
     said,
