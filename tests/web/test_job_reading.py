@@ -147,7 +147,9 @@ def test_a_bare_number_takes_the_unit_of_its_box(
 @pytest.mark.parametrize("value", [0.0109, 0.011, 0.0135, 0.016, 0.0161, 0.00138, 0.0014, 0.00141])
 @pytest.mark.parametrize("limits", [(0.011, 0.016), (0.0, 0.0013869), (None, None), (0.011, None)])
 def test_both_judge_alike(reader: Page, value: float, limits: tuple[Any, Any]) -> None:
-    reading = Reading("thickness", Kind.LENGTH, *limits, 1, sentence(""))
+    told = {f"limit{n}": (v, Kind.LENGTH) for n, v in enumerate(limits) if v is not None}
+    said = sentence(" to ".join(f"{{{name}}}" for name in told), **told)
+    reading = Reading("thickness", Kind.LENGTH, *limits, 1, said)
     low, high = printed_limits(reading)
     theirs = reader.evaluate(
         "([limits, value]) => splicewright.jobState.judge(limits, value)",
