@@ -14,6 +14,7 @@ from splicewright.store.job_facts import (
     JobOpened,
     SignedOff,
     StepTicked,
+    StepTimed,
     ValueRecorded,
 )
 from splicewright.store.job_sheet import inspections, job_sheet
@@ -67,6 +68,15 @@ def test_ones_own_second_thought_is_no_conflict(
     assert sheet.conflicts == ()
     last = sheet.ticks["isolate", 0].last.what
     assert isinstance(last, StepTicked) and not last.done
+
+
+def test_stretches_of_a_phone_add_up_and_the_longest_phone_counts(
+    register: SqlRegister, plant: Plant, job: UUID
+) -> None:
+    for device, took in (("phone 1", 600.0), ("phone 2", 500.0), ("phone 1", 120.0)):
+        register.append(plant.fact(StepTimed(job, "punch", took, 900.0), device=device))
+    register.append(plant.fact(StepTimed(job, "cut", 60.0)))
+    assert job_sheet(register.facts_about(job)).times == {"punch": 720.0, "cut": 60.0}
 
 
 def test_a_job_sheet_holds_all(register: SqlRegister, plant: Plant, job: UUID) -> None:

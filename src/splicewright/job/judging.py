@@ -1,8 +1,9 @@
 """Judging what was measured at a step against the limits of the plan: the one place for it.
 
-A limit counts as it is printed, in metric or in inch, whichever is wider: whoever measures what
-the sheet allows has kept the limit, on paper and on the phone alike. The difference is the
-rounding of the print, far below what a limit means.
+A limit that a sheet prints counts as it is printed, in metric or in inch, whichever is wider:
+whoever measures what the sheet allows has kept the limit, on paper and on the phone alike. The
+difference is the rounding of the print. A limit told otherwise (within a share of a torque) counts
+as it is.
 """
 
 from __future__ import annotations
@@ -50,13 +51,16 @@ def printed_limits(reading: Reading) -> tuple[float | None, float | None]:
     """Lowest and highest value that keep the limits as printed [SI]; None where there is none."""
     low, high = reading.low, reading.high
     return (
-        None if low is None else min(low, *(_printed(low, reading, s) for s in _SYSTEMS)),
-        None if high is None else max(high, *(_printed(high, reading, s) for s in _SYSTEMS)),
+        None if low is None else min(low, *_prints(low, reading)),
+        None if high is None else max(high, *_prints(high, reading)),
     )
 
 
-def _printed(limit: float, reading: Reading, system: System) -> float:
-    return read(show(limit, reading.kind, system), reading.kind)
+def _prints(limit: float, reading: Reading) -> list[float]:
+    """The limit itself, and what the sheet prints of it in each system [SI]."""
+    texts = [(show(limit, reading.kind, system), system) for system in _SYSTEMS]
+    told = (text for text, system in texts if text in reading.limit.say(system))
+    return [limit, *(read(text, reading.kind) for text in told)]
 
 
 def judge(reading: Reading, value: float) -> Verdict:

@@ -28,10 +28,12 @@ def by_script(request: Request) -> bool:
     """Whether a script asked, not a person opening a page."""
     if request.headers.get("hx-request"):
         return True
-    if request.headers.get("sec-fetch-dest", "document") == "empty":
-        return True
     accepted = request.headers.get("accept", "")
-    return "application/json" in accepted and "text/html" not in accepted
+    if "text/html" in accepted:
+        # A page opened by a person, even where the service worker asks for it in their stead.
+        return False
+    script = request.headers.get("sec-fetch-dest", "document") == "empty"
+    return script or "application/json" in accepted
 
 
 def refuse(

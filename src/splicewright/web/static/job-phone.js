@@ -94,16 +94,11 @@
     list.replaceChildren(...told.slice(0, 12).map(([, words]) => element("li", words)));
     if (told.length > 12) list.append(element("li", `and ${told.length - 12} more`));
     byId("news").hidden = !told.length;
-    if (told.length) {
-      const button = element("button", "Seen", "second");
-      button.type = "button";
-      button.addEventListener("click", async () => {
-        seen = state.version;
-        byId("news").hidden = true;
-        await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
-      });
-      list.append(button);
-    }
+    byId("news-seen").onclick = async () => {
+      seen = state.version;
+      byId("news").hidden = true;
+      await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
+    };
   }
 
   // Smaller and without what the camera wrote beside the picture; as it is when that fails.
