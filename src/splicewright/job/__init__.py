@@ -1,6 +1,7 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
 from splicewright.job.acceptance import Acceptance, acceptance
+from splicewright.job.clamping import Clamping, ClampPlace
 from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
@@ -17,6 +18,8 @@ __all__ = [
     "MIDPOINT_REACH",
     "Acceptance",
     "Answered",
+    "ClampPlace",
+    "Clamping",
     "CutLengths",
     "EnergySource",
     "FollowUp",

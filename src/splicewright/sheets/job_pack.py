@@ -9,6 +9,7 @@ from typing import Any
 from splicewright.job import JointLoads, JointPlan, loads_of
 from splicewright.quantities import System
 from splicewright.sheets import answer_page, crew_pages, demand_page, loads_page, worksheet_pages
+from splicewright.sheets.clamp_sheet import clamp_drawing
 from splicewright.sheets.drawing_pages import (
     MARGIN,
     Drawings,
@@ -57,6 +58,7 @@ def job_pack(
     wide = paper.width - 2 * MARGIN
     drawings.paste("loop", side_view(plan, system, plan.work), wide)
     drawings.paste("tension", tension_diagram(plan, system), wide)
+    drawings.paste("clamps", clamp_drawing(plan, system), wide)
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
