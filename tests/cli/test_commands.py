@@ -161,6 +161,14 @@ def test_tension_writes_its_folder_and_explain_reads_it(tmp_path: Path) -> None:
             f"effective tension by the handbook = {told.second_look.opinions[-1].handbook.show()}"
             in said
         )
+    for key, words in (
+        ("run_back.back", "F_rb = g q_G Σ x h"),
+        ("load_rest.incline.bears", "a = g (μ_1 cos δ - sin δ)"),
+        ("unknowns.running.high", "95 % of 64 samples, seed 20251"),
+        ("second.tail-pulley.transition.needed", "largest of these"),
+    ):
+        said = run("explain", out, key)
+        assert said.exit_code == 0 and words in said.output
     assert run("tension", INCLINE, "--samples", "64", "--out", out).exit_code == 0  # replaced
     (tmp_path / "photos").mkdir()
     (tmp_path / "photos" / "belt.jpg").write_bytes(b"x")

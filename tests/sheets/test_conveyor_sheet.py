@@ -16,7 +16,7 @@ from splicewright.sheets.loop_sheet import side_view
 from splicewright.sheets.scene import Polyline, Scene, Text, leaves
 from splicewright.sheets.tension_sheet import PENS, WORST, tension_diagram
 from splicewright.tension import LoadCase, Study, study
-from strategies import conveyor_of, invented, outline, published
+from strategies import conveyor_of, invented, loop_file, outline, published, pulley, run
 
 MM = 25.4 / 72.0
 PAPERS: dict[str, Paper] = {"A4": A4, "Letter": LETTER}
@@ -100,8 +100,15 @@ def test_every_case_is_in_the_table_with_its_numbers(name: str) -> None:
     for case in (*told.demand.cases, *told.demand.other_cases):
         row = f"{case.case.value} {case.pull.show()} {case.power.show()} {case.largest.show()}"
         assert row in text
-    for case in told.demand.reverse_cases:
-        assert f"back, {case.case.value} {case.pull.show()}" in text
+    back = (*told.demand.reverse_cases, *told.demand.other_reverse_cases)
+    for case in back:
+        row = (
+            f"back, {case.case.value} {case.pull.show()} {case.power.show()} {case.largest.show()}"
+        )
+        assert row in text
+    # Rare cases too: none is only counted in the exceptional tension.
+    rare = [c.case for c in back if not (c.case.steady or c.case.transient)]
+    assert bool(rare) is told.conveyor.reversing
     assert ("worst loading: " in text) is (told.demand.worst is not None)
 
 
@@ -115,6 +122,42 @@ def test_second_looks_are_side_by_side_with_reasons() -> None:
     for turn in told.second_look.transitions:
         assert turn.needed is not None and turn.needed.show() in text
     assert "concave" in text
+
+
+def test_the_stopped_belt_both_ways_and_where_its_load_lies() -> None:
+    told, text = studied("incline"), whole("incline")
+    for way in (told.run_back.back, told.run_back.forward):
+        row = f"{way.name} {way.pull.show()} {way.may_move.show()} {way.sure_to_move.show()}"
+        assert f"{row} {way.loaded}" in text
+    # By hand: 600 t/h at 2 m/s over 34 m of lift.
+    assert told.run_back.back.pull.value == pytest.approx(9.81 * 600 / 3.6 / 2 * 34)
+    [rest] = told.load_rests
+    assert f"{rest.run} {rest.slope.show()} {rest.surcharge.show()} {rest.bears.show()}" in text
+    assert told.run_back.says.say() in pages("incline")[0]
+    assert "Stopped with load on the belt" not in whole("shuttle")
+
+
+def test_a_crown_has_its_row_and_its_finding() -> None:
+    conveyor = conveyor_of(
+        loop_file(
+            pulley("tail", "tail", crown="3/16 in"),
+            run("carry", "carry", "60 m"),
+            pulley("head", "head", drive="d"),
+            run("back", "return", "60 m"),
+            drives=[{"name": "d"}],
+        )
+    )
+    told = study(conveyor, samples=64)
+    pdf = pypdfium2.PdfDocument(conveyor_sheet(told, "inch"))
+    text = " ".join(
+        " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
+    )
+    [crown] = told.second_look.crowns
+    figures = (crown.crown, crown.mean, crown.middle, crown.edge, crown.permitted)
+    assert "tail " + " ".join(f.show("inch") for f in figures) in text
+    assert "3/16 in" in text
+    said = [s.say("inch") for s in told.second_look.findings if "crown" in s.say("inch")]
+    assert said and all(s in text for s in said)
 
 
 def test_what_is_not_known() -> None:

@@ -16,7 +16,7 @@ from splicewright.job import JointPlan
 from splicewright.sheets.files import pack
 from splicewright.sheets.page import LETTER
 
-ALWAYS = ["job-pack.pdf", "plan.json", "loop.svg", "tension.svg"]
+ALWAYS = ["job-pack.pdf", "plan.json", "loop.svg", "tension.svg", "clamps.svg"]
 WITH_JOINT = [
     "marking.svg",
     "marking-card.svg",

@@ -2,6 +2,7 @@
 
 from splicewright.job.acceptance import Acceptance, acceptance
 from splicewright.job.bolt_work import BoltWork, OnPulley
+from splicewright.job.clamping import Clamping, ClampPlace
 from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource
 from splicewright.job.joint_plan import FollowUp, JointPlan, plan
@@ -20,6 +21,8 @@ __all__ = [
     "Acceptance",
     "Answered",
     "BoltWork",
+    "ClampPlace",
+    "Clamping",
     "CutLengths",
     "EnergySource",
     "FollowUp",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.drafts import Step
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
@@ -82,6 +83,7 @@ class JointPlan:
     belt: BeltBudget
     standing: Standing
     history: History
+    clamps: Clamping
     isolation: tuple[EnergySource, ...]
     parts: tuple[Part, ...]
     tools: tuple[Tool, ...]
@@ -169,7 +171,11 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
-    tasks = steps(conveyor, work, stopped, belt, best, layout, lengths, limits, sheet, step_joint)
+    history = stages(conveyor, stopped, belt.slack_needed, sheet)
+    clamps = clamping(conveyor, work, path, stopped, history, span, sheet)
+    tasks = steps(
+        conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, sheet, step_joint
+    )
     times = timing(tuple(step.time for step in tasks), work, sheet)
     after = _follow_up(sheet)
     return JointPlan(
@@ -187,14 +193,18 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         step_joint=step_joint,
         belt=belt,
         standing=stopped,
-        history=stages(conveyor, stopped, belt.slack_needed, sheet),
+        history=history,
+        clamps=clamps,
         isolation=energy_sources(conveyor, work, stopped, belt),
         parts=parts,
         tools=tools_list(conveyor, work, stopped, best, layout, belt.roll),
         steps=tasks,
         timing=times,
         follow_up=after,
-        warnings=_warnings(conveyor, work, asked, choice, belt, times),
+        warnings=(
+            *_warnings(conveyor, work, asked, choice, belt, times),
+            *(() if clamps.fits else (clamps.remarks[0],)),
+        ),
         worksheet=sheet.finish(),
     )
 

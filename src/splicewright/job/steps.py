@@ -7,6 +7,7 @@ instructions go first.
 from __future__ import annotations
 
 from splicewright.job import cautions as care
+from splicewright.job.clamping import Clamping
 from splicewright.job.drafts import Draft, Step, numbered
 from splicewright.job.lengths import CutLengths
 from splicewright.job.parts import bolt_stand_out
@@ -32,6 +33,7 @@ def steps(
     work: Work,
     stopped: Standing,
     belt: BeltBudget,
+    clamps: Clamping,
     candidate: Candidate | None,
     layout: Layout | None,
     lengths: CutLengths | None,
@@ -45,12 +47,13 @@ def steps(
     ----------
     conveyor, work : plant and job
     stopped, belt : standstill forces and belt budget
+    clamps : where they stand
     candidate, layout, lengths, limits : the joint; None when no fastener fits
     sheet : takes the times
     step_joint : the geometry of a vulcanised joint; None for plates
     """
     drafts = [
-        *_make_safe(conveyor, work, stopped, belt),
+        *_make_safe(conveyor, work, stopped, belt, clamps),
         *_measure_and_mark(conveyor, work, candidate, layout, limits),
     ]
     if candidate is not None and layout is not None and lengths is not None and limits is not None:
@@ -63,7 +66,9 @@ def steps(
     return numbered(drafts, work, sheet)
 
 
-def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget) -> list[Draft]:
+def _make_safe(
+    conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget, clamps: Clamping
+) -> list[Draft]:
     drives = len(conveyor.drives)
     gravity = conveyor.take_up.kind is TakeUpKind.GRAVITY
     made = [
@@ -101,6 +106,9 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudg
                 sentence("One clamp on each side of the place of work, square across the belt, "
                          "anchored to structure with chains rated {rating} or more. They must "
                          "hold {hold} each.", rating=stopped.clamp_rating, hold=stopped.hold),
+                sentence("{away} or more from the place of work on either side, {free} between "
+                         "them: see where the clamps stand.",
+                         away=clamps.restraining, free=clamps.free),
                 sentence("Mark the belt at each clamp: a mark that moves is a clamp that slips."),
             ),
             (care.CLAMP, care.LINE_OF_FIRE),

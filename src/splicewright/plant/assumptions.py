@@ -96,6 +96,18 @@ CARRY_TROUGH = Assumption(
     35 * _DEG, 20 * _DEG, 45 * _DEG, Kind.ANGLE, "trough angle not given; 35° is usual"
 )
 RETURN_TROUGH = Assumption(0.0, 0.0, 10 * _DEG, Kind.ANGLE, "flat return idlers taken")
+CLAMP_ROOM = Assumption(
+    1.5, 1.0, 3.0, Kind.DISTANCE,
+    "room at each belt end for bench, template and tools: 1.5 m; common practice, no source",
+)  # fmt: skip
+CLAMP_GAP = Assumption(
+    1.0, 0.5, 2.0, Kind.DISTANCE,
+    "pulling clamp to restraining clamp before the pull: 1 m for hooks and slings, no source",
+)  # fmt: skip
+CLAMP_CLEAR = Assumption(
+    1.0, 0.5, 2.0, Kind.DISTANCE,
+    "1 m left free between a restraining clamp and a pulley or its transition, no source",
+)  # fmt: skip
 LEAST_FRICTION = Assumption(
     0.012, 0.010, 0.016, Kind.RATIO,
     "0.012 to 0.016 for belts that run away (from memory of the standard); low end taken",

@@ -289,6 +289,12 @@ _ALL = (
     Source(
         "binomial-error", "Standard deviation of a share counted in independent runs", Mark.DERIVED
     ),
+    Source(
+        "sobol",
+        "Sobol indices of the variance, first order and total, as the SciPy documentation of "
+        "scipy.stats.sobol_indices describes its estimator",
+        Mark.SEEN,
+    ),
     Source("practice", "Trade knowledge", Mark.PRACTICE),
     Source(
         "assumption",

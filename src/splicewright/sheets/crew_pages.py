@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from splicewright.job import JointPlan, Reading, Step
+from splicewright.job import ClampPlace, JointPlan, Reading, Step
 from splicewright.job import acceptance as job_acceptance
 from splicewright.joint import Construction
 from splicewright.joint.making_limits import DERIVED
@@ -51,6 +51,20 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
             for number, stage in enumerate(plan.history.stages, 1)
         ],
         "travel": plan.history.hoist_travel.show(system),
+        "clamps": [_clamp(place, system) for place in plan.clamps.places],
+        "clamp_remarks": [s.say(system) for s in plan.clamps.remarks],
+    }
+
+
+def _clamp(place: ClampPlace, system: System) -> dict[str, str]:
+    return {
+        "name": place.name,
+        "along": place.stands(system),
+        "station": place.station.show(system),
+        "beyond": place.goes_on(system),
+        "force": place.force.show(system),
+        "rating": place.rating.show(system),
+        "stage": place.stage,
     }
 
 

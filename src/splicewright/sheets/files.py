@@ -94,12 +94,14 @@ def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]
     """The drawings of a plan by file name, each with what draws it as SVG; none takes 0.2 s."""
     from splicewright.joint import Which
     from splicewright.sheets.card_sheet import card
+    from splicewright.sheets.clamp_sheet import clamp_drawing
     from splicewright.sheets.cut_sheet import marking
     from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
     from splicewright.sheets.loop_sheet import side_view
 
     made: dict[str, Callable[[JointPlan, System], bytes]] = {
-        "loop.svg": lambda p, s: standing_alone(side_view(p, s, p.work))
+        "loop.svg": lambda p, s: standing_alone(side_view(p, s, p.work)),
+        "clamps.svg": lambda p, s: standing_alone(clamp_drawing(p, s)),
     }
     if plan.complete:
         made |= {

@@ -16,6 +16,7 @@ from splicewright.sheets import (
     loads_page,
     worksheet_pages,
 )
+from splicewright.sheets.clamp_sheet import clamp_drawing
 from splicewright.sheets.drawing_pages import (
     MARGIN,
     Drawings,
@@ -64,6 +65,7 @@ def job_pack(
     wide = paper.width - 2 * MARGIN
     drawings.paste("loop", side_view(plan, system, plan.work), wide)
     drawings.paste("tension", tension_diagram(plan, system), wide)
+    drawings.paste("clamps", clamp_drawing(plan, system), wide)
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)

@@ -32,13 +32,13 @@ _BIG, _SMALL = 5.0, 2.6
 """Radii of end pulleys and of the others on the sheet [mm]."""
 _SHORTEST = 13.0
 """No run is drawn shorter than this [mm]."""
-_BELT = Pen("belt", 0.6)
+BELT = Pen("belt", 0.6)
 _FLAT = 0.5
 """A rise below this [m] is level to the eye; nothing is enlarged for it."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
+class Stretch:
     """A run on the sheet: its name and its two ends."""
 
     run: Run
@@ -47,7 +47,7 @@ class _Stretch:
 
 
 @dataclass(frozen=True, slots=True)
-class _Wheel:
+class Wheel:
     """A pulley on the sheet."""
 
     number: int
@@ -69,12 +69,12 @@ def side_view(told: Worked, system: System = "metric", work: Work | None = None)
     -------
     Scene in millimetres of paper, about 175 mm wide
     """
-    stretches, wheels, note = _laid(told.conveyor)
-    items: list[Item] = [Line(s.start, s.end, _BELT) for s in stretches]
+    stretches, wheels, note = laid(told.conveyor)
+    items: list[Item] = [Line(s.start, s.end, BELT) for s in stretches]
     for wheel in wheels:
         driven = bool(wheel.pulley.drive)
         items.append(Circle(wheel.centre, wheel.radius, OUTLINE, 0.0 if driven else 1.0))
-    items += _numbers(wheels)
+    items += wheel_numbers(wheels)
     items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > 35.0]
     carry = [s for s in stretches if s.run.side is Side.CARRY]
     items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end))))
@@ -96,7 +96,7 @@ def pulley_numbers(conveyor: Conveyor) -> dict[str, int]:
     return {pulley.name: n for n, pulley in enumerate(conveyor.pulleys(), 1)}
 
 
-def _laid(conveyor: Conveyor) -> tuple[list[_Stretch], list[_Wheel], str]:
+def laid(conveyor: Conveyor) -> tuple[list[Stretch], list[Wheel], str]:
     """Walk the loop in the order of travel and place every run and pulley on the sheet."""
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     long = sum(_level(r) for r in carry) or 1.0
@@ -119,17 +119,17 @@ def _level(run: Run) -> float:
     return math.sqrt(max(run.length.value**2 - run.rise.value**2, 0.0))
 
 
-def _walk(conveyor: Conveyor, across: float, up: float) -> tuple[list[_Stretch], list[_Wheel]]:
+def _walk(conveyor: Conveyor, across: float, up: float) -> tuple[list[Stretch], list[Wheel]]:
     loop = conveyor.loop
     steps = _steps(conveyor, across, up)
     at, numbers = (0.0, 0.0), pulley_numbers(conveyor)
-    stretches: list[_Stretch] = []
-    wheels: list[_Wheel] = []
+    stretches: list[Stretch] = []
+    wheels: list[Wheel] = []
     for place, element in enumerate(loop):
         if isinstance(element, Run):
             step = steps[element.name]
             end = (at[0] + step[0], at[1] + step[1])
-            stretches.append(_Stretch(element, at, end))
+            stretches.append(Stretch(element, at, end))
             at = end
             continue
         before = _neighbour(loop, place, -1, steps)
@@ -141,7 +141,7 @@ def _walk(conveyor: Conveyor, across: float, up: float) -> tuple[list[_Stretch],
         elif place > turning:
             before = after
         centre, leave, radius = _turn(element, at, before, after)
-        wheels.append(_Wheel(numbers[element.name], element, centre, radius))
+        wheels.append(Wheel(numbers[element.name], element, centre, radius))
         at = leave
     return stretches, wheels
 
@@ -223,7 +223,8 @@ def _opposed(one: Point, other: Point) -> bool:
     return dot < -0.5 * math.hypot(*one) * math.hypot(*other)
 
 
-def _numbers(wheels: list[_Wheel]) -> list[Item]:
+def wheel_numbers(wheels: list[Wheel]) -> list[Item]:
+    """The number of every pulley in or beside it."""
     items: list[Item] = []
     for wheel in wheels:
         x, y = wheel.centre
@@ -240,7 +241,7 @@ def _numbers(wheels: list[_Wheel]) -> list[Item]:
     return items
 
 
-def _arrow(stretch: _Stretch) -> Item:
+def _arrow(stretch: Stretch) -> Item:
     """A filled head in the middle of a long run, pointing with the travel."""
     (x1, y1), (x2, y2) = stretch.start, stretch.end
     size = math.dist(stretch.start, stretch.end)
@@ -252,7 +253,7 @@ def _arrow(stretch: _Stretch) -> Item:
     return Polyline((tip, *wings), None, closed=True, fill=0.0)
 
 
-def _travel(stretch: _Stretch) -> Item:
+def _travel(stretch: Stretch) -> Item:
     (x1, y1), (x2, y2) = stretch.start, stretch.end
     turn = math.degrees(math.atan2(y2 - y1, x2 - x1))
     at = (x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1))
@@ -260,7 +261,7 @@ def _travel(stretch: _Stretch) -> Item:
     return Text(above, "travel", 2.8, "middle", rotation=readable(turn))
 
 
-def _take_up(conveyor: Conveyor, wheels: list[_Wheel]) -> list[Item]:
+def _take_up(conveyor: Conveyor, wheels: list[Wheel]) -> list[Item]:
     """A double arrow at the pulley that takes the belt up, along its travel."""
     wheel = next(w for w in wheels if w.pulley.name == conveyor.take_up.pulley)
     x, y = wheel.centre
@@ -285,7 +286,7 @@ def _heads(near: Point, far: Point) -> list[Item]:
     return items
 
 
-def _place(work: Work, stretches: list[_Stretch], system: System) -> list[Item]:
+def _place(work: Work, stretches: list[Stretch], system: System) -> list[Item]:
     """The place of work: a black diamond on the belt with a flag over the drawing."""
     stretch = next(s for s in stretches if s.run.name == work.run)
     share = min(1.0, work.distance.value / max(stretch.run.length.value, 1e-9))
@@ -304,7 +305,7 @@ def _place(work: Work, stretches: list[_Stretch], system: System) -> list[Item]:
     return [Line((x, y + r), (x, above), OUTLINE), text, diamond, dot]
 
 
-def _legend(wheels: list[_Wheel], top: float) -> list[Item]:
+def _legend(wheels: list[Wheel], top: float) -> list[Item]:
     """The pulleys' names in three columns."""
     items: list[Item] = []
     rows = math.ceil(len(wheels) / 3)

@@ -8,12 +8,29 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.loop import Path, lay_out
 from splicewright.plant import Conveyor
-from splicewright.quantities import Given, Kind, Record, Sentence, Worksheet, assumed, identity
+from splicewright.quantities import (
+    Given,
+    Kind,
+    Record,
+    Sentence,
+    Worksheet,
+    assumed,
+    identity,
+    stated,
+)
 from splicewright.tension.demand import Demand, demand
 from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
 from splicewright.tension.run_back import RunBack, run_back
 from splicewright.tension.second_look import SecondLook, second_look
-from splicewright.tension.unknowns import SAMPLES, SEED, Swing, Unknowns, swings, unknowns
+from splicewright.tension.unknowns import (
+    SAMPLES,
+    SEED,
+    Swing,
+    Unknowns,
+    open_inputs,
+    swings,
+    unknowns,
+)
 from splicewright.version import __version__
 
 if TYPE_CHECKING:
@@ -102,6 +119,8 @@ def study(
     look = second_look(conveyor, asked, sheet)
     back = run_back(conveyor, _any_load(), sheet)
     rests = load_rests(conveyor, sheet)
+    moved, open_ = swings(conveyor), unknowns(conveyor, rating, samples, seed)
+    _write_unknowns(conveyor, moved, open_, sheet)
     return Study(
         FORMAT,
         identity(__version__, conveyor, rating, samples, seed),
@@ -113,10 +132,50 @@ def study(
         back,
         rests,
         (*((back.says,) if back.most.value > 0 else ()), *rest_findings(rests)),
-        swings(conveyor),
-        unknowns(conveyor, rating, samples, seed),
+        moved,
+        open_,
         sheet.finish(),
     )
+
+
+def _write_unknowns(
+    conveyor: Conveyor, moved: tuple[Swing, ...], open_: Unknowns, sheet: Worksheet
+) -> None:
+    """A line for every number of the uncertainty run, so that each can be explained."""
+    inputs = open_inputs(conveyor)
+    run = (
+        f"of {open_.samples} samples, seed {open_.seed}: every open input between its ends, all at "
+        "once, through all load cases"
+    )
+    for name, span in (("running", open_.running), ("starting", open_.starting)):
+        for key, label, value in (
+            ("low", "5 %", span.low), ("median", "median", span.median), ("high", "95 %", span.high)
+        ):  # fmt: skip
+            sheet.found(
+                f"unknowns.{name}.{key}", f"{name} tension per width, {label}", value,
+                Kind.WIDTH_FORCE, f"{label} {run}", inputs,
+            )  # fmt: skip
+    if open_.rating is not None and open_.exceeded is not None:
+        rating = stated("unknowns.rating", "rating asked about", open_.rating, Kind.WIDTH_FORCE)
+        sheet.found(
+            "unknowns.exceeded", "chance that the running tension is more than the rating",
+            open_.exceeded, Kind.SHARE, f"share {run}", [rating, *inputs],
+        )  # fmt: skip
+    for one in open_.influences:
+        for key, label, value in (("total", "with all it acts together with", one.total),
+                                  ("alone", "alone", one.alone)):  # fmt: skip
+            sheet.found(
+                f"unknowns.{one.given.key}.{key}", f"spread behind {one.given.label}, {label}",
+                value, Kind.SHARE, f"Sobol index {run}", inputs, "sobol",
+            )  # fmt: skip
+    for swing in moved:
+        for key, value in (("low", swing.at_low), ("high", swing.at_high)):
+            sheet.found(
+                f"moved.{swing.given.key}.{key}",
+                f"running tension with {swing.given.label} at its {key} end", value,
+                Kind.WIDTH_FORCE, "all load cases worked again with this input alone moved",
+                [swing.given],
+            )  # fmt: skip
 
 
 def _any_load() -> Given:

@@ -93,6 +93,7 @@ def drawing(request: Request, job: UUID, name: str, who: _Who) -> Response:
 
 DRAWN = {
     "loop.svg": "The conveyor and the place of work",
+    "clamps.svg": "Where the clamps stand",
     "joint.svg": "The joint",
     "marking.svg": "Marking out and cutting",
     "marking-card.svg": "Marking card",

@@ -35,6 +35,7 @@ _TOLD = {
     "marking-card.pdf": "Marking card, one page",
     "plan.json": "The plan, for machines",
     "loop.svg": "The loop from the side",
+    "clamps.svg": "Where the clamps stand",
     "tension.svg": "Tension round the loop",
     "tension-reverse.svg": "Tension round the loop, the other way",
     "marking.svg": "Marking out both ends",

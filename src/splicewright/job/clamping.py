@@ -1,0 +1,352 @@
+"""Where the clamps stand: restraining and pulling clamps, what each carries, what is free.
+
+The places are a proposal from named assumptions about room to work; the crew moves them to what
+the structure offers, never nearer to a pulley, a transition or the cut.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from splicewright.loop import Path
+from splicewright.plant import Conveyor, Pulley, Reason, Role, Run, Side, Work
+from splicewright.plant import assumptions as assume
+from splicewright.plant.assumptions import Assumption
+from splicewright.quantities import (
+    Figure,
+    Given,
+    Kind,
+    Number,
+    Sentence,
+    System,
+    Worksheet,
+    assumed,
+    formula,
+    sentence,
+)
+from splicewright.tension import History, Standing
+from splicewright.tension.across import trough_depth
+from splicewright.tension.section import middle_roll
+from splicewright.tension.transition import LEAST_LENGTH_FACTOR, least_transition
+
+
+@dataclass(frozen=True, slots=True)
+class ClampPlace:
+    """One clamp: on which run and how far along it and along the loop [m], force and rating [N].
+
+    behind: it stands behind the place of work, seen with the travel; below: on the side called
+    below in the stages; restraining: it holds the belt, else it pulls; beyond: belt from it to
+    the next pulley [m], called `end`; stage: in which its force is largest.
+    """
+
+    restraining: bool
+    behind: bool
+    below: bool
+    run: str
+    along: Figure
+    station: Figure
+    beyond: Figure
+    end: str
+    force: Figure
+    rating: Figure
+    stage: str
+
+    @property
+    def name(self) -> str:
+        """Which clamp it is, as printed."""
+        kind = "restraining" if self.restraining else "pulling"
+        side = "below" if self.below else "above"
+        return f"{kind} clamp {side}"
+
+    def stands(self, system: System = "metric") -> str:
+        """Where it stands, in words."""
+        if self.beyond.value < 0:
+            return f"past {self.end}: does not fit"
+        return f"{self.along.show(system)} along {self.run}"
+
+    def goes_on(self, system: System = "metric") -> str:
+        """How much belt goes on beyond it, in words."""
+        return "none" if self.beyond.value < 0 else f"{self.beyond.show(system)} to {self.end}"
+
+
+@dataclass(frozen=True, slots=True)
+class Clamping:
+    """All clamps in the order of travel, and the belt between the restraining ones.
+
+    restraining, pulling: distance of each from the place of work [m]; free: between the
+    restraining clamps [m]; idlers: sets between them; fits: all stand clear of what lies at the
+    run's ends.
+    """
+
+    run: str
+    places: tuple[ClampPlace, ...]
+    restraining: Figure
+    pulling: Figure
+    free: Figure
+    idlers: Figure
+    fits: bool
+    remarks: tuple[Sentence, ...]
+
+
+@formula(
+    "p = (c + a)/2 + r",
+    gives=("p", Kind.DISTANCE),
+    symbols={"cut_out": "c", "span": "a", "room": "r"},
+    source="geometry",
+    limits="place of work in the middle of what is cut out",
+)
+def pulling_distance(cut_out: Number, span: Number, room: Number) -> Number:
+    """Distance of a pulling clamp from the place of work.
+
+    Parameters
+    ----------
+    cut_out : belt that comes out [m]
+    span : of the joint, cut line to cut line [m]
+    room : to work at one belt end [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return (cut_out + span) / 2 + room
+
+
+@formula(
+    "d = p + x + e",
+    gives=("d", Kind.DISTANCE),
+    symbols={"pulling": "p", "travel": "x", "gap": "e"},
+    source="geometry",
+    limits="all hoist travel on one side, whichever it is",
+)
+def restraining_distance(pulling: Number, travel: Number, gap: Number) -> Number:
+    """Distance of a restraining clamp from the place of work.
+
+    Parameters
+    ----------
+    pulling : distance of the pulling clamp, ends together [m]
+    travel : of the hoists [m]
+    gap : between the two clamps before the pull [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return pulling + travel + gap
+
+
+@formula(
+    "n = ⌊F/a⌋",
+    gives=("n", Kind.COUNT),
+    symbols={"free": "F", "spacing": "a"},
+    source="geometry",
+    limits="at least; one more where they fall so",
+)
+def idlers_between(free: Number, spacing: Number) -> Number:
+    """Idler sets on a length of belt [-], from the length and their spacing [m]."""
+    return np.floor(free / spacing)
+
+
+def clamping(
+    conveyor: Conveyor, work: Work, path: Path, stopped: Standing, history: History, span: Figure,
+    sheet: Worksheet,
+) -> Clamping:  # fmt: skip
+    """Place the clamps of a job and say what each carries.
+
+    Parameters
+    ----------
+    conveyor, work : plant and job
+    path : the loop laid out
+    stopped, history : forces at rest, and stage by stage
+    span : of the joint, cut line to cut line [m]
+    sheet : takes the lines
+    """
+    run = next(r for r in conveyor.runs() if r.name == work.run)
+    cut_out: Figure = work.cut_out
+    if work.reason is Reason.NEW_BELT:
+        cut_out = _taken("clamp.cut_out", "belt cut out at the place", assume.NOTHING_CUT)
+    pulling = sheet.work(
+        "clamp.pulling", "pulling clamps from the place of work", pulling_distance,
+        cut_out=cut_out, span=span, room=_taken("clamp.room", "room at each belt end",
+                                                assume.CLAMP_ROOM),
+    )  # fmt: skip
+    restraining = sheet.work(
+        "clamp.restraining", "restraining clamps from the place of work", restraining_distance,
+        pulling=pulling, travel=history.hoist_travel,
+        gap=_taken("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
+    )  # fmt: skip
+    free = sheet.total("clamp.free", "belt between the restraining clamps",
+                       [restraining, restraining])  # fmt: skip
+    idlers = sheet.work("clamp.idlers", "idler sets between the restraining clamps",
+                        idlers_between, free=free, spacing=run.idlers.spacing)  # fmt: skip
+    ways = {behind: _reach(conveyor, work, run, -1 if behind else 1, sheet)
+            for behind in (True, False)}  # fmt: skip
+    places = tuple(
+        _place(holds, behind, restraining if holds else pulling, ways[behind],
+               (conveyor, work, path, stopped, history), sheet)
+        for behind, holds in ((True, True), (True, False), (False, False), (False, True))
+    )  # fmt: skip
+    clears = (
+        _clear(conveyor, ways[True], True, sheet),
+        _clear(conveyor, ways[False], False, sheet),
+    )
+    remarks = _fit(run, work, restraining, (places[0], places[-1]), clears)
+    said = (
+        sentence("Distances are a proposal for room to work; the anchors decide. Never nearer to "
+                 "a pulley, a transition or the cut."),
+        sentence("Lower or take out {idlers} idler sets or more between the restraining clamps; "
+                 "no clamp stands on an idler.", idlers=idlers),
+    )  # fmt: skip
+    return Clamping(
+        run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *said)
+    )
+
+
+def _taken(key: str, label: str, taken: Assumption) -> Given:
+    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """Belt from the place of work to the next pulley one way: runs from there on, the pulley."""
+
+    runs: tuple[Run, ...]
+    pulley: Pulley
+    length: Figure
+
+
+def _reach(conveyor: Conveyor, work: Work, run: Run, step: int, sheet: Worksheet) -> _Reach:
+    loop = conveyor.loop
+    at = next(n for n, e in enumerate(loop) if e.name == run.name)
+    found, index = [run], at
+    while True:
+        index = (index + step) % len(loop)
+        element = loop[index]
+        if isinstance(element, Pulley):
+            break
+        found.append(element)
+    own = work.distance.value if step < 0 else run.length.value - work.distance.value
+    length = sheet.found(
+        f"clamp.reach_{_side(step < 0)}", f"belt from the place of work to {element.name}",
+        own + sum(r.length.value for r in found[1:]), Kind.DISTANCE,
+        "rest of the run of the place, and runs up to the pulley",
+        [work.distance, *(r.length for r in found)], "geometry",
+    )  # fmt: skip
+    return _Reach(tuple(found), element, length)
+
+
+def _side(behind: bool) -> str:
+    return "behind" if behind else "ahead"
+
+
+def _place(
+    restraining: bool, behind: bool, away: Figure, reach: _Reach,
+    job: tuple[Conveyor, Work, Path, Standing, History], sheet: Worksheet,
+) -> ClampPlace:  # fmt: skip
+    _, work, path, stopped, history = job
+    run = reach.runs[0]
+    kind, side = "restraining" if restraining else "pulling", _side(behind)
+    key, label = f"clamp.{kind}_{side}", f"{kind} clamp {side}"
+    way = -away.value if behind else away.value
+    station = sheet.found(
+        f"{key}.station", f"{label}, along the loop",
+        path.at(run.name).start + work.distance.value + way, Kind.DISTANCE,
+        f"place of work {'less' if behind else 'and'} its distance", [work.distance, away],
+        "geometry",
+    )  # fmt: skip
+    # The run it stands on; past the pulley it stays counted from the last one before it.
+    here, along = run, work.distance.value + way
+    for onward in reach.runs[1:]:
+        if 0 <= along <= here.length.value:
+            break
+        along = along + onward.length.value if behind else along - here.length.value
+        here = onward
+    stands = sheet.found(f"{key}.along", f"{label}, along {here.name}", along, Kind.DISTANCE,
+                         "from the start of that run", [station], "geometry")  # fmt: skip
+    beyond = sheet.found(
+        f"{key}.beyond", f"belt from the {label} to {reach.pulley.name}",
+        reach.length.value - away.value, Kind.DISTANCE, "what is left of the way to the pulley",
+        [reach.length, away], "geometry",
+    )  # fmt: skip
+    below = behind == (run.rise.value >= 0)
+    pulls = [
+        (s.hoist if not restraining else s.clamp_below if below else s.clamp_above, s.name)
+        for s in history.stages
+    ]
+    forces = [(f, name) for f, name in pulls if f is not None]
+    force = sheet.largest(f"{key}.force", f"largest force on the {label}, all stages",
+                          [f for f, _ in forces])  # fmt: skip
+    return ClampPlace(
+        restraining, behind, below, here.name, stands, station, beyond, reach.pulley.name, force,
+        stopped.clamp_rating if restraining else stopped.hoist_rating,
+        max(forces, key=lambda pair: pair[0].value)[1],
+    )  # fmt: skip
+
+
+def _clear(conveyor: Conveyor, reach: _Reach, behind: bool, sheet: Worksheet) -> Figure:
+    """What must stay free before the pulley: room, and its transition on the carry side [m]."""
+    pulley, run = reach.pulley, reach.runs[-1]
+    parts: list[Figure] = [_taken("clamp.clear", "clear of a pulley", assume.CLAMP_CLEAR)]
+    if run.side is Side.CARRY and pulley.role in {Role.HEAD, Role.TAIL}:
+        parts.append(pulley.transition or _transition(conveyor, run, pulley))
+    return sheet.total(f"clamp.clear_{_side(behind)}", f"to be left free before {pulley.name}",
+                       [sheet.note(p) for p in parts])  # fmt: skip
+
+
+def _transition(conveyor: Conveyor, run: Run, pulley: Pulley) -> Given:
+    belt = conveyor.belt
+    depth = trough_depth(
+        belt.width.value, middle_roll(run, belt.width).value, run.idlers.trough.value
+    )
+    length = float(least_transition(LEAST_LENGTH_FACTOR[belt.carcass.textile], depth))
+    return assumed(
+        "clamp.transition", f"transition at {pulley.name}", length, Kind.DISTANCE,
+        "not stated: 8.5 (steel cord 14) times the height of the edges", (length, 2 * length),
+    )  # fmt: skip
+
+
+def _fit(
+    run: Run, work: Work, away: Figure, ends: tuple[ClampPlace, ClampPlace],
+    clears: tuple[Figure, Figure],
+) -> tuple[Sentence, ...]:  # fmt: skip
+    """What does not fit, and where it would; empty when every clamp stands clear."""
+    said = []
+    for place, clear in zip(ends, clears, strict=True):
+        if place.beyond.value >= clear.value - 1e-9:
+            continue
+        where = "{beyond} before" if place.beyond.value >= 0 else "{beyond} beyond"
+        said.append(
+            sentence(
+                f"The {place.name} would stand {where} {place.end}: {{clear}} must be free before "
+                "it.",
+                beyond=(abs(place.beyond.value), Kind.DISTANCE), clear=clear,
+            )
+        )  # fmt: skip
+    if not said:
+        return ()
+    need = away.value + np.array([c.value for c in clears])
+    reach = np.array([p.beyond.value + away.value for p in ends])
+    if np.sum(need) <= np.sum(reach):
+        # Move by what is short on one side; the other has room for it.
+        first = work.distance.value - (reach[0] - need[0])
+        last = work.distance.value + (reach[1] - need[1])
+        said.append(
+            sentence(
+                f"Move the place of work to between {{first}} and {{last}} along {run.name}.",
+                first=(max(float(first), 0.0), Kind.DISTANCE),
+                last=(min(float(last), run.length.value), Kind.DISTANCE),
+            )
+            if max(first, 0.0) <= min(last, run.length.value)
+            else sentence(f"Clamps on both sides fit on a run beside {run.name}: work there.")
+        )  # fmt: skip
+    else:
+        said.append(
+            sentence(
+                f"{ends[0].end} and {ends[1].end} stand too near to each other for clamps on "
+                "both sides, {needed} wanted between them: work on a longer run, or have a "
+                "competent person set the clamps.",
+                needed=(float(np.sum(need)), Kind.DISTANCE),
+            )
+        )  # fmt: skip
+    return tuple(said)
