@@ -16,7 +16,7 @@ from splicewright.joint.making_limits import row_of
 from splicewright.joint.membrane import PlateRow, free_compliance
 from splicewright.joint.sharing import share, straightened
 from splicewright.joint.stiffness import assumed_strips
-from splicewright.plant import Pulley, Role, load_conveyor, load_work
+from splicewright.plant import Crown, CrownShape, Pulley, Role, load_conveyor, load_work
 from splicewright.quantities import Figure, Kind, explain, stated
 from splicewright.quantities.worksheet import Line
 from splicewright.tension.across import across_transition
@@ -112,6 +112,53 @@ def test_edge_strain_is_that_of_the_transition_that_is_stated() -> None:
         a.place for a in told("incline")[1].places if a.place.name == "transition at head pulley"
     )
     assert place.edge_strain > shorter.edge_strain
+
+
+def crowned(height: float, shape: CrownShape, flat: float = 0.0) -> JointLoads:
+    conveyor = load_conveyor(SITE / "conveyors" / "incline.toml")
+    crown = Crown(
+        stated("c", "crown", height, Kind.LENGTH), shape, stated("f", "flat", flat, Kind.LENGTH)
+    )
+    loop = tuple(
+        replace(e, crown=crown) if isinstance(e, Pulley) and e.role is Role.HEAD else e
+        for e in conveyor.loop
+    )
+    conveyor = replace(conveyor, loop=loop)
+    work = load_work(SITE / "jobs" / f"{WORKS['incline']}.toml", conveyor)
+    return loads_of(plan(conveyor, work, load_ranges((SITE / "fasteners" / "hinged.toml",))))
+
+
+@pytest.mark.parametrize(
+    ("shape", "flat", "fullness"),
+    [(CrownShape.ARC, 0.0, 2 / 3), (CrownShape.CONES, 0.25, (1 + 0.25) / 2)],
+)
+def test_a_crown_is_a_place_with_the_strain_of_its_diameters(
+    shape: CrownShape, flat: float, fullness: float
+) -> None:
+    """Stuck to the pulley a fibre is as long as its circle: strain D/D_m - 1 over the mean."""
+    made = example("incline")
+    found = crowned(3e-3, shape, flat)
+    place = next(at for at in found.places if at.place.name == "crown of head pulley").place
+    head = next(p for p in made.conveyor.pulleys() if p.role is Role.HEAD)
+    belt = made.conveyor.belt
+    edge, d = head.diameter.value, belt.thickness.value
+    mean = edge + 2 * 3e-3 * fullness + d
+    t = next(p.running.value for p in made.demand.passings if p.pulley == head.name)
+    t *= belt.width.value / 0.998
+    wanted = (1 + t / belt.modulus.value) * (edge - (edge + 6e-3)) / mean
+    assert place.edge_strain == pytest.approx(wanted, rel=1e-9)
+    assert place.flat == pytest.approx(flat / belt.width.value)
+    assert place.power == (2 if shape is CrownShape.ARC else 1)
+    explain(found.worksheet, "loads.head-pulley.crown_strain")
+
+
+def test_a_higher_crown_loads_the_middle_more() -> None:
+    low, high = (
+        next(at for at in crowned(h, CrownShape.ARC).places if at.place.name.startswith("crown"))
+        for h in (1e-3, 4e-3)
+    )
+    assert max(high.loads[5:17]) > max(low.loads[5:17])
+    assert high.loads[0] < low.loads[0]
 
 
 @each

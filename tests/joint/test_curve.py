@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from splicewright.errors import InputError
 from splicewright.joint.curve import NEAR, advise_curve, best_curve
 from splicewright.joint.membrane import Strip, even_row, free_compliance, locked_compliance
-from splicewright.joint.places import Place, curve_slack, uneven_strain
+from splicewright.joint.places import Place, curve_slack, plate_loads, uneven_strain
 from splicewright.joint.sharing import share, straightened
 from splicewright.joint.stiffness import Case
 
@@ -99,3 +99,33 @@ def test_refusals() -> None:
         best_curve(CASE, [FLAT], template=-1e-3)
     with pytest.raises(InputError, match=r"^place.transition: 2 at 'tail' is not one of the 2"):
         best_curve(CASE, [Place("tail", 1e4, 1e-3, 0.0, 2)])
+
+
+@pytest.mark.parametrize("flat", [0.0, 0.35])
+@pytest.mark.parametrize("locked", [True, False])
+def test_figures_of_the_first_trial(flat: float, locked: bool) -> None:
+    """Straight 1.25 on the edge plate, 2 to 3 mm about 1.05, 8 mm worse again in the middle.
+
+    Figures of a first trial with this belt and these plates, whose transition was not written
+    down: the strain is taken that gives its 1.25, both limits of the weft, with and without a flat
+    middle roll. 2 mm come to 1.07 at the most, 2 to 3 mm to 1.11; the trial's "1.05 with 2 to 3
+    mm" is that of a profile without a flat middle.
+    """
+    edge = locked_compliance(STRIP, ROW, (SHORT,)) if locked else FREE
+    case = Case("trial", edge, 2e6, None if locked else CASE.guidance)
+
+    def worst(strain: float, depth: float) -> tuple[float, int]:
+        place = Place("transition", 4e4, strain, flat)
+        loads = plate_loads(case, [place], np.array([depth]))[0, 0] * 23 / 4e4
+        return float(loads.max()), int(loads.argmax())
+
+    low, high = 0.0, 1e-2
+    for _ in range(40):
+        strain = (low + high) / 2
+        low, high = (strain, high) if worst(strain, 0.0)[0] < 1.25 else (low, strain)
+    assert worst(strain, 0.0)[1] in {0, 22}
+    assert worst(strain, 2e-3)[0] < 1.07
+    most = max(worst(strain, d)[0] for d in (2e-3, 2.5e-3, 3e-3))
+    assert most < (1.07 if flat == 0 else 1.11)
+    deep, plate = worst(strain, 8e-3)
+    assert deep > 1.25 and abs(plate - 11) <= 4

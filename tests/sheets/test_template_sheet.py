@@ -124,3 +124,68 @@ def test_sheets_lie_the_way_that_takes_fewer() -> None:
     turned, laid = template_tiles(template(example("incline"), Which.LEADING), A4)
     assert (turned.width, turned.height) == (297.0, 210.0)
     assert len(laid) == 4
+
+
+def spans(page: Any) -> set[float]:
+    """Lengths of the level strokes of a sheet [mm]."""
+    return {
+        round((line["x1"] - line["x0"]) * 25.4 / 72, 2)
+        for line in page.lines
+        if abs(line["top"] - line["bottom"]) < 0.01
+    }
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+@pytest.mark.parametrize("which", ENDS)
+def test_every_printed_sheet_has_bars_of_true_length(which: str, paper: Paper) -> None:
+    turned, laid = template_tiles(template(example("incline"), ENDS[which]), paper)
+    with pdfplumber.open(io.BytesIO(tiled_pdf(laid, turned))) as pdf:
+        for page in pdf.pages:
+            assert {100.0, 101.6} <= spans(page)
+
+
+@pytest.mark.parametrize("which", ENDS)
+def test_neighbours_print_the_same_registration_marks(which: str) -> None:
+    turned, laid = template_tiles(template(example("incline"), ENDS[which]), A4)
+    rings = []
+    with pdfplumber.open(io.BytesIO(tiled_pdf(laid, turned))) as pdf:
+        for tile, page in zip(laid, pdf.pages, strict=True):
+            rings.append(
+                [
+                    (x - tile.origin[0], y - tile.origin[1])
+                    for x, y, radius in centres(page)
+                    if radius < 3.0
+                ]
+            )
+    assert len(rings) == 4
+    for one, other in zip(rings[:-1], rings[1:], strict=True):
+        shared = [a for a in one if any(math.dist(a, b) < 0.05 for b in other)]
+        assert len(shared) >= 2
+        assert max(math.dist(shared[0], b) for b in shared) > 50.0
+
+
+@pytest.mark.parametrize("which", ENDS)
+def test_dxf_has_bars_marks_and_sides(which: str, tmp_path: Path) -> None:
+    """100 mm and 4 in by the bars' strokes; marks near all four corners; LEFT on the left."""
+    told = example("incline")
+    assert told.layout is not None
+    doc = read_back("incline", which, tmp_path)
+    space = doc.modelspace()
+    bars = {
+        round(abs(e.dxf.end.x - e.dxf.start.x), 6)
+        for e in space.query("LINE[layer=='check bars']")
+        if abs(e.dxf.end.y - e.dxf.start.y) < 1e-6
+    }
+    assert bars == {100.0, 101.6}
+    half = 500.0 * told.layout.width.value
+    marks = [e.dxf.center for e in space.query("CIRCLE[layer=='registration']")]
+    assert sorted(round(abs(m.x), 6) for m in marks) == [round(half - 6.0, 6)] * 4
+    assert sum(m.x < 0 for m in marks) == 2 and len({round(m.y, 6) for m in marks}) == 2
+    words = {e.dxf.text: e.dxf.insert for e in space.query("TEXT")}
+    assert words["LEFT"].x < 0 < words["RIGHT"].x
+    end = told.layout.leading if which == "leading" else told.layout.trailing
+    # The ends are shifted against each other: the wider set-back tells the sides apart.
+    holes = [e.dxf.center.x for e in space.query("CIRCLE[layer=='holes']")]
+    left, right = half + min(holes), half - max(holes)
+    assert end.setback_left != pytest.approx(end.setback_right, abs=1e-3)
+    assert (left < right) == (end.setback_left < end.setback_right)

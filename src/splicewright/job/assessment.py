@@ -244,10 +244,11 @@ def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
         return None
     # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
     narrower = joined.width / joined.conveyor.belt.width.value
-    may = {
-        pulley: min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
-        for at, (pulley, place) in enumerate(joined.places)
-    }
+    may: dict[str, float] = {}
+    for at, (pulley, place) in enumerate(joined.places):
+        bears = min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
+        # A pulley may have a transition and a crown: the lower of what they bear counts.
+        may[pulley] = min(bears, may.get(pulley, bears))
     if min(may.values()) <= 0:
         return None
     return largest_load(joined.conveyor, joined.running * narrower, may)

@@ -197,19 +197,20 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
 def _pulleys_of(
     plan: JointPlan, layout: Layout, sheet: Worksheet
 ) -> tuple[tuple[tuple[str, Place], ...], tuple[float, ...]]:
-    """The largest pull and every transition, each with its pulley, and the transition lengths.
+    """The largest pull, every transition and crown, each with its pulley; lengths of strain.
 
     Flat on a pulley every plate carries less than at the largest pull: those places are left out.
     """
     places, lengths = places_of(plan, layout, sheet)
-    pulleys = {f"transition at {p.name}": p.name for p in plan.conveyor.pulleys()}
-    strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain > 0)
+    pulleys = {f"{what} {p.name}": p.name for p in plan.conveyor.pulleys()
+               for what in ("transition at", "crown of")}  # fmt: skip
+    strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain != 0)
     return ((ALL_ROUND, places[0]), *strained), lengths
 
 
 def _assumed_places(sheet: Worksheet) -> list[Sentence]:
     """What was assumed of the transitions, from the worksheet."""
-    said = [sentence("Pulleys taken as cylinders: crowns are not counted.")]
+    said = [sentence("Pulleys without a stated crown taken as cylinders.")]
     for given in sheet.finish().assumptions():
         if given.key.startswith("loads."):
             said.append(sentence(f"{given.label}: {{value}}, {given.reason}.", value=given))

@@ -28,7 +28,7 @@ from splicewright.joint.stiffness import (
     sound_cases,
     spread_cases,
 )
-from splicewright.plant import Pulley, Role, Side, slug
+from splicewright.plant import Crown, CrownShape, Pulley, Role, Side, slug
 from splicewright.quantities import (
     Figure,
     Kind,
@@ -41,7 +41,14 @@ from splicewright.quantities import (
     stated,
 )
 from splicewright.tension import second_look
-from splicewright.tension.across import across_transition
+from splicewright.tension.across import (
+    FULLNESS_OF_ARC,
+    across_transition,
+    crown_tension,
+    fullness_of_cones,
+    mean_diameter,
+    middle_diameter,
+)
 from splicewright.tension.section import middle_roll
 
 if TYPE_CHECKING:
@@ -140,7 +147,7 @@ def loads_of(plan: JointPlan) -> JointLoads:
     found = loads_round_the_loop(cases, places, depth)
     worst = max(found, key=lambda at: at.worst[2])
     # Where the belt runs flat, the largest pull is the worst; with less, each plate carries less.
-    strained = [place for place in places if place.edge_strain > 0]
+    strained = [place for place in places if place.edge_strain != 0]
     curve = advise_curve(calm, [places[0], *strained], template=depth)
     count = sheet.get("layout.count")
     assert count is not None  # the plan has laid it out
@@ -211,6 +218,12 @@ def places_of(
     }
     for pulley in conveyor.pulleys():
         places.append(Place(pulley.name, tension[pulley.name]))
+        if pulley.crown is not None:
+            places.append(
+                _on_crown(plan, pulley, pulley.crown, tension[pulley.name], len(lengths), sheet)
+            )
+            # The joint lies in the middle of the wrap: half of it on each side.
+            lengths.append(pulley.diameter.value * pulley.wrap.value / 4)
         if pulley.role not in {Role.HEAD, Role.TAIL}:
             continue
         strain, half, flat = _transition(plan, pulley, tension[pulley.name],
@@ -222,6 +235,32 @@ def places_of(
                       len(lengths) - 1)
             )  # fmt: skip
     return places, tuple(lengths)
+
+
+def _on_crown(
+    plan: JointPlan, pulley: Pulley, crown: Crown, tension: float, number: int, sheet: Worksheet
+) -> Place:
+    """The joint on a crowned pulley, its sides less strained than its middle."""
+    belt = plan.conveyor.belt
+    cones = crown.shape is CrownShape.CONES
+    width, edge = belt.width.value, pulley.diameter.value
+    fullness = fullness_of_cones(crown.flat.value, width) if cones else FULLNESS_OF_ARC
+    over_all = mean_diameter(edge, crown.height.value, fullness)
+    sides, middle = (
+        float(crown_tension(tension, belt.modulus.value, under, over_all, belt.thickness.value))
+        for under in (edge, middle_diameter(edge, crown.height.value))
+    )
+    parts = [crown.height, pulley.diameter, belt.modulus, belt.thickness, belt.width]
+    strain = sheet.found(
+        f"loads.{slug(pulley.name)}.crown_strain",
+        f"strain of the edges over the middle, crown of {pulley.name}",
+        edge_strain(sides, middle, belt.modulus.value), Kind.SHARE,
+        edge_strain.text + ", belt stuck to the pulley", [*parts, crown.flat] if cones else parts,
+        "crown",
+    )  # fmt: skip
+    flat = crown.flat.value / width if cones else 0.0
+    return Place(f"crown of {pulley.name}", tension, strain.value, flat, number,
+                 1.0 if cones else 2.0)  # fmt: skip
 
 
 def _transition(

@@ -29,10 +29,12 @@ class Place:
     ----------
     name : for the sheet
     width_tension : mean pull per width there [N/m]
-    edge_strain : strain at the belt's sides above that in the middle; 0 where it runs flat
-        [1]
+    edge_strain : strain at the belt's sides above that in the middle, below it on a crown; 0
+        where it runs flat [1]
     flat : share of the width, about the centreline, that is not strained: the middle roll of
-        the trough over the belt width [1]
+        the trough, or the cylinder of a crown, over the belt width [1]
+    power : how the strain grows from there to the sides: 2 in a transition and on an arc, 1 on
+        the cones of a crown [1]
     transition : which of the belt end's transition lengths the strain is built in over: the
         part of the transition on one side of the joint
     """
@@ -42,6 +44,7 @@ class Place:
     edge_strain: float = 0.0
     flat: float = 0.0
     transition: int = 0
+    power: float = 2.0
 
     def __post_init__(self) -> None:
         if not self.width_tension > 0:
@@ -82,21 +85,25 @@ def curve_slack(y: Number, width: float, depth: Number) -> Array:
     return np.asarray(np.asarray(depth) * (2 * np.asarray(y) / width) ** 2, dtype=np.float64)
 
 
-def uneven_strain(edge: EdgeCompliance, edge_strain: float, flat: float = 0.0) -> Array:
-    """Strain in each stretch of the edge in a transition, `(stretches,)` [1].
+def uneven_strain(
+    edge: EdgeCompliance, edge_strain: float, flat: float = 0.0, power: float = 2.0
+) -> Array:
+    """Strain in each stretch of the edge in a transition or on a crown, `(stretches,)` [1].
 
-    e = e_s ((|2y/W| - f) / (1 - f))^2 outside the flat middle, 0 inside: the way to a side
-    that rises at a constant angle. Means over the stretches, exact.
+    e = e_s ((|2y/W| - f) / (1 - f))^p outside the flat middle, 0 inside; p = 2 is the way to a
+    side that rises at a constant angle, and an arc, p = 1 a cone. Means over the stretches,
+    exact.
 
     Parameters
     ----------
     edge : the belt end
     edge_strain : strain at the sides above the middle [1]
     flat : f, share of the width that is not strained [1]
+    power : p [1]
     """
     u = 2 * edge.stretches / edge.strip.width
     beyond = np.maximum(np.abs(u) - flat, 0.0) / (1 - flat)
-    total = np.sign(u) * beyond**3 * (1 - flat) / 3
+    total = np.sign(u) * beyond ** (power + 1) * (1 - flat) / (power + 1)
     return np.asarray(edge_strain * np.diff(total) / np.diff(u))
 
 
@@ -112,7 +119,7 @@ def place_slack(edge: EdgeCompliance, place: Place) -> Array:
                 f"{len(edge.transition_lengths)} transition lengths the belt end was worked for",
             )
         )
-    strain = uneven_strain(edge, place.edge_strain, place.flat)
+    strain = uneven_strain(edge, place.edge_strain, place.flat, place.power)
     return -edge.drawn_back(strain, place.transition)
 
 
