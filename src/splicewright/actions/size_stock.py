@@ -157,14 +157,20 @@ def kit_against_stock(
         The register does not know the conveyor.
     """
     from splicewright.actions.from_register import look_into, shelf_of_register
+    from splicewright.actions.move_stock import item_of
     from splicewright.history.stock import what_is_missing
 
     looked = look_into(register, now, conveyor=conveyor or plan.conveyor.name)
     shelf = shelf_of_register(looked)
     needs: dict[str, float] = {}
+    there: dict[str, float] = {}
     for part in plan.parts:
-        needs[part.name] = needs.get(part.name, 0.0) + part.total
-    there = {name: max(0.0, shelf[k].there) for name in needs if (k := name.casefold()) in shelf}
+        # The store's name for a part, or its plain name where the store has one item of it.
+        whole = item_of(part)
+        name = whole if whole.casefold() in shelf else part.name
+        needs[name] = needs.get(name, 0.0) + part.total
+        if name.casefold() in shelf:
+            there[name] = max(0.0, shelf[name.casefold()].there)
     return what_is_missing(needs, there)
 
 

@@ -20,6 +20,7 @@ from splicewright.sheets.scene import (
 )
 
 _ACROSS, _ROW, _SIZE = 174.0, 5.6, 2.6
+_STRIP, _STRIP_ROW, _LARGE = 86.0, 9.6, 3.5
 _LATE = Pen("end in nine runs of ten", 0.4, (1.0, 0.8))
 _HOLDS = Pen("often holds up the finish", 2.6)
 _OTHER = Pen("other task", 2.6, grey=0.75)
@@ -67,6 +68,42 @@ def shutdown_bars(study: ShutdownStudy) -> Scene:
         f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
     )
     said += INVENTED if study.shutdown.invented else ""
+    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
+
+
+def shutdown_strip(study: ShutdownStudy) -> Scene:
+    """Draw the same for a phone: each task's name over its bar, large enough to read there.
+
+    Parameters
+    ----------
+    study : of the shutdown
+
+    Returns
+    -------
+    Scene in millimetres, 86 mm across
+    """
+    bars, window = study.bars, study.shutdown.window
+    right = 1.02 * max([window, *(b.late for b in bars), *(b.end for b in bars)])
+    low = -_STRIP_ROW * len(bars)
+    step = next((s for s in _STEPS if right / s <= 5), _STEPS[-1])
+    items: list[Item] = []
+    for tick in range(int(right / step) + 1):
+        x = _STRIP * tick * step / right
+        items.append(Line((x, 0.0), (x, low), GRID))
+        said = show_time(tick * step) if tick else "0"
+        items.append(Text((x, 1.5), said, _LARGE, "middle"))
+    for row, bar in enumerate(bars):
+        top = -_STRIP_ROW * row
+        name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
+        items.append(Text((0.0, top - 2.9), name, _LARGE, "start", "middle", masked=True))
+        items += _row(bar, top - 6.6, _STRIP / right)
+    end = _STRIP * window / right
+    items += [Line((0.0, 0.0), (_STRIP, 0.0), OUTLINE), Line((end, 0.0), (end, low - 1.0), CUT)]
+    items.append(Text((end, 6.0), f"window {show_time(window)}", _LARGE, "end", bold=True))
+    legend = (("black: often holds up the finish"), ("grey: other task"),
+              ("dashes: until the end nine runs in ten keep"))  # fmt: skip
+    items += [Text((0.0, low - 4.0 - 4.6 * n), words, _LARGE) for n, words in enumerate(legend)]
+    said = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
 
 
