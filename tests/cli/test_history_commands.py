@@ -19,6 +19,8 @@ LIVES = SITE / "joint-lives.csv"
 SHUTDOWN = SITE / "incline-shutdown.toml"
 PLACE = SITE / "flat-torn-place.toml"
 ITEMS = (SITE / "stock-items.csv", "--lives", LIVES, "--use-a-day", "16 h")
+RENEWALS = (SITE / "incline-renewals.csv", "--window", "12 h", "--crew", "6", "--power-share",
+            "0.7")  # fmt: skip
 EVERY: tuple[tuple[str | Path, ...], ...] = (
     ("wear", *WEAR),
     ("life", LIVES, "--next", "2000 h"),
@@ -27,6 +29,7 @@ EVERY: tuple[tuple[str | Path, ...], ...] = (
     ("stock", *ITEMS),
     ("shutdown", SHUTDOWN),
     ("decide", PLACE),
+    ("choose", *RENEWALS),
 )  # fmt: skip
 
 
@@ -38,7 +41,7 @@ def run(*words: str | Path) -> Result:
 def test_the_example_runs_in_words_and_as_json(words: tuple[str | Path, ...]) -> None:
     said = run(*words)
     assert said.exit_code == 0, said.output
-    if words[0] in {"wear", "life", "shutdown", "decide"}:
+    if words[0] in {"wear", "life", "shutdown", "decide", "choose", "stock", "when"}:
         assert "! Invented data: not for real work." in said.stdout
     answer = json.loads(run(*words, "--json").stdout)
     assert answer and "error" not in answer
@@ -76,7 +79,10 @@ def test_wear_in_both_systems_is_one_number() -> None:
 @pytest.mark.parametrize(
     ("words", "report"),
     [(("wear", *WEAR), "wear.pdf"), (("life", LIVES), "life.pdf"),
-     (("shutdown", SHUTDOWN), "shutdown.svg")],
+     (("shutdown", SHUTDOWN), "shutdown.pdf"), (("decide", PLACE), "decision.pdf"),
+     (("stock", *ITEMS), "stock.pdf"), (("when", "--shape", "2.5", "--scale", "1000 h",
+      "--planned", "1", "--failure", "5"), "when.pdf"),
+     (("choose", *RENEWALS), "choice.pdf")],
 )  # fmt: skip
 def test_out_writes_all_or_nothing(
     words: tuple[str | Path, ...], report: str, tmp_path: Path
@@ -118,6 +124,7 @@ def test_template_lines_work_as_they_stand(tmp_path: Path) -> None:
         ("readings", "wear", ()),
         ("lives", "life", ()),
         ("items", "stock", ("--lives", LIVES, "--use-a-day", "16 h")),
+        ("renewals", "choose", ("--window", "12 h", "--crew", "4")),
     ):
         path = tmp_path / f"{kind}.csv"
         run("new", path, "--kind", kind)

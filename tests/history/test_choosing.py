@@ -71,15 +71,15 @@ def test_reasons_and_what_depends_on_the_costs() -> None:
     assert advice.depends == ("edge",)
     assert advice.stated.renew == ("worn", "fair", "edge")
     assert advice.reasons["worn"] == (
-        "renewed: the chance of failing falls from 50% to 2%, which saves 8.6e+03 after its cost"
+        "renewed: the chance of failing falls from 50% to 2%, which saves 8 600 after its cost"
     )
-    assert advice.reasons["young"] == "left: renewing costs 1e+03 and spares only 200"
+    assert advice.reasons["young"] == "left: renewing costs 1 000 and spares only 200"
 
 
 def test_reasons_of_the_hours() -> None:
     tight = advise_renewals(three(), 6 * HOUR)
     assert tight.reasons["fair"] == (
-        "left: it would save 2.6e+03, but the hours go further on other joints"
+        "left: it would save 2 600, but the hours go further on other joints"
     )
     short = advise_renewals(three(), 5 * HOUR)
     assert short.stated.renew == ()

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from splicewright.actions.writing import replace_folder
+
 if TYPE_CHECKING:
+    from splicewright.actions.plan_joint import PaperName
     from splicewright.history.decision_study import DecisionStudy
+    from splicewright.quantities import System
 
 
 def decide_place(options: Path) -> DecisionStudy:
@@ -21,3 +26,30 @@ def decide_place(options: Path) -> DecisionStudy:
     from splicewright.history.decision_study import study_decision
 
     return study_decision(load_decision(options))
+
+
+def write_decision(
+    study: DecisionStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the sheet and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier decision
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.deciding_pages import decision_report
+    from splicewright.sheets.page import A4, LETTER
+
+    files = {
+        "decision.pdf": decision_report(study, system, LETTER if paper == "Letter" else A4),
+        "decision.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+    }
+    return replace_folder(out, files, known="decision.json")

@@ -10,14 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from uuid import UUID
 
+from splicewright.actions.from_register.facts import every_joint, facts_of
 from splicewright.errors import OutputError
 
 if TYPE_CHECKING:
-    from splicewright.store import Register, Stored
-    from splicewright.store.present import JointNow
+    from splicewright.store import Register
 
 TableKind = Literal["joints", "readings", "stock"]
-_PAGE = 1000
 
 
 def dump_register(register: Register, to: Path) -> int:
@@ -75,7 +74,7 @@ def _joints(register: Register) -> _Rows:
     header = ("site", "conveyor", "label", "place", "built", "put to work", "removed", "mode",
               "note", "state")  # fmt: skip
     rows: list[tuple[str, ...]] = []
-    for joint in _all_joints(register):
+    for joint in every_joint(register):
         place = "" if joint.place is None else f"{joint.place!r} m"
         moments = [_moment(m) for m in (joint.built, joint.put_to_work, joint.removed)]
         where = (*names.conveyor(joint.conveyor), joint.label)
@@ -91,7 +90,7 @@ def _readings(register: Register) -> _Rows:
     names = _Names(register)
     header = ("site", "conveyor", "label", "what", "measure", "value", "when", "note")
     rows: list[tuple[str, ...]] = []
-    for stored in _facts(register, "reading taken"):
+    for stored in facts_of(register, "reading taken"):
         what = stored.what
         assert isinstance(what, ReadingTaken)
         where = None
@@ -110,7 +109,7 @@ def _stock(register: Register) -> _Rows:
 
     sites = {site.site: site.name for site in register.sites()}
     rows: list[tuple[str, ...]] = []
-    for stored in _facts(register, "stock moved"):
+    for stored in facts_of(register, "stock moved"):
         what = stored.what
         assert isinstance(what, StockMoved)
         where = sites.get(what.site, str(what.site))
@@ -139,25 +138,6 @@ class _Names:
         return ("", "", str(joint)) if found is None else (
             *self.conveyor(found.conveyor), found.label
         )  # fmt: skip
-
-
-def _all_joints(register: Register) -> Iterator[JointNow]:
-    after = None
-    while page := register.joints(after=after, limit=_PAGE):
-        yield from page
-        after = (page[-1].label, page[-1].joint)
-
-
-def _facts(register: Register, kind: str) -> list[Stored]:
-    """All facts of a kind that were not withdrawn, with their corrections."""
-    from splicewright.store.deriving import amend
-
-    found: list[Stored] = []
-    last = 0
-    while page := register.facts_since(last, _PAGE, (kind, "correction")):
-        found += page
-        last = page[-1].seq
-    return [s for s in amend(found) if s.fact.kind == kind and not s.withdrawn]
 
 
 def _moment(moment: datetime | None) -> str:

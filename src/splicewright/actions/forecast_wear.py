@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.actions.writing import replace_folder
+from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
+    from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
     from splicewright.history import WearStudy
     from splicewright.quantities import System
+    from splicewright.store import Register
 
 
 def forecast_wear(
@@ -42,15 +45,70 @@ def forecast_wear(
     """
     from splicewright.history import load_readings, study_wear
 
-    worn, start, error = (
-        read(text, Kind.LENGTH, key) if text else None
-        for text, key in ((limit, "limit"), (new, "new"), (gauge, "gauge"))
-    )
+    worn, start, error = _lengths(limit, new, gauge)
     series, measure, invented = load_readings(readings, worn, start)
     return study_wear(
         series, today=today, name=readings.stem, measure=measure, gauge_error=error or 0.0,
         confidence=confidence, invented=invented,
     )  # fmt: skip
+
+
+def forecast_recorded_wear(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str = "",
+    use: UseName = "",
+    limit: str = "",
+    new: str = "",
+    gauge: str = "",
+    confidence: float = 0.9,
+) -> WearStudy:
+    """Forecast the wear of every place of one conveyor that the register holds readings of.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor : its name; may be empty where only one has readings
+    use : what wear goes with; empty chooses
+    limit, new, gauge, confidence : as for `forecast_wear`
+
+    Raises
+    ------
+    InputError
+        No readings, several conveyors that have some, or anything wrong in them.
+    """
+    from splicewright.actions.from_register import look_into, wear_of_register
+    from splicewright.history import study_wear
+
+    worn, start, error = _lengths(limit, new, gauge)
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    found = wear_of_register(looked, worn, start).series
+    if not found:
+        said = "hold no thickness or depth of a place with a limit"
+        raise InputError(Fault("readings", f"{said}{_why(looked.left_out)}"))
+    if len(found) > 1:
+        names = ", ".join(looked.labels[c] for c in found)
+        raise InputError(Fault("conveyor", f"several have readings; name one of: {names}"))
+    ((whose, series),) = found.items()
+    return study_wear(
+        series, today=looked.today, name=looked.labels[whose], measure=looked.measure,
+        gauge_error=error or 0.0, confidence=confidence, invented=looked.invented,
+        notes=(*looked.assumed, *looked.left_out),
+    )  # fmt: skip
+
+
+def _why(left_out: list[str]) -> str:
+    return f" ({'; '.join(left_out[:4])})" if left_out else ""
+
+
+def _lengths(*texts: str) -> tuple[float | None, ...]:
+    """Limit, new value and gauge error as typed [m]; None where nothing was."""
+    keys = ("limit", "new", "gauge")
+    return tuple(
+        read(text, Kind.LENGTH, key) if text else None
+        for text, key in zip(texts, keys, strict=True)
+    )
 
 
 def write_wear(

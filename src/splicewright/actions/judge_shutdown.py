@@ -3,17 +3,35 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.actions.writing import replace_folder
 
 if TYPE_CHECKING:
-    from splicewright.history.shutdown_study import ShutdownStudy
+    from datetime import datetime
+
+    from splicewright.actions.plan_joint import PaperName
+    from splicewright.history.shutdown_study import Shutdown, ShutdownStudy
+    from splicewright.store import Register
 
 
-def judge_shutdown(tasks: Path) -> ShutdownStudy:
+def judge_shutdown(
+    tasks: Path,
+    *,
+    register: Register | None = None,
+    now: datetime | None = None,
+    conveyor: str = "",
+) -> ShutdownStudy:
     """Simulate the shutdown in a file.
+
+    Parameters
+    ----------
+    tasks : TOML file
+    register, now : past jobs whose steps say how long a task takes; a task names its step by
+        `step`, or is called as the step is
+    conveyor : only the jobs of this one; empty takes all
 
     Raises
     ------
@@ -25,28 +43,56 @@ def judge_shutdown(tasks: Path) -> ShutdownStudy:
     from splicewright.plant.toml import with_lines
 
     shutdown = load_shutdown(tasks)
+    if register is not None and now is not None:
+        shutdown = _with_past(shutdown, register, now, conveyor)
     with with_lines(tasks):
         return study_shutdown(shutdown)
 
 
-def write_shutdown(study: ShutdownStudy, answer: object, out: Path) -> tuple[Path, ...]:
-    """Write the bars (SVG, text) and the answer as JSON: all or nothing.
+def _with_past(shutdown: Shutdown, register: Register, now: datetime, conveyor: str) -> Shutdown:
+    """The same with the times of past jobs beside those of the file."""
+    from splicewright.actions.from_register import look_into, past_times_of_register
+
+    seen = past_times_of_register(look_into(register, now, conveyor=conveyor))
+    past = dict(shutdown.past or {})
+    used = []
+    for task in shutdown.tasks:
+        step = shutdown.steps.get(task.name, task.name.rpartition(": ")[2])
+        if step in seen and task.low > 0:
+            past[task.name] = (*past.get(task.name, ()), *seen[step])
+            used.append(f"{task.name} ({len(seen[step])})")
+    said = (
+        f"times from past jobs on file: {', '.join(used)}"
+        if used
+        else ("no past job on file has a step of these tasks; times are those of the file")
+    )
+    return replace(shutdown, past=past, notes=(*shutdown.notes, said))
+
+
+def write_shutdown(
+    study: ShutdownStudy, answer: object, out: Path, paper: PaperName = "A4"
+) -> tuple[Path, ...]:
+    """Write the report, the bars (SVG, text) and the answer as JSON: all or nothing.
 
     Parameters
     ----------
     study : what to write
     answer : the same as plain data, for machines
     out : folder; made when missing, replaced when it holds an earlier shutdown
+    paper : as for a job pack
 
     Raises
     ------
     OutputError
         The folder holds other things, or cannot be written.
     """
+    from splicewright.sheets.deciding_pages import shutdown_report
     from splicewright.sheets.files import standing_alone
+    from splicewright.sheets.page import A4, LETTER
     from splicewright.sheets.shutdown_sheet import shutdown_bars, shutdown_text
 
     files = {
+        "shutdown.pdf": shutdown_report(study, LETTER if paper == "Letter" else A4),
         "shutdown.svg": standing_alone(shutdown_bars(study)),
         "shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode(),
         "shutdown.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),

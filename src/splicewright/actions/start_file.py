@@ -10,7 +10,7 @@ from splicewright.actions.writing import write_new
 
 Template = Literal[
     "conveyor", "conveyor-loop", "work", "fasteners", "fasteners-step", "inspection", "squaring",
-    "readings", "lives", "items", "shutdown", "decision",
+    "readings", "lives", "items", "renewals", "shutdown", "decision",
 ]  # fmt: skip
 TEMPLATES: tuple[Template, ...] = get_args(Template)
 NEXT: dict[Template, str] = {
@@ -24,6 +24,7 @@ NEXT: dict[Template, str] = {
     "readings": "wear",
     "lives": "life",
     "items": "stock",
+    "renewals": "choose",
     "shutdown": "shutdown",
     "decision": "decide",
 }

@@ -11,9 +11,14 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import read
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
-    from splicewright.history import LifeStudy
+    from splicewright.history import LifeStudy, Record
     from splicewright.quantities import System
+    from splicewright.store import Register
 
 
 def study_lives(
@@ -44,17 +49,67 @@ def study_lives(
     from splicewright.history import load_lives, study_life
 
     records, invented = load_lives(lives)
-    known = sorted({r.life.cause for r in records if r.life.cause})
-    if cause and cause not in known:
-        said = f'"{cause}" is no cause in {lives.name}; accepted are {", ".join(known) or "none"}'
-        raise InputError(Fault("cause", said))
-    ahead = read(further, records[0].life.measure.kind, "next") if further else 0.0
-    if ahead < 0:
-        raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))
+    ahead = _asked(records, lives.name, cause, further)
     return study_life(
         records, name=lives.stem, cause=cause, by=by, further=ahead, confidence=confidence,
         shape=shape, invented=invented,
     )  # fmt: skip
+
+
+def study_recorded_lives(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str = "",
+    use: UseName = "",
+    cause: str = "",
+    by: str = "",
+    further: str = "",
+    confidence: float = 0.9,
+    shape: float = 2.0,
+) -> LifeStudy:
+    """Study the lives of the joints in the register.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor : the only one to look at; empty takes all
+    use : what lives are counted in; empty chooses
+    cause, by, further, confidence, shape : as for `study_lives`
+
+    Raises
+    ------
+    InputError
+        No joint that has run, more than are studied one by one, or values out of range.
+    """
+    from splicewright.actions.from_register import lives_of_register, look_into
+    from splicewright.history import study_life
+    from splicewright.history.lives_file import MOST
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    records = lives_of_register(looked).records
+    if not records:
+        raise InputError(Fault("joints", f"none of {looked.name} has run yet; nothing to study"))
+    if len(records) > MOST:
+        said = f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
+        raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
+    ahead = _asked(records, looked.name, cause, further)
+    return study_life(
+        records, name=looked.name, cause=cause, by=by, further=ahead, confidence=confidence,
+        shape=shape, invented=looked.invented, notes=(*looked.assumed, *looked.left_out),
+    )  # fmt: skip
+
+
+def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> float:
+    """The further use asked about [measure]; refuses a cause that is not on file."""
+    known = sorted({r.life.cause for r in records if r.life.cause})
+    if cause and cause not in known:
+        said = f'"{cause}" is no cause in {where}; accepted are {", ".join(known) or "none"}'
+        raise InputError(Fault("cause", said))
+    ahead = read(further, records[0].life.measure.kind, "next") if further else 0.0
+    if ahead < 0:
+        raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))
+    return ahead
 
 
 def write_life(

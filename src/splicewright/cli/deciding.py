@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import math
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,15 +13,26 @@ from splicewright.cli.answers import (
     FILE,
     answering,
     json_option,
+    paper_option,
     plain,
     put_json,
     say_invented,
     units_option,
 )
+from splicewright.cli.recorded import (
+    by_the_register,
+    moment_of,
+    opened,
+    refuse_both,
+    register_named,
+    say_notes,
+    today_option,
+)
 
 if TYPE_CHECKING:
-    from splicewright.actions.choose_when import WhenToLook, WhenToRenew
-    from splicewright.quantities import Kind, System
+    from splicewright.actions.from_register import UseName
+    from splicewright.actions.plan_joint import PaperName
+    from splicewright.quantities import System
 
 _COST = click.FloatRange(0, 1e12)
 _DEFER = (
@@ -31,6 +43,8 @@ _DEFER = (
 
 @click.command("when")
 @click.option("--lives", type=FILE, help="Lives of joints (CSV), for the age of renewal.")
+@by_the_register
+@today_option
 @click.option("--shape", type=click.FloatRange(0.2, 10), help="Or the shape of their law ...")
 @click.option("--scale", default="", help='... and its scale, such as "9000 h" or "800 kt".')
 @click.option("--planned", type=_COST, help="Cost of a planned renewal, or of damage found.")
@@ -46,11 +60,17 @@ _DEFER = (
     show_default=True,
     help="Chance that a look finds damage that is there.",
 )
+@click.option("--out", type=FILE, help="Folder for the report (PDF) and when.json.")
 @units_option
+@paper_option
 @json_option
 @answering
 def when_command(
     lives: Path | None,
+    where: str,
+    conveyor: str,
+    use: UseName | None,
+    today: datetime | None,
     shape: float | None,
     scale: str,
     planned: float | None,
@@ -60,76 +80,74 @@ def when_command(
     look: float | None,
     fixed: bool,
     found: float,
+    out: Path | None,
     units: System,
+    paper: PaperName,
     as_json: bool,
 ) -> None:
     """Say at what age to renew a joint, and how often to look at it, by what things cost.
 
-    Renewal needs --planned and --lives (or --shape and --scale); looks need --damage-every,
-    --delay, --look and --planned. All costs in one money.
+    Renewal needs --planned and --lives (or --register, or --shape and --scale); looks need
+    --damage-every, --delay, --look and --planned. All costs in one money.
     """
-    from splicewright.actions.choose_when import when_to_look, when_to_renew
+    from splicewright.actions.choose_when import (
+        when_to_look,
+        when_to_renew,
+        when_to_renew_recorded,
+        write_when,
+    )
     from splicewright.errors import Fault, InputError
+    from splicewright.sheets.deciding_words import look_words, renew_words
 
     if planned is None:
         raise InputError(Fault("planned", "is not given; say what a planned renewal costs"))
+    refuse_both(lives, "--lives")
+    recorded = lives is None and register_named(where, conveyor)
     renews = lives is not None or shape is not None or bool(scale)
     looks = bool(damage_every or delay or look is not None)
-    if not renews and not looks:
-        said = "give --lives, or --shape and --scale; or --damage-every, --delay and --look"
+    if not renews and not looks and not recorded:
+        said = (
+            "give --lives, or --shape and --scale, or --register; or --damage-every, --delay and "
+            "--look"
+        )
         raise InputError(Fault("when", said))
     if looks and (look is None or not damage_every or not delay):
         raise InputError(Fault("looks", "need --damage-every, --delay and --look, all three"))
     renewal = inspection = None
-    if renews:
+    if recorded and not renews:
+        with opened(where) as register:
+            renewal = when_to_renew_recorded(
+                register, moment_of(today), planned, failure, conveyor=conveyor, use=use or ""
+            )
+    elif renews:
         renewal = when_to_renew(planned, failure, lives=lives, shape=shape, scale=scale)
     if look is not None:
         inspection = when_to_look(
             damage_every, delay, look, planned, failure, fixed=fixed, found=found
         )
+    answer = {"renew": plain(renewal), "look": plain(inspection)}
+    costs = [("a planned renewal", planned), ("a failure", failure)]
+    if look is not None:
+        costs.append(("a look", look))
+    name = lives.stem if lives is not None else conveyor
+    written = (
+        write_when(renewal, inspection, costs, answer, out, units, paper, name)
+        if out is not None
+        else ()
+    )
     if as_json:
-        put_json({"renew": plain(renewal), "look": plain(inspection)})
+        put_json({**answer, "written": [str(p) for p in written]})
         return
-    for line in (*_renew_lines(renewal, units), *_look_lines(inspection, units)):
+    for line in (*renew_words(renewal, units), *look_words(inspection, units)):
         click.echo(line)
-
-
-def _renew_lines(when: WhenToRenew | None, units: System) -> list[str]:
-    if when is None:
-        return []
-    if when.rules is None:
-        return [f"Renew: not enough data to say: the lives {when.why_not}"]
-    kind, stated = when.measure.kind, when.rules.stated
-    told = [f"Renew: {_when(stated.age, kind, units, 'at ')}; {stated.sentence}"]
-    if math.isfinite(stated.age):
-        low, high = (_when(v, kind, units) for v in (stated.low, stated.high))
-        told.append(f"  within 5 % of the least cost: {low} to {high}")
-    for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(f"  if a failure costs {name}: {_when(rule.age, kind, units, 'at ')}")
-    return [*told, f"  rests on {when.known}"]
-
-
-def _look_lines(when: WhenToLook | None, units: System) -> list[str]:
-    if when is None:
-        return []
-    kind, stated = when.measure.kind, when.rules.stated
-    told = [f"Look: {_when(stated.interval, kind, units, 'every ')}; {stated.sentence}"]
-    if math.isfinite(stated.interval):
-        low, high = (_when(v, kind, units) for v in (stated.low, stated.high))
-        told.append(f"  within 5 % of the least cost: {low} to {high}")
-    for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(f"  if a failure costs {name}: {_when(rule.interval, kind, units, 'every ')}")
-    return told
-
-
-def _when(value: float, kind: Kind, units: System, before: str = "") -> str:
-    from splicewright.quantities import show
-
-    return before + show(value, kind, units) if math.isfinite(value) else "never"
+    if renewal is not None:
+        say_notes(renewal.notes)
+        say_invented(renewal.invented)
+    _told(out, "when.pdf", len(written))
 
 
 @click.command("stock")
-@click.argument("items", type=FILE)
+@click.argument("items", type=FILE, required=False)
 @click.option(
     "--service",
     type=click.FloatRange(0.5, 0.9999),
@@ -139,116 +157,164 @@ def _when(value: float, kind: Kind, units: System, before: str = "") -> str:
 )
 @click.option("--lives", type=FILE, help="Lives of the joints that use items (CSV).")
 @click.option("--use-a-day", default="", help='How fast those joints age, such as "16 h".')
+@by_the_register
+@today_option
+@click.option("--lead-time", default="", help="Of items that only the register names.")
+@click.option("--plan", type=FILE, help="Job folder or plan.json: is its kit in the store?")
+@click.option("--out", type=FILE, help="Folder for the report (PDF) and stock.json.")
+@paper_option
 @json_option
 @answering
 def stock_command(
-    items: Path, service: float, lives: Path | None, use_a_day: str, as_json: bool
+    items: Path | None,
+    service: float,
+    lives: Path | None,
+    use_a_day: str,
+    where: str,
+    conveyor: str,
+    use: UseName | None,
+    today: datetime | None,
+    lead_time: str,
+    plan: Path | None,
+    out: Path | None,
+    paper: PaperName,
+    as_json: bool,
 ) -> None:
-    """Say how many of each item in ITEMS (CSV) to hold, and how many to order now."""
-    from splicewright.actions.size_stock import size_stock
+    """Say how many of each item in ITEMS (CSV) to hold, and how many to order now.
 
-    advised = size_stock(items, service, lives=lives, use_a_day=use_a_day)
+    With --register (or without ITEMS) what lies there, what was taken out and the joints that use
+    it come from the register.
+    """
+    from splicewright.actions.size_stock import (
+        kit_against_stock,
+        size_recorded_stock,
+        size_stock,
+        write_stock,
+    )
+    from splicewright.errors import Fault, InputError
+    from splicewright.sheets.deciding_words import stock_words
+
+    recorded = items is None or register_named(where, conveyor)
+    if lives is not None and (recorded and items is None):
+        said = "goes with a table of items; by the register its own joints count"
+        raise InputError(Fault("lives", said))
+    if items is not None and (not recorded or lives is not None):
+        sized = size_stock(items, service, lives=lives, use_a_day=use_a_day)
+        if plan is not None:
+            raise InputError(Fault("plan", "its kit is held against the register's store; give "
+                                   "--register in place of --lives"))  # fmt: skip
+    else:
+        from splicewright.actions.plan_joint import read_plan
+
+        with opened(where) as register:
+            now = moment_of(today)
+            sized = size_recorded_stock(
+                register, now, service, items=items, lead=lead_time, conveyor=conveyor,
+                use=use or "",
+            )  # fmt: skip
+            if plan is not None:
+                lacks = kit_against_stock(read_plan(plan), register, now, conveyor)
+                sized = replace(sized, missing=lacks)
+    answer = plain(sized.items)
+    written = write_stock(sized, answer, out, paper) if out is not None else ()
     if as_json:
-        put_json({"stock": plain(advised)})
+        put_json({"stock": answer, "kit lacks": plain(sized.missing),
+                  "written": [str(p) for p in written]})  # fmt: skip
         return
-    for one in advised:
-        click.echo(f"{one.item.name}: {one.advice.sentence}")
-        ahead = f"{one.expected:.2g} used on average while an order is under way"
-        if one.from_joints:
-            ahead += f", {one.from_joints:.2g} of them by the joints now running"
-        have = f"{one.item.on_shelf} on shelf or on order"
-        order = f"order {one.order_now} now" if one.order_now else "order none now"
-        click.echo(f"  {ahead}; {have}: {order}")
+    for one in sized.items:
+        first, second = stock_words(one)
+        click.echo(f"{first}\n  {second}")
+    for lack in sized.missing or ():
+        click.echo(f"The job's kit lacks {lack.missing:g} {lack.item}: {lack.there:g} there, "
+                   f"{lack.needed:g} needed")  # fmt: skip
+    if sized.missing == ():
+        click.echo("The job's kit is in the store, spares included.")
+    say_notes(sized.notes)
+    say_invented(sized.invented)
+    _told(out, "stock.pdf", len(written))
 
 
 @click.command("shutdown")
 @click.argument("tasks", type=FILE)
-@click.option("--out", type=FILE, help="Folder for the bars (SVG, text) and shutdown.json.")
+@by_the_register
+@click.option(
+    "--out", type=FILE, help="Folder for the report (PDF), bars (SVG, text) and shutdown.json."
+)
+@paper_option
 @json_option
 @answering
-def shutdown_command(tasks: Path, out: Path | None, as_json: bool) -> None:
-    """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys."""
+def shutdown_command(
+    tasks: Path,
+    where: str,
+    conveyor: str,
+    use: UseName | None,
+    out: Path | None,
+    paper: PaperName,
+    as_json: bool,
+) -> None:
+    """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys.
+
+    With --register the steps of past jobs say how long tasks take.
+    """
     from splicewright.actions.judge_shutdown import judge_shutdown, write_shutdown
-    from splicewright.quantities import show_time
+    from splicewright.sheets.deciding_words import bought, holds_up, shutdown_words
     from splicewright.sheets.shutdown_sheet import shutdown_text
 
-    study = judge_shutdown(tasks)
+    if register_named(where, conveyor):
+        with opened(where) as register:
+            study = judge_shutdown(tasks, register=register, now=moment_of(None), conveyor=conveyor)
+    else:
+        study = judge_shutdown(tasks)
     answer = plain(study)
-    written = write_shutdown(study, answer, out) if out is not None else ()
+    written = write_shutdown(study, answer, out, paper) if out is not None else ()
     if as_json:
         put_json({"shutdown": answer, "written": [str(p) for p in written]})
         return
-    asked, chance = study.shutdown, study.chance
-    click.echo(
-        f"{asked.name}: done within {show_time(asked.window)} with a chance of "
-        f"{chance.share:.0%} (± {2 * chance.error:.1%} by {asked.runs} runs)"
-    )
-    click.echo(
-        f"  half of all runs end by {show_time(study.half)}, nine in ten by "
-        f"{show_time(study.nine_tenths)}"
-    )
-    click.echo(
-        f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
-        f"{show_time(study.merge_bias)}, crew and tools {show_time(study.crew_wait)}"
-    )
-    click.echo(
-        f"  times drawn by the {asked.law} law, all slowed alike by {asked.common_cause:.0%}; by "
-        f"the {study.other_law} law the chance is {study.other_chance.share:.0%}"
-    )
+    for line in shutdown_words(study):
+        click.echo(line)
     click.echo("Holds up the finish:")
-    for bar in study.critical[:6]:
-        click.echo(f"  {bar.task}: in {bar.critical:.0%} of the runs")
-    for one in study.bought:
-        after, saved = one.gain.after.share, one.gain.saved
-        click.echo(
-            f"With {one.name}: {after:.0%} within the window, {show_time(saved)} saved on average"
-        )
+    for line in holds_up(study):
+        click.echo(f"  {line}")
+    for line in bought(study):
+        click.echo(line)
     click.echo("Plan at likely times (# often holds up, = other, - until nine in ten, | window):")
     for line in shutdown_text(study):
         click.echo(f"  {line}")
-    say_invented(asked.invented)
-    if out is not None:
-        click.echo(f"Bars: {out / 'shutdown.svg'}  ({len(written)} files in {out})")
+    say_notes(study.shutdown.notes)
+    say_invented(study.shutdown.invented)
+    _told(out, "shutdown.pdf", len(written))
 
 
 @click.command("decide")
 @click.argument("options", type=FILE)
+@click.option("--out", type=FILE, help="Folder for the sheet (PDF) and decision.json.")
 @units_option
+@paper_option
 @json_option
 @answering
-def decide_command(options: Path, units: System, as_json: bool) -> None:
+def decide_command(
+    options: Path, out: Path | None, units: System, paper: PaperName, as_json: bool
+) -> None:
     """Set the ways in OPTIONS (TOML) to put a place right beside each other, best first."""
-    from splicewright.actions.decide_place import decide_place
-    from splicewright.quantities import show_time
+    from splicewright.actions.decide_place import decide_place, write_decision
+    from splicewright.sheets.deciding_words import steady_words, verdict_words
 
     study = decide_place(options)
+    answer = plain(study)
+    written = write_decision(study, answer, out, units, paper) if out is not None else ()
     if as_json:
-        put_json({"decide": plain(study)})
+        put_json({"decide": answer, "written": [str(p) for p in written]})
         return
     click.echo(study.decision.name)
     for number, verdict in enumerate(study.verdicts, 1):
-        option = verdict.option
-        if not verdict.possible:
-            why = "; ".join(said.say(units) for said in verdict.refused)
-            click.echo(f"-  {option.way}: cannot be done: {why}")
-            continue
-        click.echo(
-            f"{number}. {option.way}: {show_time(option.time)}, expected cost "
-            f"{_money(verdict.expected_cost)}, keeps {option.kept_strength:.0%} of the belt's "
-            "strength"
-        )
-        for said in verdict.reasons:
-            click.echo(f"     {said.say(units)}")
-    half, double = study.if_half or "none", study.if_double or "none"
-    if study.best is None:
-        click.echo("None of these ways can be done.")
-    elif study.steady:
-        click.echo("The first stays the first if a failure costs half or double.")
-    else:
-        click.echo(f"If a failure costs half: {half} first; if double: {double} first.")
+        for line in verdict_words(verdict, number, units):
+            click.echo(line)
+    click.echo(steady_words(study))
     say_invented(study.decision.invented)
     click.echo(_DEFER)
+    _told(out, "decision.pdf", len(written))
 
 
-def _money(value: float) -> str:
-    return f"{float(f'{value:.3g}'):.0f}"
+def _told(out: Path | None, report: str, number: int) -> None:
+    if out is not None:
+        click.echo(f"Report: {out / report}  ({number} files in {out})")

@@ -19,32 +19,41 @@ from splicewright.cli.answers import (
     say_invented,
     units_option,
 )
+from splicewright.cli.recorded import (
+    by_the_register,
+    moment_of,
+    opened,
+    refuse_both,
+    say_notes,
+    today_option,
+)
 
 if TYPE_CHECKING:
+    from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
     from splicewright.quantities import System
 
 
 @click.command("wear")
-@click.argument("readings", type=FILE)
+@click.argument("readings", type=FILE, required=False)
 @click.option(
     "--limit", default="", help='Value worn out, such as "3 mm", where the file has none.'
 )
 @click.option("--new", default="", help="Value at use 0, known for sure, where the file has none.")
 @click.option("--gauge", default="", help="Standard deviation of the gauge, such as 0.1 mm.")
 @confidence_option
-@click.option(
-    "--today",
-    type=click.DateTime(["%Y-%m-%d"]),
-    help="Date that counts as today; readings after it are refused. Without it: the calendar's.",
-)
+@today_option
+@by_the_register
 @click.option("--out", type=FILE, help="Folder for the report (PDF), drawings (SVG) and wear.json.")
 @units_option
 @paper_option
 @json_option
 @answering
 def wear_command(
-    readings: Path,
+    readings: Path | None,
+    where: str,
+    conveyor: str,
+    use: UseName | None,
     limit: str,
     new: str,
     gauge: str,
@@ -55,11 +64,28 @@ def wear_command(
     paper: PaperName,
     as_json: bool,
 ) -> None:
-    """Say when each place in READINGS (CSV) is worn out, and which goes first."""
-    from splicewright.actions.forecast_wear import forecast_wear, write_wear
+    """Say when each place in READINGS (CSV) is worn out, and which goes first.
 
-    day = today.date() if today else date.today()
-    study = forecast_wear(readings, day, limit=limit, new=new, gauge=gauge, confidence=confidence)
+    Without READINGS the readings are those of the register.
+    """
+    from splicewright.actions.forecast_wear import (
+        forecast_recorded_wear,
+        forecast_wear,
+        write_wear,
+    )
+
+    refuse_both(readings, "READINGS")
+    if readings is not None:
+        day = today.date() if today else date.today()
+        study = forecast_wear(
+            readings, day, limit=limit, new=new, gauge=gauge, confidence=confidence
+        )
+    else:
+        with opened(where) as register:
+            study = forecast_recorded_wear(
+                register, moment_of(today), conveyor=conveyor, use=use or "", limit=limit,
+                new=new, gauge=gauge, confidence=confidence,
+            )  # fmt: skip
     answer = plain(study)
     written = write_wear(study, answer, out, units, paper) if out is not None else ()
     if as_json:
@@ -78,12 +104,13 @@ def wear_command(
             click.echo(f"   no dates: {place.no_dates}")
         for wild in place.forecast.wild:
             click.echo(f"   ! far off the line and counted less: {wild.reading.label}")
+    say_notes(study.notes)
     say_invented(study.invented)
     _told(out, "wear.pdf", len(written))
 
 
 @click.command("life")
-@click.argument("lives", type=FILE)
+@click.argument("lives", type=FILE, required=False)
 @click.option("--cause", default="", help="Count only this cause as failure; others end the watch.")
 @click.option(
     "--by",
@@ -101,13 +128,19 @@ def wear_command(
     help="Shape assumed where the lives settle none.",
 )
 @confidence_option
+@today_option
+@by_the_register
 @click.option("--out", type=FILE, help="Folder for the report (PDF), diagram (SVG) and life.json.")
 @units_option
 @paper_option
 @json_option
 @answering
 def life_command(
-    lives: Path,
+    lives: Path | None,
+    where: str,
+    conveyor: str,
+    use: UseName | None,
+    today: datetime | None,
     cause: str,
     by: Literal["conveyor", "kind"] | None,
     further: str,
@@ -118,13 +151,24 @@ def life_command(
     paper: PaperName,
     as_json: bool,
 ) -> None:
-    """Say how long the joints in LIVES (CSV) last, by kind and conveyor, and which fails next."""
-    from splicewright.actions.study_lives import study_lives, write_life
+    """Say how long the joints in LIVES (CSV) last, by kind and conveyor, and which fails next.
+
+    Without LIVES the joints are those of the register.
+    """
+    from splicewright.actions.study_lives import study_lives, study_recorded_lives, write_life
     from splicewright.sheets.history_words import life_answer, life_tables, life_words
 
-    study = study_lives(
-        lives, cause=cause, by=by or "", further=further, confidence=confidence, shape=shape
-    )
+    refuse_both(lives, "LIVES")
+    if lives is not None:
+        study = study_lives(
+            lives, cause=cause, by=by or "", further=further, confidence=confidence, shape=shape
+        )
+    else:
+        with opened(where) as register:
+            study = study_recorded_lives(
+                register, moment_of(today), conveyor=conveyor, use=use or "", cause=cause,
+                by=by or "", further=further, confidence=confidence, shape=shape,
+            )  # fmt: skip
     answer = plain(study)
     written = write_life(study, answer, out, units, paper) if out is not None else ()
     if as_json:
@@ -137,6 +181,7 @@ def life_command(
         click.echo(f"\n{section.title}")
         for line in section.lines():
             click.echo(f"  {line}")
+    say_notes(study.notes)
     say_invented(study.invented)
     _told(out, "life.pdf", len(written))
 

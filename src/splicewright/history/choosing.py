@@ -130,20 +130,29 @@ def choose_renewals(
         The solver did not reach the optimum.
     """
     from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
 
     setup = dict(opening or {})
     _check(candidates, crew_hours, setup)
     none = math.fsum(c.chance_if_left * c.failure_cost for c in candidates)
-    conveyors = sorted({c.conveyor for c in candidates})
-    n, m = len(candidates), len(conveyors)
-    money = max(1e-300, *(abs(c.gain) for c in candidates))
-    weight = np.array([-c.gain / money for c in candidates] + [1e-9] * m)
-    hours = np.array([c.hours for c in candidates] + [setup.get(v, 0.0) for v in conveyors])
+    # a joint that saves nothing is never renewed: of a large fleet few are left
+    worth = [c for c in candidates if c.gain > 0]
+    if not worth:
+        return Choice((), none, none, 0.0)
+    conveyors = sorted({c.conveyor for c in worth})
+    at = {v: k for k, v in enumerate(conveyors)}
+    n, m = len(worth), len(conveyors)
+    money = max(c.gain for c in worth)
+    weight = np.array([-c.gain / money for c in worth] + [1e-9] * m)
+    hours = np.array([c.hours for c in worth] + [setup.get(v, 0.0) for v in conveyors])
     # in shares of the hours there are: the solver's tolerance is absolute
     budget = LinearConstraint(hours[None, :] / crew_hours, -np.inf, 1.0)
-    link = np.zeros((n, n + m))
-    for i, c in enumerate(candidates):
-        link[i, i], link[i, n + conveyors.index(c.conveyor)] = 1.0, -1.0
+    rows = np.arange(n)
+    used_by = np.array([n + at[c.conveyor] for c in worth])
+    link = csr_array(
+        (np.repeat([1.0, -1.0], n), (np.tile(rows, 2), np.concatenate([rows, used_by]))),
+        shape=(n, n + m),
+    )
     solved = milp(
         weight,
         constraints=[budget, LinearConstraint(link, -np.inf, 0.0)],
@@ -154,7 +163,7 @@ def choose_renewals(
     if not solved.success:
         msg = f"the integer programme did not settle: {solved.message}"
         raise RuntimeError(msg)
-    taken = [c for c, x in zip(candidates, solved.x, strict=False) if x > 0.5]
+    taken = [c for c, x in zip(worth, solved.x, strict=False) if x > 0.5]
     used = {c.conveyor for c in taken}
     total = math.fsum(c.hours for c in taken) + math.fsum(setup.get(v, 0.0) for v in used)
     first = sorted(taken, key=lambda c: -c.gain / c.hours)
@@ -206,16 +215,21 @@ def _reason(c: Candidate, taken: bool, crew_hours: float, opening: Mapping[str, 
     if taken:
         return (
             f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
-            f"{c.chance_if_renewed:.0%}, which saves {c.gain:.3g} after its cost"
+            f"{c.chance_if_renewed:.0%}, which saves {_amount(c.gain)} after its cost"
         )
     if c.gain <= 0:
         return (
-            f"left: renewing costs {c.renewal_cost:.3g} and spares only "
-            f"{c.gain + c.renewal_cost:.3g}"
+            f"left: renewing costs {_amount(c.renewal_cost)} and spares only "
+            f"{_amount(c.gain + c.renewal_cost)}"
         )
     if c.hours + opening.get(c.conveyor, 0.0) > crew_hours:
         return "left: it does not fit the hours of the shutdown by itself"
-    return f"left: it would save {c.gain:.3g}, but the hours go further on other joints"
+    return f"left: it would save {_amount(c.gain)}, but the hours go further on other joints"
+
+
+def _amount(value: float) -> str:
+    """Money to three digits."""
+    return f"{float(f'{value:.3g}'):,.0f}".replace(",", " ")
 
 
 def _check(
@@ -226,11 +240,12 @@ def _check(
     faults = []
     if not (math.isfinite(crew_hours) and crew_hours > 0):
         faults.append(Fault("crew hours", f"{crew_hours:g} s must be a finite number above zero"))
-    names = [c.joint for c in candidates]
-    for i, c in enumerate(candidates):
+    seen: set[str] = set()
+    for c in candidates:
         key = f"joint {c.joint}"
-        if c.joint in names[:i]:
+        if c.joint in seen:
             faults.append(Fault(key, "is given twice; names must differ"))
+        seen.add(c.joint)
         for what, chance in (("left", c.chance_if_left), ("renewed", c.chance_if_renewed)):
             if not 0 <= chance <= 1:
                 sentence = f"chance of failing if {what} {chance:g}; accepted is 0 to 1"

@@ -170,6 +170,7 @@ class LifeStudy:
     further : further use the outlooks are for [measure]; 0 when not asked
     belief : what was believed beforehand, in words; empty where nothing leans on it
     invented : the lives are
+    notes : what was assumed or left out on the way, to be told with the answer
     """
 
     name: str
@@ -192,6 +193,7 @@ class LifeStudy:
     outlooks: tuple[Outlook, ...]
     belief: str
     invented: bool = False
+    notes: tuple[str, ...] = ()
 
     @property
     def expected(self) -> float:
@@ -210,6 +212,7 @@ def study_life(
     shape: float = ASSUMED_SHAPE,
     test_fit: bool = True,
     invented: bool = False,
+    notes: Sequence[str] = (),
 ) -> LifeStudy:
     """Study the lives of joints.
 
@@ -225,6 +228,7 @@ def study_life(
     shape : assumed where the lives settle none, and the middle of the belief beforehand [1]
     test_fit : draw the law, its limits over age and the test of its fit; without them it is quick
     invented : the lives are
+    notes : what was assumed or left out on the way
 
     Raises
     ------
@@ -253,7 +257,7 @@ def study_life(
         _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
         _comparisons(used, confidence), _longest(lives), further,
         _outlooks(used, by, pooling, further) if asked and pooling else (),
-        _believed(belief) if pooling else "", invented,
+        belief.sentence if pooling else "", invented, tuple(notes),
     )  # fmt: skip
 
 
@@ -362,12 +366,4 @@ def _outlooks(
     return tuple(
         Outlook(r, chance, life(r).age_left(r.life.good, 0.5) if n < NAMED else math.nan)
         for n, (chance, r) in enumerate(chances)
-    )
-
-
-def _believed(prior: Prior) -> str:
-    low, high = (prior.shape * math.exp(s * 1.96 * prior.shape_spread) for s in (-1, 1))
-    return (
-        f"believed beforehand: shape about {prior.shape:g}, {low:.1f} to {high:.1f}; scale wholly "
-        "unknown; groups somewhat alike. Assumption of this tool"
     )

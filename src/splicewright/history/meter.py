@@ -10,12 +10,16 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.lives import Measure
+from splicewright.history.lives import Array, Measure
 from splicewright.quantities import show
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 _LAST_DATE = date(2999, 12, 31)
 
@@ -85,6 +89,24 @@ class Meter:
             )
         known = [d.toordinal() for d in self.days]
         return float(np.interp(day.toordinal(), known, self.totals))
+
+    def totals_on(self, days: ArrayLike) -> Array:
+        """Totals on any days: by straight line, beyond the readings at the mean rate.
+
+        Before the first reading they may fall below zero: only differences have a meaning there.
+
+        Parameters
+        ----------
+        days : ordinals with the fraction of the day, any shape
+
+        Returns
+        -------
+        array of that shape [measure]
+        """
+        day = np.asarray(days, dtype=np.float64)
+        known = np.array([d.toordinal() for d in self.days], dtype=np.float64)
+        before, after = np.minimum(day - known[0], 0.0), np.maximum(day - known[-1], 0.0)
+        return np.asarray(np.interp(day, known, self.totals) + self.rate * (before + after))
 
     def when(self, earliest: float, likely: float, latest: float) -> Dates:
         """Dates at which the meter will show three totals; inf gives no date.
@@ -156,6 +178,15 @@ def read_meter(
             )
         )
     return Meter(tuple(d for d, _ in readings), tuple(float(t) for _, t in readings), measure)
+
+
+def calendar_meter(begin: date, today: date) -> Meter:
+    """A meter of running time for a belt without one: taken never to stand still.
+
+    That counts more use than there was, which brings due work forward, never back.
+    """
+    end = max(today, begin + timedelta(days=1))
+    return Meter((begin, end), (0.0, 86400.0 * (end - begin).days), Measure.TIME)
 
 
 def join_meters(old: Meter, new: Meter) -> Meter:

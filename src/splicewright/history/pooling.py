@@ -59,6 +59,15 @@ class Prior:
                 sentence = f"{value:g} must be a finite number above zero"
                 raise InputError(Fault(f"prior, {name.replace('_', ' ')}", sentence))
 
+    @property
+    def sentence(self) -> str:
+        """The belief in words, to stand beside what leans on it."""
+        low, high = (self.shape * math.exp(s * 1.96 * self.shape_spread) for s in (-1, 1))
+        return (
+            f"believed beforehand: shape about {self.shape:g}, {low:.1f} to {high:.1f}; scale "
+            "wholly unknown; groups somewhat alike. Assumption of this tool"
+        )
+
 
 @dataclass(frozen=True)
 class PooledLife:
@@ -184,7 +193,7 @@ def pool_groups(groups: Mapping[str, Lives], prior: Prior | None = None) -> Pool
         No group, different measures, or no failure in any.
     """
     belief = prior or Prior()
-    _check(groups)
+    check_groups(groups)
     every = list(groups.values())
     ages = np.concatenate([np.where(g.suspended, g.good, g.bad) for g in every])
     unit = float(np.exp(np.mean(np.log(ages[ages > 0]))))
@@ -196,7 +205,7 @@ def pool_groups(groups: Mapping[str, Lives], prior: Prior | None = None) -> Pool
     axes = [np.linspace(low[k], high[k], _FIRST) for k in range(3)]
     log_weight = _log_posterior(parts, belief, axes)[0]
     for _ in range(2):
-        axes = _closer(axes, log_weight)
+        axes = closer_axes(axes, log_weight, _FINE)
         log_weight, shares = _log_posterior(parts, belief, axes)
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
@@ -339,7 +348,7 @@ def _log_posterior(
     return total, shares
 
 
-def _closer(axes: list[Array], log_weight: Array) -> list[Array]:
+def closer_axes(axes: list[Array], log_weight: Array, points: int) -> list[Array]:
     """A grid over the part that matters: within e^-12 of the peak, a step to spare."""
     inside = log_weight > log_weight.max() - 12
     closer = []
@@ -347,7 +356,7 @@ def _closer(axes: list[Array], log_weight: Array) -> list[Array]:
         others = tuple(j for j in range(3) if j != k)
         held = np.flatnonzero(inside.any(axis=others))
         low, high = max(held[0] - 1, 0), min(held[-1] + 1, axis.size - 1)
-        closer.append(np.linspace(axis[low], axis[high], _FINE))
+        closer.append(np.linspace(axis[low], axis[high], points))
     return closer
 
 
@@ -377,7 +386,8 @@ def _fit_or_none(lives: Lives) -> Weibull | None:
         return None
 
 
-def _check(groups: Mapping[str, Lives]) -> None:
+def check_groups(groups: Mapping[str, Lives]) -> None:
+    """Refuse groups that share nothing: none, several measures, or no failure in any."""
     if not groups:
         raise InputError(Fault("groups", "there are none; give at least one group of lives"))
     if len({g.measure for g in groups.values()}) > 1:

@@ -247,17 +247,26 @@ def what_more_buys(
     crew: Mapping[str, int],
     more: Mapping[str, int],
     window: float,
+    faster: Mapping[str, float] | None = None,
 ) -> Gain:
-    """Compare a crew with a larger one.
+    """Compare a crew with a larger one, or with one that has better tools.
 
     Parameters
     ----------
     network, times, crew : as `forecast_window`
     more : what is added, by name, such as {"fitter": 2}
     window : time there is [s]
+    faster : task -> share of its time it takes with the better tools [0..1]
+
+    Raises
+    ------
+    InputError
+        A task that is none of the job, or a share that is not above 0 and up to 1.
     """
     larger = {**crew, **{r: crew.get(r, 0) + n for r, n in more.items()}}
-    small, large = (forecast_window(network, times, c) for c in (crew, larger))
+    quick = _quickened(network, times, faster or {})
+    small = forecast_window(network, times, crew)
+    large = forecast_window(network, quick, larger)
     saved = small.schedules.finish - large.schedules.finish
     return Gain(
         small.chance_by(window),
@@ -265,6 +274,23 @@ def what_more_buys(
         float(saved.mean()),
         float((saved > 1e-9).mean()),
     )
+
+
+def _quickened(network: Network, times: Array, faster: Mapping[str, float]) -> Array:
+    names = [t.name for t in network.tasks]
+    faults = [
+        Fault(f"task {name}", "takes less time with more, but is no task of this job")
+        for name in faster
+        if name not in names
+    ]
+    faults += [
+        Fault(f"task {name}", f"takes {share:g} of its time with more; accepted is above 0 up to 1")
+        for name, share in faster.items()
+        if not 0 < share <= 1
+    ]
+    if faults:
+        raise InputError(*faults)
+    return np.asarray(times * np.array([faster.get(name, 1.0) for name in names])[:, None])
 
 
 def _unlimited(network: Network, times: Array) -> Array:

@@ -40,13 +40,18 @@ class TaskTable(Table):
     after: list[str] = Field(default=[], max_length=50)
     needs: Crew = {}
     past: list[Span] = Field(default=[], max_length=200)
+    step: Annotated[str, Field(max_length=80)] = ""
 
 
 class MoreTable(Table):
-    """[[more]]: people or tools that could be added, to see what they buy."""
+    """[[more]]: people or tools that could be added, to see what they buy.
+
+    `faster` gives the share of its time a task then takes, by its name.
+    """
 
     name: Name
-    crew: Crew
+    crew: Crew = {}
+    faster: dict[Name, Annotated[float, Plain(Kind.SHARE, 0.0, 1.0, above=True)]] = {}
 
 
 class ShutdownFile(Table):
@@ -88,9 +93,10 @@ def load_shutdown(path: Path) -> Shutdown:
     head = file.shutdown
     return Shutdown(
         head.name, head.window, tasks, file.crew,
-        tuple(More(m.name, m.crew) for m in file.more),
+        tuple(More(m.name, m.crew, m.faster) for m in file.more),
         {_full(t.job, t.name): tuple(t.past) for t in file.task if t.past},
         head.law, head.common_cause, head.runs, head.invented,
+        {_full(t.job, t.name): t.step for t in file.task if t.step},
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -31,10 +31,18 @@ from splicewright.history.tasks import (
 
 @dataclass(frozen=True, slots=True)
 class More:
-    """People or tools that could be added."""
+    """People or tools that could be added.
+
+    Attributes
+    ----------
+    name : of the addition
+    crew : how many of whom or what
+    faster : task -> share of its time it then takes [0..1]; for all jobs alike without their name
+    """
 
     name: str
     crew: Mapping[str, int]
+    faster: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +61,8 @@ class Shutdown:
     common_cause : spread of what slows or speeds up all tasks of a run alike [1]
     runs : simulated
     invented : the figures are
+    steps : task -> key of the step of a plan it stands for, by which past jobs are found
+    notes : what was assumed or left out on the way, to be told with the answer
     """
 
     name: str
@@ -65,6 +75,8 @@ class Shutdown:
     common_cause: float = 0.1
     runs: int = 5000
     invented: bool = False
+    steps: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +163,12 @@ def study_shutdown(shutdown: Shutdown) -> ShutdownStudy:
     other = "triangular" if shutdown.law == "pert" else "pert"
     by_other = forecast_window(network, _times(network, shutdown, other), shutdown.crew)
     bought = tuple(
-        Bought(m.name, what_more_buys(network, times, shutdown.crew, m.crew, shutdown.window))
+        Bought(
+            m.name,
+            what_more_buys(
+                network, times, shutdown.crew, m.crew, shutdown.window, _of_all_jobs(m, network)
+            ),
+        )
         for m in shutdown.more
     )
     return ShutdownStudy(
@@ -160,6 +177,16 @@ def study_shutdown(shutdown: Shutdown) -> ShutdownStudy:
         forecast.rule, _bars(network, shutdown, forecast), bought, other,
         by_other.chance_by(shutdown.window),
     )  # fmt: skip
+
+
+def _of_all_jobs(more: More, network: Network) -> dict[str, float]:
+    """What gets faster, task by task: a name without its job stands for that task of every job."""
+    names = [t.name for t in network.tasks]
+    found: dict[str, float] = {}
+    for said, share in more.faster.items():
+        meant = [n for n in names if n == said or n.endswith(f": {said}")]
+        found.update(dict.fromkeys(meant or [said], share))
+    return found
 
 
 def _times(network: Network, shutdown: Shutdown, law: str) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from splicewright.errors import Fault, InputError
@@ -65,6 +65,7 @@ def study_stock(
     *,
     records: Sequence[Record] = (),
     use_per_day: float = 0.0,
+    ahead: Callable[[float], Sequence[float]] | None = None,
 ) -> tuple[ItemAdvice, ...]:
     """Advise the stock of every item.
 
@@ -74,32 +75,39 @@ def study_stock(
     service : chance that nobody waits [0..1]
     records : lives of the joints that use items
     use_per_day : how fast their age grows [measure per day]
+    ahead : in place of both: chance of each running joint to fail within a number of days
 
     Raises
     ------
     InputError
         Values out of range; items that follow the joints without joints.
     """
-    followed = [i.name for i in items if i.joints]
+    followed = [i.name for i in items if i.joints and ahead is None]
     if followed and not any(r.running for r in records):
         said = "follows the joints, but no running joint is given"
         raise InputError(*(Fault(f"item {name}", said) for name in followed))
     if followed and not use_per_day > 0:
         said = "is not given; joints age by it while an order is under way"
         raise InputError(Fault("use a day", said))
-    return tuple(_advised(item, service, records, use_per_day) for item in items)
+
+    def by_records(days: float) -> Sequence[float]:
+        return _failing(records, days * use_per_day)
+
+    return tuple(_advised(item, service, ahead or by_records) for item in items)
 
 
-def _advised(
-    item: Item, service: float, records: Sequence[Record], use_per_day: float
-) -> ItemAdvice:
-    chances: list[float] = []
+def _failing(records: Sequence[Record], further: float) -> list[float]:
+    study = study_life(records, further=further, test_fit=False)
+    if not study.failures:
+        said = "follow the joints, but none has failed yet: not enough data to say"
+        raise InputError(Fault("items", said))
+    return [o.chance for o in study.outlooks]
+
+
+def _advised(item: Item, service: float, ahead: Callable[[float], Sequence[float]]) -> ItemAdvice:
+    chances: Sequence[float] = ()
     if item.joints and item.lead > 0:
-        study = study_life(records, further=item.lead / 86400.0 * use_per_day, test_fit=False)
-        if not study.failures:
-            said = "follows the joints, but none has failed yet: not enough data to say"
-            raise InputError(Fault(f"item {item.name}", said))
-        chances = [o.chance for o in study.outlooks]
+        chances = ahead(item.lead / 86400.0)
     at_random = item.per_year * item.lead / _YEAR
     law = demand_law(chances, at_random, item.planned, item.each)
     joints = item.each * math.fsum(chances)

@@ -88,6 +88,7 @@ class WearStudy:
     measure : what use is counted in
     confidence : of all bands [0..1]
     invented : the readings are
+    notes : what was assumed or left out on the way, to be told with the answer
     """
 
     name: str
@@ -95,6 +96,7 @@ class WearStudy:
     measure: Measure
     confidence: float
     invented: bool = False
+    notes: tuple[str, ...] = ()
 
 
 def study_wear(
@@ -106,6 +108,7 @@ def study_wear(
     gauge_error: float = 0.0,
     confidence: float = 0.9,
     invented: bool = False,
+    notes: Sequence[str] = (),
 ) -> WearStudy:
     """Forecast every place and put them in order.
 
@@ -118,6 +121,7 @@ def study_wear(
     gauge_error : standard deviation of the gauge itself [m]
     confidence : of the bands [0..1]
     invented : the readings are
+    notes : what was assumed or left out on the way
 
     Raises
     ------
@@ -144,7 +148,7 @@ def study_wear(
         _judged(by_place[turn.forecast.place], turn.forecast, turn.chance_first, today)
         for turn in which_goes_first(forecasts)
     )
-    return WearStudy(name, places, measure, confidence, invented)
+    return WearStudy(name, places, measure, confidence, invented, tuple(notes))
 
 
 def _judged(series: Series, forecast: WearForecast, first: float, today: date) -> PlaceWear:

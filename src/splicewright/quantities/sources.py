@@ -285,6 +285,12 @@ _ALL = (
         "Loss function of the Poisson law, appendix table of an operations textbook",
         Mark.SEEN,
     ),
+    Source(
+        "two-counts",
+        "Conditional comparison of two Poisson counts: Przyborowski and Wilenski, Biometrika 31 "
+        "(1940) 313",
+        Mark.MEMORY,
+    ),
     Source("expectation", "Mean of a cost over its chances", Mark.DERIVED),
     Source(
         "binomial-error", "Standard deviation of a share counted in independent runs", Mark.DERIVED

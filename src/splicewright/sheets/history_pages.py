@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
-from collections.abc import Sequence
-from dataclasses import asdict
-from functools import cache
-from typing import Any
 
 from splicewright.history import Limits, WearStudy
 from splicewright.history.life_study import LifeStudy
 from splicewright.history.wear_study import NOT_ENOUGH, PlaceWear
-from splicewright.job import DEFER
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.drawing_pages import MARGIN, Drawings
 from splicewright.sheets.history_words import (
@@ -25,10 +18,9 @@ from splicewright.sheets.history_words import (
     place_words,
     span_of,
 )
-from splicewright.sheets.job_pack import TEMPLATES
 from splicewright.sheets.life_sheet import life_diagram
 from splicewright.sheets.page import A4, Paper
-from splicewright.sheets.pdf import render
+from splicewright.sheets.report_page import key_number, report
 from splicewright.sheets.wear_sheet import wear_diagram
 
 _WEAR_CAUTIONS = (
@@ -68,7 +60,7 @@ def wear_report(study: WearStudy, system: System = "metric", paper: Paper = A4) 
         sections.append(Section(place.series.place, words, (f"wear-{number}",)))
     first = study.places[0]
     answer = [f"{p.series.place}: {p.answer.say(system)}" for p in study.places]
-    return _report(
+    return report(
         "Wear report", study.name, study.invented,
         f"Readings over {study.measure.value}; {study.confidence:.0%} ranges.",
         answer, _first_place(first, len(study.places), system), sections, _WEAR_CAUTIONS,
@@ -92,7 +84,7 @@ def life_report(study: LifeStudy, system: System = "metric", paper: Paper = A4) 
         sections.append(Section("Share still good", tuple(life_words(study)), ("life",)))
     sections += life_tables(study, system)
     of = f", {study.cause} only" if study.cause else ""
-    return _report(
+    return report(
         "Life report", study.name, study.invented,
         f"{study.number} joints by {study.measure.value}{of}; {study.confidence:.0%} limits.",
         life_answer(study, system), _life_numbers(study, system), sections, _LIFE_CAUTIONS,
@@ -106,25 +98,27 @@ def _life_numbers(study: LifeStudy, system: System) -> list[dict[str, str]]:
     s = study.settled
     use = study.measure.kind
     return [
-        _number("one in ten failed by", show(s.tenth, use, system),
+        key_number("one in ten failed by", show(s.tenth, use, system),
                 span_of(s.tenth_limits, study, system)),
-        _number("half failed by", show(s.half, use, system), span_of(s.half_limits, study, system)),
-        _number("mean life", show(s.law.mean, use, system), span_of(s.mean_limits, study, system)),
-        _number("shape", f"{s.law.shape:.2f}", _plain(s.shape)),
-        _number("63 % failed by (scale)", show(s.law.scale, use, system),
+        key_number("half failed by", show(s.half, use, system),
+                   span_of(s.half_limits, study, system)),
+        key_number("mean life", show(s.law.mean, use, system),
+                   span_of(s.mean_limits, study, system)),
+        key_number("shape", f"{s.law.shape:.2f}", _plain(s.shape)),
+        key_number("63 % failed by (scale)", show(s.law.scale, use, system),
                 span_of(s.scale, study, system)),
-        _number("failed / joints", f"{study.failures} / {study.number}", "the rest still good"),
+        key_number("failed / joints", f"{study.failures} / {study.number}", "the rest still good"),
     ]  # fmt: skip
 
 
 def _first_place(place: PlaceWear, places: int, system: System) -> list[dict[str, str]]:
     forecast, kind = place.forecast, place.forecast.measure.kind
     found = [
-        _number("goes first", place.series.place,
+        key_number("goes first", place.series.place,
                 f"first of {places} with a chance of {place.chance_first:.0%}"),
-        _number("worn out at, likely", _or_not(forecast.likely, kind, system),
+        key_number("worn out at, likely", _or_not(forecast.likely, kind, system),
                 date_of(place, "likely")),
-        _number("not before", _or_not(forecast.earliest, kind, system) if place.enough
+        key_number("not before", _or_not(forecast.earliest, kind, system) if place.enough
                 else NOT_ENOUGH, date_of(place, "earliest") if place.enough else ""),
     ]  # fmt: skip
     return found if places > 1 else found[1:]
@@ -137,30 +131,3 @@ def _or_not(value: float, kind: Kind, system: System) -> str:
 def _plain(limits: Limits) -> str:
     high = "no upper limit" if math.isinf(limits.high) else f"{limits.high:.2f}"
     return f"{limits.low:.2f} to {high}"
-
-
-def _number(name: str, value: str, note: str) -> dict[str, str]:
-    return {"name": name, "value": value, "note": note}
-
-
-def _report(
-    sheet: str, name: str, invented: bool, source: str, answer: Sequence[str],
-    numbers: Sequence[dict[str, str]], sections: Sequence[Section],
-    cautions: Sequence[str], drawings: Drawings, paper: Paper,
-) -> bytes:  # fmt: skip
-    data: dict[str, Any] = {
-        "mark": sheet, "title": f"{sheet}, {name}", "job": name, "invented": invented,
-        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "source": source, "answer": list(answer), "numbers": list(numbers),
-        "sections": [asdict(section) for section in sections],
-        "cautions": list(cautions), "defer": DEFER,
-        "drawings": drawings.told,
-    }  # fmt: skip
-    told = json.dumps(data, sort_keys=True).encode()
-    data["id"] = hashlib.sha256(told).hexdigest()[:10].upper()
-    return render(_template(), data, drawings.files, name="report")
-
-
-@cache
-def _template() -> str:
-    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in ("style", "report"))

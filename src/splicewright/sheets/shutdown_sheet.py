@@ -19,7 +19,8 @@ from splicewright.sheets.scene import (
     Text,
 )
 
-_WIDE, _ROW = 160.0, 6.4
+_ACROSS, _ROW, _SIZE = 174.0, 5.6, 2.6
+_STRIP, _STRIP_ROW, _LARGE = 86.0, 9.6, 3.5
 _LATE = Pen("end in nine runs of ten", 0.4, (1.0, 0.8))
 _HOLDS = Pen("often holds up the finish", 2.6)
 _OTHER = Pen("other task", 2.6, grey=0.75)
@@ -38,25 +39,30 @@ def shutdown_bars(study: ShutdownStudy) -> Scene:
 
     Returns
     -------
-    Scene in millimetres of paper, 160 mm of time across, a row for each task
+    Scene in millimetres of paper, 174 mm across, a row for each task, its name before it
     """
     bars, window = study.bars, study.shutdown.window
+    names = [_called(bar) for bar in bars]
+    wide = _ACROSS - max(text_width(name, _SIZE) for name in names) - 2.0
     right = 1.02 * max([window, *(b.late for b in bars), *(b.end for b in bars)])
     low = -_ROW * len(bars)
-    step = next((s for s in _STEPS if right / s <= 12), _STEPS[-1])
+    most = max(3, int(wide // 14))
+    step = next((s for s in _STEPS if right / s <= most), _STEPS[-1])
     items: list[Item] = []
     for tick in range(int(right / step) + 1):
-        x = _WIDE * tick * step / right
+        x = wide * tick * step / right
         items.append(Line((x, 0.0), (x, low), GRID))
         said = show_time(tick * step) if tick else "0"
-        items.append(Text((x, 1.5), said, 2.6, "middle"))
-    items += [Line((0.0, 0.0), (_WIDE, 0.0), OUTLINE), Line((0.0, low), (_WIDE, low), THIN)]
-    for row, bar in enumerate(bars):
-        items += _row(bar, -_ROW * (row + 0.5), _WIDE / right)
-    end = _WIDE * window / right
+        items.append(Text((x, 1.5), said, _SIZE, "middle"))
+    items += [Line((0.0, 0.0), (wide, 0.0), OUTLINE), Line((0.0, low), (wide, low), THIN)]
+    for row, (bar, name) in enumerate(zip(bars, names, strict=True)):
+        y = -_ROW * (row + 0.5)
+        items.append(Text((-2.0, y), name, _SIZE, "end", "middle"))
+        items += _row(bar, y, wide / right)
+    end = wide * window / right
     items.append(Line((end, 0.0), (end, low - 1.0), CUT))
     items.append(Text((end, 5.5), f"window {show_time(window)}", 2.8, "end", bold=True))
-    items += key([(p.name, p) for p in (_HOLDS, _OTHER, _LATE)], (0.0, low - 6.0), _WIDE)
+    items += key([(p.name, p) for p in (_HOLDS, _OTHER, _LATE)], (0.0, low - 6.0), wide)
     said = (
         f"Bars: a plan at likely times, {study.rule}. Finish within the window in "
         f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
@@ -65,25 +71,61 @@ def shutdown_bars(study: ShutdownStudy) -> Scene:
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
 
 
+def shutdown_strip(study: ShutdownStudy) -> Scene:
+    """Draw the same for a phone: each task's name over its bar, large enough to read there.
+
+    Parameters
+    ----------
+    study : of the shutdown
+
+    Returns
+    -------
+    Scene in millimetres, 86 mm across
+    """
+    bars, window = study.bars, study.shutdown.window
+    right = 1.02 * max([window, *(b.late for b in bars), *(b.end for b in bars)])
+    low = -_STRIP_ROW * len(bars)
+    step = next((s for s in _STEPS if right / s <= 5), _STEPS[-1])
+    items: list[Item] = []
+    for tick in range(int(right / step) + 1):
+        x = _STRIP * tick * step / right
+        items.append(Line((x, 0.0), (x, low), GRID))
+        said = show_time(tick * step) if tick else "0"
+        items.append(Text((x, 1.5), said, _LARGE, "middle"))
+    for row, bar in enumerate(bars):
+        top = -_STRIP_ROW * row
+        name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
+        items.append(Text((0.0, top - 2.9), name, _LARGE, "start", "middle", masked=True))
+        items += _row(bar, top - 6.6, _STRIP / right)
+    end = _STRIP * window / right
+    items += [Line((0.0, 0.0), (_STRIP, 0.0), OUTLINE), Line((end, 0.0), (end, low - 1.0), CUT)]
+    items.append(Text((end, 6.0), f"window {show_time(window)}", _LARGE, "end", bold=True))
+    legend = (("black: often holds up the finish"), ("grey: other task"),
+              ("dashes: until the end nine runs in ten keep"))  # fmt: skip
+    items += [Text((0.0, low - 4.0 - 4.6 * n), words, _LARGE) for n, words in enumerate(legend)]
+    said = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
+    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
+
+
+def _called(bar: Bar) -> str:
+    """The task and whom it needs, no longer than its column."""
+    needs = ", ".join(f"{n} {who}" for who, n in bar.needs.items())
+    words = f"{bar.task} ({needs})" if needs else bar.task
+    return words if len(words) <= _LONGEST else words[: _LONGEST - 1] + "…"
+
+
 def _row(bar: Bar, y: float, scale: float) -> list[Item]:
-    """A bar, its late end, its name on the side where there is room."""
+    """A bar and its late end."""
     left, right, late = bar.start * scale, bar.end * scale, bar.late * scale
-    often = bar.critical >= _OFTEN
     low, high = y - 1.5, y + 1.5
     corners = ((left, low), (right, low), (right, high), (left, high))
-    items: list[Item] = [Polyline(corners, OUTLINE, True, 0.0 if often else 0.85)]
+    shade = 0.0 if bar.critical >= _OFTEN else 0.85
+    items: list[Item] = [Polyline(corners, OUTLINE, True, shade)]
     if late > right:
         items += [
             Line((right, y), (late, y), _LATE),
             Line((late, y - 1.0), (late, y + 1.0), OUTLINE),
         ]
-    needs = ", ".join(f"{n} {who}" for who, n in bar.needs.items())
-    name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
-    words = f"{name} ({needs})" if needs else name
-    if max(right, late) + 2.0 + text_width(words, 2.6) <= _WIDE:
-        items.append(Text((max(right, late) + 2.0, y), words, 2.6, "start", "middle", masked=True))
-    else:
-        items.append(Text((left - 2.0, y), words, 2.6, "end", "middle", masked=True))
     return items
 
 

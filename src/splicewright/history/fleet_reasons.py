@@ -1,0 +1,79 @@
+"""Why a joint stands where it stands in the list of the fleet, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
+from typing import Protocol
+
+from splicewright.quantities import Kind, Sentence, sentence
+
+
+class Due(Protocol):
+    """A task with its day."""
+
+    @property
+    def task(self) -> str:
+        """What is to be done."""
+
+    @property
+    def due(self) -> date:
+        """By when."""
+
+    @property
+    def why(self) -> str:
+        """Who or what said so."""
+
+
+def joint_reasons(
+    must_not_run: bool,
+    duties: Sequence[Due],
+    today: date,
+    until: date,
+    use: Kind,
+    chance: float,
+    age: float,
+    left: float,
+    middle: float,
+    stands: date | None,
+    has_run: bool,
+) -> tuple[Sentence, ...]:
+    """Say why, the most pressing first.
+
+    Parameters
+    ----------
+    must_not_run : the last inspection found that
+    duties : what is due at the joint
+    today, until : now, and the next planned stop
+    use : what ages are counted in
+    chance : of failing before the stop [0..1]; nan where not known
+    age, left : use by now, and that within which half of such joints fail; nan beyond the records
+    middle : age by which half of the joints of that conveyor have failed; nan beyond the records
+    stands : since when it stands in the belt; None while it runs
+    has_run : it has been put to work
+    """
+    said = []
+    if must_not_run:
+        said.append(sentence("the last inspection found that it must not run"))
+    if stands is not None:
+        said.append(sentence(f"stands since {stands}: decide whether it runs again"))
+    for duty in sorted(duties, key=lambda d: d.due):
+        when = "since" if duty.due < today else "on"
+        by = f": {duty.why}" if duty.why else ""
+        if duty.due <= until:
+            said.append(sentence(f"{duty.task} due {when} {duty.due}{by}"))
+    if not has_run:
+        said.append(sentence("has not run yet"))
+    if math.isfinite(chance):
+        beyond = "longer than the records tell"
+        more = "a further {left}" if math.isfinite(left) else beyond
+        new = "{middle}" if math.isfinite(middle) else beyond
+        said.append(
+            sentence(
+                f"fails before {until} with a chance of {{chance}}; it has run {{age}}, half of "
+                f"those of its age last {more}, half of new ones {new}",
+                chance=(chance, Kind.SHARE), age=(age, use), middle=(middle, use), left=(left, use),
+            )
+        )  # fmt: skip
+    return tuple(said)
