@@ -33,6 +33,7 @@ def pages(register: SqlRegister) -> dict[str, str]:
         "conveyor": f"/conveyors/{incline.conveyor}",
         "assumed": f"/conveyors/{incline.conveyor}/assumed",
         "conveyor-history": f"/conveyors/{incline.conveyor}/history",
+        "belt": f"/conveyors/{incline.conveyor}/belt",
         "next-version": f"/conveyors/{incline.conveyor}/next",
         "add-conveyor": "/conveyors/add",
         "joint": f"/joints/{joint.joint}",

@@ -9,6 +9,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from splicewright.web import (
     adding,
     api,
+    belt,
     conveyor,
     due,
     fasteners,
@@ -39,6 +40,7 @@ PAGES = (
     finding,
     adding,  # before conveyor: /conveyors/add is no conveyor
     conveyor,
+    belt,
     joint,
     due,
     people,
