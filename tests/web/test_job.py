@@ -12,7 +12,7 @@ from splicewright.store.job_facts import JobHandedOver, SignedOff, StepTimed
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
 from web.conftest import enter
-from web.looking import axe, fits, picture, small_targets
+from web.looking import SCREENSHOTS, axe, fits, picture, small_targets
 from web.working import (
     THICKNESS,
     box,
@@ -38,6 +38,13 @@ def _open_all(page: Page) -> None:
     until(page, "[...document.images].every(i => i.complete)")
 
 
+def _glance(page: Page, key: str, name: str) -> None:
+    """A picture of what is seen of a step; the whole page is many screens long."""
+    page.evaluate(f"document.querySelector('#step-{key}').scrollIntoView()")
+    SCREENSHOTS.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=SCREENSHOTS / f"{name}.png")
+
+
 def test_a_job_on_a_phone(phone: Page, job: RecordedPlan) -> None:
     open_job(phone, job)
     axe(phone)
@@ -49,12 +56,10 @@ def test_a_job_on_a_phone(phone: Page, job: RecordedPlan) -> None:
     axe(phone)
     fits(phone)
     assert not small_targets(phone)
-    picture(phone, "job-360-open")
+    _glance(phone, "measure", "job-360-measure")
     phone.emulate_media(color_scheme="dark")
     axe(phone)
-    picture(phone, "job-dark-open")
-    phone.emulate_media(color_scheme="light", media="print")
-    picture(phone, "job-print")
+    _glance(phone, "measure", "job-dark-measure")
 
 
 def test_a_job_on_a_desk(desk: Page, job: RecordedPlan) -> None:
@@ -70,6 +75,9 @@ def test_a_job_on_a_desk(desk: Page, job: RecordedPlan) -> None:
     fits(desk)
     assert not small_targets(desk)
     picture(desk, "job-desk-open")
+    desk.emulate_media(media="print")
+    fits(desk)
+    _glance(desk, "isolate", "job-print")
 
 
 def test_values_are_judged_while_they_are_typed(
@@ -207,7 +215,6 @@ def test_the_whole_job_to_its_end(phone: Page, job: RecordedPlan, register: SqlR
     now, joint = register.job(job.job), register.joint(job.joint)
     assert now is not None and now.closed is not None and not now.changed
     assert joint is not None and joint.state is State.RUNNING
-    picture(phone, "job-done-phone")
     phone.goto("/jobs")
     expect(phone.get_by_role("heading", name="Closed")).to_be_visible()
 

@@ -12,9 +12,11 @@ import pytest
 from fastapi.testclient import TestClient
 from PIL import Image
 
+from splicewright.actions.record_outbox import PHONE_KINDS
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.store import Account
 from splicewright.store.job_facts import SignedOff
+from splicewright.store.kinds import KINDS
 from splicewright.store.sql import SqlRegister
 from web.conftest import Clock
 
@@ -137,6 +139,11 @@ def test_a_bad_fact_holds_up_no_other(
     assert "recorded at the desk" in outcomes[5]["faults"][0]["sentence"]
     assert [o["id"] for o in outcomes[2:4]] == [None, None]
     assert len(register.facts_about(job.job)) == 3
+
+
+def test_kinds_of_phones_are_kinds_and_none_gives_rights() -> None:
+    assert set(KINDS) > PHONE_KINDS
+    assert not PHONE_KINDS & {"person added", "site added", "conveyor recorded", "joint planned"}
 
 
 def test_requests_that_are_not_from_our_page(

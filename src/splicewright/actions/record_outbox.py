@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 PHONE_KINDS = frozenset(
     {
         "correction", "damage found", "damage mended", "hold point signed", "inspection closed",
-        "job handed over", "joint built", "joint put to work", "joint re-tightened",
-        "joint removed", "joint seen", "joint suspended", "photograph added", "plate inspected",
-        "reading taken", "signed off", "step ticked", "step timed", "stock moved",
-        "value recorded",
+        "job handed over", "joint built", "joint measured", "joint put to work",
+        "joint re-tightened", "joint removed", "joint seen", "joint suspended", "photograph added",
+        "plate inspected", "plate judged", "reading taken", "signed off", "step ticked",
+        "step timed", "stock moved", "value recorded",
     }
 )  # fmt: skip
 """Kinds of facts that a crew's phone records; plant, plans and people are the desk's."""

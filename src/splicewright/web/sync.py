@@ -37,6 +37,7 @@ MOST_AT_ONCE = 200
 """Facts in one request."""
 _STATUS = {"recorded": 200, "already": 200, "conflict": 409, "refused": 422}
 SHELL = (
+    "icon.svg",
     "splicewright.css",
     "job.css",
     "outbox.css",
