@@ -25,6 +25,7 @@ PHONE_KINDS = frozenset(
         "correction", "damage found", "damage mended", "hold point signed", "inspection closed",
         "job handed over", "joint built", "joint put to work", "joint re-tightened",
         "joint removed", "joint seen", "joint suspended", "photograph added", "plate inspected",
+        "plate judged", "joint measured",
         "reading taken", "signed off", "step ticked", "step timed", "stock moved",
         "value recorded",
     }
