@@ -18,6 +18,7 @@ from splicewright.web import (
     installing,
     job,
     joint,
+    labels,
     people,
     photographs,
     plan_pages,
@@ -52,6 +53,7 @@ PAGES = (
     inspecting,
     stock,
     fasteners,
+    labels,
     queue_pages,
     token_pages,
 )
