@@ -314,3 +314,19 @@ def test_a_planned_joint_gets_its_tonnage() -> None:
         conveyor.material.line_mass.value * conveyor.speed.value
     )
     assert found.tonnage is not None and 0 < found.tonnage.share <= 1
+
+
+def test_a_sound_joint_and_one_nearly_torn_off_are_worked_too() -> None:
+    """Taking off what pushes may leave too few plates to hold each other in between."""
+    from pathlib import Path
+
+    from splicewright.actions.plan_joint import plan_joint
+
+    site = Path(__file__).parents[2] / "examples" / "karst-hollow"
+    made = plan_joint(site / "conveyors/incline.toml", site / "jobs/incline-worn-joint.toml")
+    belt = joined_by_plan(made)
+    nothing = assess(seen(), belt)
+    # A joint without findings is the joint without damage.
+    assert nothing.margin == pytest.approx(nothing.sound_margin, rel=1e-9)
+    few = [{"number": n, "end": "leading end", "state": "lost"} for n in range(1, 19)]
+    assert assess(seen(*few), belt).verdict is Verdict.STOP

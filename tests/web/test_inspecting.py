@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable
 from datetime import timedelta
@@ -15,7 +14,7 @@ from playwright.sync_api import Page, expect
 from splicewright.actions.assess_joint import assess_joint
 from splicewright.actions.plan_joint import plan_joint
 from splicewright.actions.record_plan import RecordedPlan
-from splicewright.job.assessment import as_tables
+from splicewright.job.assessment import JointAssessment
 from splicewright.store.job_sheet import inspections
 from splicewright.store.joint_facts import (
     End,
@@ -81,11 +80,12 @@ def test_the_page_says_what_the_command_says(
     assert round_.assessed is not None
     said = round_.assessed.what
     assert isinstance(said, JointAssessed)
-    kept = json.loads(register.content(said.assessment).data)
-    by_command = as_tables(assess_joint(SITE / "inspections/incline-edge-plates.toml"))
-    assert said.level is Level[next(k for k, v in _levels().items() if v == by_command["verdict"])]
-    for key in ("verdict", "margin", "largest", "next_plate", "reasons", "losses_to_open"):
-        assert kept[key] == json.loads(json.dumps(by_command[key])), key
+    kept = JointAssessment.from_json(register.content(said.assessment).data)
+    by_command = assess_joint(SITE / "inspections/incline-edge-plates.toml")
+    assert said.level is Level[by_command.verdict.name]
+    assert kept.verdict is by_command.verdict
+    assert kept.reasons == by_command.reasons
+    assert kept.margin == pytest.approx(by_command.margin, rel=1e-12)
     # Sent again, nothing is recorded twice.
     head = register.head()
     assert client.post(f"/joints/{joint.joint}/inspections", data=sent).status_code == 303
@@ -96,13 +96,13 @@ def test_the_page_says_what_the_command_says(
     assert "must not run" in page.text
     assert "skirt caught the edge" in page.text
     assert "plate bent up" in page.text
+    # Every number of the calculation is explained.
+    why = re.findall(r'href="([^"]+/why)"', page.text)
+    numbers = re.findall(r'href="([^"]+/why/[^"]+)"', client.get(why[0]).text)
+    assert len(numbers) > 10
+    for number in numbers[:: len(numbers) // 10]:
+        assert client.get(number).status_code == 200, number
     assert "must not run" in client.get(f"/joints/{joint.joint}/inspections").text
-
-
-def _levels() -> dict[str, str]:
-    from splicewright.joint.damage import Verdict
-
-    return {verdict.name: verdict.value for verdict in Verdict}
 
 
 def test_no_verdict_ever_says_safe(signed_in: Enter, joint: RecordedPlan) -> None:

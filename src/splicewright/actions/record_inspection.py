@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -75,10 +74,7 @@ def record_inspection(
     facts: list[tuple[UUID, What]] = _plates(joint, inspection, seen, closing)
     facts += _measured(joint, inspection, seen)
     if assessment is not None:
-        from splicewright.job.assessment import as_tables
-
-        kept = json.dumps(as_tables(assessment), ensure_ascii=False, sort_keys=True)
-        digest = register.keep(kept.encode(), "application/json")
+        digest = register.keep(assessment.to_json().encode(), "application/json")
         level = Level[assessment.verdict.name]
         said = JointAssessed(joint, inspection, level, digest)
         facts.append((uuid5(inspection, "assessed"), said))

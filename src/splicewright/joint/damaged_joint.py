@@ -151,19 +151,25 @@ class DamagedJoint:
     def losing_order(self, breaking: Array, peak: float) -> int:
         """How many plates can be lost, worst first, before the rest tears open at the peak."""
         alive = self.alive.copy()
-        for lost in range(len(alive) + 1):
-            if self._tears_open(alive, breaking, peak):
+        for lost in range(int(alive.sum())):
+            loads = self.loads(peak, alive)
+            if self._tears_open(alive, loads, breaking, peak):
                 return lost
-            used = self.loads(peak, alive) / np.where(alive, breaking, 1.0)
+            used = loads / np.where(alive, breaking, 1.0)
             alive[int(np.where(alive, used, -1.0).max(axis=0).argmax())] = False
-        return len(alive)
+        return int(self.alive.sum())
 
-    def _tears_open(self, alive: Flags, breaking: Array, peak: float) -> bool:
-        """Take off what breaks, share again, until nothing breaks or nothing is left."""
+    def _tears_open(self, alive: Flags, loads: Array, breaking: Array, peak: float) -> bool:
+        """Take off what breaks, share again, until nothing breaks or nothing is left.
+
+        `loads` : of the plates alive, as they are
+        """
         left = alive.copy()
         while left.any():
-            breaks = left & (self.loads(peak, left) > breaking).any(axis=0)
+            breaks = left & (loads > breaking).any(axis=0)
             if not breaks.any():
                 return False
             left &= ~breaks
+            if left.any():
+                loads = self.loads(peak, left)
         return True

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -55,7 +56,7 @@ def pin_bending(diameter: float, modulus: float = STEEL) -> float:
     return modulus * math.pi * diameter**4 / 64
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Hinge:
     """Two belt ends with a pin between them.
 
@@ -79,18 +80,18 @@ class Hinge:
                 Fault("bending", f"{self.bending:g} N m2 is not accepted: give a number above 0")
             )
 
-    @property
+    @cached_property
     def y(self) -> Array:
         """Plate middles, leading end first, each from the left, `(plates of both,)` [m]."""
         return np.concatenate([self.leading.row.y, self.trailing.row.y])
 
-    @property
+    @cached_property
     def side(self) -> Array:
         """+1 for plates of the leading end, -1 for those of the trailing, `(plates of both,)`."""
         ones = np.ones(len(self.leading.row)), -np.ones(len(self.trailing.row))
         return np.concatenate(ones)
 
-    @property
+    @cached_property
     def matrix(self) -> Array:
         """Compliance of both belt ends and of the pin, `(plates of both,) * 2` [m/N].
 
@@ -213,32 +214,57 @@ class _Both:
         self._matrix, self._y, self._side = self.hinge.matrix, self.hinge.y, self.hinge.side
         self._k0, self._reach = float(self.stiffness.mean()), float(np.abs(self._y).max())
         self._lead = self._side > 0
+        # Scenarios mostly differ in pull and slack alone: those that bear alike are one system.
+        self._alike = bool((self.stiffness == self.stiffness[:1]).all())
 
     def solve(self, rows: NDArray[np.intp], bearing: Flags) -> Array:
-        """Loads, both approaches, tilt of the pin and swing, `(rows, plates + 4)`, over F."""
+        """Loads, both approaches, tilt of the pin and swing, `(rows, plates + 4)`, over F.
+
+        Not finite where too few plates bear to hold each other.
+        """
+        n, k0 = len(self._y), self._k0
+        right = np.zeros((len(rows), n + 4))
+        right[:, :n] = np.where(bearing, -self.slack[rows], 0.0) * k0 / self.force[rows, None]
+        right[:, n : n + 2] = 1.0
+        loose = self._looseness()[0]
+        right[:, n + 3] = loose * self.guidance.moment / (self.force[rows] * self._reach)
+        groups: dict[object, list[int]] = {}
+        for at, key in enumerate(np.packbits(bearing, axis=1)):
+            groups.setdefault(key.tobytes() if self._alike else at, []).append(at)
+        answer = np.empty((len(rows), n + 4))
+        for group in groups.values():
+            system = self._system(bearing[group[0]], self.stiffness[rows[group[0]]])
+            try:
+                answer[group] = np.linalg.solve(system, right[group].T).T
+            except np.linalg.LinAlgError:
+                answer[group] = np.nan
+        return answer
+
+    def _looseness(self) -> tuple[float, float]:
+        """Weights of "moment is nil" and "no swing" by what the guidance gives way."""
+        ease = min(self.guidance.swing * self._k0 * self._reach**2, _FREE)
+        return ease / (1 + ease), 1 / (1 + ease)
+
+    def _system(self, bearing: Flags, stiffness: Array) -> Array:
+        """The equations of one set of bearing plates, `(plates + 4, plates + 4)`."""
         n, k0 = len(self._y), self._k0
         on = bearing.astype(np.float64)
         arm, lead = self._y / self._reach, self._lead.astype(np.float64)
-        system = np.zeros((len(rows), n + 4, n + 4))
-        system[:, :n, :n] = k0 * self._matrix * on[:, :, None] * on[:, None, :]
+        loose, tight = self._looseness()
+        system = np.zeros((n + 4, n + 4))
+        system[:n, :n] = k0 * self._matrix * on[:, None] * on
         index = np.arange(n)
-        system[:, index, index] += np.where(bearing, k0 / self.stiffness[rows], 1.0)
+        system[index, index] += np.where(bearing, k0 / stiffness, 1.0)
         # Force balance of either end, moment balance of the pin, swing of both ends alike.
         for column, share in (
             (n, -lead), (n + 1, lead - 1), (n + 2, self._side * arm), (n + 3, arm)
         ):  # fmt: skip
-            system[:, :n, column] = on * share
-        ease = min(self.guidance.swing * k0 * self._reach**2, _FREE)
-        loose, tight = ease / (1 + ease), 1 / (1 + ease)
-        system[:, n, :n], system[:, n + 1, :n] = on * lead, on * (1 - lead)
-        system[:, n + 2, :n] = on * self._side * arm
-        system[:, n + 3, :n] = loose * on * arm / 2
-        system[:, n + 3, n + 3] = -tight
-        right = np.zeros((len(rows), n + 4, 1))
-        right[:, :n, 0] = -on * self.slack[rows] * k0 / self.force[rows, None]
-        right[:, n : n + 2, 0] = 1.0
-        right[:, n + 3, 0] = loose * self.guidance.moment / (self.force[rows] * self._reach)
-        return np.asarray(np.linalg.solve(system, right)[..., 0], dtype=np.float64)
+            system[:n, column] = on * share
+        system[n, :n], system[n + 1, :n] = on * lead, on * (1 - lead)
+        system[n + 2, :n] = on * self._side * arm
+        system[n + 3, :n] = loose * on * arm / 2
+        system[n + 3, n + 3] = -tight
+        return system
 
     def gaps(self, rows: NDArray[np.intp], answer: Array) -> Array:
         """How far each plate would be stretched if it could push, over F/k0, `(rows, plates)`."""
@@ -253,16 +279,20 @@ class _Both:
         """Find which plates bear, and return their loads [N]."""
         cases, n = alive.shape
         bearing, answer = alive.copy(), np.zeros((cases, n + 4))
-        rows = np.arange(cases)
+        rows, slow = np.arange(cases), [np.empty(0, dtype=np.intp)]
         for _ in range(_ROUNDS):
             answer[rows] = self.solve(rows, bearing[rows])
+            # A round may take off so many plates that the rest cannot hold each other.
+            solved = np.isfinite(answer[rows]).all(axis=1)
+            slow.append(rows[~solved])
+            rows = rows[solved]
             wrong = bearing[rows] & (answer[rows, :n] < -1e-11)
             wrong |= alive[rows] & ~bearing[rows] & (self.gaps(rows, answer[rows]) > 1e-11)
             bearing[rows] ^= wrong
             rows = rows[wrong.any(axis=1)]
             if not rows.size:
                 break
-        for row in rows:
+        for row in np.concatenate([*slow, rows]):
             bearing[row] = self._bearing_by_least_squares(int(row), alive[row])
             answer[[row]] = self.solve(np.array([row]), bearing[[row]])
         loads = np.where(bearing, answer[:, :n], 0.0)

@@ -199,7 +199,7 @@ class JointMeasured(What):
 class JointAssessed(What):
     """What the calculation said of what an inspection found, with every assumption kept.
 
-    assessment : digest of the kept assessment, plain tables in JSON
+    assessment : digest of the kept assessment, with its worksheet
     """
 
     joint: UUID

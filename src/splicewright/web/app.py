@@ -19,6 +19,7 @@ from splicewright.web import (
     installing,
     job,
     joint,
+    labels,
     people,
     photographs,
     plan_pages,
@@ -54,6 +55,7 @@ PAGES = (
     inspecting,
     stock,
     fasteners,
+    labels,
     queue_pages,
     token_pages,
 )

@@ -55,9 +55,7 @@ class Asked:
         return f"?{urlencode(given)}" if given else ""
 
 
-def _asked(
-    until: str = "", use: str = "", stop_cost: str = "", failure_cost: str = ""
-) -> Asked:
+def _asked(until: str = "", use: str = "", stop_cost: str = "", failure_cost: str = "") -> Asked:
     return Asked(until[:20], use[:10], stop_cost[:20], failure_cost[:20])
 
 
@@ -124,9 +122,11 @@ def fleet_file(
         data = fleet_report(study, who.units)
     else:
         data = svg(fleet_years(study), margin=5.0).encode()
-    headers = {} if ending == "svg" else {
-        "Content-Disposition": f'attachment; filename="fleet-{study.today}.{ending}"'
-    }
+    headers = (
+        {}
+        if ending == "svg"
+        else {"Content-Disposition": f'attachment; filename="fleet-{study.today}.{ending}"'}
+    )
     return Response(data, media_type=_MEDIA[ending], headers=headers)
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
 
@@ -35,6 +35,7 @@ from splicewright.store.joint_facts import (
     PlateJudged,
 )
 from splicewright.store.present import JointNow
+from splicewright.web import plan_words
 from splicewright.web.joint_picture import Picture, picture
 from splicewright.web.rendering import render
 from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
@@ -148,7 +149,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         raise HTTPException(404)
     round_ = found[inspection]
     said = _said(round_.assessed, JointAssessed)
-    kept = json.loads(register.content(said.assessment).data) if said is not None else None
+    kept = _kept(register.content(said.assessment).data) if said is not None else None
     plan = kept_plan(register, joint)
     drawn = picture(plan[1]) if plan is not None else None
     return render(
@@ -163,8 +164,54 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         closed=_said(round_.closed, InspectionClosed),
         level=_LEVELS[said.level.name] if said is not None else None,
         kept=kept,
+        reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
+        assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
         sent=sent,
     )
+
+
+@router.get("/joints/{joint}/inspections/{inspection}/why")
+def worksheet(request: Request, joint: UUID, inspection: UUID, who: Anybody) -> Response:
+    """Every number the calculation of an inspection worked out."""
+    now, kept = _assessment(request, joint, inspection)
+    return render(
+        request, "plan-worksheet.html", title=f"Numbers of the inspection of {now.label}",
+        lines=plan_words.worksheet(kept.worksheet, who.units),
+        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        why=f"/joints/{joint}/inspections/{inspection}/why",
+    )  # fmt: skip
+
+
+@router.get("/joints/{joint}/inspections/{inspection}/why/{key}")
+def explain(request: Request, joint: UUID, inspection: UUID, key: str, who: Anybody) -> Response:
+    """One number of the calculation, down to its inputs."""
+    _, kept = _assessment(request, joint, inspection)
+    if key not in set(kept.worksheet.keys()):
+        raise HTTPException(404)
+    return render(
+        request, "plan-why.html", lines=plan_words.why(kept.worksheet, key, who.units),
+        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        why=f"/joints/{joint}/inspections/{inspection}/why",
+    )  # fmt: skip
+
+
+def _assessment(
+    request: Request, joint: UUID, inspection: UUID
+) -> tuple[JointNow, JointAssessment]:
+    register = room_of(request).register
+    now = register.joint(joint)
+    rounds = {i.inspection: i for i in inspections(register.facts_about(joint))}
+    said = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
+    if now is None or said is None:
+        raise HTTPException(404)
+    return now, _kept(register.content(said.assessment).data)
+
+
+@lru_cache(maxsize=16)
+def _kept(raw: bytes) -> JointAssessment:
+    from splicewright.job.assessment import JointAssessment as Kept
+
+    return Kept.from_json(raw)
 
 
 def _joint(request: Request, joint: UUID) -> _Joint:

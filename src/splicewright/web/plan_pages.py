@@ -83,7 +83,12 @@ def worksheet(request: Request, joint: UUID, who: Anybody) -> Response:
     _, plan = _plan(request, joint)
     there = room_of(request).register.joint(joint)
     lines = plan_words.worksheet(plan.worksheet, who.units)
-    return render(request, "plan-worksheet.html", joint=there, plan=plan, lines=lines)
+    assert there is not None  # it has a plan
+    return render(
+        request, "plan-worksheet.html", title=f"All numbers of {plan.mark}", lines=lines,
+        back=f"/joints/{joint}/plan", back_word=f"Plan of {there.label}",
+        why=f"/joints/{joint}/plan/why",
+    )  # fmt: skip
 
 
 @router.get("/joints/{joint}/plan/why/{key}")
@@ -94,7 +99,11 @@ def explain(request: Request, joint: UUID, key: str, who: Anybody) -> Response:
     if key not in set(plan.worksheet.keys()):
         raise HTTPException(404)
     lines = plan_words.why(plan.worksheet, key, who.units)
-    return render(request, "plan-why.html", joint=there, plan=plan, lines=lines)
+    assert there is not None  # it has a plan
+    return render(
+        request, "plan-why.html", lines=lines, back=f"/joints/{joint}/plan",
+        back_word=f"Plan of {there.label}", why=f"/joints/{joint}/plan/why",
+    )  # fmt: skip
 
 
 @router.get("/joints/{joint}/plan/files")
