@@ -29,7 +29,14 @@ def pages() -> dict[str, str]:
     made.update(_methods())
     for name, schema in _schemas().items():
         made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
+    made["schema/api.json"] = _api()
     return made
+
+
+def _api() -> str:
+    from splicewright.web.api import make_api
+
+    return json.dumps(make_api().openapi(), indent=1, ensure_ascii=False) + "\n"
 
 
 def _methods() -> dict[str, str]:
