@@ -42,6 +42,13 @@ def test_stations_in_order_without_gaps() -> None:
     assert path.belt_length.value == pytest.approx(tail + 139 + head)
 
 
+def test_idler_sets_by_the_tape() -> None:
+    conveyor = conveyor_of(
+        {**uneven(), "idlers": {"carry": {"spacing": "1.2 m"}, "return": {"spacing": "3 m"}}}
+    )
+    assert [n.value for n in lay_out(conveyor, Worksheet()).idlers] == [16, 41, 23]
+
+
 def test_place_of_work() -> None:
     conveyor = conveyor_of(uneven())
     path = lay_out(conveyor, Worksheet())

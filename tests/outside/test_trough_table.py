@@ -15,6 +15,7 @@ import pytest
 
 from splicewright.quantities import Worksheet
 from splicewright.tension.section import (
+    area_on_slope,
     cap_area_parabola,
     cap_area_triangle,
     carry_section,
@@ -56,6 +57,7 @@ def test_cells_from_a_conveyor_file(
     room = carry_section(
         conveyor_of(
             outline(
+                outline={"lift": "0 m"},
                 belt={"width": f"{width} mm"},
                 material={"surcharge": f"{theta} deg"},
                 idlers={"carry": {"trough": "35 deg", "middle_roll": f"{middle} mm"}},
@@ -91,3 +93,14 @@ def test_flat_belt() -> None:
     assert cap_area_parabola(1.0, 1.0, 0.0, math.radians(20)) == pytest.approx(
         math.tan(math.radians(20)) / 6
     )
+
+
+def test_the_cap_is_less_on_a_slope() -> None:
+    """k_1 of the standard, from memory: by hand at 10 deg with 20 deg, 1 level, 0 where equal."""
+    ten, twenty = math.radians(10), math.radians(20)
+    k = math.sqrt((math.cos(ten) ** 2 - math.cos(twenty) ** 2) / (1 - math.cos(twenty) ** 2))
+    assert area_on_slope(0.08, 0.04, ten, twenty) == pytest.approx(0.08 + k * 0.04)
+    assert area_on_slope(0.08, 0.04, 0.0, twenty) == pytest.approx(0.12)
+    assert area_on_slope(0.08, 0.04, twenty, twenty) == pytest.approx(0.08)
+    assert area_on_slope(0.08, 0.04, 2 * ten + 0.1, twenty) == pytest.approx(0.08)
+    assert area_on_slope(0.08, 0.0, 0.0, 0.0) == pytest.approx(0.08)

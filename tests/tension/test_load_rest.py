@@ -11,7 +11,8 @@ import pytest
 from splicewright.plant import Conveyor
 from splicewright.quantities import Given, Worksheet
 from splicewright.tension import LoadRest, load_rests
-from splicewright.tension.load_rest import Rest, jerk_it_bears, rest_findings, slope_of
+from splicewright.tension.load_rest import Rest, jerk_it_bears, rest_findings
+from splicewright.tension.section import slope_of
 from strategies import conveyor_of, outline
 
 G = 9.81

@@ -116,6 +116,30 @@ def test_transitions(incline: Any) -> None:
         assert turn.by_rule.value == pytest.approx(float(np.asarray(wanted.lower_bound)))
         assert turn.needed.value == pytest.approx(float(np.asarray(wanted.needed)))
         assert turn.stated is None
+        # In the shortest transition one of edge and slackest fibre stands at its limit, or the rule
+        # keeps both off.
+        assert turn.edges is not None and turn.slackest is not None
+        assert max(forces) / 1.0 < turn.edges.value <= 1.3 * 0.1 * belt.strength.value * (1 + 1e-9)
+        assert -1e-3 <= turn.slackest.value < min(forces) / 1.0
+
+
+def test_edges_in_a_stated_transition_by_the_fibres() -> None:
+    """Straight fibres from a flat pulley to the trough: edge against the mean of many fibres."""
+    conveyor = bent((0.0, 12.0))
+    asked, look = looked(conveyor)
+    turn = next(t for t in look.transitions if t.pulley == "tail")
+    assert turn.stated is not None and turn.stated.value == 0.6 and turn.edges is not None
+    wing, trough = (0.8 - 0.38 * 0.8) / 2, conveyor.runs()[0].idlers.trough.value
+    out = (np.arange(20000) + 0.5) / 20000 * wing
+    fibres = np.sqrt(
+        0.36 + (out * np.sin(trough)) ** 2 + (out * (1 - np.cos(trough))) ** 2
+    )  # fmt: skip
+    mean = (0.38 * 0.8 * 0.6 + 2 * wing * fibres.mean()) / 0.8
+    edge = math.sqrt(0.36 + (wing * math.sin(trough)) ** 2 + (wing * (1 - math.cos(trough))) ** 2)
+    cases = [r for r in asked.every() if r.case.steady or r.case.transient]
+    top = max(f.value for r in cases for f in (r.at("tail").entering, r.at("tail").leaving)) / 0.8
+    modulus = conveyor.belt.modulus.value
+    assert turn.edges.value == pytest.approx((modulus + top) * edge / mean - modulus, rel=1e-6)
 
 
 def bent(rises: tuple[float, float], **first: Any) -> Conveyor:
@@ -162,6 +186,12 @@ def test_vertical_curves(rises: tuple[float, float], concave: bool) -> None:
     assert bend.needed is not None
     assert bend.needed.value == pytest.approx(float(np.asarray(radius.needed)))
     assert bend.stated is not None and bend.stated.value == 20
+    # The radius needed is where a fibre meets its limit; the stated one is tighter or wider.
+    assert bend.tightest is not None and bend.slackest is not None
+    kept = bend.tightest.value <= shape["permitted"] and bend.slackest.value >= 0
+    least = max(float(np.asarray(radius.outer)), float(np.asarray(radius.inner)))
+    assert kept is (least <= 20)
+    assert bend.tightest.value > max(here) / 0.8 > min(here) / 0.8 > bend.slackest.value
     tight = bend.stated.value < bend.needed.value
     assert ("The curve from one to two of 20 m radius is tighter" in said(look)) is tight
     assert tight or not concave

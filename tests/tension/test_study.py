@@ -123,3 +123,24 @@ def test_the_belt_with_a_valley_pulls_both_ways() -> None:
     assert told.forward.pull.value == pytest.approx(load * 3)
     assert told.even.value == pytest.approx(load * 6)
     assert (told.back.loaded, told.forward.loaded) == ("up", "down")
+
+
+def test_at_rest_at_the_end_of_every_run_by_hand() -> None:
+    """Released, the incline's upper return hangs from the lowest point, friction added on its way.
+
+    Numbers as in tests/outside/test_statics.py; the way is 6 m into the take-up and 12 m.
+    """
+    told = studied("incline")
+    points = {p.run: p for p in told.rest_points}
+    assert list(points) == [r.name for r in told.conveyor.runs()]
+    g, belt, rolls = 9.81, 1250 * 0.0145, 15 / 3
+    # 6 m hang straight down the take-up loop: only its rolls turn.
+    drag = 0.04 * g * 6 * rolls
+    end = points["into the take-up"]
+    assert end.released.value == pytest.approx(g * belt * 26.06 + drag, rel=1e-9)
+    assert end.acting.value == pytest.approx(5800 * g / 2 + drag, rel=1e-9)
+    for point in points.values():
+        kept = [f.value for c in told.demand.every()
+                for f in (c.at(point.run).entering, c.at(point.run).leaving)]  # fmt: skip
+        assert point.locked.value == pytest.approx(max(*kept, point.acting.value))
+        assert point.released.value <= point.acting.value

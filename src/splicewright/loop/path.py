@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from splicewright.loop.closing import check_closing
 from splicewright.plant import Conveyor, Pulley, Run, Work, slug
-from splicewright.quantities import Figure, Kind, Worksheet, formula
+from splicewright.quantities import Figure, Kind, Number, Worksheet, formula
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +28,14 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """The closed belt: its length and its elements in the order of travel."""
+    """The closed belt: its length and its elements in the order of travel.
+
+    idlers: sets on each run, in the order of the runs [-].
+    """
 
     belt_length: Figure
     stations: tuple[Station, ...]
+    idlers: tuple[Figure, ...] = ()
 
     def at(self, name: str) -> Station:
         """The station of the run or pulley called `name`; KeyError when there is none."""
@@ -68,6 +74,28 @@ def wrapped_length(wrap: float, diameter: float, thickness: float) -> float:
     return wrap * (diameter + thickness) / 2
 
 
+@formula(
+    "n = ⌊l/a⌋",
+    gives=("n", Kind.COUNT),
+    symbols={"length": "l", "spacing": "a"},
+    source="geometry",
+    limits="even spacing, half of it or more free at each end; none on a run shorter than that",
+)
+def idler_sets(length: Number, spacing: Number) -> Number:
+    """Idler sets on a run.
+
+    Parameters
+    ----------
+    length : of the run [m]
+    spacing : of the sets [m]
+
+    Returns
+    -------
+    float or array, whole numbers [-]
+    """
+    return np.floor(length / spacing * (1 + 1e-12))
+
+
 def lay_out(conveyor: Conveyor, sheet: Worksheet) -> Path:
     """Lay the loop out: stations, heights and belt length.
 
@@ -96,7 +124,12 @@ def lay_out(conveyor: Conveyor, sheet: Worksheet) -> Path:
         stations.append(Station(element.name, isinstance(element, Run), along, end, height, top))
         along, height = end, top
     length = sheet.total("loop.length", "length of the belt loop", parts, Kind.DISTANCE)
-    return Path(length, tuple(stations))
+    idlers = tuple(
+        sheet.work(f"loop.{slug(r.name)}.idlers", f"idler sets on {r.name}", idler_sets,
+                   length=r.length, spacing=r.idlers.spacing)
+        for r in conveyor.runs()
+    )  # fmt: skip
+    return Path(length, tuple(stations), idlers)
 
 
 def _arc(pulley: Pulley, conveyor: Conveyor, sheet: Worksheet) -> Figure:

@@ -64,6 +64,11 @@ _ALL = (
         Mark.SEEN,
     ),
     Source(
+        "iso5048-slope-section",
+        "ISO 5048:1989 clause 6, cross-section of the load on a slope, factor k_1 on the cap",
+        Mark.MEMORY,
+    ),
+    Source(
         "din22101-section",
         "DIN 22101, cross-section of the load, triangular cap (divisor 4); confirmed by a "
         "published lecture sheet",

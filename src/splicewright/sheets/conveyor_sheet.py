@@ -67,6 +67,16 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
         "opinions": _opinions(study, system),
         "terms": _terms(study, system),
         "pulleys": _pulleys(study, system),
+        "runs": _runs(study, system),
+        "rest": [
+            {
+                "name": p.run,
+                "acting": p.acting.show(system),
+                "locked": p.locked.show(system),
+                "released": p.released.show(system),
+            }
+            for p in study.rest_points
+        ],
         "stopped": _stopped(study, system),
         "crowns": _crowns(study, system),
         "transitions": _transitions(study, system),
@@ -257,6 +267,24 @@ def _pulleys(study: Study, system: System) -> list[dict[str, Any]]:
     return rows
 
 
+def _runs(study: Study, system: System) -> list[dict[str, str]]:
+    rows = []
+    for run, sets in zip(study.conveyor.runs(), study.path.idlers, strict=True):
+        station = study.path.at(run.name)
+        rows.append(
+            {
+                "name": run.name,
+                "from": show(station.start, Kind.DISTANCE, system),
+                "to": show(station.end, Kind.DISTANCE, system),
+                "length": run.length.show(system),
+                "rise": run.rise.show(system),
+                "sets": sets.show(system),
+                "spacing": run.idlers.spacing.show(system),
+            }
+        )
+    return rows
+
+
 def _stopped(study: Study, system: System) -> dict[str, Any] | None:
     """The belt stopped with load on it; None where no load pulls either way."""
     back = study.run_back
@@ -314,6 +342,8 @@ def _transitions(study: Study, system: System) -> list[dict[str, str]]:
             "rule": t.by_rule.show(system),
             "needed": "none is enough" if t.needed is None else t.needed.show(system),
             "stated": "not stated" if t.stated is None else t.stated.show(system),
+            "edges": _or_none(t.edges, system),
+            "slackest": _or_none(t.slackest, system),
         }
         for t in study.second_look.transitions
     ]
@@ -327,6 +357,8 @@ def _curves(study: Study, system: System) -> list[dict[str, str]]:
             "lift_off": _or_none(c.lift_off, system),
             "needed": "none is enough" if c.needed is None else c.needed.show(system),
             "stated": "not stated" if c.stated is None else c.stated.show(system),
+            "tightest": _or_none(c.tightest, system),
+            "slackest": _or_none(c.slackest, system),
         }
         for c in study.second_look.curves
     ]

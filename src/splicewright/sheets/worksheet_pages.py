@@ -27,7 +27,7 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Demand", ("nameplate", "passing", "demand")),
     ("Second look", ("second",)),
-    ("Standing still", ("standstill", "stage")),
+    ("Standing still", ("standstill", "stage", "run_back", "load_rest", "clamp")),
     ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
     ("Loop, belt and take-up", ("loop", "belt", "take_up")),
     ("Time", ("time",)),
@@ -116,6 +116,8 @@ def _governing_case(told: Worked) -> str:
 def _repeats(key: str, governing: str) -> bool:
     plain = key.removeprefix("reverse.")
     case, _, rest = plain.partition(".")
+    if case in {"unknowns", "moved", "at_rest"}:  # in their own tables
+        return True
     if case in {"partial", "worst"}:
         return rest not in {"largest", "largest_force"}
     return case in _CASES and "." in rest and not key.startswith(governing)

@@ -1,5 +1,6 @@
 """Forces in the belt: running, across the width, standing still; and the energy stored."""
 
+from splicewright.tension.at_rest import RestPoint, rest_points
 from splicewright.tension.cases import ORDINARY, LoadCase, applicable
 from splicewright.tension.demand import Demand, Governing, Nameplate, Passing, demand, governing
 from splicewright.tension.load_rest import LoadRest, load_rests
@@ -23,6 +24,7 @@ __all__ = [
     "Nameplate",
     "Passing",
     "Point",
+    "RestPoint",
     "RunBack",
     "RunForce",
     "Running",
@@ -37,6 +39,7 @@ __all__ = [
     "demand",
     "governing",
     "load_rests",
+    "rest_points",
     "run_back",
     "running",
     "second_look",

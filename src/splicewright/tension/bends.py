@@ -43,7 +43,9 @@ class PulleyLook:
 class TransitionLook:
     """The shortest transition at one end pulley [m], each condition and all; stated or None.
 
-    by_edge, by_middle, needed : None where no length is enough
+    by_edge, by_middle, needed : None where no length is enough; edges, slackest : tension per
+    width of the edges at their tightest and of the least tight fibre, over the ordinary cases, in
+    the stated transition or else the shortest; None where neither is there [N/m]
     """
 
     pulley: str
@@ -52,6 +54,8 @@ class TransitionLook:
     by_rule: Figure
     needed: Figure | None
     stated: Figure | None
+    edges: Figure | None
+    slackest: Figure | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,9 @@ class CrownLook:
 class CurveLook:
     """The least radius of one vertical curve [m]; lift_off is None for a convex one.
 
-    needed : None where no radius is enough
+    needed : None where no radius is enough; tightest, slackest : tension per width of the fibres
+    at the outside and at the inside of the curve, over the ordinary cases, at the stated radius
+    or else the least [N/m]
     """
 
     between: str
@@ -82,6 +88,8 @@ class CurveLook:
     lift_off: Figure | None
     needed: Figure | None
     stated: Figure | None
+    tightest: Figure | None
+    slackest: Figure | None
 
 
 def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksheet) -> PulleyLook:
@@ -224,7 +232,28 @@ def transition_look(
         needed = sheet.largest(f"{key}.needed", f"shortest transition at {pulley.name}",
                                [edge, inner, rule])  # fmt: skip
     stated = sheet.note(pulley.transition) if pulley.transition is not None else None
-    return TransitionLook(pulley.name, edge, inner, rule, needed, stated)
+    length = stated or needed
+    edges = slackest = None
+    if length is not None and length.value > 0:
+        shaped: list[Figure] = [length, *parts]
+        tight, loose = (
+            across.across_transition(
+                mean=force.value / width, modulus=belt.modulus.value, length=length.value,
+                width=width, middle=middle.value, trough=trough, raised=raised,
+            )
+            for force in (largest, smallest)
+        )  # fmt: skip
+        where = f"transition at {pulley.name}, " + ("as stated" if stated else "the shortest")
+        edges = sheet.found(
+            f"{key}.edges", f"tension of the edges, {where}", float(tight.edge), Kind.WIDTH_FORCE,
+            across.fibre_tension.text + ", at the edge", [largest, *shaped], "transition",
+        )  # fmt: skip
+        slackest = sheet.found(
+            f"{key}.slackest", f"tension of the slackest fibre, {where}", float(loose.slackest),
+            Kind.WIDTH_FORCE, across.fibre_tension.text + ", where it is least",
+            [smallest, *shaped], "transition",
+        )  # fmt: skip
+    return TransitionLook(pulley.name, edge, inner, rule, needed, stated, edges, slackest)
 
 
 def _where_possible(
@@ -295,4 +324,22 @@ def _curve(
         [*parts, *([lift] if lift else [])], "vertical-curve",
     )  # fmt: skip
     stated = sheet.note(one.curve_radius) if one.curve_radius is not None else None
-    return CurveLook(f"{one.name} to {two.name}", concave, lift, needed, stated)
+    tightest = slackest = None
+    at = stated or needed
+    if at is not None and at.value > 0:
+        outside, inside = (curves.middle_reach, curves.edge_reach)[:: 1 if concave else -1]
+        profile = (width, middle.value, shape["trough"])
+        for_both = [at, belt.modulus, belt.width, middle, one.idlers.trough]
+        tightest = sheet.found(
+            f"{key}.tightest", f"tension at the outside of the curve behind {one.name}",
+            float(curves.outer_tension(shape["largest"], shape["modulus"], outside(*profile),
+                                       at.value)),
+            Kind.WIDTH_FORCE, curves.outer_tension.text, [largest, *for_both], "vertical-curve",
+        )  # fmt: skip
+        slackest = sheet.found(
+            f"{key}.slackest", f"tension at the inside of the curve behind {one.name}",
+            float(curves.inner_tension(shape["smallest"], shape["modulus"], inside(*profile),
+                                       at.value)),
+            Kind.WIDTH_FORCE, curves.inner_tension.text, [smallest, *for_both], "vertical-curve",
+        )  # fmt: skip
+    return CurveLook(f"{one.name} to {two.name}", concave, lift, needed, stated, tightest, slackest)

@@ -27,6 +27,7 @@ from splicewright.quantities import (
 )
 from splicewright.quantities import assumed as assume_given
 from splicewright.tension.resistance import GRAVITY
+from splicewright.tension.section import slope_of
 
 _LEVEL = math.radians(0.5)
 """Below this slope a run is level to its load [rad]."""
@@ -51,17 +52,6 @@ class LoadRest:
     bears: Figure
     surcharge: Figure
     rest: Rest
-
-
-@formula(
-    "δ = arcsin(|h|/l)",
-    gives=("δ", Kind.ANGLE),
-    symbols={"rise": "h", "length": "l"},
-    source="geometry",
-)
-def slope_of(rise: Number, length: Number) -> Number:
-    """Slope of a run, up or down [rad], from its rise and length [m]."""
-    return np.arcsin(np.minimum(1.0, np.abs(rise) / length))
 
 
 @formula(

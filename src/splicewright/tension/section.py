@@ -1,4 +1,4 @@
-"""Cross-section of the load on the belt: how much the trough holds.
+"""Cross-section of the load on the belt: how much the trough holds, level and on a slope.
 
 Two caps are published, which differ by a factor 1.5 for the same surcharge angle: the parabola
 of ISO 5048 (divisor 6) and the triangle of DIN 22101 (divisor 4). A surcharge angle belongs to
@@ -11,7 +11,7 @@ import numpy as np
 
 from splicewright.plant import Conveyor, Run, Side
 from splicewright.plant import assumptions as assume
-from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed, formula
+from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, assumed, formula
 
 
 @formula(
@@ -87,6 +87,42 @@ def cap_area_triangle(usable: float, middle: float, trough: float, surcharge: fl
 
 
 @formula(
+    "δ = arcsin(|h|/l)",
+    gives=("δ", Kind.ANGLE),
+    symbols={"rise": "h", "length": "l"},
+    source="geometry",
+)
+def slope_of(rise: Number, length: Number) -> Number:
+    """Slope of a run, up or down [rad], from its rise and length [m]."""
+    return np.arcsin(np.minimum(1.0, np.abs(rise) / length))
+
+
+@formula(
+    "S = S_2 + k_1 S_1,  k_1 = √[(cos² δ - cos² θ)/(1 - cos² θ)]",
+    gives=("S", Kind.AREA),
+    symbols={"below": "S_2", "above": "S_1", "slope": "δ", "surcharge": "θ"},
+    source="iso5048-slope-section",
+    limits="the cap alone is less on a slope; none is left where the slope reaches the angle",
+)
+def area_on_slope(below: Number, above: Number, slope: Number, surcharge: Number) -> Number:
+    """Area of the load that lies on a sloping belt.
+
+    Parameters
+    ----------
+    below, above : area below and above the edges on a level belt [m2]
+    slope : of the belt, up or down [rad]
+    surcharge : angle [rad]
+
+    Returns
+    -------
+    float or array [m2]
+    """
+    steep, rest = np.cos(slope) ** 2, np.cos(surcharge) ** 2
+    left = np.maximum(0.0, steep - rest) / np.maximum(1 - rest, 1e-12)
+    return below + above * np.sqrt(np.minimum(left, 1.0))
+
+
+@formula(
     "A = q_G/ρ",
     gives=("A", Kind.AREA),
     symbols={"load": "q_G", "density": "ρ"},
@@ -112,7 +148,7 @@ def middle_roll(run: Run, width: Figure) -> Given:
 
 
 def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
-    """What the trough holds by ISO 5048, the least over the carry runs; None without a carry run.
+    """What the trough holds by ISO 5048 where the belt is steepest; None without a carry run.
 
     An unknown surcharge is taken as 15 deg.
     """
@@ -132,4 +168,13 @@ def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
                        usable=usable, middle=middle, trough=run.idlers.trough)  # fmt: skip
     above = sheet.work("load.cap_area", "cap area, parabola", cap_area_parabola, usable=usable,
                        middle=middle, trough=run.idlers.trough, surcharge=surcharge)  # fmt: skip
-    return sheet.total("load.room", "cross-section the trough holds", [below, above])
+    level = sheet.total("load.room", "cross-section the trough holds, level", [below, above])
+    steepest = max(runs, key=lambda r: abs(r.rise.value) / r.length.value)
+    slope = sheet.work("load.slope", "steepest slope of the carry side", slope_of,
+                       rise=steepest.rise, length=steepest.length)  # fmt: skip
+    if slope.value <= 0:
+        return level
+    return sheet.work(
+        "load.room_on_slope", "cross-section the trough holds on its steepest slope",
+        area_on_slope, below=below, above=above, slope=slope, surcharge=surcharge,
+    )  # fmt: skip

@@ -14,25 +14,20 @@ from splicewright.quantities import (
     Figure,
     Given,
     Kind,
-    Origin,
     Sentence,
     Worksheet,
-    assumed,
     sentence,
 )
+from splicewright.tension.at_rest import at_rest, height_of, lowest, take_up_off
 from splicewright.tension.cases import LoadCase
 from splicewright.tension.demand import Demand
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
 from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
-from splicewright.tension.resistance import main_resistance
 from splicewright.tension.run_back import RunBack, load_metres, run_back
-from splicewright.tension.spread import WHY, worst_rise, worst_shares
+from splicewright.tension.spread import worst_rise
 from splicewright.tension.statics import (
     drawing_force,
-    load_left,
-    load_on_the_way,
     strand_weight,
-    tension_at_rest,
 )
 from splicewright.tension.traction import per_width, times
 
@@ -86,12 +81,10 @@ def standing(
     run = next(r for r in conveyor.runs() if r.name == work.run)
     load = conveyor.material.line_mass
     running_back = run_back(conveyor, work.load_left, sheet)
-    acting = _at_rest("standstill.acting", "belt tension at the place of work, take-up acting",
+    acting = at_rest("standstill.acting", "belt tension at the place of work, take-up acting",
                       take_up, conveyor, work, path, asked, sheet)  # fmt: skip
-    off = assumed("standstill.take_up_off", "tension at the take-up when released", 0.0, Kind.FORCE,
-                  "take-up lifted, slacked or unloaded and secured", (0.0, 0.0))  # fmt: skip
-    released = _at_rest("standstill.released", "the same, take-up released",
-                        off, conveyor, work, path, asked, sheet)  # fmt: skip
+    released = at_rest("standstill.released", "the same, take-up released",
+                        take_up_off(), conveyor, work, path, asked, sheet)  # fmt: skip
     _, height = path.place(work)
     pulls = _pulls(conveyor, work, run, running_back, sheet)
 
@@ -99,16 +92,16 @@ def standing(
         return sheet.work(
             f"standstill.{name}", label, strand_weight,
             belt=belt.line_mass, load=load, pulls=pulled, take_up=take_up,
-            fall=_height(f"standstill.{name}_fall", f"height of the belt for the {label}", fall),
+            fall=height_of(f"standstill.{name}_fall", f"height of the belt for the {label}", fall),
             friction=_friction(sheet),
         )  # fmt: skip
 
     below = held("strand_below", "weight of the strand below the cut", pulls.below,
-                 height - _lowest(path))  # fmt: skip
+                 height - lowest(path))  # fmt: skip
     above = held("strand_above", "weight of the strand above the cut", pulls.down_to_the_cut,
                  _highest(path) - height)  # fmt: skip
     over = held("over_the_top", "pull of the other side over the top pulley", pulls.over_the_top,
-                _highest(path) - _lowest(path))  # fmt: skip
+                _highest(path) - lowest(path))  # fmt: skip
     holds = [
         sheet.total("standstill.hold_below", "clamp force for the belt below the cut", [below]),
         sheet.largest("standstill.hold_above", "clamp force for the belt above the cut",
@@ -159,13 +152,6 @@ def standing(
         weight_energy=weight,
         load_energy=_load_energy(conveyor, work, path, sheet),
         remarks=_remarks(conveyor, work, running_back, rests),
-    )  # fmt: skip
-
-
-def _no_load() -> Given:
-    return assumed(
-        "standstill.no_load", "load on the return side", 0.0, Kind.SHARE,
-        "the return side carries no load", (0.0, 0.0),
     )  # fmt: skip
 
 
@@ -231,7 +217,7 @@ def _load_energy(conveyor: Conveyor, work: Work, path: Path, sheet: Worksheet) -
         sheet.work(
             f"standstill.load_energy.{n}", f"energy of full load on {r.name}", load_energy,
             load=load, length=r.length,
-            height=_height(
+            height=height_of(
                 f"standstill.load_height.{n}", f"mean height of {r.name} over the lowest place",
                 (path.at(r.name).height_in + path.at(r.name).height_out) / 2 - low,
             ),
@@ -240,7 +226,8 @@ def _load_energy(conveyor: Conveyor, work: Work, path: Path, sheet: Worksheet) -
     ]  # fmt: skip
     left = sheet.work(
         "standstill.load_energy.top", "energy of the load left, all of it at the top", load_energy,
-        load=load, height=_height("standstill.load_height", "height of the carry side", high - low),
+        load=load, height=height_of("standstill.load_height", "height of the carry side",
+                                          high - low),
         length=sheet.found(
             "standstill.load_metres", "metres of full load left",
             load_metres(conveyor, work.load_left), Kind.DISTANCE,
@@ -253,18 +240,8 @@ def _load_energy(conveyor: Conveyor, work: Work, path: Path, sheet: Worksheet) -
                           [whole, left])  # fmt: skip
 
 
-def _height(key: str, label: str, value: float) -> Figure:
-    """A height read off the laid-out loop."""
-    return Given(key, label, value, Kind.DISTANCE, Origin.FILE, "from the loop", value, value)
-
-
 def _run(conveyor: Conveyor, name: str) -> Run:
     return next(r for r in conveyor.runs() if r.name == name)
-
-
-def _lowest(path: Path) -> float:
-    """Lowest point of the loop: down to it a strand may hang."""
-    return min(min(s.height_in, s.height_out) for s in path.stations)
 
 
 def _highest(path: Path) -> float:
@@ -281,121 +258,6 @@ def _soft(conveyor: Conveyor) -> Given:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _Leg:
-    """One run on the way from the take-up to the place: part of it walked, height gained [m]."""
-
-    run: Run
-    part: float
-    climb: float
-
-
-def _way_from_take_up(conveyor: Conveyor, work: Work) -> list[_Leg]:
-    """The runs between take-up and place of work, not crossing a driven pulley.
-
-    Both ways round are tried and the longer of two open ones is taken (more friction: safe
-    side). Empty when driven pulleys block both.
-    """
-    loop = list(conveyor.loop)
-    start = next(n for n, e in enumerate(loop) if e.name == conveyor.take_up.pulley)
-    ways: list[list[_Leg]] = []
-    for step in (1, -1):
-        way: list[_Leg] = []
-        index = start
-        for _ in loop:
-            index = (index + step) % len(loop)
-            element = loop[index]
-            if isinstance(element, Run):
-                here = element.name == work.run
-                along = min(1.0, work.distance.value / element.length.value)
-                part = 1.0 if not here else along if step == 1 else 1.0 - along
-                way.append(_Leg(element, part, step * part * element.rise.value))
-                if here:
-                    ways.append(way)
-                    break
-            elif element.drive:
-                break
-    return max(ways, key=lambda w: sum(leg.run.length.value for leg in w), default=[])
-
-
-def _at_rest(
-    key: str, label: str, take_up: Figure, conveyor: Conveyor, work: Work, path: Path,
-    asked: Demand, sheet: Worksheet,
-) -> Figure:  # fmt: skip
-    way = _way_from_take_up(conveyor, work)
-    if not way:
-        return _kept_from_running(key, label, work, asked, sheet)
-    belt, full_load = conveyor.belt.line_mass, conveyor.material.line_mass
-    frictions, loads = [], []
-    spread = _worst_on_the_way(way, conveyor, work)
-    for number, leg in enumerate(way, 1):
-        name = leg.run.name
-        share: Figure = _no_load()
-        if leg.run.side is Side.CARRY:
-            share = sheet.found(
-                f"{key}.share.{number}", f"share of full load on {name}, worst spread",
-                spread[number - 1], Kind.SHARE, WHY, [work.load_left, leg.run.length],
-            )  # fmt: skip
-        left = sheet.work(f"{key}.left.{number}", f"load left on {name}", load_left,
-                          share=share, load=full_load)  # fmt: skip
-        frictions.append(
-            sheet.work(
-                f"{key}.friction.{number}", f"friction of the standing belt on {name}",
-                main_resistance,
-                friction=conveyor.method.standing_friction,
-                load_friction=conveyor.method.standing_friction, length=leg.run.length,
-                rolls=leg.run.idlers.line_mass, belt=belt, load=left, rise=leg.run.rise,
-            )
-        )  # fmt: skip
-        loads.append(
-            sheet.work(
-                f"{key}.load.{number}", f"load along {name}", load_on_the_way,
-                load=full_load, share=share,
-                climb=_height(f"{key}.climb.{number}", f"climb along {name}", leg.climb),
-            )
-        )  # fmt: skip
-    friction = sheet.total(
-        f"{key}.friction", "friction from the take-up to the place of work", frictions, Kind.FORCE
-    )
-    load = sheet.total(f"{key}.load", "load along the way", loads, Kind.FORCE)
-    _, height = path.place(work)
-    take_up_height = path.at(conveyor.take_up.pulley).height_in
-    base = take_up_height if take_up.value > 0 else _lowest(path)
-    return sheet.work(
-        key, label, tension_at_rest, take_up=take_up, belt=belt,
-        height=_height(f"{key}.height", "height of the place of work", height),
-        take_up_height=_height(f"{key}.base", "height of take-up, or of the lowest point", base),
-        load=load, friction=friction,
-    )  # fmt: skip
-
-
-def _worst_on_the_way(way: list[_Leg], conveyor: Conveyor, work: Work) -> list[float]:
-    """How full each leg is when the load left, lying anywhere, makes the most of weight and
-    friction on the way."""
-    f = conveyor.method.standing_friction.value
-    weights, lengths = [], []
-    for leg in way:
-        length = max(leg.part * leg.run.length.value, 1e-9)
-        across = (max(length**2 - leg.climb**2, 0.0)) ** 0.5
-        carries = leg.run.side is Side.CARRY
-        weights.append(max(0.0, leg.climb) + f * across if carries else 0.0)
-        lengths.append(length)
-    found: list[float] = worst_shares(
-        weights, lengths, load_metres(conveyor, work.load_left)
-    ).tolist()
-    return found
-
-
-def _kept_from_running(key: str, label: str, work: Work, asked: Demand, sheet: Worksheet) -> Figure:
-    """Driven pulleys part the place from the take-up: the belt may keep what it had running."""
-    sheet.total(f"{key}.friction", "friction from the take-up to the place of work", [], Kind.FORCE)
-    points = [r.at(work.run) for r in asked.every()]
-    return sheet.largest(
-        key, f"{label}: the largest of running, locked in by driven pulleys",
-        [f for p in points for f in (p.entering, p.leaving)],
-    )  # fmt: skip
-
-
 def _drawing(
     conveyor: Conveyor, work: Work, path: Path, friction: Figure, sheet: Worksheet
 ) -> Figure:
@@ -408,7 +270,9 @@ def _drawing(
         "force to draw the ends together",
         drawing_force,
         belt=conveyor.belt.line_mass,
-        rise=_height("standstill.drawing_rise", "height the belt may be drawn up", max(climb, own)),
+        rise=height_of(
+            "standstill.drawing_rise", "height the belt may be drawn up", max(climb, own)
+        ),
         friction=friction,
     )
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
 from splicewright.loop import Path, lay_out
-from splicewright.plant import Conveyor
+from splicewright.plant import Conveyor, Work
+from splicewright.plant.work_filling import fill_work
 from splicewright.quantities import (
     Given,
     Kind,
@@ -18,6 +19,7 @@ from splicewright.quantities import (
     identity,
     stated,
 )
+from splicewright.tension.at_rest import RestPoint, rest_points
 from splicewright.tension.demand import Demand, demand
 from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
 from splicewright.tension.run_back import RunBack, run_back
@@ -44,9 +46,9 @@ FORMAT = 1
 class Study:
     """Everything the tool can say of the tension in one conveyor.
 
-    id : ten letters and digits made from the inputs; run_back, load_rests : belt stopped with any
-    load on it, and what that means in standstill; swings : each unknown moved alone;
-    unknowns : all of them open together
+    id : ten letters and digits made from the inputs; run_back, load_rests, rest_points : belt
+    stopped with any load on it, and what that means in standstill; swings : each unknown
+    moved alone; unknowns : all of them open together
     """
 
     format: int
@@ -58,6 +60,7 @@ class Study:
     second_look: SecondLook
     run_back: RunBack
     load_rests: tuple[LoadRest, ...]
+    rest_points: tuple[RestPoint, ...]
     standstill: tuple[Sentence, ...]
     swings: tuple[Swing, ...]
     unknowns: Unknowns
@@ -119,6 +122,7 @@ def study(
     look = second_look(conveyor, asked, sheet)
     back = run_back(conveyor, _any_load(), sheet)
     rests = load_rests(conveyor, sheet)
+    points = rest_points(conveyor, _any_job(conveyor), path, asked, sheet)
     moved, open_ = swings(conveyor), unknowns(conveyor, rating, samples, seed)
     _write_unknowns(conveyor, moved, open_, sheet)
     return Study(
@@ -131,6 +135,7 @@ def study(
         look,
         back,
         rests,
+        points,
         (*((back.says,) if back.most.value > 0 else ()), *rest_findings(rests)),
         moved,
         open_,
@@ -176,6 +181,10 @@ def _write_unknowns(
                 Kind.WIDTH_FORCE, "all load cases worked again with this input alone moved",
                 [swing.given],
             )  # fmt: skip
+
+
+def _any_job(conveyor: Conveyor) -> Work:
+    return replace(fill_work(None, conveyor), load_left=_any_load())
 
 
 def _any_load() -> Given:
