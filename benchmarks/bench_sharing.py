@@ -27,7 +27,8 @@ from splicewright.joint.membrane import (  # noqa: E402
     even_row,
     free_compliance,
 )
-from splicewright.joint.sharing import Guidance, share  # noqa: E402
+from splicewright.joint.hinge import Hinge, pin_bending, share_both  # noqa: E402
+from splicewright.joint.sharing import Guidance, share, straightened  # noqa: E402
 
 STRIP = Strip(1.0, 6e6, 3e6, 3e5)
 ROW = even_row(23, 0.043, 0.038)
@@ -92,10 +93,14 @@ def main() -> None:
     states = best(lambda: share(edge, PLATE, PULL, alive=many), 5)
     slack = np.random.default_rng(5).uniform(0, 5e-3, (1000, 23))
     loose = best(lambda: share(edge, PLATE, PULL, alive=many, slack=slack), 5)
+    hinge, held = Hinge(edge, edge, pin_bending(0.01)), straightened(STRIP, PULL)
+    both = np.concatenate([many, many[::-1]], axis=1)
+    hinged = best(lambda: share_both(hinge, PLATE, PULL, alive=both, guidance=held), 5)
     print(f"fresh finite-element solve: {fresh:.3f} s")
     print(f"one scenario alone: {single * 1e6:.0f} us, {fresh / single:.0f} times faster")
     print(f"1000 damage states: {states:.3f} s, each {fresh / states * 1e3:.0f} times faster")
     print(f"1000 damage states with slack plates: {loose:.3f} s")
+    print(f"1000 damage states of both ends and the pin as one: {hinged:.3f} s")
 
 
 if __name__ == "__main__":

@@ -47,6 +47,7 @@ def joined(**changes: Any) -> JoinedBelt:
         "bolts": 2,
         "pin": 0.008,
         "curve_depth": 0.0,
+        "hinged": True,
         "rated": 50e3,
         "starting_rated": None,
         "running": 20e3,
@@ -140,6 +141,38 @@ def test_halves_left_on_opposite_sides_are_stopped() -> None:
     assert found.verdict is Verdict.STOP
     assert found.largest == 0.0 and found.margin == (0.0, 0.0)
     assert all(p.load is None for p in (*found.plates, *found.trailing))
+
+
+def test_solid_plates_are_one_piece_across_both_ends() -> None:
+    """Lost on either end they are lost; no pin levers, so the end on a straight pin is exact."""
+    here = {"number": 1, "state": "lost", "end": "leading end"}
+    there = {"number": 1, "state": "lost", "end": "trailing end"}
+    solid = {"hinged": False, "pin": None}
+    one, other = assess(seen(here), joined(**solid)), assess(seen(there), joined(**solid))
+    assert one.margin == other.margin and one.plates == one.trailing == other.plates
+    assert one.margin[0] > left_lost().margin[0]
+    assert "Plate 2 from the left goes next." in [s.say() for s in one.reasons]
+    worn = {"number": 1, "state": "worn", "share_kept": "60 %", "end": "trailing end", "slack":
+            "1 mm"}  # fmt: skip
+    both = assess(seen({**worn, "share_kept": "80 %", "end": "leading end"}, worn), joined(**solid))
+    assert both.plates[0].kept == pytest.approx(0.6)
+    with pytest.raises(InputError, match="pin: does not go with solid plates, which have none"):
+        assess(seen(pin={"now": "7 mm", "new": "8 mm"}), joined(**solid))
+
+
+def test_the_construction_of_a_typed_in_joint() -> None:
+    data: dict[str, Any] = {
+        "inspection": {"name": "x"},
+        "belt": {"width": "500 mm", "strength": "400 N/mm"},
+        "fastener": {"plates": 8, "pitch": "60 mm", "plate_width": "55 mm", "bolts": 2,
+                     "rated_tension": "50 N/mm", "construction": "solid plate"},
+        "pull": {"running": "20 N/mm"},
+    }  # fmt: skip
+    typed = build(check(data, InspectionFile, "s.toml"), "s.toml").typed
+    assert typed is not None and not joined_by_hand(typed).hinged
+    data["fastener"]["construction"] = "vulcanised step"
+    with pytest.raises(InputError, match=r"fastener\.construction: has no plates to judge"):
+        build(check(data, InspectionFile, "s.toml"), "s.toml")
 
 
 def test_the_end_of_a_torn_edge_can_be_named() -> None:

@@ -180,3 +180,12 @@ def test_every_pair_of_lost_plates_gets_an_answer() -> None:
         )
         for result in found.cases:
             assert sum(result.loads) == pytest.approx(PULL, rel=1e-9)
+
+
+def test_a_plate_with_a_worn_loop_takes_up_late_and_carries_less() -> None:
+    """On a rigid held belt a slack g takes k g (1 - 1/n) off its load: springs side by side."""
+    slack = 0.4e-3
+    findings = Findings((PlateFinding(4, 1.0, slack=slack),))
+    found = can_it_run([HELD], findings, PlateRating(4e3, 8e3), PLACE).typical
+    assert found.loads[3] == pytest.approx(PULL / 10 - 2e6 * slack * 0.9, rel=1e-5)
+    assert found.loads[0] == pytest.approx(PULL / 10 + 2e6 * slack * 0.1, rel=1e-5)

@@ -299,3 +299,21 @@ def test_bolt_data_are_read_and_do_not_go_with_rivets(tmp_path: Path) -> None:
     path.write_text(riveted.replace("\nhole =", '\nclamp = "5 kN"\nhole =', 1))
     with pytest.raises(InputError, match="clamp: does not go with rivets; leave it out"):
         load_range(path)
+
+
+def test_fingers_and_overlaps_of_belts_of_one_ply(tmp_path: Path) -> None:
+    """No table of ours: the user's data go in, and the joint takes one length and the bias."""
+    text = (EXAMPLES / "karst-hollow" / "fasteners" / "step.toml").read_text("utf-8")
+    head = text[: text.index("[[steps]]")]
+    row = text[text.index("[[steps]]") : text.rindex("[[steps]]")]
+    path = tmp_path / "finger.toml"
+    one = row.replace("plies = 3", 'form = "finger"\nplies = 1').replace('"60 %"', '"90 %"')
+    path.write_text(head + one.replace('["EP", "NN"]', '["EP", "solid woven"]'))
+    [size] = load_range(path).steps
+    assert (size.name, size.steps, size.kept_strength) == ("1 ply, finger 200 mm", 1, 0.9)
+    path.write_text(head + row.replace("plies = 3", "plies = 1"))
+    with pytest.raises(InputError, match="plies: is 1, which leaves no step; a belt of one ply"):
+        load_range(path)
+    path.write_text(head + one.replace('["EP", "NN"]', '["steel cord"]'))
+    with pytest.raises(InputError, match="carcass: holds a carcass without plies"):
+        load_range(path)

@@ -214,3 +214,12 @@ def test_one_plate_far_ahead_on_the_centreline_carries_all_alone() -> None:
     found = share(edge, 2e6, 3e4, slack=slack)
     np.testing.assert_allclose(found.loads, np.where(np.arange(13) == 6, 3e4, 0.0), atol=1e-6)
     assert found.bearing.sum() == 1
+
+
+def test_a_guided_end_swings_as_a_beam_whose_shear_alone_gives() -> None:
+    """Timoshenko's beam on stiff sides: S = 5/6 G W of a rectangle, swing λ/EI = 1/√(EI S)."""
+    from splicewright.joint.sharing import guided as held
+
+    strip = Strip(0.9, 5e6, 2e6, 3e5)
+    bending = 5e6 * 0.9**3 / 12
+    assert held(strip).swing == pytest.approx((bending * 5 / 6 * 3e5 * 0.9) ** -0.5)

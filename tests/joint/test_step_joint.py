@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from splicewright.joint import lay_steps
+from splicewright.joint import StepForm, lay_steps
 from splicewright.joint.step_joint import joint_length, overlap, rating_of, step_count
 from splicewright.quantities import Kind, Worksheet, stated
 from strategies import conveyor_of, outline, step_size
@@ -62,3 +62,14 @@ def test_rating_is_kept_strength_over_the_stated_factor() -> None:
     assert rating_of(size, belt) == pytest.approx((37.5e3, 50e3))
     silent = step_size(kept_strength=0.6, safety_factor=8.0, starting_safety_factor=None)
     assert rating_of(silent, belt) == pytest.approx((37.5e3, 37.5e3))
+
+
+@pytest.mark.parametrize("form", [StepForm.FINGER, StepForm.OVERLAP])
+def test_fingers_and_an_overlap_take_one_length_and_the_bias(form: StepForm) -> None:
+    size = step_size(plies=1, form=form)
+    sheet = Worksheet()
+    width = stated("w", "belt width", 1.2, Kind.LENGTH)
+    found = lay_steps(size, width, sheet)
+    wanted = size.step_length + 1.2 * math.tan(size.bias)
+    assert found.belt_needed.value == pytest.approx(wanted) == -found.span.value
+    assert f"{form.value} " in size.name

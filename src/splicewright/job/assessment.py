@@ -26,7 +26,7 @@ from splicewright.joint.damage import (
     can_it_run,
     margins,
 )
-from splicewright.joint.findings import Condition, Findings, condition
+from splicewright.joint.findings import Condition, Findings, condition, merged
 from splicewright.joint.inspection import Inspection, findings_of, reading_assumptions, torn_faults
 from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
@@ -71,6 +71,7 @@ class JointAssessment:
     """The answer to "can it run?".
 
     width : of the belt, pitch, plate_width : of its plates [m]; rated_pull : of a sound plate [N]
+    hinged : a pin between the ends; else plates are one piece across them, alike on both
     torn : width torn off at the left and right of the leading, then of the trailing end [m]
     end : belt end that is worst off; place : of the loop where it is
     plates : of the leading end, from the left; trailing : of the trailing end, from the left
@@ -92,6 +93,7 @@ class JointAssessment:
     pitch: float
     plate_width: float
     rated_pull: float
+    hinged: bool
     torn: tuple[tuple[float, float], tuple[float, float]]
     end: Which
     place: str
@@ -155,6 +157,8 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         Findings that do not fit the joint, or that leave no plate. All faults at once.
     """
     leading, trailing = _findings(seen, joined)
+    if not joined.hinged:
+        leading = trailing = merged(leading, trailing)
     breaking = _breaking(seen, joined)
     rating = PlateRating(joined.rated_pull, plate_rating(breaking, joined.width, joined.plates))
     peak = max(1.0, joined.starting / joined.running)
@@ -164,7 +168,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     places = [place for _, place in joined.places]
     cases = joined.cases(seen.pin_now)
     found = can_it_run(
-        cases, leading, rating, places, trailing=trailing, peak=peak,
+        cases, leading, rating, places, trailing=trailing if joined.hinged else None, peak=peak,
         curve_depth=joined.curve_depth, least_share=least,
     )  # fmt: skip
     sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
@@ -183,6 +187,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         pitch=joined.pitch,
         plate_width=joined.plate_width,
         rated_pull=joined.rated_pull,
+        hinged=joined.hinged,
         torn=torn,
         end=found.typical.end or Which.LEADING,
         place=found.typical.place,
@@ -213,6 +218,9 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
 def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]:
     """Findings of both ends, checked before anything is worked out."""
     faults = torn_faults(seen.torn_left, seen.torn_right, joined.width, seen.file)
+    if seen.pin_now is not None and not joined.hinged:
+        faults.append(Fault("pin", "does not go with solid plates, which have none; leave it out",
+                            seen.file))  # fmt: skip
     if faults:
         raise InputError(*faults)
     found = []
@@ -271,7 +279,7 @@ def _plate_loads(
                         [case[first + number - 1] for case in balanced], joined.rated_pull)
             for number in range(1, len(row) + 1)
         ))  # fmt: skip
-        first += len(row)
+        first += len(row) if joined.hinged else 0
     return both
 
 
@@ -302,7 +310,9 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
                  typical=(made.largest_typical, Kind.WIDTH_FORCE),
                  running=(made.running, Kind.WIDTH_FORCE)),
         _tonnage_said(made),
-        sentence(f"Plate {made.next_plate} of the {made.next_end.value} from the left goes next."),
+        sentence(f"Plate {made.next_plate}"
+                 + (f" of the {made.next_end.value}" if made.hinged else "")
+                 + " from the left goes next."),
         sentence(f"Plate by plate it {_TURNS[opens.zipper]}; it opens after "
                  f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
                  f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
@@ -348,13 +358,17 @@ def _assumptions(
         sentence("Side guidance from none to all along the belt."),
         *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
         sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid one of steel "
-                 "to one of wires with a hundredth of its stiffness in bending. Plates pull and "
-                 "never push; plates not named sound and tight; belt behind the plates sound but "
-                 "for what is named.", pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH)),
+                 "to one of wires with a hundredth of its stiffness in bending.",
+                 pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
+        if joined.hinged
+        else sentence("Plates are one piece across both ends: what is lost on one is lost on "
+                      "both, and a plate takes as much from one end as it gives to the other."),
+        sentence("Plates pull and never push; plates not named sound and tight; belt behind the "
+                 "plates sound but for what is named."),
         *reading_assumptions(seen),
         *joined.assumptions,
     ]  # fmt: skip
-    if seen.pin_now is None and joined.pin is None:
+    if joined.hinged and seen.pin_now is None and joined.pin is None:
         said.append(sentence("Pin diameter not known: taken as {share} of the pitch.",
                              share=(PIN_OVER_PITCH, Kind.SHARE)))  # fmt: skip
     if joined.conveyor is not None:

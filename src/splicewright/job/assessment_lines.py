@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from splicewright.job.assessment import JointAssessment
 
 _WORKED = (
-    "both belt ends in finite elements, plates as springs that pull and never push, the pin as a "
-    "bar between them"
+    "both belt ends in finite elements, plates as springs that pull and never push, a hinge pin as "
+    "a bar between them"
 )
 
 
@@ -64,9 +64,9 @@ def explained(
         [starting, running],
     )
     fails = _breaking(seen, joined, breaking, rated, sheet)
-    pin = _pin(seen, joined, sheet)
+    pins = [_pin(seen, joined, sheet)] if joined.hinged else []
     stiff = assumed_plate_stiffness(joined.rated_pull)
-    rests = [running, width, count, rating, joined.modulus, stiff, pin]
+    rests = [running, width, count, rating, joined.modulus, stiff, *pins]
     kept = _kept(seen, joined, sheet)
     for end in Which:
         _plates(made, end, cases, [*rests, *kept.get(end, ())], sheet)

@@ -21,6 +21,7 @@ from splicewright.joint.stiffness import (
     assumed_strips,
     hinged_cases,
     pins,
+    spread_cases,
 )
 from splicewright.plant import Carcass, Conveyor
 from splicewright.quantities import Given, Record, Sentence, Worksheet, sentence
@@ -45,6 +46,7 @@ class JoinedBelt:
     """A joint with the belt behind it.
 
     centres : plate middles of each end, from the left [m]
+    hinged : a pin between the ends; else every plate is one piece across them
     rated, starting_rated, breaking : per width; the last two None when not known [N/m]
     running, starting : largest tensions per width [N/m]
     places : where the joint passes, with the pulley it is at
@@ -61,6 +63,7 @@ class JoinedBelt:
     bolts: int
     pin: float | None
     curve_depth: float
+    hinged: bool
     rated: float
     starting_rated: float | None
     running: float
@@ -102,14 +105,13 @@ class JoinedBelt:
         ----------
         pin_now : diameter of the pin at its thinnest; None where nobody measured it [m]
         """
+        strips = assumed_strips(self.width, self.modulus, self.carcass)
+        plate, force = assumed_plate_stiffness(self.rated_pull), self.running * self.width
+        rows = (self.row(Which.LEADING), self.row(Which.TRAILING))
+        if not self.hinged:
+            return spread_cases(strips, rows[0], plate, force, self.transitions, _REFINE)
         return hinged_cases(
-            assumed_strips(self.width, self.modulus, self.carcass),
-            (self.row(Which.LEADING), self.row(Which.TRAILING)),
-            assumed_plate_stiffness(self.rated_pull),
-            self.running * self.width,
-            pins(self.pin_diameter(pin_now)),
-            self.transitions,
-            _REFINE,
+            strips, rows, plate, force, pins(self.pin_diameter(pin_now)), self.transitions, _REFINE
         )
 
 
@@ -139,8 +141,9 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
         centres=tuple((end.which, tuple(p.y for p in end.plates)) for end in layout.ends),
         plate_width=size.plate_width,
         bolts=size.bolts_per_plate,
-        pin=size.pin,
+        pin=size.pin if best.construction.hinged else None,
         curve_depth=layout.curve_depth.value,
+        hinged=best.construction.hinged,
         rated=size.rated_tension,
         starting_rated=size.starting_tension,
         running=plan.demand.running.value * wider,
@@ -183,6 +186,7 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
         bolts=typed.bolts,
         pin=typed.pin,
         curve_depth=typed.curve_depth,
+        hinged=typed.hinged,
         rated=typed.rated,
         starting_rated=typed.starting_rated,
         running=typed.running,

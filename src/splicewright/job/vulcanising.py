@@ -9,7 +9,7 @@ from __future__ import annotations
 from splicewright.job import cautions as care
 from splicewright.job.drafts import Draft
 from splicewright.job.readings import Reading
-from splicewright.joint import StepGeometry, StepSize
+from splicewright.joint import StepForm, StepGeometry, StepSize
 from splicewright.plant import Work
 from splicewright.quantities import Kind, Worksheet, sentence
 
@@ -37,24 +37,7 @@ def _bare(size: StepSize, joint: StepGeometry, work: Work, ends: int) -> list[Dr
         cut.append(sentence("{cut_out} comes out, square cut to square cut.", cut_out=work.cut_out))
     return [
         Draft("cut", "cut", ends, "Cut the ends", tuple(cut), (care.CUTTING,)),
-        Draft(
-            "strip", "strip", ends * (size.plies - 1), "Mark and bare the steps",
-            (
-                sentence(f"{size.plies - 1} steps of {{step}} on each end, measured along the "
-                         "belt, at {bias} to the square line; both ends lean the same way so that "
-                         "they fit into each other.", step=joint.step_length, bias=joint.bias),
-                sentence("Cut one ply at a time, never into the one below: a nicked ply is lost "
-                         "strength. Draw it off with pincers, in strips."),
-                sentence("Covers cut back on a slope for the cover strips."),
-            ),
-            (care.PLY_KNIFE, care.LINE_OF_FIRE),
-            (
-                Reading("Length of each step, along the belt", Kind.LENGTH, None, None,
-                        size.plies - 1,
-                        sentence("planned {step}; limit by the maker", step=joint.step_length)),
-            ),
-            hold_point="No ply nicked behind a step. One that is: cut back and begin again.",
-        ),
+        _strip(size, joint, ends),
         Draft(
             "buff", "buff", ends, "Buff and clean",
             (
@@ -65,6 +48,50 @@ def _bare(size: StepSize, joint: StepGeometry, work: Work, ends: int) -> list[Dr
             hold_point="Every face dull, dry and free of dust; nobody touches it again by hand.",
         ),
     ]  # fmt: skip
+
+
+def _strip(size: StepSize, joint: StepGeometry, ends: int) -> Draft:
+    """Baring the carcass, by the form of the joint."""
+    what, told = {
+        StepForm.STEP: (
+            "steps",
+            sentence(f"{size.steps} steps of {{step}} on each end, measured along the "
+                     "belt, at {bias} to the square line; both ends lean the same way so that "
+                     "they fit into each other.", step=joint.step_length, bias=joint.bias),
+        ),
+        StepForm.FINGER: (
+            "fingers",
+            sentence("Fingers of {step} on each end, marked with the maker's template from the "
+                     "centreline, those of one end in the gaps of the other; their width, and the "
+                     "cloth over and under them, by the maker.", step=joint.step_length),
+        ),
+        StepForm.OVERLAP: (
+            "overlap",
+            sentence("An overlap of {step} on each end at {bias} to the square line, upper side of "
+                     "one end and lower side of the other.", step=joint.step_length,
+                     bias=joint.bias),
+        ),
+    }[size.form]  # fmt: skip
+    return Draft(
+        "strip", "strip", ends * size.steps, f"Mark and bare the {what}",
+        (
+            told,
+            sentence("Cut one ply at a time, never into the one below: a nicked ply is lost "
+                     "strength. Draw it off with pincers, in strips.")
+            if size.form is StepForm.STEP
+            else sentence("Cut covers only: a nicked cloth is lost strength."),
+            sentence("Covers cut back on a slope for the cover strips."),
+        ),
+        (care.PLY_KNIFE, care.LINE_OF_FIRE),
+        (
+            Reading(f"Length of {'each step' if size.form is StepForm.STEP else what}, along the "
+                    "belt", Kind.LENGTH, None, None, size.steps,
+                    sentence("planned {step}; limit by the maker", step=joint.step_length)),
+        ),
+        hold_point="No ply nicked behind a step. One that is: cut back and begin again."
+        if size.form is StepForm.STEP
+        else "No cloth nicked. One that is: cut back and begin again.",
+    )  # fmt: skip
 
 
 def _build(ends: int) -> list[Draft]:

@@ -22,6 +22,7 @@ from splicewright.joint.ranges import (
     PulleyRule,
     Range,
     Size,
+    StepForm,
     StepSize,
 )
 from splicewright.joint.selection import (
@@ -54,6 +55,7 @@ __all__ = [
     "Range",
     "Requirement",
     "Size",
+    "StepForm",
     "StepGeometry",
     "StepSize",
     "Which",

@@ -116,6 +116,30 @@ class Findings:
         return tuple(said)
 
 
+def merged(one: Findings, other: Findings) -> Findings:
+    """Findings on both ends of plates that are one piece across the joint: the worse of each.
+
+    For solid plates: what is lost on one end is lost on both.
+    """
+    plates: dict[int, PlateFinding] = {}
+    for found in (*one.plates, *other.plates):
+        before = plates.get(found.plate)
+        if before is not None:
+            words = " and ".join(dict.fromkeys(filter(None, (before.what, found.what))))
+            found = PlateFinding(  # noqa: PLW2901
+                found.plate,
+                min(before.kept_strength, found.kept_strength),
+                slack=max(before.slack, found.slack),
+                what=words,
+            )
+        plates[found.plate] = found
+    return Findings(
+        tuple(plates.values()),
+        torn_right=max(one.torn_right, other.torn_right),
+        torn_left=max(one.torn_left, other.torn_left),
+    )
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Condition:
     """Each plate as it is now, left to right; all `(plates,)`.

@@ -51,7 +51,8 @@ class TypedJoint:
     """Belt, plates and pull typed in where there is no plan.
 
     width, pitch, plate_width, pin [m]; strength, modulus, rated, starting_rated, running,
-    starting: per width [N/m]; curve_depth [m]. `bolts`: of one plate.
+    starting: per width [N/m]; curve_depth [m]. `bolts`: of one plate. `hinged`: else plates are one
+    piece across the ends.
     """
 
     width: float
@@ -65,6 +66,7 @@ class TypedJoint:
     starting_rated: float | None
     pin: float | None
     curve_depth: float
+    hinged: bool
     running: float
     starting: float | None
 

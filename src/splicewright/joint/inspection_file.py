@@ -16,6 +16,7 @@ from splicewright.joint.inspection import (
     torn_faults,
 )
 from splicewright.joint.layout import Which
+from splicewright.joint.ranges import Construction
 from splicewright.plant import Carcass
 from splicewright.plant.belt_filling import assumed_modulus
 from splicewright.plant.conveyor_file import Name
@@ -59,6 +60,7 @@ class FastenerTable(Table):
     starting_tension: WidthForce | None = None
     breaking: WidthForce | None = None
     curve_depth: Length | None = None
+    construction: Construction | None = None
 
 
 class PullTable(Table):
@@ -109,7 +111,7 @@ class InspectionFile(Table):
 
 _TYPED = ("plates", "pitch", "plate_width", "bolts", "rated_tension")
 _BESIDE_PLAN = ("plates", "pitch", "plate_width", "bolts", "rated_tension", "starting_tension",
-                "curve_depth")  # fmt: skip
+                "curve_depth", "construction")  # fmt: skip
 
 
 def build(file: InspectionFile, name: str = "") -> Inspection:
@@ -187,6 +189,11 @@ def _joint_faults(file: InspectionFile) -> list[Fault]:
         ]  # fmt: skip
         return faults
     faults = []
+    if file.fastener.construction is Construction.STEP:
+        faults.append(
+            Fault("fastener.construction", "has no plates to judge; accepted are hinged, riveted "
+                  "hinge and solid plate")
+        )  # fmt: skip
     if file.inspection.work:
         faults.append(Fault("inspection.work", "stands without a plan; name the conveyor file"))
     if file.belt is None and file.pull is None:
@@ -226,6 +233,7 @@ def _typed(file: InspectionFile) -> TypedJoint:
         starting_rated=fastener.starting_tension,
         pin=file.pin.new if file.pin else None,
         curve_depth=fastener.curve_depth or 0.0,
+        hinged=fastener.construction is not Construction.SOLID,
         running=pull.running,
         starting=pull.starting,
     )

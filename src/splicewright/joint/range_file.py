@@ -16,6 +16,7 @@ from splicewright.joint.ranges import (
     PulleyRule,
     Range,
     Size,
+    StepForm,
     StepSize,
 )
 from splicewright.plant import Carcass, Environment
@@ -112,9 +113,10 @@ class SizeRow(Table):
 
 
 class StepRow(Table):
-    """[[steps]]: one vulcanised step joint of ply belts, from its maker's data."""
+    """[[steps]]: one vulcanised joint, from its maker's data: steps, fingers or one overlap."""
 
-    plies: int = Field(ge=2, le=10)
+    form: StepForm = StepForm.STEP
+    plies: int = Field(ge=1, le=10)
     strength: Annotated[Entry, Quantity(Kind.WIDTH_FORCE, 1e4, 5e6)]
     carcass: list[Carcass] = Field(min_length=1, max_length=6)
     step_length: Size_
@@ -211,6 +213,7 @@ def build(file: RangeFile, name: str = "") -> Range:
 def _step(row: StepRow) -> StepSize:
     around = row.work_temperature
     return StepSize(
+        form=row.form,
         plies=row.plies,
         strength=(row.strength.low, row.strength.high),
         carcass=tuple(row.carcass),
@@ -244,17 +247,21 @@ def _table_faults(file: RangeFile, name: str) -> list[Fault]:
 
 def _step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
     found = []
-    left = (row.plies - 1) / row.plies
+    stepped = row.form is StepForm.STEP
+    if stepped and row.plies < 2:
+        return [Fault(f"{key}.plies", "is 1, which leaves no step; a belt of one ply takes the "
+                      "form finger or overlap", name)]  # fmt: skip
+    left = (row.plies - 1) / row.plies if stepped else 1.0
     if row.kept_strength > left * (1 + 1e-9):
         found.append(
             Fault(f"{key}.kept_strength", f"{100 * row.kept_strength:g} % is more than a step "
                   f"joint of {row.plies} plies can keep: at each step one ply is cut, "
                   f"{100 * left:.3g} % are left", name)
         )  # fmt: skip
-    if Carcass.STEEL_CORD in row.carcass or Carcass.SOLID_WOVEN in row.carcass:
+    if Carcass.STEEL_CORD in row.carcass or (stepped and Carcass.SOLID_WOVEN in row.carcass):
         found.append(
             Fault(f"{key}.carcass", "holds a carcass without plies; accepted are EP, NN, cotton "
-                  "and aramid", name)
+                  "and aramid" + ("" if stepped else ", and solid woven"), name)
         )  # fmt: skip
     return found
 

@@ -27,6 +27,14 @@ class Construction(StrEnum):
         return self in {Construction.HINGED, Construction.RIVETED}
 
 
+class StepForm(StrEnum):
+    """How the carcass of a vulcanised joint is laid into each other."""
+
+    STEP = "step"
+    FINGER = "finger"
+    OVERLAP = "overlap"
+
+
 @dataclass(frozen=True, slots=True)
 class BoltRow:
     """One row of bolts of a plate: distance from the cut line and offsets from its middle [m]."""
@@ -145,11 +153,12 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class StepSize:
-    """A vulcanised step joint of ply belts, as its maker's data say.
+    """A vulcanised joint of textile belts, as its maker's data say.
 
+    form : steps of a ply belt; fingers or one overlap, as for belts of one ply or solid woven
     plies : of the belt
     strength : of belts it is made for, (least, most) [N/m]
-    step_length : of one step, measured along the belt [m]
+    step_length : of one step, of the fingers, or of the overlap, along the belt [m]
     bias : angle of the steps to the square line [rad]
     kept_strength : joint break over belt break, both static [1]
     safety_factor, starting_safety_factor : kept strength over permitted tension [1]; the second
@@ -174,11 +183,18 @@ class StepSize:
     cooling_time: float
     work_temperature: tuple[float, float] | None
     smallest_pulley: float
+    form: StepForm = StepForm.STEP
+
+    @property
+    def steps(self) -> int:
+        """Steps of the joint along the belt: fingers and an overlap are one."""
+        return self.plies - 1 if self.form is StepForm.STEP else 1
 
     @property
     def name(self) -> str:
         """Named by what can be counted and measured: "4 plies, step 300 mm"."""
-        return f"{self.plies} plies, step {1e3 * self.step_length:g} mm"
+        plies = "1 ply" if self.plies == 1 else f"{self.plies} plies"
+        return f"{plies}, {self.form.value} {1e3 * self.step_length:g} mm"
 
     @property
     def press_time(self) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from splicewright.joint.ranges import StepSize
+from splicewright.joint.ranges import StepForm, StepSize
 from splicewright.plant import Belt
 from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, stated
 
@@ -24,6 +24,18 @@ from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, sta
 def step_count(plies: float) -> float:
     """Steps of a joint from the plies of the belt [1]."""
     return plies - 1
+
+
+@formula(
+    "n_s = 1",
+    gives=("n_s", Kind.COUNT),
+    symbols={},
+    source="step-joint",
+    limits="fingers and a plain overlap lie in one length",
+)
+def single_step() -> float:
+    """Steps of a finger or overlap joint [1]."""
+    return 1.0
 
 
 @formula(
@@ -141,7 +153,10 @@ def lay_steps(size: StepSize, width: Figure, sheet: Worksheet) -> StepGeometry:
     sheet : takes the lines
     """
     given = step_data(size)
-    count = sheet.work("step.count", "steps", step_count, plies=float(size.plies))
+    if size.form is StepForm.STEP:
+        count = sheet.work("step.count", "steps", step_count, plies=float(size.plies))
+    else:
+        count = sheet.work("step.count", "lengths of the joint", single_step)
     over = sheet.work("step.overlap", "overlap of the ends", overlap,
                       steps=count, step=given["length"])  # fmt: skip
     offset = sheet.work("step.bias_offset", "offset of the bias", bias_offset,

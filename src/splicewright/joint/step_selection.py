@@ -18,9 +18,8 @@ from splicewright.joint.step_joint import (
     joint_length,
     overlap,
     rating_of,
-    step_count,
 )
-from splicewright.plant import Conveyor, Reason, Work
+from splicewright.plant import Carcass, Conveyor, Reason, Work
 from splicewright.quantities import Figure, Kind, sentence
 from splicewright.tension import Demand
 
@@ -77,6 +76,8 @@ def _carcass(size: StepSize, conveyor: Conveyor) -> Requirement:
 
 def _plies(size: StepSize, conveyor: Conveyor) -> Requirement:
     plies = conveyor.belt.plies
+    if conveyor.belt.carcass is Carcass.SOLID_WOVEN:
+        plies = 1  # one cloth, however many layers it is woven of
     if plies is None:
         return word(
             "plies", False, f"number of plies not known; data for {size.plies}: read the marking"
@@ -106,7 +107,7 @@ def _strength(size: StepSize, conveyor: Conveyor) -> Requirement:
 def _belt_for_it(size: StepSize, conveyor: Conveyor, work: Work) -> Requirement:
     """Whether there is belt for the overlap: let in, or given by the take-up."""
     width = (work.belt_width or conveyor.belt.width).value
-    over = overlap(step_count(size.plies), size.step_length)
+    over = overlap(size.steps, size.step_length)
     needed = work.joints * joint_length(over, bias_offset(width, size.bias))
     if work.reason is Reason.NEW_BELT:
         return word(

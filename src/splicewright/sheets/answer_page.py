@@ -9,6 +9,7 @@ from splicewright.joint import (
     Candidate,
     Construction,
     Requirement,
+    StepForm,
     StepGeometry,
     StepSize,
 )
@@ -85,8 +86,10 @@ def _vulcanised(best: Candidate, size: StepSize, system: System) -> dict[str, An
         "range": best.range_name,
         "kind": best.construction.value,
         "material": best.material,
-        "plates": f"{size.plies - 1} steps of {step} at {bias} to the square line",
-        "measures": f"{size.plies} plies, step {step}",
+        "plates": f"{size.steps} steps of {step} at {bias} to the square line"
+        if size.form is StepForm.STEP
+        else f"{size.form.value} joint, {step} long, at {bias} to the square line",
+        "measures": f"{size.plies} plies, {size.form.value} {step}",
         "same": system == "metric",
     }
 

@@ -98,7 +98,8 @@ def numbers(made: JointAssessment, system: System) -> list[dict[str, str]]:
         ("may be loaded with", rate, note),
         ("tension it carries", show(made.largest, Kind.WIDTH_FORCE, system),
          f"pulled now: {show(made.running, Kind.WIDTH_FORCE, system)}"),
-        ("goes next", f"plate {made.next_plate}", f"{made.next_end.value}, from the left"),
+        ("goes next", f"plate {made.next_plate}",
+         f"{made.next_end.value}, from the left" if made.hinged else "from the left"),
         ("more plates till it opens", str(made.losses_to_open), "worst first, largest pull"),
     )  # fmt: skip
     return [{"name": n, "value": v, "note": t} for n, v, t in told]

@@ -95,7 +95,7 @@ def _box(x: float, wide: float, low: float, high: float) -> tuple[Point, ...]:
 def _belt(made: JointAssessment) -> list[Item]:
     """Sides of the belt, the pin, and what is torn off, hatched."""
     items: list[Item] = [Line((0.0, 0.0), (_WIDE, 0.0), CUT)]
-    items.append(Text((-3.0, 0.0), "pin", 2.5, "end", "middle"))
+    items.append(Text((-3.0, 0.0), "pin" if made.hinged else "cut", 2.5, "end", "middle"))
     for x in (0.0, _WIDE):
         items += [Line((x, way * _GAP), (x, way * _BELT), OUTLINE) for way in (1.0, -1.0)]
     for (left, right), way in zip(made.torn, (1.0, -1.0), strict=True):
