@@ -204,7 +204,7 @@ def test_joints_for_a_shutdown_and_tasks_in_a_file(signed_in: Enter, register: S
     sent = {"csrf": csrf_of(client)}
     fits_ = client.post("/shutdown", data=sent, files={"file": ("x.toml", SHUTDOWN.read_bytes())})
     assert fits_.status_code == 200
-    assert "Done within 12 h with a chance of" in fits_.text
+    assert "done within 12 h with a chance of" in fits_.text
     assert "times from past jobs on file" in fits_.text.lower()
     wrong = client.post("/shutdown", data=sent, files={"file": ("x.toml", b"[shutdown]\n")})
     assert wrong.status_code == 422
@@ -268,5 +268,5 @@ def test_a_crew_reads_types_and_decides_on_a_phone(
     phone.goto("/shutdown")
     phone.get_by_label("Shutdown file (TOML)").set_input_files(SHUTDOWN)
     phone.get_by_role("button", name="Try it").click()
-    expect(phone.locator("#answer")).to_contain_text("Done within 12 h")
+    expect(phone.locator("#answer")).to_contain_text("done within 12 h")
     _looked_at(phone, "shutdown-answer-phone")
