@@ -41,6 +41,12 @@ _FIELDS = ("time", "cost", "kept_strength", "scale", "shape", "belt_taken", "bel
            "joints_more")  # fmt: skip
 
 
+@pytest.fixture
+def register(told: SqlRegister) -> SqlRegister:
+    """The invented site with its past."""
+    return told
+
+
 def incline(register: SqlRegister) -> UUID:
     return next(c.conveyor for c in register.conveyors() if c.name == "K2 incline")
 
