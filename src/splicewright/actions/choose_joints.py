@@ -12,6 +12,8 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
+    from uuid import UUID
+
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
     from splicewright.history.choosing_study import ChoosingStudy
@@ -59,7 +61,7 @@ def choose_recorded_joints(
     opening: str = "",
     gang: int = 2,
     power_share: float = 1.0,
-    conveyor: str = "",
+    conveyor: str | UUID = "",
     use: UseName = "",
 ) -> ChoosingStudy:
     """Choose among the running joints of the register.

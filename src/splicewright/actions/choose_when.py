@@ -14,6 +14,7 @@ from splicewright.history.when_study import WhenToLook, WhenToRenew
 
 if TYPE_CHECKING:
     from datetime import datetime
+    from uuid import UUID
 
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
@@ -64,7 +65,7 @@ def when_to_renew_recorded(
     planned: float,
     failure: float,
     *,
-    conveyor: str = "",
+    conveyor: str | UUID = "",
     use: UseName = "",
 ) -> WhenToRenew:
     """Choose the age of renewal for the joints in the register.

@@ -12,6 +12,8 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
+    from uuid import UUID
+
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
     from splicewright.history import WearStudy
@@ -57,7 +59,7 @@ def forecast_recorded_wear(
     register: Register,
     now: datetime,
     *,
-    conveyor: str = "",
+    conveyor: str | UUID = "",
     use: UseName = "",
     limit: str = "",
     new: str = "",

@@ -91,6 +91,20 @@ class _Telling:
         length = conveyor.belt_length or 100.0
         placed = BeltPlaced(belt, conveyor.conveyor, "main belt", length, self._marking(conveyor))
         self.tell(420, ADA, placed, device="desk")
+        self.meter(conveyor)
+
+    def meter(self, conveyor: ConveyorNow) -> None:
+        """What the hour meter showed."""
+        from splicewright.quantities import Kind
+        from splicewright.store import Stream
+        from splicewright.store.joint_facts import ReadingTaken
+
+        for days_ago, hours in ((420, 12000), (300, 13750), (180, 15400), (60, 17120), (2, 17960)):
+            taken = ReadingTaken(
+                Stream.CONVEYOR, conveyor.conveyor, "hour meter", Kind.RUN_TIME, hours * 3600.0,
+                f"{hours} h",
+            )  # fmt: skip
+            self.tell(days_ago, CLEO, taken)
 
     def piece(
         self, conveyor: ConveyorNow, name: str, start: float, length: float, days_ago: float
@@ -209,9 +223,10 @@ class _Telling:
             at = datetime.fromisoformat(row["date"]).replace(hour=9, tzinfo=UTC)
             typed = f"{row['value [mm]']} mm"
             value = read(typed, Kind.LENGTH)
-            taken = ReadingTaken(
-                Stream.BELT, belt, row["place"], Kind.LENGTH, value, typed, row["note"] or ""
-            )
+            checked = "checked" if row["checked"] == "yes" else ""
+            told = (f"limit {row['limit [mm]']} mm", checked, row["note"])
+            note = "; ".join(word for word in told if word)
+            taken = ReadingTaken(Stream.BELT, belt, row["place"], Kind.LENGTH, value, typed, note)
             self.tell(max(0.0, (self.now - at).total_seconds() / DAY), CLEO, taken)
 
     def stock(self) -> None:

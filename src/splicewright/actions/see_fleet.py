@@ -13,6 +13,8 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
+    from uuid import UUID
+
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
     from splicewright.history.fleet_study import FleetStudy
@@ -28,7 +30,7 @@ def see_fleet(
     now: datetime,
     *,
     until: date | None = None,
-    conveyor: str = "",
+    conveyor: str | UUID = "",
     use: UseName = "",
     limit: str = "",
     stop_cost: float = math.nan,

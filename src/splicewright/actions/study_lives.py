@@ -13,10 +13,11 @@ from splicewright.quantities import read
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
+    from uuid import UUID
 
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
-    from splicewright.history import LifeStudy, Record
+    from splicewright.history import LifeStudy, Record, Weibull
     from splicewright.quantities import System
     from splicewright.store import Register
 
@@ -60,7 +61,7 @@ def study_recorded_lives(
     register: Register,
     now: datetime,
     *,
-    conveyor: str = "",
+    conveyor: str | UUID = "",
     use: UseName = "",
     cause: str = "",
     by: str = "",
@@ -98,6 +99,27 @@ def study_recorded_lives(
         records, name=looked.name, cause=cause, by=by, further=ahead, confidence=confidence,
         shape=shape, invented=looked.invented, notes=(*looked.assumed, *looked.left_out),
     )  # fmt: skip
+
+
+def recorded_law(
+    register: Register, now: datetime, conveyor: str | UUID, use: UseName = "time"
+) -> Weibull | None:
+    """The most likely law of life of a conveyor's joints; None where the register settles none.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor, use : as for `study_recorded_lives`
+    """
+    from splicewright.actions.from_register import lives_of_register, look_into
+    from splicewright.history import fit_weibull, gather
+
+    try:
+        looked = look_into(register, now, conveyor=conveyor, use=use)
+        records = lives_of_register(looked, kinds=False).records
+        return fit_weibull(gather([r.life for r in records])).law if records else None
+    except InputError:
+        return None
 
 
 def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> float:

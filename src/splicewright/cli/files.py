@@ -42,7 +42,8 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
     show_default=True,
     help="Which file: the short conveyor form, the whole loop, a job, a fastener range, a range "
     "of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
-    "readings, lives of joints, stock items, a joints that could be renewed, a shutdown, a first decision.",
+    "readings, lives of joints, stock items, joints that could be renewed, a shutdown, a first "
+    "decision.",
 )
 @json_option
 @answering

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Literal
@@ -69,15 +70,15 @@ class _Kept:
         self._lock = threading.Lock()
         self._kept: OrderedDict[object, FleetStudy] = OrderedDict()
 
-    def study(self, register: Register, today: date, asked: Asked, make: object) -> FleetStudy:
+    def study(
+        self, register: Register, today: date, asked: Asked, make: Callable[[], FleetStudy]
+    ) -> FleetStudy:
         """The study that was asked for, made now when it is not there."""
         key = (id(register), register.head().hash, today, asked)
         with self._lock:
             found = self._kept.get(key)
         if found is None:
-            assert callable(make)
             found = make()
-            assert isinstance(found, FleetStudy)
             with self._lock:
                 self._kept[key] = found
                 while len(self._kept) > 8:
@@ -94,7 +95,7 @@ def fleet_page(request: Request, who: _Who, asked: _Asking) -> Response:
     faults: tuple[Fault, ...] = ()
     study = None
     try:
-        study = _study(request, asked)
+        study = study_of(request, asked)
     except InputError as error:
         faults = error.faults
     return render(
@@ -113,7 +114,7 @@ def fleet_file(
 ) -> Response:
     """The whole list as XLSX, the report as PDF, or failures by year as drawing."""
     try:
-        study = _study(request, asked)
+        study = study_of(request, asked)
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
     if ending == "xlsx":
@@ -130,7 +131,14 @@ def fleet_file(
     return Response(data, media_type=_MEDIA[ending], headers=headers)
 
 
-def _study(request: Request, asked: Asked) -> FleetStudy:
+def study_of(request: Request, asked: Asked) -> FleetStudy:
+    """The fleet as it is asked for; kept while nothing changes.
+
+    Raises
+    ------
+    InputError
+        What was asked cannot be.
+    """
     room = room_of(request)
     now = room.now()
 

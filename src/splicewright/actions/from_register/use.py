@@ -60,7 +60,7 @@ class Looked:
 
 
 def look_into(
-    register: Register, now: datetime, *, conveyor: str = "", use: UseName = ""
+    register: Register, now: datetime, *, conveyor: str | UUID = "", use: UseName = ""
 ) -> Looked:
     """Find the conveyors and their meters.
 
@@ -72,7 +72,8 @@ def look_into(
     ----------
     register : where to look
     now : ages are told at this moment
-    conveyor : name of the only one to look at, as it is or with its site ("SITE: NAME")
+    conveyor : id of the only one to look at, or its name, as it is or with its site
+        ("SITE: NAME")
     use : what lives are counted in; mass carried where every conveyor has such a meter, else time
 
     Raises
@@ -88,7 +89,9 @@ def look_into(
     names = {s.site: s.name for s in sites.values()}
     every = register.conveyors()
     labels = _labels(every, names)
-    chosen = [c for c in every if not conveyor or conveyor in {c.name, labels[c.conveyor]}]
+    chosen = [
+        c for c in every if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor}
+    ]
     if not chosen or (conveyor and len(chosen) > 1):
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
