@@ -40,6 +40,7 @@ _LINKS = (
     Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
     Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
     Entry("/joints/{joint}/forecast", "What is left", Role.VIEWER),
+    Entry("/joints/{joint}/inspections", "Its inspections", Role.VIEWER),
     Entry("/joints/{joint}/label", "Label with code", Role.VIEWER),
 )
 LONGEST_AGO = timedelta(days=3650)

@@ -86,6 +86,7 @@ def environment() -> Environment:
     made.globals |= {"static": static, "Role": Role, "version": __version__}
     made.filters |= {
         "shown": _shown,
+        "typed": _typed,
         "moment": moment,
         "day": day,
         "lasting": lasting,
