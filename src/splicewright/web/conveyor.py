@@ -59,12 +59,20 @@ def whereabouts(
 ) -> dict[UUID, Whereabouts]:
     """Where joints of a conveyor are now, where that can be told."""
     belts = {b.belt: b.length for b in register.belts(conveyor.conveyor)}
+    latest: dict[UUID | None, JointNow] = {}
+    for joint in joints:
+        if joint.place is None or joint.seen is None or joint.seen > now:
+            continue
+        before = latest.get(joint.belt)
+        if before is None or before.seen is None or joint.seen > before.seen:
+            latest[joint.belt] = joint
     found = {}
     for joint in joints:
         length = belts.get(joint.belt) if joint.belt is not None else None
         if joint.state is not State.RUNNING or not length or not conveyor.speed:
             continue
-        others = tuple(j for j in joints if j.belt == joint.belt and j.joint != joint.joint)
+        other = latest.get(joint.belt)
+        others = (other,) if other is not None and other.joint != joint.joint else ()
         there = where_now(joint, others, belt_length=length, speed=conveyor.speed, now=now)
         if there is not None:
             found[joint.joint] = there

@@ -11,6 +11,8 @@ from splicewright.web.rendering import Entry, render
 from splicewright.web.visiting import Visitor, room_of, visitor
 
 router = APIRouter()
+MOST = 200
+"""Conveyors listed at once; words narrow a longer list."""
 NAVIGATION = (Entry("/", "Conveyors", place=10),)
 
 
@@ -25,5 +27,7 @@ def find(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = "
         for c in register.conveyors()
         if all(w in f"{c.name} {sites.get(c.site, '')}".casefold() for w in words)
     ]
+    more = max(0, len(found) - MOST)
+    found = found[:MOST]
     name = "found.html" if request.headers.get("hx-request") else "find.html"
-    return render(request, name, q=q, found=found)
+    return render(request, name, q=q, found=found, more=more)
