@@ -22,7 +22,12 @@
       view.values.set(key(e.step, e.what, e.box), { entries: [...answer.entries] });
     }
     for (const entry of state.holds) push(view.holds, entry.step, entry);
+    const known = new Set(
+      [...state.ticks, ...state.values].flatMap((a) => a.entries)
+        .concat(state.holds, state.photos, state.handed, state.signed).map((e) => e.fact));
     for (const record of local) {
+      // Recorded already; only its receipt was lost on the way.
+      if (known.has(record.id)) continue;
       const entry = {
         ...record.what, fact: record.id, by: record.by, at: record.at, device: record.device,
         waits: record.seqOnServer === undefined, person: record.state === "person",
