@@ -153,10 +153,14 @@
     const said = new Map(numbers.map((number, n) => [`${ends[n]}.${number}`, n]).filter(([k]) => !k.endsWith(".")));
     const column = (name, n) => (n === undefined ? "" : data.getAll(name)[n].trim());
     const made = [];
+    for (const word of looked) {
+      const count = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)).length;
+      made.push({ kind: "end inspected", what: { joint, inspection, end: END[word], plates: count } });
+    }
     for (const plate of plates) {
       const [word, number] = plate.dataset.field.split(".");
-      if (!looked.has(word)) continue;
       const row = said.get(plate.dataset.field);
+      if (plate.dataset.state === "ok" && row === undefined) continue;
       const kept = column("more_kept", row), bolts = column("more_bolts", row);
       const note = [column("more_note", row), kept && `keeps ${kept}, as typed`].filter(Boolean).join("; ");
       const of = { joint, inspection, end: END[word], plate: Number(number) };
