@@ -112,13 +112,11 @@
   document.addEventListener("htmx:after:swap", () => {
     const next = form.querySelector("#verdict [data-next]")?.dataset.next;
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
-    document.getElementById("offline").hidden = true;
   });
   const noAnswer = () => { document.getElementById("offline").hidden = false; };
   document.addEventListener("htmx:before:request", (event) => {
-    if (navigator.onLine) return;
-    event.preventDefault();
-    noAnswer();
+    document.getElementById("offline").hidden = navigator.onLine;
+    if (!navigator.onLine) event.preventDefault();
   });
   document.addEventListener("htmx:error", noAnswer);
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
