@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 
 import pytest
 
+from splicewright.errors import InputError
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream
 from splicewright.store.job_facts import (
@@ -20,11 +21,17 @@ from splicewright.store.job_facts import (
 from splicewright.store.job_sheet import inspections, job_sheet
 from splicewright.store.joint_facts import (
     End,
+    EndInspected,
     InspectionClosed,
+    JointAssessed,
+    JointMeasured,
+    Level,
     PhotoAdded,
     PlateInspected,
+    PlateJudged,
     PlateState,
 )
+from splicewright.store.plant_facts import FastenersRecorded
 from splicewright.store.sql import SqlRegister
 from store.making import HOUR, Plant
 
@@ -116,3 +123,35 @@ def test_inspections(register: SqlRegister, plant: Plant) -> None:
     empty = plant.fact(InspectionClosed(joint, uuid4()))
     register.append(empty)
     assert inspections(register.facts_about(joint))[-1].worst is None
+
+
+def test_what_an_inspection_looked_at_measured_and_worked_out(
+    register: SqlRegister, plant: Plant
+) -> None:
+    joint, round_ = plant.joint(register), uuid4()
+    with pytest.raises(InputError, match="is not kept"):
+        register.append(plant.fact(JointAssessed(joint, round_, Level.STOP, "0" * 64)))
+    digest = register.keep(b"{}", "application/json")
+    register.append(
+        plant.fact(EndInspected(joint, round_, End.LEADING, 22)),
+        plant.fact(PlateJudged(joint, round_, End.LEADING, 3, 0.7, 1)),
+        plant.fact(JointMeasured(joint, round_, 0.0098, 0.01, 0.008)),
+        plant.fact(JointAssessed(joint, round_, Level.REDUCE, digest)),
+    )
+    (found,) = inspections(register.facts_about(joint))
+    assert found.looked == {End.LEADING: 22}
+    assert found.worst is PlateState.OK
+    assert found.judged[End.LEADING, 3].last.what == PlateJudged(
+        joint, round_, End.LEADING, 3, 0.7, 1
+    )
+    assert found.measured is not None and found.assessed is not None
+    assert register.verify().faults == ()
+
+
+def test_a_site_keeps_its_fastener_files(register: SqlRegister, plant: Plant) -> None:
+    with pytest.raises(InputError, match="is not kept"):
+        register.append(plant.fact(FastenersRecorded(plant.site, "example hinge", "0" * 64)))
+    digest = register.keep(b"[range]", "application/toml")
+    register.append(plant.fact(FastenersRecorded(plant.site, "example hinge", digest)))
+    register.append(plant.fact(FastenersRecorded(plant.site, "example hinge", None)))
+    assert register.verify().faults == ()

@@ -62,7 +62,8 @@ def test_the_page_says_what_the_command_says(
     assert done.status_code == 303, done.text
     (round_,) = inspections(register.facts_about(joint.joint))
     assert round_.inspection == UUID(str(sent["inspection"]))
-    assert len(round_.plates) == 44
+    assert round_.looked == {End.LEADING: 22, End.TRAILING: 22}
+    assert len(round_.plates) == 3
     lost = round_.plates[End.LEADING, 1].last.what
     assert isinstance(lost, PlateInspected)
     assert lost.state is PlateState.LOST

@@ -11,6 +11,7 @@ from uuid import uuid4
 import pdfplumber
 import pytest
 from fastapi.testclient import TestClient
+from httpx2 import Response
 from playwright.sync_api import Page, expect
 
 from splicewright.actions.record_fasteners import record_fasteners
@@ -45,6 +46,16 @@ def _fields(page: str) -> dict[str, str | list[str]]:
     }
 
 
+def _drawn(client: TestClient, where: str) -> Response:
+    """A file of the pack, once it is drawn; the page tells of the drawing until then."""
+    for _ in range(60):
+        got = client.get(where)
+        if "Drawing the job pack" not in got.text[:20_000]:
+            return got
+        assert got.headers["refresh"] == "2"
+    raise AssertionError(where)
+
+
 def test_from_the_form_to_the_job_pack(
     signed_in: Enter, incline: ConveyorNow, register: SqlRegister
 ) -> None:
@@ -70,7 +81,7 @@ def test_from_the_form_to_the_job_pack(
     why = client.get(f"/joints/{joint.joint}/plan/why/belt.thickest")
     assert "11.2 mm" in why.text
     assert "measured" in why.text
-    pack = client.get(f"/joints/{joint.joint}/plan/files/job-pack.pdf")
+    pack = _drawn(client, f"/joints/{joint.joint}/plan/files/job-pack.pdf")
     assert pack.headers["content-type"] == "application/pdf"
     with pdfplumber.open(io.BytesIO(pack.content)) as pdf:
         text = pdf.pages[0].extract_text() or ""

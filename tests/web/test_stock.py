@@ -84,6 +84,7 @@ def test_bad_movements(signed_in: Enter, register: SqlRegister, store: UUID) -> 
     _, page = _move(client, store, item="<i>x</i>", how="in", count="x")
     assert "<i>x</i>" not in page
     viewer = signed_in("viewer")
+    head = register.head()
     assert _move(viewer, store, item="bolt", how="in", count="3")[0] == 403
     assert register.head() == head
 

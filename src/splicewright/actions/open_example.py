@@ -38,6 +38,7 @@ def open_example(register: Register, site: Path, *, now: datetime) -> None:
         There is no such folder, it holds no conveyors, or one of its files cannot be used.
     """
     from splicewright.actions.record_conveyor import record_conveyor
+    from splicewright.actions.record_fasteners import record_fasteners
 
     files = sorted(site.glob("conveyors/*.toml"))
     if not files:
@@ -47,6 +48,11 @@ def open_example(register: Register, site: Path, *, now: datetime) -> None:
         record_conveyor(register, file, by=ADA, now=began, device="desk")
     conveyors = {file.stem: c for file in files for c in register.conveyors()
                  if c.name in file.read_text("utf-8")}  # fmt: skip
+    place = register.conveyors()[0].site
+    for file in sorted(site.glob("fasteners/*.toml")):
+        record_fasteners(
+            register, place, file.read_bytes(), file.name, by=ADA, now=began, device="desk"
+        )
     telling = _Telling(register, site, now)
     telling.people()
     for conveyor in conveyors.values():

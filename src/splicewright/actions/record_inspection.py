@@ -51,7 +51,8 @@ def record_inspection(
     ----------
     register, joint : where to
     inspection : id made when the page was opened; sending the page again records nothing
-    seen, closing : what was found and decided; every plate of the ends looked at is recorded
+    seen, closing : what was found and decided; plates of the ends looked at that are not named
+        were ok
     assessment : what the calculation said of it, kept with every assumption; None without one
     by, person, device : who records it, from where
     now : when
@@ -90,7 +91,13 @@ def new_inspection() -> UUID:
 
 
 def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list[tuple[UUID, What]]:
-    from splicewright.store.joint_facts import End, PlateInspected, PlateJudged, PlateState
+    from splicewright.store.joint_facts import (
+        End,
+        EndInspected,
+        PlateInspected,
+        PlateJudged,
+        PlateState,
+    )
 
     if not closing.ends:
         say = "none is ticked; tick the belt ends that were looked at"
@@ -99,22 +106,20 @@ def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list
     if missed:
         say = f"has findings on the {min(missed).value}; tick it as looked at, or take them back"
         raise InputError(Fault("looked", say))
-    found = {(plate.end, plate.number): plate for plate in seen.plates}
     made: list[tuple[UUID, What]] = []
     for which in closing.ends:
-        for number in range(1, closing.plates + 1):
-            plate, end = found.get((which, number)), End(which.value)
-            state = PlateState(plate.state) if plate else PlateState.OK
-            key = f"{which.name} {number}"
-            what = PlateInspected(
-                joint, inspection, end, number, state, plate.note if plate else ""
+        looked = EndInspected(joint, inspection, End(which.value), closing.plates)
+        made.append((uuid5(inspection, which.name), looked))
+    for plate in seen.plates:
+        end, number, key = End(plate.end.value), plate.number, f"{plate.end.name} {plate.number}"
+        state = PlateState(plate.state)
+        found = PlateInspected(joint, inspection, end, number, state, plate.note)
+        made.append((uuid5(inspection, key), found))
+        if plate.share_kept is not None or plate.bolts_missing:
+            judged = PlateJudged(
+                joint, inspection, end, number, plate.share_kept, plate.bolts_missing
             )
-            made.append((uuid5(inspection, key), what))
-            if plate and (plate.share_kept is not None or plate.bolts_missing):
-                judged = PlateJudged(
-                    joint, inspection, end, number, plate.share_kept, plate.bolts_missing
-                )
-                made.append((uuid5(inspection, f"{key} judged"), judged))
+            made.append((uuid5(inspection, f"{key} judged"), judged))
     return made
 
 

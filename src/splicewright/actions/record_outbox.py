@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 PHONE_KINDS = frozenset(
     {
         "correction", "damage found", "damage mended", "hold point signed", "inspection closed",
-        "job handed over", "joint built", "joint measured", "joint put to work",
+        "end inspected", "job handed over", "joint built", "joint measured", "joint put to work",
         "joint re-tightened", "joint removed", "joint seen", "joint suspended", "photograph added",
         "plate inspected", "plate judged", "reading taken", "signed off", "step ticked",
         "step timed", "stock moved", "value recorded",

@@ -24,6 +24,7 @@ from splicewright.store.job_facts import (
 )
 from splicewright.store.joint_facts import (
     End,
+    EndInspected,
     InspectionClosed,
     JointAssessed,
     JointMeasured,
@@ -92,6 +93,7 @@ class Inspection:
 
     plates, judged : by end and number, counted from the left: how each was found, and how much
         of it is left where somebody said; worst : the worst state found
+    looked : plates of each end that was looked at as a whole
     measured, assessed, closed : what was said last; None when nobody did
     """
 
@@ -99,6 +101,7 @@ class Inspection:
     started: datetime
     plates: dict[tuple[End, int], Answer]
     judged: dict[tuple[End, int], Answer]
+    looked: dict[End, int]
     measured: Entry | None
     assessed: Entry | None
     closed: Entry | None
@@ -107,6 +110,8 @@ class Inspection:
     def worst(self) -> PlateState | None:
         """The worst state of any plate; None before the first."""
         found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
+        if self.looked:
+            found.add(PlateState.OK)
         return next((state for state in _WORST if state in found), None)
 
 
@@ -155,24 +160,30 @@ def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
     )
 
 
-_OF_AN_INSPECTION = (PlateInspected, PlateJudged, JointMeasured, JointAssessed, InspectionClosed)
+_OF_AN_INSPECTION = (
+    EndInspected, PlateInspected, PlateJudged, JointMeasured, JointAssessed, InspectionClosed,
+)  # fmt: skip
 
 
 def _round(inspection: UUID, said: list[Entry]) -> Inspection:
     plates: dict[tuple[End, int], list[Entry]] = {}
     judged: dict[tuple[End, int], list[Entry]] = {}
+    looked: dict[End, int] = {}
     last: dict[type[What], Entry] = {}
     for entry in said:
         what = entry.what
         if isinstance(what, PlateInspected | PlateJudged):
             kept = plates if isinstance(what, PlateInspected) else judged
             kept.setdefault((what.end, what.plate), []).append(entry)
+        elif isinstance(what, EndInspected):
+            looked[what.end] = what.plates
         last[type(what)] = entry
     return Inspection(
         inspection,
         min(entry.when for entry in said),
         {key: _answer(entries) for key, entries in plates.items()},
         {key: _answer(entries) for key, entries in judged.items()},
+        looked,
         last.get(JointMeasured),
         last.get(JointAssessed),
         last.get(InspectionClosed),

@@ -160,6 +160,17 @@ class PlateInspected(What):
     note: Text = ""
 
 
+@fact_kind("end inspected", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class EndInspected(What):
+    """Every plate of a belt end was looked at; those without an entry of their own were ok."""
+
+    joint: UUID
+    inspection: UUID
+    end: End
+    plates: Plates
+
+
 @fact_kind("plate judged", Stream.JOINT)
 @dataclass(frozen=True, slots=True)
 class PlateJudged(What):

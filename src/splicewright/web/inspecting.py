@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+import threading
+from collections import OrderedDict
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
@@ -60,7 +63,8 @@ _LEVELS = {
     "WATCH": ("No overload found: keep watching", "plain", "●"),
 }
 """The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
-_MOST_PLATES = 400
+_INSPECTIONS = 500
+"""Inspections under way that are told apart."""
 
 
 async def typed(request: Request) -> FormData:
@@ -81,6 +85,34 @@ class _Joint:
     picture: Picture
 
 
+class _Turns:
+    """Questions about inspections, worked one at a time; what a later tap replaced is not worked.
+
+    Threads would only slow each other down: the work is the processor's alone.
+    """
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self._latest: OrderedDict[UUID, int] = OrderedDict()
+        self._count = itertools.count()
+
+    def ask(self, inspection: UUID) -> int:
+        """Take a turn."""
+        turn = next(self._count)
+        self._latest[inspection] = turn
+        self._latest.move_to_end(inspection)
+        while len(self._latest) > _INSPECTIONS:
+            self._latest.popitem(last=False)
+        return turn
+
+    def newest(self, inspection: UUID, turn: int) -> bool:
+        """Whether nobody asked about that inspection since."""
+        return self._latest.get(inspection, turn) == turn
+
+
+_TURNS = _Turns()
+
+
 @router.get("/joints/{joint}/inspect")
 def form(request: Request, joint: UUID, who: Crew) -> Response:
     """The joint from above; every plate ok until it is tapped."""
@@ -94,12 +126,17 @@ def form(request: Request, joint: UUID, who: Crew) -> Response:
 @router.post("/joints/{joint}/inspect/verdict")
 def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     """Can it run? Worked anew for every tap; nothing is recorded."""
-    here, fields = _joint(request, joint), _fields(form)
-    seen, made, faults = _assessed(here, fields)
+    here, fields, inspection = _joint(request, joint), _fields(form), _id(form)
+    by_script = bool(request.headers.get("hx-request"))
+    turn = _TURNS.ask(inspection)
+    with _TURNS.lock:
+        if by_script and not _TURNS.newest(inspection, turn):
+            return Response(status_code=204)  # a later tap has been made: it gets the answer
+        seen, made, faults = _assessed(here, fields)
     told = _told(seen, made, faults, who)
-    if request.headers.get("hx-request"):
+    if by_script:
         return render(request, "inspect-verdict.html", swapped=True, places=_places(fields), **told)
-    return _page(request, here, fields, _id(form), told)
+    return _page(request, here, fields, inspection, told)
 
 
 @router.post("/joints/{joint}/inspections")
@@ -107,7 +144,8 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     """Record the inspection."""
     here, fields, room = _joint(request, joint), _fields(form), room_of(request)
     inspection = _id(form)
-    seen, made, faults = _assessed(here, fields)
+    with _TURNS.lock:
+        seen, made, faults = _assessed(here, fields)
     closing = _closing(here, fields, who, faults)
     if seen is not None and not faults:
         try:

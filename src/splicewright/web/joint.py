@@ -38,6 +38,7 @@ _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form()]
 _LINKS = (
     Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
+    Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
     Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
     Entry("/joints/{joint}/forecast", "What is left", Role.VIEWER),
     Entry("/joints/{joint}/inspections", "Its inspections", Role.VIEWER),

@@ -219,6 +219,7 @@ def _shown(draft: Draft, who: Visitor) -> dict[str, Any]:
         "plan": plan,
         "fault_at": faults,
         "told": answered(plan, who.units),
+        "glance": f"take-up left {plan.belt.left.show(who.units)}, {plan.timing.likely.show()}",
         "numbers": plan_words.numbers(plan, who.units),
         "candidates": plan_words.candidates(plan, who.units),
         "assumptions": plan_words.assumptions(plan, who.units),

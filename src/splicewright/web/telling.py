@@ -155,6 +155,11 @@ def _(what: plant.StockMoved, system: System) -> str:
 
 
 @said.register
+def _(what: plant.FastenersRecorded, system: System) -> str:
+    return f"fasteners {what.name} {'recorded' if what.file else 'not used any more'}"
+
+
+@said.register
 def _(what: plant.PersonAdded, system: System) -> str:
     return f"{what.name} is {what.role.value}"
 
@@ -184,6 +189,33 @@ def _(what: joint.JointSeen, system: System) -> str:
 @said.register
 def _(what: joint.PlateInspected, system: System) -> str:
     return f"{what.end.value}, plate {what.plate}: {what.state.value}{_more(what.note)}"
+
+
+@said.register
+def _(what: joint.EndInspected, system: System) -> str:
+    return f"every plate of the {what.end.value} looked at, {what.plates} of them"
+
+
+@said.register
+def _(what: joint.PlateJudged, system: System) -> str:
+    kept = "" if what.share_kept is None else f" keeps {show(what.share_kept, Kind.SHARE)}"
+    bolts = f" {what.bolts_missing} bolts lost or loose" if what.bolts_missing else ""
+    return f"{what.end.value}, plate {what.plate}:{kept}{bolts}"
+
+
+@said.register
+def _(what: joint.JointMeasured, system: System) -> str:
+    measures = (
+        ("hinge pin", what.pin_now), ("pin when new", what.pin_new),
+        ("left edge torn", what.torn_left), ("right edge torn", what.torn_right),
+    )  # fmt: skip
+    told = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
+    return f"measured: {', '.join(told) or 'nothing'}"
+
+
+@said.register
+def _(what: joint.JointAssessed, system: System) -> str:
+    return f"the calculation said: {what.level.value}"
 
 
 @said.register

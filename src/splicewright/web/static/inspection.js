@@ -112,13 +112,11 @@
   document.addEventListener("htmx:after:swap", () => {
     const next = form.querySelector("#verdict [data-next]")?.dataset.next;
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
-    document.getElementById("offline").hidden = true;
   });
   const noAnswer = () => { document.getElementById("offline").hidden = false; };
   document.addEventListener("htmx:before:request", (event) => {
-    if (navigator.onLine) return;
-    event.preventDefault();
-    noAnswer();
+    document.getElementById("offline").hidden = navigator.onLine;
+    if (!navigator.onLine) event.preventDefault();
   });
   document.addEventListener("htmx:error", noAnswer);
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
@@ -153,10 +151,14 @@
     const said = new Map(numbers.map((number, n) => [`${ends[n]}.${number}`, n]).filter(([k]) => !k.endsWith(".")));
     const column = (name, n) => (n === undefined ? "" : data.getAll(name)[n].trim());
     const made = [];
+    for (const word of looked) {
+      const count = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)).length;
+      made.push({ kind: "end inspected", what: { joint, inspection, end: END[word], plates: count } });
+    }
     for (const plate of plates) {
       const [word, number] = plate.dataset.field.split(".");
-      if (!looked.has(word)) continue;
       const row = said.get(plate.dataset.field);
+      if (plate.dataset.state === "ok" && row === undefined) continue;
       const kept = column("more_kept", row), bolts = column("more_bolts", row);
       const note = [column("more_note", row), kept && `keeps ${kept}, as typed`].filter(Boolean).join("; ");
       const of = { joint, inspection, end: END[word], plate: Number(number) };
