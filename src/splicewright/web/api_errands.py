@@ -43,7 +43,7 @@ class ImportIn(_In):
 
     table: TableKind
     name: str = Field(min_length=1, max_length=200, description="Of the file, .csv or .xlsx.")
-    content: str = Field(max_length=27_000_000, description="The file in base64, up to 20 MB.")
+    content: str = Field(max_length=24_500_000, description="The file in base64, up to 18 MB.")
 
 
 class ApplyIn(_In):

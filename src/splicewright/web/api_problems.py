@@ -118,6 +118,7 @@ def listen(api: FastAPI) -> None:
     on(FullError, lambda e: problem(507, "Not recorded", [Fault("", str(e))]))
     on(DamagedError, lambda e: problem(500, "The register is damaged", [Fault("", str(e))]))
     on(HTTPException, _http)
+    on(Exception, lambda e: problem(500, "Our fault", [Fault("", _OURS)]))
 
 
 def _wait(status: int, title: str, error: Exception, seconds: int) -> Response:
@@ -145,6 +146,7 @@ def _http(error: HTTPException) -> Response:
     return problem(error.status_code, title, [Fault("", say)], dict(error.headers or {}))
 
 
+_OURS = "something went wrong that should not; it stands in the server's log"
 _HTTP = {
     400: ("Not read", "the body cannot be read; accepted is JSON in UTF-8"),
     404: ("Not here", "there is nothing at this address"),

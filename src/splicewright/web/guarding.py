@@ -8,6 +8,8 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from splicewright.errors import Fault
+from splicewright.web.api_problems import problem
 from splicewright.web.room import Room
 from splicewright.web.visiting import cookie_name
 
@@ -117,9 +119,10 @@ class SizeLimit:
             await self.app(scope, receive, send)
             return
         told = dict(scope["headers"]).get(b"content-length", b"0")
-        refusal = PlainTextResponse(
-            f"Too large; accepted is up to {LARGEST_BODY // 1_000_000} MB.\n", 413
-        )
+        say = f"the request is too large; accepted is up to {LARGEST_BODY // 1_000_000} MB"
+        refusal: ASGIApp = PlainTextResponse(f"{say}.\n", 413)
+        if scope["path"].startswith("/api/"):
+            refusal = problem(413, "Too large", [Fault("", say)])
         if not told.isdigit() or int(told) > LARGEST_BODY:
             await refusal(scope, receive, send)
             return
