@@ -175,6 +175,31 @@ def test_extrapolation_is_marked_on_the_sheet() -> None:
     assert "beyond its range" not in whole("incline")
 
 
+@pytest.mark.parametrize(
+    ("belt", "take_up", "said"),
+    [
+        # Thinner than the pulley table begins; more tension than a tenth of the strength, where
+        # it ends.
+        ({"marking": "EP 200/2 2+1", "thickness": "4.3 mm"}, "1500 kg", "below the table"),
+        ({"marking": "EP 200/2 3+1", "thickness": "6.5 mm"}, "8000 kg", "% of the permitted"),
+    ],
+    ids=["below", "beyond"],
+)
+def test_a_pulley_table_left_is_marked_on_the_sheet(
+    belt: dict[str, str], take_up: str, said: str
+) -> None:
+    told = study(
+        conveyor_of(outline(belt=belt, take_up={"kind": "gravity", "mass": take_up})), samples=64
+    )
+    remarks = [p.remark.say() for p in told.second_look.pulleys]
+    assert any(said in r for r in remarks), remarks
+    pdf = pypdfium2.PdfDocument(conveyor_sheet(told))
+    text = " ".join(
+        " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
+    )
+    assert said in text
+
+
 def test_no_sample_above_is_not_called_impossible() -> None:
     told = study(invented("incline"), 1e9, samples=128)
     assert told.unknowns.exceeded == 0

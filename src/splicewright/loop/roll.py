@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from splicewright.plant import Belt
-from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
+from splicewright.quantities import Figure, Kind, Number, Worksheet, assumed, formula
 
 _CORE = (0.4, 0.2, 0.8)
 
@@ -50,7 +52,7 @@ def roll_length(outer: float, core: float, thickness: float) -> float:
     source="geometry",
     limits="tightly wound; a loose roll is thicker",
 )
-def roll_diameter(core: float, thickness: float, length: float) -> float:
+def roll_diameter(core: Number, thickness: Number, length: Number) -> Number:
     """Outer diameter of a roll.
 
     Parameters
@@ -61,9 +63,9 @@ def roll_diameter(core: float, thickness: float, length: float) -> float:
 
     Returns
     -------
-    float [m]
+    float or array [m]
     """
-    return math.sqrt(core**2 + 4 * thickness * length / math.pi)
+    return np.sqrt(core**2 + 4 * thickness * length / np.pi)
 
 
 @formula(

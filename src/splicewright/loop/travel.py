@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from splicewright.loop.roll import Roll, roll_of
 from splicewright.plant import Conveyor, Reason, Work
 from splicewright.plant.assumptions import STRETCH
 from splicewright.quantities import (
     Figure,
     Kind,
+    Number,
     Sentence,
     Worksheet,
     assumed,
@@ -111,7 +114,7 @@ def travel_left(travel: float, position: float) -> float:
     symbols={"change": "ΔL", "joints": "n", "handling": "u"},
     source="practice",
 )
-def slack_needed(change: float, joints: float, handling: float) -> float:
+def slack_needed(change: Number, joints: Number, handling: Number) -> Number:
     """Belt the take-up must give so that the ends come together.
 
     Parameters
@@ -122,9 +125,9 @@ def slack_needed(change: float, joints: float, handling: float) -> float:
 
     Returns
     -------
-    float [m]
+    float or array [m]
     """
-    return max(0.0, -change) + joints * handling
+    return np.maximum(0.0, -change) + joints * handling
 
 
 @formula(

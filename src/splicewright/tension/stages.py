@@ -8,8 +8,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from splicewright.plant import Conveyor, TakeUpKind
-from splicewright.quantities import Figure, Given, Kind, Sentence, Worksheet, formula, sentence
+from splicewright.quantities import (
+    Figure,
+    Given,
+    Kind,
+    Number,
+    Sentence,
+    Worksheet,
+    formula,
+    sentence,
+)
 from splicewright.tension.standing import Standing
 
 
@@ -46,7 +57,7 @@ class History:
     source="statics",
     limits="friction may act either way: as far below the frictionless tension as above it",
 )
-def low_side(middle: float, high: float) -> float:
+def low_side(middle: Number, high: Number) -> Number:
     """Lowest tension the stopped belt may hold where the highest is known.
 
     Parameters
@@ -58,7 +69,7 @@ def low_side(middle: float, high: float) -> float:
     -------
     float [N]
     """
-    return max(0.0, 2 * middle - high)
+    return np.maximum(0.0, 2 * middle - high)
 
 
 @formula(
@@ -67,9 +78,9 @@ def low_side(middle: float, high: float) -> float:
     symbols={"high": "T_high", "friction": "F_f"},
     source="statics",
 )
-def without_friction(high: float, friction: float) -> float:
+def without_friction(high: Number, friction: Number) -> Number:
     """Tension without the friction that was added to it, not below 0 [N]."""
-    return max(0.0, high - friction)
+    return np.maximum(0.0, high - friction)
 
 
 @formula(
