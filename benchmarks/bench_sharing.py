@@ -20,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "src"))
 import numpy as np  # noqa: E402
 from numpy.typing import NDArray  # noqa: E402, TC002
 
+from splicewright.joint.hinge import Hinge, pin_bending, share_both  # noqa: E402
 from splicewright.joint.membrane import (  # noqa: E402
     PlateRow,
     Strip,
@@ -27,7 +28,6 @@ from splicewright.joint.membrane import (  # noqa: E402
     even_row,
     free_compliance,
 )
-from splicewright.joint.hinge import Hinge, pin_bending, share_both  # noqa: E402
 from splicewright.joint.sharing import Guidance, share, straightened  # noqa: E402
 
 STRIP = Strip(1.0, 6e6, 3e6, 3e5)

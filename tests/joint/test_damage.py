@@ -189,3 +189,12 @@ def test_a_plate_with_a_worn_loop_takes_up_late_and_carries_less() -> None:
     found = can_it_run([HELD], findings, PlateRating(4e3, 8e3), PLACE).typical
     assert found.loads[3] == pytest.approx(PULL / 10 - 2e6 * slack * 0.9, rel=1e-5)
     assert found.loads[0] == pytest.approx(PULL / 10 + 2e6 * slack * 0.1, rel=1e-5)
+
+
+def test_the_next_plate_is_told_with_its_load_at_the_largest_pull() -> None:
+    """Held and rigid, eight plates left share 1.4 times the pull evenly."""
+    found = can_it_run(
+        [HELD], Findings((lost(1), lost(4))), PlateRating(4e3, 1e4), PLACE, peak=1.4
+    ).typical
+    assert found.next_load == pytest.approx(1.4 * PULL / 8, rel=1e-6)
+    assert found.loads[1] == pytest.approx(PULL / 8, rel=1e-6)

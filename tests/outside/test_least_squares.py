@@ -54,3 +54,17 @@ def test_line_and_parabola_are_numpys(x: list[int], seed: int) -> None:
     assert ratio == pytest.approx(float(np.sqrt(cov[1, 1] / cov[0, 0])), rel=1e-6)
     curve = np.polyfit(stations, y, 2)[0]
     assert found.bow == pytest.approx(-curve * np.ptp(stations) ** 2 / 4, abs=1e-9)
+
+
+def test_doubt_of_the_bow_is_that_of_the_parabola() -> None:
+    """t sqrt(cov) of numpy's quadratic, times L²/4: the height over the chord."""
+    from scipy.stats import t as student
+
+    stations = [0.0, 1.1, 2.0, 3.3, 4.1, 5.0, 6.2]
+    middles = [0.0, 9e-3, 14e-3, 18e-3, 15e-3, 12e-3, 1e-3]
+    found = fit_centreline(stations, middles)
+    (curve, _, _), cov = np.polyfit(stations, middles, 2, cov=True)
+    height = 6.2**2 / 4
+    assert found.bow == pytest.approx(-curve * height)
+    wanted = student.ppf(0.975, 7 - 3) * np.sqrt(cov[0, 0]) * height
+    assert found.bow_uncertainty == pytest.approx(wanted, rel=1e-6)

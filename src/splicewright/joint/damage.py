@@ -89,7 +89,8 @@ class CaseResult:
     next_plate, next_end : which plate goes next, from the left, from 1
     next_load : its load at the largest pull, infinite without balance [N]
     zipper : what happens plate by plate at the largest pull
-    losses_to_open : plates lost one after the other, worst first, until it tears open [1]
+    losses_to_open : plates lost one after the other, worst first, until it tears open; not
+        counted beyond the fewest of the cases before, from 2 on [1]
     """
 
     case: str
@@ -202,10 +203,11 @@ def can_it_run(
     ]
     if faults:
         raise InputError(*faults)
-    results = tuple(
-        _judge(DamagedJoint.of(case, findings, trailing, places, curve_depth), places, rating, peak)
-        for case in cases
-    )
+    results: list[CaseResult] = []
+    for case in cases:
+        joint = DamagedJoint.of(case, findings, trailing, places, curve_depth)
+        fewest = min((r.losses_to_open for r in results), default=None)
+        results.append(_judge(joint, places, rating, peak, fewest))
     worst = min(results, key=lambda r: (r.carries, r.losses_to_open, r.margin))
     if any(r.zipper is Zipper.OPENS or r.carries < least_share for r in results):
         verdict = Verdict.STOP
@@ -214,7 +216,7 @@ def can_it_run(
     else:
         verdict = Verdict.WATCH
     return Assessment(
-        verdict, results, worst, _reasons(results, worst, peak), _assumptions(findings, peak)
+        verdict, tuple(results), worst, _reasons(results, worst, peak), _assumptions(findings, peak)
     )
 
 
@@ -231,8 +233,9 @@ def margins(
 
 
 def _judge(
-    joint: DamagedJoint, places: Sequence[Place], rating: PlateRating, peak: float
-) -> CaseResult:
+    joint: DamagedJoint, places: Sequence[Place], rating: PlateRating, peak: float,
+    fewest: int | None,
+) -> CaseResult:  # fmt: skip
     """One case: loads and margin in running, then the largest pull, then plate by plate."""
     may, breaking = joint.strength * rating.running, joint.strength * rating.breaking
     used = joint.used(may)
@@ -244,7 +247,7 @@ def _judge(
             Zipper.OPENS, 0,
         )  # fmt: skip
     at, worst = divmod(int(used.argmax()), used.shape[1])
-    order = joint.losing_order(breaking, peak)
+    order = joint.losing_order(breaking, peak, None if fewest is None else max(fewest, 2))
     next_used = joint.used(breaking, peak)
     place, plate = divmod(int(next_used.argmax()), next_used.shape[1])
     number, end = joint.named(plate)

@@ -148,16 +148,20 @@ class DamagedJoint:
             high = np.where(some, scale[first, at], high)
         return low
 
-    def losing_order(self, breaking: Array, peak: float) -> int:
-        """How many plates can be lost, worst first, before the rest tears open at the peak."""
+    def losing_order(self, breaking: Array, peak: float, most: int | None = None) -> int:
+        """How many plates can be lost, worst first, before the rest tears open at the peak.
+
+        Counted no further than `most`: the fewest of all cases is asked for.
+        """
         alive = self.alive.copy()
-        for lost in range(int(alive.sum())):
+        end = int(alive.sum()) if most is None else min(most, int(alive.sum()))
+        for lost in range(end):
             loads = self.loads(peak, alive)
             if self._tears_open(alive, loads, breaking, peak):
                 return lost
             used = loads / np.where(alive, breaking, 1.0)
             alive[int(np.where(alive, used, -1.0).max(axis=0).argmax())] = False
-        return int(self.alive.sum())
+        return end
 
     def _tears_open(self, alive: Flags, loads: Array, breaking: Array, peak: float) -> bool:
         """Take off what breaks, share again, until nothing breaks or nothing is left.
