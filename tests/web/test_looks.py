@@ -68,6 +68,9 @@ def test_every_page_on_a_desk(desk: Page, register: SqlRegister) -> None:
     for name, path in pages(register).items():
         desk.goto(path)
         looked_at(desk, f"{name}-desk")
+    desk.get_by_text("Menu").click()
+    expect(desk.get_by_role("button", name="Sign out")).to_be_visible()
+    looked_at(desk, "menu-desk")
 
 
 @pytest.mark.parametrize("look", ["dark", "light"])

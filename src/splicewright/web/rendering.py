@@ -29,6 +29,10 @@ STATIC = Path(__file__).parent / "static"
 TEMPLATES = Path(__file__).parent / "templates"
 
 
+DAILY = 45
+"""Entries that stand before it are also in the bar of wide pages; all are in the menu."""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """A line of the navigation; page modules list theirs in `NAVIGATION`.
@@ -83,7 +87,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals |= {"static": static, "Role": Role, "version": __version__}
+    made.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
     made.filters |= {
         "shown": _shown,
         "typed": _typed,
