@@ -160,6 +160,7 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     assert kinds == ["job opened", *["step ticked"] * 5, "value recorded"]
     axe(phone)
     fits(phone)
+    phone.evaluate("scrollTo(0, 0)")
     picture(phone, f"needs-a-person-{status}-phone")
 
     phone.reload()  # it is still there, and still told

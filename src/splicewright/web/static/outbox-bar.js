@@ -64,6 +64,8 @@
       parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
     } else if (waits.length && sending) {
       parts.push(`Sending ${entries(waits.length)}.`);
+    } else if (waits.length && person.length) {
+      parts.push(`${entries(waits.length)} ${verb} for what needs a person.`);
     } else if (waits.length) {
       parts.push(`${entries(waits.length)} ${verb} to be sent.`);
     }
@@ -105,6 +107,7 @@
     if (words.textContent !== said) words.textContent = said;
     place.hidden = !said && failed.hidden;
     place.classList.toggle("quiet", !found.waits.length && !found.person.length);
+    place.classList.toggle("long", found.person.length > 0);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
     if (found.waits.length && outbox.state.trouble === "sign-in") {
