@@ -48,8 +48,9 @@ SCRIPTS = [
     f"<x onclick={MARK}() tabindex=1>",
 ]
 TEMPLATES = [
-    "{{ 7331*7 }}", "{% for x in ().__class__.__base__.__subclasses__() %}{% endfor %}",
-    "{{ config.__class__.__init__.__globals__ }}", "${7331*7}", "#{7331*7}", "<%= 7331*7 %>",
+    "{{ 73317331*7 }}", "{% for x in ().__class__.__base__.__subclasses__() %}{% endfor %}",
+    "{{ config.__class__.__init__.__globals__ }}", "${73317331*7}", "#{73317331*7}",
+    "<%= 73317331*7 %>",
     "%(x)s%(y)s", "{0.__class__}", "{}{}{}", "%n%n%n%s%s", "$(id)", "`id`", "; id", "| id", "&& id",
     "\n id", "$IFS", "#read(\"/etc/passwd\")", "#import \"@preview/x:1.0.0\"",
     "\\input{/etc/passwd}",
@@ -119,7 +120,6 @@ def _png(width: int, height: int) -> bytes:
     head = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
     chunk = b"IHDR" + head
     return b"\x89PNG\r\n\x1a\n\x00\x00\x00\x0d" + chunk + struct.pack(">I", zlib.crc32(chunk))
-
 
 
 @cache

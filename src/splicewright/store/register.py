@@ -174,6 +174,9 @@ class Register(Protocol):
     def conveyor(self, conveyor: UUID) -> ConveyorNow | None:
         """One conveyor."""
 
+    def belt(self, belt: UUID) -> BeltNow | None:
+        """One belt."""
+
     def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
         """Belts placed on a conveyor, the newest first."""
 

@@ -249,6 +249,10 @@ class SqlRegister:
         """One conveyor."""
         return self._row(ConveyorNow, conveyor=conveyor)
 
+    def belt(self, belt: UUID) -> BeltNow | None:
+        """One belt."""
+        return self._row(BeltNow, belt=belt)
+
     def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
         """Belts placed on a conveyor, the newest first."""
         return self._rows(BeltNow, "placed", "belt", conveyor=conveyor)[::-1]

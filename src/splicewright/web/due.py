@@ -31,7 +31,7 @@ def due_list(
     sites = room.register.sites()
     chosen = next((s.site for s in sites if str(s.site) == site), None)
     now = room.now()
-    limit = 500
+    limit = 200
     items = room.register.due(now + timedelta(days=HORIZONS[ahead]), site=chosen, limit=limit)
     names: dict[UUID, str] = {s.site: s.name for s in sites}
     return render(

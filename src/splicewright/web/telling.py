@@ -60,11 +60,9 @@ class Names:
             return work.name, f"/jobs/{thing}"
         if stream is Stream.SITE and (site := register.site(thing)):
             return site.name, ""
-        if stream is Stream.BELT:
-            for conveyor in register.conveyors():
-                for belt in register.belts(conveyor.conveyor):
-                    name = f"{belt.name} of {conveyor.name}"
-                    self._known[belt.belt] = (name, f"/conveyors/{conveyor.conveyor}")
+        if stream is Stream.BELT and (belt := register.belt(thing)):
+            name, page = self.of(Stream.CONVEYOR, belt.conveyor)
+            return f"{belt.name} of {name}", page
         if stream is Stream.PERSON:
             for person in register.people():
                 self._known[person.person] = (person.name, "")
