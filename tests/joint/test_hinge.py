@@ -226,3 +226,11 @@ def test_refusals() -> None:
         Hinge(LEADING, TRAILING, 0.0)
     with pytest.raises(InputError, match="stiffness: not every value is above 0"):
         share_both(HINGE, -1.0, PULL, guidance=unguided())
+
+
+def test_a_pull_off_centre_is_the_moment_on_both_ends() -> None:
+    """Nothing guides the belt: the plates of either end carry its moment, to the left positive."""
+    moment = 0.04 * PULL
+    loads = share_both(HINGE, K, PULL, guidance=unguided().with_moment(moment))
+    assert loads[:N] @ LEADING.row.y == pytest.approx(moment, rel=1e-9)
+    assert loads[N:] @ TRAILING.row.y == pytest.approx(moment, rel=1e-9)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -158,7 +159,7 @@ def test_neighbours_print_the_same_registration_marks(which: str) -> None:
                 ]
             )
     assert len(rings) == 4
-    for one, other in zip(rings[:-1], rings[1:], strict=True):
+    for one, other in pairwise(rings):
         shared = [a for a in one if any(math.dist(a, b) < 0.05 for b in other)]
         assert len(shared) >= 2
         assert max(math.dist(shared[0], b) for b in shared) > 50.0
