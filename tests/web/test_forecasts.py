@@ -168,7 +168,7 @@ def test_one_joint_tells_what_is_left_of_it(signed_in: Enter, register: SqlRegis
     client = signed_in("viewer")
     joint = next(j for j in register.joints(states=(State.RUNNING,)) if j.label == "K2-2")
     page = client.get(f"/joints/{joint.joint}/forecast").text
-    assert "Fails before" in page
+    assert "chance before" in page
     assert "renew due" in page
     assert f'href="/joints/{joint.joint}/forecast"' in client.get(f"/joints/{joint.joint}").text
 

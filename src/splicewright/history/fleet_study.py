@@ -291,7 +291,7 @@ def _line(
         urgency = Urgency.LATER
     reasons = joint_reasons(
         joint.must_not_run, joint.duties, today, until, measure.kind, sure, age, left, middle,
-        joint.stands, joint.life is not None,
+        joint.stands, joint.watched is not None,
     )  # fmt: skip
     half_by = None
     if math.isfinite(left) and joint.per_day > 0 and left / joint.per_day < (_LAST - today).days:

@@ -15,6 +15,7 @@ References
 from __future__ import annotations
 
 import math
+from copy import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,8 @@ from splicewright.quantities import Kind, formula, show
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
+
+_PLENTY, _ENOUGH = 5_000, 500  # lives to start from, and the failures among them
 
 
 @formula(
@@ -189,9 +192,11 @@ def fit_weibull(lives: Lives) -> WeibullFit:
     """
     _refuse_hopeless(lives)
     logs = Likelihood(lives)
-    theta = _start(logs)
-    if logs.simple:
-        theta = _climb_profile(logs, theta)
+    few = logs.thinned()  # a part leads near the top; all of them decide the last steps
+    theta = _start(few)
+    for part in (few, logs) if few is not logs else (logs,):
+        if logs.simple:
+            theta = _climb_profile(part, theta)
     value, gradient, curvature = _derivatives(logs, theta)
     for _ in range(100):
         step = _newton_step(gradient, curvature)
@@ -278,10 +283,23 @@ class Likelihood:
         self.simple = not bool(between.any())
         ended = exact | used
         self.ends, self.ends_n = good[ended] - self.centre, lives.count[ended]
+        self.failed = exact[ended]
         self.entered, self.entered_n = entered - self.centre, lives.count[late]
         self.low, self.high = good[between] - self.centre, bad - self.centre
         self.between_n = lives.count[between]
         self.fail_sum = self.raw_sum - self.failures * self.centre
+
+    def thinned(self) -> Likelihood:
+        """Every so many of the lives, to start from; itself where they are not very many."""
+        step = self.ends.size // _PLENTY
+        if step < 2 or not self.simple:
+            return self
+        few = copy(self)
+        for name in ("ends", "ends_n", "failed", "entered", "entered_n"):
+            setattr(few, name, getattr(self, name)[::step])
+        few.failures = float(few.ends_n[few.failed].sum())
+        few.fail_sum = float(few.ends_n[few.failed] @ few.ends[few.failed])
+        return few if few.failures >= _ENOUGH else self
 
     def value(self, mu: Array, s: Array) -> Array:
         """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""
@@ -311,25 +329,25 @@ def _derivatives(logs: Likelihood, theta: Array) -> tuple[float, Array, Array]:
     """Log-likelihood, gradient and curvature in (ln scale, ln shape)."""
     mu, s = float(theta[0]), float(theta[1])
     beta = math.exp(s)
-    value = float(logs.value(theta[:1], theta[1:])[0])
-    gradient = np.array([-beta * logs.failures, logs.failures])
-    gradient[1] += beta * (logs.fail_sum - logs.failures * mu)
-    cross = -beta * logs.failures
-    curvature = np.array([[0.0, cross], [cross, beta * (logs.fail_sum - logs.failures * mu)]])
+    reach, cross = beta * (logs.fail_sum - logs.failures * mu), -beta * logs.failures
+    value = logs.failures * s + reach - logs.raw_sum
+    gradient = np.array([cross, logs.failures + reach])
+    curvature = np.array([[0.0, cross], [cross, reach]])
     with np.errstate(over="ignore", invalid="ignore"):
         for ages, count, sign in ((logs.ends, logs.ends_n, -1), (logs.entered, logs.entered_n, 1)):
             if ages.size:
                 z = beta * (ages - mu)
                 power = np.exp(z) * count
                 none, once = float(power.sum()), float(power @ z)
+                value += sign * none
                 gradient += [-sign * beta * none, sign * once]
                 cross = -sign * beta * (none + once)
                 twice = sign * (once + float(power @ z**2))
                 curvature += [[sign * beta**2 * none, cross], [cross, twice]]
         if logs.low.size:
-            _, first_low, second_low = _powers(logs.low, mu, beta)
-            low, high = np.exp(beta * (logs.low - mu)), np.exp(beta * (logs.high - mu))
-            _, first_high, second_high = _powers(logs.high, mu, beta)
+            value = float(logs.value(theta[:1], theta[1:])[0])
+            low, first_low, second_low = _powers(logs.low, mu, beta)
+            high, first_high, second_high = _powers(logs.high, mu, beta)
             step, bend = first_high - first_low, second_high - second_low
             pull = 1 / np.expm1(high - low)
             gradient += (pull * step - first_low) @ logs.between_n
@@ -417,9 +435,11 @@ def _climb_profile(logs: Likelihood, theta: Array) -> Array:
             return theta
         move = min(max(-score / bend, -0.7), 0.7)
         s += move
-        if abs(move) < 1e-9:
+        if abs(move) < 1e-6:  # the next one would be its square
             break
-    return np.array([_scale_given(logs, s), s])
+    # ln of the mass at the new shape, by its slope: exact to the square of the last move
+    log_mass = math.log(mass / logs.failures) + beta * mean * move
+    return np.array([log_mass / math.exp(s), s])
 
 
 def _no_failure() -> Fault:
@@ -434,31 +454,19 @@ def _refuse_hopeless(lives: Lives) -> None:
     """Name the cases in which the likelihood has no maximum, before climbing it."""
     if not lives.failures:
         raise InputError(_no_failure())
-    if lives.failures == 1:
-        raise InputError(
-            Fault(
-                "lives",
-                "hold one failure only, which settles no shape; assume a shape, or pool with "
-                "joints of other conveyors",
-            )
-        )
     failed, held = ~lives.suspended, lives.suspended
     low, high = float(lives.good[failed].max()), float(lives.bad[failed].min())
     longest = float(lives.good[held].max()) if held.any() else 0.0
-    if low < high and max(low, longest) <= high:
-        raise InputError(
-            Fault(
-                "lives",
-                "have all failures within one interval between looks, which settles no shape; "
-                "assume a shape, or pool with joints of other conveyors",
-            )
+    pool = "settles no shape; assume a shape, or pool with joints of other conveyors"
+    why = ""
+    if lives.failures == 1:
+        why = f"hold one failure only, which {pool}"
+    elif low < high and max(low, longest) <= high:
+        why = f"have all failures within one interval between looks, which {pool}"
+    elif low == high and longest <= low:
+        why = (
+            f"have all failures at or around one age ({show(low, lives.measure.kind)}), which "
+            "settles no shape; a common cause is more likely than wear, or the ages were rounded"
         )
-    if low == high and longest <= low:
-        raise InputError(
-            Fault(
-                "lives",
-                f"have all failures at or around one age ({show(low, lives.measure.kind)}), which "
-                "settles no shape; a "
-                "common cause is more likely than wear, or the ages were rounded",
-            )
-        )
+    if why:
+        raise InputError(Fault("lives", why))

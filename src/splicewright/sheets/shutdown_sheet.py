@@ -20,7 +20,7 @@ from splicewright.sheets.scene import (
 )
 
 _ACROSS, _ROW, _SIZE = 174.0, 5.6, 2.6
-_STRIP, _STRIP_ROW, _LARGE = 86.0, 9.6, 3.5
+_STRIP, _STRIP_ROW, _LARGE = 86.0, 10.6, 3.7
 _LATE = Pen("end in nine runs of ten", 0.4, (1.0, 0.8))
 _HOLDS = Pen("often holds up the finish", 2.6)
 _OTHER = Pen("other task", 2.6, grey=0.75)
@@ -95,14 +95,11 @@ def shutdown_strip(study: ShutdownStudy) -> Scene:
     for row, bar in enumerate(bars):
         top = -_STRIP_ROW * row
         name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
-        items.append(Text((0.0, top - 2.9), name, _LARGE, "start", "middle", masked=True))
-        items += _row(bar, top - 6.6, _STRIP / right)
+        items.append(Text((0.0, top - 3.0), name, _LARGE, "start", "middle", masked=True))
+        items += _row(bar, top - 7.6, _STRIP / right)
     end = _STRIP * window / right
     items += [Line((0.0, 0.0), (_STRIP, 0.0), OUTLINE), Line((end, 0.0), (end, low - 1.0), CUT)]
     items.append(Text((end, 6.0), f"window {show_time(window)}", _LARGE, "end", bold=True))
-    legend = (("black: often holds up the finish"), ("grey: other task"),
-              ("dashes: until the end nine runs in ten keep"))  # fmt: skip
-    items += [Text((0.0, low - 4.0 - 4.6 * n), words, _LARGE) for n, words in enumerate(legend)]
     said = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
 

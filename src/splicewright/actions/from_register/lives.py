@@ -10,11 +10,11 @@ the last look: must not run       failed between the look before and that look
 runs, or stands                   good to now, or to when it was stopped
 ================================  ===========================================================
 
-The log of a conveyor begins when the register first knew it; if joints that were removed before
-that are on file, when the first of those was put to work. Joints that ran before their log began
-are left-truncated. These are assumptions of this tool; a pull-out or broken pin is taken as seen
-when it happens because it parts the belt, other modes as found by somebody who looked. A removal
-whose mode is "other" counts as a failure, the safe side.
+The log of a conveyor begins when the register first knew it; if joints that were removed, or found
+unfit, before that are on file, when the first of those was put to work. Joints that ran before
+their log began are left-truncated. These are assumptions of this tool; a pull-out or broken pin is
+taken as seen when it happens because it parts the belt, other modes as found by somebody who
+looked. A removal whose mode is "other" counts as a failure, the safe side.
 """
 
 from __future__ import annotations
@@ -143,7 +143,8 @@ def _log_begun(
         earlier = [
             j.put_to_work or j.built or first
             for j in rows
-            if j.removed is not None and j.removed < first
+            if (j.removed is not None and j.removed < first)
+            or (j.can_run is False and j.inspected is not None and j.inspected < first)
         ]
         begun[conveyor] = min([first, *earlier])
     return begun

@@ -67,7 +67,9 @@ def _pressing(place: PlaceWear, until: date) -> Urgency:
 
     if place.forecast.met:
         return Urgency.NOW
-    early = place.dates.earliest if place.dates is not None else None
+    early = None
+    if place.dates is not None:
+        early = place.dates.earliest if place.enough else place.dates.likely
     return Urgency.STOP if early is not None and early <= until else Urgency.LATER
 
 
