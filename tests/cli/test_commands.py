@@ -156,11 +156,9 @@ def test_tension_writes_its_folder_and_explain_reads_it(tmp_path: Path) -> None:
     assert names == {"conveyor-sheet.pdf", "study.json", "loop.svg", "tension.svg"}
     told = Study.from_json((out / "study.json").read_bytes())
     for source in (out, out / "study.json"):
-        said = run("explain", source, "second.handbook").output
-        assert (
-            f"effective tension by the handbook = {told.second_look.opinions[-1].handbook.show()}"
-            in said
-        )
+        pull = told.second_look.opinions[-1].handbook.show()
+        explained = run("explain", source, "second.handbook").output
+        assert f"effective tension by the handbook = {pull}" in explained
     for key, words in (
         ("run_back.back", "F_rb = g q_G Σ x h"),
         ("load_rest.incline.bears", "a = g (μ_1 cos δ - sin δ)"),

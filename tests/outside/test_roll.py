@@ -24,6 +24,6 @@ def test_length_is_the_sum_of_the_turns(core: float, thickness: float, turns: in
 
 @given(st.floats(0.1, 1.0), st.floats(0.004, 0.03), st.floats(0.5, 3000.0))
 def test_diameter_and_length_undo_each_other(core: float, thickness: float, length: float) -> None:
-    outer = roll_diameter(core, thickness, length)
+    outer = float(roll_diameter(core, thickness, length))
     assert outer > core
     assert roll_length(outer, core, thickness) == pytest.approx(length, rel=1e-9)
