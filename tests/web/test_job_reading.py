@@ -170,8 +170,10 @@ def test_a_limit_counts_as_it_is_printed() -> None:
 def test_an_entry_whose_receipt_was_lost_shows_once(reader: Page) -> None:
     said = {"fact": "f1", "seq": 3, "by": "Ada", "at": "2026-05-04T06:00:00Z", "device": "p",
             "photo": "0" * 64, "caption": "", "step": "cut"}  # fmt: skip
-    state = {"ticks": [], "values": [], "holds": [], "photos": [said], "times": {}, "handed": [],
-             "signed": [], "closed": None, "changed": False}  # fmt: skip
+    state: dict[str, Any] = {
+        "ticks": [], "values": [], "holds": [], "photos": [said], "times": {}, "handed": [],
+        "signed": [], "closed": None, "changed": False,
+    }  # fmt: skip
     local = [
         {"id": "f1", "kind": "photograph added", "what": {"step": "cut"}, "state": "waits"},
         {"id": "f2", "kind": "photograph added", "what": {"step": "cut"}, "state": "waits"},
