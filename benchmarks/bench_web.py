@@ -65,8 +65,8 @@ def _fill(path: Path, events: int) -> list[UUID]:
     with open_register(path, check=False) as register:
         conveyors = [c.conveyor for c in register.conveyors()]
         print(
-            f"{register.head().seq} facts, {events // PER_JOINT} joints, {len(conveyors)} "
-            f"conveyors, {path.stat().st_size / 1e6:.0f} MB"
+            f"{register.head().seq} facts, {register.head().seq // PER_JOINT} joints, "
+            f"{len(conveyors)} conveyors, {path.stat().st_size / 1e6:.0f} MB"
         )
     return conveyors
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Form, Request
+from fastapi import APIRouter, Depends, Form, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions import admit_people
@@ -105,7 +105,11 @@ def sign_out_everywhere(request: Request, who: _Lead, account: UUID) -> Response
 
 
 @router.get("/people/log")
-def log(request: Request, who: _Lead, before: int | None = None) -> Response:
+def log(
+    request: Request,
+    who: _Lead,
+    before: Annotated[int | None, Query(ge=1, lt=2**63)] = None,
+) -> Response:
     """What happened to accounts, the newest first."""
     lines = room_of(request).accounts.changes(100, before)
     return render(request, "account-log.html", lines=lines, more=len(lines) == 100)
