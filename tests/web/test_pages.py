@@ -281,6 +281,7 @@ def test_what_is_not_there_is_said(signed_in: SignedIn) -> None:
         answer = client.get(path, headers={"accept": "text/html"})
         assert answer.status_code == 404, path
         assert "Not here" in answer.text
+        assert 'href="/due"' in answer.text
     script = client.get("/nowhere", headers={"accept": "application/json"})
     assert script.json()["error"][0]["sentence"].startswith("There is nothing")
 

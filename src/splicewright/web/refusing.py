@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
 from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
 from splicewright.actions.admit_people import NotYoursError
-from splicewright.errors import Fault, InputError
+from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.store import BusyError, ConflictError, DamagedError, FullError, TooOftenError
 from splicewright.web.guarding import HEADERS
 from splicewright.web.rendering import render
-from splicewright.web.visiting import ForeignFormError, RoleNeededError, SignInNeededError
+from splicewright.web.visiting import (
+    ForeignFormError,
+    RoleNeededError,
+    SignInNeededError,
+    find_visitor,
+)
 
 _MAY = {
     "viewer": "everybody who is signed in",
@@ -125,6 +132,9 @@ def listen(app: FastAPI) -> None:
     async def _http(request: Request, error: HTTPException) -> Response:
         title, say = _HTTP.get(error.status_code, ("Not possible", str(error.detail)))
         headers = dict(error.headers or {})
+        with contextlib.suppress(SplicewrightError):
+            # No page looked who is there: the menu is shown to those who are.
+            await run_in_threadpool(find_visitor, request)
         return refuse(request, error.status_code, title, (Fault("", say),), headers)
 
 
