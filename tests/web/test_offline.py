@@ -96,6 +96,25 @@ def test_first_page_without_signal_lists_the_jobs_on_the_phone(
     )
 
 
+def test_a_copy_outlives_the_version_of_the_app_it_was_made_with(
+    phone: Page, job: RecordedPlan
+) -> None:
+    open_job(phone, job)
+    # What the next version of the service worker does: the files of this one are gone.
+    phone.evaluate(
+        """(async () => {
+          for (const name of await caches.keys()) {
+            if (name.startsWith("shell-")) await caches.delete(name);
+          }
+        })()"""
+    )
+    phone.context.set_offline(True)
+    phone.reload()
+    ready(phone)
+    tick(phone, "isolate", 1)
+    expect(bar(phone)).to_contain_text("1 entry waits for signal")
+
+
 def test_hold_points_in_order_without_signal(
     phone: Page, job: RecordedPlan, register: SqlRegister
 ) -> None:

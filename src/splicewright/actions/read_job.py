@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from threading import Lock
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 _MOST = 16
 _LATELY: dict[str, JointPlan] = {}
 """Plans by their digest, which alone tells one from another."""
+_MAKING_ROOM = Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,8 @@ def kept_plan(register: Register, digest: str) -> JointPlan:
     plan = _LATELY.get(digest)
     if plan is None:
         plan = JointPlan.from_json(register.content(digest).data)
-        while len(_LATELY) >= _MOST:
-            _LATELY.pop(next(iter(_LATELY)), None)
-        _LATELY[digest] = plan
+        with _MAKING_ROOM:
+            while len(_LATELY) >= _MOST:
+                _LATELY.pop(next(iter(_LATELY)))
+            _LATELY[digest] = plan
     return plan

@@ -115,7 +115,7 @@
   function showTick(section, step, view, box) {
     const line = Number(box.dataset.line);
     const answer = view.ticks.get(key(step.key, line));
-    box.checked = Boolean(answer?.last.done);
+    if (!box.dataset.dirty) box.checked = Boolean(answer?.last.done);
     const said = section.querySelector(`[data-said="${line}"]`);
     if (!answer) {
       said.textContent = "";

@@ -17,7 +17,8 @@
   };
 
   // Write down, then show; when the phone cannot keep it, say so and claim nothing.
-  async function write(facts, words) {
+  // settled: called when it is kept or refused, before the page shows the job anew
+  async function write(facts, words, settled = () => {}) {
     try {
       await outbox.record(facts, { job, by: data.by, words });
       return true;
@@ -27,17 +28,27 @@
         : `NOT saved: this browser keeps nothing (${error.message || error.name}). Write it on paper: ${words}.`);
       return false;
     } finally {
+      settled();
       await refresh();
     }
   }
 
+  let turn = 0, shownTurn = 0;
+
   async function refresh() {
-    const [records, receipts, timers] = await Promise.all([
-      outbox.db.outbox.where("job").equals(job).sortBy("seq"),
-      outbox.db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
-      outbox.db.timers.where("[account+job+step]")
-        .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
-    ]);
+    turn += 1;
+    const mine = turn;
+    const { db } = outbox;
+    // One transaction: an entry that is just being sent is then in the outbox or has its receipt.
+    const [records, receipts, timers] = await db.transaction(
+      "r", db.outbox, db.receipts, db.timers, () => Promise.all([
+        db.outbox.where("job").equals(job).sortBy("seq"),
+        db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
+        db.timers.where("[account+job+step]")
+          .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
+      ]));
+    if (mine < shownTurn) return; // what was read later is shown already
+    shownTurn = mine;
     const newer = receipts.filter((r) => r.seq > now.state.version)
       .sort((a, b) => a.seq - b.seq).map((r) => ({ ...r, seqOnServer: r.seq }));
     now.local = [...newer, ...records.filter((r) => r.account === data.account)];
@@ -152,7 +163,10 @@
       const account = answer.headers.get("X-Account");
       if (account && account !== data.account) return location.reload();
       if (!answer.ok) return jobPhone.showCopy(now.heard, "server");
-      if (answer.status === 200) now.state = await answer.json();
+      if (answer.status === 200) {
+        const state = await answer.json();
+        if (state.version >= now.state.version) now.state = state; // answers may overtake each other
+      }
       await heard();
       jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "");
     } catch {
@@ -202,23 +216,25 @@
     const step = stepOf(input);
     const box = shown.boxOf(step, input);
     const entry = shown.typedIn(input, box, table);
-    delete input.dataset.dirty;
+    const clean = () => delete input.dataset.dirty;
     const last = now.view.values.get(jobState.key(step.key, box.what, box.box))?.last;
-    if (entry === null || (last && last.typed === entry.typed)) return show();
-    if (entry.fault) {
-      input.dataset.dirty = "yes"; // stays as typed, told as not written down
-      return undefined;
+    if (entry?.fault) return undefined; // stays as typed, told as not written down
+    if (entry === null || (last && last.typed === entry.typed)) {
+      clean();
+      return show();
     }
     const what = { job, step: step.key, what: box.what, measure: box.kind, value: entry.value,
       typed: entry.typed, box: box.box };
-    return write([{ kind: "value recorded", what }], `${box.what}, box ${box.box}: ${entry.typed}`);
+    return write([{ kind: "value recorded", what }], `${box.what}, box ${box.box}: ${entry.typed}`,
+      clean);
   }
 
   function tick(box) {
     const step = stepOf(box), line = Number(box.dataset.line);
     const what = { job, step: step.key, done: box.checked, line };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
-    return write([{ kind: "step ticked", what }], words);
+    box.dataset.dirty = "yes"; // as it was touched, until it is kept
+    return write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
   }
 
   function confirmed(head, text, yes) {
@@ -240,7 +256,11 @@
   async function signHold(button) {
     const step = stepOf(button);
     if (!(await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`))) return;
-    if (jobState.whyNot(steps, step, now.view)) return;
+    const why = jobState.whyNot(steps, step, now.view);
+    if (why) {
+      bar.fail(`Not signed. ${why}`);
+      return;
+    }
     const what = { job, step: step.key, statement: step.hold };
     await write([{ kind: "hold point signed", what }], `hold point of step ${step.number} signed`);
   }
