@@ -1,6 +1,6 @@
 """Speed of "can it run?" at a tap, and of the answer a plan's form gives, as ratios within one run.
 
-    python benchmarks/bench_taps.py
+    python -m benchmarks.bench_taps
 
 1. a tap on a joint whose belt end is factored, against the first answer with nothing kept;
 2. the same findings again; 3. a draft from answers against the plan inside it.
@@ -8,19 +8,15 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "src"))
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
-from benchmarks.timing import best_of, report  # noqa: E402
-from splicewright.actions.assess_from_taps import assess_taps, read_taps  # noqa: E402
-from splicewright.actions.plan_from_answers import draft_from_answers  # noqa: E402
-from splicewright.actions.plan_joint import plan_joint  # noqa: E402
-from splicewright.job import plan  # noqa: E402
-from splicewright.joint import load_ranges  # noqa: E402
+from benchmarks.timing import best_of, report
+from splicewright.actions.assess_from_taps import assess_taps, read_taps
+from splicewright.actions.plan_from_answers import draft_from_answers
+from splicewright.actions.plan_joint import plan_joint
+from splicewright.job import plan
+from splicewright.joint import load_ranges
 
 SITE = Path(__file__).parents[1] / "examples" / "karst-hollow"
 
