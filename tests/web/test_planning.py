@@ -14,12 +14,12 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.record_fasteners import record_fasteners
 from splicewright.store import State
 from splicewright.store.present import ConveyorNow
 from splicewright.store.sql import SqlRegister
-from web.conftest import SITE, START, enter
+from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
+from web.planned import keep_ranges
 
 Enter = Callable[[str], TestClient]
 
@@ -28,10 +28,7 @@ Enter = Callable[[str], TestClient]
 def incline(register: SqlRegister) -> ConveyorNow:
     """The inclined conveyor; its site keeps the invented ranges."""
     found = next(c for c in register.conveyors() if "incline" in c.name)
-    for file in sorted((SITE / "fasteners").glob("*.toml")):
-        record_fasteners(
-            register, found.site, file.read_bytes(), file.name, by="Ada Example", now=START
-        )
+    keep_ranges(register, found.site)
     return found
 
 

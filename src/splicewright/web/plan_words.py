@@ -82,8 +82,8 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
         shown("slack needed", belt.slack_needed,
               f"{belt.slack_there.show(system)} there: "
               + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),
-        shown("running tension", asked.running, f"by {asked.running_governed_by}"),
-        shown("starting tension", asked.starting, f"by {asked.starting_governed_by}"),
+        shown("running tension", asked.running, _way(asked.running_governed_by)),
+        shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
         shown("each clamp rated", plan.standing.clamp_rating,
               f"must hold {plan.standing.hold.show(system)}"),
         shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
@@ -91,6 +91,11 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
     ]  # fmt: skip
     known = set(plan.worksheet.keys())
     return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in found)
+
+
+def _way(governed_by: str) -> str:
+    """Which way gave a tension, without what the name beside it says already."""
+    return f"by {governed_by.removeprefix('largest tension per width, ')}"
 
 
 def candidates(plan: JointPlan, system: System) -> tuple[CandidateShown, ...]:
