@@ -228,7 +228,7 @@ def as_json(body: object) -> bytes:
 
 
 def _quoted(text: str) -> str:
-    return quote(_utf8(text)[:3000], safe="")  # no client makes a longer address
+    return quote(_utf8(text)[:800], safe="")  # no client makes a longer address
 
 
 def _utf8(text: str) -> str:
