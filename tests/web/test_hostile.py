@@ -295,6 +295,29 @@ def test_bodies_that_are_none(path: str, besieged: Besieged) -> None:
             assert answer.status_code in {400, 413, 422} or b'"facts":[{' in body
 
 
+@pytest.mark.parametrize(
+    ("toml", "said"),
+    [
+        ("a=" + "[" * 5000, "nested deeper"),
+        ("a=" + "[{a=" * 3000, "nested deeper"),
+        ("a=" + "9" * 5001, "number that is too long"),
+        ("a." * 300 + "b=1", "a"),
+        ("[" * 5000, "not valid TOML"),
+        ("\x00", "not valid TOML"),
+    ],
+    ids=range(6),
+)
+def test_files_that_are_none(toml: str, said: str, besieged: Besieged) -> None:
+    for path, body in (
+        ("conveyors", {"toml": toml}),
+        ("plan", {"conveyor": besieged.conveyor, "work": toml}),
+        ("assess", {"inspection": toml}),
+    ):
+        answer = besieged.program.post(f"{API}/{path}", json=body)
+        assert answer.status_code == 422
+        assert said in str(answer.json()["faults"])
+
+
 @pytest.mark.parametrize("name", sorted(tables()))
 def test_tables_that_are_none(name: str, besieged: Besieged) -> None:
     office = besieged.office
