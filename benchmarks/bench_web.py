@@ -50,9 +50,9 @@ def main(events: int = 50_000, keep: str = "") -> None:
         conveyors = _fill(path, events)
         cookie, key, site = _people(path)
         print(f"load average {os.getloadavg()[0]:.1f} at the start")
-        with _serving(path) as ports:
-            _measure_pages(path, ports, conveyors, cookie)
-            _measure_writes(path, ports, key, site)
+        with _serving(path) as (ports, servers):
+            _measure_pages(path, ports, servers, conveyors, cookie)
+            _measure_writes(path, ports, servers, key, site)
         print(f"load average {os.getloadavg()[0]:.1f} at the end (this benchmark included)")
 
 
@@ -86,8 +86,8 @@ def _people(path: Path) -> tuple[str, str, UUID]:
 
 
 @contextlib.contextmanager
-def _serving(path: Path) -> Iterator[list[int]]:
-    """The real server in several processes; their ports."""
+def _serving(path: Path) -> Iterator[tuple[list[int], list[int]]]:
+    """The real server in several processes; their ports and their process ids."""
     words = [sys.executable, "-m", "splicewright", "serve", "--port", "0", "--workers", "0"]
     environment = {**os.environ, "SPLICEWRIGHT_REGISTER": str(path)}
     servers = [
@@ -101,7 +101,7 @@ def _serving(path: Path) -> Iterator[list[int]]:
             line = next(line for line in server.stdout if line.startswith("Open http"))
             ports.append(int(line.split()[1].rpartition(":")[2]))
         time.sleep(1.0)
-        yield ports
+        yield ports, [server.pid for server in servers]
     finally:
         for server in servers:
             server.terminate()
@@ -109,7 +109,9 @@ def _serving(path: Path) -> Iterator[list[int]]:
             server.wait()
 
 
-def _measure_pages(path: Path, ports: list[int], conveyors: list[UUID], cookie: str) -> None:
+def _measure_pages(
+    path: Path, ports: list[int], servers: list[int], conveyors: list[UUID], cookie: str
+) -> None:
     chance = random.Random(1)
     now = START + timedelta(days=3650)
     heads = f"Host: localhost\r\nCookie: {cookie}\r\nAccept-Encoding: gzip\r\n"
@@ -123,20 +125,26 @@ def _measure_pages(path: Path, ports: list[int], conveyors: list[UUID], cookie: 
     for what, (address, work) in pages.items():
         with open_register(path, check=False) as register:
             straight = _p95([_timed(partial(work, register)) for _ in range(100)])
-        _measure_page(what, ports, lambda place=address: _get(place(), heads), straight)  # type: ignore[misc]
+        asking = partial(_get_one, address, heads)
+        _measure_page(what, ports, servers, asking, straight)
 
 
 def _measure_page(
-    what: str, ports: list[int], request: Callable[[], bytes], straight: float
+    what: str, ports: list[int], servers: list[int], request: Callable[[], bytes], straight: float
 ) -> None:
     for pause, told in ((PAUSE, f"looking {PAUSE:.0f} s at each"), (0.0, "without pause")):
-        times, answered = asyncio.run(_crowd(ports, CLIENTS, request, pause))
+        before = _cpu(servers)
+        times, answered, all_ = asyncio.run(_crowd(ports, CLIENTS, request, pause))
+        cpu = (_cpu(servers) - before) / all_
         head = f"{what}, {CLIENTS} clients, {told}, p95"
         report(head, _p95(times), "its queries alone, p95", straight)
-        print(f"{'':<44} {answered / SECONDS:9.0f} pages/s, median {1e3 * _median(times):.1f} ms")
+        print(
+            f"{'':<44} {answered / SECONDS:9.0f} pages/s, median {1e3 * _median(times):.1f} ms, "
+            f"{1e3 * cpu:.1f} ms of a core each"
+        )
 
 
-def _measure_writes(path: Path, ports: list[int], key: str, site: UUID) -> None:
+def _measure_writes(path: Path, ports: list[int], servers: list[int], key: str, site: UUID) -> None:
     def stock_moved() -> Fact:
         return Fact(uuid4(), START, "Bench", StockMoved(site, "bolt", 1.0), device="bench")
 
@@ -155,41 +163,57 @@ def _measure_writes(path: Path, ports: list[int], key: str, site: UUID) -> None:
         )
         return head.encode() + body
 
-    times, answered = asyncio.run(_crowd(ports, WRITERS, post, 0.0))
+    before = _cpu(servers)
+    times, answered, all_ = asyncio.run(_crowd(ports, WRITERS, post, 0.0))
+    cpu = (_cpu(servers) - before) / all_
     each = SECONDS / answered
     what = f"one durable write over HTTP ({answered / SECONDS:.0f}/s, aim 200/s)"
     report(what, each, "the same straight into the register", straight)
-    print(f"{'':<44} {WRITERS} clients, p95 {1e3 * _p95(times):.1f} ms")
+    print(
+        f"{'':<44} {WRITERS} clients, p95 {1e3 * _p95(times):.1f} ms, "
+        f"{1e3 * cpu:.1f} ms of a core each"
+    )
 
 
-def _get(address: str, heads: str) -> bytes:
-    return f"GET {address} HTTP/1.1\r\n{heads}\r\n".encode()
+def _get_one(address: Callable[[], str], heads: str) -> bytes:
+    return f"GET {address()} HTTP/1.1\r\n{heads}\r\n".encode()
+
+
+def _cpu(processes: list[int]) -> float:
+    """What these processes have used of the cores [s]: other work does not count."""
+    ticks = 0
+    for process in processes:
+        fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+        ticks += int(fields[11]) + int(fields[12])
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 async def _crowd(
     ports: list[int], clients: int, request: Callable[[], bytes], pause: float
-) -> tuple[list[float], int]:
-    """Clients that ask for `SECONDS`, after a second to warm up: time of each answer, and how many.
+) -> tuple[list[float], int, int]:
+    """Clients that ask for `SECONDS`, after a second to warm up: times, how many, how many in all.
 
     A client is a bare connection: measuring must not take the cores from the server.
     """
     times: list[float] = []
-    begun = time.perf_counter()
+    begun, all_ = time.perf_counter(), 0
 
     async def client(number: int) -> None:
+        nonlocal all_
         reader, writer = await asyncio.open_connection("127.0.0.1", ports[number % len(ports)])
         chance = random.Random(number)
         await asyncio.sleep(pause * chance.random())
         while (start := time.perf_counter()) < begun + 1.0 + SECONDS:
             writer.write(request())
             await _answer(reader)
+            all_ += 1
             if start > begun + 1.0:
                 times.append(time.perf_counter() - start)
             await asyncio.sleep(pause)
         writer.close()
 
     await asyncio.gather(*(client(number) for number in range(clients)))
-    return times, len(times)
+    return times, len(times), all_
 
 
 async def _answer(reader: asyncio.StreamReader) -> None:

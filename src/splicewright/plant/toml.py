@@ -52,6 +52,10 @@ def parse(raw: bytes, model: type[_Model], name: str) -> _Model:
         line = int(place.group(1)) if place else None
         what = str(error) if place is None else str(error)[: place.start()]
         raise InputError(Fault("", f"is not valid TOML: {what}", name, line)) from None
+    except RecursionError:
+        raise InputError(Fault("", "is nested deeper than any file of ours", name)) from None
+    except ValueError:  # a number of thousands of digits
+        raise InputError(Fault("", "holds a number that is too long to be read", name)) from None
     return check(data, model, name, text)
 
 
