@@ -284,7 +284,9 @@ class Likelihood:
         ended = exact | used
         self.ends, self.ends_n = good[ended] - self.centre, lives.count[ended]
         self.failed = exact[ended]
+        self.ends_w = _weights(self.ends, self.ends_n)
         self.entered, self.entered_n = entered - self.centre, lives.count[late]
+        self.entered_w = _weights(self.entered, self.entered_n)
         self.low, self.high = good[between] - self.centre, bad - self.centre
         self.between_n = lives.count[between]
         self.fail_sum = self.raw_sum - self.failures * self.centre
@@ -295,11 +297,19 @@ class Likelihood:
         if step < 2 or not self.simple:
             return self
         few = copy(self)
-        for name in ("ends", "ends_n", "failed", "entered", "entered_n"):
-            setattr(few, name, getattr(self, name)[::step])
+        for name in ("ends", "ends_n", "failed", "entered", "entered_n", "ends_w", "entered_w"):
+            setattr(few, name, getattr(self, name)[..., ::step])
         few.failures = float(few.ends_n[few.failed].sum())
         few.fail_sum = float(few.ends_n[few.failed] @ few.ends[few.failed])
         return few if few.failures >= _ENOUGH else self
+
+    def moments(self, beta: float) -> tuple[float, float, float]:
+        """Σ t^β (ln t)^k for k = 0, 1, 2, those of the ages of entry taken off."""
+        found = np.zeros(3)
+        for ages, weight, sign in ((self.ends, self.ends_w, 1), (self.entered, self.entered_w, -1)):
+            if ages.size:
+                found += sign * (weight @ np.exp(beta * ages))
+        return float(found[0]), float(found[1]), float(found[2])
 
     def value(self, mu: Array, s: Array) -> Array:
         """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""
@@ -325,6 +335,12 @@ class Likelihood:
         return np.where(np.isnan(result), -np.inf, result)
 
 
+def _weights(ages: Array, count: Array) -> Array:
+    """Count times age to the powers 0, 1 and 2, (3, ages)."""
+    once = count * ages
+    return np.stack([count.astype(np.float64), once, once * ages])
+
+
 def _derivatives(logs: Likelihood, theta: Array) -> tuple[float, Array, Array]:
     """Log-likelihood, gradient and curvature in (ln scale, ln shape)."""
     mu, s = float(theta[0]), float(theta[1])
@@ -334,16 +350,14 @@ def _derivatives(logs: Likelihood, theta: Array) -> tuple[float, Array, Array]:
     gradient = np.array([cross, logs.failures + reach])
     curvature = np.array([[0.0, cross], [cross, reach]])
     with np.errstate(over="ignore", invalid="ignore"):
-        for ages, count, sign in ((logs.ends, logs.ends_n, -1), (logs.entered, logs.entered_n, 1)):
-            if ages.size:
-                z = beta * (ages - mu)
-                power = np.exp(z) * count
-                none, once = float(power.sum()), float(power @ z)
-                value += sign * none
-                gradient += [-sign * beta * none, sign * once]
-                cross = -sign * beta * (none + once)
-                twice = sign * (once + float(power @ z**2))
-                curvature += [[sign * beta**2 * none, cross], [cross, twice]]
+        power = float(np.exp(-beta * mu))  # far out it may be infinite; such a step is cut
+        none, once, twice = (m * power for m in logs.moments(beta))
+        twice = beta**2 * (twice - 2 * mu * once + mu**2 * none)
+        once = beta * (once - mu * none)
+        value -= none
+        gradient += [beta * none, -once]
+        cross = beta * (none + once)
+        curvature += [[-(beta**2) * none, cross], [cross, -(once + twice)]]
         if logs.low.size:
             value = float(logs.value(theta[:1], theta[1:])[0])
             low, first_low, second_low = _powers(logs.low, mu, beta)
@@ -417,15 +431,7 @@ def _climb_profile(logs: Likelihood, theta: Array) -> Array:
     s = float(theta[1])
     for _ in range(30):
         beta = math.exp(s)
-        mass = first = second = 0.0
-        for ages, count, sign in ((logs.ends, logs.ends_n, 1), (logs.entered, logs.entered_n, -1)):
-            if ages.size:
-                weight = np.exp(beta * ages)
-                weight *= count
-                mass += sign * float(weight.sum())
-                weight *= ages
-                first += sign * float(weight.sum())
-                second += sign * float(weight @ ages)
+        mass, first, second = logs.moments(beta)
         if not (mass > 0 and math.isfinite(second)):
             return theta
         mean, square = first / mass, second / mass
