@@ -15,6 +15,7 @@ import pytest
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
+from splicewright.actions.record_inspection import MAY_RUN
 from splicewright.store import Account, Scope
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
@@ -195,6 +196,16 @@ def test_a_program_signs_nothing_and_makes_nobody_admin(
         'people and their roles need the scope "admin"',
         '"site added" needs the scope "plan"',
     ]
+
+
+def test_that_a_joint_may_run_is_for_a_lead(office: Office, people: dict[str, Account]) -> None:
+    for role, refused in (("crew", True), ("lead", False)):
+        with calling(office.app, office.key(people[role], Scope.READ, Scope.RECORD)) as client:
+            said = {"joint": str(uuid4()), "inspection": str(uuid4()), "can_run": True}
+            sent = {"facts": [fact("inspection closed", said)]}
+            (outcome,) = client.post(f"{API}/facts", json=sent).json()["outcomes"]
+        told = [fault["sentence"] for fault in outcome["faults"]]
+        assert (told == [MAY_RUN]) == refused, outcome
 
 
 def test_a_page_may_call_with_its_session(office: Office, people: dict[str, Account]) -> None:

@@ -12,6 +12,7 @@ import pytest
 from fastapi.testclient import TestClient
 from PIL import Image
 
+from splicewright.actions.record_inspection import MAY_RUN
 from splicewright.actions.record_outbox import PHONE_KINDS
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.store import Account
@@ -92,6 +93,21 @@ def test_who_says_it_is_decided_by_the_session(
     assert again == first
     (other,) = phone.outcomes(fact | {"what": fact["what"] | {"line": 2}})
     assert other["status"] == 409
+
+
+def test_that_a_joint_may_run_is_for_a_lead(make_phone: MakePhone, job: RecordedPlan) -> None:
+    for role, refused in (("crew", True), ("lead", False)):
+        phone = make_phone(role)
+        said = {"joint": str(job.joint), "inspection": str(uuid4()), "can_run": True}
+        closed = phone.fact("inspection closed", **said)
+        instead = {
+            "of": "joint", "about": str(job.joint), "corrects": closed["id"],
+            "kind": "inspection closed", "instead": said, "why": "looked again",
+        }  # fmt: skip
+        corrected = phone.fact("correction") | {"what": instead}
+        for outcome in phone.outcomes(closed, corrected):
+            told = [fault["sentence"] for fault in outcome["faults"]]
+            assert (told == [MAY_RUN]) == refused, outcome
 
 
 def test_an_account_renamed_meanwhile_may_send_again(

@@ -15,6 +15,7 @@ from uuid import UUID
 
 from splicewright.actions.read_job import read_job
 from splicewright.actions.record_facts import Outcome, record_facts
+from splicewright.actions.record_inspection import MAY_RUN, says_it_may_run
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -34,10 +35,11 @@ PHONE_KINDS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """Who is signed in on the phone."""
+    """Who is signed in on the phone; `decides`: whether they may say that a joint may run."""
 
     account: UUID
     name: str
+    decides: bool
 
 
 def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tuple[Outcome, ...]:
@@ -69,6 +71,8 @@ def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tu
     for number, item in enumerate(sent):
         try:
             fact = _said_by(register, sender, from_data(_plain(sender, item)))
+            if says_it_may_run(fact.what) and not sender.decides:
+                raise InputError(Fault("what.can_run", MAY_RUN))
             if isinstance(fact.what, SignedOff):
                 # It speaks of all that was said before it: that must be there first.
                 _flush()

@@ -14,16 +14,17 @@ from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.keep_content import keep_content
 from splicewright.actions.record_facts import Outcome, record_sent
+from splicewright.actions.record_inspection import MAY_RUN, says_it_may_run
 from splicewright.errors import Fault, InputError
 from splicewright.store import Stream
 from splicewright.store.accounts import Scope
-from splicewright.store.facts import to_data
+from splicewright.store.facts import from_data, to_data
 from splicewright.store.kinds import KINDS
 from splicewright.store.register import LARGEST_CONTENT, MEDIA_TYPES
 from splicewright.web.api_calling import Caller, needs_scope
 from splicewright.web.api_models import FactsOut, StoredOut
 from splicewright.web.api_problems import FaultOut, NotThereError, fault_out
-from splicewright.web.visiting import room_of
+from splicewright.web.visiting import Role, room_of
 
 router = APIRouter(tags=["facts"])
 Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
@@ -186,7 +187,16 @@ def _not_theirs(caller: Caller, item: Mapping[str, Any]) -> Fault | None:
             return Fault("kind", 'people and their roles need the scope "admin"')
     elif kind in _PLAN_KINDS and not caller.may(Scope.PLAN):
         return Fault("kind", f'"{kind}" needs the scope "plan"')
+    if not caller.role.reaches(Role.LEAD) and _decides(item):
+        return Fault("what.can_run", MAY_RUN)
     return None
+
+
+def _decides(item: Mapping[str, Any]) -> bool:
+    try:
+        return says_it_may_run(from_data({"by": "-"} | dict(item)).what)
+    except InputError:
+        return False  # told when it is recorded
 
 
 def _outcome(outcome: Outcome) -> OutcomeOut:

@@ -25,7 +25,12 @@ from splicewright.actions.assess_from_taps import (
     warm_up,
 )
 from splicewright.actions.kept_files import kept_plan
-from splicewright.actions.record_inspection import Closing, new_inspection, record_inspection
+from splicewright.actions.record_inspection import (
+    MAY_RUN,
+    Closing,
+    new_inspection,
+    record_inspection,
+)
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store.job_sheet import Inspection, inspections
@@ -307,8 +312,7 @@ def _closing(
     if one["decision"] not in decided:
         faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
     if one["decision"] == "run" and not who.may(Role.LEAD):
-        say = "that it may run is for leads and admins to record; leave it open, and ask them"
-        faults.append(Fault("decision", say))
+        faults.append(Fault("decision", MAY_RUN))
     after = None
     if one["next_after"]:
         try:

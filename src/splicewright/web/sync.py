@@ -89,8 +89,12 @@ def take(
     if sent.account != who.account:
         return foreign(who)
     register = room_of(request).register
-    outcomes = record_outbox(register, Sender(who.account, who.name), sent.facts)
+    outcomes = record_outbox(register, _sender(who), sent.facts)
     return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
+
+
+def _sender(who: Visitor) -> Sender:
+    return Sender(who.account, who.name, decides=who.may(Role.LEAD))
 
 
 def foreign(who: Visitor) -> JSONResponse:
