@@ -56,7 +56,10 @@ def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     loop = _loop(plan, stretches, wheels, system)
     lowest = min([min(s.start[1], s.end[1]) for s in stretches]
                  + [w.centre[1] - w.radius for w in wheels])  # fmt: skip
-    place = _place(plan, lowest - 66.0, system)
+    # What is said of a take-up on the left stands above the name of the run.
+    take_up = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
+    gap = 49.0 if take_up.centre[0] > _WIDE / 2 else 58.0
+    place = _place(plan, lowest - gap, system)
     return Scene(
         (Group("loop", tuple(loop)), Group("place", tuple(place))),
         f"Clamps at standstill, {plan.work.name}",
