@@ -201,9 +201,7 @@ def test_every_api_route(method: str, path: str, told: dict[str, Any], besieged:
     def send(number: int, values: dict[str, str], body: dict[str, Any]) -> None:
         first = next(iter(values.values()), "x")
         query = "&".join(
-            f"{name}={quote(_utf8(text), safe='')}"
-            for name, text in values.items()
-            if name in asked
+            f"{name}={_quoted(text)}" for name, text in values.items() if name in asked
         )
         url = f"{API}{_place(path, _utf8(first), number, besieged)}"
         url = f"{url}?{query}" if query else url
