@@ -10,6 +10,7 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.plant import load_conveyor
+from splicewright.plant.toml import line_of
 from strategies import loop_file, outline, pulley, run, small_loop, text_of
 
 Write = Callable[[dict[str, Any] | str | bytes], Path]
@@ -392,3 +393,18 @@ def test_lines_are_found_in_tables_of_a_loop_element(write: Write) -> None:
     assert refused(write(text)) == (
         f"belt.toml:{line}: loop.2.idlers.trough: '80 deg' is too large; accepted is up to 70°"
     )
+
+
+def test_a_file_full_of_faults_tells_a_hundred_and_how_many_more(tmp_path: Path) -> None:
+    path = tmp_path / "k.toml"
+    path.write_text("".join(f"odd{n} = 1\n" for n in range(250)))
+    with pytest.raises(InputError) as refused:
+        load_conveyor(path)
+    assert len(refused.value.faults) == 101
+    assert refused.value.faults[-1].sentence.endswith("more faults; mend these first")
+
+
+@pytest.mark.parametrize("line", [" " * 60_000, "[" + " " * 60_000, "a" + " " * 60_000 + "b"])
+def test_long_lines_are_looked_through_once(line: str) -> None:
+    # In the time of the test: what looks at every pair of blanks takes minutes.
+    assert line_of(f"{line}\nspeed = 1\n", ["speed"]) == 2

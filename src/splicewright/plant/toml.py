@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 LARGEST = 1_000_000
 """Files above this many bytes are refused: no conveyor needs more."""
+MOST_FAULTS = 100
+"""Faults of one file told at once; of more, how many."""
 
 _Model = TypeVar("_Model", bound="BaseModel")
 
@@ -72,7 +74,11 @@ def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") 
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        faults = [_fault(detail, name, text) for detail in error.errors(include_url=False)]
+        found = error.errors(include_url=False)
+        faults = [_fault(detail, name, text) for detail in found[:MOST_FAULTS]]
+        if len(found) > MOST_FAULTS:
+            more = f"{len(found) - MOST_FAULTS} more faults; mend these first"
+            faults.append(Fault("", more, name))
         raise InputError(*faults) from None
 
 
@@ -111,8 +117,24 @@ def _sentence(detail: ErrorDetails) -> str:
     return f"{shown} cannot be used: {detail['msg'][0].lower()}{detail['msg'][1:]}"
 
 
-_HEADER = re.compile(r"^\s*\[(?P<double>\[)?\s*(?P<path>[^\]#]+?)\s*\]")
-_KEY = re.compile(r"^\s*(?P<key>[A-Za-z0-9_.\"' -]+?)\s*=")
+_KEY = re.compile(r"[A-Za-z0-9_.\"' -]+")
+
+
+def _header_of(line: str) -> tuple[str, bool] | None:
+    """The path of a [table] or [[array]] line, and whether it is an array."""
+    line = line.strip()
+    if not line.startswith("["):
+        return None
+    double = line.startswith("[[")
+    path, closed, _ = line[2 if double else 1 :].partition("]")
+    return (path.strip(), double) if closed and path.strip() and "#" not in path else None
+
+
+def _key_of(line: str) -> str | None:
+    """The key of a key = value line."""
+    key, equals, _ = line.partition("=")
+    key = key.strip()
+    return key if equals and _KEY.fullmatch(key) else None
 
 
 def line_of(text: str, path: list[int | str]) -> int | None:
@@ -125,22 +147,23 @@ def line_of(text: str, path: list[int | str]) -> int | None:
     table: list[int | str] = []
     best, depth = None, 0
     for number, line in enumerate(text.splitlines(), 1):
-        header, pair = _HEADER.match(line), _KEY.match(line)
+        header, key = _header_of(line), _key_of(line)
         if header:
+            header_path, double = header
             table = []
-            names = [part.strip(" \"'") for part in header["path"].split(".")]
+            names = [part.strip(" \"'") for part in header_path.split(".")]
             for place, part in enumerate(names, 1):
                 table.append(part)
                 joined = ".".join(names[:place])
-                if header["double"] and place == len(names):
+                if double and place == len(names):
                     counts[joined] = counts.get(joined, -1) + 1
                     if best is None and path == table:
                         best = number  # a fault of the whole array stands at its first table
                 if joined in counts:
                     table.append(counts[joined])
             here = table
-        elif pair:
-            here = [*table, *(part.strip(" \"'") for part in pair["key"].split("."))]
+        elif key:
+            here = [*table, *(part.strip(" \"'") for part in key.split("."))]
         else:
             continue
         if len(here) > depth and path[: len(here)] == here:
