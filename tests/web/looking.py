@@ -36,7 +36,12 @@ def axe(page: Page) -> None:
 def fits(page: Page) -> None:
     """Nothing sticks out sideways."""
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    assert wide <= 0, f"{page.url} is {wide} px too wide"
+    culprits = page.evaluate(
+        """() => [...document.querySelectorAll("body *")]
+            .filter((e) => e.clientWidth && e.scrollWidth > e.clientWidth + 1)
+            .map((e) => `${e.scrollWidth} in ${e.clientWidth}: ${e.outerHTML.slice(0, 150)}`)"""
+    )
+    assert wide <= 0, f"{page.url} is {wide} px too wide: {culprits}"
 
 
 def small_targets(page: Page) -> list[str]:

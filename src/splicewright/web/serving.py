@@ -237,6 +237,7 @@ def _listen(reach: Reach) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((reach.host, reach.port))
+        listening.listen(256)  # who opens the address at once waits, and is not turned away
     except (OSError, OverflowError) as error:
         listening.close()
         reason = getattr(error, "strerror", None) or str(error)
