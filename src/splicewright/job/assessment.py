@@ -31,6 +31,7 @@ from splicewright.joint.inspection import Inspection, findings_of, reading_assum
 from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
 from splicewright.quantities import Kind, Record, Sentence, sentence, show
+from splicewright.quantities.stored import read_kept
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -133,14 +134,7 @@ class JointAssessment:
         InputError
             The text is no assessment.
         """
-        from pydantic import ValidationError
-
-        try:
-            return _adapter().validate_json(text)
-        except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            key = ".".join(str(part) for part in first["loc"])
-            raise InputError(Fault(key, f"is no assessment: {first['msg']}")) from None
+        return read_kept(_adapter(), text, "assessment")
 
 
 def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:

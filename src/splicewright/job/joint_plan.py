@@ -40,6 +40,7 @@ from splicewright.quantities import (
     identity,
     sentence,
 )
+from splicewright.quantities.stored import read_kept
 from splicewright.tension import Demand, History, Standing, demand, stages, standing
 from splicewright.version import __version__
 
@@ -121,16 +122,7 @@ class JointPlan:
         InputError
             The text is no plan of this format.
         """
-        from pydantic import ValidationError
-
-        from splicewright.errors import Fault, InputError
-
-        try:
-            return _adapter().validate_json(text)
-        except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            key = ".".join(str(part) for part in first["loc"])
-            raise InputError(Fault(key, f"is no plan of format {FORMAT}: {first['msg']}")) from None
+        return read_kept(_adapter(), text, f"plan of format {FORMAT}")
 
 
 def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> JointPlan:

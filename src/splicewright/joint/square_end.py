@@ -32,6 +32,7 @@ from splicewright.joint.squaring import (
     square_line,
 )
 from splicewright.quantities import Figure, Kind, Line, Record, Sentence, sentence
+from splicewright.quantities.stored import read_kept
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -157,14 +158,7 @@ class SquaredEnd:
         InputError
             The text is no squaring.
         """
-        from pydantic import ValidationError
-
-        try:
-            return _adapter().validate_json(text)
-        except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            key = ".".join(str(part) for part in first["loc"])
-            raise InputError(Fault(key, f"is no squaring: {first['msg']}")) from None
+        return read_kept(_adapter(), text, "squaring")
 
 
 def load_squaring(path: Path) -> SquaringMeasured:

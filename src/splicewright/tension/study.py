@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from splicewright.errors import Fault, InputError
 from splicewright.loop import Path, lay_out
 from splicewright.plant import Conveyor, Work
 from splicewright.plant.work_filling import fill_work
@@ -19,6 +18,7 @@ from splicewright.quantities import (
     identity,
     stated,
 )
+from splicewright.quantities.stored import read_kept
 from splicewright.tension.at_rest import RestPoint, rest_points
 from splicewright.tension.demand import Demand, demand
 from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
@@ -84,16 +84,7 @@ class Study:
         InputError
             The text is no study of this format.
         """
-        from pydantic import ValidationError
-
-        try:
-            return _adapter().validate_json(text)
-        except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            key = ".".join(str(part) for part in first["loc"])
-            raise InputError(
-                Fault(key, f"is no study of format {FORMAT}: {first['msg']}")
-            ) from None
+        return read_kept(_adapter(), text, f"study of format {FORMAT}")
 
 
 def study(
