@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from splicewright.actions.reading_back import read_result
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -90,9 +91,9 @@ def write_assessment(
     """
     from splicewright.actions.writing import replace_folder
     from splicewright.sheets.assessment_pages import assessment_files
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
-    files = assessment_files(made, system, LETTER if paper == "Letter" else A4)
+    files = assessment_files(made, system, PAPERS[paper])
     return replace_folder(out, files, known=FILE)
 
 
@@ -106,12 +107,4 @@ def read_assessment(source: Path) -> JointAssessment | None:
     """
     from splicewright.job.assessment import JointAssessment
 
-    file = source / FILE if source.is_dir() else source
-    if file.name != FILE or not file.is_file():
-        return None
-    try:
-        return JointAssessment.from_json(file.read_bytes())
-    except OSError as error:
-        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
-    except InputError as error:
-        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None
+    return read_result(source, FILE, JointAssessment.from_json)

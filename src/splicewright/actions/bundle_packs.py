@@ -62,7 +62,7 @@ def bundle_packs(
         A pack cannot be made.
     """
     from splicewright.sheets.files import pack
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
     made, left_out, size = io.BytesIO(), list[str](), 0
     folders: list[str] = []
@@ -75,7 +75,7 @@ def bundle_packs(
             name, plan = found
             tell(number, len(jobs), f"{name}: pack {number + 1} of {len(jobs)}")
             folder = _free(name, folders)
-            files = pack(plan, system, LETTER if paper == "Letter" else A4)
+            files = pack(plan, system, PAPERS[paper])
             size += sum(map(len, files.values()))
             if size > LARGEST:
                 most = LARGEST // 1_000_000

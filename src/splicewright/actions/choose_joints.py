@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
@@ -140,12 +139,12 @@ def write_choice(
     """
     from splicewright.sheets.deciding_pages import choice_report
     from splicewright.sheets.files import standing_alone
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
     from splicewright.sheets.shutdown_sheet import shutdown_bars
 
     files = {
-        "choice.pdf": choice_report(study, LETTER if paper == "Letter" else A4),
-        "choice.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "choice.pdf": choice_report(study, PAPERS[paper]),
+        "choice.json": as_file(answer),
     }
     if study.schedule is not None:
         files["choice.svg"] = standing_alone(shutdown_bars(study.schedule))

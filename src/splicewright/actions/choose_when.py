@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.history.when_study import WhenToLook, WhenToRenew
 
@@ -194,11 +193,11 @@ def write_when(
         The folder holds other things, or cannot be written.
     """
     from splicewright.sheets.deciding_pages import when_report
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
-    sheet = LETTER if paper == "Letter" else A4
+    sheet = PAPERS[paper]
     files = {
         "when.pdf": when_report(renew, look, costs, system, sheet, name=name),
-        "when.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "when.json": as_file(answer),
     }
     return replace_folder(out, files, known="when.json")

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 
 if TYPE_CHECKING:
     from splicewright.actions.plan_joint import PaperName
@@ -46,10 +45,10 @@ def write_decision(
         The folder holds other things, or cannot be written.
     """
     from splicewright.sheets.deciding_pages import decision_report
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
     files = {
-        "decision.pdf": decision_report(study, system, LETTER if paper == "Letter" else A4),
-        "decision.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "decision.pdf": decision_report(study, system, PAPERS[paper]),
+        "decision.json": as_file(answer),
     }
     return replace_folder(out, files, known="decision.json")

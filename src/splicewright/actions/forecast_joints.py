@@ -168,7 +168,7 @@ def _files(study: LifeStudy, site: str, system: System, paper: PaperName) -> dic
     from splicewright.sheets.files import standing_alone
     from splicewright.sheets.history_pages import life_report
     from splicewright.sheets.life_sheet import life_diagram
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
     from splicewright.store.spreadsheets import write_table
 
     header = ("site", "conveyor", "label", "age", "chance to fail within the time ahead")
@@ -180,7 +180,7 @@ def _files(study: LifeStudy, site: str, system: System, paper: PaperName) -> dic
     files = {
         "joints.xlsx": write_table(Path("joints.xlsx"), header, rows),
         "joints.csv": write_table(Path("joints.csv"), header, rows),
-        "life.pdf": life_report(study, system, LETTER if paper == "Letter" else A4),
+        "life.pdf": life_report(study, system, PAPERS[paper]),
     }
     if study.failures:
         files["life.svg"] = standing_alone(life_diagram(study, system))

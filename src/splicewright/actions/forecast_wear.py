@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
@@ -132,12 +131,12 @@ def write_wear(
     """
     from splicewright.sheets.files import standing_alone
     from splicewright.sheets.history_pages import wear_report
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
     from splicewright.sheets.wear_sheet import wear_diagram
 
     files = {
-        "wear.pdf": wear_report(study, system, LETTER if paper == "Letter" else A4),
-        "wear.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "wear.pdf": wear_report(study, system, PAPERS[paper]),
+        "wear.json": as_file(answer),
     }
     for number, place in enumerate(study.places, 1):
         scene = wear_diagram(study, place, system)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -88,13 +87,13 @@ def write_shutdown(
     """
     from splicewright.sheets.deciding_pages import shutdown_report
     from splicewright.sheets.files import standing_alone
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
     from splicewright.sheets.shutdown_sheet import shutdown_bars, shutdown_text
 
     files = {
-        "shutdown.pdf": shutdown_report(study, LETTER if paper == "Letter" else A4),
+        "shutdown.pdf": shutdown_report(study, PAPERS[paper]),
         "shutdown.svg": standing_alone(shutdown_bars(study)),
         "shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode(),
-        "shutdown.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "shutdown.json": as_file(answer),
     }
     return replace_folder(out, files, known="shutdown.json")

@@ -94,7 +94,7 @@ def write_pack(plan: JointPlan, out: Path, system: System, paper: PaperName) -> 
     """
     from splicewright.actions.writing import replace_folder
     from splicewright.sheets.files import pack
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
-    files = pack(plan, system, LETTER if paper == "Letter" else A4)
+    files = pack(plan, system, PAPERS[paper])
     return replace_folder(out, files, known="plan.json")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
@@ -97,12 +96,12 @@ def write_fleet(
     """
     from splicewright.sheets.files import standing_alone
     from splicewright.sheets.fleet_sheet import fleet_chances, fleet_report, fleet_years
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
     files = {
-        "fleet.pdf": fleet_report(study, system, LETTER if paper == "Letter" else A4),
+        "fleet.pdf": fleet_report(study, system, PAPERS[paper]),
         "fleet.xlsx": fleet_table(study, system),
-        "fleet.json": json.dumps(answer, ensure_ascii=False).encode(),
+        "fleet.json": as_file(answer),
     }
     if study.expected > 0:
         files["fleet-chances.svg"] = standing_alone(fleet_chances(study))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
@@ -217,14 +216,14 @@ def write_stock(sized: StockSized, answer: object, out: Path, paper: PaperName) 
         The folder holds other things, or cannot be written.
     """
     from splicewright.sheets.deciding_pages import stock_report
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
     made = stock_report(
         sized.items, sized.missing, service=sized.service, name=sized.name, notes=sized.notes,
-        invented=sized.invented, paper=LETTER if paper == "Letter" else A4,
+        invented=sized.invented, paper=PAPERS[paper],
     )  # fmt: skip
     files = {
         "stock.pdf": made,
-        "stock.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "stock.json": as_file(answer),
     }
     return replace_folder(out, files, known="stock.json")

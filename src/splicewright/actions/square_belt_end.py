@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from splicewright.errors import Fault, InputError
+from splicewright.actions.reading_back import read_result
 
 if TYPE_CHECKING:
     from splicewright.actions.plan_joint import PaperName
@@ -92,10 +92,10 @@ def write_squaring(
         The folder holds other things, or cannot be written; what was there is untouched.
     """
     from splicewright.actions.writing import replace_folder
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
     from splicewright.sheets.squaring_pages import squaring_files
 
-    files = squaring_files(made, system, LETTER if paper == "Letter" else A4)
+    files = squaring_files(made, system, PAPERS[paper])
     return replace_folder(out, files, known=FILE)
 
 
@@ -109,12 +109,4 @@ def read_squaring(source: Path) -> SquaredEnd | None:
     """
     from splicewright.joint.square_end import SquaredEnd
 
-    file = source / FILE if source.is_dir() else source
-    if file.name != FILE or not file.is_file():
-        return None
-    try:
-        return SquaredEnd.from_json(file.read_bytes())
-    except OSError as error:
-        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
-    except InputError as error:
-        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None
+    return read_result(source, FILE, SquaredEnd.from_json)

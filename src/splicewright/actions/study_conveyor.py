@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from splicewright.actions.reading_back import read_result
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -69,9 +70,10 @@ def write_study(found: Study, out: Path, system: System, paper: PaperName) -> tu
         The folder holds other things, or cannot be written; what was there is untouched.
     """
     from splicewright.actions.writing import replace_folder
-    from splicewright.sheets import A4, LETTER, study_files
+    from splicewright.sheets import study_files
+    from splicewright.sheets.page import PAPERS
 
-    files = study_files(found, system, LETTER if paper == "Letter" else A4)
+    files = study_files(found, system, PAPERS[paper])
     return replace_folder(out, files, known=FILE)
 
 
@@ -85,12 +87,4 @@ def read_study(source: Path) -> Study | None:
     """
     from splicewright.tension import Study
 
-    file = source / FILE if source.is_dir() else source
-    if file.name != FILE or not file.is_file():
-        return None
-    try:
-        return Study.from_json(file.read_bytes())
-    except OSError as error:
-        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
-    except InputError as error:
-        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None
+    return read_result(source, FILE, Study.from_json)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.writing import replace_folder
+from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import read
 
@@ -154,11 +153,11 @@ def write_life(
     from splicewright.sheets.files import standing_alone
     from splicewright.sheets.history_pages import life_report
     from splicewright.sheets.life_sheet import life_diagram
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
     files = {
-        "life.pdf": life_report(study, system, LETTER if paper == "Letter" else A4),
-        "life.json": json.dumps(answer, indent=1, ensure_ascii=False).encode(),
+        "life.pdf": life_report(study, system, PAPERS[paper]),
+        "life.json": as_file(answer),
     }
     if study.failures:
         files["life.svg"] = standing_alone(life_diagram(study, system))

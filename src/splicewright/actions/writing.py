@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import shutil
 import tempfile
@@ -53,6 +54,11 @@ def replace_folder(folder: Path, files: Mapping[str, bytes], known: str) -> tupl
         msg = f"{folder.name} cannot be written: {error.strerror}; nothing was changed"
         raise OutputError(msg) from None
     return tuple(folder / name for name in files)
+
+
+def as_file(answer: object) -> bytes:
+    """An answer in plain data as the JSON file beside a report."""
+    return json.dumps(answer, indent=1, ensure_ascii=False).encode()
 
 
 def write_new(path: Path, text: str) -> None:

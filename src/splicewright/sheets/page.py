@@ -44,6 +44,8 @@ class Paper:
 
 A4 = Paper("A4", 210.0, 297.0)
 LETTER = Paper("Letter", 8.5 * 25.4, 11.0 * 25.4)
+PAPERS = {paper.name: paper for paper in (A4, LETTER)}
+"""By the names that people choose from."""
 
 # Reductions recommended by ISO 5455.
 REDUCTIONS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)

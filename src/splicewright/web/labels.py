@@ -15,7 +15,7 @@ from pydantic import BaseModel, Field
 
 from splicewright.errors import Fault, InputError
 from splicewright.sheets.labels import GRID, MOST, Sticker, StickerSize, code_svg, sticker_sheet
-from splicewright.sheets.page import A4, LETTER
+from splicewright.sheets.page import PAPERS
 from splicewright.store import Register, State
 from splicewright.web.rendering import render
 from splicewright.web.visiting import Visitor, room_of, visitor
@@ -104,7 +104,7 @@ def sheet(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> R
     if not found:
         raise InputError(Fault("labels", "nothing is chosen; choose joints, jobs or conveyors"))
     wanted = [thing.sticker for thing in found for _ in range(_copies(asked.copies, len(found)))]
-    data = sticker_sheet(wanted, asked.size, LETTER if asked.paper == "Letter" else A4)
+    data = sticker_sheet(wanted, asked.size, PAPERS[asked.paper])
     headers = {"Content-Disposition": 'inline; filename="labels.pdf"'}
     return Response(data, media_type="application/pdf", headers=headers)
 

@@ -102,9 +102,9 @@ class PackShelf:
 
 def _draw(wanted: Wanted, plan: JointPlan) -> dict[str, bytes]:
     from splicewright.sheets.files import pack
-    from splicewright.sheets.page import A4, LETTER
+    from splicewright.sheets.page import PAPERS
 
-    return pack(plan, wanted.system, LETTER if wanted.paper == "Letter" else A4)
+    return pack(plan, wanted.system, PAPERS[wanted.paper])
 
 
 def _bytes(kept: OrderedDict[Wanted, dict[str, bytes]]) -> int:
