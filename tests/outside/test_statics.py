@@ -202,3 +202,14 @@ def test_single_relations() -> None:
     assert load_energy(60, 100, 5) == pytest.approx(60 * 100 * G * 5)
     # A spring of stiffness M B/l stretched by T: T^2/(2 stiffness).
     assert strain_energy(4000, 50, 5e6, 0.8) == pytest.approx(4000**2 / 2 / (5e6 * 0.8 / 50))
+
+
+def test_a_belt_said_to_be_empty_tells_what_the_clamps_need_should_it_not_be() -> None:
+    _, empty = standstill("long return", "50 m", belt={"load_left": "0 %"})
+    _, loaded = standstill("long return", "50 m", belt={"load_left": "100 %"})
+    # Over the top the load on all 34 m of the rise hangs on the clamp; twice by its factor.
+    more = loaded.clamp_rating.value - empty.clamp_rating.value
+    assert more == pytest.approx(2 * G * LOAD * 34, rel=1e-9)
+    told = [said.say() for said in empty.remarks if "Fully loaded" in said.say()]
+    assert len(told) == 1 and told[0].endswith(f"needs a rating of {loaded.clamp_rating.show()}.")
+    assert not any("Fully loaded" in said.say() for said in loaded.remarks)

@@ -6,7 +6,7 @@ and added where it would hurt. Nothing here replaces lock-out, try-out and a com
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Work
@@ -115,6 +115,7 @@ def standing(
     hoist = sheet.work("standstill.hoist_rating", "least rating of hoist and pulling clamps",
                        times, factor=work.clamp_factor, pull=pull)  # fmt: skip
     rests = load_rests(conveyor, sheet) if work.load_left.value > 0 else ()
+    loaded = _rating_if_loaded(conveyor, work, path, asked, sheet)
     energies = [
         sheet.work(
             f"standstill.energy.{n}", f"energy stored in {p.name}", strain_energy,
@@ -151,7 +152,26 @@ def standing(
                                 energies),
         weight_energy=weight,
         load_energy=_load_energy(conveyor, work, path, sheet),
-        remarks=_remarks(conveyor, work, running_back, rests),
+        remarks=_remarks(conveyor, work, running_back, rests, loaded),
+    )  # fmt: skip
+
+
+def _rating_if_loaded(
+    conveyor: Conveyor, work: Work, path: Path, asked: Demand, sheet: Worksheet
+) -> Figure | None:
+    """What the clamps would need with all load left; None where all of it is taken as left.
+
+    A belt said to be empty is the one input that can make every force here too small.
+    """
+    if work.load_left.value >= 1 or conveyor.material.line_mass.value <= 0:
+        return None
+    all_left = replace(work.load_left, value=1.0, low=1.0, high=1.0)
+    loaded = standing(conveyor, replace(work, load_left=all_left), path, asked, Worksheet())
+    return sheet.found(
+        "standstill.clamp_rating_loaded",
+        "least rating of each restraining clamp, were the belt fully loaded",
+        loaded.clamp_rating.value, Kind.FORCE, "the same with all load left, where it pulls most",
+        [conveyor.material.line_mass, work.clamp_factor], "statics",
     )  # fmt: skip
 
 
@@ -278,11 +298,22 @@ def _drawing(
 
 
 def _remarks(
-    conveyor: Conveyor, work: Work, back: RunBack, rests: tuple[LoadRest, ...]
-) -> tuple[Sentence, ...]:
+    conveyor: Conveyor, work: Work, back: RunBack, rests: tuple[LoadRest, ...],
+    loaded: Figure | None,
+) -> tuple[Sentence, ...]:  # fmt: skip
     said = [
         sentence("Friction is added, never credited; the driven pulley is not trusted to hold.")
     ]
+    if loaded is not None:
+        said.append(
+            sentence(
+                "All forces here hold with {share} of a full load left on the belt, as stated: "
+                "look along the whole belt first. Fully loaded, each restraining clamp needs a "
+                "rating of {rating}.",
+                share=work.load_left,
+                rating=loaded,
+            )
+        )
     if back.most.value > 0:
         said.append(
             sentence(
