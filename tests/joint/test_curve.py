@@ -103,13 +103,14 @@ def test_refusals() -> None:
 
 @pytest.mark.parametrize("flat", [0.0, 0.35])
 @pytest.mark.parametrize("locked", [True, False])
-def test_figures_of_the_first_trial(flat: float, locked: bool) -> None:
-    """Straight 1.25 on the edge plate, 2 to 3 mm about 1.05, 8 mm worse again in the middle.
+def test_a_curve_evens_a_short_transition_and_too_deep_a_one_does_harm(
+    flat: float, locked: bool
+) -> None:
+    """A transition that puts 1.25 times the mean on the edge plates of a straight end.
 
-    Figures of a first trial with this belt and these plates, whose transition was not written
-    down: the strain is taken that gives its 1.25, both limits of the weft, with and without a flat
-    middle roll. 2 mm come to 1.07 at the most, 2 to 3 mm to 1.11; the trial's "1.05 with 2 to 3
-    mm" is that of a profile without a flat middle.
+    2 to 3 mm take away more than half of what lies above the mean; 8 mm are worse than none, and
+    then it is the middle that suffers. Both limits of the weft, with and without a flat middle
+    roll. Without one 1.05 is left at the most, worked beforehand for this belt and these plates.
     """
     edge = locked_compliance(STRIP, ROW, (SHORT,)) if locked else FREE
     case = Case("trial", edge, 2e6, None if locked else CASE.guidance)
@@ -124,8 +125,9 @@ def test_figures_of_the_first_trial(flat: float, locked: bool) -> None:
         strain = (low + high) / 2
         low, high = (strain, high) if worst(strain, 0.0)[0] < 1.25 else (low, strain)
     assert worst(strain, 0.0)[1] in {0, 22}
-    assert worst(strain, 2e-3)[0] < 1.07
-    most = max(worst(strain, d)[0] for d in (2e-3, 2.5e-3, 3e-3))
-    assert most < (1.07 if flat == 0 else 1.11)
+    eased = [worst(strain, depth)[0] for depth in (2e-3, 2.5e-3, 3e-3)]
+    assert max(eased) - 1 < 0.5 * (1.25 - 1)
+    if flat == 0:
+        assert max(eased) == pytest.approx(1.05, abs=0.01)
     deep, plate = worst(strain, 8e-3)
     assert deep > 1.25 and abs(plate - 11) <= 4
