@@ -19,6 +19,7 @@ from splicewright.joint.stiffness import assumed_strips
 from splicewright.plant import Crown, CrownShape, Pulley, Role, load_conveyor, load_work
 from splicewright.quantities import Figure, Kind, explain, stated
 from splicewright.quantities.worksheet import Line
+from splicewright.sheets.answer_page import answer
 from splicewright.tension.across import across_transition
 
 each = pytest.mark.parametrize("name", [*COMPLETE, "solid"])
@@ -202,3 +203,13 @@ def test_an_overload_is_said() -> None:
 def test_a_plan_without_a_joint_is_refused() -> None:
     with pytest.raises(InputError, match=r"^plan: \w{10} has no joint, no fastener was chosen"):
         loads_of(without_fastener())
+
+
+@each
+def test_page_one_warns_of_a_plate_over_its_share_of_the_rating(name: str) -> None:
+    made, loads = told(name)
+    said = answer(made, "metric", loads)["warnings"]
+    over = max(load for at in loads.places for load in at.high) > loads.rating.value
+    assert (loads.overload is not None) == over
+    assert len(said) == len(answer(made, "metric")["warnings"]) + over
+    assert not over or said[-1].startswith("A plate passes its share of the range's rating")

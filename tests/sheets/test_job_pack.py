@@ -160,6 +160,8 @@ def _everything(told: JointPlan, system: System) -> str:
         else:
             said.append(entry.figure.show(system))
     said += [s.say(system) for s in (*told.warnings, *told.choice.turns, *told.choice.reasons)]
+    over = loads_of(told).overload if told.complete else None
+    said += [over.say(system)] if over is not None else []
     said += [told.work.distance.show(system), told.work.cut_out.show(system)]
     said += [told.work.insert.show(system), str(told.work.joints)]
     said += [told.conveyor.take_up.travel.show(system), str(len(told.worksheet.assumptions()))]

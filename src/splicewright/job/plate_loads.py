@@ -110,6 +110,11 @@ class JointLoads:
         """The loads as JSON; `from_json` gives them back without loss."""
         return _adapter().dump_json(self).decode()
 
+    @property
+    def overload(self) -> Sentence | None:
+        """What to say of a plate that may pass its even share of the rating."""
+        return _overload(self.rating.value, self.worst)
+
     @classmethod
     def from_json(cls, text: str | bytes) -> JointLoads:
         """Read loads back."""
@@ -344,22 +349,25 @@ def _rows(
     return tuple(made)
 
 
+def _overload(rating: float, worst: PlaceLoads) -> Sentence | None:
+    if worst.worst[2] <= rating:
+        return None
+    all_over = "in every case" if worst.worst[0] > rating else "in the worst of the cases"
+    return sentence(
+        f"A plate passes its share of the range's rating {all_over} assumed: up to "
+        "{load} against {rating}, " + worst.place.name + ". The rating is shared evenly "
+        "in the range's data; ask the maker whether it allows for an uneven share.",
+        load=(worst.worst[2], Kind.FORCE), rating=(rating, Kind.FORCE),
+    )  # fmt: skip
+
+
 def _remarks(
     plan: JointPlan, best: Candidate, layout: Layout, places: tuple[PlaceLoads, ...],
     worst: PlaceLoads, curve: CurveAdvice,
 ) -> tuple[Sentence, ...]:  # fmt: skip
     rating = plan.limits.plate_rating.value if plan.limits is not None else 0.0
-    said = []
-    if worst.worst[2] > rating:
-        all_over = "in every case" if worst.worst[0] > rating else "in the worst of the cases"
-        said.append(
-            sentence(
-                f"A plate passes its share of the range's rating {all_over} assumed: up to "
-                "{load} against {rating}, " + worst.place.name + ". The rating is shared evenly "
-                "in the range's data; ask the maker whether it allows for an uneven share.",
-                load=(worst.worst[2], Kind.FORCE), rating=(rating, Kind.FORCE),
-            )
-        )  # fmt: skip
+    over = _overload(rating, worst)
+    said = [over] if over is not None else []
     hinged = best.construction.hinged
     near, far = sorted((layout.leading.setback_left, layout.leading.setback_right))
     other = ", the other way round on the trailing end" if far > near + 1e-6 else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from splicewright.job import DEFER, JointPlan
+from splicewright.job import DEFER, JointLoads, JointPlan
 from splicewright.joint import (
     Candidate,
     Construction,
@@ -23,8 +23,10 @@ _RESTS_ON = ("choice.tension", "demand.starting", "standstill.clamp_rating", "ta
 """Results on page one whose assumptions are named there."""
 
 
-def answer(plan: JointPlan, system: System) -> dict[str, Any]:
-    """Everything page one says, as texts."""
+def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> dict[str, Any]:
+    """Everything page one says, as texts; with the loads of its plates, what they warn of too."""
+    overload = loads.overload if loads is not None else None
+    warnings = plan.warnings if overload is None else (*plan.warnings, overload)
     conveyor, work = plan.conveyor, plan.work
     run = next(r for r in conveyor.runs() if r.name == work.run)
     side = "carry side" if run.side is Side.CARRY else "return side"
@@ -38,7 +40,7 @@ def answer(plan: JointPlan, system: System) -> dict[str, Any]:
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
         "reasons": [s.say(system) for s in plan.choice.reasons],
-        "warnings": [s.say(system) for s in plan.warnings if s.say() != DEFER],
+        "warnings": [s.say(system) for s in warnings if s.say() != DEFER],
         "assumed": [_assumed(given, system) for given in _assumptions(plan)],
         "assumed_count": len(plan.worksheet.assumptions()),
         "turns": [s.say(system) for s in plan.choice.turns],
@@ -145,7 +147,8 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                f"of {plan.conveyor.take_up.travel.show(system)} travel; "
                f"{belt.left.show(system)} left"),
         number("each restraining clamp", stopped.clamp_rating.show(system),
-               f"rating or more; must hold {stopped.hold.show(system)}"),
+               f"rating or more; must hold {stopped.hold.show(system)} with "
+               f"{plan.work.load_left.show(system)} of a full load left"),
         number("time" if plan.fastener is not None else "time, up to marking", timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),
     ]  # fmt: skip

@@ -69,7 +69,7 @@ def job_pack(
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = told = bolts = None
+    marking = joint = told = bolts = worked = None
     accepted, after = crew_pages.acceptance(plan, system), crew_pages.follow_up(plan, system)
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
@@ -92,7 +92,7 @@ def job_pack(
         "chosen": plan.fastener is not None,
         "invented": answer_page.invented(plan),
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "answer": answer_page.answer(plan, system),
+        "answer": answer_page.answer(plan, system, worked),
         "isolation": crew_pages.isolation(plan, system),
         "marking": marking,
         "joint": joint,
