@@ -7,6 +7,7 @@ import os
 import sqlite3
 import sys
 from collections.abc import Iterator
+from contextvars import ContextVar
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,7 @@ CONNECTIONS = 10
 """Connections that one process keeps open."""
 _MIGRATING = 7_304_221
 """PostgreSQL advisory lock under which one process migrates and the others wait."""
+_HELD: ContextVar[tuple[Engine, Connection] | None] = ContextVar("held", default=None)
 _ADVICE = "restore the newest backup with: splicewright register restore"
 
 
@@ -125,10 +127,33 @@ def writing(engine: Engine) -> Engine:
 
 @contextlib.contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """A transaction that sees the register as it was at its first query, and writes nothing."""
-    level = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
-    with said_plainly(), engine.connect().execution_options(**level) as connection:
+    """A transaction that sees the register as it was at its first query, and writes nothing.
+
+    Within `at_one_moment` it is that one's.
+    """
+    held = _HELD.get()
+    if held is not None and held[0] is engine:
+        with said_plainly():
+            yield held[1]
+        return
+    with said_plainly(), engine.connect() as connection:
+        if engine.dialect.name != "sqlite":
+            connection.execution_options(isolation_level="REPEATABLE READ")
         yield connection
+
+
+@contextlib.contextmanager
+def at_one_moment(engine: Engine) -> Iterator[None]:
+    """Every `reading` inside, in this thread, is one transaction: it begins and ends once.
+
+    Nothing may be written inside: it would not be seen, and hold a second connection.
+    """
+    with reading(engine) as connection:
+        before = _HELD.set((engine, connection))
+        try:
+            yield
+        finally:
+            _HELD.reset(before)
 
 
 def _set_up_sqlite(connection: sqlite3.Connection, record: object) -> None:

@@ -6,6 +6,7 @@ Facts are appended and never changed. Everything else is derived from them.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -123,6 +124,12 @@ class Register(Protocol):
         ------
         InputError
             Too large, or of a type that is not kept.
+        """
+
+    def at_one_moment(self) -> AbstractContextManager[None]:
+        """Everything read inside, in this thread, is as of one moment; nothing may be written.
+
+        A page of many reads is then whole, and costs one transaction instead of one for each.
         """
 
     def content(self, digest: str) -> Content:

@@ -9,11 +9,12 @@ from __future__ import annotations
 import hashlib
 import secrets
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import Connection, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, bindparam, delete, func, insert, or_, select, update
 
-from splicewright.store.account_tables import SESSIONS, TRIES
+from splicewright.store.account_tables import ACCOUNTS, SESSIONS, TRIES
 from splicewright.store.refusals import TooOftenError
 
 ROTATED_AFTER = timedelta(hours=1)
@@ -47,20 +48,28 @@ def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, by
     return token, csrf
 
 
-def find(connection: Connection, token: str, now: datetime) -> tuple[UUID, bytes, bool] | None:
-    """Account and CSRF secret of a token, and whether the session is to be touched."""
+_FIND = (
+    select(
+        SESSIONS.c.digest, SESSIONS.c.csrf, SESSIONS.c.began, SESSIONS.c.rotated, SESSIONS.c.taken,
+        SESSIONS.c.used, *ACCOUNTS.c,
+    )
+    .join(ACCOUNTS, ACCOUNTS.c.account == SESSIONS.c.account)
+    .where(or_(SESSIONS.c.digest == bindparam("kept"), SESSIONS.c.previous == bindparam("kept")))
+)  # fmt: skip
+
+
+def find(connection: Connection, token: str, now: datetime) -> tuple[Any, bytes, bool] | None:
+    """Row of the account of a token, its CSRF secret, whether the session is to be touched."""
     kept = digest(token)
-    row = connection.execute(
-        select(SESSIONS).where(or_(SESSIONS.c.digest == kept, SESSIONS.c.previous == kept))
-    ).first()
+    row = connection.execute(_FIND, {"kept": kept}).first()
     if row is None or row.used < now - IDLE or row.began < now - LONGEST:
         return None
     if bytes(row.digest) != kept:
         if now - row.rotated <= OVERLAP:
-            return row.account, bytes(row.csrf), False
-        return None if row.taken else (row.account, bytes(row.csrf), True)
+            return row, bytes(row.csrf), False
+        return None if row.taken else (row, bytes(row.csrf), True)
     stale = not row.taken or now - row.rotated > ROTATED_AFTER or now - row.used > USED_TOLD
-    return row.account, bytes(row.csrf), stale
+    return row, bytes(row.csrf), stale
 
 
 def touch(connection: Connection, token: str, now: datetime) -> str | None:

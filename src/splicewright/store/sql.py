@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -17,11 +18,11 @@ from splicewright.store.appending import AT_ONCE, Appending, read_stored, read_s
 from splicewright.store.deriving import amend
 from splicewright.store.errands import PATIENCE, Errands
 from splicewright.store.facts import Fact, Stored
+from splicewright.store.gathering import Gathering
 from splicewright.store.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,
-    DueNow,
     JobNow,
     JointNow,
     PersonNow,
@@ -31,7 +32,7 @@ from splicewright.store.present import (
     State,
     StockNow,
 )
-from splicewright.store.refusals import DamagedError
+from splicewright.store.refusals import ConflictError, DamagedError
 from splicewright.store.register import (
     LARGEST_CONTENT,
     MEDIA_TYPES,
@@ -42,12 +43,20 @@ from splicewright.store.register import (
     Verified,
 )
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER, TABLES
-from splicewright.store.sql_present import rows, subject_version
+from splicewright.store.sql_present import (
+    due_query,
+    jobs_query,
+    joints_query,
+    rows,
+    rows_query,
+    subject_version,
+)
 
 if TYPE_CHECKING:
     from splicewright.store.sql_accounts import SqlAccounts
 
 R = TypeVar("R", bound=Row)
+_Call = tuple[Sequence[Fact], Mapping[UUID, int]]
 MOST_FACTS = 10_000
 """Facts of one call."""
 
@@ -108,6 +117,7 @@ class SqlRegister:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
+        self._gathering = Gathering(self._append_together)
 
     def __enter__(self) -> SqlRegister:
         return self
@@ -135,6 +145,12 @@ class SqlRegister:
         """
         return Errands(self._engine, self._clock, patience)
 
+    @contextlib.contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """Reads inside are of one moment; see `Register.at_one_moment`."""
+        with opening.at_one_moment(self._engine):
+            yield
+
     # Facts in
 
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
@@ -144,8 +160,20 @@ class SqlRegister:
         if len(facts) > MOST_FACTS:
             say = f"{len(facts)} facts at once; accepted is up to {MOST_FACTS}"
             raise InputError(Fault("", say))
+        return self._gathering.do((facts, seen or {}))
+
+    def _append_together(self, calls: Sequence[_Call]) -> list[tuple[Receipt, ...] | Exception]:
+        outcomes: list[tuple[Receipt, ...] | Exception] = []
         with opening.said_plainly(), self._writer.begin() as connection:
-            return Appending(connection, self._clock().astimezone(UTC)).run(facts, seen or {})
+            for facts, seen in calls:
+                alone = contextlib.nullcontext() if len(calls) == 1 else connection.begin_nested()
+                try:
+                    with alone:
+                        now = self._clock().astimezone(UTC)
+                        outcomes.append(Appending(connection, now).run(facts, seen))
+                except (InputError, ConflictError) as error:
+                    outcomes.append(error)  # its savepoint took back what it began
+        return outcomes
 
     def keep(self, data: bytes, media_type: str) -> str:
         """Keep a content; see `Register.keep`."""
@@ -280,9 +308,8 @@ class SqlRegister:
     ) -> tuple[JointNow, ...]:
         """Joints by label, a page at a time."""
         table = TABLES[JointNow]
-        query = select(table).order_by(table.c.label, table.c.joint).limit(limit)
-        if conveyor is not None:
-            query = query.where(table.c.conveyor == conveyor)
+        query = joints_query(of_one=conveyor is not None)
+        given = {"limit": limit} | _given(conveyor=conveyor)
         if states:
             query = query.where(table.c.state.in_(list(states)))
         if label:
@@ -290,20 +317,16 @@ class SqlRegister:
         if after is not None:
             query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
         with opening.reading(self._engine) as connection:
-            return rows(JointNow, connection.execute(query))
+            return rows(JointNow, connection.execute(query, given))
 
     def jobs(
         self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
     ) -> tuple[JobNow, ...]:
         """Jobs, the newest first."""
-        table = TABLES[JobNow]
-        query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(limit)
-        if conveyor is not None:
-            query = query.where(table.c.conveyor == conveyor)
-        if open_only:
-            query = query.where(table.c.closed.is_(None))
+        query = jobs_query(of_one=conveyor is not None, open_only=open_only)
+        given = {"limit": limit} | _given(conveyor=conveyor)
         with opening.reading(self._engine) as connection:
-            return rows(JobNow, connection.execute(query))
+            return rows(JobNow, connection.execute(query, given))
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""
@@ -327,25 +350,11 @@ class SqlRegister:
         limit: int = 200,
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
-        due, joints, plants = TABLES[DueNow], TABLES[JointNow], TABLES[ConveyorNow]
-        query = (
-            select(
-                due.c.joint, joints.c.label, joints.c.state, due.c.conveyor, plants.c.name,
-                plants.c.site, due.c.task, due.c.due, due.c.why,
-            )
-            .join(joints, joints.c.joint == due.c.joint)
-            .join(plants, plants.c.conveyor == due.c.conveyor)
-            .where(due.c.due < before)
-            .order_by(due.c.due, due.c.joint, due.c.task)
-            .limit(limit)
-        )  # fmt: skip
-        for column, wanted in (
-            (plants.c.site, site), (due.c.conveyor, conveyor), (due.c.joint, joint),
-        ):  # fmt: skip
-            if wanted is not None:
-                query = query.where(column == wanted)
+        given = _given(site=site, conveyor=conveyor, joint=joint)
+        query = due_query(frozenset(given))
         with opening.reading(self._engine) as connection:
-            return tuple(DueItem(*row) for row in connection.execute(query))
+            found = connection.execute(query, given | {"before": before, "limit": limit})
+            return tuple(DueItem(*row) for row in found)
 
     # The register as a whole
 
@@ -383,10 +392,11 @@ class SqlRegister:
         return found[0] if found else None
 
     def _rows(self, kind: type[R], *order: str, **same: UUID | None) -> tuple[R, ...]:
-        table = TABLES[kind]
-        query = select(table).order_by(*(table.c[name] for name in order))
-        for name, value in same.items():
-            if value is not None:
-                query = query.where(table.c[name] == value)
+        given = _given(**same)
+        query = rows_query(TABLES[kind], order, frozenset(given))
         with opening.reading(self._engine) as connection:
-            return rows(kind, connection.execute(query))
+            return rows(kind, connection.execute(query, given))
+
+
+def _given(**values: UUID | None) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}

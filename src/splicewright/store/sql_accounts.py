@@ -114,10 +114,12 @@ class SqlAccounts:
         now = self._now()
         with opening.reading(self._engine) as connection:
             found = sessions.find(connection, token, now)
-            account = None if found is None else _find(connection, found[0])
-        if found is None or account is None or account.closed is not None:
+        if found is None:
             return None
-        _, csrf, stale = found
+        row, csrf, stale = found
+        account = _account(row)
+        if account.closed is not None:
+            return None
         new = None
         if stale:
             with self._writing() as connection:

@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, and_, delete, select
+from sqlalchemy import Connection, Select, Table, UpdateBase, and_, bindparam, delete, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from splicewright.store.kinds import Stream
-from splicewright.store.present import KEYS, ROWS_OF, Row, SubjectNow, key_of
+from splicewright.store.present import (
+    KEYS,
+    ROWS_OF,
+    ConveyorNow,
+    DueNow,
+    JobNow,
+    JointNow,
+    Row,
+    SubjectNow,
+    key_of,
+)
 from splicewright.store.schema import TABLES
 
 R = TypeVar("R", bound=Row)
@@ -19,6 +30,53 @@ R = TypeVar("R", bound=Row)
 def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
     """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
     return tuple(kind(*row) for row in found)
+
+
+# Queries are built once: to put one together takes longer than SQLite takes to answer it.
+
+
+@cache
+def rows_query(table: Table, order: tuple[str, ...], same: frozenset[str]) -> Select[Any]:
+    """Rows of a table where some columns are as given."""
+    query = select(table).order_by(*(table.c[name] for name in order))
+    return query.where(*(table.c[name] == bindparam(name) for name in sorted(same)))
+
+
+@cache
+def joints_query(*, of_one: bool) -> Select[Any]:
+    """Joints by label; of one conveyor or all."""
+    table = TABLES[JointNow]
+    query = select(table).order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+    return query.where(table.c.conveyor == bindparam("conveyor")) if of_one else query
+
+
+@cache
+def jobs_query(*, of_one: bool, open_only: bool) -> Select[Any]:
+    """Jobs, the newest first; of one conveyor or all, open ones only or all."""
+    table = TABLES[JobNow]
+    query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(bindparam("limit"))
+    if of_one:
+        query = query.where(table.c.conveyor == bindparam("conveyor"))
+    return query.where(table.c.closed.is_(None)) if open_only else query
+
+
+@cache
+def due_query(same: frozenset[str]) -> Select[Any]:
+    """Lines of the due list, the longest due first; of a site, conveyor or joint."""
+    due, joints, plants = TABLES[DueNow], TABLES[JointNow], TABLES[ConveyorNow]
+    query = (
+        select(
+            due.c.joint, joints.c.label, joints.c.state, due.c.conveyor, plants.c.name,
+            plants.c.site, due.c.task, due.c.due, due.c.why,
+        )
+        .join(joints, joints.c.joint == due.c.joint)
+        .join(plants, plants.c.conveyor == due.c.conveyor)
+        .where(due.c.due < bindparam("before"))
+        .order_by(due.c.due, due.c.joint, due.c.task)
+        .limit(bindparam("limit"))
+    )  # fmt: skip
+    of = {"site": plants.c.site, "conveyor": due.c.conveyor, "joint": due.c.joint}
+    return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
 
 
 class SqlPresent:
@@ -33,9 +91,9 @@ class SqlPresent:
         """The row of that kind and key."""
         place = (kind, key)
         if place not in self._rows:
-            table = TABLES[kind]
-            same = and_(*(table.c[n] == k for n, k in zip(KEYS[kind], key, strict=True)))
-            found = self._connection.execute(select(table).where(same)).first()
+            same = dict(zip(KEYS[kind], key, strict=True))
+            query = rows_query(TABLES[kind], (), frozenset(same))
+            found = self._connection.execute(query, same).first()
             self._rows[place] = None if found is None else kind(*found)
         row = self._rows[place]
         assert row is None or isinstance(row, kind)
@@ -82,13 +140,16 @@ class SqlPresent:
         self._rows.clear()
 
     def _upsert(self, kind: type[Row], values: list[dict[str, Any]]) -> None:
-        table, keys = TABLES[kind], KEYS[kind]
-        dialect = sqlite if self._connection.dialect.name == "sqlite" else postgresql
-        insert = dialect.insert(table)
-        others = {c.name: insert.excluded[c.name] for c in table.c if c.name not in keys}
-        self._connection.execute(
-            insert.on_conflict_do_update(index_elements=list(keys), set_=others), values
-        )
+        dialect = self._connection.dialect.name
+        self._connection.execute(_upserting(TABLES[kind], KEYS[kind], dialect), values)
+
+
+@cache
+def _upserting(table: Table, keys: tuple[str, ...], dialect: str) -> UpdateBase:
+    query = (sqlite if dialect == "sqlite" else postgresql).insert(table)
+    others = {c.name: query.excluded[c.name] for c in table.c if c.name not in keys}
+    made: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
+    return made
 
 
 def subject_version(connection: Connection, subject: UUID) -> int:

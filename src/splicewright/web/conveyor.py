@@ -92,6 +92,11 @@ def offered(request: Request, links: tuple[Entry, ...], who: Visitor, **ids: UUI
 @router.get("/conveyors/{conveyor}")
 def conveyor_page(request: Request, who: _Who, conveyor: UUID) -> Response:
     """One conveyor."""
+    with room_of(request).register.at_one_moment():
+        return _page(request, who, conveyor)
+
+
+def _page(request: Request, who: Visitor, conveyor: UUID) -> Response:
     room = room_of(request)
     register, now = room.register, room.now()
     there = find_conveyor(register, conveyor)

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Annotated
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
+from markupsafe import Markup
 
-from splicewright.web.rendering import Entry, render
-from splicewright.web.visiting import Visitor, room_of, visitor
+from splicewright.web.rendering import Entry, part, render
+from splicewright.web.visiting import Role, Visitor, room_of, visitor
 
 router = APIRouter()
 NAVIGATION = (Entry("/due", "Due", place=20),)
 HORIZONS = {"now": 0, "week": 7, "month": 30, "year": 365}
 """How far ahead the list looks [d]."""
+_MOST = 200
+"""Lines of the list."""
 
 
 @router.get("/due")
@@ -28,14 +31,25 @@ def due_list(
     """Overdue first, the longest overdue on top; then what comes."""
     room = room_of(request)
     ahead = ahead if ahead in HORIZONS else "month"
-    sites = room.register.sites()
-    chosen = next((s.site for s in sites if str(s.site) == site), None)
-    now = room.now()
-    limit = 200
-    items = room.register.due(now + timedelta(days=HORIZONS[ahead]), site=chosen, limit=limit)
-    names: dict[UUID, str] = {s.site: s.name for s in sites}
+    with room.register.at_one_moment():
+        sites = room.register.sites()
+        chosen = next((s.site for s in sites if str(s.site) == site), None)
+        inspects = who.may(Role.CREW) and "/joints/{joint}/inspect" in request.app.state.paths
+        now = room.now().replace(second=0, microsecond=0)
+        key = ("due", room.register.head(), now, ahead, chosen, inspects)
+        items = room.kept.part(key, lambda: _list(request, now, ahead, chosen, inspects=inspects))
     return render(
-        request, "due.html", items=items, now=now, ahead=ahead, horizons=list(HORIZONS),
-        sites=sites, chosen=chosen, names=names, cut=len(items) == limit,
-        inspects="/joints/{joint}/inspect" in request.app.state.paths,
+        request, "due.html", items=items, ahead=ahead, horizons=list(HORIZONS), sites=sites,
+        chosen=chosen, names={s.site: s.name for s in sites},
+    )  # fmt: skip
+
+
+def _list(
+    request: Request, now: datetime, ahead: str, site: UUID | None, *, inspects: bool
+) -> Markup:
+    register = room_of(request).register
+    items = register.due(now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
+    return part(
+        request, "due-list.html", items=items, now=now, cut=len(items) == _MOST, most=_MOST,
+        inspects=inspects,
     )  # fmt: skip

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ from markupsafe import Markup
 
 from splicewright.quantities import Kind, read, show, show_time
 from splicewright.version import __version__
+from splicewright.web import marks
 from splicewright.web.visiting import FIELD, Role, Visitor, room_of
 
 STATIC = Path(__file__).parent / "static"
@@ -58,9 +58,19 @@ def render(
     status : HTTP status
     context : what the template wants
     """
+    text = environment().get_template(template).render(_own(request) | context)
+    return HTMLResponse(text, status_code=status)
+
+
+def part(request: Request, template: str, /, **context: Any) -> Markup:
+    """A part of a page, to be put into it; what stands in it must not be the visitor's own."""
+    return Markup(environment().get_template(template).render(_own(request) | context))
+
+
+def _own(request: Request) -> dict[str, Any]:
     visitor: Visitor | None = getattr(request.state, "visitor", None)
     entries: tuple[Entry, ...] = request.app.state.navigation
-    own = {
+    return {
         "visitor": visitor,
         "units": visitor.units if visitor is not None else "metric",
         "navigation": [e for e in entries if visitor is not None and visitor.may(e.role)],
@@ -68,8 +78,6 @@ def render(
         "path": request.url.path,
         "csrf_field": lambda: hidden_field(visitor.csrf if visitor is not None else ""),
     }
-    text = environment().get_template(template).render(own | context)
-    return HTMLResponse(text, status_code=status)
 
 
 def hidden_field(value: str, name: str = FIELD) -> Markup:
@@ -91,10 +99,12 @@ def environment() -> Environment:
     made.filters |= {
         "shown": _shown,
         "typed": _typed,
-        "moment": moment,
-        "day": day,
+        "moment": marks.moment,
+        "day": marks.day,
         "lasting": lasting,
         "quoted": quoted,
+        "due_when": marks.due_when,
+        "state": marks.state,
     }
     return made
 
@@ -121,25 +131,6 @@ def _typed(context: Context, value: float) -> str:
     """A distance [m] for a field to be sent back: to the centimetre, not as rounded for reading."""
     foot = read("1 ft", Kind.DISTANCE)
     return f"{value / foot:.2f} ft" if context["units"] == "inch" else f"{value:.2f} m"
-
-
-def moment(at: datetime | None) -> Markup:
-    """Day and time; told in UTC, and by the page's script in the reader's own time."""
-    if at is None:
-        return Markup("–")
-    at = at.astimezone(UTC)
-    # Not by Markup.format, which is slow in long lists: a moment has nothing to escape.
-    told = at.isoformat(timespec="seconds")
-    return Markup(f'<time datetime="{told}">{told[:10]} {told[11:16]} UTC</time>')
-
-
-def day(at: datetime | None) -> Markup:
-    """The day alone."""
-    if at is None:
-        return Markup("–")
-    at = at.astimezone(UTC)
-    told = at.date().isoformat()
-    return Markup(f'<time datetime="{told}">{told}</time>')
 
 
 def lasting(seconds: float) -> str:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from splicewright.errands import Desk
 from splicewright.store import Accounts, Register
+from splicewright.web.keeping import Kept
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,7 @@ class Room:
     invented : whether it holds an invented site; every page says so
     hosts : names under which the app answers; empty for any
     desk : where long work is asked for; None where no worker is set up
+    kept : parts of pages that many visitors share
     """
 
     register: Register
@@ -27,3 +29,4 @@ class Room:
     invented: bool = False
     hosts: frozenset[str] = frozenset()
     desk: Desk | None = None
+    kept: Kept = field(default_factory=Kept)
