@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +21,7 @@ from splicewright.tension.unknowns import with_inputs
 
 Array = NDArray[np.float64]
 
-_STEPS = 40
-_ROUNDS = 3
+_STEPS, _FINER = 40, 1600
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,31 +97,40 @@ def largest_load(
     Tonnage; None when not even the empty belt is within it
     """
     full = conveyor.material.line_mass.value
-    added = {ALL_ROUND: _added(governing_now, tensions_at(conveyor, np.array([full]))[ALL_ROUND])}
+    shares, tensions = _coarse(conveyor)
+    added = {ALL_ROUND: _added(governing_now, tensions[ALL_ROUND][-1])}
 
-    def over(shares: Array) -> NDArray[np.bool_]:
-        tensions = tensions_at(conveyor, shares * full)
-        too_much = np.zeros(shares.shape, dtype=bool)
+    def overloads(tensions: Mapping[str, Array]) -> NDArray[np.bool_]:
+        too_much = np.zeros(tensions[ALL_ROUND].shape, dtype=bool)
         for place, limit in may.items():
             # The full load's own rounding must not read as an overload of a joint that bears it.
             too_much |= tensions[place] + added.get(place, 0.0) > limit * (1 + 1e-9)
         return too_much
 
-    low, high = 0.0, 1.0
-    if over(np.zeros(1))[0]:
+    wrong = overloads(tensions)
+    if wrong[0]:
         return None
-    for _ in range(_ROUNDS):
-        shares = np.linspace(low, high, _STEPS + 1)
-        wrong = over(shares)
-        if not wrong.any():
-            low = high
-            break
+    at = len(shares) - 1
+    if wrong.any():
         first = int(wrong.argmax())
-        low, high = float(shares[first - 1]), float(shares[first])
-    tension = tensions_at(conveyor, np.array([low * full]))[ALL_ROUND] + added[ALL_ROUND]
-    return Tonnage(low, low * full, low * full * conveyor.speed.value, float(np.ravel(tension)[0]))
+        shares = np.linspace(shares[first - 1], shares[first], _FINER + 1)
+        tensions = tensions_at(conveyor, shares * full)
+        at = int(overloads(tensions).argmax()) - 1
+    low, tension = float(shares[at]), float(tensions[ALL_ROUND][at])
+    rate = low * full * conveyor.speed.value
+    return Tonnage(low, low * full, rate, tension + added[ALL_ROUND])
 
 
-def _added(governing_now: float, resistances: float | Array) -> float:
+@lru_cache(maxsize=8)
+def _coarse(conveyor: Conveyor) -> tuple[Array, dict[str, Array]]:
+    """Shares of the full load from none to all, and the tensions with them.
+
+    Kept: one joint is asked about tap after tap, and its conveyor is the same.
+    """
+    shares = np.linspace(0.0, 1.0, _STEPS + 1)
+    return shares, tensions_at(conveyor, shares * conveyor.material.line_mass.value)
+
+
+def _added(governing_now: float, resistances: float) -> float:
     """What the motor plates make of the governing tension above the resistances [N/m]."""
-    return max(0.0, governing_now - float(np.ravel(resistances)[0]))
+    return max(0.0, governing_now - float(resistances))

@@ -255,7 +255,7 @@ def _judge(
         case=joint.name,
         place=places[at].name,
         end=joint.named(worst)[1],
-        loads_at=tuple(tuple(row) for row in joint.loads(1.0).tolist()),
+        loads_at=tuple(tuple(row) for row in joint.loads(1.0, joint.response).tolist()),
         at=at,
         margin=float(1 / used.max()),
         carries_at=tuple(joint.largest_pulls(may).tolist()),

@@ -1,6 +1,8 @@
 """The loads of a damaged joint: one end on a straight pin, or both ends on a pin that bends.
 
-Where both ends are worked, plates stand in one row: leading end first, each from the left.
+Where both ends are worked, plates stand in one row: leading end first, each from the left. The
+sound joint's response is worked once for each set of assumptions and kept; damage changes a few
+rows of it.
 """
 
 from __future__ import annotations
@@ -13,16 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splicewright.joint.findings import Findings, condition
-from splicewright.joint.hinge import hold_each_other, share_both
+from splicewright.joint.hinge import hold_each_other
 from splicewright.joint.layout import Which
 from splicewright.joint.places import Place, curve_slack, place_slack
-from splicewright.joint.sharing import can_balance, share, unguided
+from splicewright.joint.response import Response, response_of
+from splicewright.joint.sharing import can_balance, unguided
 from splicewright.joint.stiffness import Case
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-_STEPS, _FINER, _TIMES = 24, 12, 4
+_STEPS, _ROUNDS = 24, 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,7 +35,8 @@ class DamagedJoint:
     Attributes
     ----------
     case : the assumptions; with a hinge both ends are worked
-    alive, strength, stiffness : of each plate; shares of a sound one's, then [N/m]
+    alive, strength : of each plate; the second a share of a sound one's
+    response : how what is left answers; None where nothing balances
     slack : `(places, plates)` [m]
     pull : `(places,)` [N]
     """
@@ -40,7 +44,7 @@ class DamagedJoint:
     case: Case
     alive: Flags
     strength: Array
-    stiffness: Array
+    response: Response | None
     slack: Array
     pull: Array
 
@@ -68,12 +72,18 @@ class DamagedJoint:
             states.append(state)
             slacks.append(np.array([place_slack(edge, place) + own for place in places]))
         alive = np.concatenate([state.alive for state in states])
-        left = np.concatenate([state.stiffness for state in states])
+        left = np.where(alive, np.concatenate([state.stiffness for state in states]), 0.0)
+        response = None
+        if _balances(case, alive):
+            weaker = np.flatnonzero(left < 1)
+            response = response_of(case)
+            if weaker.size:
+                response = response.changed(weaker, left[weaker] * case.plate_stiffness)
         return cls(
             case,
             alive,
             np.concatenate([state.strength for state in states]),
-            np.where(alive, left, 1.0) * case.plate_stiffness,
+            response,
             np.concatenate(slacks, axis=1),
             np.array([place.width_tension * case.edge.strip.width for place in places]),
         )
@@ -99,81 +109,119 @@ class DamagedJoint:
         """The plate that tears first when those left find no balance."""
         return int(np.where(self.alive, np.abs(self.y), np.inf).argmin())
 
-    def loads(self, scale: float | Array, alive: Flags | None = None) -> Array:
+    def loads(self, scale: float | Array, response: Response | None) -> Array:
         """Plate loads at a multiple of the pull; infinite without balance [N].
 
-        `scale` broadcasts to `(..., places)`; returns `(..., places, plates)`.
+        `scale` broadcasts to `(..., places)`; `response` is the joint's own, or that of what is
+        left of it; returns `(..., places, plates)`.
         """
-        left = self.alive if alive is None else alive
         force = np.asarray(scale) * self.pull
-        if not self._balances(left):
-            return np.broadcast_to(np.where(left, np.inf, 0.0), (*force.shape, len(left)))
-        hinge, hold = self.case.hinge, self.case.guidance
-        if hinge is None:
-            return share(self.case.edge, self.stiffness, force, slack=self.slack, alive=left,
-                         guidance=hold).loads  # fmt: skip
-        return share_both(hinge, self.stiffness, force, slack=self.slack, alive=left,
-                          guidance=hold or unguided())  # fmt: skip
-
-    def _balances(self, left: Flags) -> bool:
-        hinge, edge, hold = self.case.hinge, self.case.edge, self.case.guidance
-        if hinge is not None:
-            return bool(hold_each_other(hinge, left[None], hold or unguided())[0])
-        swings = edge.swings and (hold is None or math.isinf(hold.swing))
-        if not swings:
-            return bool(left.any())
-        return bool(can_balance(edge.row.y, np.ones(1), left[None], unguided())[0])
+        if response is None:
+            return np.broadcast_to(np.where(self.alive, np.inf, 0.0), (*force.shape, len(self.y)))
+        return response.loads(force, self.slack)
 
     def used(self, may: Array, scale: float = 1.0) -> Array:
         """Load over what each plate may carry, 0 for a lost one, `(places, plates)` [1]."""
-        loads = self.loads(scale)
+        loads = self.loads(scale, self.response)
         return np.asarray(np.where(self.alive, loads / np.where(self.alive, may, 1.0), 0.0))
 
     def largest_pulls(self, may: Array) -> Array:
         """Largest multiple of the pull at which no plate passes `may`, `(places,)` [1].
 
         Searched from nothing upwards: with slack and built-in strain the loads do not grow in
-        proportion, and the first overload counts.
+        proportion, and the first overload counts. Between two contacts they are straight, so
+        the last step is closed by a straight line.
         """
         borne = np.where(self.alive, may, 0.0).reshape(1 if self.case.hinge is None else 2, -1)
-        low, high = np.zeros(len(self.pull)), borne.sum(axis=1).min() / self.pull
-        for steps in (_STEPS, *[_FINER] * _TIMES):
-            part = np.linspace(0.0, 1.0, steps + 1)[1:, None]
-            scale = low + part * (high - low)
-            over = (self.loads(scale) > may * (1 + 1e-12)).any(axis=2)
-            first, some = over.argmax(axis=0), over.any(axis=0)
-            at = np.arange(len(low))
-            below = np.where(first > 0, scale[first - 1, at], low)
-            low = np.where(some, below, high)
-            high = np.where(some, scale[first, at], high)
-        return low
+        high = borne.sum(axis=1).min() / self.pull
+        steps = np.linspace(0.0, 1.0, _STEPS + 1)
+        over = self._over(steps[1:, None] * high, may)
+        found: Array = high.copy()
+        for place in np.flatnonzero((over > 0).any(axis=0)):
+            first = int((over[:, place] > 0).argmax())
+            below = (0.0, -1.0) if first == 0 else (steps[first], over[first - 1, place])
+            above = steps[first + 1], over[first, place]
+            found[place] = high[place] * self._crossing(int(place), may, high, below, above)
+        return found
+
+    def _over(self, scale: Array, may: Array) -> Array:
+        """By how much the plate worst off passes what it may carry, `(..., places)` [1]."""
+        left = self.alive
+        used: Array = self.loads(scale, self.response)[..., left] / may[left]
+        return np.asarray(used.max(axis=-1) - 1, dtype=np.float64)
+
+    def _crossing(
+        self, place: int, may: Array, high: Array, below: tuple[float, float],
+        above: tuple[float, float],
+    ) -> float:  # fmt: skip
+        """Where the overload begins between two shares of `high`; false position, halved."""
+        (low, under), (top, over) = below, above
+        one = self._at(place)
+        for turn in range(_ROUNDS):
+            if top - low <= 1e-13 * top:
+                break
+            share = low - under * (top - low) / (over - under)
+            # Where one end stays for long the middle is tried in between.
+            if turn % 3 == 2:
+                share = (low + top) / 2
+            now = float(one._over(np.array([share * high[place]]), may)[0])
+            if abs(now) <= 1e-13:
+                return float(share)
+            if now > 0:
+                top, over = share, now
+            else:
+                low, under = share, now
+        return float(low)
+
+    def _at(self, place: int) -> DamagedJoint:
+        """The same joint at one place alone."""
+        return DamagedJoint(self.case, self.alive, self.strength, self.response,
+                            self.slack[[place]], self.pull[[place]])  # fmt: skip
 
     def losing_order(self, breaking: Array, peak: float, most: int | None = None) -> int:
         """How many plates can be lost, worst first, before the rest tears open at the peak.
 
         Counted no further than `most`: the fewest of all cases is asked for.
         """
-        alive = self.alive.copy()
-        end = int(alive.sum()) if most is None else min(most, int(alive.sum()))
+        response = self.response
+        end = int(self.alive.sum()) if most is None else min(most, int(self.alive.sum()))
         for lost in range(end):
-            loads = self.loads(peak, alive)
-            if self._tears_open(alive, loads, breaking, peak):
+            loads = self.loads(peak, response)
+            if response is None or self._tears_open(response, loads, breaking, peak):
                 return lost
-            used = loads / np.where(alive, breaking, 1.0)
-            alive[int(np.where(alive, used, -1.0).max(axis=0).argmax())] = False
+            used = np.where(response.alive, loads / np.where(response.alive, breaking, 1.0), -1.0)
+            response = self._without(response, used.max(axis=0).argmax()[None])
         return end
 
-    def _tears_open(self, alive: Flags, loads: Array, breaking: Array, peak: float) -> bool:
+    def _tears_open(self, response: Response, loads: Array, breaking: Array, peak: float) -> bool:
         """Take off what breaks, share again, until nothing breaks or nothing is left.
 
         `loads` : of the plates alive, as they are
         """
-        left = alive.copy()
-        while left.any():
-            breaks = left & (loads > breaking).any(axis=0)
+        left: Response | None = response
+        while left is not None:
+            breaks = left.alive & (loads > breaking).any(axis=0)
             if not breaks.any():
                 return False
-            left &= ~breaks
-            if left.any():
-                loads = self.loads(peak, left)
+            left = self._without(left, np.flatnonzero(breaks))
+            loads = self.loads(peak, left)
         return True
+
+    def _without(self, response: Response, plates: NDArray[np.intp]) -> Response | None:
+        """What is left when plates are lost; None when that balances nothing."""
+        alive = response.alive.copy()
+        alive[plates] = False
+        if not _balances(self.case, alive):
+            return None
+        return response.changed(plates, np.zeros(len(plates)))
+
+
+def _balances(case: Case, left: Flags) -> bool:
+    """Whether the plates left can hold the pull."""
+    hinge, edge, hold = case.hinge, case.edge, case.guidance
+    if hinge is not None:
+        return bool(hold_each_other(hinge, left[None], hold or unguided())[0])
+    swings = edge.swings and (hold is None or math.isinf(hold.swing))
+    if not swings:
+        return bool(left.any())
+    return bool(can_balance(edge.row.y, np.ones(1), left[None], unguided())[0])

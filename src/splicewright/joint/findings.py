@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -157,8 +158,9 @@ class Condition:
     slack: Array
 
 
+@lru_cache(maxsize=64)
 def condition(findings: Findings, row: PlateRow, width: float) -> Condition:
-    """Turn findings into the state of each plate.
+    """Turn findings into the state of each plate; kept, and not to be written to.
 
     Parameters
     ----------

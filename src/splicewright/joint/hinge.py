@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.joint.membrane import EdgeCompliance, PlateRow
-from splicewright.joint.sharing import Guidance
+from splicewright.joint.sharing import Guidance, inverted
 from splicewright.quantities import Kind, formula
 
 Array = NDArray[np.float64]
@@ -95,10 +95,15 @@ class Hinge:
     def matrix(self) -> Array:
         """Compliance of both belt ends and of the pin, `(plates of both,) * 2` [m/N].
 
-        The pin's part is exact for loads that hold each other in balance, and only such come.
+        The pin's part is exact for loads that hold each other in balance, and only such come:
+        what it would make of others is taken out, which leaves it positive and its numbers small
+        enough for a limp pin.
         """
         n, y, side = len(self.leading.row), self.y, self.side
         found = np.abs(y[:, None] - y) ** 3 / (12 * self.bending) * side[:, None] * side
+        shift_and_tilt, _ = np.linalg.qr(np.column_stack([side, side * y]))
+        held = np.eye(len(y)) - shift_and_tilt @ shift_and_tilt.T
+        found = held @ found @ held
         found[:n, :n] += self.leading.matrix
         found[n:, n:] += self.trailing.matrix
         return np.asarray(found)
@@ -200,6 +205,21 @@ def share_both(
     return problem.settle(living).reshape(*shape, plates)
 
 
+def hinge_inverse(hinge: Hinge, stiffness: float, guidance: Guidance) -> tuple[Array, Array, Array]:
+    """What `share_both` answers while every plate bears, as one inverse.
+
+    Returns
+    -------
+    load of each plate per pull, `(plates of both,)` [1]; load that slack takes away,
+    `(plates of both,) * 2` [N/m]; load per moment that the belt brings, `(plates of both,)` [1/m]
+    """
+    n = len(hinge.y)
+    problem = _Both(hinge, np.full((1, n), stiffness), np.ones(1), np.zeros((1, n)), guidance)
+    inverse = inverted(problem.system(np.ones(n, dtype=bool), np.full(n, stiffness)))
+    turned = problem.looseness()[0] / problem.reach * inverse[:n, n + 3]
+    return inverse[:n, n] + inverse[:n, n + 1], stiffness * inverse[:n, :n], turned
+
+
 @dataclass(eq=False)
 class _Both:
     """Many one-sided contact problems on one hinge; first axis is the scenario."""
@@ -212,7 +232,7 @@ class _Both:
 
     def __post_init__(self) -> None:
         self._matrix, self._y, self._side = self.hinge.matrix, self.hinge.y, self.hinge.side
-        self._k0, self._reach = float(self.stiffness.mean()), float(np.abs(self._y).max())
+        self._k0, self.reach = float(self.stiffness.mean()), float(np.abs(self._y).max())
         self._lead = self._side > 0
         # Scenarios mostly differ in pull and slack alone: those that bear alike are one system.
         self._alike = bool((self.stiffness == self.stiffness[:1]).all())
@@ -226,31 +246,31 @@ class _Both:
         right = np.zeros((len(rows), n + 4))
         right[:, :n] = np.where(bearing, -self.slack[rows], 0.0) * k0 / self.force[rows, None]
         right[:, n : n + 2] = 1.0
-        loose = self._looseness()[0]
-        right[:, n + 3] = loose * self.guidance.moment / (self.force[rows] * self._reach)
+        loose = self.looseness()[0]
+        right[:, n + 3] = loose * self.guidance.moment / (self.force[rows] * self.reach)
         groups: dict[object, list[int]] = {}
         for at, key in enumerate(np.packbits(bearing, axis=1)):
             groups.setdefault(key.tobytes() if self._alike else at, []).append(at)
         answer = np.empty((len(rows), n + 4))
         for group in groups.values():
-            system = self._system(bearing[group[0]], self.stiffness[rows[group[0]]])
+            system = self.system(bearing[group[0]], self.stiffness[rows[group[0]]])
             try:
                 answer[group] = np.linalg.solve(system, right[group].T).T
             except np.linalg.LinAlgError:
                 answer[group] = np.nan
         return answer
 
-    def _looseness(self) -> tuple[float, float]:
+    def looseness(self) -> tuple[float, float]:
         """Weights of "moment is nil" and "no swing" by what the guidance gives way."""
-        ease = min(self.guidance.swing * self._k0 * self._reach**2, _FREE)
+        ease = min(self.guidance.swing * self._k0 * self.reach**2, _FREE)
         return ease / (1 + ease), 1 / (1 + ease)
 
-    def _system(self, bearing: Flags, stiffness: Array) -> Array:
+    def system(self, bearing: Flags, stiffness: Array) -> Array:
         """The equations of one set of bearing plates, `(plates + 4, plates + 4)`."""
         n, k0 = len(self._y), self._k0
         on = bearing.astype(np.float64)
-        arm, lead = self._y / self._reach, self._lead.astype(np.float64)
-        loose, tight = self._looseness()
+        arm, lead = self._y / self.reach, self._lead.astype(np.float64)
+        loose, tight = self.looseness()
         system = np.zeros((n + 4, n + 4))
         system[:n, :n] = k0 * self._matrix * on[:, None] * on
         index = np.arange(n)
@@ -268,7 +288,7 @@ class _Both:
 
     def gaps(self, rows: NDArray[np.intp], answer: Array) -> Array:
         """How far each plate would be stretched if it could push, over F/k0, `(rows, plates)`."""
-        n, arm = len(self._y), self._y / self._reach
+        n, arm = len(self._y), self._y / self.reach
         loads = answer[:, :n]
         approach = np.where(self._lead, answer[:, n, None], answer[:, n + 1, None])
         turned = (self._side * answer[:, n + 2, None] + answer[:, n + 3, None]) * arm
@@ -304,10 +324,10 @@ class _Both:
         from scipy.optimize import nnls
 
         at = np.flatnonzero(alive)
-        k0, arm, side = self._k0, self._y[at] / self._reach, self._side[at]
+        k0, arm, side = self._k0, self._y[at] / self.reach, self._side[at]
         energy = k0 * (self._matrix[np.ix_(at, at)] + np.diag(1 / self.stiffness[row, at]))
-        ease = self.guidance.swing * k0 * self._reach**2
-        moment = self.guidance.moment / (self.force[row] * self._reach)
+        ease = self.guidance.swing * k0 * self.reach**2
+        moment = self.guidance.moment / (self.force[row] * self.reach)
         held = np.array([side > 0, side < 0, side * arm], dtype=np.float64)
         wanted = np.array([1.0, 1.0, 0.0])
         if math.isinf(ease):
@@ -330,7 +350,7 @@ class _Both:
 
     def _check(self, alive: Flags, bearing: Flags, loads: Array, answer: Array) -> None:
         """Balance of both ends and of the pin, nothing pushes, nothing stretched is left out."""
-        n, arm = len(self._y), self._y / self._reach
+        n, arm = len(self._y), self._y / self.reach
         off = [np.abs(loads @ self._lead - 1), np.abs(loads @ ~self._lead - 1)]
         off.append(np.abs(loads @ (self._side * arm)))
         stretch = self.gaps(np.arange(len(loads)), np.concatenate([loads, answer[:, n:]], axis=1))

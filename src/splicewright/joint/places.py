@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,8 +108,12 @@ def uneven_strain(
     return np.asarray(edge_strain * np.diff(total) / np.diff(u))
 
 
+@lru_cache(maxsize=256)
 def place_slack(edge: EdgeCompliance, place: Place) -> Array:
-    """Slack the place itself gives each plate, negative where the belt is short, `(plates,)`."""
+    """Slack the place itself gives each plate, negative where the belt is short, `(plates,)`.
+
+    Kept, and not to be written to: dozens of assumptions stand on one belt end.
+    """
     if place.edge_strain == 0:
         return np.zeros(len(edge.row))
     if not 0 <= place.transition < len(edge.transition_lengths):

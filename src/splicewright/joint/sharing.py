@@ -205,6 +205,47 @@ def share(
     )
 
 
+def edge_inverse(
+    edge: EdgeCompliance, stiffness: float, guidance: Guidance | None
+) -> tuple[Array, Array, Array]:
+    """What `share` answers while every plate bears, as one inverse.
+
+    Returns
+    -------
+    load of each plate per pull, `(plates,)` [1]; load that slack takes away, `(plates, plates)`
+    [N/m]; load per moment that the belt brings, `(plates,)` [1/m]
+    """
+    n, y = len(edge.row), edge.row.y
+    hold = guidance or (unguided() if edge.swings else Guidance("weft locked", 0.0))
+    plates = np.full((1, n), stiffness)
+    problem = _Problem(edge.matrix, y, plates, np.ones(1), np.zeros((1, n)), hold)
+    system, loose = problem.system(np.zeros(1, dtype=np.intp), np.ones((1, n)))
+    inverse = inverted(system[0])
+    reach = float(np.abs(y).max()) or 1.0
+    turned = loose / reach * inverse[:n, n + 1]
+    even = inverse[:n, n]
+    return even, stiffness * inverse[:n, :n], turned
+
+
+def inverted(system: Array) -> Array:
+    """The inverse of the equations of a joint, checked.
+
+    Raises
+    ------
+    SplicewrightError
+        It is not one.
+    """
+    inverse: Array = np.asarray(np.linalg.inv(system), dtype=np.float64)
+    off = float(np.abs(system @ inverse - np.eye(len(system))).max())
+    if not off <= 1e-9:
+        msg = (
+            f"plate loads: the equations are met to {off:.1e} only; the moduli of belt and plates "
+            "are too far apart for a sound answer, check their units"
+        )
+        raise SplicewrightError(msg)
+    return inverse
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Problem:
     """Many one-sided contact problems on one belt end; first axis is the scenario."""
@@ -216,18 +257,17 @@ class _Problem:
     slack: Array
     guidance: Guidance
 
-    def solve(self, rows: NDArray[np.intp], bearing: Array | Flags) -> Array:
-        """Loads, approach and swing with the given plates bearing, `(rows, plates + 2)`.
+    def system(self, rows: NDArray[np.intp], on: Array) -> tuple[Array, float]:
+        """The equations with the given plates bearing, and the weight of the moment's.
 
-        Scaled by stiffness and pull so that all entries are near 1.
+        Shape `(rows, plates + 2, plates + 2)`, scaled by stiffness and reach.
         """
         n = len(self.y)
         k0, reach = float(self.stiffness.mean()), float(np.abs(self.y).max()) or 1.0
-        on = bearing.astype(np.float64)
         system = np.zeros((len(rows), n + 2, n + 2))
         system[:, :n, :n] = k0 * self.compliance * on[:, :, None] * on[:, None, :]
         index = np.arange(n)
-        system[:, index, index] += np.where(bearing, k0 / self.stiffness[rows], 1.0)
+        system[:, index, index] += np.where(on > 0, k0 / self.stiffness[rows], 1.0)
         arm = self.y / reach
         system[:, :n, n] = -on
         system[:, n, :n] = on
@@ -238,6 +278,17 @@ class _Problem:
         loose, tight = ease / (1 + ease), 1 / (1 + ease)
         system[:, n + 1, :n] = loose * on * arm
         system[:, n + 1, n + 1] = -tight
+        return system, loose
+
+    def solve(self, rows: NDArray[np.intp], bearing: Array | Flags) -> Array:
+        """Loads, approach and swing with the given plates bearing, `(rows, plates + 2)`.
+
+        Scaled by stiffness and pull so that all entries are near 1.
+        """
+        n = len(self.y)
+        k0, reach = float(self.stiffness.mean()), float(np.abs(self.y).max()) or 1.0
+        on = bearing.astype(np.float64)
+        system, loose = self.system(rows, on)
         right = np.zeros((len(rows), n + 2, 1))
         f = self.force[rows]
         right[:, :n, 0] = -on * self.slack[rows] * k0 / f[:, None]

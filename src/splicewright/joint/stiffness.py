@@ -131,6 +131,9 @@ _condensed = lru_cache(maxsize=96)(free_compliance)
 """A belt and layout are factored once, however many questions are asked of them; six of them
 stand behind one joint, some 100 kB each."""
 
+_turned = lru_cache(maxsize=96)(turned)
+"""One turned end for each, so that what is worked from it is found again."""
+
 
 def spread_cases(
     strips: Sequence[Strip],
@@ -201,7 +204,7 @@ def hinged_cases(
     belts = _belts(strips, rows[0], transition_lengths, refine)
     cases = []
     for belt, edge in belts:
-        other = turned(edge)
+        other = _turned(edge)
         if not other.row.alike(rows[1]):
             other = _condensed(edge.strip, rows[1], transition_lengths, refine)
         holds = (guided(edge.strip), straightened(edge.strip, total_force), unguided())
