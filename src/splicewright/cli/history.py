@@ -73,6 +73,7 @@ def wear_command(
         forecast_wear,
         write_wear,
     )
+    from splicewright.sheets.history_words import course_words
 
     refuse_both(readings, "READINGS")
     if readings is not None:
@@ -104,6 +105,8 @@ def wear_command(
             click.echo(f"   no dates: {place.no_dates}")
         for wild in place.forecast.wild:
             click.echo(f"   ! far off the line and counted less: {wild.reading.label}")
+        for line in course_words(place, units):
+            click.echo(f"   {line}")
     say_notes(study.notes)
     say_invented(study.invented)
     _told(out, "wear.pdf", len(written))

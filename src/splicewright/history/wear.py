@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.errors import Fault, InputError
+from splicewright.history.bending import Bend, Course, judge_bend
 from splicewright.history.limits import check_confidence
 from splicewright.history.line import Line, fit_line_from, fit_robust_line
 from splicewright.history.lives import Array, Measure
@@ -73,6 +74,8 @@ class WearForecast:
     confidence : of the band [0..1]
     measure : what use is counted in
     sentence : the answer, or why there is none
+    bend : whether a curve that levels off or speeds up describes the readings better, and where
+        it meets the limit; None where not even a line can be drawn
     """
 
     place: str
@@ -87,6 +90,14 @@ class WearForecast:
     confidence: float
     measure: Measure
     sentence: str
+    bend: Bend | None = None
+
+    @property
+    def soonest(self) -> float:
+        """The likely end to plan by: the curve's where wear speeds up and that is sooner."""
+        if self.bend is not None and self.bend.course is Course.SPEEDS:
+            return min(self.likely, self.bend.likely)
+        return self.likely
 
     @property
     def left(self) -> float:
@@ -134,6 +145,8 @@ def forecast_wear(
     gauge_error : standard deviation of the gauge itself [m]
     confidence : of the band [0..1]
     measure : what use is counted in
+
+    Whether the readings bend is judged beside the line, which stays the answer.
 
     Limits: wear goes on as it has; a new material, speed or scraper makes it void. Readings that
     agree better than they were rounded are given the error of their rounding.
@@ -184,9 +197,13 @@ def forecast_wear(
     else:  # the line has not met the limit yet, so the meeting lies ahead
         earliest, latest = max(min(earliest, likely), now), max(latest, likely, now)
     sentence = _said(line, met, toward, latest, len(wild))
-    return WearForecast(
-        place, limit, now, line, likely, earliest, latest, met, wild, confidence, measure, sentence
+    bend = judge_bend(
+        use, value, limit, start=start, error=max(gauge_error, rounding), confidence=confidence
     )
+    return WearForecast(
+        place, limit, now, line, likely, earliest, latest, met, wild, confidence, measure, sentence,
+        bend,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +227,7 @@ def which_goes_first(
 
     The chance of being first is drawn from the doubt of each line (Student's t about its
     intercept and slope); a place with too few readings to have a spread is taken at its line.
+    The order counts wear that speeds up by its curve, the chances do not.
 
     Parameters
     ----------
@@ -248,7 +266,7 @@ def which_goes_first(
     chance = (shared / np.maximum(shared.sum(axis=0), 1)).mean(axis=1)
     turns = [Turn(f, float(p)) for f, p in zip(places.values(), chance, strict=True)]
     return tuple(
-        sorted(turns, key=lambda t: (t.forecast.likely, t.forecast.earliest, -t.chance_first))
+        sorted(turns, key=lambda t: (t.forecast.soonest, t.forecast.earliest, -t.chance_first))
     )
 
 

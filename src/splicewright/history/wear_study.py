@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from splicewright.errors import Fault, InputError
+from splicewright.history.bending import FEWEST, Bend, Course
 from splicewright.history.lives import Measure
 from splicewright.history.meter import Dates, read_meter
 from splicewright.history.wear import Reading, WearForecast, forecast_wear, which_goes_first
@@ -60,6 +61,9 @@ class PlaceWear:
     no_dates : why not; empty when there are dates
     band : line and band from the first reading on, to be drawn
     answer : the forecast in words
+    course : whether wear goes on as a line, levels off or speeds up, in words; None where there
+        is no line
+    course_dates : when the curve meets the limit, where the readings bend clearly
     """
 
     series: Series
@@ -69,6 +73,17 @@ class PlaceWear:
     no_dates: str
     band: tuple[BandPoint, ...]
     answer: Sentence
+    course: Sentence | None = None
+    course_dates: Dates | None = None
+
+    @property
+    def earliest_date(self) -> date | None:
+        """The day to plan by: the earliest of the line, or of the curve where wear speeds up."""
+        days = [self.dates.earliest] if self.dates is not None else []
+        bend = self.forecast.bend
+        if bend is not None and bend.course is Course.SPEEDS and self.course_dates is not None:
+            days.append(self.course_dates.earliest)
+        return min((d for d in days if d is not None), default=None)
 
     @property
     def enough(self) -> bool:
@@ -152,11 +167,20 @@ def study_wear(
 
 
 def _judged(series: Series, forecast: WearForecast, first: float, today: date) -> PlaceWear:
-    dates, why = _dates(series, forecast, today)
-    return PlaceWear(series, forecast, first, dates, why, _band(forecast), _answer(forecast))
+    ends = forecast.earliest, forecast.likely, forecast.latest
+    dates, why = _dates(series, forecast, today, ends)
+    bend, by_curve = forecast.bend, None
+    if bend is not None and not math.isnan(bend.likely):
+        by_curve, _ = _dates(series, forecast, today, (bend.earliest, bend.likely, bend.latest))
+    return PlaceWear(
+        series, forecast, first, dates, why, _band(forecast), _answer(forecast),
+        _course(bend, forecast, series) if bend is not None else None, by_curve,
+    )  # fmt: skip
 
 
-def _dates(series: Series, forecast: WearForecast, today: date) -> tuple[Dates | None, str]:
+def _dates(
+    series: Series, forecast: WearForecast, today: date, ends: tuple[float, float, float]
+) -> tuple[Dates | None, str]:
     days = dict(series.days)
     if len(days) < 2:
         return None, "two dated readings or more turn use into dates"
@@ -169,7 +193,7 @@ def _dates(series: Series, forecast: WearForecast, today: date) -> tuple[Dates |
         ) from None
     if meter.now != forecast.now:
         return None, "the last reading is not dated"
-    return meter.when(forecast.earliest, forecast.likely, forecast.latest), ""
+    return meter.when(*ends), ""
 
 
 def _band(forecast: WearForecast) -> tuple[BandPoint, ...]:
@@ -211,4 +235,47 @@ def _answer(f: WearForecast) -> Sentence:
         )
     return sentence(
         "worn out at {likely}, between {early} and {late}", likely=likely, early=early, late=late
+    )
+
+
+def _course(bend: Bend, forecast: WearForecast, series: Series) -> Sentence:
+    """Line or curve, in words; what the curve says where the readings bend."""
+    if bend.course is Course.FEW or bend.curve is None:
+        return sentence(
+            f"too few readings to say whether wear levels off or speeds up: {FEWEST} or more do"
+        )
+    odds = f"{bend.chance:.2g}" if bend.chance >= 1e-4 else "below 0.0001"
+    if bend.hangs_on is not None:
+        turns = "level off" if bend.curve.bend > 0 else "speed up"
+        return sentence(
+            f"the readings seem to {turns}, but by the one of "
+            f"{series.readings[bend.hangs_on].label} alone: read again before it counts"
+        )
+    if bend.course is Course.LINE:
+        return sentence(
+            f"a line describes the readings as well as a curve does (chance of such a bend on a "
+            f"straight line {odds}, by F)"
+        )
+    kind = forecast.measure.kind
+    ends = {"likely": (bend.likely, kind), "early": (bend.earliest, kind)}
+    if math.isinf(bend.earliest):
+        ends, when = {}, "by that curve the limit is never met"
+    elif math.isinf(bend.likely):
+        del ends["likely"]
+        when = "by that curve the limit is likely never met, and not before {early}"
+    elif math.isinf(bend.latest):
+        when = "by that curve worn out at {likely} or so, not before {early}"
+    else:
+        ends["late"] = (bend.latest, kind)
+        when = "by that curve worn out at {likely}, between {early} and {late}"
+    plan = (
+        "plan by the earlier of the two"
+        if bend.course is Course.SPEEDS
+        else "the line stays the answer, the safe side: a curve that levels off is not sure to do "
+        "so for good"
+    )
+    return sentence(
+        f"wear {bend.course} (chance of such a bend on a straight line {odds}, by F; AICc prefers "
+        f"the curve by {bend.better_by:.1f}): {when}; {plan}",
+        **ends,
     )

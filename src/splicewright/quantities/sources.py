@@ -268,6 +268,22 @@ _ALL = (
         Mark.SEEN,
     ),
     Source(
+        "nist-curve",
+        "NIST Statistical Reference Datasets, certified curves that level off (Misra1a to 1d)",
+        Mark.SEEN,
+    ),
+    Source(
+        "nested-curves",
+        "Bates and Watts, Nonlinear Regression Analysis and Its Applications, 1988, ch. 3, extra "
+        "sum of squares",
+        Mark.MEMORY,
+    ),
+    Source(
+        "aicc",
+        "Hurvich and Tsai, Biometrika 76 (1989) 297, AIC for few readings",
+        Mark.MEMORY,
+    ),
+    Source(
         "age-renewal",
         "Barlow and Proschan, Mathematical Theory of Reliability, 1965, renewal by age; one "
         "published worked value seen",

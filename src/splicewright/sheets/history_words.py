@@ -161,7 +161,20 @@ def place_words(place: PlaceWear, system: System) -> tuple[str, ...]:
         f"{show(w.expected, Kind.LENGTH, system)}."
         for w in forecast.wild
     ]
+    said += course_words(place, system)
     return tuple(said)
+
+
+def course_words(place: PlaceWear, system: System) -> list[str]:
+    """Whether wear goes on as a line, levels off or speeds up, and the curve's dates."""
+    if place.course is None:
+        return []
+    said = [as_sentence(place.course.say(system))]
+    found = place.course_dates
+    if found is not None and found.likely is not None:
+        latest = found.latest or "no latest date"
+        said.append(f"Dates by the curve: likely {found.likely}, {found.earliest} to {latest}.")
+    return said
 
 
 def date_of(place: PlaceWear, which: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history import WearStudy
+from splicewright.history.bending import Course
 from splicewright.history.wear_study import PlaceWear
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.chart import INVENTED, Chart, key
@@ -27,6 +28,7 @@ _WIDE, _HIGH = 150.0, 62.0
 _LINE = Pen("line of wear", 0.6)
 _BAND = Pen("band", 0.3, (1.2, 1.0))
 _LIMIT = Pen("limit", 0.5, (6.0, 1.2, 1.0, 1.2))
+_CURVE = Pen("curve", 0.5, (3.0, 1.0))
 _RANGE = Pen("range of the end", 1.6)
 
 
@@ -69,10 +71,14 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
             items.append(Text((at[0] + 2.2, at[1] + 0.8), reading.label, 2.6, masked=True))
         else:
             items.append(Circle(at, 0.9, OUTLINE, fill=BLACK))
+    bent = _bent(place, right)
+    items += chart.curve(bent, _CURVE)
     items += _end(chart, place, right, system)
     told = [("line", _LINE)]
     if any(math.isfinite(b.low) for b in place.band):
         told.append((f"{study.confidence:.0%} band of one further reading", _BAND))
+    if bent:
+        told.append(("curve, wear " + _course(place), _CURVE))
     told.append(("limit", _LIMIT))
     if _span(place, right) is not None:
         told.append(("range of the end", _RANGE))
@@ -80,6 +86,26 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
     marks = "Dots: readings." + (" Crosses: readings far off, counted less." if wild else "")
     marks += INVENTED if study.invented else ""
     return Scene((Group("wear", tuple(items)),), f"Wear of {place.series.place}", marks)
+
+
+def _bent(place: PlaceWear, right: float) -> list[tuple[float, float]]:
+    """The curve where the readings bend clearly, from the first reading on."""
+    bend = place.forecast.bend
+    if bend is None or bend.curve is None or bend.course not in {Course.LEVELS, Course.SPEEDS}:
+        return []
+    begin, limit = bend.curve.origin, place.forecast.limit
+    end = min(right, bend.likely)  # beyond the limit it means nothing
+    uses = [begin + (end - begin) * i / 48 for i in range(49)]
+    heights = (float(h) for h in bend.curve.at(uses))
+    falling = bend.curve.start > limit
+    return [
+        (u, max(h, limit) if falling else min(h, limit))
+        for u, h in zip(uses, heights, strict=True)
+    ]
+
+
+def _course(place: PlaceWear) -> str:
+    return place.forecast.bend.course.value if place.forecast.bend is not None else ""
 
 
 def _span(place: PlaceWear, right: float) -> tuple[float, float] | None:

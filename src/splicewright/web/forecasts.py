@@ -19,6 +19,7 @@ from splicewright.history.wear_study import PlaceWear
 from splicewright.quantities import System
 from splicewright.sheets.fleet_words import line_reasons
 from splicewright.sheets.history_pages import life_report, wear_report
+from splicewright.sheets.history_words import course_words
 from splicewright.sheets.life_sheet import life_diagram
 from splicewright.sheets.svg import svg
 from splicewright.sheets.wear_sheet import wear_diagram
@@ -169,7 +170,7 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
         "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
         "dates": place.dates if place.enough and not place.forecast.met else None,
         "no_dates": place.no_dates, "rows": rows, "limit": place.series.limit,
-        "first": place.chance_first, "kind": place.forecast.measure.kind.value,
+        "course": course_words(place, units), "first": place.chance_first, "kind": place.forecast.measure.kind.value,
     }  # fmt: skip
 
 
