@@ -25,6 +25,7 @@ from splicewright.web import (
     labels,
     people,
     photographs,
+    plan_loads,
     plan_pages,
     planning,
     queue_pages,
@@ -36,6 +37,7 @@ from splicewright.web import (
     token_pages,
 )
 from splicewright.web.guarding import Guard, SizeLimit
+from splicewright.web.head_requests import HeadAsGet
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
 
@@ -58,6 +60,7 @@ PAGES = (
     sync,
     planning,
     plan_pages,
+    plan_loads,
     inspecting,
     stock,
     fasteners,
@@ -103,6 +106,7 @@ def make_app(room: Room) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=600)
     app.add_middleware(SizeLimit)
     app.add_middleware(Guard, room=room)
+    app.add_middleware(HeadAsGet)
     return app
 
 
