@@ -12,6 +12,7 @@ from splicewright.web import (
     belt,
     conveyor,
     deciding,
+    deviations,
     due,
     fasteners,
     finding,
@@ -35,6 +36,7 @@ from splicewright.web import (
     stock,
     sync,
     token_pages,
+    wear_limits,
 )
 from splicewright.web.guarding import Guard, SizeLimit
 from splicewright.web.head_requests import HeadAsGet
@@ -51,11 +53,13 @@ PAGES = (
     due,
     fleet,
     forecasts,
+    wear_limits,
     deciding,
     people,
     history,
     installing,
     job,
+    deviations,
     photographs,
     sync,
     planning,
