@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 
@@ -21,6 +21,7 @@ from splicewright.actions.from_register import (
 )
 from splicewright.actions.size_stock import size_recorded_stock
 from splicewright.actions.study_lives import study_recorded_lives
+from splicewright.actions.wear_limits import limits_of, set_limit, withdraw_limit
 from splicewright.errors import InputError
 from splicewright.history import Life, Measure
 from splicewright.quantities import Kind
@@ -278,6 +279,80 @@ def test_one_reading_and_a_place_without_limit_are_said_plainly(site: Recorded) 
         forecast_recorded_wear(site.register, NOW)
     place = forecast_recorded_wear(site.register, NOW, limit="3 mm").places[0]
     assert "not enough data to say" in place.answer.say()
+
+
+def _set(site: Recorded, of: Stream, about: UUID, place: str, limit: str, source: str) -> None:
+    site.moment += timedelta(minutes=1)
+    set_limit(
+        site.register, of, about, place, limit, source, by="Lead Example", now=site.moment
+    )  # fmt: skip
+
+
+def _limit(site: Recorded) -> tuple[float, str]:
+    """In mm, and who states it."""
+    ((series,),) = wear_of_register(look_into(site.register, NOW)).series.values()
+    return round(1e3 * series.limit, 6), series.source
+
+
+def test_a_limit_that_was_set_goes_before_notes_and_can_be_taken_back(site: Recorded) -> None:
+    """The belt's own limit before the conveyor's, that before an old note; each with its source."""
+    k1, belt = site.conveyor("K1"), uuid4()
+    site.say(0, BeltPlaced(belt, k1, "first", 240.0))
+    wear(site, k1, (0, "8 mm", "limit 3 mm; new 8 mm"), (90, "7 mm", ""))
+    assert _limit(site) == (3.0, "noted with a reading")
+    _set(site, Stream.CONVEYOR, k1, "Carry cover left ", "4 mm", "site rule 7")
+    assert _limit(site) == (4.0, "site rule 7")
+    _set(site, Stream.BELT, belt, "carry cover left", "3/16 in", "maker's instruction")
+    assert _limit(site) == (4.7625, "maker's instruction")
+    _set(site, Stream.BELT, belt, "carry cover left", "5 mm", "maker's letter")  # said again
+    assert _limit(site) == (5.0, "maker's letter")
+    (now,) = limits_of(site.register.facts_about(belt))
+    withdraw_limit(site.register, now.fact, "of another belt", by="Lead", now=site.moment)
+    assert _limit(site) == (4.7625, "maker's instruction")
+    assert site.register.verify().faults == ()
+
+
+def test_a_joints_limit_is_its_own(site: Recorded) -> None:
+    k1 = site.conveyor("K1")
+    joint, other = site.joint(k1, "J1", 100), site.joint(k1, "J2", 100)
+    for when, typed in ((150, "0.2 mm"), (200, "0.41 mm")):
+        for each in (joint, other):
+            what = ReadingTaken(Stream.JOINT, each, "hinge pin", Kind.LENGTH,
+                                float(typed[:-3]) / 1e3, typed)  # fmt: skip
+            site.say(when, what)
+    set_limit(
+        site.register, Stream.JOINT, joint, "hinge pin", "2.5 mm", "maker", new="0 mm",
+        by="Lead Example", now=site.moment,
+    )  # fmt: skip
+    looked = look_into(site.register, NOW)
+    ((series,),) = wear_of_register(looked).series.values()
+    assert (series.place, series.new) == ("joint J1, hinge pin", 0.0)
+    assert any("J2, hinge pin: no value worn out is stated" in s for s in looked.left_out)
+
+
+@pytest.mark.parametrize(
+    ("typed", "field"),
+    [
+        ({"limit": "3"}, "limit"),
+        ({"limit": "9 m"}, "limit"),
+        ({"limit": "3 mm", "new": "3 mm"}, "new"),
+        ({"limit": "3 mm", "source": " "}, "source"),
+        ({"limit": "3 mm", "place": ""}, "place"),
+    ],
+)
+def test_a_limit_that_says_nothing_is_refused(
+    site: Recorded, typed: dict[str, str], field: str
+) -> None:
+    k1 = site.conveyor("K1")
+    head = site.register.head()
+    said = {"place": "hinge pin", "source": "maker", "new": ""} | typed
+    with pytest.raises(InputError) as refused:
+        set_limit(
+            site.register, Stream.CONVEYOR, k1, said["place"], said["limit"], said["source"],
+            new=said["new"], by="Lead", now=NOW,
+        )  # fmt: skip
+    assert [f.key for f in refused.value.faults] == [field]
+    assert site.register.head() == head
 
 
 def test_readings_of_several_conveyors_need_a_name(site: Recorded) -> None:

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
 from splicewright.store.job_facts import ValueRecorded
-from splicewright.store.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken
-from splicewright.store.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text
+from splicewright.store.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
+from splicewright.store.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
 
 _LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
 NAMES = st.text(_LETTERS, min_size=1, max_size=120).filter(str.strip)
@@ -27,6 +27,7 @@ MOMENTS = st.datetimes(datetime(1900, 1, 2), datetime(2199, 12, 30)).flatmap(
 _EXACT: list[tuple[Any, st.SearchStrategy[Any]]] = [
     (Name, NAMES),
     (Text, TEXTS),
+    (Words, NAMES),
     (Digest, st.text("0123456789abcdef", min_size=64, max_size=64)),
     (Number, st.floats(allow_nan=False, allow_infinity=False)),
     (Amount, st.floats(0, 1e9)),
@@ -72,6 +73,15 @@ def _contents(made_by: type[What]) -> st.SearchStrategy[What]:
                 value=st.just(read(t[1], t[0])), **rest,
             )
         )  # fmt: skip
+    if made_by is WearLimitSet:
+        fields["of"] = st.sampled_from([Stream.CONVEYOR, Stream.BELT, Stream.JOINT])
+        rest = {n: s for n, s in fields.items() if n not in {"typed", "limit"}}
+        lengths = st.sampled_from(["3 mm", "1/8 in", "0.0025 m"])
+        return lengths.flatmap(
+            lambda t: st.builds(
+                made_by, typed=st.just(t), limit=st.just(read(t, Kind.LENGTH)), **rest
+            )
+        )
     return st.builds(made_by, **fields)
 
 

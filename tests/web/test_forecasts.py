@@ -14,8 +14,9 @@ from playwright.sync_api import Page, expect
 from python_calamine import CalamineWorkbook
 
 from splicewright.quantities import Kind
-from splicewright.store import Fact, State
-from splicewright.store.joint_facts import JointRemoved, Mode, ReadingTaken
+from splicewright.store import Correction, Fact, State, Stream
+from splicewright.store.facts import to_data
+from splicewright.store.joint_facts import JointRemoved, Mode, ReadingTaken, WearLimitSet
 from splicewright.store.sql import SqlRegister
 from web.conftest import SITE, START, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
@@ -140,7 +141,6 @@ def test_bad_readings_are_refused_and_nothing_is_kept(
         ({"what": "cover", "value": "three"}, "is no reading; accepted is such as 5.6 mm"),
         ({"what": "cover", "value": "-3 mm"}, "is below zero"),
         ({"what": " ", "value": "3 mm"}, "is empty; name the place"),
-        ({"what": "cover", "value": "3 mm", "limit": "3 kg"}, "limit"),
         ({"what": "cover", "value": "3 mm", "joint": str(uuid4())}, "is no joint in this belt"),
     ):
         sent = {"csrf": csrf_of(client)} | typed
@@ -153,6 +153,49 @@ def test_bad_readings_are_refused_and_nothing_is_kept(
     assert viewer.post(f"/conveyors/{conveyor}/readings", data=sent).status_code == 403
     assert "Record a reading" not in viewer.get(f"/conveyors/{conveyor}/forecast").text
     assert viewer.get(f"/conveyors/{uuid4()}/forecast").status_code == 404
+
+
+def test_a_lead_sets_the_limits_of_wear(signed_in: Enter, register: SqlRegister) -> None:
+    lead, crew, conveyor = signed_in("lead"), signed_in("crew"), incline(register)
+    joint = next(j for j in register.joints(conveyor, (State.RUNNING,)) if j.label == "K2-2")
+    where = f"/conveyors/{conveyor}/limits"
+    assert "site rule (invented)" in crew.get(where).text  # the belt's, told to everybody
+    assert "Set a limit" not in crew.get(where).text
+    typed = {"at": str(joint.joint), "place": "hinge pin", "limit": "3/32 in", "new": "0 mm",
+             "source": "maker's instruction, page 12"}  # fmt: skip
+    assert crew.post(where, data=typed | {"csrf": csrf_of(crew)}).status_code == 403
+    refused = lead.post(where, data=typed | {"limit": "3", "csrf": csrf_of(lead)})
+    assert refused.status_code == 422
+    assert "has no unit" in refused.text and 'value="hinge pin"' in refused.text
+    assert lead.post(where, data=typed | {"csrf": csrf_of(lead)}).status_code == 303
+    page = crew.get(f"/joints/{joint.joint}").text
+    assert "<b>hinge pin</b> worn out at 3/32 in (2.4 mm), 0 mm when new" in page
+    assert "maker&#39;s instruction, page 12; set by Lead Example" in page
+    said = {"what": "hinge pin", "value": "0.4 mm", "joint": str(joint.joint)}
+    said["csrf"] = csrf_of(crew)
+    assert crew.post(f"/conveyors/{conveyor}/readings", data=said).status_code == 303
+    told = crew.get(f"/joints/{joint.joint}/forecast").text
+    assert "Worn out at 2.4 mm, maker&#39;s instruction, page 12." in told
+    fact = register.facts_about(joint.joint)[-2].fact
+    assert isinstance(fact.what, WearLimitSet)
+    # A crew's phone cannot take it back by a correction either.
+    undo = Fact(uuid4(), START, "-", Correction(Stream.JOINT, joint.joint, fact.id, None, "no"))
+    for sender, verdict in ((crew, 422), (lead, 200)):
+        account = sender.get("/me").text.partition('name="account" content="')[2][:36]
+        sent = {"account": account, "facts": [to_data(undo)]}
+        got = sender.post("/sync", json=sent, headers={"origin": "http://testserver"}).json()
+        assert got["outcomes"][0]["status"] == verdict, got
+    assert "None is set for this joint." in crew.get(f"/joints/{joint.joint}").text
+    assert "withdrew an earlier entry: no" in crew.get(f"/joints/{joint.joint}").text
+    # The page takes one back with a reason.
+    back = re.findall(rf'action="({where}/[\w-]+/withdraw)"', lead.get(where).text)
+    assert lead.post(back[0], data={"csrf": csrf_of(lead)}).status_code == 422
+    done = lead.post(back[0], data={"csrf": csrf_of(lead), "why": "of another belt"})
+    assert done.status_code == 303
+    left = re.findall(rf'action="({where}/[\w-]+/withdraw)"', lead.get(where).text)
+    assert len(left) == len(back) - 1
+    assert lead.post(back[0], data={"csrf": csrf_of(lead), "why": "again"}).status_code == 404
+    assert register.verify().faults == ()
 
 
 def test_meter_readings_are_the_meters(signed_in: Enter, register: SqlRegister) -> None:

@@ -34,6 +34,7 @@ def pages(register: SqlRegister) -> dict[str, str]:
         "assumed": f"/conveyors/{incline.conveyor}/assumed",
         "conveyor-history": f"/conveyors/{incline.conveyor}/history",
         "belt": f"/conveyors/{incline.conveyor}/belt",
+        "limits": f"/conveyors/{incline.conveyor}/limits",
         "next-version": f"/conveyors/{incline.conveyor}/next",
         "add-conveyor": "/conveyors/add",
         "joint": f"/joints/{joint.joint}",

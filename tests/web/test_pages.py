@@ -294,3 +294,18 @@ def test_phones_can_install_it(signed_in: SignedIn) -> None:
         answer = client.get(icon["src"])
         assert answer.headers["content-type"] == icon["type"]
         assert "immutable" in answer.headers["cache-control"]
+
+
+def test_head_is_answered_as_get_without_its_body(
+    signed_in: SignedIn, client: TestClient, register: SqlRegister
+) -> None:
+    """RFC 9110, 9.3.2: HEAD is identical to GET but for the content."""
+    admin = signed_in("admin")
+    for path in ("/", "/due", "/nowhere", "/service-worker.js", "/static/splicewright.css"):
+        got, head = admin.get(path), admin.head(path)
+        assert head.status_code == got.status_code, path
+        assert head.content == b""
+        for name in ("content-type", "content-security-policy", "x-content-type-options"):
+            assert head.headers.get(name) == got.headers.get(name), (path, name)
+    assert client.head("/due").status_code == 303
+    assert admin.head("/sign-out").status_code == 405

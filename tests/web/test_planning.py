@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from html import escape
 from pathlib import Path
 from uuid import uuid4
 
@@ -14,12 +16,13 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from playwright.sync_api import Page, expect
 
+from splicewright.job import JointPlan, loads_of
 from splicewright.store import State
 from splicewright.store.present import ConveyorNow
 from splicewright.store.sql import SqlRegister
 from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
-from web.planned import keep_ranges
+from web.planned import keep_ranges, plan_on_incline
 
 Enter = Callable[[str], TestClient]
 
@@ -169,6 +172,56 @@ def test_the_same_name_twice_is_refused(signed_in: Enter, incline: ConveyorNow) 
     again = client.post(where, data=fields)
     assert again.status_code == 422
     assert "is a joint of" in again.text
+
+
+def test_a_plan_sent_twice_is_one_plan(
+    signed_in: Enter, incline: ConveyorNow, register: SqlRegister
+) -> None:
+    """A double tap, both halves at once, then once more after the answer was lost."""
+    client = signed_in("crew")
+    where = f"/conveyors/{incline.conveyor}/plan"
+    page = client.get(where).text
+    fields = _fields(page) | {"sent": page.partition('name="sent" value="')[2].partition('"')[0]}
+    with ThreadPoolExecutor(4) as hands:
+        answers = list(hands.map(lambda _: client.post(where, data=fields), range(4)))
+    answers.append(client.post(where, data=fields))
+    assert {(a.status_code, a.headers["location"]) for a in answers} == {
+        (303, answers[0].headers["location"])
+    }
+    (joint,) = register.joints(incline.conveyor)
+    assert len(register.jobs(incline.conveyor)) == 1
+    # The same form with other answers is another plan; under the same name it is refused.
+    other = client.post(where, data=fields | {"people": "3"})
+    assert other.status_code == 422
+    assert "is a joint of" in other.text
+    second = client.post(where, data=fields | {"label": "J2"})
+    assert second.status_code == 303
+    assert {j.label for j in register.joints(incline.conveyor)} == {"J1", "J2"}
+    assert joint.joint in {j.joint for j in register.joints(incline.conveyor)}
+    assert client.post(where, data=fields | {"sent": "x" * 9}).status_code == 422
+
+
+def test_the_page_warns_of_a_plate_over_its_share(
+    signed_in: Enter, incline: ConveyorNow, register: SqlRegister
+) -> None:
+    """What page one of the job pack warns of stands on the page of the plan too."""
+    made = plan_on_incline(register)
+    digest = register.joint(made.joint).plan  # type: ignore[union-attr]
+    assert digest is not None
+    plan = JointPlan.from_json(register.content(digest).data)
+    over = loads_of(plan).overload
+    assert over is not None
+    client = signed_in("viewer")
+    first = client.get(f"/joints/{made.joint}/plan")
+    assert f"/joints/{made.joint}/plan/loads" in first.text  # asked for when the page stands
+    asked = {"hx-request": "true"}
+    part = client.get(f"/joints/{made.joint}/plan/loads", headers=asked)
+    assert escape(over.say(), quote=False).replace("'", "&#39;") in part.text
+    assert "<html" not in part.text
+    for where in ("plan", "plan/loads"):  # at once, from now on; and without script
+        page = client.get(f"/joints/{made.joint}/{where}").text
+        assert "A plate passes its share of the range&#39;s rating" in page
+    assert client.get(f"/joints/{uuid4()}/plan/loads").status_code == 404
 
 
 def test_plan_on_a_phone(phone: Page, incline: ConveyorNow) -> None:

@@ -222,18 +222,27 @@ class _Telling:
         """Readings of the belt from a table of the site's history."""
         from splicewright.quantities import Kind, read
         from splicewright.store import Stream
-        from splicewright.store.joint_facts import ReadingTaken
+        from splicewright.store.joint_facts import ReadingTaken, WearLimitSet
 
         belt = self.belts[conveyor.conveyor]
+        limits: set[str] = set()
         for row in _rows(self.site / "history" / table):
             at = datetime.fromisoformat(row["date"]).replace(hour=9, tzinfo=UTC)
             typed = f"{row['value [mm]']} mm"
             value = read(typed, Kind.LENGTH)
             checked = "checked" if row["checked"] == "yes" else ""
-            told = (f"limit {row['limit [mm]']} mm", checked, row["note"])
-            note = "; ".join(word for word in told if word)
+            note = "; ".join(word for word in (checked, row["note"]) if word)
             taken = ReadingTaken(Stream.BELT, belt, row["place"], Kind.LENGTH, value, typed, note)
-            self.tell(max(0.0, (self.now - at).total_seconds() / DAY), CLEO, taken)
+            ago = max(0.0, (self.now - at).total_seconds() / DAY)
+            self.tell(ago, CLEO, taken)
+            if row["limit [mm]"] and row["place"] not in limits:
+                limits.add(row["place"])
+                typed = f"{row['limit [mm]']} mm"
+                worn = WearLimitSet(
+                    Stream.BELT, belt, row["place"], read(typed, Kind.LENGTH), typed,
+                    "site rule (invented)",
+                )  # fmt: skip
+                self.tell(ago, ADA, worn, device="desk")
 
     def stock(self) -> None:
         """What lies on the shelf, by the site's table of stock."""

@@ -10,7 +10,7 @@ from uuid import UUID
 if TYPE_CHECKING:
     from splicewright.job import Answered, JointPlan, Step
     from splicewright.store import Register
-    from splicewright.store.job_sheet import JobSheet
+    from splicewright.store.job_sheet import Entry, JobSheet
     from splicewright.store.present import ConveyorNow, JobNow, JointNow
 
 _MOST = 16
@@ -41,6 +41,25 @@ class JobView:
         assert self.plan is not None
         return judge_step(asked_of(self.plan, step), self._values(step.key))
 
+    def deviation(self, step: Step, answered: Answered) -> Entry | None:
+        """What was signed of a value outside its limits; None when nothing was, or of another."""
+        from splicewright.store.job_facts import DeviationSigned
+
+        found = None
+        for entry in self.sheet.deviations:
+            what = entry.what
+            assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
+            place = (what.step, what.what, what.box) == (step.key, answered.what, answered.box)
+            if place and abs(what.value - answered.value) <= 1e-9 * abs(answered.value):
+                found = entry
+        return found
+
+    def outside(self, step: Step) -> tuple[Answered, ...]:
+        """The values of a step that are outside their limits."""
+        from splicewright.job import Verdict
+
+        return tuple(a for a in self.judged(step) if a.verdict in {Verdict.LOW, Verdict.HIGH})
+
     def _values(self, key: str) -> dict[tuple[str, int], float]:
         from splicewright.store.job_facts import ValueRecorded
 
@@ -53,8 +72,6 @@ class JobView:
 
     def keeps_open(self) -> tuple[str, ...]:
         """Why the job cannot be closed yet, one sentence each; empty when nothing does."""
-        from splicewright.job import Verdict
-
         found = []
         steps = self.plan.steps if self.plan is not None else ()
         for step in steps:
@@ -63,8 +80,8 @@ class JobView:
                 found.append(f"the hold point of {name}, is not signed")
             found += [
                 f'"{a.what}" of {name}, is {a.verdict}'
-                for a in self.judged(step)
-                if a.verdict in {Verdict.LOW, Verdict.HIGH}
+                for a in self.outside(step)
+                if self.deviation(step, a) is None
             ]
         titles = {s.key: f"step {s.number}, {s.title}" for s in steps}
         for (key, what, box), answer in self.sheet.values.items():

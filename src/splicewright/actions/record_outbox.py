@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
+from splicewright.actions.leads_only import leads_only
 from splicewright.actions.read_job import read_job
 from splicewright.actions.record_facts import Outcome, record_facts
-from splicewright.actions.record_inspection import MAY_RUN, says_it_may_run
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ PHONE_KINDS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """Who is signed in on the phone; `decides`: whether they may say that a joint may run."""
+    """Who is signed in on the phone; `decides`: whether they may record what is for leads."""
 
     account: UUID
     name: str
@@ -71,8 +71,9 @@ def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tu
     for number, item in enumerate(sent):
         try:
             fact = _said_by(register, sender, from_data(_plain(sender, item)))
-            if says_it_may_run(fact.what) and not sender.decides:
-                raise InputError(Fault("what.can_run", MAY_RUN))
+            why_not = None if sender.decides else leads_only(register, fact.what)
+            if why_not is not None:
+                raise InputError(why_not)
             if isinstance(fact.what, SignedOff):
                 # It speaks of all that was said before it: that must be there first.
                 _flush()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
 from splicewright.errors import Fault, InputError
 
@@ -34,6 +35,7 @@ def record_plan(
     belt: UUID | None = None,
     place: float | None = None,
     device: str = "",
+    sent: UUID | None = None,
 ) -> RecordedPlan:
     """Record a plan as a joint to be made, with a job to make it.
 
@@ -46,13 +48,15 @@ def record_plan(
     place : of the pin axis on the belt, from its mark [m]; None when not known
     by, device : who records it, from where
     now : when
+    sent : id of the form it was sent with: the same plan sent with it again is recorded once;
+        None makes a new one
 
     Raises
     ------
     InputError
         The register does not know the conveyor, or the plan is of another one.
     """
-    from splicewright.store import Fact
+    from splicewright.store import ConflictError, Fact
     from splicewright.store.job_facts import JobOpened
     from splicewright.store.joint_facts import JointPlanned
 
@@ -62,13 +66,44 @@ def record_plan(
     if there.name != plan.conveyor.name:
         say = f"the plan is of {plan.conveyor.name!r} and the conveyor is {there.name!r}"
         raise InputError(Fault("conveyor", say))
-    digest = register.keep(plan.to_json().encode(), "application/json")
-    joint, job = uuid4(), uuid4()
+    content = plan.to_json().encode()
+    once = _once(sent or uuid4(), content, label, belt, place)
+    made = RecordedPlan(uuid5(once, "joint"), uuid5(once, "job"), label)
+    if register.fact(uuid5(once, "planned")) is not None:
+        return made
+    digest = register.keep(content, "application/json")
+    joint, job = made.joint, made.job
     after = plan.follow_up
     planned = JointPlanned(
         joint, conveyor, label, belt, place, digest, plan.id,
         after.retighten_after.value, after.inspect_after.value,
     )  # fmt: skip
     opened = JobOpened(job, conveyor, plan.work.name, joint)
-    register.append(*(Fact(uuid4(), now, by, what, device=device) for what in (planned, opened)))
-    return RecordedPlan(joint, job, label)
+    facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
+    try:
+        register.append(*(Fact(id_, now, by, what, device=device) for id_, what in facts))
+    except ConflictError:
+        # Both halves of a double tap may come here; they differ by the clock alone.
+        if register.fact(uuid5(once, "planned")) is None:
+            raise
+    return made
+
+
+def recorded_plan(
+    register: Register, plan: JointPlan, label: str, belt: UUID | None, place: float | None,
+    sent: UUID,
+) -> RecordedPlan | None:  # fmt: skip
+    """What `record_plan` recorded of this very plan when it was sent before; else None."""
+    once = _once(sent, plan.to_json().encode(), label, belt, place)
+    if register.fact(uuid5(once, "planned")) is None:
+        return None
+    return RecordedPlan(uuid5(once, "joint"), uuid5(once, "job"), label)
+
+
+def _once(sent: UUID, content: bytes, label: str, belt: UUID | None, place: float | None) -> UUID:
+    """An id that is the same only where the same is sent again.
+
+    Whoever goes back to a form and answers otherwise means another joint: the answers count too.
+    """
+    said = "\n".join((hashlib.sha256(content).hexdigest(), str(belt), repr(place), label))
+    return uuid5(sent, said)

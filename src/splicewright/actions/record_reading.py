@@ -26,7 +26,6 @@ def record_reading(
     *,
     by: str,
     now: datetime,
-    limit: str = "",
     note: str = "",
     person: UUID | None = None,
     device: str = "",
@@ -41,13 +40,12 @@ def record_reading(
     typed : the value with its unit; a length is wear, hours, tonnes or turns are the meter's
     by, person, device : who read it
     now : when
-    limit : value worn out, kept in the note
     note : anything; "checked" and "new meter" have a meaning (docs/history-files.md)
 
     Raises
     ------
     InputError
-        No name, or a value or limit that cannot be read.
+        No name, or a value that cannot be read.
     """
     from splicewright.store import Fact
     from splicewright.store.joint_facts import ReadingTaken
@@ -59,16 +57,9 @@ def record_reading(
         name = METER
     if not name:
         faults.append(Fault("what", "is empty; name the place, such as carry cover left"))
-    said = [note.strip()] if note.strip() else []
-    if limit.strip():
-        try:
-            if read(limit, Kind.LENGTH, "limit") >= 0:
-                said.insert(0, f"limit {limit.strip()}")
-        except UnitError as error:
-            faults.extend(error.faults)
     if faults or kind is None:
         raise InputError(*faults)
-    taken = ReadingTaken(of, about, name, kind, value, typed.strip(), "; ".join(said))
+    taken = ReadingTaken(of, about, name, kind, value, typed.strip(), note.strip())
     register.append(Fact(uuid4(), now, by, taken, person, device))
 
 

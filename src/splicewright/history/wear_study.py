@@ -29,6 +29,7 @@ class Series:
     limit : value at which it is worn out [m]
     new : value at use 0 if it is known for sure [m]
     days : date and use of those readings that are dated [measure]
+    source : who states the limit; "" when it was given with the question
     """
 
     place: str
@@ -36,6 +37,7 @@ class Series:
     limit: float
     new: float | None = None
     days: tuple[tuple[date, float], ...] = ()
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ FIRST_HASH = bytes(32)
 """What the first fact's hash is chained to."""
 
 _VALUED = (joint_facts.ReadingTaken, job_facts.ValueRecorded)
+_WEARING = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT}
 _PLACES_KNOWN = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT, Stream.JOB}
 
 
@@ -320,6 +321,8 @@ def _disagreements(what: What, key: str) -> list[Fault]:
             shown = show(typed, what.measure)
             return [Fault(f"{key}.value", f'{what.value:g} is not what was typed: "{what.typed}" '
                           f"is {typed:g} in SI ({shown})")]  # fmt: skip
+    if isinstance(what, joint_facts.WearLimitSet):
+        return _limit_disagreements(what, key)
     if (
         isinstance(what, joint_facts.ReadingTaken | joint_facts.PhotoAdded)
         and what.of not in _PLACES_KNOWN
@@ -327,6 +330,21 @@ def _disagreements(what: What, key: str) -> list[Fault]:
         accepted = ", ".join(sorted(_PLACES_KNOWN))
         return [Fault(f"{key}.of", f'"{what.of}" has no readings; accepted is {accepted}')]
     return []
+
+
+def _limit_disagreements(what: joint_facts.WearLimitSet, key: str) -> list[Fault]:
+    found = []
+    if what.of not in _WEARING:
+        accepted = ", ".join(sorted(_WEARING))
+        found.append(Fault(f"{key}.of", f'"{what.of}" does not wear; accepted is {accepted}'))
+    try:
+        typed = read(what.typed, Kind.LENGTH)
+    except UnitError as error:
+        return [*found, Fault(f"{key}.typed", error.faults[0].sentence)]
+    if abs(typed - what.limit) > 1e-9 * max(abs(typed), abs(what.limit)):
+        found.append(Fault(f"{key}.limit", f'{what.limit:g} is not what was typed: "{what.typed}" '
+                           f"is {typed:g} in SI"))  # fmt: skip
+    return found
 
 
 def typed_value(typed: str, measure: Kind, key: str = "") -> float:

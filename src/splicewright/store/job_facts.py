@@ -9,7 +9,17 @@ from uuid import UUID
 from pydantic import Field
 
 from splicewright.quantities import Kind
-from splicewright.store.kinds import Amount, Name, Number, Stream, Text, What, fact_kind
+from splicewright.store.kinds import (
+    Amount,
+    Moment,
+    Name,
+    Number,
+    Stream,
+    Text,
+    What,
+    Words,
+    fact_kind,
+)
 
 Boxes = Annotated[int, Field(ge=1, le=1000)]
 Version = Annotated[int, Field(ge=0, lt=2**63)]
@@ -78,6 +88,32 @@ class HoldPointSigned(What):
     job: UUID
     step: Name
     statement: Text
+
+
+@fact_kind("deviation signed", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class DeviationSigned(What):
+    """Somebody answers for a value that is outside its limits and stays so.
+
+    It holds for that value alone: measured anew, the box is judged anew.
+
+    what, box : as in `ValueRecorded`; box 0 is the difference of two boxes
+    value : that stays [SI]; limit : as the signer read it
+    why : it stays; to_do : what is done about it; until : by when, None without a date
+    statement : what they read when they signed
+    """
+
+    job: UUID
+    step: Name
+    what: Name
+    box: Annotated[int, Field(ge=0, le=1000)]
+    measure: Kind
+    value: Number
+    limit: Text
+    why: Words
+    to_do: Words
+    statement: Text
+    until: Moment | None = None
 
 
 @fact_kind("job handed over", Stream.JOB)

@@ -15,6 +15,7 @@ from uuid import UUID
 
 from splicewright.store.facts import Stored
 from splicewright.store.job_facts import (
+    DeviationSigned,
     HoldPointSigned,
     JobHandedOver,
     SignedOff,
@@ -79,6 +80,7 @@ class JobSheet:
     times: dict[str, float]
     handed_over: tuple[Entry, ...]
     signatures: tuple[Entry, ...]
+    deviations: tuple[Entry, ...]
 
     @property
     def conflicts(self) -> tuple[Answer, ...]:
@@ -120,7 +122,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     ticks: dict[tuple[str, int], list[Entry]] = {}
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
-    photos, timed, handed, signed = [], [], [], []
+    photos, timed, handed, signed, deviations = [], [], [], [], []
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -137,6 +139,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             handed.append(entry)
         elif isinstance(what, SignedOff):
             signed.append(entry)
+        elif isinstance(what, DeviationSigned):
+            deviations.append(entry)
     return JobSheet(
         {key: _answer(said) for key, said in ticks.items()},
         {key: _answer(said) for key, said in values.items()},
@@ -145,6 +149,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         _times(timed),
         tuple(handed),
         tuple(signed),
+        tuple(deviations),
     )
 
 

@@ -268,6 +268,28 @@ class ReadingTaken(What):
     note: Text = ""
 
 
+@fact_kind("wear limit set", None)
+@dataclass(frozen=True, slots=True)
+class WearLimitSet(What):
+    """A place is worn out at `limit` [m], and who states it; said again of a place it is replaced.
+
+    of, about : a joint, a belt, or a conveyor: then of whichever belt lies there
+    what : the place, called as its readings are
+    typed : the limit as it was typed
+    source : who states it: the maker's instruction, the site's rule
+    new : what is read when nothing is worn [m]; None when nobody says
+    """
+
+    of: Stream
+    about: UUID
+    what: Name
+    limit: Amount
+    typed: Name
+    source: Name
+    new: Amount | None = None
+    note: Text = ""
+
+
 @fact_kind("photograph added", None)
 @dataclass(frozen=True, slots=True)
 class PhotoAdded(What):

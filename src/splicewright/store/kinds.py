@@ -42,6 +42,10 @@ Name = Annotated[
 """A short text that must say something."""
 Text = Annotated[str, StringConstraints(max_length=LONGEST_TEXT), _Printable]
 """Free text; may be empty."""
+Words = Annotated[
+    str, StringConstraints(min_length=1, max_length=LONGEST_TEXT, pattern=r"\S"), _Printable
+]
+"""Free text that must say something."""
 Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 """SHA-256 of a kept content, 64 hexadecimal digits."""
 Number = Annotated[float, Field(allow_inf_nan=False)]

@@ -13,10 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.keep_content import keep_content
+from splicewright.actions.leads_only import leads_only
 from splicewright.actions.record_facts import Outcome, record_sent
-from splicewright.actions.record_inspection import MAY_RUN, says_it_may_run
 from splicewright.errors import Fault, InputError
-from splicewright.store import Stream
+from splicewright.store import Register, Stream
 from splicewright.store.accounts import Scope
 from splicewright.store.facts import from_data, to_data
 from splicewright.store.kinds import KINDS
@@ -112,15 +112,16 @@ def record(request: Request, caller: Recorder, sent: FactsIn) -> OutcomesOut:
 
     A program signs nothing: hold points and hand-overs are signed by a person at a page.
     """
+    register = room_of(request).register
     refused: dict[int, Outcome] = {}
     taken: list[Any] = []
     for number, item in enumerate(sent.facts):
-        fault = _not_theirs(caller, item)
+        fault = _not_theirs(register, caller, item)
         if fault is None:
             taken.append({"by": caller.name, "person": str(caller.account)} | item)
         else:
             refused[number] = Outcome(_id_of(item), "refused", None, (fault,))
-    answered = iter(record_sent(room_of(request).register, taken, sent.seen) if taken else ())
+    answered = iter(record_sent(register, taken, sent.seen) if taken else ())
     outcomes = [refused.get(n) or next(answered) for n in range(len(sent.facts))]
     return OutcomesOut(outcomes=[_outcome(outcome) for outcome in outcomes])
 
@@ -170,7 +171,7 @@ async def keep(request: Request, _: Recorder, digest: _Digest) -> KeptOut:
     return KeptOut(digest=digest, media_type=media_type, size=len(data))
 
 
-def _not_theirs(caller: Caller, item: Mapping[str, Any]) -> Fault | None:
+def _not_theirs(register: Register, caller: Caller, item: Mapping[str, Any]) -> Fault | None:
     """Why this caller may not say this fact; what else is wrong with it is told later."""
     for field, own in (("by", caller.name), ("person", str(caller.account))):
         said = item.get(field)
@@ -187,16 +188,14 @@ def _not_theirs(caller: Caller, item: Mapping[str, Any]) -> Fault | None:
             return Fault("kind", 'people and their roles need the scope "admin"')
     elif kind in _PLAN_KINDS and not caller.may(Scope.PLAN):
         return Fault("kind", f'"{kind}" needs the scope "plan"')
-    if not caller.role.reaches(Role.LEAD) and _decides(item):
-        return Fault("what.can_run", MAY_RUN)
-    return None
+    return None if caller.role.reaches(Role.LEAD) else _for_leads(register, item)
 
 
-def _decides(item: Mapping[str, Any]) -> bool:
+def _for_leads(register: Register, item: Mapping[str, Any]) -> Fault | None:
     try:
-        return says_it_may_run(from_data({"by": "-"} | dict(item)).what)
+        return leads_only(register, from_data({"by": "-"} | dict(item)).what)
     except InputError:
-        return False  # told when it is recorded
+        return None  # told when it is recorded
 
 
 def _outcome(outcome: Outcome) -> OutcomeOut:

@@ -12,6 +12,7 @@ from splicewright.web import (
     belt,
     conveyor,
     deciding,
+    deviations,
     due,
     fasteners,
     finding,
@@ -25,6 +26,7 @@ from splicewright.web import (
     labels,
     people,
     photographs,
+    plan_loads,
     plan_pages,
     planning,
     queue_pages,
@@ -34,8 +36,10 @@ from splicewright.web import (
     stock,
     sync,
     token_pages,
+    wear_limits,
 )
 from splicewright.web.guarding import Guard, SizeLimit
+from splicewright.web.head_requests import HeadAsGet
 from splicewright.web.rendering import Entry
 from splicewright.web.room import Room
 
@@ -49,15 +53,18 @@ PAGES = (
     due,
     fleet,
     forecasts,
+    wear_limits,
     deciding,
     people,
     history,
     installing,
     job,
+    deviations,
     photographs,
     sync,
     planning,
     plan_pages,
+    plan_loads,
     inspecting,
     stock,
     fasteners,
@@ -104,6 +111,7 @@ def make_app(room: Room) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=600, compresslevel=5)
     app.add_middleware(SizeLimit)
     app.add_middleware(Guard, room=room)
+    app.add_middleware(HeadAsGet)
     return app
 
 

@@ -25,6 +25,7 @@ from splicewright.store.present import BeltNow
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.rendering import render
 from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.wear_limits import belt_limits
 
 router = APIRouter()
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
@@ -163,6 +164,7 @@ def _page(request: Request, conveyor: UUID, faults: tuple[Fault, ...] = ()) -> R
         conveyor=there,
         belt=belt,
         pieces=[p for p in register.pieces(belt.belt) if p.removed is None] if belt else [],
+        limits=belt_limits(register, conveyor),
         damage=[d for d in register.damage(belt.belt) if d.mended is None] if belt else [],
         grades=[g.value for g in Grade],
         faults=faults,

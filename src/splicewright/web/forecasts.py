@@ -49,19 +49,19 @@ def conveyor_forecast(
 @router.post("/conveyors/{conveyor}/readings")
 def take_reading(
     request: Request, who: _Crew, conveyor: UUID, what: _Text = "", value: _Text = "",
-    limit: _Text = "", note: _Text = "", joint: _Text = "",
+    note: _Text = "", joint: _Text = "",
 ) -> Response:  # fmt: skip
     """Record what was read at a conveyor, or at one of its joints."""
     room = room_of(request)
     find_conveyor(room.register, conveyor)
-    typed = {"what": what, "value": value, "limit": limit, "note": note, "joint": joint}
+    typed = {"what": what, "value": value, "note": note, "joint": joint}
     try:
         of, about = Stream.CONVEYOR, conveyor
         if joint:
             of, about = Stream.JOINT, _joint_of(request, conveyor, joint)
         record_reading(
-            room.register, of, about, what, value, limit=limit, note=note, by=who.name,
-            now=room.now(), person=who.account, device="page",
+            room.register, of, about, what, value, note=note, by=who.name, now=room.now(),
+            person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:
         return _page(request, who, conveyor, "", faults=error.faults, typed=typed)
@@ -148,7 +148,7 @@ def _page(
         no_wear=no_wear, fleet=fleet, own=found, finite=math.isfinite, limit=limit, said=said,
         places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
         notes=wear.notes if wear else (), joints=lines, looks=LOOKS, none_known=not known,
-        faults=faults, typed={"what": "", "value": "", "limit": "", "note": "", "joint": ""}
+        faults=faults, typed={"what": "", "value": "", "note": "", "joint": ""}
         | (typed or {}), in_belt=_in_belt(request, conveyor),
         failed=found is not None and found.failures > 0,
     )  # fmt: skip
@@ -170,7 +170,12 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
         "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
         "dates": place.dates if place.enough and not place.forecast.met else None,
         "no_dates": place.no_dates, "rows": rows, "limit": place.series.limit,
+<<<<<<< HEAD
         "course": course_words(place, units), "first": place.chance_first, "kind": place.forecast.measure.kind.value,
+=======
+        "source": place.series.source,
+        "first": place.chance_first, "kind": place.forecast.measure.kind.value,
+>>>>>>> 40a8c57f338c2b8a40f4d85acf14995f1aca604c
     }  # fmt: skip
 
 

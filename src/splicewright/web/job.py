@@ -49,7 +49,7 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
     plan = view.plan
     past = past_times(room.register, plan, job) if plan is not None else {}
     forms = step_forms(plan, system, past) if plan is not None else ()
-    state = job_state(view, room.now())
+    state = job_state(view, room.now(), system)
     pictures = [
         (DRAWN[name], f"/jobs/{job}/drawings/{name}?plan={plan_id(view)}&in={system}")
         for name in (drawings(plan) if plan is not None else ())
@@ -60,7 +60,7 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         data=script_data(view, forms, state)
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
-            "units": system,
+            "lead": who.may(Role.LEAD), "units": system,
             "keep": [*(address for _, address in pictures), *(static(name) for name in SHELL)],
         },
         system=system,
@@ -75,7 +75,8 @@ def state(request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "
     view = _view(request, job)
     if view.version == since and plan_id(view) == plan:
         return Response(status_code=204, headers=account_header(who))
-    return JSONResponse(job_state(view, room_of(request).now()), headers=account_header(who))
+    told = job_state(view, room_of(request).now(), who.units)
+    return JSONResponse(told, headers=account_header(who))
 
 
 @router.get("/jobs/{job}/drawings/{name}")

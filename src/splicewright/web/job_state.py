@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from splicewright.actions.read_job import JobView
-from splicewright.job import Verdict
+from splicewright.quantities import System, show
 from splicewright.store.job_facts import (
+    DeviationSigned,
     HoldPointSigned,
     JobHandedOver,
     SignedOff,
@@ -23,17 +24,30 @@ _SHOWN: dict[type[Any], tuple[str, ...]] = {
     HoldPointSigned: ("step", "statement"),
     PhotoAdded: ("photo", "caption", "step"),
     JobHandedOver: ("to", "note"),
+    DeviationSigned: (
+        "step",
+        "what",
+        "box",
+        "measure",
+        "value",
+        "limit",
+        "why",
+        "to_do",
+        "until",
+        "statement",
+    ),
     SignedOff: ("role", "statement", "seen", "closes"),
 }
 
 
-def job_state(view: JobView, now: datetime) -> dict[str, Any]:
+def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
     """The job as it stands, ready for JSON.
 
     Parameters
     ----------
     view : the job
     now : when it was read; a copy tells its age by it
+    system : units in which numbers are told that nobody typed
     """
     sheet, job = view.sheet, view.job
     return {
@@ -49,6 +63,7 @@ def job_state(view: JobView, now: datetime) -> dict[str, Any]:
         "times": sheet.times,
         "handed": [_entry(e) for e in sheet.handed_over],
         "signed": [_entry(e) for e in sheet.signatures],
+        "deviations": [_deviation(e, system) for e in sheet.deviations],
         "judged": _judged(view),
         "keepsOpen": list(view.keeps_open()),
     }
@@ -74,12 +89,18 @@ def _entry(entry: Entry) -> dict[str, Any]:
     } | {name: getattr(what, name) for name in _SHOWN[type(what)]}
 
 
+def _deviation(entry: Entry, system: System) -> dict[str, Any]:
+    what = entry.what
+    assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
+    until = f"{what.until:%Y-%m-%d}" if what.until is not None else None
+    return _entry(entry) | {"until": until, "shown": show(what.value, what.measure, system)}
+
+
 def _judged(view: JobView) -> list[dict[str, Any]]:
     """Values outside their limits, as the server judges them."""
     steps = view.plan.steps if view.plan is not None else ()
     return [
         {"step": step.key, "what": a.what, "box": a.box, "verdict": a.verdict.value}
         for step in steps
-        for a in view.judged(step)
-        if a.verdict in {Verdict.LOW, Verdict.HIGH}
+        for a in view.outside(step)
     ]

@@ -9,10 +9,11 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
+from splicewright.actions.wear_limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store import Register, What
-from splicewright.store.job_sheet import inspections
+from splicewright.store.job_sheet import inspections, job_sheet
 from splicewright.store.joint_facts import (
     DueSet,
     JointBuilt,
@@ -41,7 +42,6 @@ _LINKS = (
     Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
     Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
     Entry("/joints/{joint}/forecast", "What is left", Role.VIEWER),
-    Entry("/joints/{joint}/inspections", "Its inspections", Role.VIEWER),
     Entry("/joints/{joint}/label", "Label with code", Role.VIEWER),
 )
 LONGEST_AGO = timedelta(days=3650)
@@ -155,6 +155,7 @@ def _page(
     if conveyor is not None:
         joints = register.joints(there.conveyor, limit=2000)
         now_at = whereabouts(register, conveyor, joints, now).get(joint)
+    jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
     counting = [s for s in facts if not s.withdrawn]
     return render(
         request,
@@ -167,9 +168,15 @@ def _page(
         due=register.due(now + LONGEST_AGO, joint=joint),
         inspections=inspections(facts)[::-1],
         readings=[s for s in counting if isinstance(s.what, ReadingTaken)][::-1],
+        limits=limits_of(facts),
         photos=[s for s in counting if isinstance(s.what, PhotoAdded)][::-1],
         photos_have_pages="/photographs/{digest}" in request.app.state.paths,
-        jobs=[j for j in register.jobs(there.conveyor) if j.joint == joint],
+        jobs=jobs,
+        deviations=[
+            (job, entry)
+            for job in jobs
+            for entry in job_sheet(register.facts_about(job.job)).deviations
+        ],
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
         lines=[tell(stored, names, who.units) for stored in reversed(facts)],
         links=offered(request, _LINKS, who, joint=joint),

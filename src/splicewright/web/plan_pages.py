@@ -10,7 +10,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
 from splicewright.actions.kept_files import kept_plan
-from splicewright.web import plan_words
+from splicewright.web import plan_loads, plan_words
 from splicewright.web.packs import PackShelf, PackState, Wanted
 from splicewright.web.rendering import render
 from splicewright.web.visiting import Visitor, room_of, visitor
@@ -59,7 +59,7 @@ def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
     from splicewright.sheets.answer_page import answer
 
     register = room_of(request).register
-    _, plan = _plan(request, joint)
+    digest, plan = _plan(request, joint)
     there = register.joint(joint)
     assert there is not None  # it has a plan
     jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
@@ -70,6 +70,8 @@ def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
         conveyor=register.conveyor(there.conveyor),
         jobs=jobs,
         plan=plan,
+        has_plates=plan_loads.has_plates(plan),
+        loads=plan_loads.told_at_once(digest, who.units),
         told=answer(plan, who.units),
         numbers=plan_words.numbers(plan, who.units),
         candidates=plan_words.candidates(plan, who.units),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
@@ -19,7 +19,7 @@ from splicewright.actions.plan_from_answers import (
     draft_from_answers,
     plan_from_answers,
 )
-from splicewright.actions.record_plan import record_plan
+from splicewright.actions.record_plan import record_plan, recorded_plan
 from splicewright.errors import Fault, InputError
 from splicewright.plant import Environment, JointKind, Reason, Tools, Travel
 from splicewright.quantities import Kind, read
@@ -40,8 +40,8 @@ BOXES = 5
 """Boxes for the belt's thickness, from the left edge to the right."""
 LONGEST = 200
 """Characters of one answer that are looked at."""
-_OWN = ("label", "belt", "place", "ranges")
-"""What the form asks beside the work itself."""
+_OWN = ("label", "belt", "place", "ranges", "sent")
+"""What the form asks beside the work itself; `sent` tells a plan sent twice from two plans."""
 _FIRST = {
     "reason": Reason.WORN_JOINT.value,
     "kind": JointKind.HINGED.value,
@@ -85,6 +85,7 @@ def form(request: Request, conveyor: UUID, who: Crew) -> Response:
     asked = _asked(request, conveyor)
     answers = {field: [_FIRST[field]] if field in _FIRST else [] for field in (*FIELDS, *_OWN)}
     answers["ranges"] = [kept.digest for kept in asked.ranges]
+    answers["sent"] = [str(uuid4())]
     answers["label"] = [_next_label(room_of(request).register, conveyor)]
     answers["belt"] = [str(b.belt) for b in room_of(request).register.belts(conveyor)[:1]]
     return _page(request, asked, answers, _draft(asked, answers), who)
@@ -104,23 +105,33 @@ def answer(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response
 
 @router.post("/conveyors/{conveyor}/plan")
 def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
-    """Make the plan: it is recorded, and a job is opened for it."""
+    """Make the plan: it is recorded, and a job is opened for it; sent twice, once."""
     asked, room = _asked(request, conveyor), room_of(request)
     answers = _answers(form)
     faults: list[Fault] = []
+    sent = _sent(answers)
     label, belt, place = _where(asked, room.register, answers, faults)
+    taken = bool(label) and bool(room.register.joints(conveyor, label=label))
     answers["name"] = [f"{asked.now.name}, joint {label}"]
     try:
         plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers))
     except InputError as error:
         faults.extend(error.faults)
+    else:
+        # Looked for after the name: whoever finds the name taken by a double tap finds the plan.
+        before = recorded_plan(room.register, plan, label, belt, place, sent)
+        if before is not None and not faults:
+            return RedirectResponse(f"/joints/{before.joint}/plan", 303)
+    if taken:
+        say = f'"{label}" is a joint of {asked.now.name} already; give another name'
+        faults.append(Fault("label", say))
     if faults:
         draft = _draft(asked, answers)
         told = Draft(draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values()))
         return _page(request, asked, answers, told, who, status=422)
     done = record_plan(
         room.register, plan, conveyor=conveyor, label=label, by=who.name, now=room.now(),
-        belt=belt, place=place, device="page",
+        belt=belt, place=place, device="page", sent=sent,
     )  # fmt: skip
     return RedirectResponse(f"/joints/{done.joint}/plan", 303)
 
@@ -146,6 +157,17 @@ def _draft(asked: _Asked, answers: dict[str, list[str]]) -> Draft:
     return draft_from_answers(asked.conveyor, answers, asked.chosen(answers))
 
 
+def _sent(answers: dict[str, list[str]]) -> UUID:
+    """Id of the form; a form without one is taken as sent once."""
+    said = (answers["sent"] or [""])[0]
+    try:
+        answers["sent"] = [said] if said else [str(uuid4())]
+        return UUID(answers["sent"][0])
+    except ValueError:
+        say = "the page did not say which form this is; load it anew"
+        raise InputError(Fault("sent", say)) from None
+
+
 def _where(
     asked: _Asked, register: Register, answers: dict[str, list[str]], faults: list[Fault]
 ) -> tuple[str, UUID | None, float | None]:
@@ -153,9 +175,6 @@ def _where(
     label = (answers["label"] or [""])[0].strip()
     if not label or len(label) > 60 or not label.isprintable():
         faults.append(Fault("label", "is missing; accepted is a name of up to 60 letters"))
-    elif register.joints(asked.now.conveyor, label=label):
-        say = f'"{label}" is a joint of {asked.now.name} already; give another name'
-        faults.append(Fault("label", say))
     belts = {str(b.belt): b for b in register.belts(asked.now.conveyor)}
     chosen = (answers["belt"] or [""])[0]
     belt = belts.get(chosen)

@@ -235,6 +235,13 @@ def _(what: joint.ReadingTaken, system: System) -> str:
 
 
 @said.register
+def _(what: joint.WearLimitSet, system: System) -> str:
+    new = "" if what.new is None else f", {show(what.new, Kind.LENGTH, system)} when new"
+    at = show(what.limit, Kind.LENGTH, system)
+    return f"{what.what} is worn out at {at}{new}, by {what.source}{_more(what.note)}"
+
+
+@said.register
 def _(what: joint.PhotoAdded, system: System) -> str:
     return f"photograph{_more(what.caption)}"
 
@@ -259,6 +266,18 @@ def _(what: job.ValueRecorded, system: System) -> str:
 @said.register
 def _(what: job.HoldPointSigned, system: System) -> str:
     return f"hold point signed, step {what.step}{_more(what.statement)}"
+
+
+@said.register
+def _(what: job.DeviationSigned, system: System) -> str:
+    box = f" ({what.box})" if what.box > 1 else ""
+    value, until = show(what.value, what.measure, system), ""
+    if what.until is not None:
+        until = f", by {what.until:%Y-%m-%d}"
+    return (
+        f"deviation signed, step {what.step}: {what.what}{box} stays at {value}, outside "
+        f"{what.limit}, because {what.why}; to do: {what.to_do}{until}"
+    )
 
 
 @said.register

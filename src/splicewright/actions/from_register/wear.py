@@ -1,8 +1,10 @@
 """Wear readings from the register: every length read at a conveyor, its belts and its joints.
 
-The name of a reading is its place: "carry cover left", "hinge pin". A note may hold what the
-place's readings share: "limit 3 mm" (value worn out), "new 8 mm" (value at use 0), and "checked"
-(this reading jumps, and is right). Use 0 is when the joint was put to work or the belt placed.
+The name of a reading is its place: "carry cover left", "hinge pin". The value worn out is the limit
+that a lead set for the joint, the belt that lies there, or the conveyor, in this order. Registers
+begun before limits were facts of their own hold them in notes, which are read where no limit is
+set: "limit 3 mm" (value worn out), "new 8 mm" (value at use 0). A note "checked" says that this
+reading jumps, and is right. Use 0 is when the joint was put to work or the belt placed.
 Where neither is known, or only the belt that lies there now is on file and was recorded after the
 first reading, use is counted from the first reading of the place.
 """
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from splicewright.actions.from_register.use import Looked
     from splicewright.history.wear_study import Series
     from splicewright.store import Stored
+    from splicewright.store.joint_facts import WearLimitSet
     from splicewright.store.present import BeltNow
 
 _NOTED = re.compile(r"\b(limit|new)\s*[:=]?\s*(\d[^;,]*)", re.IGNORECASE)
@@ -45,15 +48,40 @@ def wear_of_register(
     Parameters
     ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
-    limit, new : value worn out and value at use 0, for places whose notes have none [m]
+    limit, new : value worn out and value at use 0, for places of which nothing states them [m]
     """
     places = _places(looked)
     found: dict[UUID, list[Series]] = {}
+    limits = _Limits(looked)
     for (conveyor, about, what), rows in places.items():
-        made = _series(looked, conveyor, about, what, rows, limit, new)
+        stated = limits.of(conveyor, about, what)
+        made = _series(looked, conveyor, about, what, rows, stated, limit, new)
         if made is not None:
             found.setdefault(conveyor, []).append(made)
     return WearRead({c: tuple(series) for c, series in found.items()})
+
+
+class _Limits:
+    """Limits set in the register, by thing and place."""
+
+    def __init__(self, looked: Looked) -> None:
+        from splicewright.actions.from_register.facts import facts_of
+        from splicewright.actions.wear_limits import limits_of, named
+
+        self._looked = looked
+        found = limits_of(facts_of(looked.register, "wear limit set"))
+        self._limits = {(f.what.about, named(f.what.what)): f.what for f in found}
+
+    def of(self, conveyor: UUID, about: UUID, place: str) -> WearLimitSet | None:
+        """The limit of a joint's place, or of a belt's: its own goes before the conveyor's."""
+        from splicewright.actions.wear_limits import named
+
+        things = [about]
+        if self._limits and about == conveyor:
+            things = [*(b.belt for b in self._looked.register.belts(conveyor)[:1]), conveyor]
+        return next(
+            (f for t in things if (f := self._limits.get((t, named(place)))) is not None), None
+        )
 
 
 def _places(looked: Looked) -> dict[_Place, list[Stored]]:
@@ -85,7 +113,7 @@ def _places(looked: Looked) -> dict[_Place, list[Stored]]:
 
 def _series(
     looked: Looked, conveyor: UUID, about: UUID, what: str, rows: Sequence[Stored],
-    limit: float | None, new: float | None,
+    stated: WearLimitSet | None, limit: float | None, new: float | None,
 ) -> Series | None:  # fmt: skip
     from splicewright.history import Reading
     from splicewright.history.wear_study import Series
@@ -113,12 +141,18 @@ def _series(
         kept.append((stored.when.date(), reading.value, _CHECKED in reading.note.casefold()))
     if before:
         looked.left_out.append(f"{name}, {place}: {before} readings of what lay there before")
+    source = "noted with a reading" if "limit" in told else ""
+    if stated is not None:
+        # What a lead set goes before every note, whenever that was written.
+        told["limit"], source = stated.limit, stated.source
+        if stated.new is not None:
+            told["new"] = stated.new
     worn = told.get("limit", limit)
     if not kept:
         return None
     if worn is None:
         looked.left_out.append(
-            f"{name}, {place}: no value worn out is stated; note it with a reading (limit 3 mm)"
+            f"{name}, {place}: no value worn out is stated; a lead sets it as a limit of wear"
         )
         return None
     zero = (begun or rows[0].when).date().toordinal()
@@ -129,7 +163,7 @@ def _series(
     )
     start = told.get("new", new) if begun is not None else None
     days = tuple((day, r.use) for (day, _, _), r in zip(kept, readings, strict=True))
-    return Series(place, readings, worn, start, days)
+    return Series(place, readings, worn, start, days, source)
 
 
 def _begun(

@@ -10,7 +10,7 @@
     const view = {
       ticks: new Map(), values: new Map(), holds: new Map(), photos: [...state.photos],
       times: new Map(Object.entries(state.times)), handed: [...state.handed],
-      signed: [...state.signed], closed: state.closed, changed: state.changed,
+      signed: [...state.signed], deviations: state.deviations || [], closed: state.closed, changed: state.changed,
     };
     const ownTimes = new Map();
     for (const answer of state.ticks) {
@@ -104,7 +104,13 @@
     return limits.low === null && limits.high === null ? "no limit" : "within";
   }
 
-  // The values of a step that are outside: [{what, box, verdict}], box 0 for a difference.
+  // The deviation that a lead signed for this very value; undefined when none did.
+  const deviationOf = (step, what, box, value, view) => view.deviations.filter((d) =>
+    d.step === step.key && d.what === what && d.box === box &&
+    Math.abs(d.value - value) <= 1e-9 * Math.abs(value)).at(-1);
+
+  // The values of a step that are outside: [{what, box, verdict, signed}], box 0 for a difference;
+  // signed: the deviation that lets it stay so.
   function outside(step, view) {
     const valueOf = (what, box) => view.values.get(key(step.key, what, box))?.last.value;
     const found = [];
@@ -112,12 +118,15 @@
       const value = valueOf(box.what, box.box);
       if (value === undefined || step.pairs.some((p) => p.what === box.what)) continue;
       const verdict = judge(box, value);
-      if (verdict.startsWith("too")) found.push({ what: box.what, box: box.box, verdict });
+      if (!verdict.startsWith("too")) continue;
+      const signed = deviationOf(step, box.what, box.box, value, view);
+      found.push({ what: box.what, box: box.box, verdict, signed });
     }
     for (const pair of step.pairs) {
       const apart = apartOf(step, pair, view);
       if (apart !== null && judge({ low: 0, high: pair.most }, apart) === "too large") {
-        found.push({ what: pair.what, box: 0, verdict: "too large" });
+        const signed = deviationOf(step, pair.what, 0, apart, view);
+        found.push({ what: pair.what, box: 0, verdict: "too large", signed });
       }
     }
     return found;
@@ -137,8 +146,10 @@
         return `First the hold point of step ${before.number}, ${before.title}.`;
       }
     }
-    const bad = outside(step, view);
-    if (bad.length) return `${bad[0].what}: ${bad[0].verdict}. Work stops here until it is right.`;
+    const bad = outside(step, view).filter((o) => !o.signed);
+    if (bad.length) {
+      return `${bad[0].what}: ${bad[0].verdict}. Work stops here until it is right, or a lead signs a deviation.`;
+    }
     if (linesOpen(step, view)) return "First every line above, ticked.";
     if (disputed(step, view)) return "Two answers at this step; say first which one counts.";
     return "";
@@ -163,7 +174,9 @@
       if (step.hold && !view.holds.has(step.key)) {
         found.push(`the hold point of ${name}, is not signed`);
       }
-      for (const o of outside(step, view)) found.push(`"${o.what}" of ${name}, is ${o.verdict}`);
+      for (const o of outside(step, view)) {
+        if (!o.signed) found.push(`"${o.what}" of ${name}, is ${o.verdict}`);
+      }
       if (disputed(step, view)) found.push(`${name}, has two answers`);
     }
     return found;

@@ -164,9 +164,12 @@
       return line;
     }));
     const why = jobState.whyNot(steps, step, view);
-    const bad = jobState.outside(step, view).length > 0 && signed.length > 0;
-    place.querySelector("[data-why]").textContent =
-      signed.length ? (bad ? "Signed, but a value of this step is outside its limits." : "") : why;
+    const outside = jobState.outside(step, view);
+    const bad = outside.length > 0 && signed.length > 0;
+    const told = outside.every((o) => o.signed)
+      ? "Signed; a value of this step is outside its limits, by a signed deviation."
+      : "Signed, but a value of this step is outside its limits.";
+    place.querySelector("[data-why]").textContent = signed.length ? (bad ? told : "") : why;
     place.classList.toggle("signed", signed.length > 0 && !bad);
     const button = place.querySelector("[data-sign]");
     if (button) {
@@ -178,7 +181,9 @@
   function stateOf(step, view) {
     const places = [...view.values, ...view.ticks].filter(([p]) => JSON.parse(p)[0] === step.key);
     if (places.some(([, one]) => one.conflict)) return ["two answers", "bad"];
-    if (jobState.outside(step, view).length) return ["outside its limits", "bad"];
+    const outside = jobState.outside(step, view);
+    if (outside.some((o) => !o.signed)) return ["outside its limits", "bad"];
+    if (outside.length) return ["outside its limits, deviation signed", "warn"];
     const done = view.ticks.get(key(step.key, 0))?.last.done;
     if (step.hold && view.holds.has(step.key)) return [done ? "done, signed" : "signed", "good"];
     if (step.hold && done) return ["done, not signed", "warn"];

@@ -77,6 +77,7 @@
     byId("signed").replaceChildren(...view.signed.map((e) =>
       element("li", `${e.role}: "${e.statement}"${e.closes ? " The job is over." : ""} (${who(e)})`)));
     byId("changed").hidden = !view.changed;
+    showDeviations(view);
     showOpen(view);
     jobPhone.showStrays(now.state, steps);
     jobPhone.showNews(now.state, data, steps);
@@ -134,6 +135,24 @@
       what: { of: "job", about: job, corrects: e.fact, kind: null, instead: null, why },
     }));
     return write(facts, why);
+  }
+
+  // What stays outside its limits, who answers for it, and what is still to be decided.
+  function showDeviations(view) {
+    const lines = view.deviations.map((d) => {
+      const step = steps.find((s) => s.key === d.step);
+      const line = element("li");
+      line.append(element("b", `${d.what}${d.box > 1 ? `, box ${d.box}` : ""}`),
+        ` of ${step ? `step ${step.number}, ${step.title}` : d.step}: stays at ${d.shown}, outside ${d.limit}. ` +
+        `Why: ${d.why}. To do: ${d.to_do}${d.until ? `, by ${d.until}` : ""}. Signed: ${who(d)}.`);
+      const counts = step && jobState.outside(step, view).some((o) => o.signed?.fact === d.fact);
+      if (!counts) line.append(" ", element("b", "Counts no more: measured or signed anew since."));
+      return line;
+    });
+    byId("deviations").hidden = !lines.length;
+    byId("deviations").querySelector("ul").replaceChildren(...lines);
+    const open = steps.some((s) => jobState.outside(s, view).some((o) => !o.signed));
+    byId("deviation-for").hidden = !open;
   }
 
   function showOpen(view) {
