@@ -152,9 +152,7 @@ def test_readings_that_agree_to_the_last_digit_are_no_bend() -> None:
 def test_units_do_not_matter(seed: int, scale: float, start: float | None) -> None:
     y = 12 - 2 * (1 - np.exp(-USE / 2500)) + noise(seed)
     one = judge_bend(USE, y, 9.8, start=start)
-    other = judge_bend(
-        USE * scale, y * 1e-3, 9.8e-3, start=None if start is None else start * 1e-3
-    )
+    other = judge_bend(USE * scale, y * 1e-3, 9.8e-3, start=None if start is None else start * 1e-3)
     assert one.course is other.course
     assert other.chance == pytest.approx(one.chance, rel=1e-4, abs=1e-12)
     for a, b in ((one.likely, other.likely), (one.earliest, other.earliest)):
