@@ -223,3 +223,38 @@ def test_a_guided_end_swings_as_a_beam_whose_shear_alone_gives() -> None:
     strip = Strip(0.9, 5e6, 2e6, 3e5)
     bending = 5e6 * 0.9**3 / 12
     assert held(strip).swing == pytest.approx((bending * 5 / 6 * 3e5 * 0.9) ** -0.5)
+
+
+def test_strain_may_end_anywhere_between_the_lines_of_the_mesh() -> None:
+    """What is read off a coarse mesh inside its elements is what a fine one says."""
+    ends = tuple(np.linspace(0.05, 2.4, 23).tolist())
+    coarse, fine = (free_compliance(STRIP, ROW, ends, refine=n) for n in (1, 4))
+    strain = np.linspace(-1, 1, FREE.stretches.size - 1) ** 2
+    for one, other in (
+        (coarse.drawn_back(strain, n), fine.drawn_back(np.interp(
+            (fine.stretches[1:] + fine.stretches[:-1]) / 2,
+            (coarse.stretches[1:] + coarse.stretches[:-1]) / 2, strain), n))
+        for n in range(len(ends))
+    ):  # fmt: skip
+        np.testing.assert_allclose(one, other, atol=0.01 * np.abs(other).max())
+
+
+def test_strain_inside_an_element_is_the_integral_of_its_movements() -> None:
+    """Second-order movements: the slope of what is drawn back is a straight line in an element."""
+    from splicewright.joint.membrane import edge_stretches
+    from splicewright.joint.meshing import factored_strip, mesh_strip
+
+    lines, at = edge_stretches(STRIP, ROW)
+    model = mesh_strip(STRIP, lines, ROW.plate_width, 1)
+    profile = model.profile(factored_strip(model)(model.edge_loads[:, at].toarray()))
+    low, high = model.x[3:5]
+    r = np.linspace(0.0, 1.0, 7)
+    drawn = np.array([profile.built_in_strain(low + share * (high - low)) for share in r])
+    # With a belt that narrows the integral adds a cubic: four points settle all seven.
+    fit = np.polynomial.polynomial.polyfit(r[::2], drawn[::2].reshape(4, -1), 3)
+    again = np.polynomial.polynomial.polyval(r, fit).T.reshape(drawn.shape)
+    np.testing.assert_allclose(again, drawn, atol=1e-9 * np.abs(drawn).max())
+    # From one element to the next there is no step.
+    both = [profile.built_in_strain(low * (1 + sign * 1e-9)) for sign in (-1, 1)]
+    np.testing.assert_allclose(both[0], both[1], atol=1e-7 * np.abs(drawn).max())
+    assert np.abs(profile.built_in_strain(0.0)).max() < 1e-12 * np.abs(drawn).max()

@@ -15,12 +15,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, formula
+
+if TYPE_CHECKING:
+    from splicewright.joint.meshing import Profile
 
 Array = NDArray[np.float64]
 
@@ -322,35 +327,59 @@ def free_compliance(
     InputError
         A plate off the belt, a length below 0, or `refine` below 1.
     """
-    from splicewright.joint.meshing import factored_strip, mesh_strip
+    from splicewright.joint.meshing import DECAYS, slowest_decay
 
     _check_lengths(transition_lengths)
     if refine < 1:
         raise InputError(Fault("refine", f"{refine} is not accepted: give 1 or more"))
-    lines, plate_at = edge_stretches(strip, row)
-    model = mesh_strip(strip, lines, row.plate_width, refine, transition_lengths)
-    solution = factored_strip(model)(model.edge_loads[:, plate_at].toarray())
-    matrix = model.edge_loads[:, plate_at].T @ solution
-    y, area = row.y, np.diff(lines)
-    middle = (lines[1:] + lines[:-1]) / 2
-    matrix -= model.length / (strip.warp_modulus * strip.width)
-    matrix -= model.length / strip.bending_stiffness * np.outer(y, y)
+    decays, beyond = DECAYS, max(transition_lengths, default=0.0) / slowest_decay(strip)
+    if beyond > DECAYS / 2:
+        decays += math.ceil(beyond)
+    end = _factored(strip, row, refine, decays)
+    area, middle = np.diff(end.lines), (end.lines[1:] + end.lines[:-1]) / 2
     lift = []
     for far in transition_lengths:
-        drawn = model.built_in_strain(solution, far)
+        drawn = end.profile.built_in_strain(far)
         drawn -= far * area / strip.width
-        drawn -= far * 12 / strip.width**3 * np.outer(y, area * middle)
+        drawn -= far * 12 / strip.width**3 * np.outer(row.y, area * middle)
         lift.append(drawn)
     return EdgeCompliance(
         strip,
         row,
-        _symmetric(matrix),
-        lines,
+        end.matrix,
+        end.lines,
         transition_lengths,
         np.reshape(lift, (len(lift), len(row), len(area))),
         swings=True,
-        unknowns=model.unknowns,
+        unknowns=end.unknowns,
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Factored:
+    """A belt end after its one factorisation: all that any transition needs of it."""
+
+    lines: Array
+    matrix: Array
+    profile: Profile
+    unknowns: int
+
+
+@lru_cache(maxsize=24)
+def _factored(strip: Strip, row: PlateRow, refine: int, decays: float) -> _Factored:
+    """Mesh, assemble, factor and solve; kept, for limits, loads and damage ask one after another.
+
+    Half a megabyte each for two dozen plates.
+    """
+    from splicewright.joint.meshing import factored_strip, mesh_strip
+
+    lines, plate_at = edge_stretches(strip, row)
+    model = mesh_strip(strip, lines, row.plate_width, refine, decays=decays)
+    solution = factored_strip(model)(model.edge_loads[:, plate_at].toarray())
+    matrix = model.edge_loads[:, plate_at].T @ solution
+    matrix -= model.length / (strip.warp_modulus * strip.width)
+    matrix -= model.length / strip.bending_stiffness * np.outer(row.y, row.y)
+    return _Factored(lines, _symmetric(matrix), model.profile(solution), model.unknowns)
 
 
 def _check_lengths(lengths: tuple[float, ...]) -> None:

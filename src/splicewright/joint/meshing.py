@@ -39,6 +39,47 @@ _MEAN = np.array([1, 4, 1]) / 6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Profile:
+    """Movements behind each stretch of the edge when each plate pulls with one.
+
+    Attributes
+    ----------
+    x : lines of the mesh along [m]
+    moved : movement along, over the stretch, times the stiffness along,
+        `(nodes along, stretches, plates)`
+    widened : widening of the stretch times the stiffness that couples it with the pull, the
+        same shape; None for a belt that does not narrow
+    """
+
+    x: Array
+    moved: Array
+    widened: Array | None
+
+    def built_in_strain(self, far: float) -> Array:
+        """Edge movement per unit strain built into the belt from the edge to `far` [m].
+
+        By Betti: the tension that a unit pull of each plate raises, summed over the strained
+        part, E ∫ u(far) - u(0) dy + ν E₂ ∫ v(left) - v(right) dx over 1 - ν ν₂. Anywhere within
+        the mesh, exact for its movements. Returns `(plates, stretches)` [m].
+        """
+        at = min(max(int(np.searchsorted(self.x, far)) - 1, 0), len(self.x) - 2)
+        size = float(self.x[at + 1] - self.x[at])
+        r = (far - float(self.x[at])) / size
+        nodes = slice(2 * at, 2 * at + 3)
+        shape = np.array([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+        tension = np.tensordot(shape, self.moved[nodes], 1) - self.moved[0]
+        if self.widened is not None:
+            part = r * np.array(
+                [1 - r * (3 / 2 - 2 / 3 * r), r * (2 - 4 / 3 * r), r * (2 / 3 * r - 1 / 2)]
+            )
+            tension = tension + size * np.tensordot(part, self.widened[nodes], 1)
+            if at > 0:
+                over = _over_lines(self.x[: at + 1])
+                tension = tension + np.tensordot(over, self.widened[: 2 * at + 1], 1)
+        return np.ascontiguousarray(tension.T)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class StripModel:
     """A meshed belt end: stiffness, loads on its edge, and what is needed to read it.
 
@@ -75,19 +116,20 @@ class StripModel:
     def built_in_strain(self, solution: Array, far: float) -> Array:
         """Edge movement per unit strain built into the belt from the edge to `far` [m].
 
-        By Betti: the tension that a unit pull of each plate raises, summed over the strained
-        part, E ∫ u(far) - u(0) dy + ν E₂ ∫ v(left) - v(right) dx over 1 - ν ν₂. `far` is a line
-        of the mesh; `solution` is `(dofs, plates)`; returns `(plates, stretches)` [m].
+        `solution` is `(dofs, plates)`; returns `(plates, stretches)` [m].
         """
-        strip, last = self.strip, 2 * int(np.abs(self.x - far).argmin())
-        plates = solution.shape[1]
-        along, across = solution.reshape(2, 2 * len(self.x) - 1, -1, plates)
-        tension = strip.warp_modulus * self.spread @ (along[last] - along[0])
-        if strip.poisson > 0 and last > 0:
-            over = _over_lines(self.x[: last // 2 + 1]) @ across[: last + 1].reshape(last + 1, -1)
-            ends = self._ends @ over.reshape(-1, plates)
-            tension += strip.poisson * strip.weft_modulus * ends
-        return np.ascontiguousarray(tension.T / strip.coupling)
+        return self.profile(solution).built_in_strain(far)
+
+    def profile(self, solution: Array) -> Profile:
+        """What is wanted of a solution `(dofs, plates)` behind each stretch of the edge."""
+        along, across = solution.reshape(2, 2 * len(self.x) - 1, -1, solution.shape[1])
+        strip = self.strip
+        moved = strip.warp_modulus / strip.coupling * (self.spread @ along)
+        widened = None
+        if strip.poisson > 0:
+            weft = strip.poisson * strip.weft_modulus / strip.coupling
+            widened = weft * (self._ends @ across)
+        return Profile(self.x, moved, widened)
 
     @property
     def _ends(self) -> Array:
@@ -102,18 +144,23 @@ class StripModel:
         return ends
 
 
+def slowest_decay(strip: Strip) -> float:
+    """Length over which the slowest uneven pull fades to 1/e, kept from being short [m]."""
+    slender = math.sqrt(strip.warp_modulus / strip.shear_modulus)
+    return strip.width / (2 * math.pi) * max(slender, math.pi / 2)
+
+
 def mesh_lines(
     strip: Strip,
     stretches: Array,
     plate_width: float,
     refine: int,
-    transition_lengths: tuple[float, ...] = (),
     decays: float = DECAYS,
 ) -> tuple[Array, Array]:
     """Lines of the mesh along x and y.
 
     Across: every plate edge is a line, a stretch is cut into elements no wider than a plate's
-    width over `refine`. Along: fine at the edge, growing, a line at every transition length.
+    width over `refine`. Along: fine at the edge and growing, over `decays` decay lengths.
 
     Returns
     -------
@@ -125,8 +172,8 @@ def mesh_lines(
         count = max(1, math.ceil((high - low) / size - 1e-9))
         across.append(np.linspace(low, high, count + 1)[1:])
     slender = math.sqrt(strip.warp_modulus / strip.shear_modulus)
-    decay = strip.width / (2 * math.pi) * max(slender, math.pi / 2)
-    length = decays * decay + max(transition_lengths, default=0.0)
+    decay = slowest_decay(strip)
+    length = decays * decay
     growth = 1 + (GROWTH - 1) * min(1.0, 2 / refine)
     # Where the weft is soft against the warp, the field is drawn out along by this.
     steps = [0.5 * size * max(1.0, slender)]
@@ -134,14 +181,6 @@ def mesh_lines(
     while sum(steps) < length:
         steps.append(min(steps[-1] * growth, largest))
     x = np.concatenate([[0.0], np.cumsum(steps) * length / sum(steps)])
-    wanted = [far for far in transition_lengths if far > 0]
-    for far in wanted:
-        at = int(np.argmin(np.abs(x[1:-1] - far))) + 1
-        free = abs(x[at] - far) < 0.3 * min(x[at] - x[at - 1], x[at + 1] - x[at])
-        if free and x[at] not in wanted:
-            x[at] = far
-        else:
-            x = np.unique(np.append(x, far))
     return x, np.concatenate(across)
 
 
@@ -150,8 +189,8 @@ def mesh_strip(
     stretches: Array,
     plate_width: float,
     refine: int,
-    transition_lengths: tuple[float, ...] = (),
     *,
+    decays: float = DECAYS,
     weft_locked: bool = False,
 ) -> StripModel:
     """Mesh a belt end with second-order quadrilaterals and assemble it.
@@ -162,14 +201,13 @@ def mesh_strip(
     stretches : y-lines of plates and gaps along the edge [m]
     plate_width : width of a plate [m]
     refine : elements across a plate [1]
-    transition_lengths : x-lines the mesh must have [m]
+    decays : meshed length in decay lengths [1]
     weft_locked : hold every point sideways, the limit that has a closed form
     """
     from scipy.sparse import csc_matrix, kron
 
     # With a locked weft the one-sided pull fades too, at twice the length.
-    decays = 2 * DECAYS if weft_locked else DECAYS
-    x, y = mesh_lines(strip, stretches, plate_width, refine, transition_lengths, decays)
+    x, y = mesh_lines(strip, stretches, plate_width, refine, (1 + weft_locked) * decays)
     warp = strip.warp_modulus / strip.coupling
     weft = strip.weft_modulus / strip.coupling
     cross = strip.poisson * weft
