@@ -1,6 +1,7 @@
 """How long it lasts: lives, wear, renewal, stock and the repair window, from the records."""
 
 from splicewright.history.belts_alike import AlikeLines, fit_alike
+from splicewright.history.bending import Bend, Course, judge_bend
 from splicewright.history.choosing import (
     Candidate,
     Choice,
@@ -16,6 +17,7 @@ from splicewright.history.comparing import (
     compare_laws,
     largest_gap,
 )
+from splicewright.history.curve import Curve, fit_curve
 from splicewright.history.inspecting import (
     InspectionCosts,
     InspectionRule,
@@ -140,11 +142,14 @@ __all__ = [
     "AgeRules",
     "AlikeLines",
     "Bands",
+    "Bend",
     "BlockRule",
     "Candidate",
     "Chance",
     "Choice",
     "ChoiceAdvice",
+    "Course",
+    "Curve",
     "Dates",
     "FleetForecast",
     "Gain",
@@ -217,6 +222,7 @@ __all__ = [
     "failed",
     "failed_between",
     "fit_alike",
+    "fit_curve",
     "fit_line",
     "fit_line_from",
     "fit_robust_line",
@@ -233,6 +239,7 @@ __all__ = [
     "inspection_cost",
     "inspection_downtime",
     "join_meters",
+    "judge_bend",
     "kaplan_meier",
     "largest_gap",
     "laws_around",

@@ -99,8 +99,7 @@ def _bent(place: PlaceWear, right: float) -> list[tuple[float, float]]:
     heights = (float(h) for h in bend.curve.at(uses))
     falling = bend.curve.start > limit
     return [
-        (u, max(h, limit) if falling else min(h, limit))
-        for u, h in zip(uses, heights, strict=True)
+        (u, max(h, limit) if falling else min(h, limit)) for u, h in zip(uses, heights, strict=True)
     ]
 
 

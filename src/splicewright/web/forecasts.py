@@ -170,7 +170,8 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
         "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
         "dates": place.dates if place.enough and not place.forecast.met else None,
         "no_dates": place.no_dates, "rows": rows, "limit": place.series.limit,
-        "course": course_words(place, units), "first": place.chance_first, "kind": place.forecast.measure.kind.value,
+        "course": course_words(place, units), "first": place.chance_first,
+        "kind": place.forecast.measure.kind.value,
     }  # fmt: skip
 
 
