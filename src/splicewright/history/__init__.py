@@ -18,6 +18,12 @@ from splicewright.history.comparing import (
     largest_gap,
 )
 from splicewright.history.curve import Curve, fit_curve
+from splicewright.history.delays import (
+    LearntDelay,
+    Watch,
+    learn_delay,
+    learn_delay_from_finding,
+)
 from splicewright.history.inspecting import (
     InspectionCosts,
     InspectionRule,
@@ -158,6 +164,7 @@ __all__ = [
     "InspectionRule",
     "InspectionRules",
     "KindComparison",
+    "LearntDelay",
     "LearntTime",
     "Left",
     "Life",
@@ -193,6 +200,7 @@ __all__ = [
     "Task",
     "Turn",
     "Verdict",
+    "Watch",
     "Way",
     "WearForecast",
     "WearStudy",
@@ -243,6 +251,8 @@ __all__ = [
     "kaplan_meier",
     "largest_gap",
     "laws_around",
+    "learn_delay",
+    "learn_delay_from_finding",
     "learn_time",
     "likelihood_region",
     "limits_of",

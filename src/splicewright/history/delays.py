@@ -336,7 +336,7 @@ def _shaped(terms: _Terms, random: Weibull, most: float) -> tuple[Weibull, float
     chance = float(chdtrc(1.0, max(2 * (-float(found.fun) - most), 0.0)))
     if chance >= _CLEAR:
         return random, chance
-    shape, scale = np.exp(found.x)
+    shape, scale = np.exp(np.clip(found.x, -2.0, 4.0))
     return Weibull(float(shape), random.scale * float(scale)), chance
 
 
