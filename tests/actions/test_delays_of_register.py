@@ -92,8 +92,11 @@ def test_what_looks_say_of_each_joint(site: Recorded) -> None:
     site.say(180, JointSuspended(stopped, "idler torn"))
     inf = math.inf
 
-    def w(*args: object, name: str) -> Watch:
-        return Watch(*args, 1, 0.0, f"K1 {name}")  # type: ignore[arg-type]
+    def w(
+        looks: tuple[float, ...], end: float, found: float | None, good: float, failed: float,
+        *, name: str,
+    ) -> Watch:  # fmt: skip
+        return Watch(looks, end, found, good, failed, 1, 0.0, f"K1 {name}")
 
     now = 731.0 - 100
     expected = {

@@ -1,4 +1,4 @@
-"""when, stock, shutdown and decide."""
+"""when, stock and decide."""
 
 from __future__ import annotations
 
@@ -245,57 +245,6 @@ def stock_command(
     say_notes(sized.notes)
     say_invented(sized.invented)
     _told(out, "stock.pdf", len(written))
-
-
-@click.command("shutdown")
-@click.argument("tasks", type=FILE)
-@by_the_register
-@click.option(
-    "--out", type=FILE, help="Folder for the report (PDF), bars (SVG, text) and shutdown.json."
-)
-@paper_option
-@json_option
-@answering
-def shutdown_command(
-    tasks: Path,
-    where: str,
-    conveyor: str,
-    use: UseName | None,
-    out: Path | None,
-    paper: PaperName,
-    as_json: bool,
-) -> None:
-    """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys.
-
-    With --register the steps of past jobs say how long tasks take.
-    """
-    from splicewright.actions.judge_shutdown import judge_shutdown, write_shutdown
-    from splicewright.sheets.deciding_words import bought, holds_up, shutdown_words
-    from splicewright.sheets.shutdown_sheet import shutdown_text
-
-    if register_named(where, conveyor):
-        with opened(where) as register:
-            study = judge_shutdown(tasks, register=register, now=moment_of(None), conveyor=conveyor)
-    else:
-        study = judge_shutdown(tasks)
-    answer = plain(study)
-    written = write_shutdown(study, answer, out, paper) if out is not None else ()
-    if as_json:
-        put_json({"shutdown": answer, "written": [str(p) for p in written]})
-        return
-    for line in shutdown_words(study):
-        click.echo(line)
-    click.echo("Holds up the finish:")
-    for line in holds_up(study):
-        click.echo(f"  {line}")
-    for line in bought(study):
-        click.echo(line)
-    click.echo("Plan at likely times (# often holds up, = other, - until nine in ten, | window):")
-    for line in shutdown_text(study):
-        click.echo(f"  {line}")
-    say_notes(study.shutdown.notes)
-    say_invented(study.shutdown.invented)
-    _told(out, "shutdown.pdf", len(written))
 
 
 @click.command("decide")

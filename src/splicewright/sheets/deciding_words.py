@@ -110,7 +110,8 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
         f"  half of all runs end by {show_time(study.half)}, nine in ten by "
         f"{show_time(study.nine_tenths)}",
         f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
-        f"{show_time(study.merge_bias)}, crew and tools {show_time(study.crew_wait)}",
+        f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
+        f"{show_time(max(study.crew_wait, 0.0))}",
         f"  times drawn by the {asked.law} law, all slowed alike by {asked.common_cause:.0%}; by "
         f"the {study.other_law} law the chance is {study.other_chance.share:.0%}",
     ]
