@@ -2,6 +2,7 @@
 tests/outside/test_nist_regression.py."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from scipy.stats import f as f_law
 
 from splicewright.errors import InputError
 from splicewright.history.bending import Course, aicc, gain_of_bend, judge_bend
-from splicewright.history.curve import bent_use, bent_use_slope, fit_curve
+from splicewright.history.curve import bent_use, bent_use_slope, draw_ends, fit_curve
 from splicewright.history.line import fit_line
 from splicewright.history.lives import Array
 from splicewright.history.wear import Reading, forecast_wear
@@ -164,4 +165,21 @@ def test_the_order_of_places_counts_wear_that_speeds_up() -> None:
     readings = [Reading(float(u), float(v) * 1e-3) for u, v in zip(USE, y, strict=True)]
     found = forecast_wear(readings, 4e-3)
     assert found.bend is not None
-    assert found.soonest == found.bend.likely < found.likely
+    assert found.line is not None
+    assert found.by_curve
+    assert found.likely == found.bend.likely < found.line.meets(4e-3)
+
+
+def test_drawn_ends_lie_about_the_end_of_the_curve() -> None:
+    y = 12 - 0.3 * np.expm1(USE / 3500) + noise(1, 0.02)
+    curve = fit_curve(USE, y)
+    ends = draw_ends(curve, 4.0, 4000, np.random.default_rng(1))
+    assert float(np.median(ends)) == pytest.approx(curve.meets(4.0), rel=0.01)
+    # spread by hand: the slope of the end by what was fitted, and Student's law of 7
+    step = np.array([1e-4, 1e-8, 1e-9])
+    turn = [
+        (replace(curve, **{k: getattr(curve, k) + s}).meets(4.0) - curve.meets(4.0)) / s
+        for k, s in zip(("start", "rate", "bend"), step.tolist(), strict=True)
+    ]
+    wide = curve.spread * math.sqrt(float(np.array(turn) @ curve.unit_covariance @ turn))
+    assert float(np.std(ends)) == pytest.approx(wide * math.sqrt(7 / 5), rel=0.1)

@@ -18,7 +18,7 @@ from splicewright.history.limits import (
     shape_limits,
 )
 from splicewright.history.lives import Lives, lives_of
-from splicewright.history.weibull import Weibull, fit_weibull, log_likelihood
+from splicewright.history.weibull import Weibull, fit_scale, fit_weibull, log_likelihood
 
 INF = math.inf
 
@@ -116,27 +116,35 @@ def test_a_constant_has_no_spread() -> None:
     assert (limits.low, limits.high) == (3.0, 3.0)
 
 
-def test_ninety_per_cent_limits_hold_the_truth_nine_times_in_ten() -> None:
-    # 300 sets of 10 lives, shape 2, about half suspended: binomial standard error 0.017, so the
-    # stated band of 0.87 to 0.93 is taken one standard error wider on either side
-    rng = np.random.default_rng(11)
+@pytest.mark.parametrize(("number", "share"), [(10, 0.5), (20, 0.25), (20, 0.5)])
+def test_ninety_per_cent_limits_hold_the_truth_nine_times_in_ten(number: int, share: float) -> None:
+    """Coverage of the limits of shape and age at one in ten, by whether the truth lies within.
+
+    Limits are those of the profile (tests above), so the truth lies within where the profile
+    there has fallen by half of chi-square at most. 700 sets, standard error 0.011: the stated band
+    of 0.87 to 0.93 is taken one standard error wider. Sets with fewer than three failures are
+    drawn anew, as they are refused limits.
+    """
+    rng = np.random.default_rng(7)
     truth = Weibull(2.0, 1000.0)
-    stop = truth.age_at(0.55)
-    tenth = truth.age_at(0.1)
+    stop, tenth = truth.age_at(share), truth.age_at(0.1)
+    shapes = np.geomspace(0.3, 25.0, 300)
+    scales = tenth / (-math.log(0.9)) ** (1 / shapes)
     hits = np.zeros(2)
     runs = 0
-    while runs < 300:
-        life = truth.scale * rng.weibull(truth.shape, 10)
+    while runs < 700:
+        life = truth.scale * rng.weibull(truth.shape, number)
         if (life < stop).sum() < 3:
             continue
         runs += 1
         lives = lives_of(np.minimum(life, stop), np.where(life < stop, life, INF))
-        region = likelihood_region(fit_weibull(lives), 0.9)
-        for i, (limits, true) in enumerate(
-            ((shape_limits(region), truth.shape), (age_limits(region, 0.1), tenth))
-        ):
-            hits[i] += limits.low <= true <= limits.high
-    assert (np.abs(hits / runs - 0.9) < 0.047).all(), hits / runs
+        fit = fit_weibull(lives)
+        best = fit_scale(lives, truth.shape).scale
+        of_shape = float(log_likelihood(lives, truth.shape, best))
+        of_tenth = float(log_likelihood(lives, shapes, scales).max())
+        for i, there in enumerate((of_shape, of_tenth)):
+            hits[i] += 2 * (fit.loglik - there) <= 2.705543454095404
+    assert (np.abs(hits / runs - 0.9) < 0.03 + 0.011).all(), hits / runs
 
 
 @pytest.mark.parametrize("failures", [3, 5, 10, 20])

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+import math
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.history import Measure, PlaceWear, load_readings, study_wear
-from splicewright.history.wear_study import WearStudy
+from splicewright.history import Measure, PlaceWear, Reading, load_readings, study_wear
+from splicewright.history.wear_study import Series, WearStudy
 
 TODAY = date(2026, 6, 1)
 
@@ -126,3 +127,32 @@ def test_a_new_reading_moves_the_forecast(tmp_path: Path) -> None:
     before = only(study(tmp_path, LINE, 0.003)).forecast.likely
     after = only(study(tmp_path, LINE + "300,4.5,2025-10-28\n", 0.003)).forecast.likely
     assert after < 0.95 * before
+
+
+def test_the_earlier_end_leads_whichever_way_wear_bends() -> None:
+    use = [500.0 * k for k in range(1, 15)]
+
+    def place(name: str, worn: list[float], limit: float) -> Series:
+        readings = tuple(Reading(u, w, f"look {u:g}") for u, w in zip(use, worn, strict=True))
+        days = tuple((date(2025, 1, 1) + timedelta(days=int(u / 10)), u) for u in use)
+        return Series(name, readings, limit, days=days)
+
+    ripple = [2e-5 * (-1) ** k for k in range(14)]
+    fast = [12e-3 - 3e-4 * math.expm1(u / 3000) + r for u, r in zip(use, ripple, strict=True)]
+    slow = [12e-3 + 2e-3 * math.exp(-u / 1500) + r for u, r in zip(use, ripple, strict=True)]
+    study = study_wear(
+        [place("pin", slow, 11e-3), place("cover", fast, 4e-3)], today=date(2027, 1, 1)
+    )
+    cover = next(p for p in study.places if p.series.place == "cover")
+    pin = next(p for p in study.places if p.series.place == "pin")
+    assert cover.answer.say().startswith("wear speeds up: worn out at ")
+    assert cover.course is not None
+    assert "; a straight line would give " in cover.course.say()
+    assert cover.dates is not None
+    assert cover.other_dates is not None
+    assert cover.dates.latest is not None
+    assert cover.other_dates.likely is not None
+    assert cover.dates.latest < cover.other_dates.likely
+    assert pin.answer.say().startswith("worn out at ")
+    assert pin.course is not None
+    assert "by that curve the limit is never met; the line stays the answer" in pin.course.say()

@@ -3,12 +3,15 @@
 Data: the open repository rleadbett/thesis, Example_beltwear_data (licence text MIT, name left
 open), reduced to the largest wear of each survey; the scale of tonnes is anonymised. No
 forecast of a plain line was published for them, so they test behaviour on real readings:
-numpy's line, and how often the next reading falls where it was expected.
+numpy's line, and how often the next reading falls where it was expected. Lines and the rolling
+check were also worked by scipy when the data were read (intercept, slope, scatter in mm), from
+tonnes that are rounded to 0.001 here: half of that is 0.0075 mm of wear.
 """
 
 import numpy as np
 import pytest
 
+from splicewright.history.bending import Course
 from splicewright.history.line import fit_line
 from splicewright.history.lives import Measure
 from splicewright.history.wear import Reading, forecast_wear
@@ -66,3 +69,36 @@ def test_next_readings_fall_where_they_were_expected() -> None:
             inside += low <= survey[k][1] * 1e-3 <= high
     assert total == 8
     assert inside >= 7
+
+
+@pytest.mark.parametrize(
+    ("belt", "line"),
+    [("A", (0.962, 13.924, 1.175)), ("B", (0.529, 15.408, 1.137)), ("C", (1.192, 15.234, 1.320))],
+)
+def test_lines_worked_when_the_data_were_read(belt: str, line: tuple[float, float, float]) -> None:
+    fitted = fit_line(*np.array(SURVEYS[belt]).T)
+    assert (fitted.intercept, fitted.slope, fitted.spread) == pytest.approx(line, abs=7.5e-3)
+
+
+def test_rolling_check_of_the_plain_line() -> None:
+    inside, missed = 0, []
+    for belt, survey in SURVEYS.items():
+        for k in range(4, len(survey)):
+            use, worn = survey[k]
+            line = fit_line(*np.array(survey[:k]).T)
+            half = line.half_width(use, 0.95, reading=True)
+            if abs(worn - line.at(use)) <= half:
+                inside += 1
+            else:
+                missed.append((belt, k, line.at(use), half))
+    assert inside == 10
+    ((belt, k, middle, half),) = missed
+    assert (belt, k) == ("A", 7)
+    assert (middle, middle - half, middle + half) == pytest.approx((13.44, 10.82, 16.06), abs=0.015)
+
+
+def test_no_belt_bends_for_sure() -> None:
+    for belt in SURVEYS:
+        found = forecast_wear(readings(belt), SOFT_LIMIT, measure=Measure.MASS).bend
+        assert found is not None
+        assert found.course is Course.LINE

@@ -93,7 +93,7 @@ def test_misra1d_with_its_error() -> None:
     curve = fit_curve(MISRA_X, MISRA_Y, start=0.0, power=1.0)
     assert curve.rate / curve.bend == pytest.approx(437.36970754, rel=1e-10)
     turn = np.array([1 / curve.bend, -curve.rate / curve.bend**2])
-    error = curve.spread * math.sqrt(float(turn @ curve.unit_covariance @ turn))
+    error = curve.spread * math.sqrt(float(turn @ np.array(curve.unit_covariance) @ turn))
     assert error == pytest.approx(3.6489174345, rel=1e-9)
 
 

@@ -2,13 +2,14 @@
 
 Loss function at a mean of 1.25: Cachon and Terwiesch, Matching Supply with Demand, appendix
 (read). Cumulative law at a mean of 4 and the stock for a service level of .60: Stevenson,
-Operations Management, 14th edition, example 15 (read).
+Operations Management, 14th edition, example 15 (read). Exact: mean 1. An exercise (read, its answer
+not): 1.5 a day, three days of lead and daily review, so a mean of 6.
 """
 
 import numpy as np
 import pytest
 
-from splicewright.history.stock import poisson_law, service_of, stock_for_ready
+from splicewright.history.stock import poisson_law, service_of, stock_for_fill, stock_for_ready
 
 
 def test_loss_function() -> None:
@@ -23,3 +24,18 @@ def test_cumulative_law_and_stock() -> None:
     printed = [0.018, 0.092, 0.238, 0.433, 0.629, 0.785]
     np.testing.assert_allclose(np.cumsum(law)[:6], printed, atol=5.1e-4)
     assert stock_for_ready(law, 0.60).stock == 4
+
+
+def test_mean_of_one_exactly() -> None:
+    law = poisson_law(1.0)
+    waiting = [service_of(s, law).waiting for s in range(5)]
+    # E(s) = E(s - 1) - P(X >= s), from E(0) = 1, with e = 2.718281828
+    assert waiting == pytest.approx([1.0, 0.3679, 0.1036, 0.0233, 0.0043], abs=6e-5)
+    fill = [service_of(s, law).fill for s in range(1, 6)]
+    assert fill == pytest.approx([0.3679, 0.7358, 0.9197, 0.9810, 0.9963], abs=6e-5)
+    assert stock_for_fill(law, 0.99).stock == 5
+
+
+def test_daily_review() -> None:
+    law = poisson_law(6.0)
+    assert 1 - service_of(8, law).ready == pytest.approx(0.15276, abs=6e-6)

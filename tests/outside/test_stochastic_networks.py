@@ -61,6 +61,15 @@ def test_two_uniform_tasks_side_by_side() -> None:
     assert float(finish.var()) == pytest.approx(1 / 18, rel=0.02)
 
 
+def test_two_normal_tasks_side_by_side() -> None:
+    # Clark, Operations Research 9 (1961) 145: the larger of two standard normals
+    side = plain("ab", {})
+    times = 10 + np.random.default_rng(6).standard_normal((2, RUNS))
+    finish = forecast_window(side, times, {}).finish
+    assert float(finish.mean()) == pytest.approx(10.564190, abs=4 * 0.826 / math.sqrt(RUNS))
+    assert float(finish.var()) == pytest.approx(0.681690, rel=0.02)
+
+
 def test_bridge() -> None:
     # arcs 1-2, 1-3, 2-3, 2-4, 3-4
     bridge = plain("abcde", {"c": "a", "d": "a", "e": "bc"})
@@ -131,3 +140,7 @@ def test_thirteen_tasks_by_the_average_path() -> None:
     assert path == pytest.approx(42.8333, abs=5e-5)
     assert result.path_mean == pytest.approx(path, abs=0.02)
     assert result.mean == pytest.approx(path, abs=0.1), "one path leads by far: little merge bias"
+    # numpy's beta-PERT draws of the same network, worked when the data were read
+    assert result.mean == pytest.approx(42.85, abs=0.03)
+    assert result.chance_by(41.0).share == pytest.approx(0.168, abs=0.006)
+    assert result.time_for(0.9) == pytest.approx(45.32, abs=0.06)

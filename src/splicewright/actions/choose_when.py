@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.actions.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
+from splicewright.history.weibull import Weibull
 from splicewright.history.when_study import WhenToLook, WhenToRenew
 
 if TYPE_CHECKING:
@@ -17,7 +20,7 @@ if TYPE_CHECKING:
 
     from splicewright.actions.from_register import UseName
     from splicewright.actions.plan_joint import PaperName
-    from splicewright.history import Record
+    from splicewright.history import InspectionRules, LearntDelay, Record
     from splicewright.history.lives import Array
     from splicewright.quantities import System
     from splicewright.store import Register
@@ -44,7 +47,7 @@ def when_to_renew(
     InputError
         Neither lives nor a law, or values that cannot be.
     """
-    from splicewright.history import Weibull, load_lives, renew_at_age_if_costs_differ
+    from splicewright.history import load_lives, renew_at_age_if_costs_differ
     from splicewright.history.lives import read_use
 
     if lives is not None:
@@ -163,7 +166,103 @@ def when_to_look(
     )
     costs = InspectionCosts(look, repair, failure)
     rules = inspect_by_cost(1 / between, missed, costs, grows / 100, 20 * max(grows, between))
-    return WhenToLook(rules, measure)
+    known = f"the figures given: new damage every {every} on average, delay {delay} (assumed)"
+    return WhenToLook(rules, measure, known)
+
+
+def when_to_look_recorded(
+    register: Register,
+    now: datetime,
+    look: float,
+    repair: float,
+    failure: float,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    found: float = 1.0,
+    belts: bool = False,
+    every: str = "",
+    delay: str = "",
+    fixed: bool = False,
+) -> WhenToLook:
+    """Choose the interval between looks by what the looks on file say of damage.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    look, repair, failure : costs of a look, of damage found in time, of a failure
+    conveyor, use : as for `when_to_renew_recorded`
+    found : chance that a look finds what is there [0..1]
+    belts : damage along the belts in place of damage of joints
+    every, delay, fixed : assumed where there are not failures enough, as for `when_to_look`
+
+    Raises
+    ------
+    InputError
+        Values that cannot be.
+    """
+    from splicewright.actions.from_register import (
+        belt_damage_of_register,
+        look_into,
+        watches_of_register,
+    )
+    from splicewright.history import (
+        InspectionCosts,
+        inspect_by_cost,
+        learn_delay,
+        learn_delay_from_finding,
+        missed_if_delay_is_weibull,
+    )
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    costs = InspectionCosts(look, repair, failure)
+    if belts:
+        delays, at_once, watched = belt_damage_of_register(looked)
+        learnt = learn_delay_from_finding(delays, at_once, watched) if watched > 0 else None
+    else:
+        watches = watches_of_register(looked)
+        learnt = learn_delay(watches, found) if watches else None
+    notes = (*looked.assumed, *looked.left_out)
+    if learnt is None or learnt.law is None:
+        why = _too_few(learnt)
+        if every and delay:
+            given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=found)
+            return replace(given, learnt=learnt, why_not=why, notes=notes, invented=looked.invented)
+        why += "; until then assume --damage-every and --delay"
+        return WhenToLook(None, looked.measure, "", learnt, None, None, why, notes, looked.invented)
+
+    def rules(law: Weibull) -> InspectionRules:
+        missed = partial(missed_if_delay_is_weibull, law, found=found)
+        return inspect_by_cost(
+            learnt.rate, missed, costs, law.mean / 100, 20 * max(law.mean, 1 / learnt.rate)
+        )
+
+    law = learnt.law
+    ends = [
+        rules(Weibull(law.shape, law.scale * end / learnt.mean)).stated
+        if 0 < end < math.inf
+        else None
+        for end in (learnt.low, learnt.high)
+    ]
+    what = "belts" if belts else "joints"
+    known = (
+        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; a look is "
+        f"taken to find what is there with a chance of {found:.0%}"
+    )
+    return WhenToLook(
+        rules(law), looked.measure, known, learnt, ends[0], ends[1], "", notes, looked.invented
+    )
+
+
+def _too_few(learnt: LearntDelay | None) -> str:
+    from splicewright.history.delays import FEWEST
+
+    if learnt is None or not learnt.damages:
+        return "no damage is on file"
+    return (
+        f"{learnt.damages} damages are on file, {learnt.failures} of which failed; {FEWEST} "
+        "failures tell a mean delay"
+    )
 
 
 def write_when(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -43,20 +44,42 @@ def past_times(
 
     times = plan.timing
     low, high = times.low.value / times.likely.value, times.high.value / times.likely.value
-    shares = _shares(register, without)
+    seen = seen_times(seen_shares(register, {without} if without else set()), plan)
     found = {}
     for step in plan.steps:
-        seen = [share * step.time.value for share in shares.get(step.key, {}).values()]
-        if not seen or step.time.value <= 0:
-            continue
-        likely = step.time.value
-        law = learn_time(Task(step.key, low * likely, likely, high * likely), seen)
-        found[step.key] = PastTime(law.jobs, law.time_for(0.5), law.time_for(_ENOUGH))
+        if step.key in seen:
+            likely = step.time.value
+            task = Task(step.key, low * likely, likely, high * likely)
+            law = learn_time(task, seen[step.key])
+            found[step.key] = PastTime(law.jobs, law.time_for(0.5), law.time_for(_ENOUGH))
     return found
 
 
-def _shares(register: Register, without: UUID | None) -> dict[str, dict[UUID, float]]:
-    """Of each step and job: time taken over time planned, of the phone that worked longest."""
+def seen_times(
+    shares: Mapping[str, Mapping[UUID, float]], plan: JointPlan
+) -> dict[str, tuple[float, ...]]:
+    """Times of past jobs for the steps of a plan, in proportion to what was planned [s].
+
+    Parameters
+    ----------
+    shares : of `seen_shares`
+    plan : whose steps; those never timed are left out
+    """
+    return {
+        s.key: tuple(share * s.time.value for share in shares[s.key].values())
+        for s in plan.steps
+        if shares.get(s.key) and s.time.value > 0
+    }
+
+
+def seen_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, dict[UUID, float]]:
+    """Of each step and job: time taken over time planned, of the phone that worked longest.
+
+    Parameters
+    ----------
+    register : with the facts "step timed" of all jobs
+    without : jobs that are no past jobs
+    """
     from splicewright.store.job_facts import StepTimed
 
     sums: dict[tuple[str, UUID], dict[str, float]] = {}
@@ -65,7 +88,7 @@ def _shares(register: Register, without: UUID | None) -> dict[str, dict[UUID, fl
         seq = page[-1].seq
         for stored in page:
             timed = stored.what
-            if not isinstance(timed, StepTimed) or timed.job == without or not timed.planned:
+            if not isinstance(timed, StepTimed) or timed.job in without or not timed.planned:
                 continue
             devices = sums.setdefault((timed.step, timed.job), {})
             device = stored.fact.device

@@ -24,7 +24,7 @@ _GROUPS = {
     "serve": "serving",
     "tension": "studying",
     "square": "inspecting",
-    "shutdown": "deciding",
+    "shutdown": "shutting",
     "stock": "deciding",
     "wear": "history",
     "when": "deciding",

@@ -1,4 +1,4 @@
-"""when, stock, shutdown and decide."""
+"""when, stock and decide."""
 
 from __future__ import annotations
 
@@ -60,6 +60,7 @@ _DEFER = (
     show_default=True,
     help="Chance that a look finds damage that is there.",
 )
+@click.option("--of-belts", is_flag=True, help="By the register: looks at belts, not at joints.")
 @click.option("--out", type=FILE, help="Folder for the report (PDF) and when.json.")
 @units_option
 @paper_option
@@ -80,6 +81,7 @@ def when_command(
     look: float | None,
     fixed: bool,
     found: float,
+    of_belts: bool,
     out: Path | None,
     units: System,
     paper: PaperName,
@@ -88,10 +90,12 @@ def when_command(
     """Say at what age to renew a joint, and how often to look at it, by what things cost.
 
     Renewal needs --planned and --lives (or --register, or --shape and --scale); looks need
-    --damage-every, --delay, --look and --planned. All costs in one money.
+    --look, --planned, and --register, or --damage-every and --delay. With both, the register
+    comes first where it holds failures enough. All costs in one money.
     """
     from splicewright.actions.choose_when import (
         when_to_look,
+        when_to_look_recorded,
         when_to_renew,
         when_to_renew_recorded,
         write_when,
@@ -111,8 +115,10 @@ def when_command(
             "--look"
         )
         raise InputError(Fault("when", said))
-    if looks and (look is None or not damage_every or not delay):
-        raise InputError(Fault("looks", "need --damage-every, --delay and --look, all three"))
+    given = bool(damage_every) + bool(delay)
+    if looks and (look is None or given == 1 or (not given and not recorded)):
+        said = "need --look, and --damage-every and --delay, or --register in place of those two"
+        raise InputError(Fault("looks", said))
     renewal = inspection = None
     if recorded and not renews:
         with opened(where) as register:
@@ -121,7 +127,14 @@ def when_command(
             )
     elif renews:
         renewal = when_to_renew(planned, failure, lives=lives, shape=shape, scale=scale)
-    if look is not None:
+    if look is not None and recorded:
+        with opened(where) as register:
+            inspection = when_to_look_recorded(
+                register, moment_of(today), look, planned, failure, conveyor=conveyor,
+                use=use or "", found=found, belts=of_belts, every=damage_every, delay=delay,
+                fixed=fixed,
+            )  # fmt: skip
+    elif look is not None:
         inspection = when_to_look(
             damage_every, delay, look, planned, failure, fixed=fixed, found=found
         )
@@ -140,9 +153,9 @@ def when_command(
         return
     for line in (*renew_words(renewal, units), *look_words(inspection, units)):
         click.echo(line)
-    if renewal is not None:
-        say_notes(renewal.notes)
-        say_invented(renewal.invented)
+    both = [one for one in (renewal, inspection) if one is not None]
+    say_notes(tuple(dict.fromkeys(note for one in both for note in one.notes)))
+    say_invented(any(one.invented for one in both))
     _told(out, "when.pdf", len(written))
 
 
@@ -232,57 +245,6 @@ def stock_command(
     say_notes(sized.notes)
     say_invented(sized.invented)
     _told(out, "stock.pdf", len(written))
-
-
-@click.command("shutdown")
-@click.argument("tasks", type=FILE)
-@by_the_register
-@click.option(
-    "--out", type=FILE, help="Folder for the report (PDF), bars (SVG, text) and shutdown.json."
-)
-@paper_option
-@json_option
-@answering
-def shutdown_command(
-    tasks: Path,
-    where: str,
-    conveyor: str,
-    use: UseName | None,
-    out: Path | None,
-    paper: PaperName,
-    as_json: bool,
-) -> None:
-    """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys.
-
-    With --register the steps of past jobs say how long tasks take.
-    """
-    from splicewright.actions.judge_shutdown import judge_shutdown, write_shutdown
-    from splicewright.sheets.deciding_words import bought, holds_up, shutdown_words
-    from splicewright.sheets.shutdown_sheet import shutdown_text
-
-    if register_named(where, conveyor):
-        with opened(where) as register:
-            study = judge_shutdown(tasks, register=register, now=moment_of(None), conveyor=conveyor)
-    else:
-        study = judge_shutdown(tasks)
-    answer = plain(study)
-    written = write_shutdown(study, answer, out, paper) if out is not None else ()
-    if as_json:
-        put_json({"shutdown": answer, "written": [str(p) for p in written]})
-        return
-    for line in shutdown_words(study):
-        click.echo(line)
-    click.echo("Holds up the finish:")
-    for line in holds_up(study):
-        click.echo(f"  {line}")
-    for line in bought(study):
-        click.echo(line)
-    click.echo("Plan at likely times (# often holds up, = other, - until nine in ten, | window):")
-    for line in shutdown_text(study):
-        click.echo(f"  {line}")
-    say_notes(study.shutdown.notes)
-    say_invented(study.shutdown.invented)
-    _told(out, "shutdown.pdf", len(written))
 
 
 @click.command("decide")

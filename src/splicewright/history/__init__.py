@@ -1,6 +1,7 @@
 """How long it lasts: lives, wear, renewal, stock and the repair window, from the records."""
 
 from splicewright.history.belts_alike import AlikeLines, fit_alike
+from splicewright.history.bending import Bend, Course, judge_bend
 from splicewright.history.choosing import (
     Candidate,
     Choice,
@@ -15,6 +16,13 @@ from splicewright.history.comparing import (
     compare_kinds,
     compare_laws,
     largest_gap,
+)
+from splicewright.history.curve import Curve, fit_curve
+from splicewright.history.delays import (
+    LearntDelay,
+    Watch,
+    learn_delay,
+    learn_delay_from_finding,
 )
 from splicewright.history.inspecting import (
     InspectionCosts,
@@ -140,11 +148,14 @@ __all__ = [
     "AgeRules",
     "AlikeLines",
     "Bands",
+    "Bend",
     "BlockRule",
     "Candidate",
     "Chance",
     "Choice",
     "ChoiceAdvice",
+    "Course",
+    "Curve",
     "Dates",
     "FleetForecast",
     "Gain",
@@ -153,6 +164,7 @@ __all__ = [
     "InspectionRule",
     "InspectionRules",
     "KindComparison",
+    "LearntDelay",
     "LearntTime",
     "Left",
     "Life",
@@ -188,6 +200,7 @@ __all__ = [
     "Task",
     "Turn",
     "Verdict",
+    "Watch",
     "Way",
     "WearForecast",
     "WearStudy",
@@ -217,6 +230,7 @@ __all__ = [
     "failed",
     "failed_between",
     "fit_alike",
+    "fit_curve",
     "fit_line",
     "fit_line_from",
     "fit_robust_line",
@@ -233,9 +247,12 @@ __all__ = [
     "inspection_cost",
     "inspection_downtime",
     "join_meters",
+    "judge_bend",
     "kaplan_meier",
     "largest_gap",
     "laws_around",
+    "learn_delay",
+    "learn_delay_from_finding",
     "learn_time",
     "likelihood_region",
     "limits_of",

@@ -6,8 +6,8 @@ one of a family of levelling laws; n = inf, g = (1 - exp(-k u))/k, is the one us
 
 References
 ----------
-.. [1] NIST Statistical Reference Datasets, nonlinear regression, Misra1a (n = inf), Misra1b (n = 2),
-   Misra1c (n = 1/2), Misra1d (n = 1), seen: tests/outside/test_nist_regression.py.
+.. [1] NIST Statistical Reference Datasets, nonlinear regression, Misra1a (n = inf), 1b (n = 2),
+   1c (n = 1/2), 1d (n = 1), seen: tests/outside/test_nist_regression.py.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ class Curve:
     power: float
     rest: float
     freedom: float
-    unit_covariance: Array
+    unit_covariance: tuple[tuple[float, ...], ...]
     settled: bool
 
     @property
@@ -111,7 +111,7 @@ class Curve:
         """Rate of wear at a use."""
         x = self.bend * (use - self.origin)
         left = math.exp(-x) if math.isinf(self.power) else (1 + x / self.power) ** (-self.power - 1)
-        return self.rate * left
+        return float(self.rate * left)
 
     def meets(self, limit: float) -> float:
         """Use at which the curve meets `limit`; inf when it levels off before, or goes away."""
@@ -125,7 +125,28 @@ class Curve:
             return self.origin + needed
         if math.isinf(self.power):
             return self.origin - math.log1p(-self.bend * needed) / self.bend
-        return self.origin + self.power * (left ** (-1 / self.power) - 1) / self.bend
+        return self.origin + self.power * (math.pow(left, -1 / self.power) - 1) / self.bend
+
+
+def draw_ends(curve: Curve, limit: float, draws: int, rng: np.random.Generator) -> Array:
+    """Uses at which curves drawn from the doubt of the fit meet `limit`, (draws,); inf if never.
+
+    What was fitted is drawn from Student's law about it, as for a line.
+    """
+    square = np.array(curve.unit_covariance) * curve.spread**2
+    shift = rng.multivariate_normal(np.zeros(len(square)), square, draws, method="svd")
+    shift *= np.sqrt(curve.freedom / rng.chisquare(curve.freedom, draws))[:, None]
+    start = curve.start + (shift[:, 0] if len(square) > 2 else 0.0)
+    rate, bend = curve.rate + shift[:, -2], curve.bend + shift[:, -1]
+    needed = (limit - start) / np.where(rate == 0, 1e-300, rate)
+    left = 1 - bend * needed
+    reached = (needed >= 0) & (left > 0)
+    safe, even = np.where(reached, left, 1.0), np.abs(bend * needed) < _SMALL**2
+    if math.isinf(curve.power):
+        moved = -np.log(safe) / np.where(even, 1.0, bend)
+    else:
+        moved = curve.power * (safe ** (-1 / curve.power) - 1) / np.where(even, 1.0, bend)
+    return np.asarray(np.where(reached, curve.origin + np.where(even, needed, moved), np.inf))
 
 
 def fit_curve(
@@ -168,12 +189,12 @@ def fit_curve(
     jacobian = _jacobian(x, theta, told is None, power)
     left = z - _height(x, theta, power)
     turn = np.array([scale[1], scale[1] / scale[0], 1 / scale[0]])[0 if told is None else 1 :]
-    square = np.linalg.pinv(jacobian.T @ jacobian)
+    square = np.linalg.pinv(jacobian.T @ jacobian) * np.outer(turn, turn) / scale[1] ** 2
     return Curve(
         origin, float(theta[0]) * scale[1] if start is None else start,
         float(theta[1]) * scale[1] / scale[0], float(theta[2]) / scale[0], power,
         float(left @ left) * scale[1] ** 2, float(u.size - needed),
-        square * np.outer(turn, turn) / scale[1] ** 2, settled,
+        tuple(tuple(row) for row in square.tolist()), settled,
     )  # fmt: skip
 
 

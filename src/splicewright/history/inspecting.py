@@ -71,16 +71,33 @@ def missed_if_delay_is_fixed(delay: float, interval: ArrayLike) -> Array:
 
 
 @formula(
-    "b = 1 - (∫S dt from 0 to T)/T",
+    "b = 1 - Σ r (1 - r)^j (∫S dt from j T to (j + 1) T)/T",
     gives=("b", Kind.SHARE),
-    symbols={"law": "S", "interval": "T"},
+    symbols={"law": "S", "interval": "T", "found": "r"},
     source="delay-time",
-    limits="every look finds what is there",
+    limits="looks that miss do so by chance, each anew",
 )
-def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike) -> Array:
-    """Share of damages that fail before a sure look: (1/T) ∫₀ᵀ F(u) du = 1 - (∫₀ᵀ S)/T."""
+def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike, found: float = 1.0) -> Array:
+    """Share of damages that fail before a look finds them, delays of any shape.
+
+    Damage is found at the look j + 1 after it began with the chance r (1 - r)^j, if it still
+    stands then; summed until one in 10^9 is left. With sure looks 1 - (∫₀ᵀ S)/T.
+
+    Parameters
+    ----------
+    law : of the delay from first visible to failed
+    interval : between looks [measure]
+    found : r [0..1]
+    """
+    _check_found(found)
     gap = np.asarray(interval, dtype=np.float64)
-    return np.asarray(1 - mean_run(law, gap) / gap)
+    last = 1 if found == 1 else min(math.ceil(math.log(1e-9) / math.log1p(-found)), 2000)
+    caught, before = np.zeros(gap.shape), np.zeros(gap.shape)
+    for j in range(last):
+        after = mean_run(law, (j + 1) * gap)
+        caught += found * (1 - found) ** j * (after - before)
+        before = after
+    return np.asarray(1 - caught / gap)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -137,6 +138,10 @@ class ShutdownStudy:
     bought: tuple[Bought, ...]
     other_law: str
     other_chance: Chance
+
+    def against(self, other: ShutdownStudy) -> Gain:
+        """What the way of another study buys; `sooner` is not known, as runs are not kept."""
+        return Gain(self.chance, other.chance, self.mean - other.mean, math.nan)
 
     @property
     def critical(self) -> tuple[Bar, ...]:

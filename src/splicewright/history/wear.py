@@ -15,6 +15,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.bending import Bend, Course, judge_bend
+from splicewright.history.curve import draw_ends
 from splicewright.history.limits import check_confidence
 from splicewright.history.line import Line, fit_line_from, fit_robust_line
 from splicewright.history.lives import Array, Measure
@@ -66,7 +67,8 @@ class WearForecast:
     limit : value at which it is worn out [m]
     now : use at the last reading [measure]
     line : the fitted line; None with a single reading and no known start
-    likely : use at which the line meets the limit; inf if it never does [measure]
+    likely : use at which the line meets the limit, or sooner a curve where wear is sure to speed
+        up (`by_curve`); inf if it never does [measure]
     earliest, latest : the same from the band of `confidence`; `earliest` is never before
         `now` unless the limit is already met, `latest` is inf where no end can be given
     met : the line has reached the limit by the last reading
@@ -93,11 +95,10 @@ class WearForecast:
     bend: Bend | None = None
 
     @property
-    def soonest(self) -> float:
-        """The likely end to plan by: the curve's where wear speeds up and that is sooner."""
-        if self.bend is not None and self.bend.course is Course.SPEEDS:
-            return min(self.likely, self.bend.likely)
-        return self.likely
+    def by_curve(self) -> bool:
+        """Whether the ends are those of a curve that speeds up, not of the line."""
+        bend = self.bend
+        return bend is not None and bend.course is Course.SPEEDS and self.likely == bend.likely
 
     @property
     def left(self) -> float:
@@ -146,7 +147,8 @@ def forecast_wear(
     confidence : of the band [0..1]
     measure : what use is counted in
 
-    Whether the readings bend is judged beside the line, which stays the answer.
+    Whether the readings bend is judged beside the line. Where wear speeds up for sure the ends are
+    those of the curve, the safe side; where it levels off the line's ends stay, the safe side too.
 
     Limits: wear goes on as it has; a new material, speed or scraper makes it void. Readings that
     agree better than they were rounded are given the error of their rounding.
@@ -200,6 +202,9 @@ def forecast_wear(
     bend = judge_bend(
         use, value, limit, start=start, error=max(gauge_error, rounding), confidence=confidence
     )
+    if bend.course is Course.SPEEDS and not met and bend.likely < likely:
+        likely, earliest, latest = bend.likely, bend.earliest, bend.latest
+        sentence = "wear speeds up; the limit is met sooner than by a line"
     return WearForecast(
         place, limit, now, line, likely, earliest, latest, met, wild, confidence, measure, sentence,
         bend,
@@ -227,7 +232,7 @@ def which_goes_first(
 
     The chance of being first is drawn from the doubt of each line (Student's t about its
     intercept and slope); a place with too few readings to have a spread is taken at its line.
-    The order counts wear that speeds up by its curve, the chances do not.
+    Wear that speeds up is counted by its curve.
 
     Parameters
     ----------
@@ -250,6 +255,10 @@ def which_goes_first(
         if not line.freedom > 1e-9:
             row[:] = forecast.likely
             continue
+        bend = forecast.bend
+        if forecast.by_curve and bend is not None and bend.curve is not None:
+            row[:] = draw_ends(bend.curve, forecast.limit, draws, rng)
+            continue
         (a, b), (_, c) = line.unit_covariance
         shift = rng.standard_normal((2, draws))
         scale = line.spread * np.sqrt(line.freedom / rng.chisquare(line.freedom, draws))
@@ -266,7 +275,7 @@ def which_goes_first(
     chance = (shared / np.maximum(shared.sum(axis=0), 1)).mean(axis=1)
     turns = [Turn(f, float(p)) for f, p in zip(places.values(), chance, strict=True)]
     return tuple(
-        sorted(turns, key=lambda t: (t.forecast.soonest, t.forecast.earliest, -t.chance_first))
+        sorted(turns, key=lambda t: (t.forecast.likely, t.forecast.earliest, -t.chance_first))
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.bending import FEWEST, Bend, Course
+from splicewright.history.bending import FEWEST, Course
 from splicewright.history.lives import Measure
 from splicewright.history.meter import Dates, read_meter
 from splicewright.history.wear import Reading, WearForecast, forecast_wear, which_goes_first
@@ -65,7 +65,8 @@ class PlaceWear:
     answer : the forecast in words
     course : whether wear goes on as a line, levels off or speeds up, in words; None where there
         is no line
-    course_dates : when the curve meets the limit, where the readings bend clearly
+    other_dates : the same by the curve where wear levels off, by the line where it speeds up; None
+        where the readings do not bend clearly
     """
 
     series: Series
@@ -76,16 +77,7 @@ class PlaceWear:
     band: tuple[BandPoint, ...]
     answer: Sentence
     course: Sentence | None = None
-    course_dates: Dates | None = None
-
-    @property
-    def earliest_date(self) -> date | None:
-        """The day to plan by: the earliest of the line, or of the curve where wear speeds up."""
-        days = [self.dates.earliest] if self.dates is not None else []
-        bend = self.forecast.bend
-        if bend is not None and bend.course is Course.SPEEDS and self.course_dates is not None:
-            days.append(self.course_dates.earliest)
-        return min((d for d in days if d is not None), default=None)
+    other_dates: Dates | None = None
 
     @property
     def enough(self) -> bool:
@@ -171,12 +163,16 @@ def study_wear(
 def _judged(series: Series, forecast: WearForecast, first: float, today: date) -> PlaceWear:
     ends = forecast.earliest, forecast.likely, forecast.latest
     dates, why = _dates(series, forecast, today, ends)
-    bend, by_curve = forecast.bend, None
-    if bend is not None and not math.isnan(bend.likely):
-        by_curve, _ = _dates(series, forecast, today, (bend.earliest, bend.likely, bend.latest))
+    bend, other = forecast.bend, None
+    if forecast.by_curve and forecast.line is not None:
+        low, high = forecast.line.meets_between(forecast.limit, forecast.confidence, reading=True)
+        by_line = max(low, forecast.now), forecast.line.meets(forecast.limit), high
+        other, _ = _dates(series, forecast, today, by_line)
+    elif bend is not None and not math.isnan(bend.likely):
+        other, _ = _dates(series, forecast, today, (bend.earliest, bend.likely, bend.latest))
     return PlaceWear(
         series, forecast, first, dates, why, _band(forecast), _answer(forecast),
-        _course(bend, forecast, series) if bend is not None else None, by_curve,
+        _course(forecast, series), other,
     )  # fmt: skip
 
 
@@ -235,13 +231,18 @@ def _answer(f: WearForecast) -> Sentence:
             likely=likely,
             early=early,
         )
+    speeds = "wear speeds up: " if f.by_curve else ""
     return sentence(
-        "worn out at {likely}, between {early} and {late}", likely=likely, early=early, late=late
-    )
+        f"{speeds}worn out at {{likely}}, between {{early}} and {{late}}",
+        likely=likely, early=early, late=late,
+    )  # fmt: skip
 
 
-def _course(bend: Bend, forecast: WearForecast, series: Series) -> Sentence:
-    """Line or curve, in words; what the curve says where the readings bend."""
+def _course(forecast: WearForecast, series: Series) -> Sentence | None:
+    """Line or curve, in words, and what the one not in the answer says."""
+    bend = forecast.bend
+    if bend is None:
+        return None
     if bend.course is Course.FEW or bend.curve is None:
         return sentence(
             f"too few readings to say whether wear levels off or speeds up: {FEWEST} or more do"
@@ -259,25 +260,25 @@ def _course(bend: Bend, forecast: WearForecast, series: Series) -> Sentence:
             f"straight line {odds}, by F)"
         )
     kind = forecast.measure.kind
-    ends = {"likely": (bend.likely, kind), "early": (bend.earliest, kind)}
-    if math.isinf(bend.earliest):
-        ends, when = {}, "by that curve the limit is never met"
-    elif math.isinf(bend.likely):
-        del ends["likely"]
-        when = "by that curve the limit is likely never met, and not before {early}"
-    elif math.isinf(bend.latest):
-        when = "by that curve worn out at {likely} or so, not before {early}"
-    else:
-        ends["late"] = (bend.latest, kind)
-        when = "by that curve worn out at {likely}, between {early} and {late}"
-    plan = (
-        "plan by the earlier of the two"
-        if bend.course is Course.SPEEDS
-        else "the line stays the answer, the safe side: a curve that levels off is not sure to do "
-        "so for good"
-    )
-    return sentence(
+    seen = (
         f"wear {bend.course} (chance of such a bend on a straight line {odds}, by F; AICc prefers "
-        f"the curve by {bend.better_by:.1f}): {when}; {plan}",
-        **ends,
+        f"the curve by {bend.better_by:.1f})"
     )
+    if bend.course is Course.SPEEDS:
+        line = forecast.line.meets(forecast.limit) if forecast.line is not None else math.inf
+        if not forecast.by_curve or math.isinf(line):
+            return sentence(seen)
+        return sentence(f"{seen}; a straight line would give {{line}}", line=(line, kind))
+    safe = "the line stays the answer, the safe side: it is not sure that the curve stays level"
+    early, likely = (bend.earliest, kind), (bend.likely, kind)
+    if math.isinf(bend.earliest):
+        return sentence(f"{seen}: by that curve the limit is never met; {safe}")
+    if math.isinf(bend.likely):
+        return sentence(
+            f"{seen}: by that curve the limit is likely never met, not before {{early}}; {safe}",
+            early=early,
+        )
+    return sentence(
+        f"{seen}: by that curve worn out at {{likely}} or so, not before {{early}}; {safe}",
+        likely=likely, early=early,
+    )  # fmt: skip

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from splicewright.history.inspecting import InspectionRules
+from splicewright.history.delays import LearntDelay
+from splicewright.history.inspecting import InspectionRule, InspectionRules
 from splicewright.history.lives import Measure
 from splicewright.history.renewal import AgeRules
 
@@ -27,7 +28,18 @@ class WhenToRenew:
 
 @dataclass(frozen=True, slots=True)
 class WhenToLook:
-    """The cheapest interval between looks; `measure` is what it is counted in."""
+    """The cheapest interval between looks, or why there is none.
 
-    rules: InspectionRules
+    `measure` is what it is counted in; `known` says what rate and delay rest on, `learnt` what the
+    looks on file say of damage, `at_low` and `at_high` the rules at the limits of the mean delay.
+    """
+
+    rules: InspectionRules | None
     measure: Measure
+    known: str = ""
+    learnt: LearntDelay | None = None
+    at_low: InspectionRule | None = None
+    at_high: InspectionRule | None = None
+    why_not: str = ""
+    notes: tuple[str, ...] = ()
+    invented: bool = False

@@ -246,10 +246,12 @@ def when_report(
             answer.append(as_sentence(words[0]))
             points = tuple(as_sentence(w.strip()) for w in words[1:])
             sections.append(Section(title, points))
-    if renew is not None and renew.notes:
-        sections.append(_rests(renew.notes))
+    rests = [*(renew.notes if renew is not None else ()), *(look.notes if look is not None else ())]
+    if rests:
+        sections.append(_rests(tuple(dict.fromkeys(rests))))
     return report(
-        "When to renew, when to look", name or "joints", renew is not None and renew.invented,
+        "When to renew, when to look", name or "joints",
+        any(w is not None and w.invented for w in (renew, look)),
         "By what things cost.", answer, [key_number(n, money(v), "as stated") for n, v in costs],
         sections, (*_COST_CAUTIONS, _LIFE_CAUTION), Drawings({}, {}), paper,
     )  # fmt: skip

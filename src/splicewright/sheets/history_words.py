@@ -166,14 +166,15 @@ def place_words(place: PlaceWear, system: System) -> tuple[str, ...]:
 
 
 def course_words(place: PlaceWear, system: System) -> list[str]:
-    """Whether wear goes on as a line, levels off or speeds up, and the curve's dates."""
+    """Line, levelling off or speeding up, and dates by the one not in the answer."""
     if place.course is None:
         return []
     said = [as_sentence(place.course.say(system))]
-    found = place.course_dates
+    found = place.other_dates
     if found is not None and found.likely is not None:
         latest = found.latest or "no latest date"
-        said.append(f"Dates by the curve: likely {found.likely}, {found.earliest} to {latest}.")
+        by = "line" if place.forecast.by_curve else "curve"
+        said.append(f"Dates by the {by}: likely {found.likely}, {found.earliest} to {latest}.")
     return said
 
 

@@ -3,6 +3,10 @@
 Only this package knows both. Each module gives what a table of docs/history-files.md would give.
 """
 
+from splicewright.actions.from_register.delays import (
+    belt_damage_of_register,
+    watches_of_register,
+)
 from splicewright.actions.from_register.lives import JointsRead, lives_of_register
 from splicewright.actions.from_register.matters import matters_of_register
 from splicewright.actions.from_register.stock import Shelf, shelf_of_register
@@ -16,10 +20,12 @@ __all__ = [
     "Shelf",
     "UseName",
     "WearRead",
+    "belt_damage_of_register",
     "lives_of_register",
     "look_into",
     "matters_of_register",
     "past_times_of_register",
     "shelf_of_register",
+    "watches_of_register",
     "wear_of_register",
 ]

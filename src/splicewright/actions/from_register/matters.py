@@ -32,7 +32,6 @@ def matters_of_register(
 def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]:
     from splicewright.actions.from_register.wear import wear_of_register
     from splicewright.history import study_wear
-    from splicewright.history.bending import Course
     from splicewright.history.fleet_study import FleetMatter
 
     found = []
@@ -50,10 +49,6 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
             if place.dates is not None and place.enough and not place.forecast.met:
                 d = place.dates
                 reasons.append(sentence(f"by date {d.likely}, between {d.earliest} and {d.latest}"))
-            bend = place.forecast.bend
-            if bend is not None and bend.course is Course.SPEEDS and place.course is not None:
-                numbers = {name: (value, kind) for name, value, kind in place.course.numbers}
-                reasons.append(sentence(place.course.template, **numbers))
             found.append(
                 FleetMatter(
                     one.place, there.name, looked.sites[there.site], _pressing(place, until),
@@ -74,7 +69,7 @@ def _pressing(place: PlaceWear, until: date) -> Urgency:
         return Urgency.NOW
     early = None
     if place.dates is not None:
-        early = place.earliest_date if place.enough else place.dates.likely
+        early = place.dates.earliest if place.enough else place.dates.likely
     return Urgency.STOP if early is not None and early <= until else Urgency.LATER
 
 
