@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 from benchmarks.timing import best_of, report
-from splicewright.actions.assess_from_taps import assess_taps, read_taps
+from splicewright.actions.assess_from_taps import assess_taps, read_taps, tapped_by_plan
 from splicewright.actions.plan_from_answers import draft_from_answers
 from splicewright.actions.plan_joint import plan_joint
 from splicewright.job import plan
@@ -29,7 +29,7 @@ def main() -> None:
 
     def tap(number: int) -> None:
         taps = {f"leading.{number}": ["lost"], "trailing.9": ["cracked"]}
-        assess_taps("kept", made, read_taps(taps, plates, "J1"))
+        assess_taps(tapped_by_plan("kept", made), read_taps(taps, plates, "J1"))
 
     start = time.perf_counter()
     tap(1)

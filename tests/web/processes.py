@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from uuid import UUID, uuid4
@@ -78,6 +79,44 @@ def _wait_for(port: int) -> None:
         with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
             return
         time.sleep(0.02)
+
+
+@dataclass
+class Disk:
+    """A folder with little room; `real`: a file system of its own, which runs full."""
+
+    folder: Path
+    real: bool
+
+    def fill(self, leave: int) -> None:
+        """Fill it up but for so many bytes, as other things on a disk do."""
+        free = os.statvfs(self.folder)
+        self._other.write_bytes(bytes(max(0, free.f_bavail * free.f_frsize - leave)))
+
+    def make_room(self) -> None:
+        """Take away what filled it, under whoever writes on it."""
+        self._other.unlink()
+
+    @property
+    def _other(self) -> Path:
+        return self.folder / "something-else"
+
+
+@contextlib.contextmanager
+def small_disk(folder: Path) -> Iterator[Disk]:
+    """A tmpfs of 16 MB where this user may mount one, else an ordinary folder."""
+    place = folder / "disk"
+    place.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=16m", "splicewright-test", str(place)]
+    try:
+        real = subprocess.run(mount, capture_output=True, check=False).returncode == 0
+    except OSError:
+        real = False
+    try:
+        yield Disk(place, real)
+    finally:
+        if real:
+            subprocess.run(["umount", str(place)], check=True)
 
 
 @contextlib.contextmanager

@@ -2,30 +2,37 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+import zipfile
+from collections.abc import Callable, Iterator, Mapping
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 from uuid import UUID, uuid4
 
 import httpx2
 import pytest
 from fastapi.testclient import TestClient
 
+from splicewright.actions.plan_joint import plan_joint
+from splicewright.actions.record_conveyor import record_conveyor
+from splicewright.actions.record_plan import record_plan
 from splicewright.errands import Desk, ask_fleet, ask_import, ask_import_again
 from splicewright.errands.queue import Queue
 from splicewright.errands.worker import Worker
 from splicewright.store import Account, Scope
 from splicewright.store.errands import ErrandState
-from splicewright.store.kinds import Stream
+from splicewright.store.plant_facts import StockMoved
 from splicewright.store.sql import SqlRegister, open_register
 from splicewright.store.sql_accounts import SqlAccounts
 from store.conftest import migrated, postgres, postgres_url, server
 from store.making import Server
 from web.calling import API, Office, calling, fits_problem
-from web.conftest import PASSWORD, Clock, sign_in
+from web.conftest import PASSWORD, SITE, START, Clock, csrf_of, sign_in
 from web.processes import (
     Phones,
     free_port,
@@ -34,12 +41,14 @@ from web.processes import (
     prepare,
     sent,
     serving,
+    small_disk,
     until_over,
     working,
 )
 
 __all__ = ["migrated", "postgres", "postgres_url", "server"]
 WRITES = 1000
+PLANNED = (("flat", "flat-torn-belt"), ("shuttle", "shuttle-new-belt"))
 
 
 def there_once(url: str, phones: Phones, site: UUID, writes: int) -> None:
@@ -69,36 +78,80 @@ def test_kill_in_the_middle_of_1000_writes(tmp_path: Path) -> None:
     there_once(url, phones, site, WRITES)
 
 
-def test_a_full_disk(tmp_path: Path) -> None:
-    path, port = tmp_path / "register.sqlite", free_port()
-    site, key = prepare(str(path))
-    headers = {"Authorization": f"Bearer {key}"}
-    limit = path.stat().st_size + 150_000
-    acknowledged, refused = [], None
-    with (
-        serving(str(path), port, limit=limit),
-        httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers) as client,
-    ):
-        for number in range(2000):
-            answer = client.post(f"{API}/facts", json={"facts": [sent(number, site)]})
-            if answer.status_code != 200:
-                refused = answer
-                break
-            acknowledged.append(number)
-        assert refused is not None
-        assert refused.status_code == 507
-        assert "nothing was recorded; make room" in refused.json()["detail"]
-        assert fits_problem(refused.json())
-        assert client.get(f"{API}/sites").status_code == 200  # reading goes on
-    with open_register(path) as register:
-        assert numbers(register) == acknowledged
-        assert register.verify().faults == ()
-    with (
-        serving(str(path), port),  # room was made
-        httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers) as client,
-    ):
-        facts = [sent(number, site) for number in range(len(acknowledged) + 5)][-10:]
-        done = client.post(f"{API}/facts", json={"facts": facts}).json()["outcomes"]
+def test_a_full_disk(tmp_path: Path, record_property: Callable[[str, object], None]) -> None:
+    """A disk of its own runs full under the server, and gets room again while it runs.
+
+    Where this user may mount nothing, no file may grow beyond a size instead, and room is made by
+    starting anew.
+    """
+    with small_disk(tmp_path) as disk:
+        record_property("disk", "a tmpfs of its own" if disk.real else "a limit on file sizes")
+        path, port = disk.folder / "register.sqlite", free_port()
+        site, key = prepare(str(path))
+        limit = 0 if disk.real else path.stat().st_size + 150_000
+        headers = {"Authorization": f"Bearer {key}"}
+        with (
+            serving(str(path), port, limit=limit) as server,
+            httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers) as client,
+            httpx2.Client(base_url=f"http://127.0.0.1:{port}") as page,
+        ):
+            assert sign_in(page, "ada").status_code == 303
+            if disk.real:
+                disk.fill(leave=250_000)
+            acknowledged = _until_refused(client, site)
+            by_page = _page_until_refused(page, site)
+            assert client.get(f"{API}/sites").status_code == 200  # reading goes on
+            assert page.get("/").status_code == 200
+            assert server.poll() is None
+            if disk.real:
+                disk.make_room()
+                _goes_on(client, site, acknowledged)
+        if not disk.real:
+            with (
+                serving(str(path), port),
+                httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers) as client,
+            ):
+                _goes_on(client, site, acknowledged)
+        with open_register(path) as register:
+            whats = [s.what for s in register.facts_since(0, 100_000, ("stock moved",))]
+            ours = [w for w in whats if isinstance(w, StockMoved) and w.item == "bolt"]
+            assert len({w.why for w in ours}) == len(ours) == len(acknowledged) + 5
+            assert len(whats) - len(ours) == by_page
+            assert register.verify().faults == ()
+
+
+def _until_refused(client: httpx2.Client, site: UUID) -> list[int]:
+    """Write until the disk takes nothing more; what was acknowledged before."""
+    acknowledged: list[int] = []
+    for number in range(5000):
+        answer = client.post(f"{API}/facts", json={"facts": [sent(number, site)]})
+        if answer.status_code != 200:
+            assert answer.status_code == 507
+            assert "nothing was recorded; make room" in answer.json()["detail"]
+            assert fits_problem(answer.json())
+            break
+        acknowledged.append(number)
+    assert acknowledged and len(acknowledged) < 5000
+    return acknowledged
+
+
+def _page_until_refused(page: httpx2.Client, site: UUID) -> int:
+    """The same by the form of a page; how often it was taken before it was refused."""
+    for taken in range(40):
+        sent = {"csrf": csrf_of(page), "id": str(uuid4()), "item": "nut", "how": "in", "count": "1"}
+        answer = page.post(f"/sites/{site}/stock", data=sent)
+        if answer.status_code != 303:
+            assert answer.status_code == 507, answer.text
+            assert "Not recorded" in answer.text
+            assert "nothing was recorded; make room" in answer.text
+            return taken
+    raise AssertionError(taken)
+
+
+def _goes_on(client: httpx2.Client, site: UUID, acknowledged: list[int]) -> None:
+    """With room again everything acknowledged is there, and more is taken."""
+    facts = [sent(number, site) for number in range(len(acknowledged) + 5)][-10:]
+    done = client.post(f"{API}/facts", json={"facts": facts}).json()["outcomes"]
     assert [o["verdict"] for o in done] == ["already"] * 5 + ["recorded"] * 5
 
 
@@ -247,47 +300,119 @@ def test_a_worker_is_killed_in_the_middle(tmp_path: Path) -> None:
     queue.close()
 
 
-def test_two_servers_and_two_workers_on_one_database(postgres_url: str) -> None:
+def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
+    """Two web processes and two workers at once: long work that finishes, each done once.
+
+    One worker is killed in the middle of an import; the other takes it up again.
+    """
     site, key = prepare(postgres_url)
-    ports = (free_port(), free_port())
-    headers = {"Authorization": f"Bearer {key}"}
-    with serving(postgres_url, ports[0], workers=1), serving(postgres_url, ports[1], workers=1):
-        phones = [
-            Phones(f"http://127.0.0.1:{port}", key, site, 60, clients=2) for port in ports
-        ]  # both send the same facts
-        asked: list[UUID] = []
-        for number in range(6):
-            id = uuid4()
-            sent_ = {"id": str(id), "days": 30 + number}
-            for port in ports:  # asked at both, done once
-                answer = httpx2.post(
-                    f"http://127.0.0.1:{port}{API}/errands/fleet", json=sent_, headers=headers,
-                    timeout=15,
-                )  # fmt: skip
-                assert answer.status_code == 202, answer.text
-            asked.append(id)
-        for each in phones:
-            each.finish()
-        with open_register(postgres_url) as register:
-            done = until_over(register.errands(), asked)
-            workers = {row[0] for row in _workers(register)}
-    assert [e.state for e in done] == [ErrandState.FAILED] * 6  # no joint was put to work yet
-    assert {e.failure for e in done} == {
-        "site: no joint was put to work there yet; nothing to forecast"
-    }
-    assert [e.take for e in done] == [1] * 6
-    assert 1 <= len(workers) <= 2
+    rows = 800
     with open_register(postgres_url) as register:
-        assert sorted(numbers(register)) == list(range(60))
-        assert register.version(site) == register.head().seq
-        assert {s.fact.stream for s in register.facts_since(0)} == {Stream.SITE, Stream.PERSON} - (
-            {Stream.PERSON}
-        )
+        jobs = [_planned(register, *of) for of in PLANNED]
+    ports = (free_port(), free_port())
+    with (
+        working(postgres_url) as one, working(postgres_url) as two,
+        serving(postgres_url, ports[0]), serving(postgres_url, ports[1]),
+        open_register(postgres_url, check=False) as register,
+    ):  # fmt: skip
+        workers = {one.pid: one, two.pid: two}
+        hosts = [_Host(port, key) for port in ports]
+        bundle, look, apply = (str(uuid4()) for _ in range(3))
+        # Both hosts are asked the same, as a phone does that lost the answer of the first.
+        content = base64.b64encode(_table(rows)).decode("ascii")
+        table = {"table": "stock", "name": "stock.csv", "content": content, "id": look}
+        for host in hosts:
+            host.ask("bundle", {"jobs": jobs, "id": bundle})
+            host.ask("import", table)
+        looked = hosts[1].watch(look)
+        assert looked["answer"]["rows"] == rows and looked["answer"]["refused"] == 0
+        assert register.stock(site) == ()  # it only looked
+        for host in hosts:
+            host.ask(f"{look}/apply", {"id": apply})
+        phones = [Phones(host.address, key, site, 60, clients=2) for host in hosts]
+        by_then = hosts[1].watch(apply, until=lambda e: e["state"] == "running" and e["share"])
+        assert 0 < by_then["share"] < 1 and by_then["said"]
+        kill(workers[_worker_of(register, UUID(apply))])
+        done = hosts[1].watch(apply)
+        packed = hosts[0].watch(bundle)
+        for each in phones:  # crews went on meanwhile, each fact sent to both hosts
+            each.finish()
+            assert each.refused == []
+        assert done["state"] == packed["state"] == "done", (done, packed)
+        assert done["answer"]["recorded"] + done["answer"]["already"] == rows
+        assert done["answer"]["already"] > 0  # what the killed one had recorded stands, once
+        assert len(packed["answer"]["packs"]) == 2
+        files = [host.result(bundle) for host in hosts]
+        for host in hosts:
+            host.close()
+        assert files[0] == files[1]
+        assert len(zipfile.ZipFile(io.BytesIO(files[0])).namelist()) > 20
+        takes = {str(i): t for i, _, t in _errands(register)}
+        # The bundle may have been in the killed one's hands too; the look was not.
+        assert takes[apply] == 2 and takes[look] == 1 and takes[bundle] in {1, 2}
+        assert len(takes) == 3
+        imported = register.facts_since(0, 100_000, ("stock moved",))
+        assert len(imported) == rows + 60
+        bolts = sum(n % 9 + 1 for n in range(rows)) + 60
+        assert register.stock(site)[0].count == bolts
         assert register.verify().faults == ()
 
 
-def _workers(register: SqlRegister) -> list[tuple[str]]:
+def _planned(register: SqlRegister, conveyor: str, job: str) -> str:
+    """The job of a plan of the invented site, recorded."""
+    file = SITE / "conveyors" / f"{conveyor}.toml"
+    there = record_conveyor(register, file, by="Ada Example", now=START)
+    plan = plan_joint(file, SITE / "jobs" / f"{job}.toml")
+    made = record_plan(
+        register, plan, conveyor=there.conveyor, label=conveyor, by="Ada Example", now=START
+    )
+    return str(made.job)
+
+
+class _Host:
+    """One of the web processes, called as a program does."""
+
+    def __init__(self, port: int, key: str) -> None:
+        self.address = f"http://127.0.0.1:{port}"
+        headers = {"Authorization": f"Bearer {key}"}
+        self._client = httpx2.Client(
+            base_url=f"{self.address}{API}/errands", headers=headers, timeout=15
+        )
+
+    def ask(self, what: str, sent: Mapping[str, object]) -> None:
+        answer = self._client.post(f"/{what}", json=sent)
+        assert answer.status_code == 202, answer.text
+
+    def watch(
+        self, errand: str, until: Callable[[dict[str, Any]], object] = lambda e: e["ended"],
+    ) -> dict[str, Any]:  # fmt: skip
+        """The errand as this process tells it, once that is true."""
+        deadline = time.monotonic() + 40
+        while time.monotonic() < deadline:
+            told: dict[str, Any] = self._client.get(f"/{errand}").json()
+            if until(told):
+                return told
+            assert told["ended"] is None, told
+            time.sleep(0.03)
+        raise AssertionError(told)
+
+    def close(self) -> None:
+        self._client.close()
+
+    def result(self, errand: str) -> bytes:
+        return self._client.get(f"/{errand}/result").content
+
+
+def _errands(register: SqlRegister) -> list[tuple[UUID, str, int]]:
+    """Id, worker and take number of every errand."""
     from sqlalchemy import text
 
+    asked = text("SELECT errand, worker, take FROM errands")
     with register._engine.connect() as connection:
-        return [(row[0],) for row in connection.execute(text("SELECT worker FROM errands"))]
+        return [(UUID(str(row[0])), row[1], row[2]) for row in connection.execute(asked)]
+
+
+def _worker_of(register: SqlRegister, errand: UUID) -> int:
+    """Process id of the worker that has it."""
+    [who] = [worker for id, worker, _ in _errands(register) if id == errand]
+    return int(who.rpartition(" ")[2])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -78,11 +78,26 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
-class _ByDigest:
-    """A plan told apart by its digest, so that it can be a key."""
+class Tapped:
+    """A joint that is tapped on: told from others by its key, made when it is first judged.
 
-    digest: str
-    plan: JointPlan = field(compare=False)
+    key : of its plan or description, such as the plan's digest
+    joined : makes the joint with its belt
+    """
+
+    key: str
+    joined: Callable[[], JoinedBelt] = field(compare=False)
+
+
+def tapped_by_plan(digest: str, plan: JointPlan) -> Tapped:
+    """The joint of a plan with this digest."""
+
+    def made() -> JoinedBelt:
+        from splicewright.job.joined_belt import joined_by_plan
+
+        return joined_by_plan(plan)
+
+    return Tapped(digest, made)
 
 
 def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -> Seen:
@@ -129,17 +144,16 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
     return Seen(tuple(made), seen, keeps, assumed)
 
 
-def assess_taps(digest: str, plan: JointPlan, seen: Seen) -> JointAssessment:
-    """Judge the joint of a plan with what was seen on it.
+def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
+    """Judge a joint with what was seen on it.
 
-    What a belt end of this plan needs is factored at the first question and kept: a further tap
-    costs some tenths of a second.
+    What a belt end of it needs is factored at the first question and kept: a further tap costs
+    some tenths of a second.
 
     Parameters
     ----------
-    digest : of the plan as kept
-    plan : with a joint of plates
-    seen : from `read_taps`, for this plan's number of plates
+    tapped : a joint of plates
+    seen : from `read_taps`, for this joint's number of plates
 
     Raises
     ------
@@ -149,7 +163,7 @@ def assess_taps(digest: str, plan: JointPlan, seen: Seen) -> JointAssessment:
     from splicewright.quantities import Kind, sentence
 
     try:
-        made = _assessed(_ByDigest(digest, plan), seen.inspection)
+        made = _assessed(tapped, seen.inspection)
     except InputError as error:
         keys = {f"plates.{n}": f"{p.end.name.lower()}.{p.number}"
                 for n, p in enumerate(seen.inspection.plates, 1) if p.end is not None}  # fmt: skip
@@ -167,23 +181,21 @@ def assess_taps(digest: str, plan: JointPlan, seen: Seen) -> JointAssessment:
     return made
 
 
-def warm_up(digest: str, plan: JointPlan) -> None:
-    """Factor what the first question about this plan's joint will need."""
-    _joined(_ByDigest(digest, plan)).cases()
+def warm_up(tapped: Tapped) -> None:
+    """Factor what the first question about this joint will need."""
+    _joined(tapped).cases()
 
 
 @lru_cache(maxsize=16)
-def _joined(kept: _ByDigest) -> JoinedBelt:
-    from splicewright.job.joined_belt import joined_by_plan
-
-    return joined_by_plan(kept.plan)
+def _joined(tapped: Tapped) -> JoinedBelt:
+    return tapped.joined()
 
 
 @lru_cache(maxsize=128)
-def _assessed(kept: _ByDigest, seen: Inspection) -> JointAssessment:
+def _assessed(tapped: Tapped, seen: Inspection) -> JointAssessment:
     from splicewright.job.assessment import assess
 
-    return assess(seen, _joined(kept))
+    return assess(seen, _joined(tapped))
 
 
 def _ends() -> dict[str, Which]:

@@ -43,7 +43,7 @@ def see_fleet(
     until : the next planned stop; four weeks ahead where left out, and said so
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
-    limit : value worn out, for places whose notes have none, with unit
+    limit : value worn out, for places that have none in the register, with unit
     stop_cost, failure_cost : of an hour of standing still, and of a failure besides
 
     Raises

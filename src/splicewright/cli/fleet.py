@@ -37,7 +37,7 @@ _COST = click.FloatRange(0, 1e12)
     help="Day of the next planned stop. Without it: four weeks ahead.",
 )
 @today_option
-@click.option("--limit", default="", help="Value worn out, for places whose notes have none.")
+@click.option("--limit", default="", help="Value worn out, for places without one.")
 @click.option("--stop-cost", type=_COST, help="Cost of an hour of standing still.")
 @click.option("--failure-cost", type=_COST, help="Cost of a failure besides.")
 @click.option(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from splicewright.errors import Fault, InputError
 from splicewright.job.joint_plan import JointPlan
 from splicewright.job.plate_loads import places_of
-from splicewright.joint import Layout, Place, Which
+from splicewright.joint import Place, Which
 from splicewright.joint.inspection import TypedJoint
 from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.membrane import PlateRow
@@ -25,6 +25,7 @@ from splicewright.joint.stiffness import (
 )
 from splicewright.plant import Carcass, Conveyor
 from splicewright.quantities import Given, Record, Sentence, Worksheet, sentence
+from splicewright.tension import Demand
 
 _NOTHING = Record(())
 
@@ -131,7 +132,7 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
         )  # fmt: skip
     size = best.size
     sheet = Worksheet(plan.worksheet)
-    places, transitions = _pulleys_of(plan, layout, sheet)
+    places, transitions = pulleys_of(plan.conveyor, plan.demand, layout.width.value, sheet)
     # The same pull on a belt worn narrower is more per width.
     wider = plan.conveyor.belt.width.value / layout.width.value
     return JoinedBelt(
@@ -151,7 +152,7 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
         places=places,
         transitions=transitions,
         conveyor=plan.conveyor,
-        assumptions=tuple(_assumed_places(sheet)),
+        assumptions=tuple(assumed_places(sheet)),
         record=sheet.finish(),
     )
 
@@ -198,21 +199,21 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
     )
 
 
-def _pulleys_of(
-    plan: JointPlan, layout: Layout, sheet: Worksheet
+def pulleys_of(
+    conveyor: Conveyor, asked: Demand, width: float, sheet: Worksheet
 ) -> tuple[tuple[tuple[str, Place], ...], tuple[float, ...]]:
     """The largest pull, every transition and crown, each with its pulley; lengths of strain.
 
     Flat on a pulley every plate carries less than at the largest pull: those places are left out.
     """
-    places, lengths = places_of(plan, layout, sheet)
-    pulleys = {f"{what} {p.name}": p.name for p in plan.conveyor.pulleys()
+    places, lengths = places_of(conveyor, asked, width, sheet)
+    pulleys = {f"{what} {p.name}": p.name for p in conveyor.pulleys()
                for what in ("transition at", "crown of")}  # fmt: skip
     strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain != 0)
     return ((ALL_ROUND, places[0]), *strained), lengths
 
 
-def _assumed_places(sheet: Worksheet) -> list[Sentence]:
+def assumed_places(sheet: Worksheet) -> list[Sentence]:
     """What was assumed of the transitions, from the worksheet."""
     said = [sentence("Pulleys without a stated crown taken as cylinders.")]
     for given in sheet.finish().assumptions():

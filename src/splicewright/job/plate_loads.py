@@ -28,7 +28,7 @@ from splicewright.joint.stiffness import (
     sound_cases,
     spread_cases,
 )
-from splicewright.plant import Crown, CrownShape, Pulley, Role, Side, slug
+from splicewright.plant import Conveyor, Crown, CrownShape, Pulley, Role, Side, slug
 from splicewright.quantities import (
     Figure,
     Kind,
@@ -40,7 +40,7 @@ from splicewright.quantities import (
     sentence,
     stated,
 )
-from splicewright.tension import second_look
+from splicewright.tension import Demand, second_look
 from splicewright.tension.across import (
     FULLNESS_OF_ARC,
     across_transition,
@@ -146,7 +146,7 @@ def loads_of(plan: JointPlan) -> JointLoads:
             )
         )
     sheet = Worksheet(plan.worksheet)
-    places, lengths = places_of(plan, layout, sheet)
+    places, lengths = places_of(plan.conveyor, plan.demand, layout.width.value, sheet)
     cases, calm = _cases(plan, best, layout, limits, lengths)
     depth = layout.curve_depth.value
     found = loads_round_the_loop(cases, places, depth)
@@ -208,30 +208,35 @@ def _cases(
 
 
 def places_of(
-    plan: JointPlan, layout: Layout, sheet: Worksheet
+    conveyor: Conveyor, asked: Demand, width: float, sheet: Worksheet
 ) -> tuple[list[Place], tuple[float, ...]]:
-    """Where the joint passes, and the lengths over which strain is built in beside it."""
-    conveyor = plan.conveyor
+    """Where a joint passes, and the lengths over which strain is built in beside it.
+
+    Parameters
+    ----------
+    conveyor, asked : the loop and what it asks of a joint
+    width : of the belt at the joint [m]
+    sheet : takes what is assumed of transitions and crowns
+    """
     # The same pull on a belt worn narrower is more per width.
-    wider = conveyor.belt.width.value / layout.width.value
-    tension = {p.pulley: p.running.value * wider for p in plan.demand.passings}
-    places = [Place("largest running pull of the loop", plan.demand.running.value * wider)]
+    wider = conveyor.belt.width.value / width
+    tension = {p.pulley: p.running.value * wider for p in asked.passings}
+    places = [Place("largest running pull of the loop", asked.running.value * wider)]
     lengths: list[float] = []
     needed = {
-        t.pulley: t.needed or t.by_rule
-        for t in second_look(conveyor, plan.demand, sheet).transitions
+        t.pulley: t.needed or t.by_rule for t in second_look(conveyor, asked, sheet).transitions
     }
     for pulley in conveyor.pulleys():
         places.append(Place(pulley.name, tension[pulley.name]))
         if pulley.crown is not None:
             places.append(
-                _on_crown(plan, pulley, pulley.crown, tension[pulley.name], len(lengths), sheet)
+                _on_crown(conveyor, pulley, pulley.crown, tension[pulley.name], len(lengths), sheet)
             )
             # The joint lies in the middle of the wrap: half of it on each side.
             lengths.append(pulley.diameter.value * pulley.wrap.value / 4)
         if pulley.role not in {Role.HEAD, Role.TAIL}:
             continue
-        strain, half, flat = _transition(plan, pulley, tension[pulley.name],
+        strain, half, flat = _transition(conveyor, pulley, tension[pulley.name],
                                          needed[pulley.name], sheet)  # fmt: skip
         if strain > 0:
             lengths.append(half)
@@ -243,10 +248,10 @@ def places_of(
 
 
 def _on_crown(
-    plan: JointPlan, pulley: Pulley, crown: Crown, tension: float, number: int, sheet: Worksheet
+    conveyor: Conveyor, pulley: Pulley, crown: Crown, tension: float, number: int, sheet: Worksheet
 ) -> Place:
     """The joint on a crowned pulley, its sides less strained than its middle."""
-    belt = plan.conveyor.belt
+    belt = conveyor.belt
     cones = crown.shape is CrownShape.CONES
     width, edge = belt.width.value, pulley.diameter.value
     fullness = fullness_of_cones(crown.flat.value, width) if cones else FULLNESS_OF_ARC
@@ -269,10 +274,10 @@ def _on_crown(
 
 
 def _transition(
-    plan: JointPlan, pulley: Pulley, tension: float, needed: Figure, sheet: Worksheet
+    conveyor: Conveyor, pulley: Pulley, tension: float, needed: Figure, sheet: Worksheet
 ) -> tuple[float, float, float]:
     """Edge strain [-], length of it on one side of a joint in its middle [m], flat share [-]."""
-    conveyor, belt = plan.conveyor, plan.conveyor.belt
+    belt = conveyor.belt
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     run = carry[0] if pulley.role is Role.TAIL else carry[-1]
     length: Figure

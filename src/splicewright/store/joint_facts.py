@@ -103,6 +103,37 @@ class JointPlanned(What):
     inspect_after: Amount | None = None
 
 
+@fact_kind("joint described", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class JointDescribed(What):
+    """What a joint without a plan is, as somebody saw it; said again it is described anew.
+
+    plates : of one belt end
+    hinged : a pin between the ends; else plates are one piece across them
+    width : of the belt at the joint; pitch, plate_width : of the plates [m]
+    bolts : of one plate; pin : diameter of the new hinge pin [m]
+    rated, starting_rated : permitted tension per width, running and starting [N/m]
+    since : in the belt; None when nobody knows
+    source : where the rating comes from
+
+    None: not known; a calculation takes a named assumption, or says that it is missing.
+    """
+
+    joint: UUID
+    plates: Plates
+    hinged: bool
+    width: Amount | None = None
+    pitch: Amount | None = None
+    plate_width: Amount | None = None
+    bolts: Bolts | None = None
+    pin: Amount | None = None
+    rated: Amount | None = None
+    starting_rated: Amount | None = None
+    source: Text = ""
+    since: Moment | None = None
+    note: Text = ""
+
+
 @fact_kind("joint built", Stream.JOINT)
 @dataclass(frozen=True, slots=True)
 class JointBuilt(What):

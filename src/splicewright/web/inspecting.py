@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
@@ -24,7 +23,6 @@ from splicewright.actions.assess_from_taps import (
     read_taps,
     warm_up,
 )
-from splicewright.actions.kept_files import kept_plan
 from splicewright.actions.record_inspection import (
     MAY_RUN,
     Closing,
@@ -44,12 +42,16 @@ from splicewright.store.joint_facts import (
 )
 from splicewright.store.present import JointNow
 from splicewright.web import plan_words
-from splicewright.web.joint_picture import Picture, picture
 from splicewright.web.rendering import render
+from splicewright.web.tapped_joint import (
+    NotDescribedError,
+    TappedJoint,
+    drawing_of,
+    tapped_joint,
+)
 from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
 
 if TYPE_CHECKING:
-    from splicewright.job import JointPlan
     from splicewright.job.assessment import JointAssessment
 
 router = APIRouter()
@@ -78,16 +80,6 @@ async def typed(request: Request) -> FormData:
 
 
 Typed = Annotated[FormData, Depends(typed)]
-
-
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """A joint with plates to tap."""
-
-    now: JointNow
-    digest: str
-    plan: JointPlan
-    picture: Picture
 
 
 class _Turns:
@@ -121,24 +113,28 @@ _TURNS = _Turns()
 @router.get("/joints/{joint}/inspect")
 def form(request: Request, joint: UUID, who: Crew) -> Response:
     """The joint from above; every plate ok until it is tapped."""
-    here = _joint(request, joint)
+    try:
+        here = tapped_joint(request, joint)
+    except NotDescribedError:
+        return RedirectResponse(f"/joints/{joint}/describe", 303)
     response = _page(request, here, {"looked": ["leading", "trailing"]}, new_inspection())
-    # What the first answer needs is worked while the crew looks at the joint.
-    response.background = BackgroundTask(warm_up, here.digest, here.plan)
+    if here.tapped is not None:
+        # What the first answer needs is worked while the crew looks at the joint.
+        response.background = BackgroundTask(warm_up, here.tapped)
     return response
 
 
 @router.post("/joints/{joint}/inspect/verdict")
 def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     """Can it run? Worked anew for every tap; nothing is recorded."""
-    here, fields, inspection = _joint(request, joint), _fields(form), _id(form)
+    here, fields, inspection = tapped_joint(request, joint), _fields(form), _id(form)
     by_script = bool(request.headers.get("hx-request"))
     turn = _TURNS.ask(inspection)
     with _TURNS.lock:
         if by_script and not _TURNS.newest(inspection, turn):
             return Response(status_code=204)  # a later tap has been made: it gets the answer
         seen, made, faults = _assessed(here, fields)
-    told = _told(seen, made, faults, who)
+    told = _told(here, seen, made, faults, who)
     if by_script:
         return render(request, "inspect-verdict.html", swapped=True, places=_places(fields), **told)
     return _page(request, here, fields, inspection, told)
@@ -147,7 +143,7 @@ def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
 @router.post("/joints/{joint}/inspections")
 def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     """Record the inspection."""
-    here, fields, room = _joint(request, joint), _fields(form), room_of(request)
+    here, fields, room = tapped_joint(request, joint), _fields(form), room_of(request)
     inspection = _id(form)
     with _TURNS.lock:
         seen, made, faults = _assessed(here, fields)
@@ -156,13 +152,13 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
         try:
             record_inspection(
                 room.register, joint, inspection, seen, closing,
-                made if seen.anything else None, by=who.name, now=room.now(),
+                made if made is not None and seen.anything else None, by=who.name, now=room.now(),
                 person=who.account, device="page",
             )  # fmt: skip
         except InputError as error:
             faults.extend(error.faults)
     if faults:
-        told = _told(seen, made, faults, who)
+        told = _told(here, seen, made, faults, who)
         return _page(request, here, fields, inspection, told, status=422)
     return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
 
@@ -193,14 +189,12 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
     round_ = found[inspection]
     said = _said(round_.assessed, JointAssessed)
     kept = _kept(register.content(said.assessment).data) if said is not None else None
-    plan = kept_plan(register, joint)
-    drawn = picture(plan[1]) if plan is not None else None
     return render(
         request,
         "inspection.html",
         joint=now,
         round=round_,
-        picture=drawn,
+        picture=drawing_of(request, joint),
         states=_states(round_),
         judged=_judged(round_),
         measured=_said(round_.measured, JointMeasured),
@@ -257,19 +251,6 @@ def _kept(raw: bytes) -> JointAssessment:
     return Kept.from_json(raw)
 
 
-def _joint(request: Request, joint: UUID) -> _Joint:
-    register = room_of(request).register
-    now = register.joint(joint)
-    if now is None:
-        raise HTTPException(404)
-    found = kept_plan(register, joint)
-    drawn = picture(found[1]) if found is not None else None
-    if found is None or drawn is None:
-        say = f"{now.label} has no plan with plates in the register; plan it, then inspect it here"
-        raise InputError(Fault("joint", say))
-    return _Joint(now, found[0], found[1], drawn)
-
-
 def _fields(form: FormData) -> dict[str, list[str]]:
     """Field -> texts, cut to a sane length."""
     found: dict[str, list[str]] = {}
@@ -288,22 +269,23 @@ def _id(form: FormData) -> UUID:
 
 
 def _assessed(
-    here: _Joint, fields: dict[str, list[str]]
+    here: TappedJoint, fields: dict[str, list[str]]
 ) -> tuple[Seen | None, JointAssessment | None, list[Fault]]:
     """What was seen and what follows from it; what is wrong instead, by field."""
-    invented = here.plan.conveyor.invented
     try:
-        seen = read_taps(fields, here.picture.plates, here.now.label, invented=invented)
+        seen = read_taps(fields, here.picture.plates, here.now.label, invented=here.invented)
     except InputError as error:
         return None, None, list(error.faults)
+    if here.tapped is None:
+        return seen, None, []
     try:
-        return seen, assess_taps(here.digest, here.plan, seen), []
+        return seen, assess_taps(here.tapped, seen), []
     except InputError as error:
         return seen, None, list(error.faults)
 
 
 def _closing(
-    here: _Joint, fields: dict[str, list[str]], who: Visitor, faults: list[Fault]
+    here: TappedJoint, fields: dict[str, list[str]], who: Visitor, faults: list[Fault]
 ) -> Closing:
     one = {field: (fields.get(field) or [""])[0].strip() for field in _ONE_FIELDS}
     words = {end.word: end.name for end in here.picture.ends}
@@ -334,7 +316,7 @@ def _ends(words: list[str]) -> tuple[Any, ...]:
 
 
 def _page(
-    request: Request, here: _Joint, fields: dict[str, list[str]], inspection: UUID,
+    request: Request, here: TappedJoint, fields: dict[str, list[str]], inspection: UUID,
     told: dict[str, Any] | None = None, status: int = 200,
 ) -> Response:  # fmt: skip
     rows = [
@@ -343,8 +325,6 @@ def _page(
         if any(row[1:])
     ]
     rows += [["", "", "", "", ""]] * ROWS
-    best = here.plan.fastener
-    assert best is not None  # it has plates
     return render(
         request,
         "inspect.html",
@@ -358,10 +338,20 @@ def _page(
         one={field: (fields.get(field) or [""])[0] for field in _ONE_FIELDS},
         looked=fields.get("looked", []),
         rows=rows,
-        pin=best.size.pin,
+        pin=here.pin,
         worn_keeps=WORN_KEEPS,
         swapped=False,
-        **(told or {"made": None, "fault_at": {}, "level": None, "asked": False}),
+        **(
+            told
+            or {
+                "made": None,
+                "fault_at": {},
+                "level": None,
+                "asked": False,
+                "known": here.known,
+                "missing": here.missing,
+            }
+        ),
     )
 
 
@@ -371,18 +361,18 @@ def _column(fields: dict[str, list[str]], name: str) -> list[str]:
 
 
 def _told(
-    seen: Seen | None, made: JointAssessment | None, faults: list[Fault], who: Visitor
-) -> dict[str, Any]:
+    here: TappedJoint, seen: Seen | None, made: JointAssessment | None, faults: list[Fault],
+    who: Visitor,
+) -> dict[str, Any]:  # fmt: skip
     by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
+    beside = {"fault_at": by_field, "asked": True, "known": here.known, "missing": here.missing}
     if made is None:
-        return {"made": None, "fault_at": by_field, "level": None, "asked": True}
-    return {
+        return {"made": None, "level": None} | beside
+    return beside | {
         "made": made,
-        "fault_at": by_field,
         "level": _LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
         "reasons": [said.say(who.units) for said in made.reasons],
         "assumptions": [said.say(who.units) for said in made.assumptions],
-        "asked": True,
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Annotated
 from uuid import UUID
@@ -12,11 +13,12 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.wear_limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
-from splicewright.store import Register, What
+from splicewright.store import Register, Stored, What
 from splicewright.store.job_sheet import inspections, job_sheet
 from splicewright.store.joint_facts import (
     DueSet,
     JointBuilt,
+    JointDescribed,
     JointPutToWork,
     JointRemoved,
     JointRetightened,
@@ -30,7 +32,7 @@ from splicewright.store.joint_facts import (
 from splicewright.store.present import JointNow
 from splicewright.web.conveyor import offered, whereabouts
 from splicewright.web.rendering import Entry, render
-from splicewright.web.telling import Names, tell
+from splicewright.web.telling import Names, said, tell
 from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
 
 router = APIRouter()
@@ -136,6 +138,12 @@ def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
     raise InputError(Fault("what", "is not known; choose one of the list"))
 
 
+def _described(counting: Sequence[Stored], who: Visitor) -> str:
+    """What was said last of a joint without a plan."""
+    found = [s.what for s in counting if isinstance(s.what, JointDescribed)]
+    return said(found[-1], who.units).capitalize() if found else ""
+
+
 def _version(text: str) -> int:
     if not text.isascii() or not text.isdigit() or len(text) > 18:
         raise InputError(Fault("version", "is missing; load the page anew"))
@@ -169,6 +177,7 @@ def _page(
         inspections=inspections(facts)[::-1],
         readings=[s for s in counting if isinstance(s.what, ReadingTaken)][::-1],
         limits=limits_of(facts),
+        described=_described(counting, who),
         photos=[s for s in counting if isinstance(s.what, PhotoAdded)][::-1],
         photos_have_pages="/photographs/{digest}" in request.app.state.paths,
         jobs=jobs,

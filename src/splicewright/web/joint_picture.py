@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
+    from splicewright.joint import Which
 
 CELL = 58.0
 """Width of one pitch on the screen: a plate is never a target of less than 48 [px]."""
@@ -60,20 +62,31 @@ def picture(plan: JointPlan) -> Picture | None:
     layout, best = plan.layout, plan.fastener
     if layout is None or best is None:
         return None
-    scale = CELL / best.size.pitch
-    belt = layout.width.value * scale
+    centres = {end.which: tuple(p.y for p in end.plates) for end in layout.ends}
+    return drawn(centres, best.size.pitch, best.size.plate_width, layout.width.value)
+
+
+def drawn(
+    centres: Mapping[Which, Sequence[float]], pitch: float, plate_width: float, belt_width: float
+) -> Picture:
+    """The picture of a joint.
+
+    Parameters
+    ----------
+    centres : plate middles of each end, from the left, from the centreline, left positive [m]
+    pitch, plate_width, belt_width : [m]
+    """
+    scale = CELL / pitch
+    belt, width = belt_width * scale, plate_width * scale
     ends = []
     # The leading end lies ahead of the joint: above, when travel goes up the page.
     tops = {"leading": 58.0, "trailing": 58.0 + HEIGHT + 22.0}
-    for end in layout.ends:
-        word = end.which.name.lower()
-        width = best.size.plate_width * scale
-        drawn = []
-        for plate in end.plates:
-            middle = SIDE + belt / 2 - plate.y * scale
-            drawn.append(
-                PlateDrawn(plate.number, middle - width / 2, width, middle - CELL / 2, CELL)
-            )
-        ends.append(EndDrawn(word, end.which.value, tops[word], tuple(drawn)))
+    for which, middles in centres.items():
+        word = which.name.lower()
+        plates = []
+        for number, y in enumerate(middles, 1):
+            middle = SIDE + belt / 2 - y * scale
+            plates.append(PlateDrawn(number, middle - width / 2, width, middle - CELL / 2, CELL))
+        ends.append(EndDrawn(word, which.value, tops[word], tuple(plates)))
     pin = 58.0 + HEIGHT + 11.0
-    return Picture(belt + 2 * SIDE, pin * 2, SIDE, belt, pin, tuple(ends), layout.count)
+    return Picture(belt + 2 * SIDE, pin * 2, SIDE, belt, pin, tuple(ends), len(ends[0].plates))

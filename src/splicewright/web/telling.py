@@ -170,6 +170,23 @@ def _(what: joint.JointPlanned, system: System) -> str:
 
 
 @said.register
+def _(what: joint.JointDescribed, system: System) -> str:
+    kind = "hinged" if what.hinged else "solid plates"
+    measures = (
+        ("belt", what.width, Kind.LENGTH), ("pitch", what.pitch, Kind.LENGTH),
+        ("plate", what.plate_width, Kind.LENGTH), ("pin", what.pin, Kind.LENGTH),
+        ("rated", what.rated, Kind.WIDTH_FORCE),
+        ("starting rating", what.starting_rated, Kind.WIDTH_FORCE),
+    )  # fmt: skip
+    told = [f"{name} {show(value, of, system)}" for name, value, of in measures if value]
+    bolts = [f"{what.bolts} bolts a plate"] if what.bolts else []
+    return (
+        f"joint described without a plan: {kind}, {what.plates} plates on each end"
+        f"{''.join(f', {t}' for t in (*bolts, *told))}{_more(what.note)}"
+    )
+
+
+@said.register
 def _(what: joint.JointSuspended, system: System) -> str:
     return f"joint suspended{_more(what.why)}"
 

@@ -24,7 +24,7 @@ def matters_of_register(
     ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
     until : the next planned stop
-    limit : value worn out, for places whose notes have none [m]
+    limit : value worn out, for places that have none in the register [m]
     """
     return (*_wear(looked, until, limit), *_damage(looked))
 
