@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from uuid import uuid4
@@ -24,12 +25,18 @@ class Gate:
 
     def __init__(self) -> None:
         self.begun, self.opened = threading.Event(), threading.Event()
+        self.alone = threading.Lock()
         self.batches: list[list[int]] = []
 
     def __call__(self, calls: Sequence[int]) -> list[int | Exception]:
-        self.batches.append(list(calls))
-        self.begun.set()
-        assert self.opened.wait(20)
+        assert self.alone.acquire(blocking=False), "two transactions at once"
+        try:
+            self.batches.append(list(calls))
+            self.begun.set()
+            assert self.opened.wait(20)
+            time.sleep(0.01)
+        finally:
+            self.alone.release()
         if 13 in calls:
             raise FullError("the disk took nothing more")
         return [ValueError(f"not {c}") if c < 0 else 10 * c for c in calls]
@@ -59,6 +66,16 @@ def test_more_than_one_transaction_takes_go_one_after_the_other() -> None:
     calls = range(100, 100 + MOST + 6)
     assert [end.result() for end in gathered(gate, calls)] == [10 * n for n in calls]
     assert [len(batch) for batch in gate.batches] == [1, MOST, 5]
+
+
+def test_never_two_transactions_at_once() -> None:
+    gate = Gate()
+    gate.opened.set()
+    gathering: Gathering[int, int] = Gathering(gate)
+    with ThreadPoolExecutor(12) as threads:
+        ends = list(threads.map(gathering.do, range(20, 120)))
+    assert ends == [10 * n for n in range(20, 120)]
+    assert sorted(n for batch in gate.batches for n in batch) == list(range(20, 120))
 
 
 def test_an_error_of_one_call_is_its_own() -> None:
