@@ -125,8 +125,8 @@ INSPECTIONS = {
     # Opposite edges, with a slack plate in the middle.
     "opposite edges": (Findings((lost(1), PlateFinding(5, 1.0, slack=0.6e-3))),
                        Findings((lost(10), PlateFinding(9, 0.5)))),
-    # 90 mm torn off at the left: plate 1 stands on nothing, of plate 2 some 27 mm are torn away.
-    "torn edge": (Findings((PlateFinding(6, 0.8),), torn_left=90e-3), Findings((lost(4),))),
+    # 100 mm torn off at the left: plate 1 stands on nothing, 18.5 of 55 mm of plate 2 are gone.
+    "torn edge": (Findings((PlateFinding(6, 0.8),), torn_left=100e-3), Findings((lost(4),))),
 }  # fmt: skip
 
 
