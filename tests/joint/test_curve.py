@@ -55,6 +55,8 @@ def test_best_depth_is_the_lowest_of_all_and_its_neighbourhood_is_told() -> None
         for own in (0.0, -FREE.drawn_back(uneven_strain(FREE, 3e-3, 0.35)))
     ]
     assert found.template.load == pytest.approx(max(s.worst for s in direct), rel=1e-9)
+    carries = max(direct, key=lambda s: float(s.worst))
+    assert found.template.plate == int(carries.worst_plate) + 1
     assert found.template.place == places[int(direct[1].worst > direct[0].worst)].name
 
 

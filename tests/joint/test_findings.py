@@ -32,6 +32,12 @@ def test_torn_edge_takes_the_plates_on_it() -> None:
     assert state.alive.tolist() == [False] + [True] * 9
     assert state.strength[1] == pytest.approx(42.5 / 55)
     assert state.stiffness[1] == pytest.approx(42.5 / 55)
+    # Torn by 120 mm it keeps 22.5 of 55 mm, less than half: it holds nothing that counts.
+    assert condition(Findings(torn_left=0.12), ROW, WIDTH).alive.tolist()[:3] == [
+        False,
+        False,
+        True,
+    ]
     right = condition(Findings(torn_right=0.04), ROW, WIDTH)
     assert right.alive.tolist() == [True] * 10
     assert right.strength[-1] == pytest.approx(42.5 / 55)

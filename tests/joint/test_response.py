@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -97,6 +99,23 @@ def test_one_spring_of_n_that_grows_weaker_by_hand() -> None:
     assert weak.even[2] == pytest.approx(0.5 / (N - 0.5), rel=1e-6)
     assert weak.even[5] == pytest.approx(1 / (N - 0.5), rel=1e-6)
     assert weak.stiffness[2] == K / 2
+
+
+def test_the_direct_way_is_for_what_nobody_meets() -> None:
+    """Half the plates lost, much slack, little pull: still settled plate by plate."""
+
+    def never(*_: object) -> np.ndarray:
+        raise AssertionError("gone the direct way")
+
+    rng = np.random.default_rng(11)
+    sound = response_of(Case("both", EDGE, K, straightened(STRIP, PULL), HINGE))
+    watched = replace(sound, direct=never)
+    for _ in range(12):
+        lost = rng.choice(np.r_[1 : N - 1, N + 1 : 2 * N - 1], 7, replace=False)
+        slack = rng.uniform(0, 2e-2, (20, 2 * N))
+        pull = rng.uniform(0.02, 1.0, 20) * PULL
+        loads = watched.changed(lost, np.zeros(7)).loads(pull, slack)
+        assert (loads == 0).sum() > 20 * 7
 
 
 def test_what_does_not_settle_goes_the_direct_way(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from splicewright.job import JointPlan, plan
 from splicewright.joint import load_ranges
 from splicewright.plant import JointKind, load_conveyor, load_work
+from splicewright.sheets.files import pack
 
 SITE = Path(__file__).parent.parent.parent / "examples" / "karst-hollow"
 WORKS = {
@@ -23,6 +24,12 @@ COMPLETE = tuple(WORKS)
 def example(name: str) -> JointPlan:
     """A plan with a joint: triples at the edges, notched; or a strip on a reversing belt."""
     return _planned(name, ("hinged.toml", "solid.toml"))
+
+
+@cache
+def packed(name: str) -> dict[str, bytes]:
+    """Everything in the folder of an example; drawn once for all who read in it."""
+    return pack(example(name))
 
 
 @cache

@@ -10,14 +10,13 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from sheets.plans import COMPLETE, example, solid, wanted_holes, without_fastener
+from sheets.plans import COMPLETE, example, packed, solid, wanted_holes, without_fastener
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
 from splicewright.joint import Which
 from splicewright.quantities import Kind, show
 from splicewright.sheets.belt_end import belt_end, numbers
 from splicewright.sheets.expansion import primitives
-from splicewright.sheets.files import pack
 from splicewright.sheets.joint_sheet import end_drawing, joint_drawing
 from splicewright.sheets.scene import Circle, Dimension, Scene, Text, leaves
 
@@ -48,7 +47,7 @@ def dimensions(scene: Scene) -> list[Dimension]:
 @pytest.mark.parametrize("name", COMPLETE)
 @pytest.mark.parametrize("which", ENDS)
 def test_holes_in_svg_stand_where_the_plan_has_them(name: str, which: str) -> None:
-    files = pack(example(name))
+    files = packed(name)
     shift = _shift(circles(files[f"plates-{which}.svg"]), wanted_holes(example(name), which))
     assert shift < 0.05
 

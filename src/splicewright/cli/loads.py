@@ -53,7 +53,7 @@ def loads_command(
 
 
 def _told(loads: JointLoads, units: System) -> list[str]:
-    from splicewright.joint.making_limits import DERIVED
+    from splicewright.joint.making_limits import BOTH_ENDS, DERIVED
     from splicewright.quantities import Kind, show
 
     def force(value: float) -> str:
@@ -79,12 +79,13 @@ def _told(loads: JointLoads, units: System) -> list[str]:
         low, typical, high = at.worst
         lines.append(f"{at.place.name:<38}{force(typical):>12}   {force(low)} to {force(high)}")
     lines.append("\nHow true: each of these alone costs a tenth of the margin")
-    lines.append(f"  ({DERIVED})")
+    lines += [f"  ({DERIVED};", f"  {BOTH_ENDS})"]
     for limit in loads.limits.every:
         lines.append(
             f"  {limit.what:<58}{limit.smallest.show(units):>10}   common practice: "
             f"{limit.practice.say(units)}"
         )
+        lines.append(f"      typically {limit.typical.show(units)}: {limit.guidance(units)}")
     lines += _bolts(loads, units)
     lines.append("")
     lines += [f"! {said.say(units)}" for said in loads.remarks]

@@ -16,6 +16,7 @@ from splicewright.joint.making_limits import plate_rating
 from splicewright.joint.membrane import PlateRow
 from splicewright.joint.stiffness import (
     PIN_OVER_PITCH,
+    REFINE,
     Case,
     assumed_plate_stiffness,
     assumed_strips,
@@ -35,11 +36,6 @@ ALL_ROUND = ""
 BREAK_OVER_RATED = 2.0
 """Pull at which a plate fails over its rated pull where nobody knows; low, which is the safe
 side for the question whether the joint opens; assumption of this tool [1]."""
-
-
-_REFINE = 1
-"""Elements across a plate: the worst plate moves by 0.4 % against three of them, the ranges of
-what is assumed by ten times as much and more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +106,9 @@ class JoinedBelt:
         plate, force = assumed_plate_stiffness(self.rated_pull), self.running * self.width
         rows = (self.row(Which.LEADING), self.row(Which.TRAILING))
         if not self.hinged:
-            return spread_cases(strips, rows[0], plate, force, self.transitions, _REFINE)
+            return spread_cases(strips, rows[0], plate, force, self.transitions, REFINE)
         return hinged_cases(
-            strips, rows, plate, force, pins(self.pin_diameter(pin_now)), self.transitions, _REFINE
+            strips, rows, plate, force, pins(self.pin_diameter(pin_now)), self.transitions, REFINE
         )
 
 

@@ -155,7 +155,8 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         lengths = cut_lengths(best, layout, sheet)
         thinnest = sheet.get("belt.thinnest")
         assert thinnest is not None  # choose() works it
-        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet)
+        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet,
+                               hinged=best.construction.hinged)  # fmt: skip
     span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()

@@ -21,6 +21,7 @@ from splicewright.joint.making_limits import row_of
 from splicewright.joint.places import Place, PlaceLoads, loads_round_the_loop
 from splicewright.joint.stiffness import (
     PIN_OVER_PITCH,
+    REFINE,
     Case,
     assumed_plate_stiffness,
     assumed_strips,
@@ -53,10 +54,6 @@ from splicewright.tension.section import middle_roll
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
-
-_REFINE = 1
-"""Elements across a plate: the worst plate moves by 0.4 % against three of them, the ranges of
-what is assumed by ten times as much and more."""
 
 
 @formula(
@@ -198,10 +195,10 @@ def _cases(
     plate, row = assumed_plate_stiffness(limits.plate_rating.value), row_of(layout, size)
     if best.construction.hinged:
         pin = pins(size.pin or PIN_OVER_PITCH * size.pitch)
-        cases = sound_cases(strips, row, plate, pin, lengths, _REFINE)
+        cases = sound_cases(strips, row, plate, pin, lengths, REFINE)
         return cases, [case for case in cases if case.name.endswith(next(iter(pin)))]
     pull = plan.demand.running.value * layout.width.value
-    cases = spread_cases(strips, row, plate, pull, lengths, _REFINE)
+    cases = spread_cases(strips, row, plate, pull, lengths, REFINE)
     # Sound and nearly in the middle of the belt, a joint does not swing: one guidance will do.
     return cases, [case for case in cases if case.guidance is not None
                    and case.guidance.name == cases[0].guidance.name]  # type: ignore[union-attr]  # fmt: skip

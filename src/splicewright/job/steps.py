@@ -292,8 +292,8 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
                 sentence("Template on the centreline and cut line, right end and right face up."),
                 sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
                          "oversize: cut plies tear.", hole=layout.hole),
-                sentence("One plate out of the hole line by {limit} costs a tenth of the margin, "
-                         "one {tape} out {cost} of it: punch through the template only.",
+                sentence("One plate of each end out of the hole line by {limit} costs a tenth of "
+                         "the margin, by {tape} {cost} of it: punch through the template only.",
                          limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
                          cost=limits.hole_line_cost),
             ),

@@ -10,10 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from splicewright.joint.crossing import crossing
 from splicewright.joint.findings import Findings, condition
 from splicewright.joint.hinge import hold_each_other
 from splicewright.joint.layout import Which
@@ -25,7 +27,7 @@ from splicewright.joint.stiffness import Case
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-_STEPS, _ROUNDS = 24, 60
+_STEPS = 24
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,8 +131,7 @@ class DamagedJoint:
         """Largest multiple of the pull at which no plate passes `may`, `(places,)` [1].
 
         Searched from nothing upwards: with slack and built-in strain the loads do not grow in
-        proportion, and the first overload counts. Between two contacts they are straight, so
-        the last step is closed by a straight line.
+        proportion, and the first overload counts.
         """
         borne = np.where(self.alive, may, 0.0).reshape(1 if self.case.hinge is None else 2, -1)
         high = borne.sum(axis=1).min() / self.pull
@@ -138,10 +139,12 @@ class DamagedJoint:
         over = self._over(steps[1:, None] * high, may)
         found: Array = high.copy()
         for place in np.flatnonzero((over > 0).any(axis=0)):
-            first = int((over[:, place] > 0).argmax())
-            below = (0.0, -1.0) if first == 0 else (steps[first], over[first - 1, place])
-            above = steps[first + 1], over[first, place]
-            found[place] = high[place] * self._crossing(int(place), may, high, below, above)
+            most, first = float(high[place]), int((over[:, place] > 0).argmax())
+            below = (0.0, -1.0)
+            if first > 0:
+                below = float(steps[first]) * most, float(over[first - 1, place])
+            above = float(steps[first + 1]) * most, float(over[first, place])
+            found[place] = crossing(partial(self._at(int(place))._passed, may), below, above)
         return found
 
     def _over(self, scale: Array, may: Array) -> Array:
@@ -150,28 +153,8 @@ class DamagedJoint:
         used: Array = self.loads(scale, self.response)[..., left] / may[left]
         return np.asarray(used.max(axis=-1) - 1, dtype=np.float64)
 
-    def _crossing(
-        self, place: int, may: Array, high: Array, below: tuple[float, float],
-        above: tuple[float, float],
-    ) -> float:  # fmt: skip
-        """Where the overload begins between two shares of `high`; false position, halved."""
-        (low, under), (top, over) = below, above
-        one = self._at(place)
-        for turn in range(_ROUNDS):
-            if top - low <= 1e-13 * top:
-                break
-            share = low - under * (top - low) / (over - under)
-            # Where one end stays for long the middle is tried in between.
-            if turn % 3 == 2:
-                share = (low + top) / 2
-            now = float(one._over(np.array([share * high[place]]), may)[0])
-            if abs(now) <= 1e-13:
-                return float(share)
-            if now > 0:
-                top, over = share, now
-            else:
-                low, under = share, now
-        return float(low)
+    def _passed(self, may: Array, scale: float) -> float:
+        return float(self._over(np.array([scale]), may)[0])
 
     def _at(self, place: int) -> DamagedJoint:
         """The same joint at one place alone."""

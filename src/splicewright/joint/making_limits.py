@@ -1,29 +1,40 @@
 """How true a joint must be made: one set of limits for the steps, the sheets and the check.
 
-Worked with the closed form of a belt whose sides are held all along. Of the limits of side
-guidance that is the one in which an error moves the plate loads most, so its limits are the
-smallest; the belt and plate stiffness are taken at the end of their range that makes them
-smaller still. Off centre it is the other way round: there the belt that nothing guides rules.
+Worked like the loads and "can it run?": both belt ends and the pin as one system, the belt in
+finite elements. Of all that is assumed the cases that ask most are worked, and the typical one
+with the belt guided all along and with nothing that guides it.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from splicewright.joint.layout import Layout
-from splicewright.joint.membrane import EdgeCompliance, PlateRow, Strip, locked_compliance
+from splicewright.joint.membrane import PlateRow
 from splicewright.joint.ranges import Size
 from splicewright.joint.squaring import READING
-from splicewright.joint.stiffness import TEXTURES, Case, assumed_plate_stiffness, assumed_strips
-from splicewright.joint.tolerances import LOSS, Error, cost, thickness_limit, tolerance
-from splicewright.plant import Belt
+from splicewright.joint.stiffness import (
+    PIN_OVER_PITCH,
+    REFINE,
+    TEXTURES,
+    Case,
+    assumed_plate_stiffness,
+    assumed_strips,
+    hinged_cases,
+    pins,
+    spread_cases,
+)
+from splicewright.joint.tolerances import LOSS, Error, Tolerance, cost, thickness_limit, tolerance
+from splicewright.plant import Belt, Carcass
 from splicewright.quantities import (
     Figure,
     Given,
     Kind,
     Sentence,
+    System,
     Worksheet,
     assumed,
     formula,
@@ -31,11 +42,13 @@ from splicewright.quantities import (
     stated,
 )
 
-_MODES = 600
 _BACK = 2.0
 """The point on the centreline lies this many belt widths behind the square line."""
 
 DERIVED = "derived from mechanics, smallest of the assumed cases; the maker's value goes first"
+
+
+BOTH_ENDS = "what each end can have is counted on both, the worse way round"
 
 
 @formula(
@@ -55,26 +68,6 @@ def plate_rating(rated: float, width: float, count: float) -> float:
     count : plates of one end
     """
     return rated * width / count
-
-
-@formula(
-    "a = (1/(1 - c) - 1) (N + 1) p/3",
-    gives=("a", Kind.LENGTH),
-    symbols={"loss": "c", "count": "N", "pitch": "p"},
-    source="statics",
-    limits="even row, nothing guides the belt: each end carries the moment F a/2 as a row of "
-    "bolts does, the outermost plate gaining 6/(N (N + 1)) F a/(2 p)",
-)
-def off_centre_limit(loss: float, count: float, pitch: float) -> float:
-    """How far the lines of pull of two ends may lie apart.
-
-    Parameters
-    ----------
-    loss : share of the margin that may go [-]
-    count : plates of one end
-    pitch : [m]
-    """
-    return (1 / (1 - loss) - 1) * (count + 1) * pitch / 3
 
 
 @formula(
@@ -120,14 +113,27 @@ class MakingLimit:
     """How much of one error is accepted.
 
     smallest, typical : amount that costs a tenth of the margin, of all assumptions and of the
-    typical ones; [m], for tightness a share [-]; practice : what the trade asks beside it,
-    common practice without a source
+    typical ones; held, loose : the same as typical, with the belt guided all along and with
+    nothing that guides it; None where no amount was found that costs as much; [m], for
+    tightness a share [-]; practice : what the trade asks beside it, common practice without a
+    source
     """
 
     what: str
     smallest: Figure
     typical: Figure
+    held: Figure | None
+    loose: Figure | None
     practice: Sentence
+
+    def guidance(self, system: System = "metric") -> str:
+        """Both limits of side guidance, in words."""
+        held, loose = (
+            "no limit" if side is None else side.show(system) for side in (self.held, self.loose)
+        )
+        if held == loose:
+            return f"{held}, whatever guides the belt"
+        return f"{held} guided all along, {loose} not guided"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +143,7 @@ class MakingLimits:
     back: of the point on the centreline, and of the marks on the edges, behind the line [m];
     arcs: difference of the two lengths from the point to the ends of the line [m];
     diagonals: difference of the diagonals of the cut end [m];
-    hole_line_cost: share of the margin that one plate out of line by a tape's
+    hole_line_cost: share of the margin that one plate of each end out of line by a tape's
     step (1 mm) costs [-]
     """
 
@@ -165,7 +171,14 @@ class MakingLimits:
 
 
 def making_limits(
-    size: Size, layout: Layout, belt: Belt, running: Figure, thinnest: Figure, sheet: Worksheet
+    size: Size,
+    layout: Layout,
+    belt: Belt,
+    running: Figure,
+    thinnest: Figure,
+    sheet: Worksheet,
+    *,
+    hinged: bool,
 ) -> MakingLimits:
     """Work the limits of one joint.
 
@@ -176,6 +189,7 @@ def making_limits(
     running : governing running tension per width [N/m]
     thinnest : belt thickness at its thinnest place [m]
     sheet : takes the lines
+    hinged : whether a pin joins the ends; else every plate is one piece across them
     """
     rated = _rated(size)
     width, count = layout.width, _count(sheet)
@@ -184,31 +198,50 @@ def making_limits(
     plate = assumed_plate_stiffness(rating.value)
     parts = [belt.modulus, *belt_texture(belt), plate, running, width, count, layout.pitch]
     pull = running.value * width.value
-    ends = _ends(row_of(layout, size), width.value, belt, plate)
+    rows = [PlateRow(tuple(at.y for at in end.plates), size.plate_width) for end in layout.ends]
+    pin = (size.pin or PIN_OVER_PITCH * size.pitch) if hinged else None
+    worked = _worked((rows[0], rows[1]), width.value, belt.modulus, belt.carcass, plate, pull, pin)
 
-    def found(key: str, what: str, error: Error, end: int, kind: Kind, practice: Sentence
-              ) -> MakingLimit:  # fmt: skip
-        figures = [
-            sheet.found(f"limit.{key}{tail}", f"{what}, {said}", amount, kind,
-                        f"costs {LOSS:.0%} of the margin: closed form of the belt end, {case.name}",
-                        parts, "membrane")
-            for tail, said, case in (("", "limit", ends[end]), (".typical", "typical", ends[2]))
-            for amount in (_reached(error, case, pull),)
-        ]  # fmt: skip
-        return MakingLimit(what, figures[0], figures[1], practice)
+    def found(key: str, what: str, error: Error, kind: Kind, practice: Sentence) -> MakingLimit:
+        least, middle = worked.least[error], worked.typical[error]
+        named = min(least.cases, key=lambda c: math.inf if c.amount is None else c.amount).case
 
-    square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE, 0,
+        def figure(tail: str, said: str, amount: float | None, case: str) -> Figure | None:
+            if amount is None:
+                return None
+            return sheet.found(f"limit.{key}{tail}", f"{what}, {said}", amount, kind,
+                               f"costs {LOSS:.0%} of the margin: {_SYSTEM}, {case}", parts,
+                               "membrane")  # fmt: skip
+
+        typical, held, loose = middle.cases
+        # Where even the end of the search costs less, that is taken: no wider limit is asked for.
+        made = [
+            figure(tail, said, middle.searched_to if amount is None else amount, case)
+            for tail, said, amount, case in (
+                ("", "limit", least.smallest, named),
+                (".typical", "typical", typical.amount, typical.case),
+            )
+        ]
+        assert made[0] is not None and made[1] is not None
+        return MakingLimit(
+            what, made[0], made[1],
+            figure(".held", "typical, belt guided all along", held.amount, held.case),
+            figure(".loose", "typical, nothing guides the belt", loose.amount, loose.case),
+            practice,
+        )  # fmt: skip
+
+    square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE,
                    Kind.LENGTH, sentence("equal as a tape reads, {tape}",
                                          tape=(READING, Kind.LENGTH)))  # fmt: skip
-    holes = found("hole_line", "one plate out of the hole line", Error.HOLE_LINE, 0, Kind.LENGTH,
-                  sentence("as the template punches"))  # fmt: skip
-    tight = found("tightness", "bolts tighter and slacker than the mean, plate by plate",
-                  Error.TIGHTNESS, 1, Kind.SHARE,
+    holes = found("hole_line", "one plate of each end out of the hole line", Error.HOLE_LINE,
+                  Kind.LENGTH, sentence("as the template punches"))  # fmt: skip
+    off = found("off_centre", "ends off each other's centreline", Error.OFF_CENTRE, Kind.LENGTH,
+                sentence("belt edges in line through the joint"))  # fmt: skip
+    tight = found("tightness", "bolts tighter and slacker than the mean, in turn",
+                  Error.TIGHTNESS, Kind.SHARE,
                   sentence("all alike, in rounds from the middle"))  # fmt: skip
     lose = assumed("limit.loss", "share of the margin one error may cost", LOSS, Kind.SHARE,
                    "a tenth taken", (0.05, 0.2))  # fmt: skip
-    off = sheet.work("limit.off_centre", "ends off each other's centreline, limit",
-                     off_centre_limit, loss=lose, count=count, pitch=layout.pitch)  # fmt: skip
     thick = sheet.work("limit.thickness", "difference in thickness of the two belts, limit",
                        thickness_limit, thickness=thinnest, loss=lose)  # fmt: skip
     back = sheet.found("limit.back", "point and marks behind the square line",
@@ -218,13 +251,10 @@ def making_limits(
         plate_rating=rating,
         out_of_square=square,
         hole_line=holes,
-        off_centre=MakingLimit(
-            "ends off each other's centreline", off, off,
-            sentence("belt edges in line through the joint"),
-        ),
+        off_centre=off,
         tightness=tight,
         thickness=MakingLimit(
-            "difference in thickness of the two belts", thick, thick,
+            "difference in thickness of the two belts", thick, thick, thick, thick,
             sentence("skive the thicker end"),
         ),
         back=back,
@@ -233,9 +263,10 @@ def making_limits(
         diagonals=sheet.work("limit.diagonals", "difference of the diagonals of the cut end",
                              diagonal_difference, out=square.smallest, back=back, width=width),
         hole_line_cost=sheet.found(
-            "limit.hole_line.cost", "margin lost by one plate a tape's step out of the hole line",
-            cost(Error.HOLE_LINE, ends[0], pull, READING), Kind.SHARE,
-            f"one plate {READING * 1e3:g} mm ahead: closed form of the belt end, {ends[0].name}",
+            "limit.hole_line.cost",
+            "margin lost by one plate of each end a tape's step out of the hole line",
+            worked.hole_line_cost, Kind.SHARE,
+            f"one plate of each end {READING * 1e3:g} mm ahead: {_SYSTEM}, belt and plates stiff",
             parts, "membrane",
         ),
     )  # fmt: skip
@@ -272,28 +303,79 @@ def _count(sheet: Worksheet) -> Figure:
     return count
 
 
-def _ends(row: PlateRow, width: float, belt: Belt, plate: Given) -> tuple[Case, Case, Case]:
-    """Stiff belt with stiff plates, stiff belt with soft plates, all typical.
+_SYSTEM = "both ends and the pin as one"
 
-    An error of place pulls in proportion to stiffness; uneven tightness parts the load most
-    where the plates give more than the belt.
+
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """Limits of each error where most is asked, and typically: as it is, held and loose."""
+
+    least: Mapping[Error, Tolerance]
+    typical: Mapping[Error, Tolerance]
+    hole_line_cost: float
+
+
+@lru_cache(maxsize=32)
+def _worked(
+    rows: tuple[PlateRow, PlateRow], width: float, modulus: Given, carcass: Carcass, plate: Given,
+    pull: float, pin: float | None,
+) -> _Worked:  # fmt: skip
+    """The mechanics of all limits; kept, for a plan is made again with every answer changed.
+
+    pin : diameter [m]; None where there is none
     """
-    _, typical, stiff = assumed_strips(width, belt.modulus, belt.carcass)
-    edge, middle = _locked(stiff, row), _locked(typical, row)
-    held = "sides held"
-    return (
-        Case(f"belt stiff, plates stiff, {held}", edge, plate.high, None),
-        Case(f"belt stiff, plates soft, {held}", edge, plate.low, None),
-        Case(f"belt typical, plates typical, {held}", middle, plate.value, None),
+    strips = assumed_strips(width, modulus, carcass)
+    if pin is None:
+        cases = spread_cases(strips, rows[0], plate, pull, refine=REFINE)
+    else:
+        cases = hinged_cases(strips, rows, plate, pull, pins(pin), refine=REFINE)
+    holes = asking_most(cases, Error.HOLE_LINE)
+    return _Worked(
+        {error: tolerance(error, asking_most(cases, error), pull) for error in Error},
+        {error: tolerance(error, _typical(cases), pull) for error in Error},
+        max(cost(Error.HOLE_LINE, case, pull, READING) for case in holes),
     )
 
 
-@lru_cache(maxsize=16)
-def _locked(strip: Strip, row: PlateRow) -> EdgeCompliance:
-    return locked_compliance(strip, row, modes=_MODES)
+def _typical(cases: Sequence[Case]) -> list[Case]:
+    """The typical case, then the same guided all along and not guided at all."""
+    first = cases[0]
+    alike = [
+        case for case in cases
+        if case.edge is first.edge and case.plate_stiffness == first.plate_stiffness
+        and (case.hinge is None or first.hinge is None
+             or case.hinge.bending == first.hinge.bending)
+    ]  # fmt: skip
+    alike.sort(key=_swing)
+    return [first, alike[0], alike[-1]]
 
 
-def _reached(error: Error, case: Case, pull: float) -> float:
-    """The limit; the end of the search where even that costs less."""
-    found = tolerance(error, [case], pull)
-    return found.searched_to if found.typical is None else found.typical
+def asking_most(cases: Sequence[Case], error: Error) -> list[Case]:
+    """The cases in which the least of an error costs as much; any pin.
+
+    An error of place pulls in proportion to stiffness, more where guides hold the belt straight.
+    Uneven tightness parts the load most where the plates give more than the belt. The moment of
+    belts off centre gathers in the outermost plates where the belt gives more than the plates;
+    with a pin it is the same whatever guides the belt, without one guides carry it off and any
+    belt and plate may be the one.
+    """
+    if error is Error.OFF_CENTRE and cases[0].hinge is None:
+        return _of(cases, _swing, max)
+    belt, level = (min, max) if error is Error.OFF_CENTRE else (max, max)
+    if error is Error.TIGHTNESS:
+        level = min
+    found = _of(cases, lambda case: case.edge.strip.warp_modulus, belt)
+    return _of(_of(found, lambda case: case.plate_stiffness, level), _swing, min)
+
+
+def _of(
+    cases: Sequence[Case], what: Callable[[Case], float], end: Callable[[Iterable[float]], float]
+) -> list[Case]:
+    """The cases at one end of what is assumed."""
+    wanted = end(what(case) for case in cases)
+    return [case for case in cases if what(case) == wanted]
+
+
+def _swing(case: Case) -> float:
+    assert case.guidance is not None  # every case of a belt with free sides has one
+    return case.guidance.swing

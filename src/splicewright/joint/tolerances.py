@@ -3,20 +3,27 @@
 No published limit was found for any of these, so they come from mechanics: the amount at which
 the worst plate load of an otherwise perfect joint has grown by 1/(1 - loss). Results are
 ranges over what is not known of the belt and the plates; the smallest is the one to work to.
+
+An error that each end can have, out of square, a plate out of the hole line, bolts unevenly
+tight, is counted on both ends at once and the worse way round: the limit is asked of each end by
+itself, the same crew makes both with the same tools, and the other end may be as far off.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.sharing import Shares, share, unguided
+from splicewright.joint.crossing import crossing
+from splicewright.joint.hinge import Hinge, hinge_inverse, share_both
+from splicewright.joint.membrane import EdgeCompliance, PlateRow
+from splicewright.joint.response import Response, response_of
+from splicewright.joint.sharing import unguided
 from splicewright.joint.stiffness import Case
 from splicewright.quantities import Kind, formula
 
@@ -25,18 +32,14 @@ Array = NDArray[np.float64]
 LOSS = 0.10
 """Share of the margin that one error may cost; assumption of this tool."""
 
-_PROBE = 0.01
-"""Share of the search at which the slope of the loads is taken."""
-
-_STEPS = 16
-_ROUNDS = 5
+_PROBE, _STEPS = 0.01, 16
 
 
 class Error(StrEnum):
     """What can be wrong with a joint that was made by hand."""
 
-    OUT_OF_SQUARE = "end out of square, over the belt width"
-    HOLE_LINE = "one plate out of the hole line"
+    OUT_OF_SQUARE = "ends out of square, over the belt width"
+    HOLE_LINE = "one plate of each end out of the hole line"
     OFF_CENTRE = "the two ends off each other's centreline"
     TIGHTNESS = "plates unevenly tight: stiffness above and below the mean in turn"
 
@@ -122,7 +125,7 @@ def tolerance(
     Parameters
     ----------
     error : which kind
-    cases : belt, plate and guidance assumptions, the typical first
+    cases : belt, plate, pin and guidance assumptions, the typical first
     total_force : pull of the belt in running [N]
     loss : share of the margin that may go [1]
     up_to : end of the search; `SEARCH` when left out [m], for tightness [1]
@@ -142,10 +145,10 @@ def tolerance(
     if not end > 0 or (spread and end >= 1):
         accepted = "more than 0, below 1" if spread else "more than 0 m"
         raise InputError(Fault("up_to", f"{end:g} is not accepted: give {accepted}"))
-    limits = []
-    for case in cases:
-        solve = partial(_SOLVERS[error], case, total_force)
-        limits.append(CaseLimit(case.name, _first_reached(solve, loss, end, spread)))
+    limits = [
+        CaseLimit(case.name, _first_reached(_LOADS[error](case, total_force), loss, end))
+        for case in cases
+    ]
     return Tolerance(error, loss, end, tuple(limits))
 
 
@@ -162,96 +165,138 @@ def cost(error: Error, case: Case, total_force: float, amount: float) -> float:
     -------
     float, 0 to 1 [-]
     """
-    loads = _SOLVERS[error](case, total_force, np.array([0.0, amount])).loads
-    sound, worst = loads.max(axis=(1, 2))
-    return float(1 - sound / worst)
+    loads = _LOADS[error](case, total_force)
+    return float(1 - loads(0.0).max() / loads(amount).max())
 
 
-Solver = Callable[[Array], Shares]
-"""Amounts of an error to the loads they give, `(amounts, variants, plates)`."""
+Loads = Callable[[float], Array]
+"""Amount of an error to the loads it gives, `(variants, plates)` [N]."""
 
 
-def _first_reached(solve: Solver, loss: float, end: float, bent: bool) -> float | None:
-    """Smallest amount at which the worst load has grown by 1/(1 - loss).
+def _first_reached(loads: Loads, loss: float, end: float) -> float | None:
+    """Smallest amount at which the worst load has grown by 1/(1 - loss)."""
+    limit = float(loads(0.0).max()) / (1 - loss)
 
-    While every plate bears the loads are straight lines of a slack or a moment: two amounts
-    give the answer, a third proves that all bear there. Only `bent` ones are searched at once.
-    """
-    start = solve(np.array([0.0, _PROBE * end]))
-    limit = float(start.loads[0].max()) / (1 - loss)
-    if not bent and start.bearing.all():
-        rise = (start.loads[1] - start.loads[0]) / (_PROBE * end)
-        rising = rise * end > 1e-6 * limit
-        if not rising.any():
+    def over(amount: float) -> float:
+        return float(loads(amount).max()) / limit - 1
+
+    # While every plate bears most loads are straight lines: a small step tells where to look.
+    below, probe = (0.0, -loss), _PROBE * end
+    slope = (over(probe) + loss) / probe
+    reach = min(end, 1.2 * loss / slope) if slope * end > 1e-6 else end
+    while True:
+        now = over(reach)
+        if now > 0:
+            return crossing(over, below, (reach, now))
+        if reach >= end:
             return None
-        amount = float(((limit - start.loads[0])[rising] / rise[rising]).min())
-        if solve(np.array([min(amount, end)])).bearing.all():
-            return amount if amount <= end else None
-    low, high = 0.0, end
-    for _ in range(_ROUNDS):
-        amounts = np.linspace(low, high, _STEPS + 1)
-        over = solve(amounts).loads.max(axis=(1, 2)) > limit
-        if not over.any():
-            return None
-        first = max(int(over.argmax()), 1)
-        low, high = float(amounts[first - 1]), float(amounts[first])
-    return low
+        below, reach = (reach, now), min(end, reach + end / _STEPS)
 
 
-def _out_of_square(case: Case, force: float, amounts: Array) -> Shares:
-    """Either way: a row that is not in the middle of the belt minds which."""
-    lean = case.edge.row.y / case.edge.strip.width
-    slack = amounts[:, None, None] * np.array([lean, -lean])
-    return share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
+def _along(response: Response, force: float, patterns: Array) -> Loads:
+    """Loads under slack in the given patterns `(variants, plates)`, times the amount."""
+    sound, rise = force * response.even, -patterns @ response.taken
+
+    def loads(amount: float) -> Array:
+        found = np.asarray(sound + amount * rise)
+        if found.min() >= 0:
+            return found
+        return response.loads(np.full(len(patterns), force), amount * patterns)
+
+    return loads
 
 
-def _hole_line(case: Case, force: float, amounts: Array) -> Shares:
-    """The plate that stands ahead of the others pulls first; any plate may be it.
+def _rows(case: Case) -> tuple[PlateRow, ...]:
+    if case.hinge is None:
+        return (case.edge.row,)
+    return case.hinge.leading.row, case.hinge.trailing.row
+
+
+def _out_of_square(case: Case, force: float) -> Loads:
+    """Both ends long on one side, or on opposite ones; a row off the middle minds which."""
+    leans = [row.y / case.edge.strip.width for row in _rows(case)]
+    signs = (1.0, -1.0)
+    patterns = [sign * np.concatenate([leans[0], *(way * lean for lean in leans[1:])])
+                for sign in signs for way in signs[: len(leans)]]  # fmt: skip
+    return _along(response_of(case), force, np.array(patterns))
+
+
+def _hole_line(case: Case, force: float) -> Loads:
+    """The plate that stands ahead of the others pulls first; any one of each end may be it.
 
     As built: teeth that bed in under load even this out in part.
     """
-    slack = -amounts[:, None, None] * np.eye(len(case.edge.row))
-    return share(case.edge, case.plate_stiffness, force, slack=slack, guidance=case.guidance)
+    response, n = response_of(case), len(case.edge.row)
+    ahead = np.eye(len(response.even))
+    patterns = -ahead[:n]
+    if case.hinge is not None:
+        # One end alone asks no more: over the plates of the other end what helps adds up to nil.
+        patterns = (patterns[:, None, :] - ahead[n:]).reshape(-1, len(ahead))
+    return _along(response, force, patterns)
 
 
-def _off_centre(case: Case, force: float, amounts: Array) -> Shares:
-    """Two belts whose lines of pull are a apart bring F a/2 to each end.
+def _off_centre(case: Case, force: float) -> Loads:
+    """Two belts whose lines of pull are a apart: F a/2 on either end, whatever guides them.
 
-    Guides carry that moment off before it reaches the plates in part; each case's own guidance
-    says how far. A belt whose weft is locked carries all of it.
+    Balance of the pin, which no guide touches, wants the pulls of both ends in one line. For
+    plates without a pin each case's guidance carries off its part; a locked weft all of it.
     """
-    both_ways = [(amount, sign) for amount in amounts.tolist() for sign in (1.0, -1.0)]
-    if not case.edge.swings:
-        return share(case.edge, case.plate_stiffness, np.full((len(amounts), 2), force))
-    hold = case.guidance or unguided()
-    found = [
-        share(
-            case.edge,
-            case.plate_stiffness,
-            force,
-            guidance=hold.with_moment(sign * force * amount / 2),
-        )
-        for amount, sign in both_ways
-    ]
-    shape = (len(amounts), 2)
-    return Shares(
-        *(
-            np.reshape(values, (*shape, *values[0].shape))
-            for part in fields(Shares)
-            for values in ([getattr(one, part.name) for one in found],)
-        )
-    )
+    hinge = case.hinge
+    if hinge is not None:
+        hold, plate = case.guidance or unguided(), case.plate_stiffness
+
+        def apart(amount: float) -> Array:
+            ways = [_shifted(hinge, way * amount) for way in (1.0, -1.0)]
+            found = force * np.array([hinge_inverse(one, plate, hold)[0] for one in ways])
+            if found.min() >= 0:
+                return found
+            return np.array([share_both(one, plate, force, guidance=hold) for one in ways])
+
+        return apart
+    response = response_of(case)
+    lever = np.array([0.5, -0.5]) * force if case.edge.swings else np.zeros(2)
+
+    def turned(amount: float) -> Array:
+        nothing = np.zeros((2, len(response.even)))
+        return response.loads(np.full(2, force), nothing, amount * lever)
+
+    return turned
 
 
-def _tightness(case: Case, force: float, amounts: Array) -> Shares:
+def _shifted(hinge: Hinge, apart: float) -> Hinge:
+    """The hinge seen from the middle between two belts whose centrelines are apart [m]."""
+    return replace(hinge, leading=_moved(hinge.leading, apart / 2),
+                   trailing=_moved(hinge.trailing, -apart / 2))  # fmt: skip
+
+
+def _moved(edge: EdgeCompliance, left: float) -> EdgeCompliance:
+    row = PlateRow(tuple(y + left for y in edge.row.centres), edge.row.plate_width)
+    return replace(edge, row=row)
+
+
+def _tightness(case: Case, force: float) -> Loads:
     """Plates stiffer and softer in turn, either kind first: the pattern that parts most."""
-    turn = np.where(np.arange(len(case.edge.row)) % 2 == 0, 1.0, -1.0)
-    pattern = np.array([turn, -turn])
-    stiffness = case.plate_stiffness * (1 + amounts[:, None, None] * pattern)
-    return share(case.edge, stiffness, force, guidance=case.guidance)
+    response, k = response_of(case), case.plate_stiffness
+    sound, n = force * response.even, len(case.edge.row)
+    turn = np.where(np.arange(n) % 2 == 0, 1.0, -1.0)
+    patterns = np.array([turn, -turn])
+    if case.hinge is not None:
+        other = np.where(np.arange(len(response.even) - n) % 2 == 0, 1.0, -1.0)
+        patterns = np.array([np.concatenate([one, way * other]) for one in (turn, -turn)
+                             for way in (1.0, -1.0)])  # fmt: skip
+
+    def uneven(amount: float) -> Array:
+        stiffness = k * (1 + amount * patterns)
+        # What each plate gives way more than a sound one is slack in proportion to its load.
+        softer = 1 / stiffness - 1 / k
+        system = np.eye(len(sound)) + response.taken * softer[:, None, :]
+        return np.asarray(np.linalg.solve(system, np.broadcast_to(sound, patterns.shape)[..., None])
+                          [..., 0])  # fmt: skip
+
+    return uneven
 
 
-_SOLVERS: dict[Error, Callable[[Case, float, Array], Shares]] = {
+_LOADS: dict[Error, Callable[[Case, float], Loads]] = {
     Error.OUT_OF_SQUARE: _out_of_square,
     Error.HOLE_LINE: _hole_line,
     Error.OFF_CENTRE: _off_centre,

@@ -7,7 +7,7 @@ from typing import Any
 from splicewright.job import JointLoads, Spread
 from splicewright.joint import PlaceLoads
 from splicewright.joint.curve import Depth
-from splicewright.joint.making_limits import DERIVED
+from splicewright.joint.making_limits import BOTH_ENDS, DERIVED
 from splicewright.quantities import Kind, System, show
 
 _PLACES = 6
@@ -41,12 +41,13 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
             {
                 "what": limit.what,
                 "smallest": limit.smallest.show(system),
-                "typical": limit.typical.show(system),
+                "held": "no limit" if limit.held is None else limit.held.show(system),
+                "loose": "no limit" if limit.loose is None else limit.loose.show(system),
                 "practice": limit.practice.say(system),
             }
             for limit in loads.limits.every
         ],
-        "derived": DERIVED,
+        "derived": f"{DERIVED}; {BOTH_ENDS}",
         "loss": "a tenth of the margin",
         "remarks": [said.say(system) for said in loads.remarks],
         "assumptions": [said.say(system) for said in loads.assumptions],
