@@ -265,7 +265,9 @@ def test_planned_jobs_side_by_side(signed_in: Enter, register: SqlRegister) -> N
     client = signed_in("viewer")
     there = client.get("/shutdown").text.count('name="job"')
     first, second = (plan_on_incline(register, label).job for label in ("N1", "N2"))
-    asked = {"job": [str(first), str(second)], "window": "20 h", "crew": "6", "clamps": "1"}
+    asked: dict[str, str | list[str]] = {
+        "job": [str(first), str(second)], "window": "20 h", "crew": "6", "clamps": "1",
+    }  # fmt: skip
     page = client.get("/shutdown/jobs", params=asked)
     assert page.status_code == 200
     assert "done within 20 h with a chance of" in page.text
@@ -278,7 +280,10 @@ def test_planned_jobs_side_by_side(signed_in: Enter, register: SqlRegister) -> N
     few = client.get("/shutdown/jobs", params=asked | {"crew": "1"})
     assert few.status_code == 422
     assert "N1 is planned for 3, but 1 are there" in few.text
-    for wrong in ({"job": "x"}, {"job": str(uuid4())}, {"job": []}, {"window": ""}):
+    refused: list[dict[str, str | list[str]]] = [
+        {"job": "x"}, {"job": str(uuid4())}, {"job": []}, {"window": ""},
+    ]  # fmt: skip
+    for wrong in refused:
         assert client.get("/shutdown/jobs", params=asked | wrong).status_code == 422
     assert client.get("/shutdown/jobs.pdf", params=asked | {"job": "x"}).status_code == 422
 
