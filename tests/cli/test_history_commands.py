@@ -148,7 +148,7 @@ def test_template_lines_work_as_they_stand(tmp_path: Path) -> None:
         (("when", "--failure", "5"), "planned: is not given"),
         (("when", "--failure", "5", "--planned", "1"), "when: give --lives, or --shape and"),
         (("when", "--failure", "5", "--planned", "1", "--shape", "2"), "law of life: is not known"),
-        (("when", "--failure", "5", "--planned", "1", "--look", "1"), "looks: need --look, and --d"),
+        (("when", "--failure", "5", "--planned", "1", "--look", "1"), "looks: need --look, and "),
         (("when", "--failure", "5", "--planned", "1", "--look", "1", "--damage-every", "9 h",
           "--delay", "3 kt"), 'delay: "3 kt" counts mass carried, but damage every "9 h"'),
         (("when", "--failure", "5", "--planned", "1", "--look", "1", "--damage-every", "9 h",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -132,3 +133,42 @@ def test_a_file_and_a_register_are_not_taken_together(where: Path) -> None:
     empty = run("fleet", "--register", where.parent / "none.sqlite")
     assert empty.exit_code == 2
     assert "there is no register" in empty.stderr
+
+
+def test_planned_jobs_as_a_shutdown(where: Path, tmp_path: Path) -> None:
+    path = tmp_path / "register.sqlite"
+    shutil.copyfile(where, path)
+    pack, at = tmp_path / "pack", ("--register", path)
+    run("plan", SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-worn-joint.toml",
+        "--out", pack)  # fmt: skip
+    for label in ("J1", "J2"):
+        run("register", "add-joint", pack, "--label", label, "--by", "Ada", *at)
+    words = ("shutdown", "--window", "30 h", "--crew", "6", *at)
+    told = run(*words, "--clamp-sets", "1", "--tool", "punch=1", "--out", tmp_path / "out")
+    assert told.exit_code == 0, told.output
+    assert "J1, J2: done within 30 h with a chance of" in told.stdout
+    assert "With one more set of clamps: " in told.stdout
+    assert (tmp_path / "out" / "shutdown.pdf").read_bytes().startswith(b"%PDF")
+    file = SITE / "history" / "incline-shutdown.toml"
+    for wrong, said in (
+        (("shutdown", *at), "window: is not given; planned jobs of the register need it"),
+        ((*words, "--job", "J9"), 'job: "J9" is no open job with a plan; accepted are J1, J2'),
+        ((*words, "--tool", "punch"), 'tool: "punch" is no tool with its number'),
+        (("shutdown", file, "--crew", "6"), "crew: goes with planned jobs, without TASKS"),
+    ):
+        refused = run(*wrong)
+        assert refused.exit_code == 2
+        assert said in refused.output
+
+
+def test_when_to_look_by_the_register(where: Path) -> None:
+    words = ("when", *TODAY, "--planned", "6000", "--failure", "40000", "--look", "250",
+             "--register", where)  # fmt: skip
+    said = run(*words)
+    assert said.exit_code == 0, said.output
+    assert "Look: not enough data to say: " in said.stdout
+    given = run(*words, "--damage-every", "4000 h", "--delay", "600 h")
+    assert "Look: every " in given.stdout
+    assert "delay 600 h (assumed)" in given.stdout
+    belts = run(*words, "--of-belts")
+    assert "no damage is on file" in belts.stdout

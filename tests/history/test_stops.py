@@ -14,6 +14,7 @@ from splicewright.history.stops import (
     chance_of_difference,
     stops_by_cause,
     trend_of_failures,
+    trends_by_cause,
     years_of_stops,
 )
 
@@ -68,3 +69,38 @@ def test_a_trend_is_told_only_when_it_is_seen() -> None:
     assert "oftener" not in even.sentence
     none = trend_of_failures([], begun, ended, TODAY)
     assert none.sentence.startswith("not enough data to say")
+
+
+def test_years_tell_what_failures_cost() -> None:
+    begun, ended = [TODAY.toordinal() - 1461], [TODAY.toordinal()]
+    stops = [stop(10, lasted=4 * H), stop(20), stop(500, lasted=8 * H),
+             stop(30, "renewed before failing", 5 * H), stop(40, "pin worn")]  # fmt: skip
+    years = years_of_stops(stops[:-1], begun, ended, TODAY, stop_cost=1000 / H, failure_cost=500.0)
+    by_year = {y.year: y.cost for y in years}
+    # the one not known of this year as the mean of the two known: 6 h
+    assert by_year[2025] == pytest.approx(4500 + 6500)
+    assert by_year[2024] == pytest.approx(8500)
+    assert by_year[2023] == 0.0
+    # nothing is known of how long belts stood for worn pins
+    unknown = years_of_stops(stops, begun, ended, TODAY, stop_cost=1000 / H)
+    assert math.isnan(next(y for y in unknown if y.year == 2025).cost)
+    assert all(math.isnan(y.cost) for y in years_of_stops(stops, begun, ended, TODAY))
+
+
+def test_each_cause_has_its_own_trend_and_many_are_not_taken_one_by_one() -> None:
+    begun, ended = [TODAY.toordinal() - 1461] * 10, [TODAY.toordinal()] * 10
+    pulled = [stop(30 * n + 1) for n in range(12)]
+    worn = [stop(180 * n + 90, "pin worn") for n in range(8)]
+    trends = trends_by_cause([*pulled, *worn], begun, ended, TODAY)
+    assert [cause for cause, _ in trends] == ["pull-out", "pin worn"]
+    assert "oftener" in trends[0][1].sentence
+    assert "oftener" not in trends[1][1].sentence
+    # 3 late and 1 early in a quarter and three quarters of the time: two-sided 0.1016
+    edge = [stop(n, "edge torn") for n in (10, 20, 30, 400)]
+    by_hand = 2 * (4 * 0.25**3 * 0.75 + 0.25**4)
+    alone = trend_of_failures(edge, begun, ended, TODAY)
+    assert alone.chance == pytest.approx(by_hand, rel=0.01)
+    others = [stop(500, f"cause {i}") for i in range(9)]
+    among = dict(trends_by_cause([*pulled[:3], *others, *edge], begun, ended, TODAY))
+    assert "by chance in" in among["edge torn"].sentence
+    assert trends_by_cause([], begun, ended, TODAY) == ()

@@ -20,6 +20,7 @@ from splicewright.store.joint_facts import JointRemoved, Mode, ReadingTaken, Wea
 from splicewright.store.sql import SqlRegister
 from web.conftest import SITE, START, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
+from web.planned import plan_on_incline
 
 Enter = Callable[[str], TestClient]
 SHUTDOWN = SITE / "history" / "incline-shutdown.toml"
@@ -260,6 +261,33 @@ def test_joints_for_a_shutdown_and_tasks_in_a_file(signed_in: Enter, register: S
     assert "is missing" in wrong.text
 
 
+def test_planned_jobs_side_by_side(signed_in: Enter, register: SqlRegister) -> None:
+    client = signed_in("viewer")
+    there = client.get("/shutdown").text.count('name="job"')
+    first, second = (plan_on_incline(register, label).job for label in ("N1", "N2"))
+    asked: dict[str, str | list[str]] = {
+        "job": [str(first), str(second)], "window": "20 h", "crew": "6", "clamps": "1",
+    }  # fmt: skip
+    page = client.get("/shutdown/jobs", params=asked)
+    assert page.status_code == 200
+    assert "done within 20 h with a chance of" in page.text
+    assert "N2: Acceptance check" in page.text
+    assert "1 of 2 clamp sets that the jobs need" in page.text
+    assert "With one more set of clamps: " in page.text
+    assert page.text.count('name="job"') == there + 2
+    assert page.text.count(" checked>") == 2
+    assert client.get("/shutdown/jobs.pdf", params=asked).content.startswith(b"%PDF")
+    few = client.get("/shutdown/jobs", params=asked | {"crew": "1"})
+    assert few.status_code == 422
+    assert "N1 is planned for 3, but 1 are there" in few.text
+    refused: list[dict[str, str | list[str]]] = [
+        {"job": "x"}, {"job": str(uuid4())}, {"job": []}, {"window": ""},
+    ]  # fmt: skip
+    for wrong in refused:
+        assert client.get("/shutdown/jobs", params=asked | wrong).status_code == 422
+    assert client.get("/shutdown/jobs.pdf", params=asked | {"job": "x"}).status_code == 422
+
+
 def _looked_at(page: Page, name: str) -> None:
     axe(page)
     fits(page)
@@ -271,22 +299,26 @@ def _every(register: SqlRegister) -> dict[str, str]:
     conveyor = incline(register)
     joint = next(j for j in register.joints(states=(State.RUNNING,)) if j.label == "K2-2")
     query = "&".join(f"{k}={v.replace(' ', '+')}" for k, v in CHOICE.items())
+    planned = [plan_on_incline(register, label).job for label in ("N1", "N2")]
+    jobs = "&".join([*(f"job={job}" for job in planned), "window=20+h&crew=6&clamps=1"])
     return {
         "fleet": "/fleet?stop_cost=1500&failure_cost=8000",
         "forecast": f"/conveyors/{conveyor}/forecast",
         "joint-forecast": f"/joints/{joint.joint}/forecast",
         "decide": f"/conveyors/{conveyor}/decide",
         "shutdown": f"/shutdown?{query}",
+        "shutdown-jobs": f"/shutdown/jobs?{jobs}",
     }
 
 
 def test_every_page_on_a_phone(phone: Page, register: SqlRegister) -> None:
     enter(phone, "crew")
-    for name, path in _every(register).items():
+    pages = _every(register)
+    for name, path in pages.items():
         phone.goto(path)
         _looked_at(phone, f"{name}-phone")
     phone.set_viewport_size({"width": 360, "height": 740})
-    for path in _every(register).values():
+    for path in pages.values():
         phone.goto(path)
         fits(phone)
 

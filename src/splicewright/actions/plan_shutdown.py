@@ -59,13 +59,13 @@ class Hands:
 
 
 def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow, ...]:
-    """Jobs that are not closed and whose joint has a kept plan, the newest first."""
+    """Jobs that are not closed and whose joint has a kept plan, the oldest first."""
     found = []
     for job in register.jobs(conveyor, open_only=True):
         joint = register.joint(job.joint) if job.joint is not None else None
         if joint is not None and joint.plan is not None and job.closed is None:
-            found.append(job)
-    return tuple(found)
+            found.append((job.opened, joint.label, job))
+    return tuple(job for _, _, job in sorted(found, key=lambda f: f[:2]))
 
 
 def plan_shutdown(
@@ -297,8 +297,8 @@ class _Making:
                     task = self.tasks[begins]
                     self.tasks[begins] = replace(task, after=(*task.after, ends))
             self.notes.append(
-                f"{there} of {len(holders)} {what} that the jobs need: they take turns in the order "
-                "given, those of one conveyor after each other"
+                f"{there} of {len(holders)} {what} that the jobs need: they take turns in the "
+                "order given, those of one conveyor after each other"
             )
 
     def _task(self, job: str, key: str) -> str | None:
@@ -401,7 +401,7 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
     if not there:
         raise InputError(Fault("jobs", "no open job with a kept plan is on file; record one first"))
     if not names:
-        return [j.job for j in sorted(there, key=lambda j: (j.opened, labels[j.job]))]
+        return [j.job for j in there]
     found, faults = [], []
     for name in names:
         meant = [j.job for j in there if name in {labels[j.job], j.name, str(j.job)}]

@@ -30,6 +30,7 @@ from splicewright.history.stops import (
     YearOfStops,
     stops_by_cause,
     trend_of_failures,
+    trends_by_cause,
     years_of_stops,
 )
 from splicewright.quantities import Sentence
@@ -145,6 +146,7 @@ class FleetStudy:
     assumed : named assumptions behind the list
     left_out : what could not be used, and why
     invented : the facts are
+    cause_trends : the trend of each cause of failure, the surest difference first
     """
 
     name: str
@@ -167,6 +169,7 @@ class FleetStudy:
     assumed: tuple[str, ...]
     left_out: tuple[str, ...]
     invented: bool = False
+    cause_trends: tuple[tuple[str, Trend], ...] = ()
 
     def number(self, urgency: Urgency) -> int:
         """How many lines are so urgent."""
@@ -256,8 +259,11 @@ def study_fleet(
         float(known.sum()) if fleet else math.nan, none, failure_cost, why_not, at_least,
         stops_by_cause(stops, today, stop_cost=stop_cost,
                        failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
-        years_of_stops(stops, begun, ended, today), trend_of_failures(stops, begun, ended, today),
+        years_of_stops(stops, begun, ended, today, stop_cost=stop_cost,
+                       failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
+        trend_of_failures(stops, begun, ended, today),
         belief.sentence if fleet else "", tuple(assumed), tuple(left_out), invented,
+        trends_by_cause(stops, begun, ended, today),
     )  # fmt: skip
 
 

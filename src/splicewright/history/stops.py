@@ -75,12 +75,17 @@ class CauseOfStops:
 
 @dataclass(frozen=True, slots=True)
 class YearOfStops:
-    """Failures of one calendar year, joint-years watched in it, and failures by cause."""
+    """Failures of one calendar year, joint-years watched in it, and failures by cause.
+
+    cost : of those failures, stops not known taken as the mean of those known of the same cause;
+    nan without costs, or where nothing is known of a cause
+    """
 
     year: int
     failures: int
     watched: float
     causes: tuple[tuple[str, int], ...]
+    cost: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,37 +141,70 @@ def stops_by_cause(
 
 
 def years_of_stops(
-    stops: Sequence[Stop], begun: ArrayLike, ended: ArrayLike, today: date
-) -> tuple[YearOfStops, ...]:
-    """Failures and joint-years of every calendar year.
+    stops: Sequence[Stop], begun: ArrayLike, ended: ArrayLike, today: date,
+    *, stop_cost: float = math.nan, failure_cost: float = 0.0,
+) -> tuple[YearOfStops, ...]:  # fmt: skip
+    """Failures, joint-years and costs of every calendar year.
 
     Parameters
     ----------
     stops : all of them
     begun, ended : ordinals of the days between which each joint was watched, (joints,)
     today : no year after it
+    stop_cost, failure_cost : as for `stops_by_cause`
     """
     start, end = np.asarray(begun, dtype=np.float64), np.asarray(ended, dtype=np.float64)
     if not start.size:
         return ()
+    each = {
+        c.cause: c.cost / c.number
+        for c in stops_by_cause(stops, today, stop_cost=stop_cost, failure_cost=failure_cost)
+        if c.failed
+    }
     years = range(date.fromordinal(int(start.min())).year, today.year + 1)
     made = []
     for year in years:
         failed = [s for s in stops if s.failed and s.on.year == year]
         causes = {c: sum(s.cause == c for s in failed) for c in sorted({s.cause for s in failed})}
         watched = _watched(start, end, date(year, 1, 1), date(year + 1, 1, 1))
-        made.append(YearOfStops(year, len(failed), watched, tuple(causes.items())))
+        cost = math.fsum(
+            s.lasted * stop_cost + failure_cost if math.isfinite(s.lasted) else each[s.cause]
+            for s in failed
+        )
+        cost = cost if math.isfinite(stop_cost) else math.nan
+        made.append(YearOfStops(year, len(failed), watched, tuple(causes.items()), cost))
     return tuple(made)
 
 
-def trend_of_failures(
+def trends_by_cause(
     stops: Sequence[Stop], begun: ArrayLike, ended: ArrayLike, today: date
+) -> tuple[tuple[str, Trend], ...]:
+    """The last year beside the time before it, cause by cause; the surest difference first.
+
+    Of many causes one differs by chance, so a cause is said to come oftener only where the chance
+    of that is below 10 % over their number (Bonferroni).
+
+    Parameters
+    ----------
+    stops, begun, ended, today : as for `years_of_stops`
+    """
+    causes = sorted({s.cause for s in stops if s.failed})
+    found = [
+        (c, trend_of_failures([s for s in stops if s.cause == c], begun, ended, today, len(causes)))
+        for c in causes
+    ]
+    return tuple(sorted(found, key=lambda f: (math.isnan(f[1].chance), f[1].chance)))
+
+
+def trend_of_failures(
+    stops: Sequence[Stop], begun: ArrayLike, ended: ArrayLike, today: date, among: int = 1
 ) -> Trend:
     """Compare the last year with the time before it, per joint and year.
 
     Parameters
     ----------
     stops, begun, ended, today : as for `years_of_stops`
+    among : how many such comparisons are made
     """
     start, end = np.asarray(begun, dtype=np.float64), np.asarray(ended, dtype=np.float64)
     cut = today - timedelta(days=YEAR)
@@ -185,7 +223,7 @@ def trend_of_failures(
     lately, before = late / watched_late, early / watched_early
     chance = chance_of_difference(late, early, watched_late, watched_early)
     told = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
-    if chance > _NO_TREND:
+    if chance > _NO_TREND / among:
         said = f"{told}: a difference as large comes up by chance in {chance:.0%} of cases"
     else:
         more = "oftener" if lately > before else "more seldom"

@@ -28,7 +28,7 @@ from splicewright.sheets.fleet_words import money
 from splicewright.sheets.history_words import Section, as_sentence
 from splicewright.sheets.page import A4, Paper
 from splicewright.sheets.report_page import key_number, report
-from splicewright.sheets.shutdown_sheet import shutdown_bars
+from splicewright.sheets.shutdown_sheet import SHEET_ROWS, shutdown_bars
 
 _SHUTDOWN_CAUTIONS = (
     "Isolation, proving dead and hold points take the time they take: they are no place to catch "
@@ -66,9 +66,8 @@ def shutdown_report(study: ShutdownStudy, paper: Paper = A4) -> bytes:
     paper : A4 or LETTER
     """
     drawings = Drawings({}, {})
-    drawings.paste("bars", shutdown_bars(study), paper.width - 2 * MARGIN)
     asked = study.shutdown
-    sections = [Section("Plan at likely times", (), ("bars",)), *_held(study)]
+    sections = [*_bars("Plan at likely times", drawings, study, paper), *_held(study)]
     if asked.notes:
         sections.append(_rests(asked.notes))
     return report(
@@ -91,8 +90,7 @@ def choice_report(study: ChoosingStudy, paper: Paper = A4) -> bytes:
     asked, stated = study.asked, study.advice.stated
     sections = [Section("Joints and why", tuple(f"{j}: {why}." for j, why in choice_rows(study)))]
     if study.schedule is not None:
-        drawings.paste("bars", shutdown_bars(study.schedule), paper.width - 2 * MARGIN)
-        sections.append(Section("The chosen joints in the window", (), ("bars",)))
+        sections += _bars("The chosen joints in the window", drawings, study.schedule, paper)
         sections += _held(study.schedule)
     if asked.notes:
         sections.append(_rests(asked.notes))
@@ -260,6 +258,17 @@ def when_report(
 def _answer(words: Sequence[str], name: str) -> list[str]:
     """The answer without the name, which stands over it."""
     return [as_sentence(w.strip().removeprefix(f"{name}: ")) for w in words]
+
+
+def _bars(title: str, drawings: Drawings, study: ShutdownStudy, paper: Paper) -> list[Section]:
+    """The bars, a section for as many rows as stay on one sheet."""
+    found = []
+    for begin in range(0, len(study.bars), SHEET_ROWS):
+        name = f"bars-{begin // SHEET_ROWS + 1}"
+        part = shutdown_bars(study, slice(begin, begin + SHEET_ROWS))
+        drawings.paste(name, part, paper.width - 2 * MARGIN)
+        found.append(Section(title if not begin else f"{title}, continued", (), (name,)))
+    return found
 
 
 def _held(study: ShutdownStudy) -> list[Section]:

@@ -63,7 +63,8 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
         ))  # fmt: skip
     if study.causes:
         sections.append(Section(
-            "Stops behind us, by cause", (as_sentence(study.trend.sentence),),
+            "Stops behind us, by cause",
+            (as_sentence(study.trend.sentence), *cause_trend_words(study)),
             head=("cause", "number", "last year", "stood, known of", "cost"),
             table=tuple(
                 (c.cause if c.failed else f"{c.cause} (planned)", str(c.number), str(c.lately),
@@ -75,10 +76,11 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
     if study.years:
         sections.append(Section(
             "Failures by year", (),
-            head=("year", "failures", "joint-years watched", "per joint and year"),
+            head=("year", "failures", "joint-years watched", "per joint and year", "cost"),
             table=tuple(
                 (str(y.year), str(y.failures), f"{y.watched:.1f}",
-                 f"{y.failures / y.watched:.2g}" if y.watched > 0.5 else "not enough data")
+                 f"{y.failures / y.watched:.2g}" if y.watched > 0.5 else "not enough data",
+                 money(y.cost) if math.isfinite(y.cost) else "not known")
                 for y in study.years[-12:]
             ),
         ))  # fmt: skip
@@ -89,6 +91,17 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
     if points:
         sections.append(Section("What this rests on", tuple(points)))
     return sections
+
+
+def cause_trend_words(study: FleetStudy) -> list[str]:
+    """Whether each cause comes oftener; none where there is but one, or nothing to compare."""
+    if len(study.cause_trends) < 2:
+        return []
+    return [
+        as_sentence(f"{cause}: {trend.sentence}")
+        for cause, trend in study.cause_trends
+        if math.isfinite(trend.chance)
+    ]
 
 
 def fleet_rows(study: FleetStudy, system: System = "metric") -> Iterator[Sequence[str]]:

@@ -28,14 +28,18 @@ _STEPS = (900.0, 1800.0, 3600.0, 7200.0, 14400.0, 21600.0, 43200.0, 86400.0, 172
 _OFTEN = 0.5
 _LONGEST = 44
 _COLUMNS = 48
+_WHOLE = slice(None)
+SHEET_ROWS = 24
+"""Rows that fit a sheet of paper under its head."""
 
 
-def shutdown_bars(study: ShutdownStudy) -> Scene:
+def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
     """Draw each task as a bar at its likely time, with the end that nine runs in ten keep.
 
     Parameters
     ----------
     study : of the shutdown
+    part : the rows to draw, all of them on one scale, so that sheets can be laid side by side
 
     Returns
     -------
@@ -45,6 +49,7 @@ def shutdown_bars(study: ShutdownStudy) -> Scene:
     names = [_called(bar) for bar in bars]
     wide = _ACROSS - max(text_width(name, _SIZE) for name in names) - 2.0
     right = 1.02 * max([window, *(b.late for b in bars), *(b.end for b in bars)])
+    bars, names = bars[part], names[part]
     low = -_ROW * len(bars)
     most = max(3, int(wide // 14))
     step = next((s for s in _STEPS if right / s <= most), _STEPS[-1])

@@ -20,7 +20,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.fleet_study import FleetStudy, Urgency
 from splicewright.quantities import System
 from splicewright.sheets.fleet_sheet import fleet_report, fleet_years
-from splicewright.sheets.fleet_words import fleet_answer, line_reasons, money
+from splicewright.sheets.fleet_words import cause_trend_words, fleet_answer, line_reasons, money
 from splicewright.sheets.svg import svg
 from splicewright.store import Register
 from splicewright.web.rendering import Entry, render
@@ -105,6 +105,7 @@ def fleet_page(request: Request, who: _Who, asked: _Asking) -> Response:
         rest=max(0, len(study.lines) - SHOWN) if study else 0, money=money,
         finite=math.isfinite, conveyors=_conveyors(request, study) if study else [],
         drawn=study is not None and any(y.failures for y in study.years),
+        trends=cause_trend_words(study) if study else [],
     )  # fmt: skip
 
 
