@@ -393,7 +393,7 @@ class _Host:
             if until(told):
                 return told
             assert told["ended"] is None, told
-            time.sleep(0.03)
+            time.sleep(0.1)
         raise AssertionError(told)
 
     def close(self) -> None:
