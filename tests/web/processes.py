@@ -119,6 +119,28 @@ def small_disk(folder: Path) -> Iterator[Disk]:
             subprocess.run(["umount", str(place)], check=True)
 
 
+_HOLD = """
+import sqlite3, sys
+holder = sqlite3.connect(sys.argv[1], isolation_level=None)
+holder.execute("BEGIN IMMEDIATE")
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
+@contextlib.contextmanager
+def held_by_another(path: Path) -> Iterator[None]:
+    """The register's file locked for writing by a process of its own."""
+    holder = subprocess.Popen(
+        [sys.executable, "-c", _HOLD, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    )
+    try:
+        assert holder.stdout is not None and holder.stdout.readline() == b"held\n"
+        yield
+    finally:
+        holder.communicate()
+
+
 @contextlib.contextmanager
 def working(where: str, patience: float = 1.0) -> Iterator[subprocess.Popen[str]]:
     """A worker alone; killed at the end."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import io
 import sqlite3
 import threading
 import time
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,7 @@ from uuid import UUID, uuid4
 import httpx2
 import pytest
 from fastapi.testclient import TestClient
+from playwright.sync_api import Browser, expect
 
 from splicewright.actions.plan_joint import plan_joint
 from splicewright.actions.record_conveyor import record_conveyor
@@ -32,10 +35,11 @@ from splicewright.store.sql_accounts import SqlAccounts
 from store.conftest import migrated, postgres, postgres_url, server
 from store.making import Server
 from web.calling import API, Office, calling, fits_problem
-from web.conftest import PASSWORD, SITE, START, Clock, csrf_of, sign_in
+from web.conftest import PASSWORD, SITE, START, Clock, csrf_of, enter, sign_in
 from web.processes import (
     Phones,
     free_port,
+    held_by_another,
     kill,
     numbers,
     prepare,
@@ -45,6 +49,7 @@ from web.processes import (
     until_over,
     working,
 )
+from web.working import THICKNESS, bar, on_the_phone, wait_sent, waiting, write
 
 __all__ = ["migrated", "postgres", "postgres_url", "server"]
 WRITES = 1000
@@ -207,21 +212,48 @@ def _blocked(client: TestClient, site: str) -> None:
     assert answer.status_code == 503
 
 
-def test_a_form_while_it_is_locked(
-    hurried: Office, people: dict[str, Account], tmp_path: Path
-) -> None:
-    with calling(hurried.app) as page:
-        holder = sqlite3.connect(tmp_path / "register.sqlite", isolation_level=None)
-        holder.execute("BEGIN IMMEDIATE")
-        try:
-            refused = sign_in(page, "crew")
-        finally:
-            holder.execute("ROLLBACK")
-            holder.close()
-        assert refused.status_code == 503
-        assert refused.headers["retry-after"]
-        assert PASSWORD not in refused.text
-        assert sign_in(page, "crew").status_code == 303
+def test_locked_by_another_process_while_it_is_served(tmp_path: Path, browser: Browser) -> None:
+    """Longer than the server waits: programs and pages are told so, a phone keeps what it wrote."""
+    path, port = tmp_path / "register.sqlite", free_port()
+    site, key = prepare(str(path))
+    with open_register(path, check=False) as register:
+        job = UUID(_planned(register, "flat", "flat-torn-belt"))
+    address = f"http://127.0.0.1:{port}"
+    headers = {"Authorization": f"Bearer {key}"}
+    with (
+        serving(str(path), port),
+        httpx2.Client(base_url=address, headers=headers, timeout=60) as program,
+        httpx2.Client(base_url=address, timeout=60) as person,
+        contextlib.closing(browser.new_context(base_url=address)) as context,
+        ThreadPoolExecutor(2) as hands,
+    ):
+        phone = context.new_page()
+        enter(phone, "ada")
+        phone.goto(f"/jobs/{job}")
+        on_the_phone(phone)
+        with held_by_another(path):
+            fact = {"facts": [sent(0, site)]}
+            refused = hands.submit(program.post, f"{API}/facts", json=fact)
+            form = hands.submit(sign_in, person, "ada")
+            write(phone, "measure", THICKNESS, "12.5")
+            expect(bar(phone)).to_contain_text("waits")
+            assert program.get(f"{API}/conveyors").status_code == 200  # reading goes on
+            told, page = refused.result(), form.result()
+            assert len(waiting(phone)) == 1
+        assert told.status_code == page.status_code == 503
+        assert fits_problem(told.json())
+        for said in (told.json()["detail"], page.text):
+            assert "try again" in said
+        assert told.headers["retry-after"] == page.headers["retry-after"] == "5"
+        assert PASSWORD not in page.text
+        wait_sent(phone)  # by itself, once the register takes it
+        assert sign_in(person, "ada").status_code == 303
+        done = program.post(f"{API}/facts", json=fact).json()["outcomes"]
+        assert done[0]["verdict"] == "recorded"
+    with open_register(path) as register:
+        kinds = [s.fact.kind for s in register.facts_about(job)]
+        assert kinds == ["job opened", "value recorded"]
+        assert register.verify().faults == ()
 
 
 def test_the_clock_is_set_back(
@@ -393,7 +425,7 @@ class _Host:
             if until(told):
                 return told
             assert told["ended"] is None, told
-            time.sleep(0.03)
+            time.sleep(0.1)
         raise AssertionError(told)
 
     def close(self) -> None:
