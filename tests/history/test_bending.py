@@ -79,7 +79,7 @@ def test_f_and_aicc_by_hand() -> None:
     assert gain_of_bend(10.0, 4.0, 8.0) == pytest.approx(12.0)
     # ten readings, 3 numbers: 10 ln(2/10) + 6 + 24/6
     assert aicc(10, 2.0, 3) == pytest.approx(10 * math.log(0.2) + 6 + 4)
-    y = 12 - 6e-4 * USE + noise(1)
+    y = 12 - 0.3 * np.expm1(USE / 3500) + noise(1, 0.3)
     found, line = judge_bend(USE, y, 4.0), fit_line(USE, y)
     assert found.curve is not None
     gain = (line.spread**2 * 8 - found.curve.rest) / (found.curve.rest / 7)
@@ -104,19 +104,19 @@ def test_wear_that_levels_off_may_never_reach_the_limit(seed: int) -> None:
 
 
 def test_band_of_the_curve_holds_the_end_nine_times_in_ten() -> None:
-    # 100 sets, standard error 3 %: the limit as one further reading would give it
+    # 60 sets, standard error 3.9 %: the limit as one further reading would give it
     truth = 3500 * math.log1p(8 / 0.3)
     rng = np.random.default_rng(5)
     inside = bent = 0
-    for _ in range(100):
+    for _ in range(60):
         y = 12 - 0.3 * np.expm1(USE / 3500) + rng.normal(0, 0.08, USE.size)
         read = 4.0 + rng.normal(0, 0.08)  # what would be read on the day the true wear is 8
         found = judge_bend(USE, y, read)
         if not math.isnan(found.likely):
             bent += 1
             inside += found.earliest <= truth <= found.latest
-    assert bent >= 99
-    assert inside / bent == pytest.approx(0.9, abs=0.08)
+    assert bent >= 59
+    assert inside / bent == pytest.approx(0.9, abs=0.09)
 
 
 def test_a_bend_that_hangs_on_one_reading_does_not_count() -> None:

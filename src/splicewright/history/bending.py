@@ -92,7 +92,7 @@ class Bend:
     Attributes
     ----------
     course : what the readings say
-    curve : the fitted curve; None with too few readings
+    curve : the fitted curve; None with too few readings, and where it is plain that none bends
     chance : that readings of a straight line bend as much or more, by F [0..1]; nan if too few
     better_by : AICc of the line less that of the curve; above zero the curve describes them
         better; nan if too few
@@ -141,6 +141,9 @@ def judge_bend(
     needed = 3 - fixed
     if u.size < FEWEST - fixed or np.unique(u[u > 0] if fixed else u).size <= needed:
         return Bend(Course.FEW, None, math.nan, math.nan, None, *_NO_ENDS)
+    rough, better = _weigh(u, y, _least_rest(u, y, start), start, error)
+    if rough > 2 * CLEAR:  # the plain case, without the work of an exact fit
+        return Bend(Course.LINE, None, rough, better, None, *_NO_ENDS)
     curve = fit_curve(u, y, start=start)
     chance, better = _weigh(u, y, curve.rest, start, error)
     clear = chance < CLEAR and better > 0 and curve.settled

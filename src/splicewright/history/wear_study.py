@@ -243,12 +243,12 @@ def _course(forecast: WearForecast, series: Series) -> Sentence | None:
     bend = forecast.bend
     if bend is None:
         return None
-    if bend.course is Course.FEW or bend.curve is None:
+    if bend.course is Course.FEW:
         return sentence(
             f"too few readings to say whether wear levels off or speeds up: {FEWEST} or more do"
         )
     odds = f"{bend.chance:.2g}" if bend.chance >= 1e-4 else "below 0.0001"
-    if bend.hangs_on is not None:
+    if bend.hangs_on is not None and bend.curve is not None:
         turns = "level off" if bend.curve.bend > 0 else "speed up"
         return sentence(
             f"the readings seem to {turns}, but by the one of "
