@@ -14,7 +14,7 @@ from splicewright.store import Account, Fact
 from splicewright.store.job_facts import DeviationSigned
 from splicewright.store.sql import SqlRegister
 from web.conftest import Clock, csrf_of, enter
-from web.looking import axe, fits, picture, small_targets
+from web.looking import SCREENSHOTS, axe, fits, picture, small_targets
 from web.test_job_sync import MakePhone, make_phone
 from web.working import THICKNESS, open_job, ready, wait_sent, write
 
@@ -141,8 +141,7 @@ def test_a_deviation_on_a_phone(phone: Page, job: RecordedPlan, register: SqlReg
     expect(phone.locator("#deviation-for")).to_be_hidden()
     axe(phone)
     fits(phone)
-    phone.locator("#deviations").scroll_into_view_if_needed()
-    picture(phone, "job-deviation-phone")
+    phone.locator("#deviations").screenshot(path=SCREENSHOTS / "job-deviation-phone.png")
     # On paper, too.
     phone.emulate_media(media="print")
     expect(phone.locator("#deviations")).to_be_visible()

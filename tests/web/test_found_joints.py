@@ -79,7 +79,8 @@ def test_with_a_rating_it_is_judged_by_named_assumptions(
 ) -> None:
     """Rated at 90 N/mm as the example's plan of the same belt; every blank is told as assumed."""
     client = signed_in("crew")
-    joint = _found(client, incline, rated="90 N/mm", source="marking on the plates")
+    stated = {"plates": "12", "rated": "90 N/mm", "source": "marking on the plates"}
+    joint = _found(client, incline, **stated)
     said = _verdict(client, joint, leading__1="lost", trailing__9="cracked")
     assert "Do not run it" in said
     for assumed in ("No plan of this joint is known", "Plate pitch not measured", "cut straight",
@@ -91,8 +92,8 @@ def test_with_a_rating_it_is_judged_by_named_assumptions(
     assert "It has no plan: nobody chose it for this belt." in nothing
     # Measured, an assumption goes, and the joint is told anew; both stay in its history.
     measured = _described(
-        client, rated="90 N/mm", source="marking on the plates", pitch="43 mm", bolts="2",
-        plate_width="1 1/2 in", width="998 mm", pin="10 mm",
+        client, pitch="78 mm", bolts="2", plate_width="2 11/16 in", width="998 mm", pin="10 mm",
+        **stated,
     )  # fmt: skip
     assert client.post(f"/joints/{joint}/describe", data=measured).status_code == 303
     again = _verdict(client, joint, leading__1="lost", trailing__9="cracked")

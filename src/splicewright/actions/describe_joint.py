@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
+from splicewright.actions.record_facts import append_once
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.quantities import Kind, read
 
@@ -62,20 +62,20 @@ def known_joint(register: Register, joint: JointNow) -> Known | None:
     from splicewright.job.found_joint import missing
     from splicewright.store.joint_facts import JointDescribed
 
-    said, fact = None, None
+    said = None
     for stored in register.facts_about(joint.joint):
         if isinstance(stored.what, JointDescribed) and not stored.withdrawn:
-            said, fact = stored.what, stored
-    if said is None or fact is None:
+            said = stored.what
+    if said is None:
         return None
     there = register.conveyor(joint.conveyor)
     file = there.file if there is not None else None
     conveyor = kept_conveyor(register, joint.conveyor) if file is not None else None
     found = _found(said)
-    return Known(f"{fact.hash.hex()} {file}", said, found, conveyor, missing(found, conveyor))
+    # By what it says, not by its fact: a correction changes the one and not the other.
+    return Known(f"{said!r} {file}", said, found, conveyor, missing(found, conveyor))
 
 
-@lru_cache(maxsize=64)
 def _found(said: JointDescribed) -> FoundJoint:
     from splicewright.job.found_joint import FoundJoint
 
@@ -124,7 +124,7 @@ def describe_joint(
         raise InputError(*faults)
     once = uuid5(sent, f"{joint} {said!r}")
     if register.fact(once) is None:
-        register.append(Fact(once, now, by, said, person, device))
+        append_once(register, Fact(once, now, by, said, person, device))
 
 
 def record_found_joint(
@@ -169,11 +169,13 @@ def record_found_joint(
     belt = next(iter(register.belts(conveyor.conveyor)), None)
     at = _place(place, belt.length if belt is not None else None, faults)
     joint = uuid5(sent, "\n".join(("joint", name, *(typed.get(f, "") for f in FIELDS), place)))
+    taken = bool(name) and bool(register.joints(conveyor.conveyor, label=name))
     if register.joint(joint) is not None:
+        # Looked for after the name: whoever finds it taken by a double tap finds the joint.
         return joint
     if not name or len(name) > 60 or not name.isprintable():
         faults.append(Fault("label", "is missing; accepted is a name of up to 60 letters"))
-    elif register.joints(conveyor.conveyor, label=name):
+    elif taken:
         say = f'"{name}" is a joint of {conveyor.name} already; give another name'
         faults.append(Fault("label", say))
     said = _read(joint, typed, _width(register, conveyor.conveyor), now, faults)
@@ -189,7 +191,7 @@ def record_found_joint(
     ids = [uuid5(joint, word) for word in ("planned", "described", "put to work")]
     facts = [Fact(i, now, by, w, person, device) for i, w in zip(ids, whats, strict=False)]
     work = Fact(ids[2], min(since, now), by, JointPutToWork(joint), person, device)
-    register.append(*facts, work)
+    append_once(register, *facts, work)
     return joint
 
 

@@ -69,6 +69,25 @@ def record_facts(
     return tuple(outcomes[number] for number in range(len(facts)))
 
 
+def append_once(register: Register, *facts: Fact) -> None:
+    """Append facts whose ids come of what was sent: both halves of a double tap may come here.
+
+    Raises
+    ------
+    ConflictError
+        Something else stands against them than the same facts by a later clock.
+    """
+    from splicewright.store import ConflictError
+
+    try:
+        register.append(*facts)
+    except ConflictError:
+        for fact in facts:
+            there = register.fact(fact.id)
+            if there is None or there.fact.kind != fact.kind:
+                raise
+
+
 def record_sent(
     register: Register, sent: Iterable[Any], seen: Mapping[UUID, int] | None = None
 ) -> tuple[Outcome, ...]:

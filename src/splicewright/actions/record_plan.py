@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid4, uuid5
 
+from splicewright.actions.record_facts import append_once
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def record_plan(
     InputError
         The register does not know the conveyor, or the plan is of another one.
     """
-    from splicewright.store import ConflictError, Fact
+    from splicewright.store import Fact
     from splicewright.store.job_facts import JobOpened
     from splicewright.store.joint_facts import JointPlanned
 
@@ -80,12 +81,7 @@ def record_plan(
     )  # fmt: skip
     opened = JobOpened(job, conveyor, plan.work.name, joint)
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
-    try:
-        register.append(*(Fact(id_, now, by, what, device=device) for id_, what in facts))
-    except ConflictError:
-        # Both halves of a double tap may come here; they differ by the clock alone.
-        if register.fact(uuid5(once, "planned")) is None:
-            raise
+    append_once(register, *(Fact(id_, now, by, what, device=device) for id_, what in facts))
     return made
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
 from splicewright.actions.read_job import read_job
+from splicewright.actions.record_facts import append_once
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def sign_deviation(
         job, step, what, found.answered.box, reading.kind, found.answered.value,
         reading.limit.say(system), why.strip(), to_do.strip(), STATEMENT, day,
     )  # fmt: skip
-    register.append(Fact(id_, now, by, signed, person, device))
+    append_once(register, Fact(id_, now, by, signed, person, device))
     return True
 
 

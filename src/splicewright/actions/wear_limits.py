@@ -52,6 +52,13 @@ def limits_of(facts: Iterable[Stored]) -> tuple[LimitNow, ...]:
     return tuple(sorted(found.values(), key=lambda limit: named(limit.what.what)))
 
 
+def every_limit(register: Register) -> tuple[LimitNow, ...]:
+    """All limits of a register, by name of their place."""
+    from splicewright.actions.from_register.facts import facts_of
+
+    return limits_of(facts_of(register, "wear limit set"))
+
+
 def named(place: str) -> str:
     """The name of a place as it is compared: case and outer spaces say nothing."""
     return place.strip().casefold()

@@ -12,7 +12,7 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.wear_limits import (
     PLACES,
     LimitNow,
-    limits_of,
+    every_limit,
     set_limit,
     withdraw_limit,
 )
@@ -89,23 +89,23 @@ def take_back(
 
 def belt_limits(register: Register, conveyor: UUID) -> tuple[LimitNow, ...]:
     """The limits of the belt that lies on a conveyor, and of the conveyor for every belt."""
-    things = (*(b.belt for b in register.belts(conveyor)[:1]), conveyor)
-    return limits_of(stored for thing in things for stored in register.facts_about(thing))
+    things = {conveyor, *(b.belt for b in register.belts(conveyor)[:1])}
+    return tuple(x for x in every_limit(register) if x.what.about in things)
 
 
 def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
     """The belt, whichever lies here, this belt alone, and the joints in it."""
-    found = [_thing(register, Stream.CONVEYOR, conveyor, "the belt, whichever lies here")]
+    words = [(Stream.CONVEYOR, conveyor, "the belt, whichever lies here")]
     for belt in register.belts(conveyor)[:1]:
-        found.append(_thing(register, Stream.BELT, belt.belt, f"{belt.name} alone"))
+        words.append((Stream.BELT, belt.belt, f"{belt.name} alone"))
     for joint in register.joints(conveyor, limit=2000):
         if joint.state is not State.REMOVED:
-            found.append(_thing(register, Stream.JOINT, joint.joint, f"joint {joint.label}"))
-    return tuple(found)
-
-
-def _thing(register: Register, of: Stream, about: UUID, words: str) -> _Thing:
-    return _Thing(of, about, words, limits_of(register.facts_about(about)))
+            words.append((Stream.JOINT, joint.joint, f"joint {joint.label}"))
+    limits = every_limit(register)
+    return tuple(
+        _Thing(of, about, said, tuple(x for x in limits if x.what.about == about))
+        for of, about, said in words
+    )
 
 
 def _page(

@@ -65,11 +65,10 @@ class _Limits:
     """Limits set in the register, by thing and place."""
 
     def __init__(self, looked: Looked) -> None:
-        from splicewright.actions.from_register.facts import facts_of
-        from splicewright.actions.wear_limits import limits_of, named
+        from splicewright.actions.wear_limits import every_limit, named
 
         self._looked = looked
-        found = limits_of(facts_of(looked.register, "wear limit set"))
+        found = every_limit(looked.register)
         self._limits = {(f.what.about, named(f.what.what)): f.what for f in found}
 
     def of(self, conveyor: UUID, about: UUID, place: str) -> WearLimitSet | None:
