@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
 
@@ -83,7 +84,9 @@ def test_no_assumed_case_asks_for_more(name: str) -> None:
                    and "wires" not in c.case]  # fmt: skip
         by_guidance = {hold: next(c.amount for c in typical if hold in c.case)
                        for hold in ("guided all along", "not guided")}  # fmt: skip
-        shown = [None if side is None else side.value for side in (limit.held, limit.loose)]
+        assert limit.guided is not None
+        sides = (limit.guided.held, limit.guided.loose)
+        shown = [None if side is None else side.value for side in sides]
         assert shown == list(by_guidance.values())
 
 
@@ -111,12 +114,26 @@ def test_both_limits_of_guidance_are_told() -> None:
     limits = example("incline").limits
     assert limits is not None
     square = limits.out_of_square
-    assert square.held is not None and square.loose is None
+    assert square.guided is not None
+    held, loose = square.guided.held, square.guided.loose
+    assert held is not None and loose is None
     # A belt that nothing guides swings until it is square again.
-    assert square.guidance() == f"{square.held.show()} guided all along, no limit not guided"
-    assert square.smallest.value < square.held.value < square.typical.value
+    assert square.guidance() == f"{held.show()} guided all along, no limit not guided"
+    assert square.smallest.value < held.value < square.typical.value
     off = limits.off_centre
     assert off.guidance() == f"{off.typical.show()}, whatever guides the belt"
+
+
+def test_a_plan_kept_before_the_two_were_told_apart_is_read() -> None:
+    made = example("incline")
+    kept = json.loads(made.to_json())
+    for limit in kept["limits"].values():
+        if isinstance(limit, dict):
+            limit.pop("guided", None)
+    old = JointPlan.from_json(json.dumps(kept)).limits
+    assert old is not None and made.limits is not None
+    assert old.out_of_square.smallest == made.limits.out_of_square.smallest
+    assert old.out_of_square.guidance() == "guided and not guided were not told apart"
 
 
 def test_the_same_joint_is_worked_once() -> None:

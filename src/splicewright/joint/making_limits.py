@@ -109,28 +109,45 @@ def diagonal_difference(out: float, back: float, width: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class Guided:
+    """What costs a tenth of the margin, by what guides the belt; None: no amount was found.
+
+    held, loose : with the belt guided all along, and with nothing that guides it; unit as of the
+    limit
+    """
+
+    held: Figure | None
+    loose: Figure | None
+
+    def shown(self, system: System = "metric") -> tuple[str, str]:
+        """Both in words."""
+        held, loose = (
+            "no limit" if side is None else side.show(system) for side in (self.held, self.loose)
+        )
+        return held, loose
+
+
+@dataclass(frozen=True, slots=True)
 class MakingLimit:
     """How much of one error is accepted.
 
     smallest, typical : amount that costs a tenth of the margin, of all assumptions and of the
-    typical ones; held, loose : the same as typical, with the belt guided all along and with
-    nothing that guides it; None where no amount was found that costs as much; [m], for
-    tightness a share [-]; practice : what the trade asks beside it, common practice without a
-    source
+    typical ones [m], for tightness a share [-]; practice : what the trade asks beside it, common
+    practice without a source; guided : the same as typical, by what guides the belt; None in plans
+    that were made before the two were told apart
     """
 
     what: str
     smallest: Figure
     typical: Figure
-    held: Figure | None
-    loose: Figure | None
     practice: Sentence
+    guided: Guided | None = None
 
     def guidance(self, system: System = "metric") -> str:
         """Both limits of side guidance, in words."""
-        held, loose = (
-            "no limit" if side is None else side.show(system) for side in (self.held, self.loose)
-        )
+        if self.guided is None:
+            return "guided and not guided were not told apart"
+        held, loose = self.guided.shown(system)
         if held == loose:
             return f"{held}, whatever guides the belt"
         return f"{held} guided all along, {loose} not guided"
@@ -224,10 +241,10 @@ def making_limits(
         ]
         assert made[0] is not None and made[1] is not None
         return MakingLimit(
-            what, made[0], made[1],
-            figure(".held", "typical, belt guided all along", held.amount, held.case),
-            figure(".loose", "typical, nothing guides the belt", loose.amount, loose.case),
-            practice,
+            what, made[0], made[1], practice, Guided(
+                figure(".held", "typical, belt guided all along", held.amount, held.case),
+                figure(".loose", "typical, nothing guides the belt", loose.amount, loose.case),
+            ),
         )  # fmt: skip
 
     square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE,
@@ -254,8 +271,8 @@ def making_limits(
         off_centre=off,
         tightness=tight,
         thickness=MakingLimit(
-            "difference in thickness of the two belts", thick, thick, thick, thick,
-            sentence("skive the thicker end"),
+            "difference in thickness of the two belts", thick, thick,
+            sentence("skive the thicker end"), Guided(thick, thick),
         ),
         back=back,
         arcs=sheet.work("limit.arcs", "difference of the two lengths at the square line",

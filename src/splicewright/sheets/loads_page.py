@@ -41,11 +41,12 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
             {
                 "what": limit.what,
                 "smallest": limit.smallest.show(system),
-                "held": "no limit" if limit.held is None else limit.held.show(system),
-                "loose": "no limit" if limit.loose is None else limit.loose.show(system),
+                "held": held,
+                "loose": loose,
                 "practice": limit.practice.say(system),
             }
             for limit in loads.limits.every
+            for held, loose in [("–", "–") if limit.guided is None else limit.guided.shown(system)]
         ],
         "derived": f"{DERIVED}; {BOTH_ENDS}",
         "loss": "a tenth of the margin",
