@@ -100,16 +100,17 @@ def simulated(
 
 
 def test_limits_hold_the_truth_nine_times_in_ten() -> None:
-    # 60 fleets of 40 joints, every second look misses: binomial standard error 0.039
+    # 40 fleets of 40 joints, every second look misses: binomial standard error 0.047; a run of 1000
+    # is told in docs/checks-life.md
     rng = np.random.default_rng(4)
     inside = told = 0
-    for _ in range(60):
+    for _ in range(40):
         learnt = learn_delay(simulated(rng, 40, 0.05, rng.exponential(2.5, 40), 1.0, 0.5), 0.5)
         if learnt.enough:
             told += 1
             inside += learnt.low <= 2.5 <= learnt.high
-    assert told > 54
-    assert inside / told == pytest.approx(0.9, abs=0.09)
+    assert told > 35
+    assert inside / told == pytest.approx(0.9, abs=0.1)
 
 
 def test_looks_taken_as_sure_make_delays_look_longer_than_they_are() -> None:

@@ -32,12 +32,7 @@ def test_published_lives_from_the_table_to_the_law(tmp_path: Path) -> None:
     assert found.settled.law.scale / 3600 == pytest.approx(606.528, abs=5e-3)
     assert found.settled.shape.low < 1.7208 < found.settled.shape.high
     assert "follows the lives" in found.settled.fit
-
-
-def test_the_curve_holds_the_law_between_its_limits(tmp_path: Path) -> None:
-    found = study(tmp_path, NIST_ROWS)
-    assert found.settled is not None
-    curve = found.settled.curve
+    curve = found.settled.curve  # the law lies between its limits
     assert all(p.low <= p.good <= p.high for p in curve)
     assert [p.good for p in curve] == sorted((p.good for p in curve), reverse=True)
 
