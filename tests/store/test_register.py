@@ -377,3 +377,31 @@ def test_names_are_ordered_alike_on_both_databases(register: SqlRegister, clock:
     names = ["Zeche", "ore", "Ärzberg", "Öre", "a b", "a_b", "a-b", "Ab"]
     register.append(*(plant.fact(SiteAdded(uuid4(), name)) for name in names))
     assert [s.name for s in register.sites()] == sorted(names)
+
+
+def test_the_newest_about_some_things_with_what_corrects_them(
+    register: SqlRegister, plant: Plant
+) -> None:
+    joint = plant.joint(register)
+    other = plant.joint(register, "J2")
+    first = plant.fact(JointSeen(joint, 12.0))
+    wrong = plant.fact(JointSeen(joint, 30.0))
+    register.append(first, wrong)
+    register.append(plant.fact(JointSeen(other, 99.0)), plant.fact(JointBuilt(joint)))
+    instead = Correction(Stream.JOINT, joint, wrong.id, JointSeen(joint, 33.0), "misread")
+    register.append(plant.fact(instead))
+    count, newest = register.newest_about([joint], 3)
+    assert count == 5
+    assert [s.fact.kind for s in newest] == ["correction", "joint built", "joint seen"]
+    assert newest[-1].what == JointSeen(joint, 33.0)
+    assert register.newest_about([joint, other], 100) == (
+        7,
+        tuple(
+            sorted(
+                (*register.facts_about(joint), *register.facts_about(other)),
+                key=lambda stored: -stored.seq,
+            )
+        ),
+    )
+    assert register.newest_about([uuid4()], 5) == (0, ())
+    assert register.newest_about([], 5) == (0, ())

@@ -169,6 +169,14 @@ class Register(Protocol):
         The corrections themselves are among them.
         """
 
+    def newest_about(
+        self, subjects: Collection[UUID], limit: int
+    ) -> tuple[int, tuple[Stored, ...]]:
+        """How many facts there are about some things, and the newest, the last to arrive first.
+
+        Corrections are applied: what corrects a fact arrived after it.
+        """
+
     def sites(self) -> tuple[SiteNow, ...]:
         """All sites, by name."""
 

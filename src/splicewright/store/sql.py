@@ -44,6 +44,8 @@ from splicewright.store.register import (
 )
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER, TABLES
 from splicewright.store.sql_present import (
+    COUNT_ABOUT,
+    NEWEST_ABOUT,
     due_query,
     jobs_query,
     joints_query,
@@ -258,6 +260,16 @@ class SqlRegister:
         """Facts about one thing, corrections applied."""
         with opening.reading(self._engine) as connection:
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
+
+    def newest_about(
+        self, subjects: Collection[UUID], limit: int
+    ) -> tuple[int, tuple[Stored, ...]]:
+        """How many facts there are about some things, and the newest; see `Register`."""
+        about = {"subjects": list(subjects)}
+        with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
+            count = connection.execute(COUNT_ABOUT, about).scalar_one()
+            found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
+        return count, amend([read_stored(row) for row in found[::-1]])[::-1]
 
     # Present state
 

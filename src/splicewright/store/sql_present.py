@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, Table, UpdateBase, and_, bindparam, delete, select
+from sqlalchemy import Connection, Select, Table, UpdateBase, and_, bindparam, delete, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from splicewright.store.kinds import Stream
@@ -22,7 +22,7 @@ from splicewright.store.present import (
     SubjectNow,
     key_of,
 )
-from splicewright.store.schema import TABLES
+from splicewright.store.schema import FACTS, TABLES
 
 R = TypeVar("R", bound=Row)
 
@@ -33,6 +33,10 @@ def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
 
 
 # Queries are built once: to put one together takes longer than SQLite takes to answer it.
+
+_ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
+COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
+NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
 @cache

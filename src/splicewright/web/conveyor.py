@@ -27,6 +27,8 @@ from splicewright.web.visiting import Role, Visitor, room_of, visitor
 
 router = APIRouter()
 SOON = timedelta(days=30)
+_SHOWN, _LONGEST = 12, 1000
+"""Entries on the conveyor's page, and on that of its history."""
 _Who = Annotated[Visitor, Depends(visitor)]
 _LINKS = (
     Entry("/conveyors/{conveyor}/plan", "Plan a joint", Role.CREW),
@@ -108,10 +110,8 @@ def _page(request: Request, who: Visitor, conveyor: UUID) -> Response:
     site = register.site(there.site)
     belt = belt_map(register, conveyor, now, joints)
     names = Names(register)
-    facts = list(register.facts_about(conveyor))
-    if belt is not None:
-        facts += register.facts_about(belt.belt)
-    facts.sort(key=lambda stored: (stored.when, stored.seq), reverse=True)
+    about = [conveyor] if belt is None else [conveyor, belt.belt]
+    count, facts = register.newest_about(about, _SHOWN)
     return render(
         request,
         "conveyor.html",
@@ -124,8 +124,8 @@ def _page(request: Request, who: Visitor, conveyor: UUID) -> Response:
         now=now,
         jobs=register.jobs(conveyor, limit=50),
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
-        lines=[tell(stored, names, who.units) for stored in facts[:12]],
-        more=max(0, len(facts) - 12),
+        lines=[tell(stored, names, who.units) for stored in facts],
+        more=count - len(facts),
         links=offered(request, _LINKS, who, conveyor=conveyor),
         stamp=f"{(there.file or '')[:12]}-{who.units}",
     )
@@ -191,18 +191,17 @@ def assumed(request: Request, who: _Who, conveyor: UUID) -> Response:
 
 @router.get("/conveyors/{conveyor}/history")
 def conveyor_history(request: Request, who: _Who, conveyor: UUID) -> Response:
-    """All that was recorded about a conveyor and its belts, the newest first."""
+    """What was recorded about a conveyor and its belts, the last to arrive first."""
     register = room_of(request).register
     there = find_conveyor(register, conveyor)
-    facts = list(register.facts_about(conveyor))
-    for belt in register.belts(conveyor):
-        facts += register.facts_about(belt.belt)
-    facts.sort(key=lambda stored: (stored.when, stored.seq), reverse=True)
+    about = [conveyor, *(belt.belt for belt in register.belts(conveyor))]
+    count, facts = register.newest_about(about, _LONGEST)
     names = Names(register)
     lines = [tell(stored, names, who.units) for stored in facts]
     return render(
-        request, "thing-history.html", title=there.name, back=f"/conveyors/{conveyor}", lines=lines
-    )
+        request, "thing-history.html", title=there.name, back=f"/conveyors/{conveyor}", lines=lines,
+        more=count - len(facts),
+    )  # fmt: skip
 
 
 def _map(found: BeltMap, who: Visitor, *, invented: bool) -> bytes:
