@@ -343,10 +343,13 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
         jobs = [_planned(register, *of) for of in PLANNED]
     ports = (free_port(), free_port())
     with (
-        working(postgres_url) as one, working(postgres_url) as two,
-        serving(postgres_url, ports[0]), serving(postgres_url, ports[1]),
-        open_register(postgres_url, check=False) as register, contextlib.ExitStack() as close,
+        contextlib.ExitStack() as close, ThreadPoolExecutor(4) as hands,
+        open_register(postgres_url, check=False) as register,
     ):  # fmt: skip
+        # All four come up at once, as hosts do after a power cut.
+        opened = [working(postgres_url), working(postgres_url)]
+        opened += [serving(postgres_url, port) for port in ports]
+        one, two, *_ = hands.map(close.enter_context, opened)
         workers = {one.pid: one, two.pid: two}
         hosts = [close.enter_context(_Host(port, key)) for port in ports]
         bundle, look, apply = (str(uuid4()) for _ in range(3))
