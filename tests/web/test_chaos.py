@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 from uuid import UUID, uuid4
 
 import httpx2
@@ -338,17 +338,20 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
     One worker is killed in the middle of an import; the other takes it up again.
     """
     site, key = prepare(postgres_url)
-    rows = 800
+    rows = 2000
     with open_register(postgres_url) as register:
         jobs = [_planned(register, *of) for of in PLANNED]
     ports = (free_port(), free_port())
     with (
-        working(postgres_url) as one, working(postgres_url) as two,
-        serving(postgres_url, ports[0]), serving(postgres_url, ports[1]),
+        contextlib.ExitStack() as close, ThreadPoolExecutor(4) as hands,
         open_register(postgres_url, check=False) as register,
     ):  # fmt: skip
+        # All four come up at once, as hosts do after a power cut.
+        opened = [working(postgres_url), working(postgres_url)]
+        opened += [serving(postgres_url, port) for port in ports]
+        one, two, *_ = hands.map(close.enter_context, opened)
         workers = {one.pid: one, two.pid: two}
-        hosts = [_Host(port, key) for port in ports]
+        hosts = [close.enter_context(_Host(port, key)) for port in ports]
         bundle, look, apply = (str(uuid4()) for _ in range(3))
         # Both hosts are asked the same, as a phone does that lost the answer of the first.
         content = base64.b64encode(_table(rows)).decode("ascii")
@@ -361,10 +364,10 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
         assert register.stock(site) == ()  # it only looked
         for host in hosts:
             host.ask(f"{look}/apply", {"id": apply})
-        phones = [Phones(host.address, key, site, 60, clients=2) for host in hosts]
         by_then = hosts[1].watch(apply, until=lambda e: e["state"] == "running" and e["share"])
         assert 0 < by_then["share"] < 1 and by_then["said"]
         kill(workers[_worker_of(register, UUID(apply))])
+        phones = [Phones(host.address, key, site, 60, clients=2) for host in hosts]
         done = hosts[1].watch(apply)
         packed = hosts[0].watch(bundle)
         for each in phones:  # crews went on meanwhile, each fact sent to both hosts
@@ -375,8 +378,6 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
         assert done["answer"]["already"] > 0  # what the killed one had recorded stands, once
         assert len(packed["answer"]["packs"]) == 2
         files = [host.result(bundle) for host in hosts]
-        for host in hosts:
-            host.close()
         assert files[0] == files[1]
         assert len(zipfile.ZipFile(io.BytesIO(files[0])).namelist()) > 20
         takes = {str(i): t for i, _, t in _errands(register)}
@@ -425,10 +426,13 @@ class _Host:
             if until(told):
                 return told
             assert told["ended"] is None, told
-            time.sleep(0.1)
+            time.sleep(0.03)
         raise AssertionError(told)
 
-    def close(self) -> None:
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
         self._client.close()
 
     def result(self, errand: str) -> bytes:

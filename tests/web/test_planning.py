@@ -20,6 +20,7 @@ from splicewright.job import JointPlan, loads_of
 from splicewright.store import State
 from splicewright.store.present import ConveyorNow
 from splicewright.store.sql import SqlRegister
+from splicewright.web import plan_loads
 from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import keep_ranges, plan_on_incline
@@ -202,9 +203,10 @@ def test_a_plan_sent_twice_is_one_plan(
 
 
 def test_the_page_warns_of_a_plate_over_its_share(
-    signed_in: Enter, incline: ConveyorNow, register: SqlRegister
+    signed_in: Enter, incline: ConveyorNow, register: SqlRegister, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What page one of the job pack warns of stands on the page of the plan too."""
+    monkeypatch.setattr(plan_loads, "_KEPT", plan_loads._Kept())  # nobody asked before
     made = plan_on_incline(register)
     digest = register.joint(made.joint).plan  # type: ignore[union-attr]
     assert digest is not None

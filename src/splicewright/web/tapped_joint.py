@@ -65,7 +65,7 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
     digest, plan = found
     seen = picture(plan)
     if seen is None or plan.fastener is None:
-        say = f"{now.label} is planned without plates, which is what is inspected here"
+        say = f"{now.label} has no plan with plates: what is inspected here are plates"
         raise InputError(Fault("joint", say))
     pin = plan.fastener.size.pin
     return TappedJoint(now, tapped_by_plan(digest, plan), seen, plan.conveyor.invented, pin)
