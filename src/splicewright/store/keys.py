@@ -7,11 +7,11 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import sessions
-from splicewright.store.account_tables import TOKENS
+from splicewright.store.account_tables import ACCOUNTS, TOKENS
 from splicewright.store.accounts import LONGEST_TOKEN, SCOPE_ROLES, Account, Scope, Token
 
 SIGN = "sw_"
@@ -60,15 +60,28 @@ def make(
     return key
 
 
-def find(connection: Connection, key: str, now: datetime) -> Token | None:
-    """The token of a key that works."""
+_FIND = (
+    select(TOKENS, *(column.label(f"of_{column.name}") for column in ACCOUNTS.c))
+    .join(ACCOUNTS, ACCOUNTS.c.account == TOKENS.c.account)
+    .where(TOKENS.c.digest == bindparam("kept"))
+)
+
+
+def find(connection: Connection, key: str, now: datetime) -> tuple[Token, Account] | None:
+    """The token of a key that works, and its account."""
     try:
         digest = sessions.digest(key)
     except UnicodeEncodeError:
         return None
-    row = connection.execute(select(TOKENS).where(TOKENS.c.digest == digest)).first()
+    row = connection.execute(_FIND, {"kept": digest}).first()
     token = None if row is None else _token(row)
-    return token if token is not None and token.works(now) else None
+    if row is None or token is None or not token.works(now):
+        return None
+    account = Account(
+        row.of_account, row.of_login, row.of_name, row.of_role, row.of_units, row.of_made,
+        row.of_closed,
+    )  # fmt: skip
+    return token, account
 
 
 def note_use(connection: Connection, token: UUID, now: datetime) -> None:

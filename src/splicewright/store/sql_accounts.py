@@ -308,10 +308,10 @@ class SqlAccounts:
         """What a program's key opens."""
         now = self._now()
         with opening.reading(self._engine) as connection:
-            token = keys.find(connection, key, now)
-            account = _find(connection, token.account) if token is not None else None
-        if token is None or account is None or account.closed is not None:
+            found = keys.find(connection, key, now)
+        if found is None or found[1].closed is not None:
             return None
+        token, account = found
         if token.used is None or abs(now - token.used) > sessions.USED_TOLD:
             # Only for people to look at: a busy register turns nobody away for it.
             with contextlib.suppress(BusyError, FullError), self._writing() as connection:

@@ -107,11 +107,16 @@ def facts(
 
 
 @router.post("/facts")
-def record(request: Request, caller: Recorder, sent: FactsIn) -> OutcomesOut:
+async def record(request: Request, caller: Recorder, sent: FactsIn) -> OutcomesOut:
     """Record facts. Each has its own answer, so that one bad fact holds up no other.
 
     A program signs nothing: hold points and hand-overs are signed by a person at a page.
     """
+    # In one thread from end to end; the framework would take another one for the answer.
+    return await run_in_threadpool(_record, request, caller, sent)
+
+
+def _record(request: Request, caller: Caller, sent: FactsIn) -> OutcomesOut:
     register = room_of(request).register
     refused: dict[int, Outcome] = {}
     taken: list[Any] = []

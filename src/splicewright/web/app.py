@@ -101,6 +101,8 @@ def make_app(room: Room) -> FastAPI:
     """
     app = FastAPI(title="Splicewright", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.room = room
+    # Before the pages: what is asked for most often, by programs, is found first.
+    app.mount(api.PATH, api.make_api(room))
     entries: list[Entry] = []
     for page in PAGES:
         app.include_router(page.router)
@@ -108,7 +110,6 @@ def make_app(room: Room) -> FastAPI:
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
     app.state.paths = frozenset(route.path for route in page_routes())
     app.mount("/static", static_files.serve())
-    app.mount(api.PATH, api.make_api(room))
     refusing.listen(app)
     # The last added is the outermost.
     # The usual level 9 takes several times as long as 5 for a twentieth less.
