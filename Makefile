@@ -17,9 +17,8 @@ job: $(VENV)/ready-run
 	@echo
 	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
 
-# One worker more than the two cores: many tests wait, for a browser, a lock or a clock.
 test: $(VENV)/ready-dev
-	$(BIN)/python -m pytest -n 3 -q
+	$(BIN)/python -m pytest -n 2 -q
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check src tests benchmarks

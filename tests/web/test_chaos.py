@@ -420,7 +420,7 @@ class _Host:
         self, errand: str, until: Callable[[dict[str, Any]], object] = lambda e: e["ended"],
     ) -> dict[str, Any]:  # fmt: skip
         """The errand as this process tells it, once that is true."""
-        deadline = time.monotonic() + 40
+        deadline = time.monotonic() + 100  # a busy machine takes its time to miss the killed one
         while time.monotonic() < deadline:
             told: dict[str, Any] = self._client.get(f"/{errand}").json()
             if until(told):
