@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from sheets.plans import example
 from splicewright.job import DEFER, JointPlan, plan
 from splicewright.job.timing import EFFORTS, crew_gain
 from splicewright.joint import Construction, Material, Range, Size
@@ -446,3 +447,11 @@ def test_a_vulcanised_joint_takes_belt_and_has_steps_of_its_own() -> None:
     assert any(s.startswith("Vulcanised joint: this pack holds") for s in warned)
     assert not any(s.startswith("No fastener chosen") for s in warned)
     assert JointPlan.from_json(made.to_json()) == made
+
+
+def test_diagonals_are_checked_while_the_corners_are_there() -> None:
+    cut = next(step for step in example("incline").steps if step.key == "cut")
+    said = [line.say() for line in cut.text]
+    notched = next(i for i, line in enumerate(said) if line.startswith("Notch both corners"))
+    checked = next(i for i, line in enumerate(said) if "both diagonals" in line)
+    assert checked < notched

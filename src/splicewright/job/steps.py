@@ -241,6 +241,9 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
                  depth=layout.curve_depth)
         if curved
         else sentence("The ends are cut straight on the square line."),
+        # Before the notches: they take the corners away that the diagonals are measured from.
+        sentence("Check: {back} marked back from the cut along both edges, then both diagonals, "
+                 "corner to mark.", back=limits.back),
     ]  # fmt: skip
     for end in layout.ends:
         if end.notch_width > 0:
@@ -250,10 +253,6 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
                          width=(end.notch_width, Kind.LENGTH),
                          length=(end.notch_length, Kind.LENGTH))
             )  # fmt: skip
-    cut_text.append(
-        sentence("Check: {back} marked back from the cut along both edges, then both diagonals.",
-                 back=limits.back)
-    )  # fmt: skip
     if work.cut_out.value > 0:
         cut_text.append(
             sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out)
