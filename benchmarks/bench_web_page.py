@@ -96,7 +96,8 @@ def _ready_after(context: BrowserContext, path: str) -> tuple[float, float, int]
 
 def main() -> None:
     """Print the medians."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    names = ("chromium-headless-shell", "chromium", "chromium-browser")
+    chromium = next(filter(None, map(shutil.which, names)), None)
     if chromium is None:
         print("no chromium here: not measured")
         return

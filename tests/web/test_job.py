@@ -64,6 +64,7 @@ def test_a_job_on_a_phone(phone: Page, job: RecordedPlan) -> None:
 
 def test_a_job_on_a_desk(desk: Page, job: RecordedPlan) -> None:
     enter(desk, "lead")
+    desk.goto("/")
     desk.get_by_role("navigation", name="Pages").get_by_role("link", name="Jobs").click()
     axe(desk)
     fits(desk)

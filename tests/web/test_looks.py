@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from splicewright.store.sql import SqlRegister
-from web.conftest import enter
+from web.conftest import PASSWORD, enter
 from web.looking import COLOURS, axe, fits, picture, small_targets
 
 
@@ -57,7 +57,9 @@ def pages(register: SqlRegister) -> dict[str, str]:
 def test_sign_in_and_find_on_a_phone(phone: Page) -> None:
     phone.goto("/sign-in")
     looked_at(phone, "sign-in-phone")
-    enter(phone, "crew")
+    phone.get_by_label("Name", exact=True).fill("crew")
+    phone.get_by_label("Password").fill(PASSWORD)
+    phone.get_by_role("button", name="Sign in").click()
     phone.get_by_label("Find by name or site").press_sequentially("incl")
     expect(phone.locator("#found li")).to_have_count(1)
     phone.get_by_text("Menu").click()

@@ -221,6 +221,7 @@ def test_a_browser_killed_in_the_middle(
     page.goto("/")
     if "/sign-in" in page.url:
         enter(page, "crew")  # the browser had not yet written its cookie down
+        page.goto("/")
     wait_sent(page)
     assert len(said(register, job.job)) == 1 + 6
     context.close()

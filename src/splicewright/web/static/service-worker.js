@@ -8,6 +8,7 @@ const SHELL_CACHE = `shell-${VERSION}`;
 const WHOSE = "whose";
 const PATIENCE = 4_000;
 const KEPT_DAYS = 60;
+const LANES = 4;
 const JOB = /^\/jobs\/([0-9a-f-]{36})(\/|$)/;
 
 self.addEventListener("install", (event) => {
@@ -67,22 +68,31 @@ async function keepJob({ account, job, urls }) {
   await belongTo(account);
   const cache = await caches.open(`jobs-${account}`);
   let failed = 0;
-  for (const url of urls) {
-    const lasting = url.includes("?") || url.startsWith("/photographs/");
-    if (lasting && (await cache.match(url))) continue;
-    try {
-      const answer = await fetch(url, { credentials: "same-origin", cache: "no-cache",
-        headers: { Accept: "text/html, */*" } });
-      if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
-      const of = answer.headers.get("X-Account");
-      if (of && of !== account) throw new Error("another account");
-      await cache.put(url, answer);
-    } catch {
-      if (!(await cache.match(url))) failed += 1;
-    }
-  }
+  const rest = urls.values();
+  await Promise.all(Array.from({ length: LANES }, async () => {
+    for (const url of rest) failed += await keepOne(cache, account, url) ? 0 : 1;
+  }));
   await note(cache, job);
   return { failed };
+}
+
+// Whether the cache has what stands under an address, anew where it may have changed.
+async function keepOne(cache, account, url) {
+  const lasting = url.includes("?") || url.startsWith("/photographs/");
+  if (lasting && (await cache.match(url))) return true;
+  try {
+    // What every page needs is here already: no second way over a weak signal.
+    const answer = (lasting && (await (await caches.open(SHELL_CACHE)).match(url))) ||
+      (await fetch(url, { credentials: "same-origin", cache: "no-cache",
+        headers: { Accept: "text/html, */*" } }));
+    if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
+    const of = answer.headers.get("X-Account");
+    if (of && of !== account) throw new Error("another account");
+    await cache.put(url, answer);
+    return true;
+  } catch {
+    return Boolean(await cache.match(url));
+  }
 }
 
 // Remember when a job was opened; copies of jobs not opened for long are let go.
