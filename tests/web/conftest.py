@@ -24,6 +24,7 @@ from splicewright.store.sql_accounts import SqlAccounts
 from splicewright.web.app import make_app
 from splicewright.web.room import Room
 from web import looking
+from web.between import Between
 from web.serving import served
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
@@ -165,9 +166,15 @@ def signed_in(app: FastAPI, people: dict[str, Account]) -> Iterator[Callable[[st
 
 
 @pytest.fixture
-def site(app: FastAPI, people: dict[str, Account]) -> Iterator[str]:
+def between(app: FastAPI) -> Between:
+    """Whoever stands between phones and the app; lets everything pass until it is told."""
+    return Between(app)
+
+
+@pytest.fixture
+def site(between: Between, people: dict[str, Account]) -> Iterator[str]:
     """Address of the app, really served, with people to sign in."""
-    with served(app) as address:
+    with served(between) as address:
         yield address
 
 
@@ -214,6 +221,8 @@ def enter(page: Page, login: str) -> None:
     """Sign in, without the form's page: what people see of it has its own tests."""
     asked = page.context.request
     form = asked.get("/sign-in").text().partition('name="form" value="')[2].partition('"')[0]
-    data = {"login": login, "password": PASSWORD, "form": form, "next": "/"}
+    data: dict[str, str | float | bool] = {
+        "login": login, "password": PASSWORD, "form": form, "next": "/",
+    }  # fmt: skip
     answer = asked.post("/sign-in", form=data, max_redirects=0)
     assert answer.status == 303, answer.text()

@@ -8,11 +8,11 @@ import threading
 from collections.abc import Iterator
 
 import uvicorn
-from fastapi import FastAPI
+from starlette.types import ASGIApp
 
 
 @contextlib.contextmanager
-def served(app: FastAPI) -> Iterator[str]:
+def served(app: ASGIApp) -> Iterator[str]:
     """Address of the app while it is served."""
     listening = socket.socket()
     listening.bind(("127.0.0.1", 0))

@@ -86,12 +86,11 @@ def test_first_page_without_signal_lists_the_jobs_on_the_phone(
     picture(phone, "no-signal-phone")
     phone.get_by_role("link", name="K2: worn joint, long return").click()
     ready(phone)
-    phone.get_by_role("heading", name="Drawings").scroll_into_view_if_needed()
-    drawing = phone.get_by_role("img", name="Marking out and cutting")
-    drawing.scroll_into_view_if_needed()
+    phone.locator(".drawing summary").get_by_text("Marking out and cutting").click()
+    phone.get_by_role("img", name="Marking out and cutting").scroll_into_view_if_needed()
     until(
         phone,
-        "[...document.querySelectorAll('figure.drawing img')]"
+        "[...document.querySelectorAll('.drawing img')]"
         ".some(i => i.alt.startsWith('Marking out') && i.complete && i.naturalWidth > 0)",
     )
 

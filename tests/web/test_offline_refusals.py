@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
-from typing import Any
-
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, expect
 
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.store import Account
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
+from web.between import CUT, Ask, Between, Facts, outcomes
 from web.conftest import PASSWORD, enter
 from web.looking import axe, fits, picture
 from web.working import (
@@ -31,30 +28,6 @@ from web.working import (
 )
 
 
-@pytest.fixture(autouse=True)
-def _watched(phone: Page) -> None:
-    """Chromium watches the requests of a page from its start: told so later, it may let the very
-    next one pass."""
-    phone.context.route("**/asked-by-nobody", lambda route: route.abort())
-
-
-def _answering(page: Page, answer: Callable[[Route, list[Any]], bool]) -> list[int]:
-    """Put something between phone and server; gives the sizes of the requests seen.
-
-    answer : fulfils the route and gives True, or lets it through
-    """
-    seen: list[int] = []
-
-    def on_the_way(route: Route) -> None:
-        facts = json.loads(route.request.post_data or "{}").get("facts", [])
-        seen.append(len(facts))
-        if not answer(route, facts):
-            route.continue_()
-
-    page.context.route("**/sync", on_the_way)
-    return seen
-
-
 def _three_ticks_without_signal(page: Page, job: RecordedPlan) -> None:
     open_job(page, job)
     page.context.set_offline(True)
@@ -63,45 +36,42 @@ def _three_ticks_without_signal(page: Page, job: RecordedPlan) -> None:
 
 
 def test_server_failure_keeps_all_and_tries_again(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     _three_ticks_without_signal(phone, job)
-    broken = True
 
-    def fail(route: Route, facts: list[Any]) -> bool:
-        if broken:
-            route.fulfill(status=500, body="<h1>Internal error</h1>", content_type="text/html")
-        return broken
+    async def fail(facts: Facts, ask: Ask) -> tuple[int, str]:
+        return 500, "<h1>Internal error</h1>"
 
-    _answering(phone, fail)
+    between.answer = fail
     phone.context.set_offline(False)
     expect(bar(phone)).to_contain_text("the server does not answer as it should")
     assert len(waiting(phone)) == 3
-    broken = False
+    between.answer = None
     phone.get_by_role("button", name="Send now").click()
     wait_sent(phone)
     assert len(said(register, job.job)) == 1 + 3
 
 
 def test_answer_lost_on_the_way_doubles_nothing(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     _three_ticks_without_signal(phone, job)
     lost: list[int] = []
 
-    def swallow(route: Route, facts: list[Any]) -> bool:
+    async def swallow(facts: Facts, ask: Ask) -> tuple[int, str] | None:
         if lost:
-            return False
-        lost.append(route.fetch().status)  # the server records, the phone never hears of it
-        route.abort("connectionreset")
-        return True
+            return None
+        told = await ask(facts)  # the server records, the phone never hears of it
+        lost.extend(o["status"] for o in told)
+        return CUT
 
-    _answering(phone, swallow)
+    between.answer = swallow
     phone.context.set_offline(False)
     while not lost:
         phone.wait_for_timeout(50)
     expect(phone.get_by_role("button", name="Send now")).to_be_visible()
-    assert lost == [200] and len(said(register, job.job)) == 1 + 3
+    assert lost == [200] * 3 and len(said(register, job.job)) == 1 + 3
     assert len(waiting(phone)) == 3
     phone.get_by_role("button", name="Send now").click()
     wait_sent(phone)
@@ -109,20 +79,18 @@ def test_answer_lost_on_the_way_doubles_nothing(
 
 
 def test_an_answer_cut_off_or_of_somebody_else_is_no_receipt(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     _three_ticks_without_signal(phone, job)
     answers = iter(
         ['{"outcomes": [{"id": "', "<html>Welcome to the canteen's network</html>", "{}"]
     )
 
-    def odd(route: Route, facts: list[Any]) -> bool:
+    async def odd(facts: Facts, ask: Ask) -> tuple[int, str] | None:
         body = next(answers, None)
-        if body is not None:
-            route.fulfill(status=200, body=body, content_type="application/json")
-        return body is not None
+        return None if body is None else (200, body)
 
-    _answering(phone, odd)
+    between.answer = odd
     phone.context.set_offline(False)
     for trouble in ("signal", "signal", "server"):
         until(phone, f"splicewright.outbox.state.trouble === '{trouble}'")
@@ -135,7 +103,7 @@ def test_an_answer_cut_off_or_of_somebody_else_is_no_receipt(
 
 @pytest.mark.parametrize("status", [409, 422])
 def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
-    phone: Page, job: RecordedPlan, register: SqlRegister, status: int
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between, status: int
 ) -> None:
     open_job(phone, job)
     phone.context.set_offline(True)
@@ -145,18 +113,15 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     sign_hold(phone, "isolate")  # speaks of the refused entry: stays
     write(phone, "measure", THICKNESS, "12.5")  # speaks of another step: goes
 
-    def refuse(route: Route, facts: list[Any]) -> bool:
+    async def refuse(facts: Facts, ask: Ask) -> tuple[int, str]:
         good = [f for f in facts if f["id"] != bad]
-        sent = json.dumps({"account": facts[0]["person"], "facts": good})
-        answer = route.fetch(post_data=sent)
-        outcomes = answer.json()["outcomes"]
+        told = await ask(good)
         if len(good) < len(facts):
             why = [{"key": "what.step", "sentence": "made up for this test"}]
-            outcomes.append({"id": bad, "status": status, "seq": None, "faults": why})
-        route.fulfill(status=200, json={"outcomes": outcomes})
-        return True
+            told.append({"id": bad, "status": status, "seq": None, "faults": why})
+        return outcomes(told)
 
-    _answering(phone, refuse)
+    between.answer = refuse
     phone.context.set_offline(False)
     until(phone, "(async () => (await splicewright.outbox.db.outbox.count()) === 2)()")
     expect(bar(phone)).to_contain_text("1 entry needs a person")
@@ -173,7 +138,7 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     phone.reload()  # it is still there, and still told
     ready(phone)
     expect(bar(phone)).to_contain_text("1 entry needs a person")
-    phone.context.unroute("**/sync")
+    between.answer = None
     phone.get_by_role("button", name="Send again").click()
     wait_sent(phone)
     assert [kind for kind, _ in said(register, job.job)][-2:] == [
@@ -183,17 +148,16 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
 
 
 def test_an_entry_set_aside_stays_on_the_phone(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     open_job(phone, job)
     refused = [{"key": "", "sentence": "not wanted"}]
 
-    def refuse(route: Route, facts: list[Any]) -> bool:
-        outcomes = [{"id": f["id"], "status": 422, "seq": None, "faults": refused} for f in facts]
-        route.fulfill(status=200, json={"outcomes": outcomes})
-        return True
+    async def refuse(facts: Facts, ask: Ask) -> tuple[int, str]:
+        ids = [f["id"] for f in facts]
+        return outcomes([{"id": i, "status": 422, "seq": None, "faults": refused} for i in ids])
 
-    _answering(phone, refuse)
+    between.answer = refuse
     tick(phone, "isolate", 1)
     phone.once("dialog", lambda dialog: dialog.accept())
     phone.get_by_role("button", name="Set aside").click()
@@ -205,21 +169,18 @@ def test_an_entry_set_aside_stays_on_the_phone(
 
 
 def test_a_refused_request_is_halved_until_the_one_is_found(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     _three_ticks_without_signal(phone, job)
     bad = waiting(phone)[1]["id"]
 
-    def too_large(route: Route, facts: list[Any]) -> bool:
-        refused = any(f["id"] == bad for f in facts)
-        if refused:
-            route.fulfill(status=413, body="Too large")
-        return refused
+    async def too_large(facts: Facts, ask: Ask) -> tuple[int, str] | None:
+        return (413, "Too large") if any(f["id"] == bad for f in facts) else None
 
-    sizes = _answering(phone, too_large)
+    between.answer = too_large
     phone.context.set_offline(False)
     until(phone, "(async () => (await splicewright.outbox.db.outbox.count()) === 1)()")
-    assert sizes[0] == 3 and sizes[-1] == 1
+    assert between.sizes[0] == 3 and between.sizes[-1] == 1
     assert [r["id"] for r in waiting(phone)] == [bad]
     assert len(said(register, job.job)) == 1 + 2
 
@@ -246,10 +207,14 @@ def test_signed_out_keeps_all_and_asks_to_sign_in(
 
 
 def test_entries_of_one_account_are_never_sent_by_another(
-    phone: Page, job: RecordedPlan, register: SqlRegister
+    phone: Page, job: RecordedPlan, register: SqlRegister, between: Between
 ) -> None:
     _three_ticks_without_signal(phone, job)
-    phone.context.route("**/sync", lambda route: route.abort())
+
+    async def cut(facts: Facts, ask: Ask) -> tuple[int, str]:
+        return CUT
+
+    between.answer = cut
     phone.context.set_offline(False)
     phone.goto("/")
     phone.locator(".menu summary").click()
@@ -257,7 +222,7 @@ def test_entries_of_one_account_are_never_sent_by_another(
     phone.wait_for_url("**/sign-in")
     caches = phone.evaluate("caches.keys()")
     assert not [name for name in caches if name.startswith("jobs-")]
-    phone.context.unroute("**/sync")
+    between.answer = None
     enter(phone, "lead")
     phone.goto("/")
     expect(bar(phone)).to_contain_text("3 entries of Crew Example on this phone")

@@ -6,12 +6,15 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from splicewright.web.rendering import STATIC
+from splicewright.web.rendering import SHEAVES, STATIC, static_bytes
 
 
 class _Kept(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
-        response = await super().get_response(path, scope)
+        if path in SHEAVES:
+            response = Response(static_bytes(path), media_type="text/javascript")
+        else:
+            response = await super().get_response(path, scope)
         versioned = b"v=" in scope.get("query_string", b"")
         lasting = "public, max-age=31536000, immutable" if versioned else "public, max-age=300"
         if response.status_code in {200, 304}:

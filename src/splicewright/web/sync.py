@@ -40,19 +40,12 @@ SHELL = (
     "icon.svg",
     "splicewright.css",
     "job.css",
-    "outbox.css",
     "splicewright.js",
-    "job-reading.js",
-    "job-state.js",
-    "job-step.js",
-    "job-phone.js",
-    "job.js",
-    "outbox.js",
-    "outbox-bar.js",
-    "vendor/dexie-4.4.7.min.js",
+    "on-the-phone.js",
+    "job-page.js",
     "vendor/htmx-4.0.1.min.js",
 )
-"""Static files that a job page needs, and every page has."""
+"""Static files that a job page needs, or every other page."""
 
 
 class FromOurPage(Needs):

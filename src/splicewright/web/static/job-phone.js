@@ -1,8 +1,8 @@
 // The phone under a job: how old what it shows is, what is new from others, that it is kept for
 // work without signal, and photographs made small enough for a weak signal.
-"use strict";
 (() => {
-  const { bar, outbox, step: { clock, element, who } } = window.splicewright;
+  "use strict";
+  const { bar, outbox, step: { clock, element, fill, hide, who } } = window.splicewright;
   const byId = (id) => document.getElementById(id);
   const LONGEST_SIDE = 2560, QUALITY = 0.85;
 
@@ -63,8 +63,8 @@
     for (const entry of state.photos) {
       if (!known.has(entry.step) && steps.length) lines.push(`${entry.step || "job"}: photograph (${who(entry)})`);
     }
-    byId("strays").hidden = !lines.length;
-    byId("strays").querySelector("ul").replaceChildren(...lines.map((l) => element("li", l)));
+    hide(byId("strays"), !lines.length);
+    fill(byId("strays").querySelector("ul"), lines.map((l) => element("li", l)));
   }
 
   let device = "", seen = null;

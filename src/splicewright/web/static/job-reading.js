@@ -1,8 +1,8 @@
 // Reading what people type, as quantities/reading.py does: the same texts, values and sentences.
 // The table of units comes with the page, made from the one unit policy; none stands here.
 // tests/web/test_job_reading.py holds both readers against one set of cases.
-"use strict";
 (() => {
+  "use strict";
   const LONGEST = 80;
   const NUMBER =
     /\s*([+-]?)\s*(?:(?:(\d+)(?:\s+|\s*-\s*|(?=⁄)))?(\d+)\s*[/⁄]\s*(\d+)|((?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?))\s*/y;

@@ -1,8 +1,8 @@
 // A job as it stands on this phone: what the register said last, and what was written down here
 // since. The rule for two answers is that of store/job_sheet.py, the rule for limits that of
 // job/judging.py; the server works both anew.
-"use strict";
 (() => {
+  "use strict";
   const key = (...parts) => JSON.stringify(parts);
 
   // state: as /jobs/{job}/state gives it; local: records of the outbox and receipts newer than it

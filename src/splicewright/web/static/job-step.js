@@ -1,6 +1,6 @@
 // One step of a job on the page: showing how it stands, and judging what is being typed.
-"use strict";
 (() => {
+  "use strict";
   const { jobState, reading } = window.splicewright;
   const { key } = jobState;
 
@@ -9,6 +9,23 @@
     if (text) made.textContent = text;
     if (className) made.className = className;
     return made;
+  }
+
+  // Pages are shown anew with every entry, and most of it stays: a slow phone pays for each write.
+  function say(node, text) {
+    if (node.textContent !== text) node.textContent = text;
+  }
+
+  function fill(node, children) {
+    if (children.length || node.firstChild) node.replaceChildren(...children);
+  }
+
+  function mark(node, name, on) {
+    if (node.classList.contains(name) !== on) node.classList.toggle(name, on);
+  }
+
+  function hide(node, hidden) {
+    if (node.hidden !== hidden) node.hidden = hidden;
   }
 
   function clock(at) {
@@ -63,8 +80,8 @@
   const GOOD = { within: "within its limits", "no limit": "" };
 
   function showVerdict(place, words, bad) {
-    place.textContent = words;
-    place.classList.toggle("bad", Boolean(bad));
+    say(place, words);
+    mark(place, "bad", Boolean(bad));
   }
 
   // Judge while somebody types; nothing is written down yet.
@@ -72,7 +89,10 @@
     const box = boxOf(step, input);
     const place = document.getElementById(`${input.id}-v`);
     const typed = typedIn(input, box, table);
-    input.setAttribute("aria-invalid", String(Boolean(typed?.fault)));
+    const invalid = String(Boolean(typed?.fault));
+    if ((input.getAttribute("aria-invalid") || "false") !== invalid) {
+      input.setAttribute("aria-invalid", invalid);
+    }
     if (typed === null) return showVerdict(place, "", false);
     if (typed.fault) return showVerdict(place, typed.fault, true);
     const verdict = jobState.judge(box, typed.value);
@@ -83,17 +103,13 @@
     const input = place.querySelector("input");
     const box = boxOf(step, input);
     const answer = view.values.get(key(step.key, box.what, box.box));
-    const others = place.querySelector(".others");
-    others.replaceChildren();
-    if (answer) {
-      const shown = answer.conflict ? answer.entries : [answer.last];
-      for (const entry of shown) {
-        others.append(element("p", `${answer.conflict ? `${entry.typed}: ` : ""}${who(entry)}`, "said"));
-      }
-    }
-    place.classList.toggle("waits", Boolean(answer?.last.waits));
+    const shown = answer ? (answer.conflict ? answer.entries : [answer.last]) : [];
+    fill(place.querySelector(".others"), shown.map((entry) =>
+      element("p", `${answer.conflict ? `${entry.typed}: ` : ""}${who(entry)}`, "said")));
+    mark(place, "waits", Boolean(answer?.last.waits));
     if (document.activeElement === input || input.dataset.dirty) return;
-    input.value = answer ? bare(answer.last.typed, box.unit) : "";
+    const value = answer ? bare(answer.last.typed, box.unit) : "";
+    if (input.value !== value) input.value = value;
     judgeTyping(input, step, table);
   }
 
@@ -115,17 +131,18 @@
   function showTick(section, step, view, box) {
     const line = Number(box.dataset.line);
     const answer = view.ticks.get(key(step.key, line));
-    if (!box.dataset.dirty) box.checked = Boolean(answer?.last.done);
+    const done = Boolean(answer?.last.done);
+    if (!box.dataset.dirty && box.checked !== done) box.checked = done;
     const said = section.querySelector(`[data-said="${line}"]`);
     if (!answer) {
-      said.textContent = "";
+      say(said, "");
     } else if (answer.conflict) {
-      said.textContent = answer.entries
-        .map((e) => `${e.done ? "done" : "not done"}: ${who(e)}`).join(" / ");
+      say(said, answer.entries
+        .map((e) => `${e.done ? "done" : "not done"}: ${who(e)}`).join(" / "));
     } else {
-      said.textContent = who(answer.last);
+      say(said, who(answer.last));
     }
-    said.classList.toggle("bad", Boolean(answer?.conflict));
+    mark(said, "bad", Boolean(answer?.conflict));
   }
 
   const pictures = new Map();
@@ -139,9 +156,9 @@
   function showPhotos(section, step, view) {
     const place = section.querySelector(".photos");
     const photos = view.photos.filter((p) => p.step === step.key);
-    const mark = JSON.stringify(photos.map((p) => [p.fact, p.waits, p.person]));
-    if (place.dataset.mark === mark) return; // pictures flicker when they are made anew
-    place.dataset.mark = mark;
+    const shown = JSON.stringify(photos.map((p) => [p.fact, p.waits, p.person]));
+    if ((place.dataset.shown || "[]") === shown) return; // pictures flicker when made anew
+    place.dataset.shown = shown;
     place.replaceChildren(...photos.map((photo) => {
       const figure = element("figure");
       const picture = element("img");
@@ -158,7 +175,7 @@
     if (!place) return;
     const signed = view.holds.get(step.key) || [];
     const first = steps.filter((s) => s.hold && s.number < step.number && !view.holds.has(s.key));
-    place.querySelector("[data-holds]").replaceChildren(...signed.map((entry) => {
+    fill(place.querySelector("[data-holds]"), signed.map((entry) => {
       const line = element("li", `Signed: ${who(entry)}`);
       if (first.length) line.append(element("b", `; step ${first[0].number} was not signed`));
       return line;
@@ -169,12 +186,12 @@
     const told = outside.every((o) => o.signed)
       ? "Signed; a value of this step is outside its limits, by a signed deviation."
       : "Signed, but a value of this step is outside its limits.";
-    place.querySelector("[data-why]").textContent = signed.length ? (bad ? told : "") : why;
-    place.classList.toggle("signed", signed.length > 0 && !bad);
+    say(place.querySelector("[data-why]"), signed.length ? (bad ? told : "") : why);
+    mark(place, "signed", signed.length > 0 && !bad);
     const button = place.querySelector("[data-sign]");
     if (button) {
-      button.disabled = Boolean(why);
-      button.textContent = signed.length ? "Sign it too" : "Sign this hold point";
+      if (button.disabled !== Boolean(why)) button.disabled = Boolean(why);
+      say(button, signed.length ? "Sign it too" : "Sign this hold point");
     }
   }
 
@@ -198,14 +215,18 @@
     showPhotos(section, step, view);
     showHold(section, steps, step, view);
     const took = view.times.get(step.key);
-    section.querySelector("[data-took]").textContent = took ? `; took ${duration(took)}` : "";
-    const [word, mark] = stateOf(step, view);
+    say(section.querySelector("[data-took]"), took ? `; took ${duration(took)}` : "");
+    const [word, colour] = stateOf(step, view);
     const state = section.querySelector("[data-state]");
-    state.textContent = word;
-    state.className = `state ${mark}`;
+    say(state, word);
+    const names = colour ? `state ${colour}` : "state";
+    if (state.className !== names) state.className = names;
   }
 
   Object.assign(window.splicewright, {
-    step: { boxOf, clock, duration, element, judgeTyping, showPhotos, showStep, typedIn, who },
+    step: {
+      boxOf, clock, duration, element, fill, hide, judgeTyping, say, showPhotos, showStep, typedIn,
+      who,
+    },
   });
 })();

@@ -1,9 +1,9 @@
 // A job on a phone, with or without signal: what is done here goes into the outbox first and is
 // shown from there; what the register and other phones say is asked for whenever it can be had.
-"use strict";
 (() => {
+  "use strict";
   const { bar, jobPhone, jobState, outbox, step: shown } = window.splicewright;
-  const { element, who } = shown;
+  const { element, fill, hide, say, who } = shown;
   const data = JSON.parse(document.getElementById("job-data").textContent);
   const steps = data.steps, table = data.kinds, job = data.job;
   const byId = (id) => document.getElementById(id);
@@ -68,15 +68,15 @@
     }
     const hold = steps.find((s) => s.hold && !view.holds.has(s.key));
     if (byId("next-hold")) {
-      byId("next-hold").textContent = hold
-        ? `Next hold point: step ${hold.number}, ${hold.title}` : "Every hold point is signed.";
+      say(byId("next-hold"), hold
+        ? `Next hold point: step ${hold.number}, ${hold.title}` : "Every hold point is signed.");
     }
     showConflicts(view);
-    byId("handed").replaceChildren(...view.handed.map((e) =>
+    fill(byId("handed"), view.handed.map((e) =>
       element("li", `To ${e.to}${e.note ? `: ${e.note}` : ""} (${who(e)})`)));
-    byId("signed").replaceChildren(...view.signed.map((e) =>
+    fill(byId("signed"), view.signed.map((e) =>
       element("li", `${e.role}: "${e.statement}"${e.closes ? " The job is over." : ""} (${who(e)})`)));
-    byId("changed").hidden = !view.changed;
+    hide(byId("changed"), !view.changed);
     showDeviations(view);
     showOpen(view);
     jobPhone.showStrays(now.state, steps);
@@ -108,8 +108,8 @@
         lines.push(line);
       }
     }
-    list.replaceChildren(...lines);
-    byId("conflicts").hidden = !lines.length;
+    fill(list, lines);
+    hide(byId("conflicts"), !lines.length);
   }
 
   const wordsOf = (entry) => entry.typed ?? (entry.done ? "done" : "not done");
@@ -149,10 +149,10 @@
       if (!counts) line.append(" ", element("b", "Counts no more: measured or signed anew since."));
       return line;
     });
-    byId("deviations").hidden = !lines.length;
-    byId("deviations").querySelector("ul").replaceChildren(...lines);
+    hide(byId("deviations"), !lines.length);
+    fill(byId("deviations").querySelector("ul"), lines);
     const open = steps.some((s) => jobState.outside(s, view).some((o) => !o.signed));
-    byId("deviation-for").hidden = !open;
+    hide(byId("deviation-for"), !open);
   }
 
   function showOpen(view) {
@@ -160,13 +160,14 @@
     const open = jobState.keepsOpen(steps, view);
     if (stuck) open.push(`${stuck} of the entries on this phone need a person first`);
     const closing = byId("closes").checked;
-    byId("keeps-open").hidden = !closing || !open.length;
-    byId("keeps-open").querySelector("ul").replaceChildren(...open.map((s) => element("li", s)));
+    hide(byId("keeps-open"), !closing || !open.length);
+    fill(byId("keeps-open").querySelector("ul"),
+      closing ? open.map((s) => element("li", s)) : []);
     byId("sign-off-form").querySelector("button").disabled = closing && open.length > 0;
     const holds = steps.filter((s) => s.hold && !view.holds.has(s.key)).length;
     const waits = now.local.filter((r) => r.seqOnServer === undefined).length;
-    byId("hand-left").textContent = `${holds} hold points open; ` +
-      (waits ? `${waits} entries still wait on this phone.` : "nothing waits on this phone.");
+    say(byId("hand-left"), `${holds} hold points open; ` +
+      (waits ? `${waits} entries still wait on this phone.` : "nothing waits on this phone."));
   }
 
   // What the register says
@@ -300,9 +301,10 @@
   }
 
   function showTimer(button, runs) {
-    button.setAttribute("aria-pressed", String(Boolean(runs)));
-    button.textContent = runs
-      ? `Stop the timer: ${shown.duration((Date.now() - runs.began) / 1000)}` : "Start the timer";
+    const pressed = String(Boolean(runs));
+    if (button.getAttribute("aria-pressed") !== pressed) button.setAttribute("aria-pressed", pressed);
+    say(button, runs
+      ? `Stop the timer: ${shown.duration((Date.now() - runs.began) / 1000)}` : "Start the timer");
   }
 
   async function photograph(input) {

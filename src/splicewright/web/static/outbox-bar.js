@@ -1,6 +1,6 @@
 // The bar that says what waits on this phone, on every page; and the service worker's start.
-"use strict";
 (() => {
+  "use strict";
   const { outbox } = window.splicewright;
 
   const TROUBLE = {

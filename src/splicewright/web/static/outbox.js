@@ -6,8 +6,8 @@
 // carry what is small. A record that the register refuses waits for a person and holds back only
 // what speaks of it: a hold point signature waits for the records of its step, a sign-off for all
 // earlier records of its job.
-"use strict";
 (() => {
+  "use strict";
   const AT_ONCE = 50;
   const FIRST_PAUSE = 5_000, LONGEST_PAUSE = 300_000;
   const TIMEOUT = 60_000, PHOTO_TIMEOUT = 300_000;
@@ -23,6 +23,7 @@
     timers: "[account+job+step]",
     meta: "name",
   });
+  db.open().catch(() => {}); // at once: opening takes long on a slow phone; whoever uses it is told
 
   let pause = FIRST_PAUSE, timer = null, again = false;
   const state = { trouble: "", sending: false, sent: null };
