@@ -7,7 +7,18 @@ from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, Table, UpdateBase, and_, bindparam, delete, func, select
+from sqlalchemy import (
+    Connection,
+    Select,
+    Table,
+    UpdateBase,
+    and_,
+    bindparam,
+    delete,
+    func,
+    or_,
+    select,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 
 from splicewright.store.kinds import Stream
@@ -15,10 +26,13 @@ from splicewright.store.present import (
     KEYS,
     ROWS_OF,
     ConveyorNow,
+    DeviationNow,
     DueNow,
     JobNow,
     JointNow,
     Row,
+    Standing,
+    State,
     SubjectNow,
     key_of,
 )
@@ -83,6 +97,27 @@ def due_query(same: frozenset[str]) -> Select[Any]:
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
 
 
+@cache
+def deviations_query(same: frozenset[str]) -> Select[Any]:
+    """Deviations with a day that are not put right, the earliest first; of a site, ... or joint."""
+    left, jobs, joints = TABLES[DeviationNow], TABLES[JobNow], TABLES[JointNow]
+    plants = TABLES[ConveyorNow]
+    query = (
+        select(
+            left, jobs.c.name, jobs.c.joint, joints.c.label, joints.c.state, jobs.c.conveyor,
+            plants.c.name, plants.c.site,
+        )
+        .join(jobs, jobs.c.job == left.c.job)
+        .join(plants, plants.c.conveyor == jobs.c.conveyor)
+        .outerjoin(joints, joints.c.joint == jobs.c.joint)
+        .where(left.c.until < bindparam("before"), left.c.standing != Standing.RIGHT)
+        .where(or_(joints.c.state.is_(None), joints.c.state != State.REMOVED))
+        .order_by(left.c.until, left.c.job, left.c.step, left.c.what, left.c.box)
+    )  # fmt: skip
+    of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
+    return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
+
+
 class SqlPresent:
     """The rows of the present state over one open transaction; `flush` writes what changed."""
 
@@ -114,6 +149,15 @@ class SqlPresent:
         place = (kind, key)
         self._rows[place] = None
         self._changed.add(place)
+
+    def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
+        """The rows of that kind about one thing."""
+        query = rows_query(TABLES[kind], (), frozenset({KEYS[kind][0]}))
+        for found in self._connection.execute(query, {KEYS[kind][0]: subject}):
+            row = kind(*found)
+            self._rows.setdefault((kind, key_of(row)), row)
+        mine = [place for place in self._rows if place[0] is kind and place[1][0] == subject]
+        return [row for row in map(self._rows.get, mine) if isinstance(row, kind)]
 
     def forget(self, subject: UUID, stream: Stream) -> None:
         """Remove all rows that the facts about one thing made, but not that it is known."""
