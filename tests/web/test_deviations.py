@@ -8,13 +8,18 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from uuid import UUID, uuid4
 
+import pypdfium2
+import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
+from splicewright.actions.bundle_packs import bundle_packs
+from splicewright.actions.left_outside import left_outside_of
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.actions.see_fleet import see_fleet, write_fleet
 from splicewright.history.fleet_study import Urgency
 from splicewright.quantities import Kind
+from splicewright.sheets.left_outside import left_outside
 from splicewright.store import Account, Correction, Fact, Stream
 from splicewright.store.job_facts import DeviationSigned, ValueRecorded
 from splicewright.store.joint_facts import JointRemoved, Mode
@@ -193,6 +198,48 @@ def test_a_deviation_stands_in_the_fleet_and_its_files(
     _, first = read_table(tmp_path / "out" / "fleet.xlsx").rows[0]
     assert first[0] == "overdue" and "put right due since 2026-05-13" in first[-1]
     assert "2026-05-13" in first
+
+
+def test_a_deviation_is_printed_in_the_job_pack(
+    make_phone: MakePhone, job: RecordedPlan, register: SqlRegister
+) -> None:
+    crew, lead = make_phone("crew"), make_phone("lead", "phone 2")
+    assert left_outside_of(register, job.joint) == ()
+    crew.outcomes(crew.value(job.job, 17.0))
+    (one,) = left_outside(left_outside_of(register, job.joint), "metric")
+    assert (one["measured"], one["verdict"], one["signed_by"]) == ("17 mm", "too large", "")
+    _sign(lead, job.job, "2026-06-01")
+    for _ in range(20):
+        pdf = crew.client.get(f"/joints/{job.joint}/plan/files/job-pack.pdf?units=inch")
+        if pdf.headers["content-type"] == "application/pdf":
+            break
+    page = pypdfium2.PdfDocument(pdf.content)[1].get_textpage().get_text_bounded()
+    told = " ".join(page.split())
+    for said in (
+        "Outside its limits", "1 value of this joint was measured outside its limits",
+        "nothing here says that the joint may run", THICKNESS, "step 5, Measure the belt",
+        "0.669 in, too large", "0.433 in to 0.63 in", WHY, TO_DO, "2026-06-01",
+        "Lead Example, 2026-05-04", "Measured again",
+    ):  # fmt: skip
+        assert said in told, (said, told)
+    assert "Nobody has signed" not in told
+
+
+def test_bundled_packs_print_deviations_too(
+    make_phone: MakePhone, job: RecordedPlan, register: SqlRegister,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    crew = make_phone("crew")
+    crew.outcomes(crew.value(job.job, 17.0))
+    given: list[object] = []
+
+    def pack(*asked: object) -> dict[str, bytes]:
+        given.extend(asked)
+        return {"job-pack.pdf": b"%PDF"}
+
+    monkeypatch.setattr("splicewright.sheets.files.pack", pack)
+    bundle_packs(register, [job.job])
+    assert given[-1] == left_outside_of(register, job.joint) != ()
 
 
 def test_a_withdrawn_value_and_an_old_signature_are_judged_by_the_job(
