@@ -35,6 +35,7 @@ _LINKS = (
     Entry("/conveyors/{conveyor}/plan", "Plan a joint", Role.CREW),
     Entry("/conveyors/{conveyor}/found-joint", "Joint found on the belt", Role.CREW),
     Entry("/conveyors/{conveyor}/forecast", "How long it lasts", Role.VIEWER),
+    Entry("/conveyors/{conveyor}/looks", "How often to look", Role.VIEWER),
     Entry("/conveyors/{conveyor}/decide", "Torn or worn: what to do", Role.VIEWER),
     Entry("/conveyors/{conveyor}/limits", "Limits of wear", Role.VIEWER),
     Entry("/conveyors/{conveyor}/belt", "Record belt, piece or damage", Role.CREW),
