@@ -214,6 +214,8 @@ def enter(page: Page, login: str) -> None:
     """Sign in, without the form's page: what people see of it has its own tests."""
     asked = page.context.request
     form = asked.get("/sign-in").text().partition('name="form" value="')[2].partition('"')[0]
-    data = {"login": login, "password": PASSWORD, "form": form, "next": "/"}
+    data: dict[str, str | float | bool] = {
+        "login": login, "password": PASSWORD, "form": form, "next": "/",
+    }  # fmt: skip
     answer = asked.post("/sign-in", form=data, max_redirects=0)
     assert answer.status == 303, answer.text()

@@ -91,8 +91,8 @@ def test_what_was_learnt_is_told(tmp_path: Path) -> None:
     learnt, rules = when.learnt, when.rules
     assert learnt is not None and rules is not None
     kind = when.measure.kind
-    for value in (rules.stated.interval, learnt.mean, learnt.low, learnt.high, 1 / learnt.rate):
-        assert show(value, kind) in told
+    for number in (rules.stated.interval, learnt.mean, learnt.low, learnt.high, 1 / learnt.rate):
+        assert show(number, kind) in told
     assert "of which 4 failed, 4 without having been found" in told
     assert "If delays are short" in told
     assert "Not enough data" not in told and "not enough data" not in told
