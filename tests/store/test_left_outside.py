@@ -1,4 +1,4 @@
-"""Values left outside their limits: when they stand, when they are right, and older facts of them."""
+"""Values left outside their limits: when they stand, when they are right, older facts of them."""
 
 from __future__ import annotations
 

@@ -66,7 +66,7 @@ def see_due(
     """
     tasks = register.due(before, site=site, conveyor=conveyor, joint=joint, limit=limit)
     found = [_task(item) for item in tasks]
-    found += left_outside(register, before, site=site, conveyor=conveyor, joint=joint)
+    found += left_outside(register, before, site=site, conveyor=conveyor, joint=joint, limit=limit)
     return tuple(sorted(found, key=lambda line: line.due)[:limit])
 
 
@@ -77,19 +77,29 @@ def left_outside(
     site: UUID | None = None,
     conveyor: UUID | None = None,
     joint: UUID | None = None,
+    limit: int = 100_000,
 ) -> tuple[DueLine, ...]:
-    """The deviations among what is due."""
-    found = []
-    for item in register.left_outside(before, site=site, conveyor=conveyor, joint=joint):
-        until, why = item.deviation.until, _why(register, item)
-        if why is not None and until is not None:
-            found.append(
-                DueLine(
-                    _end_of(until), PUT_RIGHT, why, item.conveyor, item.conveyor_name, item.site,
-                    item.joint, item.label, item.state, item.deviation.job, item.job_name,
-                )
-            )  # fmt: skip
-    return tuple(found)
+    """The deviations among what is due, the earliest day first."""
+    asked = limit
+    while True:
+        items = register.left_outside(
+            before, site=site, conveyor=conveyor, joint=joint, limit=asked
+        )
+        found = [line for item in items if (line := _line(register, item)) is not None]
+        # Some may be right by now and leave the list: then more are looked at.
+        if len(items) < asked or len(found) >= limit:
+            return tuple(found[:limit])
+        asked *= 2
+
+
+def _line(register: Register, item: LeftItem) -> DueLine | None:
+    until, why = item.deviation.until, _why(register, item)
+    if why is None or until is None:
+        return None
+    return DueLine(
+        _end_of(until), PUT_RIGHT, why, item.conveyor, item.conveyor_name, item.site, item.joint,
+        item.label, item.state, item.deviation.job, item.job_name,
+    )  # fmt: skip
 
 
 def _end_of(until: datetime) -> datetime:

@@ -268,6 +268,7 @@ class Register(Protocol):
         site: UUID | None = None,
         conveyor: UUID | None = None,
         joint: UUID | None = None,
+        limit: int = 100_000,
     ) -> tuple[LeftItem, ...]:
         """Values left outside their limits until a day before a moment, the earliest day first.
 

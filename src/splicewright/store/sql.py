@@ -378,12 +378,13 @@ class SqlRegister:
         site: UUID | None = None,
         conveyor: UUID | None = None,
         joint: UUID | None = None,
+        limit: int = 100_000,
     ) -> tuple[LeftItem, ...]:
         """Values left outside their limits; see `Register.left_outside`."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query, own = deviations_query(frozenset(given)), len(TABLES[DeviationNow].c)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query, given | {"before": before})
+            found = connection.execute(query, given | {"before": before, "limit": limit})
             return tuple(
                 LeftItem(DeviationNow(*row[:own]), row[own], row[own + 1], row[own + 2] or "",
                          *row[own + 3 :])
