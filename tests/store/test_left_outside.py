@@ -41,10 +41,12 @@ def test_what_is_left_outside_its_limits(register: SqlRegister, plant: Plant) ->
         _left(alone, soon, 0),
     )))  # fmt: skip
 
-    def found(**of: UUID) -> list[tuple[str, int, str, Standing]]:
+    def found(
+        site: UUID | None = None, conveyor: UUID | None = None, joint: UUID | None = None
+    ) -> list[tuple[str, int, str, Standing]]:
         return [
             (i.job_name, i.deviation.box, i.label, i.deviation.standing)
-            for i in register.left_outside(far, **of)
+            for i in register.left_outside(far, site=site, conveyor=conveyor, joint=joint)
         ]
 
     stands, changed = Standing.STANDS, Standing.CHANGED

@@ -270,11 +270,11 @@ def test_without_signal_the_taps_stay(phone: Page, joint: RecordedPlan) -> None:
     expect(phone.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
 
 
-def test_without_script(desk: Page, joint: RecordedPlan) -> None:
+def test_without_script(desk: Page, site: str, joint: RecordedPlan) -> None:
     enter(desk, "crew")
     browser = desk.context.browser
     assert browser is not None
-    bare = browser.new_context(java_script_enabled=False, base_url=desk.url)
+    bare = browser.new_context(java_script_enabled=False, base_url=site)
     bare.add_cookies(desk.context.cookies())  # type: ignore[arg-type]
     page = bare.new_page()
     page.goto(f"/joints/{joint.joint}/inspect")

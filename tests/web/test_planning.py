@@ -280,12 +280,12 @@ def test_plan_on_a_desk(desk: Page, incline: ConveyorNow, tmp_path: Path) -> Non
     picture(desk, "plan-desk")
 
 
-def test_a_plan_without_script(desk: Page, incline: ConveyorNow) -> None:
+def test_a_plan_without_script(desk: Page, site: str, incline: ConveyorNow) -> None:
     """The form shows the answer by its own button where no script runs."""
     enter(desk, "crew")
     context = desk.context.browser
     assert context is not None
-    bare = context.new_context(java_script_enabled=False, base_url=desk.url)
+    bare = context.new_context(java_script_enabled=False, base_url=site)
     bare.add_cookies(desk.context.cookies())  # type: ignore[arg-type]
     page = bare.new_page()
     page.goto(f"/conveyors/{incline.conveyor}/plan")
