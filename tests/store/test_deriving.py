@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream, What
-from splicewright.store.job_facts import JobOpened, SignedOff, StepTicked
+from splicewright.store.job_facts import (
+    DeviationSigned,
+    JobOpened,
+    SignedOff,
+    StepTicked,
+    ValueRecorded,
+)
 from splicewright.store.joint_facts import (
     DueSet,
     InspectionClosed,
@@ -59,6 +66,8 @@ def _whats(plant: Plant, joint: UUID, job: UUID, part: UUID) -> st.SearchStrateg
         st.just(JobOpened(job, plant.conveyor, "job", joint)),
         st.just(StepTicked(job, "clamp")),
         st.builds(SignedOff, st.just(job), st.just("crew"), st.just("done"), st.integers(0, 99)),
+        st.builds(_value, st.just(job), st.sampled_from([14, 15, 17]), st.sampled_from([1, 2])),
+        st.builds(_deviation, st.just(job), st.sampled_from([0, 1]), due),
         st.builds(StockMoved, st.just(plant.site), st.sampled_from(["bolt", "nut"]), places),
         st.builds(ConveyorRecorded, st.just(plant.conveyor), st.just(plant.site), st.just("K2")),
         st.builds(BeltPlaced, st.just(plant.belt), st.just(plant.conveyor), st.just("b"), places),
@@ -95,9 +104,20 @@ def test_kept_state_is_the_derived_one(
         register.append(*facts[:size])
         facts = facts[size:]
     assert register.verify().faults == ()
-    before = (register.joints(), register.due(plant.clock() + timedelta(days=40_000)))
+    far = plant.clock() + timedelta(days=40_000)
+    before = (register.joints(), register.due(far), register.left_outside(far))
     register.rebuild()
-    assert (register.joints(), register.due(plant.clock() + timedelta(days=40_000))) == before
+    assert (register.joints(), register.due(far), register.left_outside(far)) == before
+
+
+def _value(job: UUID, millimetres: int, box: int) -> ValueRecorded:
+    metres = millimetres / 1000
+    return ValueRecorded(job, "cut", "gap", Kind.LENGTH, metres, f"{millimetres} mm", box)
+
+
+def _deviation(job: UUID, box: int, until: datetime | None) -> DeviationSigned:
+    return DeviationSigned(job, "cut", "gap", box, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
+                           "seen", until, 0.014, 0.016)  # fmt: skip
 
 
 def _correction(fact: Fact, withdraw: bool) -> Correction:

@@ -27,6 +27,7 @@ from store.writer import numbered
 
 ROOT = Path(__file__).parents[2]
 API = "/api/1"
+_SET_CLOCK = Path(__file__).with_name("set_clock.py")
 SENT_FOR = 15.0
 """After so long a client gives up [s]: the tests are bounded."""
 
@@ -39,11 +40,18 @@ def free_port() -> int:
         return port
 
 
-def started(*words: str, where: str, limit: int = 0) -> subprocess.Popen[str]:
-    """A command of ours as a process; `limit` is the size no file may grow beyond [byte]."""
+def started(
+    *words: str, where: str, limit: int = 0, clock: Path | None = None
+) -> subprocess.Popen[str]:
+    """A command of ours as a process.
+
+    limit : size no file may grow beyond [byte]
+    clock : file that sets its clock; see `set_clock`
+    """
     within = ["prlimit", f"--fsize={limit}"] if limit else []
+    ours = ["-m", "splicewright"] if clock is None else [str(_SET_CLOCK), str(clock)]
     return subprocess.Popen(
-        [*within, sys.executable, "-m", "splicewright", *words],
+        [*within, sys.executable, *ours, *words],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -53,12 +61,13 @@ def started(*words: str, where: str, limit: int = 0) -> subprocess.Popen[str]:
 
 @contextlib.contextmanager
 def serving(
-    where: str, port: int, workers: int = 0, limit: int = 0
+    where: str, port: int, workers: int = 0, limit: int = 0, clock: Path | None = None
 ) -> Iterator[subprocess.Popen[str]]:
     """The real server, answering; killed at the end."""
     server = started(
-        "serve", "--port", str(port), "--workers", str(workers), where=where, limit=limit
-    )
+        "serve", "--port", str(port), "--workers", str(workers), where=where, limit=limit,
+        clock=clock,
+    )  # fmt: skip
     try:
         assert server.stdout is not None
         said = []
@@ -71,6 +80,13 @@ def serving(
         yield server
     finally:
         end(server)
+
+
+def set_clock(path: Path, **off: float) -> None:
+    """Set the clock of a process by so much, such as `days=-400`; nobody reads half a number."""
+    written = path.with_suffix(".new")
+    written.write_text(str(timedelta(**off).total_seconds()))
+    written.replace(path)
 
 
 def _wait_for(port: int) -> None:

@@ -45,6 +45,7 @@ from web.processes import (
     prepare,
     sent,
     serving,
+    set_clock,
     small_disk,
     until_over,
     working,
@@ -284,6 +285,33 @@ def test_the_clock_is_set_back(
         assert send(2) == first + 2
     assert register.verify().faults == ()
     office.queue.close()
+
+
+def test_the_clock_of_a_served_process_is_set_back_in_the_middle(tmp_path: Path) -> None:
+    url, port, clock = f"sqlite:///{tmp_path / 'register.sqlite'}", free_port(), tmp_path / "clock"
+    set_clock(clock)
+    site, key = prepare(url)
+    address = f"http://127.0.0.1:{port}"
+    with serving(url, port, clock=clock):
+        phones = Phones(address, key, site, 120)
+        phones.wait_for(40)
+        set_clock(clock, days=-400)
+        with open_register(url) as register:
+            before = register.facts_since(0)
+        phones.finish()
+        assert sorted(phones.acknowledged) == list(range(120))
+        set_clock(clock, days=-10)
+        phones = Phones(address, key, site, 140)  # all of them again, and some more
+        phones.finish()
+    there_once(url, phones, site, 140)
+    with open_register(url) as register:
+        after = register.facts_since(0)
+    # What was there stands where it stood, with its hash; what came later comes later, whatever
+    # the clock said, and each hash is chained to the one before.
+    assert after[: len(before)] == before
+    assert [s.seq for s in after] == list(range(1, len(after) + 1))
+    days = [round((after[0].received - s.received) / timedelta(days=1)) for s in after]
+    assert (days[0], max(days), days[-1]) == (0, 400, 10)
 
 
 def test_postgresql_is_restarted_in_the_middle(server: Server, postgres_url: str) -> None:

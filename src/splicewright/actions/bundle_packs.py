@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
+from splicewright.actions.left_outside import left_outside_of
 from splicewright.actions.telling import Tell, tell_nobody
 from splicewright.errors import Fault, InputError, OutputError
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from splicewright.actions.plan_joint import PaperName
     from splicewright.job import JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.left_outside import LeftOutside
     from splicewright.store import Register
 
 LARGEST = 60_000_000
@@ -72,10 +74,10 @@ def bundle_packs(
             if isinstance(found, str):
                 left_out.append(found)
                 continue
-            name, plan = found
+            name, plan, left = found
             tell(number, len(jobs), f"{name}: pack {number + 1} of {len(jobs)}")
             folder = _free(name, folders)
-            files = pack(plan, system, PAPERS[paper])
+            files = pack(plan, system, PAPERS[paper], left)
             size += sum(map(len, files.values()))
             if size > LARGEST:
                 most = LARGEST // 1_000_000
@@ -87,8 +89,8 @@ def bundle_packs(
     return Bundle(tuple(folders), tuple(left_out), made.getvalue())
 
 
-def _planned(register: Register, job: UUID) -> tuple[str, JointPlan] | str:
-    """Name and plan of a job's joint, or why there is none."""
+def _planned(register: Register, job: UUID) -> tuple[str, JointPlan, tuple[LeftOutside, ...]] | str:
+    """Name and plan of a job's joint and what is outside its limits, or why there is none."""
     from splicewright.job import JointPlan
 
     there = register.job(job)
@@ -100,7 +102,8 @@ def _planned(register: Register, job: UUID) -> tuple[str, JointPlan] | str:
     conveyor = register.conveyor(there.conveyor)
     name = f"{conveyor.name if conveyor else ''} {joint.label} {there.name}"
     try:
-        return name, JointPlan.from_json(register.content(joint.plan).data)
+        plan = JointPlan.from_json(register.content(joint.plan).data)
+        return name, plan, left_outside_of(register, joint.joint)
     except InputError as error:
         msg = f"the plan of {there.name} cannot be read: {error}"
         raise OutputError(msg) from None

@@ -167,7 +167,10 @@ def when_to_look(
     costs = InspectionCosts(look, repair, failure)
     rules = inspect_by_cost(1 / between, missed, costs, grows / 100, 20 * max(grows, between))
     known = f"the figures given: new damage every {every} on average, delay {delay} (assumed)"
-    return WhenToLook(rules, measure, known)
+    return WhenToLook(
+        rules, measure, known, rate=1 / between, delay=Weibull(1.0, grows), fixed=fixed,
+        found=found, costs=costs,
+    )  # fmt: skip
 
 
 def when_to_look_recorded(
@@ -201,57 +204,118 @@ def when_to_look_recorded(
     InputError
         Values that cannot be.
     """
-    from splicewright.actions.from_register import (
-        belt_damage_of_register,
-        look_into,
-        watches_of_register,
-    )
+    told = learn_delay_recorded(register, now, conveyor=conveyor, use=use, found=found, belts=belts)
+    when = with_rule(told, look, repair, failure, every=every, delay=delay, fixed=fixed)
+    if when.rules is None:
+        say = f"{when.why_not}; until then assume --damage-every and --delay"
+        return replace(when, why_not=say)
+    return when
+
+
+def with_rule(
+    told: WhenToLook,
+    look: float,
+    repair: float,
+    failure: float,
+    *,
+    every: str = "",
+    delay: str = "",
+    fixed: bool = False,
+) -> WhenToLook:
+    """What was learnt, with the interval that costs least.
+
+    Parameters
+    ----------
+    told : as `learn_delay_recorded` gives it
+    look, repair, failure : costs of a look, of damage found in time, of a failure
+    every, delay, fixed : assumed where nothing was learnt, as for `when_to_look`; without them
+        there is no rule then
+
+    Raises
+    ------
+    InputError
+        Values that cannot be.
+    """
     from splicewright.history import (
         InspectionCosts,
         inspect_by_cost,
-        learn_delay,
-        learn_delay_from_finding,
         missed_if_delay_is_weibull,
     )
 
-    looked = look_into(register, now, conveyor=conveyor, use=use)
     costs = InspectionCosts(look, repair, failure)
-    if belts:
-        delays, at_once, watched = belt_damage_of_register(looked)
-        learnt = learn_delay_from_finding(delays, at_once, watched) if watched > 0 else None
-    else:
-        watches = watches_of_register(looked)
-        learnt = learn_delay(watches, found) if watches else None
-    notes = (*looked.assumed, *looked.left_out)
-    if learnt is None or learnt.law is None:
-        why = _too_few(learnt)
-        if every and delay:
-            given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=found)
-            return replace(given, learnt=learnt, why_not=why, notes=notes, invented=looked.invented)
-        why += "; until then assume --damage-every and --delay"
-        return WhenToLook(None, looked.measure, "", learnt, None, None, why, notes, looked.invented)
+    learnt, law = told.learnt, told.delay
+    if learnt is None or law is None:
+        if not (every and delay):
+            return told
+        given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=told.found)
+        if given.measure is not told.measure:
+            said = f'"{every}" counts {given.measure}, but what is learnt counts {told.measure}'
+            raise InputError(Fault("damage every", f"{said}; give both in one"))
+        return replace(
+            given, learnt=learnt, why_not=told.why_not, notes=told.notes, invented=told.invented,
+            of_belts=told.of_belts,
+        )  # fmt: skip
 
     def rules(law: Weibull) -> InspectionRules:
-        missed = partial(missed_if_delay_is_weibull, law, found=found)
+        missed = partial(missed_if_delay_is_weibull, law, found=told.found)
         return inspect_by_cost(
             learnt.rate, missed, costs, law.mean / 100, 20 * max(law.mean, 1 / learnt.rate)
         )
 
-    law = learnt.law
     ends = [
         rules(Weibull(law.shape, law.scale * end / learnt.mean)).stated
         if 0 < end < math.inf
         else None
         for end in (learnt.low, learnt.high)
     ]
+    return replace(told, rules=rules(law), at_low=ends[0], at_high=ends[1], costs=costs)
+
+
+def learn_delay_recorded(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    found: float = 1.0,
+    belts: bool = False,
+) -> WhenToLook:
+    """What the looks on file say of damage, without a rule: no cost is asked for.
+
+    Parameters
+    ----------
+    register, now, conveyor, use, found, belts : as for `when_to_look_recorded`
+
+    Returns
+    -------
+    with `why_not` where there are not failures enough to tell a mean delay
+    """
+    from splicewright.actions.from_register import (
+        belt_damage_of_register,
+        look_into,
+        watches_of_register,
+    )
+    from splicewright.history import learn_delay, learn_delay_from_finding
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    if belts:
+        delays, at_once, watched = belt_damage_of_register(looked)
+        learnt = learn_delay_from_finding(delays, at_once, watched) if watched > 0 else None
+    else:
+        watches = watches_of_register(looked)
+        learnt = learn_delay(watches, found) if watches else None
+    told = WhenToLook(
+        None, looked.measure, learnt=learnt, notes=(*looked.assumed, *looked.left_out),
+        invented=looked.invented, found=found, of_belts=belts,
+    )  # fmt: skip
+    if learnt is None or learnt.law is None:
+        return replace(told, why_not=_too_few(learnt))
     what = "belts" if belts else "joints"
     known = (
         f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; a look is "
         f"taken to find what is there with a chance of {found:.0%}"
     )
-    return WhenToLook(
-        rules(law), looked.measure, known, learnt, ends[0], ends[1], "", notes, looked.invented
-    )
+    return replace(told, known=known, rate=learnt.rate, delay=learnt.law)
 
 
 def _too_few(learnt: LearntDelay | None) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from splicewright.job import Answered, Step
     from splicewright.quantities import System
     from splicewright.store import Register
+    from splicewright.store.job_sheet import Entry
 
 STATEMENT = (
     "I have seen this value and its limit. I answer for leaving it so, and for what is to be done "
@@ -25,22 +26,30 @@ STATEMENT = (
 
 @dataclass(frozen=True, slots=True)
 class ToSign:
-    """A value outside its limits of which no deviation is signed."""
+    """A value outside its limits, and the deviation that was signed of it; None where none was."""
 
     step: Step
     answered: Answered
+    signed: Entry | None = None
 
 
 def to_sign(register: Register, job: UUID) -> tuple[ToSign, ...]:
     """The values of a job that are outside their limits and that nobody answers for."""
+    return tuple(t for t in outside(register, job) if t.signed is None)
+
+
+def outside(register: Register, job: UUID) -> tuple[ToSign, ...]:
+    """All values of a job that are outside their limits, whether somebody answers for them or not.
+
+    A lead who looked at one again signs anew, with another day.
+    """
     view = read_job(register, job)
     if view is None or view.plan is None:
         return ()
     return tuple(
-        ToSign(step, answered)
+        ToSign(step, answered, view.deviation(step, answered))
         for step in view.plan.steps
         for answered in view.outside(step)
-        if view.deviation(step, answered) is None
     )
 
 
@@ -86,6 +95,7 @@ def sign_deviation(
         There is no such value outside its limits, or a field is empty; every fault, its key the
         field.
     """
+    from splicewright.job import printed_limits
     from splicewright.store import Fact
     from splicewright.store.job_facts import DeviationSigned
 
@@ -104,7 +114,7 @@ def sign_deviation(
     found = next(
         (
             t
-            for t in to_sign(register, job)
+            for t in outside(register, job)
             if (t.step.key, t.answered.what, str(t.answered.box)) == (step, what, box)
             and repr(t.answered.value) == seen
         ),
@@ -116,9 +126,10 @@ def sign_deviation(
     if faults or found is None:
         raise InputError(*faults)
     reading = found.answered.reading
+    low, high = printed_limits(reading)
     signed = DeviationSigned(
         job, step, what, found.answered.box, reading.kind, found.answered.value,
-        reading.limit.say(system), why.strip(), to_do.strip(), STATEMENT, day,
+        reading.limit.say(system), why.strip(), to_do.strip(), STATEMENT, day, low, high,
     )  # fmt: skip
     append_once(register, Fact(id_, now, by, signed, person, device))
     return True

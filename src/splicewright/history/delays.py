@@ -88,6 +88,7 @@ class LearntDelay:
     found : chance that a look finds what is there, as stated [0..1]
     chance_random : that random delays look so far from random by chance; nan if too few failures
     confidence : of the limits [0..1]
+    watched : use in which all joints or belts together were watched [measure]
     """
 
     law: Weibull | None
@@ -101,6 +102,12 @@ class LearntDelay:
     found: float
     chance_random: float
     confidence: float
+    watched: float = math.nan
+
+    @property
+    def exposure(self) -> float:
+        """Use in which damage, had it begun, would have been seen; nan with none [measure]."""
+        return self.damages / self.rate if self.rate > 0 else math.nan
 
     @property
     def enough(self) -> bool:
@@ -138,7 +145,9 @@ def learn_delay(
     unfound = sum(w.count for w in watches if w.failed < math.inf and w.found is None)
     told = damages, failures, unfound, found
     if not damages:
-        return LearntDelay(None, math.nan, 0.0, math.inf, 0.0, *told, math.nan, confidence)
+        return LearntDelay(
+            None, math.nan, 0.0, math.inf, 0.0, *told, math.nan, confidence, terms.watched
+        )
 
     span = max(max(w.failed if w.failed < math.inf else w.good, w.end) - w.start for w in watches)
     top, most, low, high = _mean(
@@ -146,11 +155,15 @@ def learn_delay(
     )
     if failures < FEWEST:
         rate = terms.rate(Weibull(1.0, top))
-        return LearntDelay(None, math.nan, low, math.inf, rate, *told, math.nan, confidence)
+        return LearntDelay(
+            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, terms.watched
+        )
     law, chance = Weibull(1.0, top), math.nan
     if failures >= _FOR_SHAPE:
         law, chance = _shaped(terms, law, most)
-    return LearntDelay(law, top, low, high, terms.rate(law), *told, chance, confidence)
+    return LearntDelay(
+        law, top, low, high, terms.rate(law), *told, chance, confidence, terms.watched
+    )
 
 
 def learn_delay_from_finding(
@@ -177,7 +190,9 @@ def learn_delay_from_finding(
     told = number, failures, at_once, 1.0
     rate = number / watched
     if delays is None:
-        return LearntDelay(None, math.nan, 0.0, math.inf, rate, *told, math.nan, confidence)
+        return LearntDelay(
+            None, math.nan, 0.0, math.inf, rate, *told, math.nan, confidence, watched
+        )
     ages = np.concatenate([delays.good, delays.bad[np.isfinite(delays.bad)]])
 
     def height(mean: float) -> float:
@@ -185,9 +200,11 @@ def learn_delay_from_finding(
 
     top, _, low, high = _mean(height, float(ages.max()), failures, confidence)
     if failures < FEWEST:
-        return LearntDelay(None, math.nan, low, math.inf, rate, *told, math.nan, confidence)
+        return LearntDelay(
+            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, watched
+        )
     law = Weibull(1.0, top)
-    return LearntDelay(law, top, low, high, rate, *told, math.nan, confidence)
+    return LearntDelay(law, top, low, high, rate, *told, math.nan, confidence, watched)
 
 
 def _mean(

@@ -59,15 +59,16 @@ _RANK = {urgency: rank for rank, urgency in enumerate(Urgency)}
 
 @dataclass(frozen=True, slots=True)
 class FleetMatter:
-    """Something besides the joints' lives: a damage of a belt, or wear of a place.
+    """Something besides the joints' lives: a damage, wear of a place, a value left outside limits.
 
     Attributes
     ----------
     what, conveyor, site : names
     urgency : how soon
     reasons : why
-    likely : day by which the limit is likely met; None without one
+    likely : day by which the limit is likely met, or something is due; None without one
     id : of the conveyor, for links
+    job : id of the job it is about, for links; empty without one
     """
 
     what: str
@@ -77,6 +78,7 @@ class FleetMatter:
     reasons: tuple[Sentence, ...]
     likely: date | None = None
     id: str = ""
+    job: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ class FleetLine:
 
     Attributes
     ----------
-    what, conveyor, site, urgency, reasons, id : as above
+    what, conveyor, site, urgency, reasons, id, job : as above
     joint : whether it is a joint
     age : use of a joint by now [measure]; nan else
     chance : of failing before the next stop [0..1]; nan where not known
@@ -107,6 +109,7 @@ class FleetLine:
     half_left: float = math.nan
     half_by: date | None = None
     due: date | None = None
+    job: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,7 +246,9 @@ def study_fleet(
         for j in joints if j.running or j.must_not_run
     ]  # fmt: skip
     lines += [
-        FleetLine(m.what, m.conveyor, m.site, m.urgency, m.reasons, m.id, False, due=m.likely)
+        FleetLine(
+            m.what, m.conveyor, m.site, m.urgency, m.reasons, m.id, False, due=m.likely, job=m.job
+        )
         for m in matters
     ]
     lines.sort(key=_order)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from splicewright.history.delays import LearntDelay
-from splicewright.history.inspecting import InspectionRule, InspectionRules
+from splicewright.history.inspecting import InspectionCosts, InspectionRule, InspectionRules
 from splicewright.history.lives import Measure
 from splicewright.history.renewal import AgeRules
+from splicewright.history.weibull import Weibull
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,9 @@ class WhenToLook:
 
     `measure` is what it is counted in; `known` says what rate and delay rest on, `learnt` what the
     looks on file say of damage, `at_low` and `at_high` the rules at the limits of the mean delay.
+    `rate` of damage [per use], law of the `delay` (`fixed`: all alike, as long as its mean), chance
+    `found` that a look finds what is there, and `costs` are those that the rules were worked with.
+    `of_belts`: damage along belts, not of joints.
     """
 
     rules: InspectionRules | None
@@ -43,3 +48,9 @@ class WhenToLook:
     why_not: str = ""
     notes: tuple[str, ...] = ()
     invented: bool = False
+    rate: float = math.nan
+    delay: Weibull | None = None
+    fixed: bool = False
+    found: float = 1.0
+    costs: InspectionCosts | None = None
+    of_belts: bool = False

@@ -296,6 +296,12 @@ _ALL = (
         Mark.MEMORY,
     ),
     Source(
+        "delay-looks",
+        "Baker and Wang, IMA Journal of Mathematics Applied in Business and Industry 3 (1991) 259, "
+        "delay times from maintenance records by likelihood; the terms are derived here",
+        Mark.MEMORY,
+    ),
+    Source(
         "palm",
         "Palm's theorem as used by Feeney and Sherbrooke, Management Science 12 (1966) 391: "
         "demand while an order is under way",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from splicewright.sheets.page import A4, Paper
 if TYPE_CHECKING:
     from splicewright.job import JointLoads, JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.left_outside import LeftOutside
     from splicewright.sheets.scene import Scene
     from splicewright.tension import Study
 
@@ -18,7 +19,12 @@ _A3 = (420.0, 297.0)
 """Sheet for which the single drawings are scaled [mm]."""
 
 
-def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:
+def pack(
+    plan: JointPlan,
+    system: System = "metric",
+    paper: Paper = A4,
+    left: Sequence[LeftOutside] = (),
+) -> dict[str, bytes]:
     """Make every file of the crew's folder, by name.
 
     Parameters
@@ -26,10 +32,11 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     plan : any plan; without a joint the folder holds no joint drawings and no templates
     system : "metric" or "inch", for what is read; plan.json is always SI
     paper : A4 or LETTER, for the job pack and the template sheets
+    left : values of its joint outside their limits, for the job pack
 
     Returns
     -------
-    dict of file name to content; the same plan gives the same bytes
+    dict of file name to content; the same plan and values give the same bytes
 
     Raises
     ------
@@ -42,7 +49,7 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
     loads = loads_of(plan) if plan.complete else None
     # The PDF compiler lets other threads work: what is slow to load for the rest goes beside it.
     with ThreadPoolExecutor(1) as beside:
-        printing = beside.submit(_printed, plan, system, paper, loads)
+        printing = beside.submit(_printed, plan, system, paper, loads, left)
         files = {
             "plan.json": plan.to_json().encode(),
             **{name: draw(plan, system) for name, draw in drawings(plan).items()},
@@ -58,13 +65,17 @@ def pack(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> dict[
 
 
 def _printed(
-    plan: JointPlan, system: System, paper: Paper, loads: JointLoads | None
+    plan: JointPlan,
+    system: System,
+    paper: Paper,
+    loads: JointLoads | None,
+    left: Sequence[LeftOutside],
 ) -> dict[str, bytes]:
     """The job pack, and the marking card where there is a joint."""
     from splicewright.sheets.card_sheet import card_pdf
     from splicewright.sheets.job_pack import job_pack
 
-    files = {"job-pack.pdf": job_pack(plan, system, paper, loads)}
+    files = {"job-pack.pdf": job_pack(plan, system, paper, loads, left)}
     if loads is not None:
         files["marking-card.pdf"] = card_pdf(plan, system, paper)
     return files

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from splicewright.sheets.drawing_pages import (
     draw_marking,
     side_notes,
 )
+from splicewright.sheets.left_outside import LeftOutside, left_outside
 from splicewright.sheets.loads_sheet import loads_diagram
 from splicewright.sheets.loop_sheet import side_view
 from splicewright.sheets.page import A4, Paper
@@ -32,8 +34,8 @@ from splicewright.sheets.tension_sheet import tension_diagram
 
 TEMPLATES = Path(__file__).with_name("templates")
 _ORDER = (
-    "style", "answer", "isolation", "drawings", "loads", "bolts", "demand", "parts", "steps",
-    "acceptance", "worksheet", "pack",
+    "style", "answer", "left", "isolation", "drawings", "loads", "bolts", "demand", "parts",
+    "steps", "acceptance", "worksheet", "pack",
 )  # fmt: skip
 
 
@@ -42,8 +44,9 @@ def job_pack(
     system: System = "metric",
     paper: Paper = A4,
     loads: JointLoads | None = None,
+    left: Sequence[LeftOutside] = (),
 ) -> bytes:
-    """Return the job pack as PDF; the same plan gives the same bytes.
+    """Return the job pack as PDF; the same plan and values give the same bytes.
 
     A vulcanised joint gives no drawings and no templates. A plan without a joint gives the pages
     that hold without one: the answer with what each nearest fastener misses, isolation, loop and
@@ -55,6 +58,7 @@ def job_pack(
     system : "metric" or "inch"
     paper : A4 or LETTER, upright
     loads : of this plan, when they were worked already
+    left : values of its joint that are outside their limits, as the register has them
 
     Raises
     ------
@@ -93,6 +97,7 @@ def job_pack(
         "invented": answer_page.invented(plan),
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "answer": answer_page.answer(plan, system, worked),
+        "left": left_outside(left, system),
         "isolation": crew_pages.isolation(plan, system),
         "marking": marking,
         "joint": joint,

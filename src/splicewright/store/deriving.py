@@ -6,11 +6,13 @@ never goes back in its life: built after running stays running, and removed is t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import singledispatch
 from typing import Protocol, TypeVar
+from uuid import UUID
 
 from splicewright.store import job_facts, joint_facts, plant_facts
 from splicewright.store.facts import Correction, Stored
@@ -20,6 +22,7 @@ from splicewright.store.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,
+    DeviationNow,
     DueNow,
     JobNow,
     JointNow,
@@ -27,6 +30,7 @@ from splicewright.store.present import (
     PieceNow,
     Row,
     SiteNow,
+    Standing,
     State,
     StockNow,
     SubjectNow,
@@ -49,6 +53,9 @@ class Present(Protocol):
     def drop(self, kind: type[Row], *key: object) -> None:
         """Remove a row; nothing happens when there is none."""
 
+    def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
+        """The rows of that kind that the facts about one thing made."""
+
 
 class MemoryPresent:
     """The rows of the present state in memory: what a register's tables are checked against."""
@@ -69,6 +76,11 @@ class MemoryPresent:
     def drop(self, kind: type[Row], *key: object) -> None:
         """Remove a row."""
         self._rows.get(kind, {}).pop(key, None)
+
+    def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
+        """The rows of that kind about one thing."""
+        there = list(self._rows.get(kind, {}).items())
+        return [row for key, row in there if key[0] == subject and isinstance(row, kind)]
 
     def rows(self, kind: type[Row]) -> dict[tuple[object, ...], Row]:
         """All rows of a kind by their keys."""
@@ -299,6 +311,38 @@ def _(what: job_facts.JobOpened, stored: Stored, present: Present) -> None:
 
 
 @_derive.register
+def _(what: job_facts.DeviationSigned, stored: Stored, present: Present) -> None:
+    job = present.get(JobNow, what.job)
+    if job is None:
+        return
+    if present.get(DeviationNow, what.job, what.step, what.what, what.box) is None:
+        present.put(replace(job, deviations=job.deviations + 1))
+    present.put(
+        DeviationNow(
+            what.job, what.step, what.what, what.box, what.measure, what.value, what.limit,
+            what.low, what.high, what.why, what.to_do, stored.when, stored.fact.by, what.until,
+        )
+    )  # fmt: skip
+
+
+@_derive.register
+def _(what: job_facts.ValueRecorded, stored: Stored, present: Present) -> None:
+    for row in _deviations(what.job, present):
+        if (row.step, row.what) == (what.step, what.what) and row.box in {0, what.box}:
+            present.put(replace(row, standing=_standing(row, what.value)))
+
+
+@_derive.register
+def _(what: Correction, stored: Stored, present: Present) -> None:
+    # What was recorded after a deviation is worked in as corrected; but the value that was signed
+    # may have been corrected or withdrawn itself, and it came before.
+    if what.of is Stream.JOB:
+        for row in _deviations(what.about, present):
+            if row.standing is Standing.STANDS:
+                present.put(replace(row, standing=Standing.CHANGED))
+
+
+@_derive.register
 def _(what: job_facts.SignedOff, stored: Stored, present: Present) -> None:
     job = present.get(JobNow, what.job)
     before = present.get(SubjectNow, what.job)
@@ -312,6 +356,23 @@ def _(what: job_facts.SignedOff, stored: Stored, present: Present) -> None:
                 closed=stored.when if what.closes else job.closed,
             )
         )
+
+
+def _deviations(job: UUID, present: Present) -> Iterable[DeviationNow]:
+    """Those of a job; most have none, and that costs nothing."""
+    there = present.get(JobNow, job)
+    return present.about(DeviationNow, job) if there is not None and there.deviations else ()
+
+
+def _standing(row: DeviationNow, value: float) -> Standing:
+    """What becomes of a deviation whose box was written anew."""
+    if row.box == 0 or (row.low is None and row.high is None):
+        return Standing.CHANGED
+    if abs(value - row.value) <= 1e-9 * abs(value):
+        return Standing.STANDS
+    low = -math.inf if row.low is None else row.low
+    high = math.inf if row.high is None else row.high
+    return Standing.RIGHT if low <= value <= high else Standing.CHANGED
 
 
 def _unless_removed(joint: JointNow, state: State) -> State:

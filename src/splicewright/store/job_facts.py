@@ -101,6 +101,8 @@ class DeviationSigned(What):
     value : that stays [SI]; limit : as the signer read it
     why : it stays; to_do : what is done about it; until : by when, None without a date
     statement : what they read when they signed
+    low, high : the limits as numbers [SI], None where there is none or the fact is from before they
+        were kept; what is measured anew between them needs no deviation any more
     """
 
     job: UUID
@@ -114,6 +116,8 @@ class DeviationSigned(What):
     to_do: Words
     statement: Text
     until: Moment | None = None
+    low: Number | None = None
+    high: Number | None = None
 
 
 @fact_kind("job handed over", Stream.JOB)

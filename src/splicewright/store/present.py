@@ -10,6 +10,7 @@ from datetime import datetime
 from enum import StrEnum
 from uuid import UUID
 
+from splicewright.quantities import Kind
 from splicewright.store.joint_facts import Mode, Task
 from splicewright.store.kinds import Stream
 from splicewright.store.plant_facts import Grade, PersonRole
@@ -23,6 +24,14 @@ class State(StrEnum):
     RUNNING = "running"
     SUSPENDED = "suspended"
     REMOVED = "removed"
+
+
+class Standing(StrEnum):
+    """What became of a value that was left outside its limits."""
+
+    STANDS = "stands"
+    CHANGED = "measured anew"
+    RIGHT = "put right"
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +166,10 @@ class DueNow(Row):
 
 @dataclass(frozen=True, slots=True)
 class JobNow(Row):
-    """A job; `signed` is the last signature, `changed` whether facts came after what was seen."""
+    """A job; `signed` is the last signature, `changed` whether facts came after what was seen.
+
+    deviations : values of which one was signed, put right since or not
+    """
 
     job: UUID
     conveyor: UUID
@@ -168,6 +180,34 @@ class JobNow(Row):
     signed_by: str = ""
     changed: bool = False
     closed: datetime | None = None
+    deviations: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DeviationNow(Row):
+    """A value of a job left outside its limits, as it was signed last.
+
+    value [SI], limits : that it is outside of, as the signer read them; low, high : as numbers [SI]
+    standing : whether it was measured anew since. `CHANGED` may be within its limits or not: the
+        job's own values and its plan say so (a difference of two boxes, a withdrawn value, a
+        deviation from before limits were kept as numbers)
+    """
+
+    job: UUID
+    step: str
+    what: str
+    box: int
+    measure: Kind
+    value: float
+    limits: str
+    low: float | None
+    high: float | None
+    why: str
+    to_do: str
+    signed: datetime
+    signed_by: str
+    until: datetime | None
+    standing: Standing = Standing.STANDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +230,7 @@ KEYS: dict[type[Row], tuple[str, ...]] = {
     JointNow: ("joint",),
     DueNow: ("joint", "task"),
     JobNow: ("job",),
+    DeviationNow: ("job", "step", "what", "box"),
     PersonNow: ("person",),
 }
 """The fields that tell the rows of a kind apart; the first is the thing whose facts make it."""
@@ -199,7 +240,7 @@ ROWS_OF: dict[Stream, tuple[type[Row], ...]] = {
     Stream.CONVEYOR: (ConveyorNow,),
     Stream.BELT: (BeltNow, PieceNow, DamageNow),
     Stream.JOINT: (JointNow, DueNow),
-    Stream.JOB: (JobNow,),
+    Stream.JOB: (JobNow, DeviationNow),
     Stream.PERSON: (PersonNow,),
 }
 """Which rows the facts about one thing make."""

@@ -19,6 +19,7 @@ from splicewright.store.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,
+    DeviationNow,
     JobNow,
     JointNow,
     PersonNow,
@@ -79,6 +80,23 @@ class DueItem:
     task: Task
     due: datetime
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftItem:
+    """A value that a lead left outside its limits until a day, with the names a person reads.
+
+    joint, label, state : of the job's joint; None and "" for a job without one
+    """
+
+    deviation: DeviationNow
+    job_name: str
+    joint: UUID | None
+    label: str
+    state: State | None
+    conveyor: UUID
+    conveyor_name: str
+    site: UUID
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +260,21 @@ class Register(Protocol):
         limit: int = 200,
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
+
+    def left_outside(
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:
+        """Values left outside their limits until a day before a moment, the earliest day first.
+
+        Those of removed joints, and those known to be put right, are left out; of a deviation
+        that is `CHANGED` the job's values and plan must say whether it still stands.
+        """
 
     def verify(self, anchor: Head | None = None) -> Verified:
         """Check the chain, the kept contents and the present state.

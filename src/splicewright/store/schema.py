@@ -28,6 +28,7 @@ from sqlalchemy import (
     Uuid,
 )
 
+from splicewright.quantities import Kind
 from splicewright.store.facts import microseconds
 from splicewright.store.joint_facts import Mode, Task
 from splicewright.store.kinds import Stream
@@ -37,6 +38,7 @@ from splicewright.store.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,
+    DeviationNow,
     DueNow,
     JobNow,
     JointNow,
@@ -44,14 +46,15 @@ from splicewright.store.present import (
     PieceNow,
     Row,
     SiteNow,
+    Standing,
     State,
     StockNow,
     SubjectNow,
 )
 
-REVISION = "0004"
+REVISION = "0005"
 """The newest migration."""
-DERIVATION = 1
+DERIVATION = 2
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {
@@ -147,6 +150,8 @@ _TYPES: dict[str, Any] = {
     "Mode": Word(Mode),
     "Task": Word(Task),
     "Grade": Word(Grade),
+    "Kind": Word(Kind),
+    "Standing": Word(Standing),
     "PersonRole": Word(PersonRole),
 }
 
@@ -179,6 +184,7 @@ TABLES: dict[type[Row], Table] = {
     JointNow: _table("joints", JointNow, ("conveyor", "label", "joint"), ("label", "joint")),
     DueNow: _table("due", DueNow, ("due", "joint"), ("conveyor", "due")),
     JobNow: _table("jobs", JobNow, ("conveyor", "opened")),
+    DeviationNow: _table("deviations", DeviationNow, ("until", "job")),
     PersonNow: _table("people", PersonNow),
 }
 """The tables of the present state; rows that name a thing refer to `subjects`."""

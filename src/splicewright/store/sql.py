@@ -23,6 +23,7 @@ from splicewright.store.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,
+    DeviationNow,
     JobNow,
     JointNow,
     PersonNow,
@@ -39,6 +40,7 @@ from splicewright.store.register import (
     Content,
     DueItem,
     Head,
+    LeftItem,
     Receipt,
     Verified,
 )
@@ -46,6 +48,7 @@ from splicewright.store.schema import CONTENTS, FACTS, REGISTER, TABLES
 from splicewright.store.sql_present import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
+    deviations_query,
     due_query,
     jobs_query,
     joints_query,
@@ -367,6 +370,26 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             found = connection.execute(query, given | {"before": before, "limit": limit})
             return tuple(DueItem(*row) for row in found)
+
+    def left_outside(
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:
+        """Values left outside their limits; see `Register.left_outside`."""
+        given = _given(site=site, conveyor=conveyor, joint=joint)
+        query, own = deviations_query(frozenset(given)), len(TABLES[DeviationNow].c)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, given | {"before": before, "limit": limit})
+            return tuple(
+                LeftItem(DeviationNow(*row[:own]), row[own], row[own + 1], row[own + 2] or "",
+                         *row[own + 3 :])
+                for row in found
+            )  # fmt: skip
 
     # The register as a whole
 

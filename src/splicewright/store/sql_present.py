@@ -7,7 +7,18 @@ from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, Table, UpdateBase, and_, bindparam, delete, func, select
+from sqlalchemy import (
+    Connection,
+    Select,
+    Table,
+    UpdateBase,
+    and_,
+    bindparam,
+    delete,
+    func,
+    or_,
+    select,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 
 from splicewright.store.kinds import Stream
@@ -15,10 +26,13 @@ from splicewright.store.present import (
     KEYS,
     ROWS_OF,
     ConveyorNow,
+    DeviationNow,
     DueNow,
     JobNow,
     JointNow,
     Row,
+    Standing,
+    State,
     SubjectNow,
     key_of,
 )
@@ -83,6 +97,28 @@ def due_query(same: frozenset[str]) -> Select[Any]:
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
 
 
+@cache
+def deviations_query(same: frozenset[str]) -> Select[Any]:
+    """Deviations with a day that are not put right, the earliest first; of a site, ... or joint."""
+    left, jobs, joints = TABLES[DeviationNow], TABLES[JobNow], TABLES[JointNow]
+    plants = TABLES[ConveyorNow]
+    query = (
+        select(
+            left, jobs.c.name, jobs.c.joint, joints.c.label, joints.c.state, jobs.c.conveyor,
+            plants.c.name, plants.c.site,
+        )
+        .join(jobs, jobs.c.job == left.c.job)
+        .join(plants, plants.c.conveyor == jobs.c.conveyor)
+        .outerjoin(joints, joints.c.joint == jobs.c.joint)
+        .where(left.c.until < bindparam("before"), left.c.standing != Standing.RIGHT)
+        .where(or_(joints.c.state.is_(None), joints.c.state != State.REMOVED))
+        .order_by(left.c.until, left.c.job, left.c.step, left.c.what, left.c.box)
+        .limit(bindparam("limit"))
+    )  # fmt: skip
+    of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
+    return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
+
+
 class SqlPresent:
     """The rows of the present state over one open transaction; `flush` writes what changed."""
 
@@ -90,6 +126,7 @@ class SqlPresent:
         self._connection = connection
         self._rows: dict[tuple[type[Row], tuple[object, ...]], Row | None] = {}
         self._changed: set[tuple[type[Row], tuple[object, ...]]] = set()
+        self._about: dict[tuple[type[Row], object], set[tuple[object, ...]]] = {}
 
     def get(self, kind: type[R], *key: object) -> R | None:
         """The row of that kind and key."""
@@ -108,12 +145,30 @@ class SqlPresent:
         place = (type(row), key_of(row))
         self._rows[place] = row
         self._changed.add(place)
+        about = self._about.get((type(row), place[1][0]))
+        if about is not None:
+            about.add(place[1])
 
     def drop(self, kind: type[Row], *key: object) -> None:
         """Remove a row."""
         place = (kind, key)
         self._rows[place] = None
         self._changed.add(place)
+
+    def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
+        """The rows of that kind about one thing; asked of the database once."""
+        place = (kind, subject)
+        if place not in self._about:
+            query = rows_query(TABLES[kind], (), frozenset({KEYS[kind][0]}))
+            there = self._connection.execute(query, {KEYS[kind][0]: subject})
+            keys = {k for of, k in self._rows if of is kind and k[0] == subject}
+            for found in there:
+                row = kind(*found)
+                self._rows.setdefault((kind, key_of(row)), row)
+                keys.add(key_of(row))
+            self._about[place] = keys
+        found_rows = (self._rows.get((kind, key)) for key in self._about[place])
+        return [row for row in found_rows if isinstance(row, kind)]
 
     def forget(self, subject: UUID, stream: Stream) -> None:
         """Remove all rows that the facts about one thing made, but not that it is known."""
@@ -124,6 +179,7 @@ class SqlPresent:
             self._connection.execute(delete(table).where(table.c[first] == subject))
             for place in [p for p in self._rows if p[0] is kind and p[1][0] == subject]:
                 del self._rows[place]
+            self._about.pop((kind, subject), None)
 
     def flush(self) -> None:
         """Write what changed: what others refer to first."""
@@ -142,6 +198,7 @@ class SqlPresent:
     def clear(self) -> None:
         """Forget what was read, after `flush`, to keep memory small in long work."""
         self._rows.clear()
+        self._about.clear()
 
     def _upsert(self, kind: type[Row], values: list[dict[str, Any]]) -> None:
         dialect = self._connection.dialect.name

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.store import State, Stream
-from splicewright.store.joint_facts import Mode, Task
+from splicewright.store.joint_facts import Mode
 from splicewright.store.plant_facts import Grade, PersonRole
 
 Metres = Annotated[float, Field(description="[m]")]
@@ -180,15 +180,19 @@ class PersonOut(Out):
 class DueOut(Out):
     """Something due."""
 
-    joint: UUID
+    joint: UUID | None = Field(description="Null where a deviation's job has no joint.")
     label: str
-    state: State
+    state: State | None
     conveyor: UUID
     conveyor_name: str
     site: UUID
-    task: Task
+    task: Literal["re-tighten", "inspect", "renew", "put right"] = Field(
+        description="What to do; `put right` is a value left outside its limits until that day."
+    )
     due: datetime
     why: str
+    job: UUID | None = Field(description="The job of a value left outside its limits.")
+    job_name: str
 
 
 class StoredOut(Out):

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from fastapi import APIRouter, Depends, Path, Query, Request
 
+from splicewright.actions.see_due import see_due
 from splicewright.errors import Fault, InputError
 from splicewright.store import State, Stored
 from splicewright.store.accounts import Scope
@@ -171,11 +172,15 @@ def due(
     joint: UUID | None = None,
     limit: Limit = 200,
 ) -> list[DueOut]:
-    """What is due, the longest due first."""
+    """What is due, values left outside their limits until a day too, the longest due first."""
     room = room_of(request)
     until: datetime = min((before or room.now()) + timedelta(days=days), LATEST)
-    found = room.register.due(until, site=site, conveyor=conveyor, joint=joint, limit=limit)
-    return [DueOut.model_validate(item) for item in found]
+    found = see_due(room.register, until, site=site, conveyor=conveyor, joint=joint, limit=limit)
+    return [
+        DueOut.model_validate({name: getattr(line, name) for name in line.__slots__}
+                              | {"why": line.why.say()})
+        for line in found
+    ]  # fmt: skip
 
 
 def _reading(stored: Stored, what: ReadingTaken) -> ReadingOut:

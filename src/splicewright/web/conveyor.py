@@ -10,6 +10,7 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
+from splicewright.actions.see_due import see_due
 from splicewright.actions.study_recorded import (
     Drawing,
     check_recorded,
@@ -34,6 +35,7 @@ _LINKS = (
     Entry("/conveyors/{conveyor}/plan", "Plan a joint", Role.CREW),
     Entry("/conveyors/{conveyor}/found-joint", "Joint found on the belt", Role.CREW),
     Entry("/conveyors/{conveyor}/forecast", "How long it lasts", Role.VIEWER),
+    Entry("/conveyors/{conveyor}/looks", "How often to look", Role.VIEWER),
     Entry("/conveyors/{conveyor}/decide", "Torn or worn: what to do", Role.VIEWER),
     Entry("/conveyors/{conveyor}/limits", "Limits of wear", Role.VIEWER),
     Entry("/conveyors/{conveyor}/belt", "Record belt, piece or damage", Role.CREW),
@@ -120,7 +122,7 @@ def _page(request: Request, who: Visitor, conveyor: UUID) -> Response:
         rows=[Row(j, where.get(j.joint)) for j in current],
         removed=[j for j in joints if j.state is State.REMOVED],
         belt=belt,
-        due=register.due(now + SOON, conveyor=conveyor),
+        due=see_due(register, now + SOON, conveyor=conveyor),
         now=now,
         jobs=register.jobs(conveyor, limit=50),
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.read_job import read_job
-from splicewright.actions.sign_deviation import STATEMENT, sign_deviation, to_sign
+from splicewright.actions.sign_deviation import STATEMENT, outside, sign_deviation
 from splicewright.errors import Fault, InputError
 from splicewright.web.job_state import job_state
 from splicewright.web.rendering import render
@@ -62,13 +62,15 @@ def _page(
     view = read_job(room.register, job)
     if view is None:
         raise HTTPException(404)
+    found = outside(room.register, job)
     steps = {s.key: f"step {s.number}, {s.title}" for s in view.plan.steps} if view.plan else {}
     return render(
         request,
         "deviations.html",
         status=422 if faults else 200,
         view=view,
-        open=to_sign(room.register, job),
+        open=[t for t in found if t.signed is None],
+        again=[t for t in found if t.signed is not None],
         signed=job_state(view, room.now(), who.units)["deviations"][::-1],
         steps=steps,
         statement=STATEMENT,

@@ -1,4 +1,4 @@
-"""Page: what is due at the joints of the fleet, the worst first."""
+"""Page: what is due at the joints of the fleet and of values left outside limits, worst first."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
+from splicewright.actions.see_due import see_due
 from splicewright.web.rendering import Entry, part, render
 from splicewright.web.visiting import Role, Visitor, room_of, visitor
 
@@ -36,7 +37,7 @@ def due_list(
         chosen = next((s.site for s in sites if str(s.site) == site), None)
         inspects = who.may(Role.CREW) and "/joints/{joint}/inspect" in request.app.state.paths
         now = room.now().replace(second=0, microsecond=0)
-        key = ("due", room.register.head(), now, ahead, chosen, inspects)
+        key = ("due", room.register.head(), now, ahead, chosen, inspects, who.units)
         items = room.kept.part(key, lambda: _list(request, now, ahead, chosen, inspects=inspects))
     return render(
         request, "due.html", items=items, ahead=ahead, horizons=list(HORIZONS), sites=sites,
@@ -48,8 +49,9 @@ def _list(
     request: Request, now: datetime, ahead: str, site: UUID | None, *, inspects: bool
 ) -> Markup:
     register = room_of(request).register
-    items = register.due(now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
+    items = see_due(register, now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
     return part(
         request, "due-list.html", items=items, now=now, cut=len(items) == _MOST, most=_MOST,
         inspects=inspects,
+        jobs_have_pages="/jobs/{job}" in request.app.state.paths,
     )  # fmt: skip

@@ -196,6 +196,7 @@ def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
     for line in study.lines[:SHOWN]:
         known = math.isfinite(line.chance)
         path = f"/joints/{line.id}" if line.joint else f"/conveyors/{line.id}/forecast"
+        path = f"/jobs/{line.job}" if line.job else path
         found.append({
             "what": f"Joint {line.what}" if line.joint else line.what, "path": path,
             "conveyor": line.conveyor, "urgency": line.urgency.value, "look": LOOKS[line.urgency],

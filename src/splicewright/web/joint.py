@@ -10,6 +10,7 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
+from splicewright.actions.see_due import see_due
 from splicewright.actions.wear_limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
@@ -173,7 +174,7 @@ def _page(
         conveyor=conveyor,
         now_at=now_at,
         now=now,
-        due=register.due(now + LONGEST_AGO, joint=joint),
+        due=see_due(register, now + LONGEST_AGO, joint=joint),
         inspections=inspections(facts)[::-1],
         readings=[s for s in counting if isinstance(s.what, ReadingTaken)][::-1],
         limits=limits_of(facts),

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from splicewright.actions.plan_joint import PaperName
     from splicewright.job import JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.left_outside import LeftOutside
 
 KEPT_BYTES = 64_000_000
 """All packs that are kept; the one asked for longest ago goes first."""
@@ -24,11 +25,15 @@ WAITING = 16
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Which pack: of which plan (its digest), read in which units, on which paper."""
+    """Which pack: of which plan (its digest), read in which units, on which paper.
+
+    left : values outside their limits that it prints
+    """
 
     plan: str
     system: System
     paper: PaperName
+    left: tuple[LeftOutside, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +109,7 @@ def _draw(wanted: Wanted, plan: JointPlan) -> dict[str, bytes]:
     from splicewright.sheets.files import pack
     from splicewright.sheets.page import PAPERS
 
-    return pack(plan, wanted.system, PAPERS[wanted.paper])
+    return pack(plan, wanted.system, PAPERS[wanted.paper], wanted.left)
 
 
 def _bytes(kept: OrderedDict[Wanted, dict[str, bytes]]) -> int:

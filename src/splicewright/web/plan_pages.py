@@ -10,6 +10,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
 from splicewright.actions.kept_files import kept_plan
+from splicewright.actions.left_outside import left_outside_of
 from splicewright.web import plan_loads, plan_words
 from splicewright.web.packs import PackShelf, PackState, Wanted
 from splicewright.web.rendering import render
@@ -165,7 +166,8 @@ def _asked(
     request: Request, joint: UUID, units: System, paper: PaperName, wait: float = 0.0
 ) -> PackState:
     digest, plan = _plan(request, joint)
-    return _SHELF.ask(Wanted(digest, units, paper), plan, wait)
+    left = left_outside_of(room_of(request).register, joint)
+    return _SHELF.ask(Wanted(digest, units, paper, left), plan, wait)
 
 
 def _place(name: str) -> int:

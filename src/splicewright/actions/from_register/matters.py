@@ -1,4 +1,4 @@
-"""What the register says of belts, for the fleet list: worn places, and damage not mended."""
+"""What the register says besides lives, for the fleet list: wear, damage, values left outside."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def matters_of_register(
     looked: Looked, until: date, limit: float | None = None
 ) -> tuple[FleetMatter, ...]:
-    """Worn places and open damage of the conveyors looked at.
+    """Worn places, open damage, and values left outside their limits until a day.
 
     Parameters
     ----------
@@ -26,7 +26,7 @@ def matters_of_register(
     until : the next planned stop
     limit : value worn out, for places that have none in the register [m]
     """
-    return (*_wear(looked, until, limit), *_damage(looked))
+    return (*_wear(looked, until, limit), *_damage(looked), *_left_outside(looked, until))
 
 
 def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]:
@@ -104,6 +104,35 @@ def _damage(looked: Looked) -> list[FleetMatter]:
             FleetMatter(
                 f"{place}", there.name, looked.sites[there.site], urgent[row.grade], (said,),
                 id=str(conveyor),
+            )
+        )  # fmt: skip
+    return found
+
+
+def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
+    from splicewright.actions.see_due import left_outside
+    from splicewright.history.fleet_study import FleetMatter, Urgency
+    from splicewright.store.kinds import LATEST
+
+    only = next(iter(looked.conveyors)) if len(looked.conveyors) == 1 else None
+    found = []
+    for line in left_outside(looked.register, LATEST, conveyor=only):
+        if line.conveyor not in looked.conveyors:
+            continue
+        day = line.due.date()
+        urgency = Urgency.STOP if day <= until else Urgency.LATER
+        urgency = Urgency.OVERDUE if day < looked.today else urgency
+        since = "since" if day < looked.today else "on"
+        why = line.why
+        said = sentence(
+            f"{line.task} due {since} {day}: {why.template}",
+            **{name: (value, kind) for name, value, kind in why.numbers},
+        )
+        what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
+        found.append(
+            FleetMatter(
+                what, line.conveyor_name, looked.sites[line.site], urgency, (said,), day,
+                str(line.conveyor), str(line.job),
             )
         )  # fmt: skip
     return found
