@@ -3,6 +3,7 @@
 from store.conftest import (
     clock,
     migrated,
+    migrated_file,
     plant,
     postgres,
     postgres_url,
@@ -12,5 +13,5 @@ from store.conftest import (
 )
 
 __all__ = [
-    "clock", "migrated", "plant", "postgres", "postgres_url", "register", "server", "url",
+    "clock", "migrated", "migrated_file", "plant", "postgres", "postgres_url", "register", "server", "url",
 ]  # fmt: skip

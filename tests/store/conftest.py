@@ -104,10 +104,19 @@ def postgres_url(postgres: str, migrated: str) -> Iterator[str]:
         server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
 
 
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file with the tables, to copy from."""
+    path = tmp_path_factory.mktemp("migrated") / "register.sqlite"
+    open_register(path).close()
+    return path
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def url(request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path) -> str:
     """Where an empty register can be opened."""
     if request.param == "sqlite":
+        shutil.copy(migrated_file, tmp_path / "register.sqlite")
         return f"sqlite:///{tmp_path / 'register.sqlite'}"
     found: str = request.getfixturevalue("postgres_url")
     return found
@@ -134,30 +143,40 @@ def plant(register: SqlRegister, clock: Clock) -> Plant:
 
 
 @pytest.fixture
-def other_kind(postgres: str, tmp_path: Path, url: str) -> Iterator[str]:
+def other_kind(
+    postgres: str, migrated: str, migrated_file: Path, tmp_path: Path, url: str
+) -> Iterator[str]:
     """URL of an empty register of the other kind of database."""
     if not url.startswith("sqlite"):
+        shutil.copy(migrated_file, tmp_path / "other.sqlite")
         yield f"sqlite:///{tmp_path / 'other.sqlite'}"
         return
     name = f"other_{uuid4().hex}"
     with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}"'.encode())
+        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{migrated}"'.encode())
     yield with_database(postgres, name)
     with psycopg.connect(postgres, autocommit=True) as server:
         server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
 
 
 @pytest.fixture
-def second(postgres: str, tmp_path: Path, url: str) -> Iterator[Callable[[], str]]:
-    """Makes URLs of further empty registers of the same kind of database."""
+def second(
+    postgres: str, migrated: str, migrated_file: Path, tmp_path: Path, url: str
+) -> Iterator[Callable[..., str]]:
+    """Makes URLs of further empty registers of the same kind of database; bare ones have not even
+    tables."""
     made: list[str] = []
 
-    def make() -> str:
+    def make(*, bare: bool = False) -> str:
         if url.startswith("sqlite"):
-            return f"sqlite:///{tmp_path / uuid4().hex}.sqlite"
+            file = tmp_path / f"{uuid4().hex}.sqlite"
+            if not bare:
+                shutil.copy(migrated_file, file)
+            return f"sqlite:///{file}"
         made.append(f"second_{uuid4().hex}")
+        like = "template1" if bare else migrated
         with psycopg.connect(postgres, autocommit=True) as server:
-            server.execute(f'CREATE DATABASE "{made[-1]}"'.encode())
+            server.execute(f'CREATE DATABASE "{made[-1]}" TEMPLATE "{like}"'.encode())
         return with_database(postgres, made[-1])
 
     yield make

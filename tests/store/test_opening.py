@@ -154,9 +154,9 @@ def test_foreign_keys_hold(register: SqlRegister, plant: Plant) -> None:
 
 
 @pytest.fixture
-def old(url: str, second: Callable[[], str], clock: Clock) -> str:
+def old(url: str, second: Callable[..., str], clock: Clock) -> str:
     """A register as its first version of the tables left it: the log with facts, nothing else."""
-    where = second()
+    where = second(bare=True)
     with open_register(url, clock=clock) as source:
         plant = Plant(clock)
         plant.begin(source)

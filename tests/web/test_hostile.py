@@ -10,6 +10,7 @@ import re
 import socket
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -65,11 +66,15 @@ class _Live(HTMLParser):
     def __init__(self, page: str) -> None:
         super().__init__()
         self.found: list[str] = []
+        self.ended = ""
         self.feed(page)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = dict(attrs)
-        if tag in _FORBIDDEN or "http-equiv" in said:
+        # What stands in a step of a job waits in a template, right behind the step's summary.
+        of_a_step = (tag, self.ended) == ("template", "summary") and not attrs
+        self.ended = ""
+        if (tag in _FORBIDDEN and not of_a_step) or "http-equiv" in said:
             self.found.append(tag)
         if tag == "script" and not (said.get("src") or "").startswith("/static/"):
             self.found.append(f"script {said}")
@@ -81,6 +86,9 @@ class _Live(HTMLParser):
             ):
                 self.found.append(f"{tag} {name}={value}")
 
+    def handle_endtag(self, tag: str) -> None:
+        self.ended = tag
+
 
 class Besieged:
     """One app for all tests of this module, an admin at a page, and a key for all of the API."""
@@ -89,11 +97,13 @@ class Besieged:
         self.office, self.admin = office, admin
         until = office.clock.now + timedelta(days=9)
         self.key = accounts.make_token(admin, "hostile", {Scope.ADMIN}, until, None)
-        self.page = TestClient(office.app, follow_redirects=False).__enter__()
+        # Packing each answer only to unpack it again is tried elsewhere, and takes long.
+        plain = {"Accept-Encoding": "identity"}
+        self.page = TestClient(office.app, headers=plain, follow_redirects=False).__enter__()
         assert sign_in(self.page, "ada").status_code == 303
         self.csrf = csrf_of(self.page)
         bearer = {"Authorization": f"Bearer {self.key}"}
-        self.program = TestClient(office.app, headers=bearer).__enter__()
+        self.program = TestClient(office.app, headers=plain | bearer).__enter__()
         register = office.register
         self.site = str(register.sites()[0].site)
         self.conveyor = str(register.conveyors()[0].conveyor)
@@ -128,6 +138,12 @@ def besieged(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Besieged]:
         office.queue.close()
 
 
+@lru_cache(maxsize=200)
+def _live(page: str) -> list[str]:
+    """What is live in a page; many a refusal is the same page."""
+    return _Live(page).found
+
+
 def harmless(answer: Any, what: object) -> None:
     """No fault of ours, nothing live in a page, nothing new in the headers."""
     assert answer.status_code < 500, (answer.status_code, what)
@@ -135,7 +151,7 @@ def harmless(answer: Any, what: object) -> None:
     kind = answer.headers.get("content-type", "")
     if kind.startswith("text/html"):
         assert "script-src 'self'" in answer.headers["content-security-policy"]
-        assert _Live(answer.text).found == [], what
+        assert _live(answer.text) == [], what
         assert _WORKED_OUT not in answer.text, what
     if kind.startswith("application/problem+json"):
         assert answer.json()["faults"], what

@@ -140,6 +140,11 @@ def test_a_photograph_taken_without_signal(
         assert kept.size == (2560, 1707) and not kept.getexif()
     # It is shown from the register, and again without signal.
     until(phone, "document.querySelector('#step-punch .photos img').src.includes('/photographs/')")
+    until(
+        phone,
+        "(async () => Boolean(await caches.match("
+        "document.querySelector('#step-punch .photos img').src)))()",
+    )
     phone.context.set_offline(True)
     phone.reload()
     ready(phone)

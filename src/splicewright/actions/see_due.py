@@ -124,13 +124,15 @@ def _why(register: Register, item: LeftItem) -> Sentence | None:
         return _stands(item)
     joint = register.joint(item.joint) if item.joint is not None else None
     key = (left, register.version(left.job), joint.plan if joint is not None else None)
-    if key not in _STANDING:
-        found = _looked_at(register, item)
-        with _MAKING_ROOM:
-            _STANDING[key] = found
-            while len(_STANDING) > _MOST:
-                _STANDING.popitem(last=False)
-    return _STANDING[key]
+    with _MAKING_ROOM:
+        if key in _STANDING:
+            return _STANDING[key]
+    found = _looked_at(register, item)
+    with _MAKING_ROOM:
+        _STANDING[key] = found
+        while len(_STANDING) > _MOST:
+            _STANDING.popitem(last=False)
+    return found
 
 
 def _stands(item: LeftItem) -> Sentence:

@@ -118,6 +118,19 @@
     }
   }
 
+  const onThePhone = new Set();
+  let begun = false;
+  const addressOf = (photo) => `/photographs/${photo.photo}`;
+
+  // Photographs that came to the register since the page was opened, from this phone or another.
+  async function keepPhotos(data, photos) {
+    const fresh = photos.map(addressOf).filter((address) => !onThePhone.has(address));
+    if (!begun || !fresh.length || !navigator.serviceWorker) return;
+    const answer = await bar.tellWorker(
+      { type: "keep", account: data.account, job: data.job, urls: fresh });
+    if (answer?.failed === 0) fresh.forEach((address) => onThePhone.add(address));
+  }
+
   async function keep(data) {
     const place = byId("kept");
     if (!navigator.serviceWorker) {
@@ -125,18 +138,21 @@
         "opened anew. Leave it open; what you write down is kept.";
       return;
     }
+    const photos = data.state.photos.map(addressOf);
     const answer = await bar.tellWorker({
       type: "keep", account: data.account, job: data.job,
-      urls: [location.pathname, ...data.keep,
-        ...data.state.photos.map((p) => `/photographs/${p.photo}`)],
+      urls: [location.pathname, ...data.keep, ...photos],
     });
+    begun = true;
+    if (answer?.failed === 0) photos.forEach((address) => onThePhone.add(address));
     place.textContent = answer?.failed === 0
       ? "This job is on the phone: it opens without signal."
       : "This job is not wholly on the phone yet; open it again with signal.";
     document.documentElement.dataset.kept = String(answer?.failed === 0);
   }
 
-  async function start(data) {
+  // makeAll: makes what stands in steps that were not opened yet
+  async function start(data, makeAll) {
     device = await outbox.deviceName();
     byId("device").value = device;
     byId("phone-form").addEventListener("submit", async (event) => {
@@ -149,12 +165,14 @@
     seen = kept ? kept.value : data.state.version;
     if (!kept) await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
     window.addEventListener("beforeprint", () => {
+      makeAll();
       for (const step of document.querySelectorAll("details.step")) step.open = true;
     });
     byId("keypad")?.addEventListener("click", (event) => {
       const letters = event.target.getAttribute("aria-pressed") !== "true";
       event.target.setAttribute("aria-pressed", String(letters));
       event.target.textContent = letters ? "Numbers only" : "Letters and fractions";
+      makeAll();
       for (const input of document.querySelectorAll(".box input")) {
         input.inputMode = letters ? "text" : "decimal";
       }
@@ -167,5 +185,5 @@
     await keep(data);
   }
 
-  Object.assign(window.splicewright, { jobPhone: { showCopy, showNews, showStrays, smaller, start } });
+  Object.assign(window.splicewright, { jobPhone: { keepPhotos, showCopy, showNews, showStrays, smaller, start } });
 })();

@@ -216,6 +216,9 @@
     showHold(section, steps, step, view);
     const took = view.times.get(step.key);
     say(section.querySelector("[data-took]"), took ? `; took ${duration(took)}` : "");
+  }
+
+  function showState(section, step, view) {
     const [word, colour] = stateOf(step, view);
     const state = section.querySelector("[data-state]");
     say(state, word);
@@ -225,8 +228,8 @@
 
   Object.assign(window.splicewright, {
     step: {
-      boxOf, clock, duration, element, fill, hide, judgeTyping, say, showPhotos, showStep, typedIn,
-      who,
+      boxOf, clock, duration, element, fill, hide, judgeTyping, say, showPhotos, showState,
+      showStep, typedIn, who,
     },
   });
 })();

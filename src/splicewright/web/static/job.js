@@ -16,6 +16,27 @@
       { key: "", number: "", title: "", boxes: [], pairs: [], lines: 0 };
   };
 
+  const waitsToBeMade = (section) => section.querySelector(":scope > template");
+
+  // What stands in a step is made when it is opened, the rest while the phone has nothing to do:
+  // a slow phone shows the step that is worked on sooner.
+  function make(section) {
+    const kept = waitsToBeMade(section);
+    if (!kept) return;
+    kept.replaceWith(kept.content);
+    if (now.view) showSection(section, now.view);
+  }
+
+  const makeAll = () => sections.forEach(make);
+
+  function makeRest() {
+    const next = sections.find(waitsToBeMade);
+    if (!next) return;
+    make(next);
+    if (window.requestIdleCallback) window.requestIdleCallback(makeRest, { timeout: 1_000 });
+    else setTimeout(makeRest, 50);
+  }
+
   // Write down, then show; when the phone cannot keep it, say so and claim nothing.
   // settled: called when it is kept or refused, before the page shows the job anew
   async function write(facts, words, settled = () => {}) {
@@ -40,15 +61,20 @@
     const mine = turn;
     const { db } = outbox;
     // One transaction: an entry that is just being sent is then in the outbox or has its receipt.
-    const [records, receipts, timers] = await db.transaction(
-      "r", db.outbox, db.receipts, db.timers, () => Promise.all([
+    const [records, receipts, timers, kept] = await db.transaction(
+      "r", db.outbox, db.receipts, db.timers, db.jobs, () => Promise.all([
         db.outbox.where("job").equals(job).sortBy("seq"),
         db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
         db.timers.where("[account+job+step]")
           .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
+        now.view ? undefined : db.jobs.get([data.account, job]),
       ]));
     if (mine < shownTurn) return; // what was read later is shown already
     shownTurn = mine;
+    if (kept && !now.view && kept.state.version >= now.state.version) {
+      now.state = kept.state;
+      now.heard = kept.heard;
+    }
     const newer = receipts.filter((r) => r.seq > now.state.version)
       .sort((a, b) => a.seq - b.seq).map((r) => ({ ...r, seqOnServer: r.seq }));
     now.local = [...newer, ...records.filter((r) => r.account === data.account)];
@@ -59,13 +85,7 @@
 
   function show() {
     const view = now.view;
-    for (const section of sections) {
-      const step = stepOf(section);
-      if (section.dataset.step === "") shown.showPhotos(section, step, view);
-      else shown.showStep(section, steps, step, view, table);
-      const timer = section.querySelector("[data-timer]");
-      if (timer) showTimer(timer, now.timers.get(step.key));
-    }
+    for (const section of sections) showSection(section, view);
     const hold = steps.find((s) => s.hold && !view.holds.has(s.key));
     if (byId("next-hold")) {
       say(byId("next-hold"), hold
@@ -81,6 +101,16 @@
     showOpen(view);
     jobPhone.showStrays(now.state, steps);
     jobPhone.showNews(now.state, data, steps);
+  }
+
+  function showSection(section, view) {
+    const step = stepOf(section);
+    if (section.dataset.step === "") return shown.showPhotos(section, step, view);
+    shown.showState(section, step, view);
+    if (waitsToBeMade(section)) return;
+    shown.showStep(section, steps, step, view, table);
+    const timer = section.querySelector("[data-timer]");
+    if (timer) showTimer(timer, now.timers.get(step.key));
   }
 
   function showConflicts(view) {
@@ -201,24 +231,23 @@
     } catch (error) {
       if (!outbox.isFull(error)) throw error; // what others wrote can be asked for again
     }
+    jobPhone.keepPhotos(data, now.state.photos);
     await refresh();
   }
 
   async function start() {
     now.heard = Date.parse(data.state.read);
-    const kept = await outbox.db.jobs.get([data.account, job]);
-    if (kept && kept.state.version >= data.state.version) {
-      now.state = kept.state;
-      now.heard = kept.heard;
-    }
     await refresh();
     const wanted = location.hash.startsWith("#step-") && document.querySelector(location.hash);
     const next = steps.find((s) => s.hold && !now.view.holds.has(s.key));
     const first = wanted || (next && byId(`step-${next.key}`));
-    if (first) first.open = true;
+    if (first?.matches("[data-step]")) {
+      make(first);
+      first.open = true;
+    }
     document.documentElement.dataset.ready = "job";
     performance.mark("job ready"); // benchmarks/bench_web_page.py reads it
-    jobPhone.start(data);
+    jobPhone.start(data, makeAll);
     outbox.onChange(refresh);
     window.addEventListener("outbox-sent", ask);
     window.addEventListener("online", ask);
@@ -227,6 +256,7 @@
     });
     setInterval(() => document.visibilityState === "visible" && ask(), ASK_EVERY);
     setInterval(() => now.timers.size && show(), 10_000);
+    makeRest();
     await ask();
   }
 
@@ -331,10 +361,15 @@
     else if (target.id === "closes") show();
   });
   document.addEventListener("click", (event) => {
+    const opened = event.target.closest("summary")?.parentElement;
+    if (opened?.matches("[data-step]")) make(opened);
     const sign = event.target.closest("[data-sign]"), timer = event.target.closest("[data-timer]");
     if (sign) signHold(sign);
     if (timer) turnTimer(timer);
   });
+  document.addEventListener("toggle", (event) => {
+    if (event.target.matches("[data-step]")) make(event.target);
+  }, true);
   document.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !event.target.closest(".box")) return;
     event.preventDefault();

@@ -96,7 +96,21 @@
     return line;
   }
 
+  let showing = false, anew = false;
+
+  // What changes while it is shown is shown once more, not once for each change.
   async function show() {
+    anew = true;
+    if (showing) return;
+    showing = true;
+    while (anew) {
+      anew = false;
+      await showOnce();
+    }
+    showing = false;
+  }
+
+  async function showOnce() {
     let found;
     try {
       found = await outbox.waiting();
@@ -116,7 +130,9 @@
       acts.push(link);
     }
     if (act.childElementCount !== acts.length) act.replaceChildren(...acts);
-    stuck.replaceChildren(...found.person.map(stuckLine));
+    if (found.person.length || stuck.firstChild) {
+      stuck.replaceChildren(...found.person.map(stuckLine));
+    }
     return undefined;
   }
 
@@ -137,6 +153,10 @@
     window.addEventListener("offline", show);
     Dexie.liveQuery(() => outbox.db.outbox.count()).subscribe({ next: show, error: show });
     outbox.flush();
+    // The page itself goes first.
+    if (document.readyState !== "complete") {
+      await new Promise((loaded) => window.addEventListener("load", loaded, { once: true }));
+    }
     outbox.forgetOldReceipts().catch(() => {});
     if (navigator.serviceWorker) {
       try {
