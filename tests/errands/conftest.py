@@ -13,5 +13,6 @@ from store.conftest import (
 )
 
 __all__ = [
-    "clock", "migrated", "migrated_file", "plant", "postgres", "postgres_url", "register", "server", "url",
+    "clock", "migrated", "migrated_file", "plant", "postgres", "postgres_url", "register", "server",
+    "url",
 ]  # fmt: skip
