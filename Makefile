@@ -17,8 +17,9 @@ job: $(VENV)/ready-run
 	@echo
 	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
 
+# Tests start many processes: without kept bytecode each would compile everything anew.
 test: $(VENV)/ready-dev
-	$(BIN)/python -m pytest -n 2 -q
+	env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -n 2 -q
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check src tests benchmarks

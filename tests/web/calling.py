@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +18,18 @@ from splicewright.errands.worker import Worker
 from splicewright.store import Account, Scope
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.web.api import make_api
 from splicewright.web.app import make_app
 from splicewright.web.room import Room
 from web.conftest import Clock
 
 API = "/api/1"
+
+
+@cache
+def contract() -> dict[str, Any]:
+    """The API's own description, made once: it takes a second."""
+    return make_api().openapi()
 
 
 class Office:

@@ -20,9 +20,8 @@ from splicewright.store import Account, Scope
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
 from splicewright.web import api_errands, api_facts, api_planning, api_register
-from splicewright.web.api import make_api
 from splicewright.web.api_calling import NeedsScope
-from web.calling import API, Office, calling, fits_problem
+from web.calling import API, Office, calling, contract, fits_problem
 from web.conftest import SITE, Clock, csrf_of, sign_in
 
 FLAT = (SITE / "conveyors" / "flat.toml").read_text("utf-8")
@@ -64,7 +63,7 @@ def moved(site: str, count: float = 1.0, **other: Any) -> dict[str, Any]:
 def test_every_route_asks_for_a_scope() -> None:
     parts = (api_register, api_facts, api_planning, api_errands)
     routes = [r for part in parts for r in part.router.routes if isinstance(r, APIRoute)]
-    assert len(routes) == sum(len(p) for p in make_api().openapi()["paths"].values()) > 25
+    assert len(routes) == sum(len(p) for p in contract()["paths"].values()) > 25
     for route in routes:
         asks = [d.call for d in route.dependant.dependencies if isinstance(d.call, NeedsScope)]
         assert len(asks) == 1, route.path

@@ -25,8 +25,7 @@ from splicewright.store.job_facts import JobOpened
 from splicewright.store.joint_facts import JointPlanned
 from splicewright.store.plant_facts import BeltPlaced
 from splicewright.store.sql import open_register
-from splicewright.web.api import make_api
-from web.calling import API, Office
+from web.calling import API, Office, contract
 from web.conftest import PASSWORD, SITE, Clock
 
 CHECKS = [
@@ -37,7 +36,7 @@ CHECKS = [
 ]
 OPERATIONS = [
     (method.upper(), path)
-    for path, routes in sorted(make_api().openapi()["paths"].items())
+    for path, routes in sorted(contract()["paths"].items())
     for method in sorted(routes)
 ]
 
