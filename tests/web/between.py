@@ -33,14 +33,19 @@ class Between:
 
     answer : who answers; nobody when None
     sizes : how many facts each request had that somebody might have answered
+    broken : what is asked for under a path with this in it does not come; nothing when empty
     """
 
     app: ASGIApp
     answer: Answer | None = None
     sizes: list[int] = field(default_factory=list)
+    broken: str = ""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
+        if self.broken and scope["type"] == "http" and self.broken in scope["path"]:
+            await _say(send, 503, "")
+            return
         if self.answer is None or scope["type"] != "http" or scope["path"] != "/sync":
             await self.app(scope, receive, send)
             return

@@ -6,6 +6,8 @@ from playwright.sync_api import Page, expect
 
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.store.sql import SqlRegister
+from web.between import Between
+from web.conftest import enter
 from web.looking import axe, fits, picture
 from web.working import (
     THICKNESS,
@@ -93,6 +95,19 @@ def test_first_page_without_signal_lists_the_jobs_on_the_phone(
         "[...document.querySelectorAll('.drawing img')]"
         ".some(i => i.alt.startsWith('Marking out') && i.complete && i.naturalWidth > 0)",
     )
+
+
+def test_a_job_that_came_in_part_is_not_called_kept(
+    phone: Page, job: RecordedPlan, between: Between
+) -> None:
+    enter(phone, "crew")
+    between.broken = "/drawings/"
+    phone.goto(f"/jobs/{job.job}")
+    expect(phone.locator("#kept")).to_contain_text("not wholly on the phone yet")
+    assert phone.locator("html").get_attribute("data-kept") == "false"
+    between.broken = ""
+    phone.reload()
+    expect(phone.locator("#kept")).to_contain_text("it opens without signal")
 
 
 def test_a_copy_outlives_the_version_of_the_app_it_was_made_with(
