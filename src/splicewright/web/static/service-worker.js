@@ -70,7 +70,10 @@ async function keepJob({ account, job, urls }) {
   let failed = 0;
   const rest = urls.values();
   await Promise.all(Array.from({ length: LANES }, async () => {
-    for (const url of rest) failed += await keepOne(cache, account, url) ? 0 : 1;
+    for (const url of rest) {
+      const came = await keepOne(cache, account, url);
+      if (!came) failed += 1; // counted after the wait: the lanes share the count
+    }
   }));
   await note(cache, job);
   return { failed };
