@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import math
-import threading
-from collections import OrderedDict
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Literal
@@ -22,7 +19,7 @@ from splicewright.quantities import System
 from splicewright.sheets.fleet_sheet import fleet_report, fleet_years
 from splicewright.sheets.fleet_words import cause_trend_words, fleet_answer, line_reasons, money
 from splicewright.sheets.svg import svg
-from splicewright.store import Register
+from splicewright.web.keeping import LastAnswers
 from splicewright.web.rendering import Entry, render
 from splicewright.web.visiting import Visitor, room_of, visitor
 
@@ -63,30 +60,7 @@ def _asked(until: str = "", use: str = "", stop_cost: str = "", failure_cost: st
 _Asking = Annotated[Asked, Depends(_asked)]
 
 
-class _Kept:
-    """The last studies; a fact more in the register, or another day, makes them anew."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._kept: OrderedDict[object, FleetStudy] = OrderedDict()
-
-    def study(
-        self, register: Register, today: date, asked: Asked, make: Callable[[], FleetStudy]
-    ) -> FleetStudy:
-        """The study that was asked for, made now when it is not there."""
-        key = (id(register), register.head().hash, today, asked)
-        with self._lock:
-            found = self._kept.get(key)
-        if found is None:
-            found = make()
-            with self._lock:
-                self._kept[key] = found
-                while len(self._kept) > 8:
-                    self._kept.popitem(last=False)
-        return found
-
-
-_KEPT = _Kept()
+_KEPT: LastAnswers[FleetStudy] = LastAnswers(8)
 
 
 @router.get("/fleet")
@@ -151,7 +125,7 @@ def study_of(request: Request, asked: Asked) -> FleetStudy:
             failure_cost=amount_of(asked.failure_cost, "failure cost"),
         )  # fmt: skip
 
-    return _KEPT.study(room.register, now.date(), asked, make)
+    return _KEPT.answer(room.register, now.date(), asked, make)
 
 
 def day_of(typed: str, key: str) -> date | None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass
 from typing import Annotated
 from uuid import UUID
@@ -21,6 +19,7 @@ from splicewright.quantities import Kind, Record, System, key_of, read, show
 from splicewright.web import plan_words
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.fleet import amount_of
+from splicewright.web.keeping import LastAnswers
 from splicewright.web.rendering import render
 from splicewright.web.room import Room
 from splicewright.web.visiting import Visitor, room_of, visitor
@@ -62,28 +61,7 @@ def _asked(
 _Asking = Annotated[Asked, Depends(_asked)]
 
 
-class _Kept:
-    """The last answers; a fact more in the register, or another day, makes them anew."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._kept: OrderedDict[object, WhenToLook] = OrderedDict()
-
-    def answer(self, room: Room, conveyor: UUID, asked: Asked) -> WhenToLook:
-        """The answer that was asked for, worked now when it is not there."""
-        key = (id(room.register), room.register.head().hash, room.now().date(), conveyor, asked)
-        with self._lock:
-            found = self._kept.get(key)
-        if found is None:
-            found = _answer(room, conveyor, asked)
-            with self._lock:
-                self._kept[key] = found
-                while len(self._kept) > 16:
-                    self._kept.popitem(last=False)
-        return found
-
-
-_KEPT = _Kept()
+_KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
 
 
 @router.get("/conveyors/{conveyor}/looks")
@@ -94,7 +72,10 @@ def looks_page(request: Request, who: _Who, conveyor: UUID, asked: _Asking) -> R
     faults: tuple[Fault, ...] = ()
     when = None
     try:
-        when = _KEPT.answer(room, conveyor, asked)
+        when = _KEPT.answer(
+            room.register, room.now().date(), (conveyor, asked),
+            lambda: _answer(room, conveyor, asked),
+        )  # fmt: skip
     except InputError as error:
         faults = error.faults
     record = record_of_looking(when) if when is not None else None

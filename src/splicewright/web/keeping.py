@@ -1,4 +1,4 @@
-"""Parts of pages that are the same for many visitors, kept until the register changes.
+"""Parts of pages and answers that are the same for many visitors, kept until the register changes.
 
 A key holds everything the part depends on: the number of the register's last fact, what was asked
 for, who may see what, and the minute where the part tells of now. A part that shows a visitor's
@@ -10,8 +10,14 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from datetime import date
+from typing import Generic, TypeVar
 
 from markupsafe import Markup
+
+from splicewright.store import Register
+
+A = TypeVar("A")
 
 MOST_CHARACTERS = 20_000_000
 """Of all kept parts of one process."""
@@ -45,4 +51,34 @@ class Kept:
                 self._held += len(made)
             while self._held > self._most:
                 self._held -= len(self._parts.popitem(last=False)[1])
+        return made
+
+
+class LastAnswers(Generic[A]):
+    """The last few answers that take long; a fact more in the register, or another day, makes them
+    anew. May be used by many threads."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, A] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def answer(self, register: Register, today: date, asked: Hashable, make: Callable[[], A]) -> A:
+        """The answer to what was asked, made now when it is not there.
+
+        Parameters
+        ----------
+        register, today : what it is made of
+        asked : all else that it depends on
+        make : makes it; two visitors at once may both make it, which does no harm
+        """
+        key = (id(register), register.head().hash, today, asked)
+        with self._lock:
+            if key in self._kept:
+                return self._kept[key]
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
         return made
