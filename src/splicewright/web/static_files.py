@@ -11,7 +11,7 @@ from splicewright.web.rendering import SHEAVES, STATIC, static_bytes
 
 class _Kept(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
-        if path in SHEAVES:
+        if path in SHEAVES and scope["method"] in {"GET", "HEAD"}:
             response = Response(static_bytes(path), media_type="text/javascript")
         else:
             response = await super().get_response(path, scope)

@@ -103,11 +103,14 @@
     anew = true;
     if (showing) return;
     showing = true;
-    while (anew) {
-      anew = false;
-      await showOnce();
+    try {
+      while (anew) {
+        anew = false;
+        await showOnce();
+      }
+    } finally {
+      showing = false; // whatever went wrong, the next change is shown
     }
-    showing = false;
   }
 
   async function showOnce() {
