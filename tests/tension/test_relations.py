@@ -40,7 +40,7 @@ def test_allowance_is_a_share_of_main_and_secondary() -> None:
 
 
 def test_take_up_pulls_on_both_strands() -> None:
-    assert traction.counterweight_tension(3000, 2) == pytest.approx(14715)
+    assert traction.counterweight_tension(3000, 2, 1) == pytest.approx(14715)
     assert traction.take_up_tension(30e3, 2) == 15e3
 
 

@@ -26,8 +26,9 @@ from splicewright.quantities import (
     formula,
     sentence,
 )
-from splicewright.tension import History, Standing
+from splicewright.tension import AtRest
 from splicewright.tension.across import trough_depth
+from splicewright.tension.at_rest import Way
 from splicewright.tension.section import middle_roll
 from splicewright.tension.transition import LEAST_LENGTH_FACTOR, least_transition
 
@@ -36,14 +37,14 @@ from splicewright.tension.transition import LEAST_LENGTH_FACTOR, least_transitio
 class ClampPlace:
     """One clamp: on which run and how far along it and along the loop [m], force and rating [N].
 
-    behind: it stands behind the place of work, seen with the travel; below: on the side called
-    below in the stages; restraining: it holds the belt, else it pulls; beyond: belt from it to
-    the next pulley [m], called `end`; stage: in which its force is largest.
+    behind: it stands behind the place of work, seen with the travel; side: as crews call that
+    side; restraining: it holds the belt, else it pulls; beyond: belt from it to the next pulley
+    [m], called `end`; stage: in which its force is largest.
     """
 
     restraining: bool
     behind: bool
-    below: bool
+    side: str
     run: str
     along: Figure
     station: Figure
@@ -57,8 +58,7 @@ class ClampPlace:
     def name(self) -> str:
         """Which clamp it is, as printed."""
         kind = "restraining" if self.restraining else "pulling"
-        side = "below" if self.below else "above"
-        return f"{kind} clamp {side}"
+        return f"{kind} clamp {self.side}"
 
     def stands(self, system: System = "metric") -> str:
         """Where it stands, in words."""
@@ -149,16 +149,15 @@ def idlers_between(free: Number, spacing: Number) -> Number:
 
 
 def clamping(
-    conveyor: Conveyor, work: Work, path: Path, stopped: Standing, history: History, span: Figure,
-    sheet: Worksheet,
-) -> Clamping:  # fmt: skip
+    conveyor: Conveyor, work: Work, path: Path, stopped: AtRest, span: Figure, sheet: Worksheet
+) -> Clamping:
     """Place the clamps of a job and say what each carries.
 
     Parameters
     ----------
     conveyor, work : plant and job
     path : the loop laid out
-    stopped, history : forces at rest, and stage by stage
+    stopped : the belt at rest
     span : of the joint, cut line to cut line [m]
     sheet : takes the lines
     """
@@ -173,7 +172,7 @@ def clamping(
     )  # fmt: skip
     restraining = sheet.work(
         "clamp.restraining", "restraining clamps from the place of work", restraining_distance,
-        pulling=pulling, travel=history.hoist_travel,
+        pulling=pulling, travel=stopped.movement.hoists,
         gap=_taken("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
     )  # fmt: skip
     free = sheet.total("clamp.free", "belt between the restraining clamps",
@@ -184,7 +183,7 @@ def clamping(
             for behind in (True, False)}  # fmt: skip
     places = tuple(
         _place(holds, behind, restraining if holds else pulling, ways[behind],
-               (conveyor, work, path, stopped, history), sheet)
+               (conveyor, work, path, stopped), sheet)
         for behind, holds in ((True, True), (True, False), (False, False), (False, True))
     )  # fmt: skip
     clears = (
@@ -242,21 +241,21 @@ def _side(behind: bool) -> str:
 
 def _place(
     restraining: bool, behind: bool, away: Figure, reach: _Reach,
-    job: tuple[Conveyor, Work, Path, Standing, History], sheet: Worksheet,
+    job: tuple[Conveyor, Work, Path, AtRest], sheet: Worksheet,
 ) -> ClampPlace:  # fmt: skip
-    _, work, path, stopped, history = job
+    _, work, path, stopped = job
     run = reach.runs[0]
     kind, side = "restraining" if restraining else "pulling", _side(behind)
     key, label = f"clamp.{kind}_{side}", f"{kind} clamp {side}"
-    way = -away.value if behind else away.value
+    offset = -away.value if behind else away.value
     station = sheet.found(
         f"{key}.station", f"{label}, along the loop",
-        path.at(run.name).start + work.distance.value + way, Kind.DISTANCE,
+        path.at(run.name).start + work.distance.value + offset, Kind.DISTANCE,
         f"place of work {'less' if behind else 'and'} its distance", [work.distance, away],
         "geometry",
     )  # fmt: skip
     # The run it stands on; past the pulley it stays counted from the last one before it.
-    here, along = run, work.distance.value + way
+    here, along = run, work.distance.value + offset
     for onward in reach.runs[1:]:
         if 0 <= along <= here.length.value:
             break
@@ -269,17 +268,16 @@ def _place(
         reach.length.value - away.value, Kind.DISTANCE, "what is left of the way to the pulley",
         [reach.length, away], "geometry",
     )  # fmt: skip
-    below = behind == (run.rise.value >= 0)
-    pulls = [
-        (s.hoist if not restraining else s.clamp_below if below else s.clamp_above, s.name)
-        for s in history.stages
-    ]
-    forces = [(f, name) for f, name in pulls if f is not None]
+    way = Way.BEHIND if behind else Way.AHEAD
+    thing = f"clamp_{way.value}" if restraining else "hoists"
+    side_name = next(s.name for s in stopped.bounds.sides if s.way is way)
+    pulls = ((s.force(thing), s.name) for s in stopped.stages)
+    forces = [(f.largest, name) for f, name in pulls if f is not None]
     force = sheet.largest(f"{key}.force", f"largest force on the {label}, all stages",
-                          [f for f, _ in forces])  # fmt: skip
+                          list({f.key: f for f, _ in forces}.values()))  # fmt: skip
     return ClampPlace(
-        restraining, behind, below, here.name, stands, station, beyond, reach.pulley.name, force,
-        stopped.clamp_rating if restraining else stopped.hoist_rating,
+        restraining, behind, side_name, here.name, stands, station, beyond, reach.pulley.name,
+        force, stopped.ratings.clamps if restraining else stopped.ratings.hoists,
         max(forces, key=lambda pair: pair[0].value)[1],
     )  # fmt: skip
 

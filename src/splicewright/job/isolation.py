@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, Environment, Side, TakeUpKind, Work
-from splicewright.quantities import Kind, Sentence, sentence
-from splicewright.tension import Standing
+from splicewright.quantities import Sentence, sentence
+from splicewright.tension import AtRest
 
 DEFER = (
     "Local law, site rules and the maker's instructions go first; a competent person must check "
@@ -33,26 +32,23 @@ class EnergySource:
     known: bool = True
 
 
-def energy_sources(
-    conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget
-) -> tuple[EnergySource, ...]:
+def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[EnergySource, ...]:
     """List the energy sources of this conveyor for the isolation sheet.
 
     Parameters
     ----------
     conveyor, work : plant and job
-    stopped : standstill forces and energies
-    belt : belt budget, for the take-up's travel
+    stopped : forces, movements and energies of the belt at rest
     """
-    found = [*_drives(conveyor), _belt(stopped), _take_up(conveyor, stopped, belt)]
-    if stopped.run_back.value > 0:
+    found = [*_drives(conveyor, stopped), _belt(stopped), _take_up(conveyor, stopped)]
+    if stopped.run_back.most.value > 0:
         found.append(
             EnergySource(
                 "load on the slope",
                 sentence(
                     "{pull} down the slope, {energy} to the foot of it (load share {share})",
-                    pull=stopped.run_back,
-                    energy=stopped.load_energy,
+                    pull=stopped.run_back.most,
+                    energy=stopped.energies.load,
                     share=work.load_left,
                 ),
                 sentence(
@@ -101,7 +97,7 @@ def energy_sources(
     return tuple(found)
 
 
-def _drives(conveyor: Conveyor) -> list[EnergySource]:
+def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
     found = []
     for drive in conveyor.drives:
         much = (
@@ -120,84 +116,80 @@ def _drives(conveyor: Conveyor) -> list[EnergySource]:
                 sentence("Try to start from every start; test dead where the site requires it."),
             )
         )
-        for name, fitted in (("holdback", drive.holdback), ("brake", drive.brake)):
-            if fitted is False:
-                continue
-            found.append(
-                EnergySource(
-                    f"{name}: {drive.name}",
-                    sentence(
-                        f"A {name} may be holding the belt now."
-                        if fitted
-                        else f"Nobody said whether a {name} is fitted."
-                    ),
-                    sentence(f"Do not trust the {name}: the clamps hold the belt."),
-                    sentence("Clamps on and seen to hold before anything is loosened."),
-                    known=bool(fitted),
-                )
+    for drive, says in zip(conveyor.drives, stopped.holds, strict=True):
+        known = drive.holdback is not None and drive.brake is not None
+        found.append(
+            EnergySource(
+                f"what holds the belt at {drive.name}",
+                says,
+                sentence("Clamps on before anything is loosened: they hold the belt."),
+                sentence("Chains snug, marks on the belt at each clamp."),
+                known=known,
             )
+        )
     return found
 
 
-def _belt(stopped: Standing) -> EnergySource:
+def _belt(stopped: AtRest) -> EnergySource:
     return EnergySource(
         "tension in the belt",
         sentence(
-            "up to {force} at the place of work ({per_width}) with the drive locked, {hold} if the "
-            "drive lets go; {energy} stored in the belt",
-            force=stopped.acting,
-            hold=stopped.hold,
+            "up to {force} at the place of work ({per_width}); {energy} stored in the belt",
+            force=stopped.bounds.acting.largest,
             per_width=stopped.acting_per_width,
-            energy=stopped.belt_energy,
+            energy=stopped.energies.belt,
         ),
         sentence(
-            "Restraining clamps on both sides of the cut, each rated {rating} or more, anchored "
+            "Restraining clamps on both sides of the place, each rated {rating} or more, chained "
             "to structure; then release the take-up.",
-            rating=stopped.clamp_rating,
+            rating=stopped.ratings.clamps,
         ),
-        sentence("The belt between the clamps hangs slack before it is cut."),
+        sentence("The belt between the clamps hangs slack before it is opened."),
     )
 
 
-def _take_up(conveyor: Conveyor, stopped: Standing, belt: BeltBudget) -> EnergySource:
-    take_up = conveyor.take_up
+def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
+    take_up, moved = conveyor.take_up, stopped.movement
+    held = stopped.bounds.acting.largest
     if take_up.kind is TakeUpKind.GRAVITY:
         much = (
             sentence(
-                "{mass}, {energy} if it falls its whole travel of {travel}",
+                "{mass}, {energy} if it falls its whole travel",
                 mass=take_up.mass,
-                energy=stopped.weight_energy,
-                travel=take_up.travel,
+                energy=stopped.energies.weight,
             )
-            if take_up.mass is not None and stopped.weight_energy is not None
+            if take_up.mass is not None and stopped.energies.weight is not None
             else sentence("a counterweight of unknown mass: find its plate")
         )
         return EnergySource(
             "counterweight",
             much,
             sentence(
-                "Lift it by {lift} or more, hang it on rated chains and block it from below; keep "
-                "everybody out from under it.",
-                lift=(max(belt.slack_needed.value / take_up.strands, 0.0), Kind.DISTANCE),
+                "Clamps first. Then lift it by up to {lift}, hang it on rated chains and block it "
+                "from below without a gap; keep everybody out from under it.",
+                lift=moved.weight if moved.weight is not None else moved.lift,
             ),
-            sentence("Belt slack at the take-up pulley, weight seen hanging on its chains."),
+            sentence("Belt slack at the take-up pulley, weight seen hanging and blocked."),
         )
+    unsure = "" if take_up.force is not None else " (pull not known: high end taken, MEASURE it)"
     if take_up.kind is TakeUpKind.WINCH:
         return EnergySource(
             "take-up winch",
-            sentence("holds up to {force} in the belt", force=stopped.acting),
-            sentence("Slack the rope off in control, then isolate and lock the winch."),
+            sentence("holds up to {force} in the belt at the place" + unsure, force=held),
+            sentence("Clamps first. Slack the rope off by up to {lift}, in control, then isolate "
+                     "and lock the winch.", lift=moved.lift),
             sentence("Rope slack; winch does not start."),
-        )
+        )  # fmt: skip
     return EnergySource(
         "screw take-up",
-        sentence("holds up to {force} in the belt", force=stopped.acting),
+        sentence("holds up to {force} in the belt at the place" + unsure, force=held),
         sentence(
-            "Measure and write down both screws, then slack them evenly, turn about. Never "
-            "loosen a screw while the belt is clamped tight against it."
+            "Clamps first. Measure and write down both screws, then slack them evenly, "
+            "alternately, by up to {lift}. Never loosen a screw while the belt is clamped tight "
+            "against it.", lift=moved.lift,
         ),
-        sentence("Belt hangs slack; both screws carry no load."),
-    )
+        sentence("Belt slack at the take-up pulley; both screws carry no load."),
+    )  # fmt: skip
 
 
 def slopes(conveyor: Conveyor) -> bool:

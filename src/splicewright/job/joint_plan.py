@@ -41,7 +41,8 @@ from splicewright.quantities import (
     sentence,
 )
 from splicewright.quantities.stored import read_kept
-from splicewright.tension import Demand, History, Standing, demand, stages, standing
+from splicewright.tension import AtRest, Demand, demand
+from splicewright.tension.at_rest import at_rest
 from splicewright.version import __version__
 
 if TYPE_CHECKING:
@@ -82,8 +83,7 @@ class JointPlan:
     limits: MakingLimits | None
     step_joint: StepGeometry | None
     belt: BeltBudget
-    standing: Standing
-    history: History
+    at_rest: AtRest
     clamps: Clamping
     isolation: tuple[EnergySource, ...]
     parts: tuple[Part, ...]
@@ -141,7 +141,6 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
-    stopped = standing(conveyor, work, path, asked, sheet)
     choice = choose(ranges, conveyor, work, asked, sheet)
     best = choice.best
     layout = lengths = limits = step_joint = None
@@ -164,8 +163,8 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         thickest = sheet.get("belt.thickest")
         assert thickest is not None  # choose() works it
         parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
-    history = stages(conveyor, stopped, belt.slack_needed, sheet)
-    clamps = clamping(conveyor, work, path, stopped, history, span, sheet)
+    stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
+    clamps = clamping(conveyor, work, path, stopped, span, sheet)
     tasks = steps(
         conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, sheet, step_joint
     )
@@ -185,10 +184,9 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         limits=limits,
         step_joint=step_joint,
         belt=belt,
-        standing=stopped,
-        history=history,
+        at_rest=stopped,
         clamps=clamps,
-        isolation=energy_sources(conveyor, work, stopped, belt),
+        isolation=energy_sources(conveyor, work, stopped),
         parts=parts,
         tools=tools_list(conveyor, work, stopped, best, layout, belt.roll),
         steps=tasks,
@@ -197,6 +195,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         warnings=(
             *_warnings(conveyor, work, asked, choice, belt, times),
             *(() if clamps.fits else (clamps.remarks[0],)),
+            *(d.ask for d in stopped.doubts),
         ),
         worksheet=sheet.finish(),
     )

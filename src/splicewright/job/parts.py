@@ -11,7 +11,7 @@ from splicewright.joint import Candidate, Construction, Layout, StepSize
 from splicewright.loop import Roll
 from splicewright.plant import Conveyor, Environment, TakeUpKind, Tools, Work
 from splicewright.quantities import Figure, Kind, Sentence, sentence
-from splicewright.tension import Standing
+from splicewright.tension import AtRest
 
 _SPARE_BOLTS = 0.05
 """Spare bolts and nuts for what falls or strips; assumption of this tool, no source."""
@@ -110,7 +110,7 @@ def parts_list(
 def tools_list(
     conveyor: Conveyor,
     work: Work,
-    stopped: Standing,
+    stopped: AtRest,
     candidate: Candidate | None,
     layout: Layout | None,
     roll: Roll | None = None,
@@ -121,22 +121,24 @@ def tools_list(
         Tool("lock and tag for each person, lock box", work.crew, plain),
         Tool("restraining clamp, full belt width", 2,
              sentence("rated {rating} or more each, with anchor chains of the same",
-                      rating=stopped.clamp_rating)),
+                      rating=stopped.ratings.clamps)),
         Tool("pulling clamp, full belt width", 2,
-             sentence("rated {rating} or more", rating=stopped.hoist_rating)),
+             sentence("rated {rating} or more", rating=stopped.ratings.hoists)),
         Tool("lever hoist or winch", 2,
-             sentence("rated {rating} or more each, the same on both sides",
-                      rating=stopped.hoist_rating)),
+             sentence("rated {rating} or more each, for one may have to carry all; the same on both "
+                      "sides",
+                      rating=stopped.ratings.hoists)),
         Tool("tape, steel rule, calliper, long square, chalk line, marker", 1, plain),
         Tool("belt knife with guard, or belt cutter", 1, sentence("blade away from the body")),
         Tool("straight batten, wider than the belt", 1,
              sentence("{width} or more", width=conveyor.belt.width)),
     ]  # fmt: skip
     if conveyor.take_up.kind is TakeUpKind.GRAVITY:
-        mass = conveyor.take_up.mass
+        tackle = stopped.ratings.tackle
         made.append(
             Tool("chain hoist, rated chains and blocks for the counterweight", 1,
-                 sentence("for {mass}", mass=mass) if mass else sentence("weigh it first"))
+                 sentence("rated {rating} or more", rating=tackle) if tackle is not None
+                 else sentence("find its mass first: weight unknown"))
         )  # fmt: skip
     if roll is not None:
         made.append(

@@ -19,7 +19,7 @@ from splicewright.joint.squaring import READING
 from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, Side, TakeUpKind, Travel, Work
 from splicewright.quantities import Kind, Sentence, System, Worksheet, sentence
-from splicewright.tension import Standing
+from splicewright.tension import AtRest
 
 MIDPOINT_REACH: dict[System, str] = {"metric": "5 to 7 m", "inch": "16 to 23 ft"}
 """How far back from the end midpoints are taken for the centreline (common practice, no source)."""
@@ -31,7 +31,7 @@ THICKNESS_PLACES = 5
 def steps(
     conveyor: Conveyor,
     work: Work,
-    stopped: Standing,
+    stopped: AtRest,
     belt: BeltBudget,
     clamps: Clamping,
     candidate: Candidate | None,
@@ -53,7 +53,7 @@ def steps(
     step_joint : the geometry of a vulcanised joint; None for plates
     """
     drafts = [
-        *_make_safe(conveyor, work, stopped, belt, clamps),
+        *_make_safe(conveyor, work, stopped, clamps),
         *_measure_and_mark(conveyor, work, candidate, layout, limits),
     ]
     if candidate is not None and layout is not None and lengths is not None and limits is not None:
@@ -66,11 +66,12 @@ def steps(
     return numbered(drafts, work, sheet)
 
 
-def _make_safe(
-    conveyor: Conveyor, work: Work, stopped: Standing, belt: BeltBudget, clamps: Clamping
-) -> list[Draft]:
+def _make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping) -> list[Draft]:
     drives = len(conveyor.drives)
     gravity = conveyor.take_up.kind is TakeUpKind.GRAVITY
+    moved, tackle = stopped.movement, stopped.ratings.tackle
+    lift = moved.weight if moved.weight is not None else moved.lift
+    below, above = (side.name for side in stopped.bounds.sides)
     made = [
         Draft(
             "isolate", "isolate", drives, "Isolate, lock, tag, try",
@@ -84,14 +85,14 @@ def _make_safe(
             "anything.",
         ),
     ]  # fmt: skip
-    if stopped.run_back.value > 0:
+    if stopped.run_back.most.value > 0:
         made.append(
             Draft(
                 "clear", "clear", 0, "Clear the load",
                 (
                     sentence("Best before isolation: run the belt empty."),
                     sentence("If load is left: it pulls {pull} down the slope. Clamp first, then "
-                             "unload from the top down.", pull=stopped.run_back),
+                             "unload from the top down.", pull=stopped.run_back.most),
                 ),
                 (care.LOADED, care.RUN_BACK),
                 hold_point="Carry side seen empty along its whole length, or clamped and watched.",
@@ -103,28 +104,41 @@ def _make_safe(
             (
                 sentence("Place of work: " + work.run + ", {distance} along it.",
                          distance=work.distance),
-                sentence("One clamp on each side of the place of work, square across the belt, "
-                         "anchored to structure with chains rated {rating} or more. They must "
-                         "hold {hold} each.", rating=stopped.clamp_rating, hold=stopped.hold),
+                sentence(f"One clamp on each side of the place, {below} and {above}, square across "
+                         "the belt, chained away from the place to structure. Clamp, chain and "
+                         "anchor rated {rating} or more; they may have to hold {hold}.",
+                         rating=stopped.ratings.clamps, hold=clamps.places[0].force),
                 sentence("{away} or more from the place of work on either side, {free} between "
                          "them: see where the clamps stand.",
                          away=clamps.restraining, free=clamps.free),
-                sentence("Mark the belt at each clamp: a mark that moves is a clamp that slips."),
+                sentence("Chains snug. Mark the belt at each clamp: a mark that moves is a clamp "
+                         "that slips."),
             ),
             (care.CLAMP, care.LINE_OF_FIRE),
-            hold_point="Both clamps seated over the whole width, anchors checked, belt marked.",
+            hold_point="Both clamps seated over the whole width, chains snug, anchors checked, "
+            "belt marked.",
         ),
         Draft(
             "release", "release", 0,
             "Lift and secure the counterweight" if gravity else "Slack the take-up",
             (
-                sentence("Write down where the take-up stands before it is touched."),
-                sentence("{slack} of slack is needed at the joint; the take-up gives {there}.",
-                         slack=belt.slack_needed, there=belt.slack_there),
-                sentence("Lift the counterweight at least {lift}, hang and block it.",
-                         lift=(belt.slack_needed.value / conveyor.take_up.strands, Kind.DISTANCE))
+                sentence("Clamps are on first. Write down where the take-up stands before it is "
+                         "touched."),
+                sentence("Lift the counterweight by {lift}, the most it may need ({gives} of belt; "
+                         "the take-up has {there}). Hang it on tackle rated {tackle} and block it "
+                         "from below without a gap.", lift=lift, gives=moved.take_up,
+                         there=moved.there, tackle=tackle)
+                if gravity and tackle is not None
+                else sentence("Lift the counterweight by {lift}, the most it may need ({gives} of "
+                              "belt; the take-up has {there}), hang and block it. Its weight is "
+                              "not known: find it first.", lift=lift, gives=moved.take_up,
+                              there=moved.there)
                 if gravity
-                else sentence("Slack both sides evenly, turn about; count the turns."),
+                else sentence("Slack both sides evenly, alternately, by {lift}, the most it may "
+                              "need ({gives} of belt; the take-up has {there}); count the turns.",
+                              lift=lift, gives=moved.take_up, there=moved.there),
+                *moved.says[:2],
+                *moved.says[3:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
             (
@@ -132,18 +146,35 @@ def _make_safe(
                         conveyor.take_up.travel.value, 1,
                         sentence("0 to {travel}", travel=conveyor.take_up.travel)),
             ),
-            hold_point="Belt slack at the take-up; clamp marks have not moved.",
+            hold_point="Belt slack at the take-up pulley; clamp marks have not moved.",
         ),
         Draft(
             "slack", "slack", 0, "Draw slack to the place of work",
             (
-                sentence("Pulling clamps and one hoist at each side, rated {rating} or more; about "
-                         "{pull} is needed.", rating=stopped.hoist_rating,
-                         pull=stopped.pull_together),
-                sentence("Draw both sides evenly until the belt between the clamps hangs slack."),
+                sentence("Pulling clamps and one hoist at each edge, inside the restraining "
+                         "clamps, each rated {rating} or more: one may have to carry all.",
+                         rating=stopped.ratings.hoists),
+                sentence("Draw both sides evenly until the belt between hangs in a bight: up to "
+                         "{pull} together, {travel} of travel. A hoist with less travel: take the "
+                         "chains up, hook again.", pull=stopped.bounds.draw.largest,
+                         travel=moved.hoists),
+                sentence("The clamps move towards the place and their chains go slack. Take the "
+                         "chains up as you draw."),
             ),
             (care.LINE_OF_FIRE, care.LIFTING),
-            hold_point="Belt between the clamps hangs slack. Only now may it be cut.",
+            hold_point="Belt between the clamps hangs slack. Nobody stands in line.",
+        ),
+        Draft(
+            "chains", "chains", 0, "Take up the chains",
+            (
+                sentence("Shorten the chains of both restraining clamps until they bear. Ease the "
+                         "hoists a little: the chains must take the load and hold it."),
+                sentence("Leave the hoists hooked up and snug: they catch the strand if a clamp "
+                         "slips."),
+            ),
+            (care.CLAMP, care.LINE_OF_FIRE),
+            hold_point="Both chains bear, marks have not moved, hoists snug, belt between hangs "
+            "slack. Only now may the belt be opened.",
         ),
     ]  # fmt: skip
     return made
@@ -388,7 +419,7 @@ def _pieces(layout: Layout) -> str:
 
 
 def _couple(
-    work: Work, stopped: Standing, candidate: Candidate, layout: Layout, lengths: CutLengths
+    work: Work, stopped: AtRest, candidate: Candidate, layout: Layout, lengths: CutLengths
 ) -> list[Draft]:
     hinged = candidate.construction.hinged
     made = []
@@ -397,7 +428,8 @@ def _couple(
             Draft(
                 "couple", "couple", work.joints, "Bring the ends together, pin",
                 (
-                    sentence("Draw evenly on both sides until the loops mesh; edges in line."),
+                    sentence("Draw evenly on both sides, up to {pull} together, until the loops mesh; "
+                             "edges in line.", pull=stopped.bounds.draw.largest),
                     sentence("Liner of {liner} through the meshed loops, then the hinge pin of "
                              "{pin}, pushed, never hammered hard: a pin that jams means loops out "
                              "of line.", liner=lengths.liner, pin=lengths.pin),
@@ -440,12 +472,15 @@ def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget, candidate: Candida
     )  # fmt: skip
     return [
         Draft(
-            "tension", "tension", 0, "Release the clamps, tension the belt",
+            "tension", "tension", 0, "Tension the belt, take the clamps off",
             (
-                sentence("Everybody out of the line of fire. Ease the pulling clamps, then the "
-                         "restraining clamps, a little at a time, both sides alike."),
-                sentence("Take-up back to work. It should come to stand at {after} of travel; "
-                         "{left} is left.", after=belt.position_after, left=belt.left),
+                sentence("Everybody out of the line of fire. Ease the hoists, both sides alike: "
+                         "the joint takes the belt. Hoists and pulling clamps off."),
+                sentence("Slack the chains; the restraining clamps stay on while the take-up comes "
+                         "back, slowly and under control."),
+                sentence("The take-up should come to stand at {after} of travel; {left} is left.",
+                         after=belt.position_after, left=belt.left),
+                sentence("Belt tight, joint seen to hold: take the restraining clamps off."),
             ),
             (care.LINE_OF_FIRE, care.COUNTERWEIGHT
              if conveyor.take_up.kind is TakeUpKind.GRAVITY else care.STORED),

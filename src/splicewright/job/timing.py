@@ -34,6 +34,7 @@ EFFORTS: dict[str, Effort] = {
     "clamp": Effort(2100, 0, 0, False),
     "release": Effort(1200, 0, 0, False),
     "slack": Effort(900, 0, 0, False),
+    "chains": Effort(600, 0, 0, False),
     "measure": Effort(600, 60, 60, False),
     "mark": Effort(1200, 0, 0, False),
     "cut": Effort(300, 600, 420, False),

@@ -214,6 +214,31 @@ TRAVEL_SHARE = {
 POSITION_SHARE = Assumption(
     0.5, 0.0, 1.0, Kind.SHARE, "present place of the take-up not given: READ IT; half its travel"
 )
+NO_REEVING = Assumption(
+    1.0, 1.0, 1.0, Kind.RATIO,
+    "counterweight taken as hanging on its pulley itself; LOOK: a rope over sheaves multiplies its "
+    "pull",
+)  # fmt: skip
+BIGHT = Assumption(
+    0.3, 0.2, 0.5, Kind.DISTANCE,
+    "belt drawn into a bight so that it hangs slack before it is opened: 0.3 m; common practice, "
+    "no source",
+)  # fmt: skip
+SLACK_SAG = Assumption(
+    0.03, 0.01, 0.05, Kind.SHARE,
+    "sag of slack belt between idlers, over their spacing; no source",
+)  # fmt: skip
+CLAMP_MASS = Assumption(
+    40.0, 20.0, 80.0, Kind.LINE_MASS, "mass of a clamp for each metre of belt width; no source"
+)
+TACKLE_GIVE = Assumption(
+    0.015, 0.010, 0.030, Kind.LENGTH,
+    "give of chain, sling, hoist and clamp under the force they hold; no source",
+)  # fmt: skip
+CHAIN_SLACK = Assumption(
+    0.0, 0.0, 0.05, Kind.LENGTH,
+    "chains and hoists kept snug; 50 mm of slack shown beside; common practice, no source",
+)  # fmt: skip
 CLAMP_FACTOR = Assumption(
     2.0, 1.5, 3.0, Kind.RATIO,
     "factor on every clamp and hoist force, no source; site rules and rigging law go first",

@@ -51,6 +51,21 @@ class CrownShape(StrEnum):
     ARC = "arc"
 
 
+class Gear(StrEnum):
+    """What stands between motor and driven pulley, as far as it decides what holds the belt."""
+
+    PLAIN = "plain gearbox"
+    WORM = "worm gear"
+    NONE = "no gearbox"
+
+
+class Coupling(StrEnum):
+    """What joins motor and gearbox."""
+
+    RIGID = "rigid coupling"
+    FLUID = "fluid coupling"
+
+
 class TakeUpKind(StrEnum):
     """How the belt is kept tight."""
 
@@ -152,7 +167,7 @@ class Drive:
 
     share: part of the whole pull this drive gives [-]; holdback, brake: fitted or not, None
     when nobody said; stopping_time: of the full belt with the brake on [s]; breakdown_factor:
-    largest pull of the motor over its rated pull [-].
+    largest pull of the motor over its rated pull [-]; gear, coupling: None when nobody said.
     """
 
     name: str
@@ -164,6 +179,8 @@ class Drive:
     brake: bool | None
     stopping_time: Given
     breakdown_factor: Given
+    gear: Gear | None = None
+    coupling: Coupling | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +189,8 @@ class TakeUp:
 
     mass: counterweight with its pulley and frame [kg]; position: travel already used,
     0 at the slack end [m]; pulley: name of its pulley in the loop; strands: how many
-    strands of belt carry the weight.
+    strands of belt carry the weight; reeving: pull on the pulley over the weight that hangs on
+    the rope, 1 where it hangs on the pulley itself [-].
     """
 
     kind: TakeUpKind
@@ -183,6 +201,7 @@ class TakeUp:
     position: Given
     strands: int
     preload: Given
+    reeving: Given
 
 
 class SpecialKind(StrEnum):

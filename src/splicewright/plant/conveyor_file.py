@@ -8,7 +8,16 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from splicewright.plant.belt import Carcass
-from splicewright.plant.conveyor import Cover, CrownShape, Lagging, Role, Side, TakeUpKind
+from splicewright.plant.conveyor import (
+    Coupling,
+    Cover,
+    CrownShape,
+    Gear,
+    Lagging,
+    Role,
+    Side,
+    TakeUpKind,
+)
 from splicewright.plant.entries import Entry, Quantity, Table
 from splicewright.quantities import Kind
 
@@ -149,6 +158,8 @@ class DriveTable(Table):
     brake: bool | None = None
     stopping_time: Annotated[Entry, Quantity(Kind.TIME, 0.1, 600.0)] | None = None
     breakdown_factor: Annotated[Entry, Quantity(Kind.RATIO, 1.0, 6.0)] | None = None
+    gear: Gear | None = None
+    coupling: Coupling | None = None
 
 
 class TakeUpTable(Table):
@@ -160,6 +171,7 @@ class TakeUpTable(Table):
     travel: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 200.0)] | None = None
     position: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 200.0)] | None = None
     pulley: str = ""
+    reeving: Annotated[Entry, Quantity(Kind.RATIO, 0.1, 12.0)] | None = None
 
 
 class ResistanceTable(Table):

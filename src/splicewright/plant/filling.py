@@ -152,6 +152,8 @@ def _drive(table: DriveTable | None, number: int, count: int) -> Drive:
             f"largest over rated pull of the motor, {name}",
             assume.BREAKDOWN_FACTOR,
         ),
+        gear=table.gear if table else None,
+        coupling=table.coupling if table else None,
     )
 
 
@@ -227,7 +229,14 @@ def _take_up(
                 Fault("take_up.force", "give the mass of the counterweight or the force, not both")
             )
     preload = assuming("take_up.preload", "take-up pull over the least needed", assume.PRELOAD)
-    return TakeUp(table.kind, name, mass, force, travel, position, 2, preload)
+    if table.reeving is not None and table.kind is not TakeUpKind.GRAVITY:
+        faults.append(
+            Fault("take_up.reeving", f"a {table.kind.value} take-up has no counterweight; leave it "
+                  "out")
+        )  # fmt: skip
+    reeving = either(table.reeving, "take_up.reeving", "pull on the take-up pulley over the weight",
+                     assume.NO_REEVING)  # fmt: skip
+    return TakeUp(table.kind, name, mass, force, travel, position, 2, preload, reeving)
 
 
 def _material(file: ConveyorFile) -> Material:

@@ -19,7 +19,7 @@ from splicewright.sheets.belt_end import pieces_in_words
 
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
-_RESTS_ON = ("choice.tension", "demand.starting", "standstill.clamp_rating", "take_up.after")
+_RESTS_ON = ("choice.tension", "demand.starting", "at_rest.clamp_rating", "take_up.after")
 """Results on page one whose assumptions are named there."""
 
 
@@ -129,7 +129,7 @@ def _gauge(requirement: Requirement, system: System) -> dict[str, Any]:
 
 def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     """The key numbers, each with its name and a note."""
-    work, belt, stopped, timing = plan.work, plan.belt, plan.standing, plan.timing
+    work, belt, stopped, timing = plan.work, plan.belt, plan.at_rest, plan.timing
 
     def number(name: str, value: str, note: str = "") -> dict[str, str]:
         return {"name": name, "value": value, "note": note}
@@ -146,8 +146,8 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         number("take-up after", belt.position_after.show(system),
                f"of {plan.conveyor.take_up.travel.show(system)} travel; "
                f"{belt.left.show(system)} left"),
-        number("each restraining clamp", stopped.clamp_rating.show(system),
-               f"rating or more; must hold {stopped.hold.show(system)} with "
+        number("each restraining clamp", stopped.ratings.clamps.show(system),
+               f"rating or more; may have to hold {plan.clamps.places[0].force.show(system)} with "
                f"{plan.work.load_left.show(system)} of a full load left"),
         number("time" if plan.fastener is not None else "time, up to marking", timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),

@@ -103,7 +103,7 @@ def _bar(stretch: Stretch, place: ClampPlace, plan: JointPlan) -> Item:
 
 def _pulls(plan: JointPlan, stretches: list[Stretch], system: System) -> list[Item]:
     """An open arrow down every sloping carry run that may carry load."""
-    back = plan.standing.running_back
+    back = plan.at_rest.run_back
     if back.most.value <= 0:
         return []
     items: list[Item] = []

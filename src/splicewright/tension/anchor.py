@@ -93,7 +93,12 @@ def known_tension(take_up: TakeUp, sheet: Worksheet) -> Figure | None:
     key, label, strands = "take_up.tension", "tension at the take-up", float(take_up.strands)
     if take_up.mass is not None:
         return sheet.get(key) or sheet.work(
-            key, label, traction.counterweight_tension, mass=take_up.mass, strands=strands
+            key,
+            label,
+            traction.counterweight_tension,
+            mass=take_up.mass,
+            strands=strands,
+            reeving=take_up.reeving,
         )
     if take_up.force is not None:
         return sheet.get(key) or sheet.work(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from splicewright.loop import Path, lay_out
-from splicewright.plant import Conveyor, Work
-from splicewright.plant.work_filling import fill_work
+from splicewright.plant import Conveyor
 from splicewright.quantities import (
     Given,
     Kind,
@@ -19,10 +18,10 @@ from splicewright.quantities import (
     stated,
 )
 from splicewright.quantities.stored import read_kept
-from splicewright.tension.at_rest import RestPoint, rest_points
+from splicewright.tension.at_rest import RestPoint, RunBack, rest_points, run_back
+from splicewright.tension.at_rest.model import stopped
 from splicewright.tension.demand import Demand, demand
 from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
-from splicewright.tension.run_back import RunBack, run_back
 from splicewright.tension.second_look import SecondLook, second_look
 from splicewright.tension.unknowns import (
     SAMPLES,
@@ -113,7 +112,7 @@ def study(
     look = second_look(conveyor, asked, sheet)
     back = run_back(conveyor, _any_load(), sheet)
     rests = load_rests(conveyor, sheet)
-    points = rest_points(conveyor, _any_job(conveyor), path, asked, sheet)
+    points = rest_points(stopped(conveyor, _any_load(), asked.every(), sheet), sheet)
     moved, open_ = swings(conveyor), unknowns(conveyor, rating, samples, seed)
     _write_unknowns(conveyor, moved, open_, sheet)
     return Study(
@@ -172,10 +171,6 @@ def _write_unknowns(
                 Kind.WIDTH_FORCE, "all load cases worked again with this input alone moved",
                 [swing.given],
             )  # fmt: skip
-
-
-def _any_job(conveyor: Conveyor) -> Work:
-    return replace(fill_work(None, conveyor), load_left=_any_load())
 
 
 def _any_load() -> Given:

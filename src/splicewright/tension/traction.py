@@ -80,25 +80,27 @@ def nameplate_pull(power: float, efficiency: float, speed: float) -> float:
 
 
 @formula(
-    "T_t = m g / n_s",
+    "T_t = r m g / n_s",
     gives=("T_t", Kind.FORCE),
-    symbols={"mass": "m", "strands": "n_s"},
+    symbols={"mass": "m", "strands": "n_s", "reeving": "r"},
     source="statics",
-    limits="friction of guides and ropes left out",
+    limits="friction of guides, ropes and sheaves left out; r = 1 where the weight hangs on the "
+    "pulley itself",
 )
-def counterweight_tension(mass: float, strands: float) -> float:
+def counterweight_tension(mass: float, strands: float, reeving: float) -> float:
     """Belt tension at a gravity take-up.
 
     Parameters
     ----------
     mass : counterweight with pulley and frame [kg]
     strands : of belt that carry it [-]
+    reeving : pull on the take-up pulley over the weight, by a rope over sheaves [-]
 
     Returns
     -------
     float [N]
     """
-    return mass * GRAVITY / strands
+    return reeving * mass * GRAVITY / strands
 
 
 @formula(

@@ -84,8 +84,8 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
               + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),
         shown("running tension", asked.running, _way(asked.running_governed_by)),
         shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
-        shown("each clamp rated", plan.standing.clamp_rating,
-              f"must hold {plan.standing.hold.show(system)}"),
+        shown("each clamp rated", plan.at_rest.ratings.clamps,
+              f"may have to hold {plan.clamps.places[0].force.show(system)}"),
         shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
               + (f"window {time.window.show()}, {time.verdict}" if time.window else time.verdict)),
     ]  # fmt: skip

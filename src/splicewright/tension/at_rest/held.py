@@ -1,0 +1,153 @@
+"""A loop whose take-up holds its length: what tension the stop may have left at a place.
+
+A screw or a locked winch keeps the stretch of the loop, so the mean tension stays what it was when
+the take-up was set, however the belt came to rest; friction decides where it gathers. The tension
+at a place is largest when it falls away from there, both ways round, as steeply as friction, slope
+and held drums allow, and least when it rises so. The mean over the loop then gives it.
+
+The curve of the mean over the tension at the place is convex and rising (concave for the least);
+it is met by two nested searches on a grid, and the end of the last step on the safe side is taken.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from splicewright.tension.at_rest.strand import Strand, Unknown
+from splicewright.tension.resistance import GRAVITY
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from splicewright.quantities import Number
+
+    Array = NDArray[np.float64]
+
+PIECES = 48
+"""Pieces the runs of a loop are cut into, by length: the mean is then true to a thousandth."""
+
+_GRID = 33
+
+
+def held_tension(
+    loop: Strand, unknown: Unknown, mean: Number, drum: Number, *, largest: bool
+) -> Number:
+    """Largest or least tension at a place of a stopped loop whose length is held.
+
+    Parameters
+    ----------
+    loop : the whole loop, walked with the travel from the place round to it again
+    unknown : belt, load and friction with their ends
+    mean : mean tension of the loop [N]
+    drum : difference of tension that a held drum may have kept from running, at most [N]
+    largest : the largest, else the least
+
+    Returns
+    -------
+    float or array, not below 0 [N]
+    """
+    made = [
+        _held(loop, unknown, belt, mean, drum, largest=largest)
+        for belt in (unknown.belt.low, unknown.belt.high)
+    ]
+    return np.maximum(*made)[()] if largest else np.minimum(*made)[()]
+
+
+def _held(
+    loop: Strand, unknown: Unknown, belt: Number, mean: Number, drum: Number, *, largest: bool
+) -> Number:
+    """The same with one mass of the belt."""
+    fine = _cut_up(loop)
+    back = fine.turned()
+    mean = np.asarray(mean, dtype=np.float64)
+    steps = [_Steps.of(s, unknown, belt, largest=largest) for s in (fine, back)]
+    reach = sum(np.sum(np.abs(s.added), axis=-1) for s in steps)
+    lost = np.prod(fine.turning, axis=-1)
+    low = np.zeros(np.broadcast_shapes(mean.shape, np.shape(reach)))
+    high = low + lost * (mean + reach + (1.0 + sum(fine.driven)) * np.asarray(drum))
+    for _ in range(2):
+        grid = low + (high - low) * np.linspace(0.0, 1.0, _GRID).reshape(-1, *[1] * low.ndim)
+        means = _mean_with(steps, fine.length, grid, np.asarray(drum), largest=largest)
+        below = np.sum(means <= mean, axis=0) if largest else np.sum(means < mean, axis=0)
+        first = np.clip(below - 1, 0, _GRID - 2)
+        low, high = (np.take_along_axis(grid, (first + n)[np.newaxis], axis=0)[0] for n in (0, 1))
+    return high if largest else low
+
+
+class _Steps:
+    """What every piece adds and divides by when walked one way, outwards from the place."""
+
+    def __init__(self, added: Array, ratio: Array, driven: tuple[bool, ...]) -> None:
+        self.added, self.ratio, self.driven = added, ratio, driven
+
+    @classmethod
+    def of(cls, strand: Strand, unknown: Unknown, belt: Number, *, largest: bool) -> _Steps:
+        """Least that each piece adds (for the largest at the place), else most."""
+        sign = -1.0 if largest else 1.0
+        f, q = _last(unknown.friction.high), _last(belt)
+        slope = strand.climb + sign * f * strand.across
+        load = _last(unknown.load.high) * _share(strand, unknown)
+        gain = load * np.minimum(slope, 0.0) if largest else load * np.maximum(slope, 0.0)
+        added = (
+            GRAVITY * (q * slope + gain)
+            + sign * (GRAVITY * f * strand.rolls * strand.length + strand.held)
+        )  # fmt: skip
+        return cls(added, np.broadcast_to(strand.gripping, added.shape), strand.driven)
+
+    def walk(self, start: Array, drum: Array, *, largest: bool) -> list[Array]:
+        """Mean tension of every piece, bounded away from the place."""
+        found, t = [], start
+        for n, driven in enumerate(self.driven):
+            ratio, added = self.ratio[..., n], self.added[..., n]
+            if largest:
+                passed = np.maximum(t / ratio, t - drum) if driven else t / ratio
+            else:
+                passed = np.minimum(t * ratio, t + drum) if driven else t * ratio
+            t = np.maximum(0.0, passed + added)
+            # Where the belt goes slack on a piece, nothing is counted on it: less than there is.
+            found.append(np.where(passed + added < 0.0, 0.0, (passed + t) / 2))
+        return found
+
+
+def _mean_with(
+    steps: list[_Steps], length: Array, start: Array, drum: Array, *, largest: bool
+) -> Array:
+    """Least (or most) mean tension of the loop with so much at the place.
+
+    Both ways round bound every point: the larger of two least, the smaller of two most. Over a
+    piece the bound is taken as the better of the two straight ones, which errs to the safe side.
+    """
+    there = steps[0].walk(start, drum, largest=largest)
+    back = steps[1].walk(start, drum, largest=largest)[::-1]
+    total: Array = np.zeros_like(start)
+    better = np.maximum if largest else np.minimum
+    for n in range(length.shape[-1]):
+        total = total + better(there[n], back[n]) * length[..., n]
+    return total / np.sum(length, axis=-1)
+
+
+def _cut_up(loop: Strand) -> Strand:
+    """The loop with its runs in shorter pieces."""
+    lengths = np.max(loop.length.reshape(-1, loop.length.shape[-1]), axis=0)
+    counts = np.maximum(1, np.ceil(lengths / max(np.sum(lengths) / PIECES, 1e-9))).astype(int)
+    index = np.repeat(np.arange(len(counts)), counts)
+    parts = 1.0 / counts[index]
+    return Strand(
+        tuple(loop.names[n] for n in index), tuple(loop.driven[n] for n in index),
+        loop.length[..., index] * parts, loop.climb[..., index] * parts,
+        loop.across[..., index] * parts, loop.rolls[..., index], loop.held[..., index] * parts,
+        loop.carries[..., index], loop.turning[..., index], loop.gripping[..., index],
+    )  # fmt: skip
+
+
+def _share(strand: Strand, unknown: Unknown) -> Array:
+    """How far a piece can be loaded at most."""
+    room = _last(unknown.metres) / np.maximum(strand.length, 1e-9)
+    return strand.carries * np.clip(room, 0.0, 1.0)
+
+
+def _last(number: Number) -> Array:
+    array = np.asarray(number, dtype=np.float64)
+    return array[..., np.newaxis] if array.ndim else array

@@ -1,0 +1,291 @@
+"""How far things move: what the take-up must give, how far hoists travel, what stays in the belt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from splicewright.plant import Run, TakeUpKind
+from splicewright.plant import assumptions as assume
+from splicewright.quantities import (
+    Figure,
+    Given,
+    Kind,
+    Number,
+    Sentence,
+    Worksheet,
+    assumed,
+    formula,
+    sentence,
+)
+from splicewright.tension.at_rest.bounds import Bounds, Rest
+from splicewright.tension.at_rest.strand import Profile, Strand, profile
+from splicewright.tension.at_rest.strands import end_of
+from splicewright.tension.resistance import GRAVITY
+
+if TYPE_CHECKING:
+    from splicewright.plant.assumptions import Assumption
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """How far what is moved moves, at most [m].
+
+    slack: belt wanted at the place; sag: belt that hangs between idlers and is lost to it;
+    shrinks: by which the belt shortens as its tension goes; stretches: of the drawn strands;
+    hoists: travel of the hoists; take_up: belt the take-up must give; lift: of its pulley;
+    weight: of a reeved counterweight, None without one; there: belt it can give; enough: whether
+    that suffices; remains: tension that friction may keep at the place; seen: sag of the belt
+    there at that tension, measured between two idlers.
+    """
+
+    slack: Figure
+    sag: Figure
+    shrinks: Figure
+    stretches: Figure
+    hoists: Figure
+    take_up: Figure
+    lift: Figure
+    weight: Figure | None
+    there: Figure
+    enough: bool
+    remains: Figure
+    seen: Figure
+    says: tuple[Sentence, ...]
+
+
+@formula(
+    "x = max(s, b)",
+    gives=("x", Kind.DISTANCE),
+    symbols={"needed": "s", "bight": "b"},
+    source="practice",
+    limits="what closes the joint, and a bight to open it",
+)
+def slack_wanted(needed: Number, bight: Number) -> Number:
+    """Belt that must come to the place of work [m]: to close the joint, or to open it."""
+    return np.maximum(needed, bight)
+
+
+@formula(
+    "s_g = (8/3) Σ y² l",
+    gives=("s_g", Kind.DISTANCE),
+    symbols={"sag": "y", "length": "l"},
+    source="sag",
+    limits="parabola; y the sag of slack belt over the spacing of its idlers, l the strand drawn",
+)
+def belt_in_sag(sag: Number, length: Number) -> Number:
+    """Belt that a slack strand takes for its sag between idlers [m].
+
+    Parameters
+    ----------
+    sag : over the spacing [-]
+    length : of the strand [m]
+    """
+    return 8 / 3 * sag**2 * length
+
+
+@formula(
+    "ΔL = Σ l (T_1 + T_2)/(2 M B)",
+    gives=("ΔL", Kind.DISTANCE),
+    symbols={"pull": "Σ l (T_1 + T_2)/2", "modulus": "M", "width": "B"},
+    source="elastic",
+    limits="linear belt, the soft end of its modulus, the largest tensions everywhere at once",
+)
+def stretch_of(pull: Number, modulus: Number, width: Number) -> Number:
+    """Stretch of belt from its tension times its length [N m].
+
+    Parameters
+    ----------
+    pull : mean tension times length, summed over the pieces [N m]
+    modulus : per width [N/m]
+    width : [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return pull / (modulus * width)
+
+
+@formula(
+    "x = ΔL/n_s",
+    gives=("x", Kind.DISTANCE),
+    symbols={"belt": "ΔL", "strands": "n_s"},
+    source="geometry",
+)
+def lift_of_take_up(belt: Number, strands: Number) -> Number:
+    """Way of the take-up pulley that gives so much belt [m]."""
+    return belt / strands
+
+
+@formula(
+    "x_w = r x",
+    gives=("x_w", Kind.DISTANCE),
+    symbols={"reeving": "r", "lift": "x"},
+    source="geometry",
+    limits="the rope over its sheaves moves the weight r times as far as the pulley",
+)
+def lift_of_weight(reeving: Number, lift: Number) -> Number:
+    """Lift of a reeved counterweight [m] from the way of its take-up pulley [m]."""
+    return reeving * lift
+
+
+@formula(
+    "y = q_B g a²/(8 T)",
+    gives=("y", Kind.LENGTH),
+    symbols={"belt": "q_B", "spacing": "a", "tension": "T"},
+    source="sag",
+    limits="empty belt between two idlers, parabola; at most a quarter of the spacing",
+)
+def sag_seen(belt: Number, spacing: Number, tension: Number) -> Number:
+    """Sag of the belt between two idlers at a tension [m].
+
+    Parameters
+    ----------
+    belt : mass per length [kg/m]
+    spacing : [m]
+    tension : [N]
+    """
+    hanging = belt * GRAVITY * spacing**2 / 8
+    return np.minimum(hanging / np.maximum(tension, 1.0), spacing / 4)
+
+
+def movement(
+    rest: Rest, run: Run, along: Figure, bounds: Bounds, needed: Figure, there: Figure,
+    sheet: Worksheet,
+) -> Movement:  # fmt: skip
+    """How far take-up and hoists move to bring slack to a place.
+
+    Parameters
+    ----------
+    rest : the stopped conveyor
+    run, along : where the place is
+    bounds : the forces there
+    needed : belt the hoists must bring so that the joint closes [m]
+    there : belt the take-up can give on its way to its slack end [m]
+    sheet : takes the lines
+    """
+    conveyor = rest.conveyor
+    strands = rest.loop.behind(run.name, along.value), rest.loop.ahead(run.name, along.value)
+    slack = sheet.work("at_rest.slack", "slack wanted at the place", slack_wanted, needed=needed,
+                       bight=_taken("at_rest.bight", "bight for opening the belt", assume.BIGHT))  # fmt: skip
+    drawn = [s for s in strands if s.free] or list(strands)
+    length = sheet.found(
+        "at_rest.drawn", "longest strand drawn",
+        np.max(np.stack(np.broadcast_arrays(*(np.sum(s.length, axis=-1) for s in drawn))), axis=0)[()],
+        Kind.DISTANCE, "runs from the take-up to the place", [along], "geometry",
+    )  # fmt: skip
+    sag = sheet.work(
+        "at_rest.sag", "belt lost in the sag of the slack strand", belt_in_sag,
+        sag=end_of(_taken("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high"),
+        length=length,
+    )  # fmt: skip
+    shrinks = _stretch("at_rest.shrinks", "belt shortens as its tension goes",
+                       _pull_acting(rest), rest, sheet)  # fmt: skip
+    stretches = _stretch("at_rest.stretches", "drawn strands stretch",
+                         _pull_drawn(rest, strands, bounds.draw.largest.value), rest, sheet)  # fmt: skip
+    hoists = sheet.total("at_rest.hoist_travel", "travel of the hoists", [slack, sag, stretches])
+    gives = sheet.total("at_rest.take_up_gives", "belt the take-up must give",
+                        [slack, sag, shrinks])  # fmt: skip
+    lift = sheet.work("at_rest.lift", "way of the take-up pulley", lift_of_take_up, belt=gives,
+                      strands=float(conveyor.take_up.strands))  # fmt: skip
+    weight = None
+    if conveyor.take_up.kind is TakeUpKind.GRAVITY:
+        weight = sheet.work("at_rest.weight_lift", "lift of the counterweight", lift_of_weight,
+                            reeving=conveyor.take_up.reeving, lift=lift)  # fmt: skip
+    enough = bool(np.all(np.asarray(there.value) >= np.asarray(gives.value)))
+    remains = bounds.released.largest
+    seen = sheet.work(
+        "at_rest.seen", f"sag of the belt on {run.name} at that tension, between two idlers",
+        sag_seen, belt=end_of(conveyor.belt.line_mass, "low"), spacing=run.idlers.spacing,
+        tension=remains,
+    )  # fmt: skip
+    made = Movement(
+        slack,
+        sag,
+        shrinks,
+        stretches,
+        hoists,
+        gives,
+        lift,
+        weight,
+        there,
+        enough,
+        remains,
+        seen,
+        (),
+    )
+    return made
+
+
+def movement_says(moved: Movement, kind: TakeUpKind) -> tuple[Sentence, ...]:
+    """What the movements mean for the crew, in their order."""
+    pulley = "counterweight" if kind is TakeUpKind.GRAVITY else "take-up"
+    way = moved.weight if moved.weight is not None else moved.lift
+    said = [
+        sentence(
+            "Slack comes to the take-up first, not to the place: friction may keep up to "
+            "{remains} here after the take-up is released. Draw slack with the hoists before "
+            "anything is opened.",
+            remains=moved.remains,
+        ),
+        sentence(
+            "How to see it: measure the sag between two idlers at the place. {seen} or more is "
+            "no more than that tension; less sag means more tension.",
+            seen=moved.seen,
+        ),
+        sentence(
+            f"The {pulley} moves up to {{way}} ({{gives}} of belt): {{slack}} for the place, the "
+            "rest is stretch and sag. The hoists travel up to {hoists}.",
+            way=way, gives=moved.take_up, slack=moved.slack, hoists=moved.hoists,
+        ),
+    ]  # fmt: skip
+    if not moved.enough:
+        said.append(
+            sentence(
+                "The take-up may not give enough: {gives} wanted at most, {there} there. Draw what "
+                "it gives, clamp, and insert belt; or draw again after the clamps are reset.",
+                gives=moved.take_up, there=moved.there,
+            )
+        )  # fmt: skip
+    return tuple(said)
+
+
+def _pull_acting(rest: Rest) -> Number:
+    """Tension times length of the whole stopped belt, the take-up acting, at most [N m]."""
+    start, whole = rest.holds.largest.value, rest.loop.whole
+    if rest.holds.fixed:  # the mean is kept, wherever friction gathers it
+        return start * np.sum(whole.length, axis=-1)
+    ways = profile(whole, rest.unknown, start), profile(whole.turned(), rest.unknown, start)
+    there, back = ((p.entering + p.leaving) / 2 for p in ways)
+    return np.sum(whole.length * np.minimum(there, back[..., ::-1]), axis=-1)[()]
+
+
+def _pull_drawn(rest: Rest, strands: tuple[Strand, Strand], draw: Number) -> Number:
+    """Tension times length of both strands while they are drawn, at most [N m].
+
+    Each has the tension it moves at, and no more than the hoists pull.
+    """
+    total: Number = 0.0
+    most = np.asarray(draw)[..., np.newaxis]
+    for strand in strands:
+        found = profile(strand, rest.unknown, 0.0)
+        capped = Profile(np.minimum(found.entering, most), np.minimum(found.leaving, most))
+        total = total + _area(strand, capped)
+    return total
+
+
+def _area(strand: Strand, found: Profile) -> Number:
+    return np.sum(strand.length * (found.entering + found.leaving) / 2, axis=-1)[()]
+
+
+def _stretch(key: str, label: str, pull: Number, rest: Rest, sheet: Worksheet) -> Figure:
+    belt = rest.conveyor.belt
+    return sheet.work(key, label, stretch_of, pull=pull, modulus=end_of(belt.modulus, "low"),
+                      width=belt.width)  # fmt: skip
+
+
+def _taken(key: str, label: str, taken: Assumption) -> Given:
+    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))
