@@ -15,11 +15,6 @@ import math
 from dataclasses import replace
 
 import pytest
-
-from splicewright.loop import lay_out
-from splicewright.plant import Conveyor, Pulley, Work
-from splicewright.quantities import Worksheet
-from splicewright.tension import Standing, demand, standing
 from splicewright.tension.energy import load_energy, strain_energy, weight_energy
 from splicewright.tension.run_back import even_pull, left_over, run_back_force
 from splicewright.tension.statics import (
@@ -27,6 +22,11 @@ from splicewright.tension.statics import (
     strand_weight,
     tension_at_rest,
 )
+
+from splicewright.loop import lay_out
+from splicewright.plant import Conveyor, Pulley, Work
+from splicewright.quantities import Worksheet
+from splicewright.tension import Standing, demand, standing
 from strategies import conveyor_of, invented, outline, work_of
 
 G = 9.81

@@ -7,12 +7,12 @@ The incline's numbers as in tests/outside/test_statics.py: 9.81 m/s2, belt 18.12
 from __future__ import annotations
 
 import pytest
+from splicewright.tension.stages import hoist_travel, low_side, without_friction
 
 from splicewright.loop import lay_out
 from splicewright.plant import Conveyor
 from splicewright.quantities import Figure, Kind, Worksheet
 from splicewright.tension import History, Standing, demand, stages, standing
-from splicewright.tension.stages import hoist_travel, low_side, without_friction
 from strategies import conveyor_of, invented, small_loop, work_of
 
 

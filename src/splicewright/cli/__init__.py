@@ -9,6 +9,7 @@ import click
 
 _GROUPS = {
     "assess": "inspecting",
+    "at-rest": "at_rest",
     "check": "files",
     "decide": "deciding",
     "choose": "choosing",
@@ -31,6 +32,7 @@ _GROUPS = {
 }
 _HELP = {
     "assess": "Say what a damaged joint can still carry.",
+    "at-rest": "Say what the stopped belt pulls at each stage, and what must hold.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
     "decide": "Set repair, re-make, insert and replace beside each other.",
     "choose": "Choose the joints to renew in a shutdown.",
@@ -65,7 +67,7 @@ class _Lazy(click.Group):
         if cmd_name not in _GROUPS:
             return None
         module = import_module(f"splicewright.cli.{_GROUPS[cmd_name]}")
-        command: click.Command = getattr(module, f"{cmd_name}_command")
+        command: click.Command = getattr(module, f"{cmd_name.replace('-', '_')}_command")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -125,8 +125,8 @@ def tools_list(
         Tool("pulling clamp, full belt width", 2,
              sentence("rated {rating} or more", rating=stopped.ratings.hoists)),
         Tool("lever hoist or winch", 2,
-             sentence("rated {rating} or more each, for one may have to carry all; the same on both "
-                      "sides",
+             sentence("rated {rating} or more each, for one may have to carry all; the same on "
+                      "both sides",
                       rating=stopped.ratings.hoists)),
         Tool("tape, steel rule, calliper, long square, chalk line, marker", 1, plain),
         Tool("belt knife with guard, or belt cutter", 1, sentence("blade away from the body")),

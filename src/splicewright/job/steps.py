@@ -137,8 +137,8 @@ def _make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping
                 else sentence("Slack both sides evenly, alternately, by {lift}, the most it may "
                               "need ({gives} of belt; the take-up has {there}); count the turns.",
                               lift=lift, gives=moved.take_up, there=moved.there),
-                *moved.says[:2],
-                *moved.says[3:],
+                *moved.says[:3],
+                *moved.says[4:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
             (
@@ -428,8 +428,8 @@ def _couple(
             Draft(
                 "couple", "couple", work.joints, "Bring the ends together, pin",
                 (
-                    sentence("Draw evenly on both sides, up to {pull} together, until the loops mesh; "
-                             "edges in line.", pull=stopped.bounds.draw.largest),
+                    sentence("Draw evenly on both sides, up to {pull} together, until the loops "
+                             "mesh; edges in line.", pull=stopped.bounds.draw.largest),
                     sentence("Liner of {liner} through the meshed loops, then the hinge pin of "
                              "{pin}, pushed, never hammered hard: a pin that jams means loops out "
                              "of line.", liner=lengths.liner, pin=lengths.pin),

@@ -14,7 +14,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.quantities.formulas import Formula
-from splicewright.quantities.given import Figure, Given
+from splicewright.quantities.given import Figure, Given, Number
 from splicewright.quantities.showing import show
 from splicewright.quantities.sources import SOURCES
 from splicewright.quantities.units import Kind, System
@@ -104,7 +104,7 @@ class Worksheet:
         return entry.figure if isinstance(entry, Line) else entry
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | float
+        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | Number
     ) -> Figure:
         """Apply `formula` to the inputs' values and write the line.
 
@@ -162,7 +162,7 @@ class Worksheet:
         )
 
     def found(
-        self, key: str, label: str, value: float, kind: Kind, text: str, parts: Sequence[Figure],
+        self, key: str, label: str, value: Number, kind: Kind, text: str, parts: Sequence[Figure],
         source: str = "arithmetic",
     ) -> Figure:  # fmt: skip
         """Write a figure that came from a search, a table or a mean, and what it rests on.
@@ -199,7 +199,7 @@ class Worksheet:
         )
         return result
 
-    def _link(self, item: Figure | float) -> str:
+    def _link(self, item: Figure | Number) -> str:
         if isinstance(item, Given):
             self._entries.setdefault(item.key, item)
             return item.key

@@ -9,9 +9,15 @@ from the far end are left out: they come after the peak.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from splicewright.quantities import Kind, Number, formula
+from splicewright.plant import assumptions as assume
+from splicewright.plant.assumptions import Assumption
+from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, assumed, formula
+from splicewright.tension.at_rest.rest import Rest
+from splicewright.tension.at_rest.strands import end_of
 
 _STEPS = 40
 """Halvings of the search for the moment the gap is closed: to a part in 10^12 of its bracket."""
@@ -110,10 +116,12 @@ def catching_peak(
     phase = np.where(phase < 0, phase + np.pi, phase)
     swing = np.exp(-decay * phase / turning) * (y0 * np.cos(phase) + b * np.sin(phase))
     # Overdamped: sinh and cosh in place of sine and cosine, no second chance to turn.
+    slope_h = decay * b - turning * y0
     share = np.clip(
-        slope_a / np.where(np.abs(decay * b - turning * y0) > 1e-12, decay * b - turning * y0, np.inf),
-        -1 + 1e-12, 1 - 1e-12,
-    )  # fmt: skip
+        slope_a / np.where(np.abs(slope_h) > 1e-12, slope_h, np.inf),
+        -1 + 1e-12,
+        1 - 1e-12,
+    )
     late = np.arctanh(share)
     creep = np.where(
         late > 0,
@@ -122,3 +130,89 @@ def catching_peak(
     )
     over = np.where(under, swing, np.maximum(creep, 0.0))
     return (force + spring * np.maximum(over, 0.0))[()]
+
+
+@formula(
+    "k = F/e",
+    gives=("k", Kind.RATIO),
+    symbols={"force": "F", "give": "e"},
+    source="elastic",
+    limits="in N/m; e the give of chain, sling, hoist and clamp under the force they hold",
+)
+def tackle_stiffness(force: Number, give: Number) -> Number:
+    """Stiffness of what holds a strand [N/m], from its force [N] and its give under it [m]."""
+    return np.maximum(force, 1.0) / give
+
+
+@formula(
+    "m = q_c B",
+    gives=("m", Kind.MASS),
+    symbols={"mass": "q_c", "width": "B"},
+    source="arithmetic",
+)
+def clamp_mass(mass: Number, width: Number) -> Number:
+    """Mass of a clamp [kg] from its mass for each metre of belt width [kg/m] and the width [m]."""
+    return mass * width
+
+
+@dataclass(frozen=True, slots=True)
+class Catch:
+    """What decides how hard a belt end is caught: wave resistance [kg/s], clamp mass [kg]."""
+
+    resistance: Figure
+    mass: Figure
+    give: Given
+    gap: Given
+    loose: Given
+
+
+def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
+    """The inputs of a catch, each at its bad end: light soft belt, heavy clamp, stiff tackle."""
+    belt = rest.conveyor.belt
+    mass = sheet.work(
+        "at_rest.clamp_mass",
+        "mass of a clamp",
+        clamp_mass,
+        width=belt.width,
+        mass=end_of(
+            _taken("at_rest.clamp_line_mass", "clamp for each metre of width", assume.CLAMP_MASS),
+            "high",
+        ),
+    )
+    stiffness = sheet.found(
+        "at_rest.belt_stiffness",
+        "belt modulus times width, low end",
+        rest.unknown.stiffness.low,
+        Kind.FORCE,
+        "modulus times width",
+        [end_of(belt.modulus, "low"), belt.width],
+        "elastic",
+    )
+    resistance = sheet.work(
+        "at_rest.wave_resistance",
+        "wave resistance of the belt, in kg/s",
+        wave_resistance,
+        mass=end_of(belt.line_mass, "low"),
+        stiffness=stiffness,
+    )
+    slack = _taken(
+        "at_rest.chain_slack", "slack in chains and hoists that stand by", assume.CHAIN_SLACK
+    )
+    return Catch(
+        resistance,
+        mass,
+        end_of(_taken("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE), "low"),
+        slack,
+        end_of(slack, "high"),
+    )
+
+
+def caught(force: Number, catch: Catch) -> Number:
+    """Peak force of a snug catch of a strand [N], from the force that held it [N]."""
+    resistance, mass = catch.resistance.value, catch.mass.value
+    speed = speed_across(force, catch.gap.value, resistance, mass)
+    return catching_peak(force, speed, resistance, mass, tackle_stiffness(force, catch.give.value))
+
+
+def _taken(key: str, label: str, taken: Assumption) -> Given:
+    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))

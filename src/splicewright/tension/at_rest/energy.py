@@ -10,7 +10,7 @@ import numpy as np
 from splicewright.loop import Path
 from splicewright.plant import Side
 from splicewright.quantities import Figure, Given, Kind, Origin, Worksheet, formula
-from splicewright.tension.at_rest.bounds import Rest
+from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
 from splicewright.tension.resistance import GRAVITY
 from splicewright.tension.traction import times
@@ -106,19 +106,27 @@ def energies(rest: Rest, path: Path, every: Sequence[Running], sheet: Worksheet)
     conveyor = rest.conveyor
     parts = [
         sheet.work(
-            f"at_rest.energy.{n}", f"energy stored in {run.name}", strain_energy,
-            tension=_tightest(rest, run.name, n, every, sheet), length=run.length,
-            modulus=end_of(conveyor.belt.modulus, "low"), width=conveyor.belt.width,
+            f"at_rest.energy.{n}",
+            f"energy stored in {run.name}",
+            strain_energy,
+            tension=_tightest(rest, run.name, n, every, sheet),
+            length=run.length,
+            modulus=end_of(conveyor.belt.modulus, "low"),
+            width=conveyor.belt.width,
         )
         for n, run in enumerate(conveyor.runs(), 1)
-    ]  # fmt: skip
+    ]
     take_up = conveyor.take_up
     weight = None
     if take_up.mass is not None:
         weight = sheet.work(
-            "at_rest.weight_energy", "energy of the counterweight should it fall", weight_energy,
-            mass=take_up.mass, travel=take_up.travel, reeving=take_up.reeving,
-        )  # fmt: skip
+            "at_rest.weight_energy",
+            "energy of the counterweight should it fall",
+            weight_energy,
+            mass=take_up.mass,
+            travel=take_up.travel,
+            reeving=take_up.reeving,
+        )
     return Energies(
         sheet.total("at_rest.belt_energy", "energy stored in the stretched belt", parts),
         weight,
@@ -131,12 +139,20 @@ def _tightest(
 ) -> Figure:
     points = [case.at(run) for case in every]
     key = f"at_rest.energy.{number}.tension"
-    most = sheet.largest(key, f"largest tension of {run}, every case",
-                         [f for p in points for f in (p.entering, p.leaving)])  # fmt: skip
+    most = sheet.largest(
+        key,
+        f"largest tension of {run}, every case",
+        [f for p in points for f in (p.entering, p.leaving)],
+    )
     if rest.holds.known:
         return most
-    return sheet.work(f"{key}.high", f"the same with the take-up at the high end of its pull, {run}",
-                      times, factor=end_of(rest.conveyor.take_up.preload, "high"), pull=most)  # fmt: skip
+    return sheet.work(
+        f"{key}.high",
+        f"the same with the take-up at the high end of its pull, {run}",
+        times,
+        factor=end_of(rest.conveyor.take_up.preload, "high"),
+        pull=most,
+    )
 
 
 def _load(rest: Rest, path: Path, sheet: Worksheet) -> Figure:
@@ -147,27 +163,38 @@ def _load(rest: Rest, path: Path, sheet: Worksheet) -> Figure:
     load = end_of(rest.conveyor.material.line_mass, "high")
     full = [
         sheet.work(
-            f"at_rest.load_energy.{n}", f"energy of full load on {r.name}", load_energy,
-            load=load, length=r.length,
+            f"at_rest.load_energy.{n}",
+            f"energy of full load on {r.name}",
+            load_energy,
+            load=load,
+            length=r.length,
             height=_height(
-                f"at_rest.load_height.{n}", f"mean height of {r.name} over the lowest place",
+                f"at_rest.load_height.{n}",
+                f"mean height of {r.name} over the lowest place",
                 (path.at(r.name).height_in + path.at(r.name).height_out) / 2 - low,
             ),
         )
         for n, r in enumerate(carry, 1)
-    ]  # fmt: skip
+    ]
     left = sheet.work(
-        "at_rest.load_energy.top", "energy of the load left, all of it at the top", load_energy,
-        load=load, height=_height("at_rest.load_height", "height of the carry side", high - low),
+        "at_rest.load_energy.top",
+        "energy of the load left, all of it at the top",
+        load_energy,
+        load=load,
+        height=_height("at_rest.load_height", "height of the carry side", high - low),
         length=sheet.found(
-            "at_rest.load_metres", "metres of full load left", rest.unknown.metres, Kind.DISTANCE,
+            "at_rest.load_metres",
+            "metres of full load left",
+            rest.unknown.metres,
+            Kind.DISTANCE,
             "share left times the length of the carry side",
             [rest.load_left, *(r.length for r in carry)],
         ),
-    )  # fmt: skip
+    )
     whole = sheet.total("at_rest.load_energy.full", "energy of a full load", full, Kind.ENERGY)
-    return sheet.smallest("at_rest.load_energy", "energy of the load on its slopes, at most",
-                          [whole, left])  # fmt: skip
+    return sheet.smallest(
+        "at_rest.load_energy", "energy of the load on its slopes, at most", [whole, left]
+    )
 
 
 def _height(key: str, label: str, value: float) -> Figure:

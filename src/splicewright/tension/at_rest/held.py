@@ -48,11 +48,11 @@ def held_tension(
     -------
     float or array, not below 0 [N]
     """
-    made = [
+    low, high = (
         _held(loop, unknown, belt, mean, drum, largest=largest)
         for belt in (unknown.belt.low, unknown.belt.high)
-    ]
-    return np.maximum(*made)[()] if largest else np.minimum(*made)[()]
+    )
+    return (np.maximum(low, high) if largest else np.minimum(low, high))[()]
 
 
 def _held(
@@ -90,10 +90,9 @@ class _Steps:
         slope = strand.climb + sign * f * strand.across
         load = _last(unknown.load.high) * _share(strand, unknown)
         gain = load * np.minimum(slope, 0.0) if largest else load * np.maximum(slope, 0.0)
-        added = (
-            GRAVITY * (q * slope + gain)
-            + sign * (GRAVITY * f * strand.rolls * strand.length + strand.held)
-        )  # fmt: skip
+        added = GRAVITY * (q * slope + gain) + sign * (
+            GRAVITY * f * strand.rolls * strand.length + strand.held
+        )
         return cls(added, np.broadcast_to(strand.gripping, added.shape), strand.driven)
 
     def walk(self, start: Array, drum: Array, *, largest: bool) -> list[Array]:
@@ -135,11 +134,17 @@ def _cut_up(loop: Strand) -> Strand:
     index = np.repeat(np.arange(len(counts)), counts)
     parts = 1.0 / counts[index]
     return Strand(
-        tuple(loop.names[n] for n in index), tuple(loop.driven[n] for n in index),
-        loop.length[..., index] * parts, loop.climb[..., index] * parts,
-        loop.across[..., index] * parts, loop.rolls[..., index], loop.held[..., index] * parts,
-        loop.carries[..., index], loop.turning[..., index], loop.gripping[..., index],
-    )  # fmt: skip
+        tuple(loop.names[n] for n in index),
+        tuple(loop.driven[n] for n in index),
+        loop.length[..., index] * parts,
+        loop.climb[..., index] * parts,
+        loop.across[..., index] * parts,
+        loop.rolls[..., index],
+        loop.held[..., index] * parts,
+        loop.carries[..., index],
+        loop.turning[..., index],
+        loop.gripping[..., index],
+    )
 
 
 def _share(strand: Strand, unknown: Unknown) -> Array:

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.plant import TakeUpKind
-from splicewright.plant import assumptions as assume
-from splicewright.plant.assumptions import Assumption
 from splicewright.quantities import (
     Figure,
     Given,
@@ -16,21 +14,26 @@ from splicewright.quantities import (
     Number,
     Sentence,
     Worksheet,
-    assumed,
     formula,
     sentence,
 )
-from splicewright.tension.at_rest.bounds import Bounds, Rest, StrandForces
-from splicewright.tension.at_rest.catching import catching_peak, speed_across, wave_resistance
+from splicewright.tension.at_rest.bounds import Bounds, StrandForces
+from splicewright.tension.at_rest.catching import (
+    Catch,
+    catching_peak,
+    speed_across,
+    tackle_stiffness,
+)
 from splicewright.tension.at_rest.energy import Energies
 from splicewright.tension.at_rest.movement import Movement
-from splicewright.tension.at_rest.strands import end_of
+from splicewright.tension.at_rest.rest import Rest
 
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """What one of the others carries at its peak [N], and whether it is rated for it."""
+    """What one of the others carries at its peak [N]: key for programs, name as crews say it."""
 
+    key: str
     name: str
     force: Figure
 
@@ -52,29 +55,6 @@ class LetsGo:
     speed: Figure
     energy: Figure
     says: Sentence
-
-
-@formula(
-    "k = F/e",
-    gives=("k", Kind.RATIO),
-    symbols={"force": "F", "give": "e"},
-    source="elastic",
-    limits="in N/m; e the give of chain, sling, hoist and clamp under the force they hold",
-)
-def tackle_stiffness(force: Number, give: Number) -> Number:
-    """Stiffness of what holds a strand [N/m], from its force [N] and its give under it [m]."""
-    return np.maximum(force, 1.0) / give
-
-
-@formula(
-    "m = q_c B",
-    gives=("m", Kind.MASS),
-    symbols={"mass": "q_c", "width": "B"},
-    source="arithmetic",
-)
-def clamp_mass(mass: Number, width: Number) -> Number:
-    """Mass of a clamp [kg] from its mass for each metre of belt width [kg/m] and the width [m]."""
-    return mass * width
 
 
 @formula(
@@ -109,42 +89,6 @@ def end_speed(force: Number, resistance: Number) -> Number:
     return force / resistance
 
 
-@dataclass(frozen=True, slots=True)
-class Catch:
-    """What decides how hard a belt end is caught: wave resistance [kg/s], clamp mass [kg]."""
-
-    resistance: Figure
-    mass: Figure
-    give: Given
-    gap: Given
-    loose: Given
-
-
-def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
-    """The inputs of a catch, each at its bad end: light soft belt, heavy clamp, stiff tackle."""
-    belt = rest.conveyor.belt
-    mass = sheet.work(
-        "at_rest.clamp_mass", "mass of a clamp", clamp_mass, width=belt.width,
-        mass=end_of(_taken("at_rest.clamp_line_mass", "clamp for each metre of width",
-                           assume.CLAMP_MASS), "high"),
-    )  # fmt: skip
-    stiffness = sheet.found(
-        "at_rest.belt_stiffness", "belt modulus times width, low end",
-        rest.unknown.stiffness.low, Kind.FORCE, "modulus times width",
-        [end_of(belt.modulus, "low"), belt.width], "elastic",
-    )  # fmt: skip
-    resistance = sheet.work("at_rest.wave_resistance", "wave resistance of the belt, in kg/s",
-                            wave_resistance, mass=end_of(belt.line_mass, "low"),
-                            stiffness=stiffness)  # fmt: skip
-    slack = _taken("at_rest.chain_slack", "slack in chains and hoists that stand by",
-                   assume.CHAIN_SLACK)  # fmt: skip
-    return Catch(
-        resistance, mass,
-        end_of(_taken("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE), "low"),
-        slack, end_of(slack, "high"),
-    )  # fmt: skip
-
-
 def lets_go(
     rest: Rest, bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> tuple[LetsGo, ...]:
@@ -171,40 +115,84 @@ def lets_go(
 def _drive(
     rest: Rest, bounds: Bounds, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
-    others = tuple(Carried(f"restraining clamp {s.name}", s.let_go) for s in bounds.sides)
-    most = sheet.largest("at_rest.lets_go.drive", "largest pull on a clamp, drives holding nothing",
-                         [o.force for o in others])  # fmt: skip
+    others = tuple(
+        Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", s.let_go)
+        for s in bounds.sides
+    )
+    most = sheet.largest(
+        "at_rest.lets_go.drive",
+        "largest pull on a clamp, drives holding nothing",
+        [o.force for o in others],
+    )
     return LetsGo(
-        "drive", "holdback, brake or gear of a drive", "from the moment the belt stands",
-        others, sheet.found("at_rest.lets_go.drive.travel", "way of the belt, clamps set",
-                            catch.gap.value, Kind.LENGTH, "slack of the chains", [catch.gap]),
-        sheet.work("at_rest.lets_go.drive.speed", "speed of the belt, at most", end_speed,
-                   force=most, resistance=catch.resistance),
-        sheet.total("at_rest.lets_go.drive.energy", "energy set free, no clamps set, at most",
-                    [energies.load, energies.belt], Kind.ENERGY),
-        sentence("No drive is trusted to hold: the clamps carry all of it. Without clamps the belt "
-                 "would run away with the load and the stretch in it; so clamps come first."),
-    )  # fmt: skip
+        "drive",
+        "holdback, brake or gear of a drive",
+        "from the moment the belt stands",
+        others,
+        sheet.found(
+            "at_rest.lets_go.drive.travel",
+            "way of the belt, clamps set",
+            catch.gap.value,
+            Kind.LENGTH,
+            "slack of the chains",
+            [catch.gap],
+        ),
+        sheet.work(
+            "at_rest.lets_go.drive.speed",
+            "speed of the belt, at most",
+            end_speed,
+            force=most,
+            resistance=catch.resistance,
+        ),
+        sheet.total(
+            "at_rest.lets_go.drive.energy",
+            "energy set free, no clamps set, at most",
+            [energies.load, energies.belt],
+            Kind.ENERGY,
+        ),
+        sentence(
+            "No drive is trusted to hold: the clamps carry all of it. Without clamps the belt "
+            "would run away with the load and the stretch in it; so clamps come first."
+        ),
+    )
 
 
 def _tackle(
     bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
-    others = tuple(Carried(f"restraining clamp {s.name}", s.acting) for s in bounds.sides)
-    most = sheet.largest("at_rest.lets_go.tackle", "largest pull on a clamp, counterweight back",
-                         [o.force for o in others])  # fmt: skip
+    others = tuple(
+        Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", s.acting)
+        for s in bounds.sides
+    )
+    most = sheet.largest(
+        "at_rest.lets_go.tackle",
+        "largest pull on a clamp, counterweight back",
+        [o.force for o in others],
+    )
     fall = moved.weight if moved.weight is not None else moved.lift
     return LetsGo(
-        "take_up_tackle", "tackle of the counterweight", "while the counterweight hangs",
-        others, sheet.largest("at_rest.lets_go.tackle.travel", "fall of the counterweight", [fall]),
-        sheet.work("at_rest.lets_go.tackle.speed", "speed of the belt, at most", end_speed,
-                   force=most, resistance=catch.resistance),
-        energies.weight if energies.weight is not None
-        else sheet.total("at_rest.lets_go.tackle.energy", "energy of the counterweight, unknown",
-                         [], Kind.ENERGY),
-        sentence("The force is that of the weight at rest on the belt; a fall strikes harder. Hang "
-                 "it AND block it from below without a gap, so that it cannot fall."),
-    )  # fmt: skip
+        "take_up_tackle",
+        "tackle of the counterweight",
+        "while the counterweight hangs",
+        others,
+        sheet.largest("at_rest.lets_go.tackle.travel", "fall of the counterweight", [fall]),
+        sheet.work(
+            "at_rest.lets_go.tackle.speed",
+            "speed of the belt, at most",
+            end_speed,
+            force=most,
+            resistance=catch.resistance,
+        ),
+        energies.weight
+        if energies.weight is not None
+        else sheet.total(
+            "at_rest.lets_go.tackle.energy", "energy of the counterweight, unknown", [], Kind.ENERGY
+        ),
+        sentence(
+            "The force is that of the weight at rest on the belt; a fall strikes harder. Hang "
+            "it AND block it from below without a gap, so that it cannot fall."
+        ),
+    )
 
 
 def _clamp(
@@ -213,71 +201,126 @@ def _clamp(
     key, label = f"at_rest.lets_go.clamp_{side.way.value}", f"clamp {side.name} lets go"
     force = side.hold.largest
     peak = _peak(key, f"{label}: peak on the hoists, snug", force, catch, catch.gap, sheet)
-    loose = _peak(f"{key}.loose", f"{label}: the same with slack in the hoists", force, catch,
-                  catch.loose, sheet)  # fmt: skip
+    loose = _peak(
+        f"{key}.loose",
+        f"{label}: the same with slack in the hoists",
+        force,
+        catch,
+        catch.loose,
+        sheet,
+    )
     return LetsGo(
-        f"clamp_{side.way.value}", f"restraining clamp {side.name}, or its chain",
+        f"clamp_{side.way.value}",
+        f"restraining clamp {side.name}, or its chain",
         "from opening the belt to the pin",
         (
-            Carried("hoists and pulling clamps", peak),
-            Carried(f"restraining clamp {other.name}", peak),
+            Carried("hoists", "hoists and pulling clamps", peak),
+            Carried(f"clamp_{other.way.value}", f"restraining clamp {other.name}", peak),
         ),
         _travel(key, label, catch, sheet),
-        sheet.work(f"{key}.speed", f"{label}: speed of the end, at most", end_speed,
-                   force=force, resistance=catch.resistance),
+        sheet.work(
+            f"{key}.speed",
+            f"{label}: speed of the end, at most",
+            end_speed,
+            force=force,
+            resistance=catch.resistance,
+        ),
         _energy(key, label, rest, force, catch, sheet),
-        sentence("The hoists across the place catch the strand and pull on the other clamp: leave "
-                 "them hooked up and snug. With {slack} of slack they are struck with {loose}. "
-                 "Without hoists nothing holds the end: nobody stands in line.",
-                 slack=catch.loose, loose=loose),
-    )  # fmt: skip
+        sentence(
+            "The hoists across the place catch the strand and pull on the other clamp: leave "
+            "them hooked up and snug. With {slack} of slack they are struck with {loose}. "
+            "Without hoists nothing holds the end: nobody stands in line.",
+            slack=catch.loose,
+            loose=loose,
+        ),
+    )
 
 
 def _hoist(rest: Rest, bounds: Bounds, moved: Movement, catch: Catch, sheet: Worksheet) -> LetsGo:
     key, label = "at_rest.lets_go.hoist", "a hoist or pulling clamp lets go"
-    force = sheet.largest(f"{key}.force", "largest force of the hoists",
-                          [bounds.draw.largest, *(s.hold.largest for s in bounds.sides)])  # fmt: skip
-    peak = _peak(key, f"{label}: peak on the chains, taken up", bounds.draw.largest, catch,
-                 catch.gap, sheet)  # fmt: skip
-    loose = _peak(f"{key}.loose", f"{label}: the same with slack in the chains",
-                  bounds.draw.largest, catch, catch.loose, sheet)  # fmt: skip
+    force = sheet.largest(
+        f"{key}.force",
+        "largest force of the hoists",
+        [bounds.draw.largest, *(s.hold.largest for s in bounds.sides)],
+    )
+    peak = _peak(
+        key, f"{label}: peak on the chains, taken up", bounds.draw.largest, catch, catch.gap, sheet
+    )
+    loose = _peak(
+        f"{key}.loose",
+        f"{label}: the same with slack in the chains",
+        bounds.draw.largest,
+        catch,
+        catch.loose,
+        sheet,
+    )
     return LetsGo(
-        "hoist", "one hoist or pulling clamp", "while slack is drawn and ends are brought together",
+        "hoist",
+        "one hoist or pulling clamp",
+        "while slack is drawn and ends are brought together",
         (
-            Carried("the other hoist, alone", force),
-            *(Carried(f"restraining clamp {s.name}", peak) for s in bounds.sides),
+            Carried("other_hoist", "the other hoist, alone", force),
+            *(
+                Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", peak)
+                for s in bounds.sides
+            ),
         ),
         sheet.largest(f"{key}.travel", "way of the belt, chains not taken up", [moved.hoists]),
-        sheet.work(f"{key}.speed", f"{label}: speed of the end, at most", end_speed,
-                   force=bounds.draw.largest, resistance=catch.resistance),
+        sheet.work(
+            f"{key}.speed",
+            f"{label}: speed of the end, at most",
+            end_speed,
+            force=bounds.draw.largest,
+            resistance=catch.resistance,
+        ),
         _energy(key, label, rest, bounds.draw.largest, catch, sheet),
-        sentence("Chains that hang slack catch nothing: the belt flies back by what was drawn. Take "
-                 "the chains up as the hoists draw. With {slack} of slack they are struck with "
-                 "{loose}.", slack=catch.loose, loose=loose),
-    )  # fmt: skip
+        sentence(
+            "Chains that hang slack catch nothing: the belt flies back by what was drawn. Take "
+            "the chains up as the hoists draw. With {slack} of slack they are struck with "
+            "{loose}.",
+            slack=catch.loose,
+            loose=loose,
+        ),
+    )
 
 
 def _peak(
     key: str, label: str, force: Figure, catch: Catch, gap: Given, sheet: Worksheet
 ) -> Figure:
-    speed = sheet.work(f"{key}.at", f"{label}: speed when it comes tight", speed_across,
-                       force=force, gap=gap, resistance=catch.resistance, mass=catch.mass)  # fmt: skip
-    spring = sheet.work(f"{key}.spring", "stiffness of the tackle, in N/m", tackle_stiffness,
-                        force=force, give=catch.give)  # fmt: skip
-    return sheet.work(f"{key}.peak", label, catching_peak, force=force, speed=speed,
-                      resistance=catch.resistance, mass=catch.mass, spring=spring)  # fmt: skip
-
-
-def caught(force: Number, catch: Catch) -> Number:
-    """Peak force of a snug catch of a strand [N], from the force that held it [N]."""
-    resistance, mass = catch.resistance.value, catch.mass.value
-    speed = speed_across(force, catch.gap.value, resistance, mass)
-    return catching_peak(force, speed, resistance, mass, tackle_stiffness(force, catch.give.value))
+    speed = sheet.work(
+        f"{key}.at",
+        f"{label}: speed when it comes tight",
+        speed_across,
+        force=force,
+        gap=gap,
+        resistance=catch.resistance,
+        mass=catch.mass,
+    )
+    spring = sheet.work(
+        f"{key}.spring",
+        "stiffness of the tackle, in N/m",
+        tackle_stiffness,
+        force=force,
+        give=catch.give,
+    )
+    return sheet.work(
+        f"{key}.peak",
+        label,
+        catching_peak,
+        force=force,
+        speed=speed,
+        resistance=catch.resistance,
+        mass=catch.mass,
+        spring=spring,
+    )
 
 
 def _travel(key: str, label: str, catch: Catch, sheet: Worksheet) -> Figure:
-    return sheet.total(f"{key}.travel", f"{label}: way of the end, hoists snug",
-                       [sheet.note(catch.give), sheet.note(catch.gap)])  # fmt: skip
+    return sheet.total(
+        f"{key}.travel",
+        f"{label}: way of the end, hoists snug",
+        [sheet.note(catch.give), sheet.note(catch.gap)],
+    )
 
 
 def _energy(
@@ -285,10 +328,10 @@ def _energy(
 ) -> Figure:
     length = np.sum(rest.loop.whole.length, axis=-1)
     return sheet.work(
-        f"{key}.energy", f"{label}: energy set free, at most", energy_set_free, force=force,
-        spring=rest.unknown.stiffness.low / length, travel=catch.loose,
-    )  # fmt: skip
-
-
-def _taken(key: str, label: str, taken: Assumption) -> Given:
-    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))
+        f"{key}.energy",
+        f"{label}: energy set free, at most",
+        energy_set_free,
+        force=force,
+        spring=rest.unknown.stiffness.low / length,
+        travel=catch.loose,
+    )

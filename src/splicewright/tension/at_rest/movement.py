@@ -1,8 +1,8 @@
-"""How far things move: what the take-up must give, how far hoists travel, what stays in the belt."""
+"""How far things move: what the take-up must give, how far hoists travel, what stays tight."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,8 +20,9 @@ from splicewright.quantities import (
     formula,
     sentence,
 )
-from splicewright.tension.at_rest.bounds import Bounds, Rest
-from splicewright.tension.at_rest.strand import Profile, Strand, profile
+from splicewright.tension.at_rest.bounds import Bounds
+from splicewright.tension.at_rest.rest import Rest
+from splicewright.tension.at_rest.strand import Profile, Span, Strand, profile
 from splicewright.tension.at_rest.strands import end_of
 from splicewright.tension.resistance import GRAVITY
 
@@ -56,6 +57,10 @@ class Movement:
     says: tuple[Sentence, ...]
 
 
+MOVEMENTS = ("slack", "sag", "shrinks", "stretches", "hoists", "take_up", "lift", "weight", "there")
+"""The movements that are lengths of belt or travel, by their names."""
+
+
 @formula(
     "x = max(s, b)",
     gives=("x", Kind.DISTANCE),
@@ -69,21 +74,44 @@ def slack_wanted(needed: Number, bight: Number) -> Number:
 
 
 @formula(
-    "s_g = (8/3) Σ y² l",
+    "s_g = (8/3) Σ ∫ y² dl,  y = min(y_c, q_B g a/(8 T))",
     gives=("s_g", Kind.DISTANCE),
-    symbols={"sag": "y", "length": "l"},
+    symbols={
+        "most": "y_c",
+        "belt": "q_B",
+        "spacing": "a",
+        "length": "l",
+        "entering": "T_1",
+        "leaving": "T_2",
+    },
     source="sag",
-    limits="parabola; y the sag of slack belt over the spacing of its idlers, l the strand drawn",
+    limits="parabola; T rising straight along each run from T_1 to T_2, the least while it is "
+    "drawn; y over the spacing of the idlers, no more than where it lies on what is below it",
 )
-def belt_in_sag(sag: Number, length: Number) -> Number:
-    """Belt that a slack strand takes for its sag between idlers [m].
+def belt_in_sag(
+    most: Number, belt: Number, spacing: Number, length: Number, entering: Number, leaving: Number
+) -> Number:
+    """Belt that a slack strand takes for its sag between idlers.
 
     Parameters
     ----------
-    sag : over the spacing [-]
-    length : of the strand [m]
+    most : largest sag over the spacing [-]
+    belt : mass per length [kg/m]
+    spacing : of the idlers [m]
+    length, entering, leaving : of each run, its tensions at both ends [m], [N], shape (..., runs)
+
+    Returns
+    -------
+    float or array [m]
     """
-    return 8 / 3 * sag**2 * length
+    hang = np.asarray(belt * GRAVITY * spacing / 8, dtype=np.float64)
+    knee = hang / most  # below this tension the belt lies on what is below it
+    low, high = np.minimum(entering, leaving), np.maximum(entering, leaving)
+    rise = np.maximum(high - low, 1e-9)
+    flat = np.clip((knee - low) / rise, 0.0, 1.0)
+    begin = np.maximum(low, knee)
+    curved = hang**2 * np.maximum(1 / begin - 1 / np.maximum(high, begin), 0.0) / rise
+    return 8 / 3 * np.sum(length * (most**2 * flat + curved), axis=-1)[()]
 
 
 @formula(
@@ -153,9 +181,14 @@ def sag_seen(belt: Number, spacing: Number, tension: Number) -> Number:
 
 
 def movement(
-    rest: Rest, run: Run, along: Figure, bounds: Bounds, needed: Figure, there: Figure,
+    rest: Rest,
+    run: Run,
+    along: Figure,
+    bounds: Bounds,
+    needed: Figure,
+    there: Figure,
     sheet: Worksheet,
-) -> Movement:  # fmt: skip
+) -> Movement:
     """How far take-up and hoists move to bring slack to a place.
 
     Parameters
@@ -169,40 +202,55 @@ def movement(
     """
     conveyor = rest.conveyor
     strands = rest.loop.behind(run.name, along.value), rest.loop.ahead(run.name, along.value)
-    slack = sheet.work("at_rest.slack", "slack wanted at the place", slack_wanted, needed=needed,
-                       bight=_taken("at_rest.bight", "bight for opening the belt", assume.BIGHT))  # fmt: skip
-    drawn = [s for s in strands if s.free] or list(strands)
-    length = sheet.found(
-        "at_rest.drawn", "longest strand drawn",
-        np.max(np.stack(np.broadcast_arrays(*(np.sum(s.length, axis=-1) for s in drawn))), axis=0)[()],
-        Kind.DISTANCE, "runs from the take-up to the place", [along], "geometry",
-    )  # fmt: skip
-    sag = sheet.work(
-        "at_rest.sag", "belt lost in the sag of the slack strand", belt_in_sag,
-        sag=end_of(_taken("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high"),
-        length=length,
-    )  # fmt: skip
-    shrinks = _stretch("at_rest.shrinks", "belt shortens as its tension goes",
-                       _pull_acting(rest), rest, sheet)  # fmt: skip
-    stretches = _stretch("at_rest.stretches", "drawn strands stretch",
-                         _pull_drawn(rest, strands, bounds.draw.largest.value), rest, sheet)  # fmt: skip
+    slack = sheet.work(
+        "at_rest.slack",
+        "slack wanted at the place",
+        slack_wanted,
+        needed=needed,
+        bight=_taken("at_rest.bight", "bight for opening the belt", assume.BIGHT),
+    )
+    sag = _sag(rest, [s for s in strands if s.free] or list(strands), sheet)
+    shrinks = _stretch(
+        "at_rest.shrinks", "belt shortens as its tension goes", _pull_acting(rest), rest, sheet
+    )
+    stretches = _stretch(
+        "at_rest.stretches",
+        "drawn strands stretch",
+        _pull_drawn(rest, strands, bounds.draw.largest.value),
+        rest,
+        sheet,
+    )
     hoists = sheet.total("at_rest.hoist_travel", "travel of the hoists", [slack, sag, stretches])
-    gives = sheet.total("at_rest.take_up_gives", "belt the take-up must give",
-                        [slack, sag, shrinks])  # fmt: skip
-    lift = sheet.work("at_rest.lift", "way of the take-up pulley", lift_of_take_up, belt=gives,
-                      strands=float(conveyor.take_up.strands))  # fmt: skip
+    gives = sheet.total(
+        "at_rest.take_up_gives", "belt the take-up must give", [slack, sag, shrinks]
+    )
+    lift = sheet.work(
+        "at_rest.lift",
+        "way of the take-up pulley",
+        lift_of_take_up,
+        belt=gives,
+        strands=float(conveyor.take_up.strands),
+    )
     weight = None
     if conveyor.take_up.kind is TakeUpKind.GRAVITY:
-        weight = sheet.work("at_rest.weight_lift", "lift of the counterweight", lift_of_weight,
-                            reeving=conveyor.take_up.reeving, lift=lift)  # fmt: skip
+        weight = sheet.work(
+            "at_rest.weight_lift",
+            "lift of the counterweight",
+            lift_of_weight,
+            reeving=conveyor.take_up.reeving,
+            lift=lift,
+        )
     enough = bool(np.all(np.asarray(there.value) >= np.asarray(gives.value)))
     remains = bounds.released.largest
     seen = sheet.work(
-        "at_rest.seen", f"sag of the belt on {run.name} at that tension, between two idlers",
-        sag_seen, belt=end_of(conveyor.belt.line_mass, "low"), spacing=run.idlers.spacing,
+        "at_rest.seen",
+        f"sag of the belt on {run.name} at that tension, between two idlers",
+        sag_seen,
+        belt=end_of(conveyor.belt.line_mass, "low"),
+        spacing=run.idlers.spacing,
         tension=remains,
-    )  # fmt: skip
-    made = Movement(
+    )
+    return Movement(
         slack,
         sag,
         shrinks,
@@ -217,10 +265,9 @@ def movement(
         seen,
         (),
     )
-    return made
 
 
-def movement_says(moved: Movement, kind: TakeUpKind) -> tuple[Sentence, ...]:
+def movement_says(moved: Movement, kind: TakeUpKind, acting: Figure) -> tuple[Sentence, ...]:
     """What the movements mean for the crew, in their order."""
     pulley = "counterweight" if kind is TakeUpKind.GRAVITY else "take-up"
     way = moved.weight if moved.weight is not None else moved.lift
@@ -232,24 +279,34 @@ def movement_says(moved: Movement, kind: TakeUpKind) -> tuple[Sentence, ...]:
             remains=moved.remains,
         ),
         sentence(
-            "How to see it: measure the sag between two idlers at the place. {seen} or more is "
-            "no more than that tension; less sag means more tension.",
+            "How to see it: measure the sag of the belt between two idlers at the place. {seen} "
+            "or more means no more than that tension; less sag means more tension.",
             seen=moved.seen,
+        ),
+        sentence(
+            "As the take-up is released the belt between the clamps pulls them towards the place, "
+            "with up to {acting} at first. Chains that hold away from the place let them creep; a "
+            "clamp fixed both ways must bear it.",
+            acting=acting,
         ),
         sentence(
             f"The {pulley} moves up to {{way}} ({{gives}} of belt): {{slack}} for the place, the "
             "rest is stretch and sag. The hoists travel up to {hoists}.",
-            way=way, gives=moved.take_up, slack=moved.slack, hoists=moved.hoists,
+            way=way,
+            gives=moved.take_up,
+            slack=moved.slack,
+            hoists=moved.hoists,
         ),
-    ]  # fmt: skip
+    ]
     if not moved.enough:
         said.append(
             sentence(
                 "The take-up may not give enough: {gives} wanted at most, {there} there. Draw what "
                 "it gives, clamp, and insert belt; or draw again after the clamps are reset.",
-                gives=moved.take_up, there=moved.there,
+                gives=moved.take_up,
+                there=moved.there,
             )
-        )  # fmt: skip
+        )
     return tuple(said)
 
 
@@ -277,14 +334,60 @@ def _pull_drawn(rest: Rest, strands: tuple[Strand, Strand], draw: Number) -> Num
     return total
 
 
+def _sag(rest: Rest, drawn: list[Strand], sheet: Worksheet) -> Figure:
+    """Belt lost in the sag of the strand that takes most of it."""
+    conveyor = rest.conveyor
+    runs = {r.name: r for r in conveyor.runs()}
+    light = replace(
+        rest.unknown,
+        belt=Span(rest.unknown.belt.low, rest.unknown.belt.low),
+        metres=0.0,
+        friction=Span(rest.unknown.friction.low, rest.unknown.friction.low),
+    )
+    most = end_of(_taken("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high")
+    belt = end_of(conveyor.belt.line_mass, "high")
+    found = []
+    for strand in drawn:
+        along = profile(strand, light, 0.0, held=False)
+        on = [n for n, name in enumerate(strand.names) if name in runs]
+        spacing = np.stack(
+            np.broadcast_arrays(*(runs[strand.names[n]].idlers.spacing.value for n in on)), axis=-1
+        )
+        found.append(
+            belt_in_sag(
+                most.value,
+                _column(belt.value),
+                spacing,
+                strand.length[..., on],
+                along.entering[..., on],
+                along.leaving[..., on],
+            )
+        )
+    return sheet.found(
+        "at_rest.sag",
+        "belt lost in the sag of the slack strand",
+        np.max(np.stack(np.broadcast_arrays(*found)), axis=0)[()],
+        Kind.DISTANCE,
+        belt_in_sag.text,
+        [most, belt, *(r.idlers.spacing for r in runs.values())],
+        "sag",
+    )
+
+
+def _column(number: Number) -> Number:
+    array = np.asarray(number, dtype=np.float64)
+    return array[..., np.newaxis] if array.ndim else array
+
+
 def _area(strand: Strand, found: Profile) -> Number:
     return np.sum(strand.length * (found.entering + found.leaving) / 2, axis=-1)[()]
 
 
 def _stretch(key: str, label: str, pull: Number, rest: Rest, sheet: Worksheet) -> Figure:
     belt = rest.conveyor.belt
-    return sheet.work(key, label, stretch_of, pull=pull, modulus=end_of(belt.modulus, "low"),
-                      width=belt.width)  # fmt: skip
+    return sheet.work(
+        key, label, stretch_of, pull=pull, modulus=end_of(belt.modulus, "low"), width=belt.width
+    )
 
 
 def _taken(key: str, label: str, taken: Assumption) -> Given:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from splicewright.plant import slug
 from splicewright.quantities import Figure, Worksheet
-from splicewright.tension.at_rest.bounds import Rest, acting_at, hangs_on_take_up, released_at
+from splicewright.tension.at_rest.rest import Rest, acting_at, released_at
 
 
 @dataclass(frozen=True, slots=True)
 class RestPoint:
-    """Largest tension of the stopped belt at the end of one run, take-up acting and released [N]."""
+    """Largest tension of the stopped belt at the end of a run, take-up acting and released [N]."""
 
     run: str
     acting: Figure
@@ -27,10 +27,9 @@ def rest_points(rest: Rest, sheet: Worksheet) -> tuple[RestPoint, ...]:
     sheet : takes every line
     """
     found = []
-    hung = hangs_on_take_up(rest, sheet)
     for run in rest.conveyor.runs():
         key, where = f"at_rest.{slug(run.name)}", f"the end of {run.name}"
         acting = acting_at(rest, run, run.length.value, f"{key}.acting", sheet, where)
-        released = released_at(rest, run, run.length.value, f"{key}.released", hung, sheet, where)
+        released = released_at(rest, run, run.length.value, f"{key}.released", sheet, where)
         found.append(RestPoint(run.name, acting.largest, released))
     return tuple(found)

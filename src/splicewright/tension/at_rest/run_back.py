@@ -138,30 +138,43 @@ def run_back(conveyor: Conveyor, share: Given, sheet: Worksheet) -> RunBack:
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     metres = load_metres(conveyor, share)
     least = assumed(
-        "run_back.least_friction", "least friction factor of a belt that runs away",
-        assume.LEAST_FRICTION.value, Kind.RATIO, assume.LEAST_FRICTION.reason,
+        "run_back.least_friction",
+        "least friction factor of a belt that runs away",
+        assume.LEAST_FRICTION.value,
+        Kind.RATIO,
+        assume.LEAST_FRICTION.reason,
         (assume.LEAST_FRICTION.low, assume.LEAST_FRICTION.high),
-    )  # fmt: skip
+    )
     most = conveyor.method.standing_friction
     empty = sheet.found(
-        "run_back.empty", "mass of belt and turning rolls of the loop",
+        "run_back.empty",
+        "mass of belt and turning rolls of the loop",
         sum(
             r.length.value * (r.idlers.line_mass.value + conveyor.belt.line_mass.value)
             for r in conveyor.runs()
         ),
-        Kind.MASS, "sum of length times belt and rolls per metre, all runs",
+        Kind.MASS,
+        "sum of length times belt and rolls per metre, all runs",
         [conveyor.belt.line_mass, *(r.length for r in conveyor.runs())],
-    )  # fmt: skip
+    )
     ways = [
         _one_way(name, sign, carry, metres, (least, most), empty, share, conveyor, sheet)
         for name, sign in (("back", 1.0), ("forward", -1.0))
     ]
-    lift = sheet.total("run_back.lift", "lift of the carry side",
-                       [sheet.note(r.rise) for r in carry], Kind.DISTANCE)  # fmt: skip
+    lift = sheet.total(
+        "run_back.lift",
+        "lift of the carry side",
+        [sheet.note(r.rise) for r in carry],
+        Kind.DISTANCE,
+    )
     even = sheet.work(
-        "run_back.even", "pull of the load spread evenly, backwards positive", even_pull,
-        load=conveyor.material.line_mass, share=share, rise=lift,
-    )  # fmt: skip
+        "run_back.even",
+        "pull of the load spread evenly, backwards positive",
+        even_pull,
+        load=conveyor.material.line_mass,
+        share=share,
+        rise=lift,
+    )
     largest = sheet.largest(
         "run_back.most", "pull of the load, the way it pulls most", [w.pull for w in ways]
     )
@@ -174,9 +187,16 @@ def load_metres(conveyor: Conveyor, share: Figure) -> float:
 
 
 def _one_way(
-    name: str, sign: float, carry: list[Run], metres: float, frictions: tuple[Given, Given],
-    empty: Figure, share: Given, conveyor: Conveyor, sheet: Worksheet,
-) -> OneWay:  # fmt: skip
+    name: str,
+    sign: float,
+    carry: list[Run],
+    metres: float,
+    frictions: tuple[Given, Given],
+    empty: Figure,
+    share: Given,
+    conveyor: Conveyor,
+    sheet: Worksheet,
+) -> OneWay:
     lengths = [r.length.value for r in carry]
     rises = [sign * r.rise.value for r in carry]
     across = [(max(r.length.value**2 - r.rise.value**2, 0.0)) ** 0.5 for r in carry]
@@ -184,11 +204,17 @@ def _one_way(
     parts: list[Figure] = [share, *(r.rise for r in carry), *(r.length for r in carry)]
     load = conveyor.material.line_mass
     rise, shares = worst_rise(
-        f"{key}.rise", f"height over which the load pulls {word}", rises, lengths, metres, parts,
+        f"{key}.rise",
+        f"height over which the load pulls {word}",
+        rises,
+        lengths,
+        metres,
+        parts,
         sheet,
-    )  # fmt: skip
-    pull = sheet.work(key, f"pull of the load {word}, nothing credited", run_back_force,
-                      load=load, rise=rise)  # fmt: skip
+    )
+    pull = sheet.work(
+        key, f"pull of the load {word}, nothing credited", run_back_force, load=load, rise=rise
+    )
     left = []
     for which, label, friction in zip(
         ("may_move", "sure_to_move"), ("least", "most"), frictions, strict=True
@@ -196,17 +222,24 @@ def _one_way(
         net = [h - friction.value * a for h, a in zip(rises, across, strict=True)]
         filled = worst_shares(net, lengths, metres)
         height = sheet.found(
-            f"{key}.{which}.rise", f"the same less the load's own {label} friction",
-            float(np.sum(filled * np.asarray(net))), Kind.DISTANCE,
+            f"{key}.{which}.rise",
+            f"the same less the load's own {label} friction",
+            float(np.sum(filled * np.asarray(net))),
+            Kind.DISTANCE,
             "height less f times the way across the slope, the pieces that gain most full first",
             [*parts, friction],
-        )  # fmt: skip
+        )
         left.append(
             sheet.work(
-                f"{key}.{which}", f"left of the pull {word} with the {label} friction", left_over,
-                load=load, rise=height, friction=friction, empty=empty,
+                f"{key}.{which}",
+                f"left of the pull {word} with the {label} friction",
+                left_over,
+                load=load,
+                rise=height,
+                friction=friction,
+                empty=empty,
             )
-        )  # fmt: skip
+        )
     loaded = loaded_pieces([r.name for r in carry], shares.tolist())
     return OneWay(word, pull, left[0], left[1], rise, loaded)
 
@@ -219,14 +252,16 @@ def _says(back: OneWay, forward: OneWay) -> Sentence:
         return sentence(
             "Nothing held, the belt runs away backwards or forwards, by where the load lies: "
             "{back} or {forward} is left over the least friction.",
-            back=back.may_move, forward=forward.may_move,
-        )  # fmt: skip
+            back=back.may_move,
+            forward=forward.may_move,
+        )
     if len(may) == 2:
         return sentence(
             "Nothing held, the belt may run away either way, by where the load lies: up to {back} "
             "backwards, {forward} forwards over the least friction.",
-            back=back.may_move, forward=forward.may_move,
-        )  # fmt: skip
+            back=back.may_move,
+            forward=forward.may_move,
+        )
     if may:
         way, verb = may[0], "runs away" if sure else "may run away"
         return sentence(

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from splicewright.plant import TakeUpKind
 from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
-from splicewright.tension.at_rest.bounds import Between, Bounds, Rest
+from splicewright.tension.at_rest.bounds import Bounds
 from splicewright.tension.at_rest.movement import Movement
+from splicewright.tension.at_rest.rest import Between, Rest
 from splicewright.tension.at_rest.state import Chains, Hoists, Move, Place, State
 
 
@@ -80,8 +81,10 @@ def _chain(
     whole = state.place in {Place.WHOLE, Place.JOINED}
     if state.chains is Chains.BEARING and not whole:
         return Between(hold.least, _more(hold.largest, bounds.draw.largest))
-    return Between(nothing, _more(hold.largest, bounds.draw.largest if state.hoists is not
-                                  Hoists.NONE else nothing))  # fmt: skip
+    return Between(
+        nothing,
+        _more(hold.largest, bounds.draw.largest if state.hoists is not Hoists.NONE else nothing),
+    )
 
 
 def _hoists(state: State, bounds: Bounds, nothing: Figure) -> Between | None:
@@ -107,20 +110,30 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
         Move.LOCK_OUT: ("Stopped and locked out", sentence("The take-up still pulls.")),
         Move.SET_CLAMPS: (
             "Restraining clamps set, chains snug",
-            sentence(f"Chained away from the place, {behind.name} and {ahead.name}. They carry "
-                     "what creeps onto them."),
+            sentence(
+                f"Chained away from the place, {behind.name} and {ahead.name}. They carry "
+                "what creeps onto them."
+            ),
         ),
         Move.RELEASE: (
             "Counterweight lifted, hung and blocked" if gravity else "Take-up slacked",
-            sentence("By {way} at most. Friction may keep {remains} at the place.", way=way,
-                     remains=moved.remains),
+            sentence(
+                "By {way} at most. Friction may keep {remains} at the place.",
+                way=way,
+                remains=moved.remains,
+            ),
         ),
-        Move.SET_HOISTS: ("Pulling clamps and hoists set",
-                          sentence("Inside the restraining clamps, both sides alike.")),
+        Move.SET_HOISTS: (
+            "Pulling clamps and hoists set",
+            sentence("Inside the restraining clamps, both sides alike."),
+        ),
         Move.DRAW: (
             "Slack drawn to the place",
-            sentence("The clamps move towards the place, up to {travel} together: their chains "
-                     "hang slack. Nobody in line.", travel=moved.hoists),
+            sentence(
+                "The clamps move towards the place, up to {travel} together: their chains "
+                "hang slack. Nobody in line.",
+                travel=moved.hoists,
+            ),
         ),
         Move.TAKE_UP_CHAINS: (
             "Chains taken up, both sides",
@@ -133,15 +146,17 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
         ),
         Move.PIN: ("Joint pinned", sentence("The hoists still hold.")),
         Move.EASE_HOISTS: ("Hoists eased and off", sentence("The joint takes the two strands.")),
-        Move.SLACK_CHAINS: ("Chains slack, clamps still on",
-                            sentence("They stand by while the take-up comes back.")),
+        Move.SLACK_CHAINS: (
+            "Chains slack, clamps still on",
+            sentence("They stand by while the take-up comes back."),
+        ),
         Move.RESTORE: (
             "Counterweight let down on the belt" if gravity else "Take-up tightened",
             sentence("Slowly, under control; nobody at the belt."),
         ),
         Move.CLAMPS_OFF: ("Clamps off", sentence("The belt is tight again.")),
         Move.LOCKS_OFF: ("Locks off", sentence("Each by its owner.")),
-    }  # fmt: skip
+    }
     return words[move]
 
 

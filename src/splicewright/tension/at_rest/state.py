@@ -136,9 +136,7 @@ _RULES: dict[Move, _Rule] = {
     Move.DRAW: (
         lambda s: s.hoists is Hoists.SLACK and s.place is Place.WHOLE,
         "set the hoists first; only a whole belt is drawn slack",
-        lambda s: replace(
-            s, hoists=Hoists.PULLING, place=Place.SLACK, chains=Chains.LEFT_BEHIND
-        ),
+        lambda s: replace(s, hoists=Hoists.PULLING, place=Place.SLACK, chains=Chains.LEFT_BEHIND),
     ),
     Move.TAKE_UP_CHAINS: (
         lambda s: s.hoists is Hoists.PULLING and s.chains is Chains.LEFT_BEHIND,
@@ -183,9 +181,14 @@ _RULES: dict[Move, _Rule] = {
         lambda s: replace(s, chains=Chains.NONE),
     ),
     Move.LOCKS_OFF: (
-        lambda s: s.locked and s.acting and s.chains is Chains.NONE and s.hoists is Hoists.NONE
-        and s.place in {Place.JOINED, Place.WHOLE},
+        lambda s: (
+            s.locked
+            and s.acting
+            and s.chains is Chains.NONE
+            and s.hoists is Hoists.NONE
+            and s.place in {Place.JOINED, Place.WHOLE}
+        ),
         "clamps and hoists must be off, the belt whole and the take-up pulling",
         lambda s: replace(s, locked=False),
     ),
-}  # fmt: skip
+}

@@ -248,9 +248,14 @@ class Profile:
 
 
 def _bound(
-    strand: Strand, unknown: Unknown, start: Number, sign: float, *, held: bool,
+    strand: Strand,
+    unknown: Unknown,
+    start: Number,
+    sign: float,
+    *,
+    held: bool,
     by_weight: bool = False,
-) -> Pull:  # fmt: skip
+) -> Pull:
     """The bound from the beginning of the way, and with the mass of the belt, that give most.
 
     The way may begin at every piece: at the first with `start`, at any other with a belt that
@@ -304,13 +309,20 @@ def _bound(
 
     friction = GRAVITY * _column(mass) * rubs + load * load_rub + rolled
     return Pull(
-        np.maximum(0.0, at(tension)), at(after), at(starts), mass, at(climbs), unknown.load.high,
-        at(load_climb), at(friction), best[..., 0][()],
-    )  # fmt: skip
+        np.maximum(0.0, at(tension)),
+        at(after),
+        at(starts),
+        mass,
+        at(climbs),
+        unknown.load.high,
+        at(load_climb),
+        at(friction),
+        best[..., 0][()],
+    )
 
 
 def _products(ratio: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.cumprod(ratio[..., ::-1], axis=-1)[..., ::-1]
+    return np.asarray(np.cumprod(ratio[..., ::-1], axis=-1)[..., ::-1], dtype=np.float64)
 
 
 def _load(
@@ -328,11 +340,14 @@ def _load(
     if np.all(room > -1e-6):  # enough for every piece that gains
         whole = np.where(weight > 0, 1.0, 0.0)[..., np.newaxis, :]
         return whole * np.triu(np.ones((count, count)))
-    return worst_shares(
-        weight[..., np.newaxis, :] * np.triu(np.ones((count, count))),
-        np.broadcast_to(length[..., np.newaxis, :], (*weight.shape[:-1], count, count)),
-        _column(unknown.metres),
-    ) * strand.carries[..., np.newaxis, :]  # fmt: skip
+    return (
+        worst_shares(
+            weight[..., np.newaxis, :] * np.triu(np.ones((count, count))),
+            np.broadcast_to(length[..., np.newaxis, :], (*weight.shape[:-1], count, count)),
+            _column(unknown.metres),
+        )
+        * strand.carries[..., np.newaxis, :]
+    )
 
 
 def _from_here_on(array: NDArray[np.float64]) -> NDArray[np.float64]:

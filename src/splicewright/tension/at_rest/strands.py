@@ -51,9 +51,17 @@ class Loop:
         share = np.clip(np.asarray(along, dtype=np.float64) / one.length[..., 0], 0.0, 1.0)
         part = (1.0 - share if rest else share)[..., np.newaxis]
         return Strand(
-            one.names, one.driven, one.length * part, one.climb * part, one.across * part,
-            one.rolls, one.held, one.carries, one.turning, one.gripping,
-        )  # fmt: skip
+            one.names,
+            one.driven,
+            one.length * part,
+            one.climb * part,
+            one.across * part,
+            one.rolls,
+            one.held,
+            one.carries,
+            one.turning,
+            one.gripping,
+        )
 
 
 def loop_of(conveyor: Conveyor, forward: Sequence[Running]) -> Loop:
@@ -136,6 +144,12 @@ def end_of(given: Given, end: str) -> Given:
     if value is given.value or (np.ndim(value) == 0 and value == given.value):
         return given
     return Given(
-        f"{given.key}.{end}", f"{given.label}, {end} end", value, given.kind, given.origin,
-        given.reason, value, value,
-    )  # fmt: skip
+        f"{given.key}.{end}",
+        f"{given.label}, {end} end",
+        value,
+        given.kind,
+        given.origin,
+        given.reason,
+        value,
+        value,
+    )

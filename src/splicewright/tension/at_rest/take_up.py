@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from splicewright.plant import Conveyor
 from splicewright.quantities import Figure, Kind, Number, Worksheet, formula
 from splicewright.tension.anchor import holds_length
+from splicewright.tension.at_rest.strand import Span
 from splicewright.tension.at_rest.strands import end_of
 from splicewright.tension.resistance import GRAVITY
 from splicewright.tension.running import Running
@@ -50,19 +49,58 @@ def holding(conveyor: Conveyor, forward: Sequence[Running], sheet: Worksheet) ->
     fixed = holds_length(take_up)
     known = take_up.mass is not None or take_up.force is not None
     if known:
-        least = largest = _worked(sheet, "take_up.mean" if fixed else "take_up.tension")
+        held = _worked(sheet, "take_up.mean" if fixed else "take_up.tension")
+        least, largest = (
+            sheet.work(
+                f"at_rest.take_up.{name}",
+                f"pull of the take-up, {name}",
+                with_spread,
+                held=held,
+                spread=_spread(conveyor, end),
+            )
+            for name, end in (("least", "low"), ("largest", "high"))
+        )
     else:
         needed = _worked(sheet, "take_up.tension_needed")
         least, largest = (
-            sheet.work(f"at_rest.take_up.{name}", f"pull of the take-up, {name}, not known",
-                       times, factor=end_of(take_up.preload, end), pull=needed)
+            sheet.work(
+                f"at_rest.take_up.{name}",
+                f"pull of the take-up, {name}, not known",
+                times,
+                factor=end_of(take_up.preload, end),
+                pull=needed,
+            )
             for name, end in (("least", "low"), ("largest", "high"))
-        )  # fmt: skip
+        )
     drum = sheet.largest(
-        "at_rest.drum", "largest pull of the drives, which a held drum may have kept",
+        "at_rest.drum",
+        "largest pull of the drives, which a held drum may have kept",
         [r.pull for r in forward],
-    )  # fmt: skip
+    )
     return Holding(fixed, known, least, largest, drum)
+
+
+@formula(
+    "T = T_0 + ΔT",
+    gives=("T", Kind.FORCE),
+    symbols={"held": "T_0", "spread": "ΔT"},
+    source="statics",
+    limits="ΔT from the stated range of counterweight or force, each strand its share",
+)
+def with_spread(held: Number, spread: Number) -> Number:
+    """Pull of a take-up at one end of its stated range [N]."""
+    return held + spread
+
+
+def _spread(conveyor: Conveyor, end: str) -> Number:
+    """How far one end of the stated mass or force moves the tension of a strand [N]."""
+    take_up = conveyor.take_up
+    given, each = take_up.force, 1.0
+    if take_up.mass is not None:
+        given, each = take_up.mass, GRAVITY * take_up.reeving.value
+    assert given is not None  # only called where one of them is known
+    moved: Number = (getattr(Span.of(given), end) - given.value) * each / take_up.strands
+    return moved
 
 
 def _worked(sheet: Worksheet, key: str) -> Figure:
@@ -71,53 +109,3 @@ def _worked(sheet: Worksheet, key: str) -> Figure:
         msg = f"{key} is not on the sheet"
         raise TypeError(msg)
     return found
-
-
-@formula(
-    "T = q_B g a²/(8 y)",
-    gives=("T", Kind.FORCE),
-    symbols={"belt": "q_B", "spacing": "a", "sag": "y"},
-    source="sag",
-    limits="belt hanging still and empty between two idlers, parabola, y small against a; a string "
-    "stretched from idler to idler, y measured down from it in the middle",
-)
-def tension_from_sag(belt: Number, spacing: Number, sag: Number) -> Number:
-    """Belt tension from its sag between two idlers.
-
-    Parameters
-    ----------
-    belt : mass per length [kg/m]
-    spacing : of the two idlers [m]
-    sag : in the middle [m]
-
-    Returns
-    -------
-    float or array [N]
-    """
-    return belt * GRAVITY * spacing**2 / (8 * sag)
-
-
-@formula(
-    "u_T = T √((u_q/q_B)² + (2 u_a/a)² + (u_y/y)²)",
-    gives=("u_T", Kind.FORCE),
-    symbols={
-        "tension": "T", "belt": "q_B", "spacing": "a", "sag": "y",
-        "belt_doubt": "u_q", "spacing_doubt": "u_a", "sag_doubt": "u_y",
-    },
-    source="sag",
-    limits="first order, readings independent; half-widths in, half-width out",
-)  # fmt: skip
-def doubt_of_sag_tension(
-    tension: Number, belt: Number, spacing: Number, sag: Number,
-    belt_doubt: Number, spacing_doubt: Number, sag_doubt: Number,
-) -> Number:  # fmt: skip
-    """Half-width of a tension from sag [N].
-
-    Parameters
-    ----------
-    tension : from sag [N]
-    belt, spacing, sag : as used [kg/m], [m], [m]
-    belt_doubt, spacing_doubt, sag_doubt : half-width of each
-    """
-    relative = (belt_doubt / belt) ** 2 + (2 * spacing_doubt / spacing) ** 2
-    return tension * np.sqrt(relative + (sag_doubt / sag) ** 2)

@@ -1,0 +1,193 @@
+"""A stopped conveyor, and the tension its whole belt can have at any place.
+
+Every bound is written on the worksheet with the inputs it was taken at (`written`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from splicewright.plant import Conveyor, Run
+from splicewright.quantities import Figure, Given, Kind, Number, Worksheet
+from splicewright.tension.at_rest.held import held_tension
+from splicewright.tension.at_rest.strand import (
+    Pull,
+    Span,
+    Unknown,
+    hanging,
+    largest,
+    least,
+    strand_tension,
+)
+from splicewright.tension.at_rest.strands import Loop, end_of
+from splicewright.tension.at_rest.take_up import Holding
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """Least and largest of a force over everything that is not known [N]."""
+
+    least: Figure
+    largest: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A stopped conveyor: its loop, what is not known of it, what its take-up holds."""
+
+    conveyor: Conveyor
+    loop: Loop
+    unknown: Unknown
+    load_left: Given
+    holds: Holding
+
+
+def acting_at(
+    rest: Rest, run: Run, along: Number, key: str, sheet: Worksheet, where: str = "the place"
+) -> Between:
+    """Belt tension at a place of the whole stopped belt, the take-up acting [N].
+
+    Parameters
+    ----------
+    rest : the stopped conveyor
+    run, along : where, on a run, so far along it [m]
+    key : of the figures
+    sheet : takes the lines
+    where : the place in words
+    """
+    holds, unknown = rest.holds, rest.unknown
+    label = f"belt tension at {where}, take-up acting"
+    if holds.fixed:
+        ring = rest.loop.round_from(run.name, along)
+        parts = [holds.largest, holds.drum, *_inputs(rest, "high")]
+        text = (
+            "mean of the loop kept from when it was set; {} from there both ways as steeply as "
+            "friction, slope and held drums allow"
+        )
+        low, high = (
+            held_tension(ring, unknown, holding.value, holds.drum.value, largest=most)
+            for holding, most in ((holds.least, False), (holds.largest, True))
+        )
+        return Between(
+            sheet.found(
+                f"{key}.least",
+                f"{label}, least",
+                low,
+                Kind.FORCE,
+                text.format("rising"),
+                parts,
+                "elastic",
+            ),
+            sheet.found(
+                key, f"{label}, at most", high, Kind.FORCE, text.format("falling"), parts, "elastic"
+            ),
+        )
+    ways = {"behind": rest.loop.behind(run.name, along), "ahead": rest.loop.ahead(run.name, along)}
+    most = [
+        written(
+            f"{key}.{name}",
+            f"{label}, from {name}",
+            largest(strand, unknown, holds.largest.value),
+            holds.largest,
+            rest,
+            sheet,
+        )
+        for name, strand in ways.items()
+    ]
+    fewest = [
+        written(
+            f"{key}.{name}.least",
+            f"{label}, from {name}, least",
+            least(strand, unknown, holds.least.value),
+            holds.least,
+            rest,
+            sheet,
+        )
+        for name, strand in ways.items()
+    ]
+    return Between(
+        sheet.largest(f"{key}.least", f"{label}, least", fewest),
+        sheet.smallest(key, f"{label}, at most", most),
+    )
+
+
+def released_at(
+    rest: Rest, run: Run, along: Number, key: str, sheet: Worksheet, where: str
+) -> Figure:
+    """Largest belt tension at a place of the whole belt, the take-up released [N]."""
+    label = f"belt tension at {where}, take-up released"
+    made = [
+        [
+            written(f"{key}.{name}.{how}", f"{label}, {how} {name}", bound, None, rest, sheet)
+            for how, bound in (
+                ("drawn", largest(strand, rest.unknown, 0.0)),
+                ("hung", hanging(strand, rest.unknown)),
+            )
+        ]
+        for name, strand in (
+            ("behind", rest.loop.behind(run.name, along)),
+            ("ahead", rest.loop.ahead(run.name, along)),
+        )
+    ]
+    both = sheet.smallest(f"{key}.both", f"{label}, slack at the take-up", [m[0] for m in made])
+    return sheet.largest(key, f"{label}, at most", [both, *(m[1] for m in made)])
+
+
+def written(
+    key: str,
+    label: str,
+    pull: Pull,
+    start: Figure | None,
+    rest: Rest,
+    sheet: Worksheet,
+    friction_end: str = "high",
+) -> Figure:
+    """Write a bound with what it is made of."""
+    belt = rest.conveyor.belt.line_mass
+    low = np.ndim(pull.belt) == 0 and pull.belt == Span.of(belt).low
+    inputs = _inputs(rest, friction_end)
+    return sheet.work(
+        key,
+        label,
+        strand_tension,
+        ratio=pull.ratio,
+        start=start if start is not None and np.any(pull.start) else pull.start,
+        belt=end_of(belt, "low" if low else "high"),
+        climb=sheet.found(
+            f"{key}.climb",
+            "height the belt gains on the way",
+            pull.climb,
+            Kind.DISTANCE,
+            "from where the belt is counted from",
+            [],
+        ),
+        load=end_of(rest.conveyor.material.line_mass, "high"),
+        load_climb=sheet.found(
+            f"{key}.load_climb",
+            "height over which full load pulls",
+            pull.load_climb,
+            Kind.DISTANCE,
+            "load left lying where it adds most",
+            [rest.load_left],
+        ),
+        friction=sheet.found(
+            f"{key}.friction",
+            "friction on the way, signed",
+            pull.friction,
+            Kind.FORCE,
+            "g f (q_R l + (q_B + x q_G) a), summed over the way",
+            inputs,
+        ),
+    )
+
+
+def _inputs(rest: Rest, end: str) -> list[Figure]:
+    conveyor = rest.conveyor
+    return [
+        end_of(conveyor.method.standing_friction, end),
+        end_of(conveyor.belt.line_mass, "high"),
+        end_of(conveyor.material.line_mass, "high"),
+        rest.load_left,
+    ]
