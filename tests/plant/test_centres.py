@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from typing import Any
 
 import pytest
@@ -72,9 +73,9 @@ def test_two_descriptions_of_one_conveyor() -> None:
     where = {"work": {"run": "long", "distance": "20 m"}}
     plans = [plan(c, work_of(c, **where)) for c in (one, two)]
     assert plans[1].path.belt_length.value == pytest.approx(plans[0].path.belt_length.value, 1e-9)
-    for name in ("acting", "hold", "pull_together", "run_back", "belt_energy"):
-        made = [getattr(p.standing, name).value for p in plans]
-        assert made[1] == pytest.approx(made[0], rel=1e-9)
+    one_way, other_way = (asdict(p.at_rest.summary) for p in plans)
+    for name in ("ratings", "movements"):
+        assert other_way[name] == pytest.approx(one_way[name], rel=1e-9)
 
 
 def test_it_closes_and_lies_where_the_centres_are() -> None:

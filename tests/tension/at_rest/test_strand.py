@@ -92,26 +92,41 @@ def program(s: Strand, unknown: Unknown, belt: float, start: float, sign: float)
 
 
 runs = st.lists(
-    st.tuples(
-        st.floats(5, 300), st.floats(-0.3, 0.3), st.floats(2, 25), st.booleans()
-    ).map(lambda r: (r[0], r[0] * r[1], r[2], r[3])),
-    min_size=1, max_size=4,
-)  # fmt: skip
+    st.tuples(st.floats(5, 300), st.floats(-0.3, 0.3), st.floats(2, 25), st.booleans()).map(
+        lambda r: (r[0], r[0] * r[1], r[2], r[3])
+    ),
+    min_size=1,
+    max_size=4,
+)
 
 
 @settings(max_examples=60, deadline=None)
-@given(runs, st.floats(4, 40), st.floats(0, 150), st.floats(0.02, 0.08), st.floats(0, 1),
-       st.floats(0, 50e3))  # fmt: skip
+@given(
+    runs,
+    st.floats(4, 40),
+    st.floats(0, 150),
+    st.floats(0.02, 0.08),
+    st.floats(0, 1),
+    st.floats(0, 50e3),
+)
 def test_both_ends_of_a_strand_are_those_of_the_linear_programme(
-    rows: list[tuple[float, float, float, bool]], belt: float, load: float, friction: float,
-    share: float, start: float,
-) -> None:  # fmt: skip
+    rows: list[tuple[float, float, float, bool]],
+    belt: float,
+    load: float,
+    friction: float,
+    share: float,
+    start: float,
+) -> None:
     made = strand(rows)
     carried = sum(r[0] for r in rows if r[3])
     unknown = Unknown(
-        Span(belt, belt), Span(0.0, load), Span(friction, friction), 0.01, share * carried,
+        Span(belt, belt),
+        Span(0.0, load),
+        Span(friction, friction),
+        0.01,
+        share * carried,
         Span(1e6, 1e6),
-    )  # fmt: skip
+    )
     assert largest(made, unknown, start).tension == pytest.approx(
         program(made, unknown, belt, start, 1.0), rel=1e-6, abs=1e-3
     )

@@ -302,9 +302,11 @@ def _bound(
         mass = np.where(pick, other[0], mass)[()]
         tension = np.where(pick[..., np.newaxis], other[1], tension)
     best = np.argmax(tension, axis=-1)[..., np.newaxis]
+    # Where nothing hangs there is nothing to add up.
+    there = np.where(tension > 0.0, 1.0, 0.0) if by_weight else 1.0
 
     def at(array: ArrayLike) -> Any:
-        wide = np.broadcast_to(np.asarray(array), tension.shape)
+        wide = np.broadcast_to(np.asarray(array) * there, tension.shape)
         return np.take_along_axis(wide, best, axis=-1)[..., 0][()]
 
     friction = GRAVITY * _column(mass) * rubs + load * load_rub + rolled
