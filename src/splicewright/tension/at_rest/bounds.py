@@ -170,11 +170,10 @@ def _released(ends: Sequence[_End], acting: Figure, sheet: Worksheet) -> Between
     it to a lower place, the tension is no more than what hangs on that way.
     """
     key, label = "at_rest.released", "belt tension at the place, take-up released"
-    both = sheet.smallest(f"{key}.both", f"{label}, slack at the take-up", [e.drawn for e in ends])
-    slack = sheet.largest(
-        f"{key}.slack", f"{label}, wherever the slack lies", [both, *(e.hung for e in ends)]
+    both = sheet.smallest(
+        f"{key}.both", f"{label}, slack at the take-up", [acting, *(e.drawn for e in ends)]
     )
-    most = sheet.smallest(key, f"{label}, at most", [slack, acting])
+    most = sheet.largest(key, f"{label}, at most", [both, *(e.hung for e in ends)])
     fewest = sheet.largest(
         f"{key}.bound", f"{label}, least from either side", [e.least for e in ends]
     )

@@ -273,7 +273,7 @@ def movement_says(moved: Movement, kind: TakeUpKind, acting: Figure) -> tuple[Se
     way = moved.weight if moved.weight is not None else moved.lift
     said = [
         sentence(
-            "Slack comes to the take-up first, not to the place: friction may keep up to "
+            "Slack comes to the take-up first, not to the place: friction and weight may keep "
             "{remains} here after the take-up is released. Draw slack with the hoists before "
             "anything is opened.",
             remains=moved.remains,

@@ -118,7 +118,7 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
         Move.RELEASE: (
             "Counterweight lifted, hung and blocked" if gravity else "Take-up slacked",
             sentence(
-                "By {way} at most. Friction may keep {remains} at the place.",
+                "By {way} at most. Up to {remains} may remain at the place.",
                 way=way,
                 remains=moved.remains,
             ),
