@@ -16,14 +16,7 @@ import numpy as np
 from splicewright.plant import Run, Side
 from splicewright.quantities import Figure, Number, Worksheet
 from splicewright.tension.at_rest.rest import Between, Rest, acting_at, written
-from splicewright.tension.at_rest.strand import (
-    Pull,
-    Span,
-    Strand,
-    hanging,
-    largest,
-    least,
-)
+from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, least, more
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +35,8 @@ class Way(StrEnum):
 def side_name(run: Run, way: Way) -> str:
     """What a crew calls one side of a place on a run: by the slope, or by head and tail."""
     behind = way is Way.BEHIND
+    if np.ndim(run.rise.value):  # many conveyors at once: each would be called by its own slope
+        return way.value
     if abs(run.rise.value) > np.sin(LEVEL) * run.length.value:
         return "downhill" if behind == (run.rise.value > 0) else "uphill"
     return "tail side" if behind == (run.side is Side.CARRY) else "head side"
@@ -235,9 +230,9 @@ def _side(
     key, label = f"at_rest.strand_{way.way.value}", f"pull of the strand {name}"
 
     def most(key: str, label: str, pulls: Sequence[Pull], start: Figure | None) -> Figure:
-        first = np.all(np.asarray(pulls[0].tension) >= np.asarray(pulls[1].tension))
-        where = "at the place" if first else "at its clamp"
-        return written(key, f"{label}, {where}", pulls[0 if first else 1], start, rest, sheet)
+        pull = more(pulls[0], pulls[1])
+        where = "at the place" if pull is pulls[0] else "at its clamp"
+        return written(key, f"{label}, {where}", pull, start, rest, sheet)
 
     let_go = most(
         f"{key}.let_go",

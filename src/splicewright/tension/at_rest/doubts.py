@@ -59,7 +59,7 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
         pull[-1] = rest.holds.least.value
     belt, load, friction = (Span(*spans[name]) for name in ("belt", "load", "friction"))
     many = replace(unknown, metres=metres, belt=belt, load=load, friction=friction)
-    most = _most(rest, many, pull, run, work.distance.value, reach)
+    most, _ = pull_on_clamps(rest, many, pull, run, work.distance.value, reach)
     moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:]]
     asks = [_ask(given) for given, _ in open_] + [_ASK_TAKE_UP for _ in take_up]
     keys = [given.key for given, _ in open_] + ["take_up.force" for _ in take_up]
@@ -79,23 +79,40 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
     return tuple(found)
 
 
-def _most(
+def pull_on_clamps(
     rest: Rest, unknown: Unknown, pull: Number, run: Run, along: Number, reach: Number
-) -> NDArray[np.float64]:
-    """Largest static pull on a clamp, for many variants at once [N]."""
-    found = []
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Largest static pull on a clamp of many variants at once, and with the take-up released [N].
+
+    The same bounds as `bounds.bounds_at` without the worksheet: what a stated input changes is
+    asked for many values of it.
+
+    Parameters
+    ----------
+    rest : the stopped conveyor
+    unknown, pull : what is not known, and what the take-up holds, each with its variants
+    run, along : the place of work
+    reach : farthest a clamp stands from it [m]
+    """
+    ring = rest.loop.round_from(run.name, along)
+    ways = rest.loop.behind(run.name, along), rest.loop.ahead(run.name, along)
+    drawn = [largest(w, unknown, 0.0).tension for w in ways]
+    if rest.holds.fixed:
+        acting = held_tension(ring, unknown, pull, rest.holds.drum.value, largest=True)
+    else:
+        acting = np.minimum(*(np.asarray(largest(w, unknown, pull).tension) for w in ways))
+    off, on = [np.minimum(d, acting) for d in drawn], [acting]
     for behind in (True, False):
         away = along - reach if behind else along + reach
         for place in (along, np.clip(away, 0.0, run.length.value)):
-            one = rest.loop.behind if behind else rest.loop.ahead
-            ring = rest.loop.round_from(run.name, place)
-            start = 0.0 if rest.holds.fixed else pull
-            found.append(largest(one(run.name, place), unknown, start, held=False).tension)
-            found.append(hanging(ring if behind else ring.turned(), unknown).tension)
-    if rest.holds.fixed:
-        ring = rest.loop.round_from(run.name, along)
-        found.append(held_tension(ring, unknown, pull, rest.holds.drum.value, largest=True))
-    return np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
+            way = (rest.loop.behind if behind else rest.loop.ahead)(run.name, place)
+            around = rest.loop.round_from(run.name, place)
+            off.append(hanging(around if behind else around.turned(), unknown).tension)
+            off.append(largest(way, unknown, 0.0, held=False).tension)
+            if not rest.holds.fixed:
+                on.append(largest(way, unknown, pull, held=False).tension)
+    released = np.max(np.stack(np.broadcast_arrays(*off)), axis=0)
+    return np.maximum(released, np.max(np.stack(np.broadcast_arrays(*on)), axis=0)), released
 
 
 _MATTERS = 1.1

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Run, Work
 from splicewright.quantities import (
@@ -21,8 +23,8 @@ from splicewright.quantities import (
     formula,
 )
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
-from splicewright.tension.at_rest.catching import catch_of, caught
-from splicewright.tension.at_rest.doubts import Doubt, doubts_of
+from splicewright.tension.at_rest.catching import Catch, catch_of, caught
+from splicewright.tension.at_rest.doubts import Doubt, doubts_of, pull_on_clamps
 from splicewright.tension.at_rest.energy import Energies, energies
 from splicewright.tension.at_rest.lets_go import LetsGo, lets_go
 from splicewright.tension.at_rest.movement import MOVEMENTS, Movement, movement, movement_says
@@ -116,12 +118,13 @@ def at_rest(
     moved = movement(rest, run, work.distance, found, slack, there, sheet)
     moved = replace(moved, says=movement_says(moved, conveyor.take_up.kind, found.acting.largest))
     stored = energies(rest, path, asked.every(), sheet)
-    failures = lets_go(rest, found, moved, stored, catch_of(rest, sheet), sheet)
+    catch = catch_of(rest, sheet)
+    failures = lets_go(rest, found, moved, stored, catch, sheet)
     nothing = nothing_pulls(sheet)
     table = tuple(stage(m, s, rest, found, moved, nothing) for m, s in order)
     back = run_back(conveyor, work.load_left, sheet)
     rests = load_rests(conveyor, sheet) if work.load_left.high > 0 else ()
-    ratings = _ratings(rest, work, run, reach, table, failures, sheet)
+    ratings = _ratings(rest, work, run, reach, table, failures, catch, sheet)
     return AtRest(
         bounds=found,
         acting_per_width=sheet.work(
@@ -185,6 +188,7 @@ def _ratings(
     reach: Number,
     table: tuple[Stage, ...],
     failures: tuple[LetsGo, ...],
+    catch: Catch,
     sheet: Worksheet,
 ) -> Ratings:
     """Least ratings: the largest of all stages and all single failures, times the factor."""
@@ -230,14 +234,16 @@ def _ratings(
             ("at_rest.hoist_rating", "least rating of each hoist and pulling clamp", hoist),
         )
     ]
-    return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, run, reach, sheet))
+    return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, run, reach, catch, sheet))
 
 
 def _once(figures: list[Figure]) -> list[Figure]:
     return list({f.key: f for f in figures}.values())
 
 
-def _loaded(rest: Rest, work: Work, run: Run, reach: Number, sheet: Worksheet) -> Figure | None:
+def _loaded(
+    rest: Rest, work: Work, run: Run, reach: Number, catch: Catch, sheet: Worksheet
+) -> Figure | None:
     """What the clamps would need with all load left; None where all of it is taken as left.
 
     A belt said to be empty is the one input that can make every force here too small.
@@ -246,17 +252,15 @@ def _loaded(rest: Rest, work: Work, run: Run, reach: Number, sheet: Worksheet) -
     if work.load_left.high >= 1 or load.high <= 0:
         return None
     whole = replace(work.load_left, value=1.0, low=1.0, high=1.0)
-    full = replace(rest, load_left=whole, unknown=unknown_of(rest.conveyor, whole))
-    apart = Worksheet()
-    found = bounds_at(full, run, work.distance, reach, apart)
-    catch = catch_of(full, apart)
-    most = max(
-        found.acting.largest.value,
-        found.draw.largest.value,
-        *(f.value for s in found.sides for f in (s.acting, s.let_go)),
-        *(caught(s.hold.largest.value, catch) for s in found.sides),
-        caught(found.draw.largest.value, catch),
+    static, released = pull_on_clamps(
+        rest,
+        unknown_of(rest.conveyor, whole),
+        rest.holds.largest.value,
+        run,
+        work.distance.value,
+        reach,
     )
+    most = np.maximum(static, caught(released, catch))
     return sheet.found(
         "at_rest.clamp_rating_loaded",
         "least rating of each restraining clamp, were the belt fully loaded",

@@ -274,7 +274,7 @@ def movement_says(moved: Movement, kind: TakeUpKind, acting: Figure) -> tuple[Se
     said = [
         sentence(
             "Slack comes to the take-up first, not to the place: friction and weight may keep "
-            "{remains} here after the take-up is released. Draw slack with the hoists before "
+            "up to {remains} here after the take-up is released. Draw slack with the hoists before "
             "anything is opened.",
             remains=moved.remains,
         ),

@@ -113,6 +113,8 @@ _ARRAYS = tuple(f.name for f in fields(Strand) if f.name not in {"names", "drive
 
 
 def _join(first: NDArray[np.float64], second: NDArray[np.float64]) -> NDArray[np.float64]:
+    if first.ndim == second.ndim == 1:
+        return np.concatenate((first, second))
     lead = np.broadcast_shapes(first.shape[:-1], second.shape[:-1])
     return np.concatenate(
         [np.broadcast_to(a, (*lead, a.shape[-1])) for a in (first, second)], axis=-1
@@ -306,7 +308,10 @@ def _bound(
     there = np.where(tension > 0.0, 1.0, 0.0) if by_weight else 1.0
 
     def at(array: ArrayLike) -> Any:
-        wide = np.broadcast_to(np.asarray(array) * there, tension.shape)
+        picked = np.asarray(array) * there
+        if picked.ndim == tension.ndim == 1:
+            return picked[best[0]]
+        wide = np.broadcast_to(picked, tension.shape)
         return np.take_along_axis(wide, best, axis=-1)[..., 0][()]
 
     friction = GRAVITY * _column(mass) * rubs + load * load_rub + rolled
@@ -360,3 +365,15 @@ def _column(number: ArrayLike) -> NDArray[np.float64]:
     """A value for each variant, ready to meet the pieces of a strand."""
     array = np.asarray(number, dtype=np.float64)
     return array[..., np.newaxis] if array.ndim else array
+
+
+def more(one: Pull, other: Pull) -> Pull:
+    """The one with the larger tension; of many variants, each with its own."""
+    first = np.asarray(one.tension) >= np.asarray(other.tension)
+    if np.all(first):
+        return one
+    if not np.any(first):
+        return other
+    return Pull(
+        *(np.where(first, getattr(one, f.name), getattr(other, f.name)) for f in fields(Pull))
+    )
