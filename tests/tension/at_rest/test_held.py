@@ -110,7 +110,7 @@ def program(
         bounds=[(0, None)] * size,
     )
     assert found.status == 0
-    return sign * -float(found.fun)
+    return sign * -float(found.fun or 0.0)
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -87,7 +87,7 @@ def program(s: Strand, unknown: Unknown, belt: float, start: float, sign: float)
             cost, A_ub=np.array(upper), b_ub=bound, A_eq=np.array(rows), b_eq=right, bounds=limits
         )
         if found.status == 0:
-            best = max(best, sign * -found.fun)
+            best = max(best, sign * -float(found.fun or 0.0))
     return max(0.0, best)
 
 
