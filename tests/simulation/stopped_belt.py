@@ -31,6 +31,8 @@ Side: TypeAlias = Literal["behind", "ahead"]
 G = 9.81
 SEAT = 2e-4  # m: movement in which idler friction builds up
 LOOSE = 1e-5  # stiffness of a slack belt over that of a taut one: keeps the equations solvable
+FINE = 1e4  # drag over the least at which a step is taken again in smaller ones
+FINEST = 15.0  # parts of a step at the most
 PILE = 0.5  # a slack segment shorter than this share of its length leans on the next one
 SIDES: tuple[Side, Side] = ("behind", "ahead")
 
@@ -185,6 +187,18 @@ class _Forces:
     corner: float = 0.0
 
 
+class _TooCoarseError(Exception):
+    """Only much drag would find an equilibrium."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    u: Array
+    x: float
+    idlers: Array
+    drums: Array
+
+
 @dataclass(slots=True)
 class _Pace:
     """How far to give way next, so that a force falls by about a tenth at a time."""
@@ -286,8 +300,8 @@ class StoppedBelt:
         self._slipped: set[int] = set()
         self._runs_away = False
         self._drag = 1.0
+        self._most_drag = np.inf
         self.solves = 0
-        self.failed = 0
         self._tauten(c.take_up.tension)
 
     @property
@@ -411,13 +425,13 @@ class StoppedBelt:
         still = np.zeros(len(self.drums))
         return self._forces(self.u, self.x, self.grip, self.grip / SEAT, still, tangent=False)
 
-    def _newton(self, turn: Array, creep: float) -> bool:
-        """One increment to equilibrium; False: not found, nothing changed.
+    def _newton(self, turn: Array, creep: float, guess: _Found | None = None) -> _Found | None:
+        """One increment from where the belt is to equilibrium, if it is found.
 
         `creep` is a drag on movement: it lets a belt that nothing holds slide a bounded way.
         """
         rest = self.u + float(turn.max())  # where all of it goes with the drums
-        u, x = rest, self.x
+        u, x = (rest, self.x) if guess is None else (guess.u, guess.x)
         stick = self.grip / SEAT
         mode = np.zeros(self.count)
         mode[0], mode[-1] = 1.0, -1.0
@@ -429,15 +443,14 @@ class StoppedBelt:
             return f, f.residual - creep * (u - rest), movable * (f.take_up - creep * (x - self.x))
 
         f, r, rx = at(u, x)
-        for _ in range(16):
+        for _ in range(10):
             if max(float(np.abs(r).max()), abs(rx)) < 1e-6 * self._force_scale:
-                self.u, self.x, self.idlers, self.drums = u, x, f.idlers, f.drums
-                return True
+                return _Found(u, x, f.idlers, f.drums)
             f.diagonal += creep
             rhs = np.column_stack((r, mode, f.column))
             *_, z, info = dgtsv(f.below, f.diagonal, f.above, rhs)
             if info:
-                return False
+                return None
             # The belt is closed between the pulling clamps, and the take-up moves two strands.
             across = z[0] - z[-1]
             if self.weight is None:
@@ -457,7 +470,30 @@ class StoppedBelt:
             u = u + z[:, 0] - z[:, 1] * (f.closing * sigma) - z[:, 2] * dx
             x += dx
             f, r, rx = at(u, x)
-        return False
+        return None
+
+    def _increment(self, turn: Array) -> float:
+        """The belt goes to equilibrium, under as little drag as can be; returns the drag [N/m].
+
+        Much drag gives a first guess for less, always from where the belt was: going on from each
+        would make the path depend on the solver.
+        """
+        drag = min(self._drag, self._most_drag)
+        while (found := self._newton(turn, drag * self._creep)) is None:
+            if drag >= self._most_drag:
+                raise _TooCoarseError
+            drag = min(10.0 * drag, max(self._most_drag, 10.0))
+            if drag > 1e16:
+                raise ArithmeticError("no equilibrium found")
+        self._drag = max(1.0, drag / 3.0)
+        while drag > 1.0:
+            less = max(1.0, drag / 5.0)
+            closer = self._newton(turn, less * self._creep, found)
+            if closer is None:
+                break
+            found, drag = closer, less
+        self.u, self.x, self.idlers, self.drums = found.u, found.x, found.idlers, found.drums
+        return drag * self._creep
 
     def _settle(self, turn: Array | None = None, *, on: bool = False) -> None:
         """Equilibrium under what now acts; `turn` [m] of each drum's rim is done on the way.
@@ -469,21 +505,15 @@ class StoppedBelt:
         gone = 0.0
         for _ in range(60 if on else 400):
             before, x = self.u, self.x
-            while not self._newton(turn, self._drag * self._creep):
-                self.failed += 1
-                self._drag *= 10.0
-                if self._drag > 1e16:
-                    raise ArithmeticError("no equilibrium found")
+            drag = self._increment(turn)
             moved = max(float(np.abs(self.u - before - turn.max()).max()), abs(self.x - x))
             gone += moved
             turn = turn if on else np.zeros(len(self.drums))
-            if self._drag * self._creep * moved * self.count < 2e-4 * self._force_scale:
+            if drag * moved * self.count < 2e-4 * self._force_scale:
                 self._runs_away = False
                 break
             if gone > 0.2 * self.conveyor.length:
                 break
-            self._drag = max(1.0, self._drag / 4.0)
-        self._drag = max(1.0, self._drag / 10.0)
         f = self._now()
         at = self.pulley_nodes
         before, after = np.maximum(f.tension[at - 1], 0.0), np.maximum(f.tension[at], 0.0)
@@ -505,9 +535,38 @@ class StoppedBelt:
         self.u = np.append(0.0, np.cumsum(steps))
 
     def _vary(self, change: Callable[[float], None], steps: int) -> None:
-        for share in np.linspace(0.0, 1.0, steps + 1)[1:]:
-            change(float(share))
-            self._settle()
+        """`change` from 0 to 1 in steps; in smaller ones where only drag found an equilibrium."""
+        share, step = 0.0, 1.0 / steps
+        while share < 1.0 - 1e-9:
+            was = (self.u, self.x, self.idlers, self.drums, set(self._slipped))
+            change(min(1.0, share + step))
+            self._most_drag = FINE if step > 1.0 / (steps * FINEST) else np.inf
+            try:
+                self._settle()
+            except _TooCoarseError:
+                self.u, self.x, self.idlers, self.drums, self._slipped = was
+                step *= 0.25
+                continue
+            finally:
+                self._most_drag = np.inf
+            share += step
+            step = min(1.0 / steps, 2.0 * step)
+
+    def _rope_to(self, length: float) -> None:
+        start = length if self.rope is None else self.rope
+
+        def change(share: float) -> None:
+            self.rope = (1.0 - share) * start + share * length
+
+        self._vary(change, 1)
+
+    def _take_up_to(self, x: float, steps: int) -> None:
+        start = self.x
+
+        def change(share: float) -> None:
+            self.x = (1.0 - share) * start + share * x
+
+        self._vary(change, steps)
 
     def _begin(self) -> None:
         self._slipped = set()
@@ -636,12 +695,7 @@ class StoppedBelt:
         take-up slackened by `slack` metres of belt."""
         self._begin()
         self.weight = None
-        start = self.x
-
-        def change(share: float) -> None:
-            self.x = start - 0.5 * slack * share
-
-        self._vary(change, steps)
+        self._take_up_to(self.x - 0.5 * slack, steps)
         return self.state("release")
 
     def _hoist_force(self) -> float:
@@ -660,8 +714,7 @@ class StoppedBelt:
         forces = [self._hoist_force()]
         while self.gap > aim + 1e-9 and len(forces) < 12 * steps and forces[-1] < limit:
             # Near the end no further than needed, but the hoist's own stretch has to be taken up.
-            self.rope -= min(step, max(self.gap - aim, 0.02 * step))
-            self._settle()
+            self._rope_to(self.rope - min(step, max(self.gap - aim, 0.02 * step)))
             forces.append(self._hoist_force())
         moved: dict[Side, float] = {
             side: max(0.0, -self.clamps[side].away * self._past(side)) for side in SIDES
@@ -688,8 +741,7 @@ class StoppedBelt:
         if self.rope is not None:
             pace = _Pace(self._hoist_force(), max(self.gap - self.rope, 1e-4) / 8.0)
             while (force := self._hoist_force()) > 0.0:
-                self.rope += pace.step(force)
-                self._settle()
+                self._rope_to(self.rope + pace.step(force))
             self.rope = max(self.rope, self.gap) + slack
         return self.state("ease hoists")
 
@@ -729,19 +781,13 @@ class StoppedBelt:
         """The counterweight lowered again; a held take-up taken back by `slack` metres of belt."""
         self._begin()
         if self.conveyor.take_up.kind == "held":
-            start = self.x
-
-            def change(share: float) -> None:
-                self.x = start + 0.5 * slack * share
-
-            self._vary(change, steps)
+            self._take_up_to(self.x + 0.5 * slack, steps)
         else:
             aim = 2.0 * self.conveyor.take_up.tension
             self.weight = None
             down = 1e-3 * self.conveyor.length / steps
             while sum(self._strands()) < 0.02 * aim:
-                self.x += down
-                self._settle()
+                self._take_up_to(self.x + down, 1)
             start = sum(self._strands())
 
             def lower(share: float) -> None:
