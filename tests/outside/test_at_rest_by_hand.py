@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
 
 from splicewright.job import JointPlan, plan
 from splicewright.plant import Conveyor, Run, Side, TakeUpKind, load_conveyor, load_work
+from splicewright.quantities import Line
 from splicewright.tension import LoadCase
 from strategies import CONVEYORS, EXAMPLES, work_of
 
@@ -113,6 +114,11 @@ def way(
     return steps
 
 
+def turned(steps: list[Step]) -> list[Step]:
+    """The same way walked back."""
+    return [replace(s, up=-s.up) for s in reversed(steps)]
+
+
 def most(
     conveyor: Conveyor,
     steps: list[Step],
@@ -159,7 +165,14 @@ def by_hand(made: JointPlan, loaded: bool) -> dict[str, float]:
         )
         for side in ("behind", "ahead")
     }
-    drawn = {s: most(conveyor, short, 0.0, loaded, held=True) for s, (short, _) in ways.items()}
+    other = {"behind": "ahead", "ahead": "behind"}
+    on_it = {
+        s: most(conveyor, turned(ways[other[s]][0]), 0.0, loaded, held=False, by_weight=True)
+        for s in ways
+    }
+    drawn = {
+        s: most(conveyor, short, on_it[s], loaded, held=True) for s, (short, _) in ways.items()
+    }
     hung = {
         s: most(conveyor, short, 0.0, loaded, held=False, by_weight=True)
         for s, (short, _) in ways.items()
@@ -170,7 +183,7 @@ def by_hand(made: JointPlan, loaded: bool) -> dict[str, float]:
         found["acting"] = min(
             most(conveyor, short, pull, loaded, held=True) for short, _ in ways.values()
         )
-        found["released"] = max(min(found["acting"], *drawn.values()), *hung.values())
+    found["released"] = max(min(drawn.values()), *hung.values())
     for side, (_, around) in ways.items():
         found[f"let go, {side}"] = most(conveyor, around, 0.0, loaded, held=False, by_weight=True)
     free = [drawn[s] for s, (short, _) in ways.items() if not any(x.driven for x in short)]
@@ -206,7 +219,8 @@ def planned(path: Path, loaded: bool) -> JointPlan:
 def let_go_at_the_place(made: JointPlan, side: str) -> bool:
     """Whether the strand was taken at the place itself, not at its clamp."""
     figure = made.worksheet.find(f"at_rest.strand_{side}.let_go")
-    return "at the place" in getattr(figure, "figure", figure).label
+    assert isinstance(figure, Line)
+    return "at the place" in figure.figure.label
 
 
 @pytest.mark.parametrize("loaded", [False, True], ids=["empty", "loaded"])

@@ -66,11 +66,18 @@ def test_a_level_belt_keeps_tension_where_friction_holds_it() -> None:
 
 def test_the_force_to_draw_holds_the_weight_of_what_is_drawn() -> None:
     """150 m up a slope of 30 m in 200, belt and load drawn up from the slack tail: the weight of
-    22.5 m of both, and their friction."""
+    22.5 m of both, and their friction. With the drum turning, load above the place may hang over
+    the head on the take-up too, and is then drawn against."""
     found, _ = stopped(slope(), "carry", 150.0, 1.0)
-    weight = G * (BELT + LOAD) * 22.5
-    assert found.bounds.draw.largest.value == pytest.approx(weight + rub(150.0, 22.5, LOAD))
+    drawn = G * (BELT + LOAD) * 22.5 + rub(150.0, 22.5, LOAD)
+    hangs = G * (BELT * (7.5 - 30.0) + LOAD * 7.5) + rub(50.0, 7.5, LOAD)
+    hangs += rub(200.0, 30.0, rolls=RETURN_ROLLS)
+    assert hangs > 0
+    assert found.bounds.draw.largest.value == pytest.approx(drawn + hangs)
     assert found.ratings.hoists.value >= 2 * found.bounds.draw.largest.value
+    # Empty, the return belt outweighs what lies above the place: nothing hangs over the head.
+    bare, _ = stopped(slope(), "carry", 150.0, 0.0)
+    assert bare.bounds.draw.largest.value == pytest.approx(G * BELT * 22.5 + rub(150.0, 22.5))
 
 
 def test_the_incline_left_loaded_is_drawn_with_all_that_lies_on_it() -> None:

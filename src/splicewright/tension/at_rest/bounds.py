@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.plant import Run, Side
-from splicewright.quantities import Figure, Number, Worksheet
+from splicewright.quantities import Figure, Kind, Number, Worksheet
 from splicewright.tension.at_rest.rest import Between, Rest, acting_at, written
 from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, least, more
 
@@ -85,8 +85,10 @@ def bounds_at(rest: Rest, run: Run, along: Figure, reach: Number, sheet: Workshe
     """
     acting = acting_at(rest, run, along.value, "at_rest.acting", sheet)
     ways = tuple(_way(rest, run, along.value, reach, way) for way in (Way.BEHIND, Way.AHEAD))
-    ends = [_end(rest, way, sheet) for way in ways]
-    released = _released(ends, acting.largest, sheet)
+    ends = [
+        _end(rest, way, other, sheet) for way, other in ((ways[0], ways[1]), (ways[1], ways[0]))
+    ]
+    released = _released(ends, sheet)
     draw = _draw(rest, ways, ends, sheet)
     sides = tuple(
         _side(rest, side_name(run, way.way), way, end, acting.largest, sheet)
@@ -119,31 +121,32 @@ def _way(rest: Rest, run: Run, along: Number, reach: Number, way: Way) -> _Way:
 class _End:
     """What one way allows at the place of the whole belt, the take-up released [N].
 
-    least: wherever the slack is; drawn: at most, with the slack at the take-up; hung: by the
-    weight of belt that has run down to a lower place of this way.
+    on_take_up: what hangs on the take-up from the other way; drawn: at the place, at most, with
+    that at the take-up; hung: by the weight of belt that has run down to a lower place of this way.
     """
 
-    least: Figure
+    on_take_up: Figure
     drawn: Figure
     hung: Figure
 
 
-def _end(rest: Rest, way: _Way, sheet: Worksheet) -> _End:
+def _end(rest: Rest, way: _Way, other: _Way, sheet: Worksheet) -> _End:
     key, label = f"at_rest.released.{way.way.value}", "belt tension at the place, take-up released"
+    hangs = written(
+        f"{key}.take_up",
+        f"belt that hangs on the released take-up from {other.way.value} the place",
+        hanging(other.strands[0].turned(), rest.unknown),
+        None,
+        rest,
+        sheet,
+    )
     return _End(
-        written(
-            f"{key}.least",
-            f"{label}, from {way.way.value}, least",
-            least(way.rounds[0], rest.unknown, 0.0),
-            None,
-            rest,
-            sheet,
-        ),
+        hangs,
         written(
             key,
             f"{label}, from {way.way.value}, at most",
-            largest(way.strands[0], rest.unknown, 0.0),
-            None,
+            largest(way.strands[0], rest.unknown, hangs.value),
+            hangs,
             rest,
             sheet,
         ),
@@ -158,21 +161,19 @@ def _end(rest: Rest, way: _Way, sheet: Worksheet) -> _End:
     )
 
 
-def _released(ends: Sequence[_End], acting: Figure, sheet: Worksheet) -> Between:
+def _released(ends: Sequence[_End], sheet: Worksheet) -> Between:
     """Belt tension at the place with the take-up released.
 
-    Slack appears at the take-up; there both ways bound the tension. Where the belt runs down from
-    it to a lower place, the tension is no more than what hangs on that way.
+    Slack appears at the take-up, or runs down from it to a lower place on one of the ways: both
+    ways then bound the tension. Where it runs down through the place, no more stays than hangs on
+    it. It may be nothing: slack belt on a slope can lean on what lies below it.
     """
     key, label = "at_rest.released", "belt tension at the place, take-up released"
     both = sheet.smallest(
-        f"{key}.both", f"{label}, slack at the take-up", [acting, *(e.drawn for e in ends)]
+        f"{key}.both", f"{label}, slack on the way of the take-up", [e.drawn for e in ends]
     )
     most = sheet.largest(key, f"{label}, at most", [both, *(e.hung for e in ends)])
-    fewest = sheet.largest(
-        f"{key}.bound", f"{label}, least from either side", [e.least for e in ends]
-    )
-    return Between(sheet.smallest(f"{key}.least", f"{label}, least", [most, fewest]), most)
+    return Between(sheet.total(f"{key}.least", f"{label}, least: slack", [], Kind.FORCE), most)
 
 
 def _draw(rest: Rest, ways: Sequence[_Way], ends: Sequence[_End], sheet: Worksheet) -> Between:
@@ -243,8 +244,8 @@ def _side(
     turning = most(
         f"{key}.turning",
         f"{label}, take-up released, drives turning",
-        [largest(s, unknown, 0.0, held=False) for s in way.strands],
-        None,
+        [largest(s, unknown, end.on_take_up.value, held=False) for s in way.strands],
+        end.on_take_up,
     )
     kept = sheet.smallest(f"{key}.kept", f"{label}, kept by a held drive", [end.drawn, acting])
     hold = Between(

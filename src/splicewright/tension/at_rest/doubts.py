@@ -96,19 +96,20 @@ def pull_on_clamps(
     """
     ring = rest.loop.round_from(run.name, along)
     ways = rest.loop.behind(run.name, along), rest.loop.ahead(run.name, along)
-    drawn = [largest(w, unknown, 0.0).tension for w in ways]
+    on_take_up = [hanging(w.turned(), unknown).tension for w in reversed(ways)]
+    drawn = [largest(w, unknown, s).tension for w, s in zip(ways, on_take_up, strict=True)]
     if rest.holds.fixed:
         acting = held_tension(ring, unknown, pull, rest.holds.drum.value, largest=True)
     else:
         acting = np.minimum(*(np.asarray(largest(w, unknown, pull).tension) for w in ways))
     off, on = [np.minimum(d, acting) for d in drawn], [acting]
-    for behind in (True, False):
+    for behind, hung in zip((True, False), on_take_up, strict=True):
         away = along - reach if behind else along + reach
         for place in (along, np.clip(away, 0.0, run.length.value)):
             way = (rest.loop.behind if behind else rest.loop.ahead)(run.name, place)
             around = rest.loop.round_from(run.name, place)
             off.append(hanging(around if behind else around.turned(), unknown).tension)
-            off.append(largest(way, unknown, 0.0, held=False).tension)
+            off.append(largest(way, unknown, hung, held=False).tension)
             if not rest.holds.fixed:
                 on.append(largest(way, unknown, pull, held=False).tension)
     released = np.max(np.stack(np.broadcast_arrays(*off)), axis=0)

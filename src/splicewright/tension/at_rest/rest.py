@@ -118,21 +118,35 @@ def released_at(
 ) -> Figure:
     """Largest belt tension at a place of the whole belt, the take-up released [N]."""
     label = f"belt tension at {where}, take-up released"
-    made = [
-        [
-            written(f"{key}.{name}.{how}", f"{label}, {how} {name}", bound, None, rest, sheet)
-            for how, bound in (
-                ("drawn", largest(strand, rest.unknown, 0.0)),
-                ("hung", hanging(strand, rest.unknown)),
+    ways = {
+        "behind": rest.loop.behind(run.name, along),
+        "ahead": rest.loop.ahead(run.name, along),
+    }
+    drawn, hung = [], []
+    for name, other in (("behind", "ahead"), ("ahead", "behind")):
+        on_it = hanging(ways[other].turned(), rest.unknown).tension
+        drawn.append(
+            written(
+                f"{key}.{name}",
+                f"{label}, from {name}",
+                largest(ways[name], rest.unknown, on_it),
+                None,
+                rest,
+                sheet,
             )
-        ]
-        for name, strand in (
-            ("behind", rest.loop.behind(run.name, along)),
-            ("ahead", rest.loop.ahead(run.name, along)),
         )
-    ]
-    both = sheet.smallest(f"{key}.both", f"{label}, slack at the take-up", [m[0] for m in made])
-    return sheet.largest(key, f"{label}, at most", [both, *(m[1] for m in made)])
+        hung.append(
+            written(
+                f"{key}.{name}.hung",
+                f"{label}, hanging {name}",
+                hanging(ways[name], rest.unknown),
+                None,
+                rest,
+                sheet,
+            )
+        )
+    both = sheet.smallest(f"{key}.both", f"{label}, slack on the way of the take-up", drawn)
+    return sheet.largest(key, f"{label}, at most", [both, *hung])
 
 
 def written(
