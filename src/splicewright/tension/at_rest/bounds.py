@@ -16,7 +16,7 @@ import numpy as np
 from splicewright.plant import Run, Side
 from splicewright.quantities import Figure, Kind, Number, Worksheet
 from splicewright.tension.at_rest.rest import Between, Rest, acting_at, written
-from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, least, more
+from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, more
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -249,9 +249,7 @@ def _side(
     )
     kept = sheet.smallest(f"{key}.kept", f"{label}, kept by a held drive", [end.drawn, acting])
     hold = Between(
-        written(
-            f"{key}.least", f"{label}, least", least(way.rounds[0], unknown, 0.0), None, rest, sheet
-        ),
+        sheet.total(f"{key}.least", f"{label}, least: slack belt may lean below", [], Kind.FORCE),
         sheet.largest(
             f"{key}.hold", f"{label}, take-up released, at most", [let_go, turning, kept]
         ),

@@ -97,13 +97,15 @@ def acting_at(
         for name, strand in ways.items()
     ]
     fewest = [
-        written(
+        sheet.found(
             f"{key}.{name}.least",
             f"{label}, from {name}, least",
             least(strand, unknown, holds.least.value),
-            holds.least,
-            rest,
-            sheet,
+            Kind.FORCE,
+            "take-up, less friction and pulleys on the way, belt and load as they take most; "
+            "nothing where the belt may go slack",
+            [holds.least, *_inputs(rest, "high")],
+            "statics",
         )
         for name, strand in ways.items()
     ]
@@ -188,7 +190,7 @@ def written(
         ),
         friction=sheet.found(
             f"{key}.friction",
-            "friction on the way, signed",
+            "friction on the way",
             pull.friction,
             Kind.FORCE,
             "g f (q_R l + (q_B + x q_G) a), summed over the way",

@@ -136,7 +136,7 @@ def read_sag(
         ways = loop.behind(run.name, along).turned(), loop.ahead(run.name, along).turned()
         ends.append(
             (
-                max(float(least(w, unknown, low).tension) for w in ways),
+                max(float(least(w, unknown, low)) for w in ways),
                 min(float(largest(w, unknown, high).tension) for w in ways),
             )
         )

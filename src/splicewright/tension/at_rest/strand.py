@@ -3,11 +3,12 @@
 The loop, opened at the take-up, is two strands that meet at the place of work. Along a strand
 the tension may change by the weight of belt and load and by any friction up to its limit, at a
 pulley by any ratio up to its limit, and it is never below zero. The largest and the least tension
-at the end of a strand follow in closed form: what is added along the way, the load lying where it
-adds most, from the point of the way that gives most.
+at the end of a strand follow: what is added along the way, the load lying where it adds most, from
+the point of the way that gives most.
 
-Both are exact for one strand by itself. Where two strands meet, the smaller of two largest and
-the larger of two least tensions are bounds, not exact: the load is then placed twice.
+The largest is exact for one strand by itself; the least is a bound. Where two strands meet, the
+smaller of two largest and the larger of two least tensions are bounds too: the load is then placed
+twice.
 
 Arrays have the pieces of the strand on their last axis, shape (..., pieces), in the order walked
 towards the place of work; results have shape (...).
@@ -123,11 +124,11 @@ def _join(first: NDArray[np.float64], second: NDArray[np.float64]) -> NDArray[np
 
 @dataclass(frozen=True, slots=True)
 class Pull:
-    """The largest or least tension at the end of a strand, and what it is made of.
+    """The largest tension at the end of a strand, and what it is made of.
 
     ratio: of pulleys on the tension it starts from [-]; start: that tension [N]; belt, load:
     masses per length it holds with [kg/m]; climb, load_climb: height gained by the belt, and
-    height over which full load pulls [m]; friction: added, or taken off when below 0 [N]; begins:
+    height over which full load pulls [m]; friction: added [N]; begins:
     piece of the strand it is counted from.
     """
 
@@ -156,8 +157,8 @@ class Pull:
     },
     source=("statics", "eytelwein"),
     limits="z climbed by the belt on the way, h* height over which full load pulls, where it "
-    "pulls most; F_f friction of belt, load and idlers on the way, for the largest added, for the "
-    "least taken off; all of it times the ratio k of the pulleys behind it",
+    "pulls most; F_f friction of belt, load and idlers on the way; all of it times the ratio k of "
+    "the pulleys behind it",
 )
 def strand_tension(
     ratio: Number,
@@ -176,7 +177,7 @@ def strand_tension(
     start : tension at the beginning of the way [N]
     belt, load : masses per length [kg/m]
     climb, load_climb : height the belt gains, height over which full load pulls [m]
-    friction : on the way, signed [N]
+    friction : on the way [N]
 
     Returns
     -------
@@ -199,12 +200,38 @@ def largest(strand: Strand, unknown: Unknown, start: Number, *, held: bool = Tru
     -------
     Pull; the load lies where it adds most
     """
-    return _bound(strand, unknown, start, 1.0, held=held)
+    return _bound(strand, unknown, start, held=held)
 
 
-def least(strand: Strand, unknown: Unknown, start: Number, *, held: bool = True) -> Pull:
-    """The least tension that the end of a strand can have; the load lies where it takes most."""
-    return _bound(strand, unknown, start, -1.0, held=held)
+def least(strand: Strand, unknown: Unknown, start: Number) -> Number:
+    """The least tension that the end of a strand can have [N].
+
+    Each run is loaded where that takes most, as far as the load left reaches, and each piece has
+    the mass of belt that gives least: a bound. Where the belt may go slack on the way nothing is
+    counted on, for slack belt on a slope can lean on what lies below it.
+
+    Parameters
+    ----------
+    strand : walked towards the place asked about
+    unknown : belt, load and friction with their ends
+    start : tension at its beginning, at least [N]
+    """
+    f, t = unknown.friction.high, np.asarray(start, dtype=np.float64)
+    taut = t > 0.0
+    for n in range(len(strand.names)):
+        slope = strand.climb[..., n] - f * strand.across[..., n]
+        load = _room(strand, unknown, n) * unknown.load.high * np.minimum(slope, 0.0)
+        belt = np.minimum(unknown.belt.high * slope, unknown.belt.low * slope)
+        rub = GRAVITY * f * strand.rolls[..., n] * strand.length[..., n] + strand.held[..., n]
+        t = t / strand.gripping[..., n] + GRAVITY * (belt + load) - rub
+        taut = taut & (t > 0.0)
+    return np.where(taut, t, 0.0)[()]
+
+
+def _room(strand: Strand, unknown: Unknown, n: int) -> Number:
+    """How far the load left can fill one piece."""
+    reach = np.asarray(unknown.metres) / np.maximum(strand.length[..., n], 1e-9)
+    return np.clip(reach, 0.0, 1.0) * strand.carries[..., n]
 
 
 def hanging(strand: Strand, unknown: Unknown) -> Pull:
@@ -214,7 +241,7 @@ def hanging(strand: Strand, unknown: Unknown) -> Pull:
     least friction on the way; where none does, nothing hangs there and the tension is 0. Pulleys
     turn: no drive is trusted to hold. Friction may have locked in as much again as it resists.
     """
-    return _bound(strand, unknown, 0.0, 1.0, held=False, by_weight=True)
+    return _bound(strand, unknown, 0.0, held=False, by_weight=True)
 
 
 def profile(strand: Strand, unknown: Unknown, start: Number, *, held: bool = True) -> Profile:
@@ -226,12 +253,10 @@ def profile(strand: Strand, unknown: Unknown, start: Number, *, held: bool = Tru
     f = unknown.friction.high
     entering, leaving, t = [], [], np.asarray(start, dtype=np.float64)
     for n in range(len(strand.names)):
-        length, climb = strand.length[..., n], strand.climb[..., n]
-        slope = climb + f * strand.across[..., n]
-        room = np.clip(unknown.metres / np.maximum(length, 1e-9), 0.0, 1.0) * strand.carries[..., n]
-        load = room * unknown.load.high * np.maximum(slope, 0.0)
+        slope = strand.climb[..., n] + f * strand.across[..., n]
+        load = _room(strand, unknown, n) * unknown.load.high * np.maximum(slope, 0.0)
         belt = np.maximum(unknown.belt.high * slope, unknown.belt.low * slope)
-        rub = GRAVITY * f * strand.rolls[..., n] * length + strand.held[..., n]
+        rub = GRAVITY * f * strand.rolls[..., n] * strand.length[..., n] + strand.held[..., n]
         entering.append(t)
         t = np.maximum(0.0, ratio[..., n] * t + GRAVITY * (belt + load) + rub)
         leaving.append(t)
@@ -250,32 +275,23 @@ class Profile:
 
 
 def _bound(
-    strand: Strand,
-    unknown: Unknown,
-    start: Number,
-    sign: float,
-    *,
-    held: bool,
-    by_weight: bool = False,
+    strand: Strand, unknown: Unknown, start: Number, *, held: bool, by_weight: bool = False
 ) -> Pull:
     """The bound from the beginning of the way, and with the mass of the belt, that give most.
 
     The way may begin at every piece: at the first with `start`, at any other with a belt that
-    hangs slack there. `sign` is 1 for the largest, -1 for the least: friction and the free placing
-    of the load then work the other way, pulleys divide, and the mass of the belt that gives least
-    is taken. `by_weight` leaves out beginnings from which the belt would not run by its weight.
+    hangs slack there. `by_weight` leaves out beginnings from which the belt would not run by its
+    weight.
     """
     count = len(strand.names)
     ratio = strand.gripping if held else strand.turning
-    if sign < 0:
-        ratio = 1.0 / ratio
     after = _products(ratio)  # ratio from each piece on
     behind = np.concatenate([after[..., 1:], np.ones_like(after[..., :1])], axis=-1)
     f = _column(unknown.friction.high)
     climb = strand.climb * behind
-    rub = sign * f * strand.across * behind
-    rolls = sign * (GRAVITY * f * strand.rolls * strand.length + strand.held) * behind
-    shares = _load(strand, sign * (climb + rub), unknown, count)
+    rub = f * strand.across * behind
+    rolls = (GRAVITY * f * strand.rolls * strand.length + strand.held) * behind
+    shares = _load(strand, climb + rub, unknown, count)
     load = GRAVITY * _column(unknown.load.high)
     load_climb, load_rub = (
         0.0 if shares is None else np.sum(shares * a[..., np.newaxis, :], axis=-1)
@@ -300,7 +316,7 @@ def _bound(
     mass, tension, top = made[0]
     if len(made) > 1:
         other = made[1]
-        pick = sign * other[2] > sign * top
+        pick = other[2] > top
         mass = np.where(pick, other[0], mass)[()]
         tension = np.where(pick[..., np.newaxis], other[1], tension)
     best = np.argmax(tension, axis=-1)[..., np.newaxis]
