@@ -121,10 +121,11 @@ def _summary(made: JointPlan, units: System) -> list[str]:
         for near in made.choice.candidates[:3]:
             misses = "; ".join(f"{r.name} ({r.reason.say(units)})" for r in near.missed)
             lines.append(f"  {near.name} misses {misses}")
-    belt, stopped = made.belt, made.standing
+    belt, ratings = made.belt, made.at_rest.ratings
     lines.append(
         f"Take-up after the work {belt.position_after.show(units)}, left {belt.left.show(units)}; "
-        f"clamps rated {stopped.clamp_rating.show(units)} or more each"
+        f"clamps rated {ratings.clamps.show(units)} or more each, "
+        f"hoists {ratings.hoists.show(units)}"
     )
     lines.append(
         f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "

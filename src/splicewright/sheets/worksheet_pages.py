@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from splicewright.plant import slug
 from splicewright.quantities import Given, Line, Record, System, key_of, show
 from splicewright.sheets.worked import Worked
 from splicewright.tension import LoadCase
@@ -27,12 +28,14 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Demand", ("nameplate", "passing", "demand")),
     ("Second look", ("second",)),
-    ("Standing still", ("standstill", "stage", "run_back", "load_rest", "clamp")),
+    ("Standing still", ("at_rest", "run_back", "load_rest", "clamp")),
     ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
     ("Loop, belt and take-up", ("loop", "belt", "take_up")),
     ("Time", ("time",)),
 )
 _CASES = tuple(case.key for case in LoadCase)
+_PARTS = (".climb", ".load_climb", ".friction")
+"""Ends of the keys of what a strand's pull is made of: its line shows their values."""
 
 
 def worksheet(told: Worked, system: System) -> dict[str, Any]:
@@ -99,7 +102,8 @@ def _timing(given: Given) -> bool:
 def _kept(told: Worked) -> tuple[list[Line], int]:
     lines = [e for e in told.worksheet.entries if isinstance(e, Line)]
     governing = _governing_case(told)
-    kept = [line for line in lines if not _repeats(line.figure.key, governing)]
+    runs = {slug(run.name) for run in told.conveyor.runs()}
+    kept = [line for line in lines if not _repeats(line.figure.key, governing, runs)]
     return kept, len(lines) - len(kept)
 
 
@@ -113,11 +117,19 @@ def _governing_case(told: Worked) -> str:
     return f"{prefix}{result.case.value.replace(' ', '_')}."
 
 
-def _repeats(key: str, governing: str) -> bool:
+def _told_elsewhere(rest: str, runs: set[str]) -> bool:
+    """Whether a line of the belt at rest is a part of a strand, or of the table of run ends."""
+    first, *after = rest.split(".")
+    return rest.endswith(_PARTS) or (first in runs and after[:1] in (["acting"], ["released"]))
+
+
+def _repeats(key: str, governing: str, runs: set[str]) -> bool:
     plain = key.removeprefix("reverse.")
     case, _, rest = plain.partition(".")
-    if case in {"unknowns", "moved", "at_rest"}:  # in their own tables
+    if case in {"unknowns", "moved"}:  # in their own tables
         return True
+    if case == "at_rest":
+        return _told_elsewhere(rest, runs)
     if case in {"partial", "worst"}:
         return rest not in {"largest", "largest_force"}
     return case in _CASES and "." in rest and not key.startswith(governing)
