@@ -34,8 +34,9 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Time", ("time",)),
 )
 _CASES = tuple(case.key for case in LoadCase)
-_PARTS = (".climb", ".load_climb", ".friction")
-"""Ends of the keys of what a strand's pull is made of: its line shows their values."""
+_PARTS = (".climb", ".load_climb", ".friction", ".spring", ".at", ".tension", ".tension.high",
+          ".behind.least", ".ahead.least", ".bound")  # fmt: skip
+"""Ends of keys of the belt at rest whose values stand in the line that uses them."""
 
 
 def worksheet(told: Worked, system: System) -> dict[str, Any]:
@@ -118,8 +119,10 @@ def _governing_case(told: Worked) -> str:
 
 
 def _told_elsewhere(rest: str, runs: set[str]) -> bool:
-    """Whether a line of the belt at rest is a part of a strand, or of the table of run ends."""
+    """Whether a line of the belt at rest is a part of another, or of the table of run ends."""
     first, *after = rest.split(".")
+    if first == "energy":  # of each run; the sum shows them
+        return True
     return rest.endswith(_PARTS) or (first in runs and after[:1] in (["acting"], ["released"]))
 
 
