@@ -57,7 +57,7 @@ def test_plan_as_json_is_a_plan(tmp_path: Path) -> None:
 def test_explain_reads_a_written_folder(tmp_path: Path) -> None:
     out = tmp_path / "pack"
     run("plan", INCLINE, WORK, "--out", out)
-    result = run("explain", out, "standstill.clamp_rating")
+    result = run("explain", out, "at_rest.clamp_rating")
     assert result.exit_code == 0
     assert "least rating of each restraining clamp" in result.stdout
     assert "assumed: factor on every clamp and hoist force" in result.stdout

@@ -97,6 +97,8 @@ def explain_command(
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
+    from splicewright.sheets.at_rest_page import asked_apart
+
     best = made.fastener
     asked = made.demand
     lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
@@ -131,7 +133,9 @@ def _summary(made: JointPlan, units: System) -> list[str]:
         f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
         f"({made.timing.verdict})"
     )
-    lines += [f"! {said.say(units)}" for said in made.warnings]
+    asks, others = asked_apart(made)
+    lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in asks]
+    lines += [f"! {said.say(units)}" for said in others]
     return lines
 
 

@@ -34,9 +34,9 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Time", ("time",)),
 )
 _CASES = tuple(case.key for case in LoadCase)
-_PARTS = (".climb", ".load_climb", ".friction", ".spring", ".at", ".tension", ".tension.high",
-          ".behind.least", ".ahead.least", ".bound")  # fmt: skip
-"""Ends of keys of the belt at rest whose values stand in the line that uses them."""
+_PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".least",
+          ".bound")  # fmt: skip
+"""Ends of keys of the belt at rest told in the line that uses them, or in the stage table."""
 
 
 def worksheet(told: Worked, system: System) -> dict[str, Any]:
@@ -119,8 +119,10 @@ def _governing_case(told: Worked) -> str:
 
 
 def _told_elsewhere(rest: str, runs: set[str]) -> bool:
-    """Whether a line of the belt at rest is a part of another, or of the table of run ends."""
+    """Whether a line of the belt at rest is a part of another, or stands in a table of its own."""
     first, *after = rest.split(".")
+    if first == "lets_go":  # only what ratings come from
+        return rest.endswith(".loose.peak") or not rest.endswith((".peak", ".force"))
     if first == "energy":  # of each run; the sum shows them
         return True
     return rest.endswith(_PARTS) or (first in runs and after[:1] in (["acting"], ["released"]))
@@ -131,6 +133,14 @@ def _repeats(key: str, governing: str, runs: set[str]) -> bool:
     case, _, rest = plain.partition(".")
     if case in {"unknowns", "moved"}:  # in their own tables
         return True
+    if case == "clamp":  # where each stands, what it carries: in the table of clamps
+        return "." in rest or rest.startswith("reach_")
+    if case == "run_back":
+        return rest.endswith(".rise")
+    if case == "limit":  # guided or not: in the table of what alone costs a tenth of the margin
+        return rest.endswith((".held", ".loose"))
+    if case == "time":  # of each step: beside the step, from the assumed times
+        return not rest.startswith("job")
     if case == "at_rest":
         return _told_elsewhere(rest, runs)
     if case in {"partial", "worst"}:

@@ -14,6 +14,7 @@ from splicewright.actions.past_times import past_times
 from splicewright.actions.read_job import JobView, read_job
 from splicewright.job import JointPlan
 from splicewright.quantities import System
+from splicewright.sheets.at_rest_page import asked_apart
 from splicewright.sheets.crew_pages import isolation
 from splicewright.sheets.files import drawings
 from splicewright.web.job_page import ROLES, script_data, step_forms
@@ -57,6 +58,7 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
     page = render(
         request, "job.html", view=view, forms=forms, roles=ROLES, drawings=pictures,
         isolation=isolation(plan, system) if plan is not None else None,
+        warnings=asked_apart(plan)[1] if plan is not None else (),
         data=script_data(view, forms, state)
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
