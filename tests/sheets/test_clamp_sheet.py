@@ -7,7 +7,7 @@ import math
 import pytest
 
 from sheets.plans import COMPLETE, example, without_range
-from splicewright.quantities import System
+from splicewright.quantities import Kind, System, show
 from splicewright.sheets.clamp_sheet import clamp_drawing
 from splicewright.sheets.expansion import bounds, primitives
 from splicewright.sheets.scene import Dimension, Polyline, Scene, Text, leaves
@@ -36,6 +36,8 @@ def test_clamps_stand_to_scale(name: str) -> None:
     assert len(restraining) == len(pulling) == 2
     along = [p.station.value for p in plan.clamps.places]
     drawn = [restraining[0], *pulling, restraining[1]]
+    # All three jobs are on a return run, drawn as it lies: the belt travels to the left.
+    drawn.reverse()
     scale = (drawn[3] - drawn[0]) / (along[3] - along[0])
     for x, s in zip(drawn, along, strict=True):
         assert x - drawn[0] == pytest.approx(scale * (s - along[0]), abs=1e-4)
@@ -50,7 +52,12 @@ def test_forces_ratings_and_distances_are_lettered(name: str, system: System) ->
     for place in plan.clamps.places:
         if place.restraining:
             assert place.name in told
-            assert f"holds {place.force.show(system)}" in told
+            assert f"carries up to {place.force.show(system)}" in told
+            most = max(
+                o.force.value for row in plan.at_rest.lets_go for o in row.others
+                if o.name == place.name
+            )  # fmt: skip
+            assert f"up to {show(most, Kind.FORCE, system)} if one thing lets go" in told
             assert f"rated {place.rating.show(system)} or more" in told
             assert place.goes_on(system) in told
     texts = [i.text for _, i in leaves(scene) if isinstance(i, Dimension)]
@@ -79,4 +86,4 @@ def test_what_is_secured_and_what_pulls() -> None:
     assert "take-up slacked" in screw
     # That job's belt is empty; a plan without work file is taken as loaded.
     assert not any(w.startswith("load pulls") for w in gravity)
-    assert math.isclose(example("incline").standing.run_back.value, 0.0)
+    assert math.isclose(example("incline").at_rest.run_back.most.value, 0.0)

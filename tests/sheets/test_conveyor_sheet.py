@@ -266,7 +266,7 @@ def test_side_view_of_a_study_marks_no_place_of_work() -> None:
     assert not any("PLACE OF WORK" in text for text in words(side_view(studied("incline"))))
 
 
-def test_the_pack_tells_forces_stage_by_stage_and_the_exceptional_tension() -> None:
+def test_the_pack_tells_the_exceptional_tension() -> None:
     from splicewright.sheets.job_pack import job_pack
 
     told = example("incline")
@@ -274,12 +274,6 @@ def test_the_pack_tells_forces_stage_by_stage_and_the_exceptional_tension() -> N
     text = " ".join(
         " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
     )
-    for stage in told.history.stages:
-        assert stage.name in text
-    assert f"Hoists travel up to {told.history.hoist_travel.show()}" in text
-    cut = next(s for s in told.history.stages if s.name == "Cut")
-    assert cut.clamp_below is not None and cut.clamp_above is not None
-    assert f"Cut 0 kN {cut.clamp_below.show()} {cut.clamp_above.show()}" in text
     assert told.demand.exceptional is not None
     said = f"Exceptional (blocked chute, holdback engaged): {told.demand.exceptional.show()}"
     assert said in text

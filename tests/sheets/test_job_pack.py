@@ -114,7 +114,8 @@ def test_the_answer_is_one_page(name: str, system: System) -> None:
     assert "JOINT PLAN" in first
     assert DEFER in first
     assert told.conveyor.name in first
-    assert told.standing.clamp_rating.show(system) in first
+    for rating in (told.at_rest.ratings.clamps, told.at_rest.ratings.hoists):
+        assert rating.show(system) in first
     assert told.belt.position_after.show(system) in first
     assert told.timing.likely.show(system) in first
     assert "Isolation" in second
@@ -223,9 +224,16 @@ def test_isolation_has_every_source_and_every_force(name: str) -> None:
             assert plain(said) in text
     look = sum(1 for source in told.isolation if not source.known)
     assert text.count("LOOK") == look + 1  # and once where it is explained
-    stopped = told.standing
-    for figure in (stopped.acting, stopped.hold, stopped.clamp_rating, stopped.hoist_rating):
+    stopped = told.at_rest
+    bounds, stored = stopped.bounds, stopped.energies
+    for figure in (
+        bounds.acting.largest, stopped.acting_per_width, bounds.released.largest,
+        *(side.hold.largest for side in bounds.sides), bounds.draw.largest,
+        stopped.run_back.most, stored.belt, stored.load,
+    ):  # fmt: skip
         assert f"{figure.label} {figure.show()}" in text
+    for rating in (stopped.ratings.clamps, stopped.ratings.hoists):
+        assert plain(rating.label) in text and f"{rating.show()} or more" in text
     assert "Safe side." in text
     for remark in stopped.remarks:
         assert plain(remark.say()) in text
@@ -279,7 +287,7 @@ def test_worksheet_has_every_assumption_and_says_what_is_left_out(name: str) -> 
     for given in told.worksheet.assumptions():
         if given.value or not given.key.startswith("timing."):
             assert given.label in text
-    for key in ("demand.running", "demand.starting", "standstill.clamp_rating", "take_up.after"):
+    for key in ("demand.running", "demand.starting", "at_rest.clamp_rating", "take_up.after"):
         assert key in text
     assert f"{len(told.worksheet.entries)} entries in all" in text
     assert "plan.json has them" in text

@@ -97,6 +97,7 @@ def explain_command(
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
+
     best = made.fastener
     asked = made.demand
     lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
@@ -124,13 +125,14 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     belt, ratings = made.belt, made.at_rest.ratings
     lines.append(
         f"Take-up after the work {belt.position_after.show(units)}, left {belt.left.show(units)}; "
-        f"clamps rated {ratings.clamps.show(units)} or more each, hoists "
-        f"{ratings.hoists.show(units)}"
+        f"clamps rated {ratings.clamps.show(units)} or more each, "
+        f"hoists {ratings.hoists.show(units)}"
     )
     lines.append(
         f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
         f"({made.timing.verdict})"
     )
+    lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
     lines += [f"! {said.say(units)}" for said in made.warnings]
     return lines
 

@@ -55,6 +55,11 @@ class ClampPlace:
     stage: str
 
     @property
+    def key(self) -> str:
+        """The key of its forces in the stages of the belt at rest."""
+        return f"clamp_{'behind' if self.behind else 'ahead'}" if self.restraining else "hoists"
+
+    @property
     def name(self) -> str:
         """Which clamp it is, as printed."""
         kind = "restraining" if self.restraining else "pulling"
@@ -246,7 +251,11 @@ def _place(
     _, work, path, stopped = job
     run = reach.runs[0]
     kind, side = "restraining" if restraining else "pulling", _side(behind)
-    key, label = f"clamp.{kind}_{side}", f"{kind} clamp {side}"
+    key = f"clamp.{kind}_{side}"
+    way_name = Way.BEHIND if behind else Way.AHEAD
+    side_name = next(s.name for s in stopped.bounds.sides if s.way is way_name)
+    label = f"{kind} clamp {side_name}"
+    thing = f"clamp_{side}" if restraining else "hoists"
     offset = -away.value if behind else away.value
     station = sheet.found(
         f"{key}.station", f"{label}, along the loop",
@@ -268,9 +277,6 @@ def _place(
         reach.length.value - away.value, Kind.DISTANCE, "what is left of the way to the pulley",
         [reach.length, away], "geometry",
     )  # fmt: skip
-    way = Way.BEHIND if behind else Way.AHEAD
-    thing = f"clamp_{way.value}" if restraining else "hoists"
-    side_name = next(s.name for s in stopped.bounds.sides if s.way is way)
     pulls = ((s.force(thing), s.name) for s in stopped.stages)
     forces = [(f.largest, name) for f, name in pulls if f is not None]
     force = sheet.largest(f"{key}.force", f"largest force on the {label}, all stages",

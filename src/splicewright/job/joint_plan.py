@@ -105,6 +105,11 @@ class JointPlan:
         return self.layout is not None
 
     @property
+    def questions(self) -> tuple[Sentence, ...]:
+        """What nobody stated and moves a safety figure: to be settled before work, on page one."""
+        return tuple(doubt.ask for doubt in self.at_rest.doubts)
+
+    @property
     def fastener(self) -> Candidate | None:
         """The recommended fastener, None when none fits."""
         return self.choice.best
@@ -195,7 +200,6 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         warnings=(
             *_warnings(conveyor, work, asked, choice, belt, times),
             *(() if clamps.fits else (clamps.remarks[0],)),
-            *(d.ask for d in stopped.doubts),
         ),
         worksheet=sheet.finish(),
     )

@@ -14,8 +14,9 @@ from splicewright.joint import (
     StepSize,
 )
 from splicewright.plant import Side
-from splicewright.quantities import Figure, Given, Kind, Line, System, show
+from splicewright.quantities import Given, Kind, System, show
 from splicewright.sheets.belt_end import pieces_in_words
+from splicewright.sheets.worked import figure_of
 
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
@@ -40,6 +41,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
         "reasons": [s.say(system) for s in plan.choice.reasons],
+        "settle": [s.say(system) for s in plan.questions],
         "warnings": [s.say(system) for s in warnings if s.say() != DEFER],
         "assumed": [_assumed(given, system) for given in _assumptions(plan)],
         "assumed_count": len(plan.worksheet.assumptions()),
@@ -146,9 +148,10 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         number("take-up after", belt.position_after.show(system),
                f"of {plan.conveyor.take_up.travel.show(system)} travel; "
                f"{belt.left.show(system)} left"),
-        number("each restraining clamp", stopped.ratings.clamps.show(system),
-               f"rating or more; may have to hold {plan.clamps.places[0].force.show(system)} with "
-               f"{plan.work.load_left.show(system)} of a full load left"),
+        number("each restraining clamp / hoist",
+               f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
+               f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
+               f"{work.load_left.show(system)} of full load left"),
         number("time" if plan.fastener is not None else "time, up to marking", timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),
     ]  # fmt: skip
@@ -227,27 +230,28 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
 
 
 def _thickness(plan: JointPlan, system: System) -> str:
-    thin, thick = (_found(plan, key) for key in ("belt.thinnest", "belt.thickest"))
+    thin, thick = (figure_of(plan, key) for key in ("belt.thinnest", "belt.thickest"))
     low, high = thin.show(system), thick.show(system)
     said = low if low == high else f"{low} to {high}"
     return f"belt {said}" if plan.complete else said
 
 
-def _found(plan: JointPlan, key: str) -> Figure:
-    entry = plan.worksheet.find(key)
-    return entry.figure if isinstance(entry, Line) else entry
-
-
 def _assumptions(plan: JointPlan) -> list[Given]:
     """The assumptions with the widest spans among those page one rests on."""
     keys = set(plan.worksheet.keys())
+    asked = {doubt.key for doubt in plan.at_rest.doubts}  # these stand above, as questions
     found: dict[str, Given] = {}
     for result in _RESTS_ON:
         for entry in plan.worksheet.below(result) if result in keys else ():
-            if isinstance(entry, Given) and entry.assumed and entry.low != entry.high:
+            if (
+                isinstance(entry, Given)
+                and entry.assumed
+                and entry.low != entry.high
+                and entry.key not in asked
+            ):
                 found.setdefault(entry.key, entry)
     widest = sorted(found.values(), key=lambda g: -abs((g.high - g.low) / (g.value or 1.0)))
-    return widest[:_SHOWN_ASSUMPTIONS]
+    return widest[: max(_SHOWN_ASSUMPTIONS - len(asked), 1)]
 
 
 def _assumed(given: Given, system: System) -> str:

@@ -1,7 +1,8 @@
 """The loop at standstill with its clamps: where they stand on the loop, and the place enlarged.
 
 Above, the loop from the side with what pulls and what is secured. Below, the belt at the place of
-work along the tape: restraining and pulling clamps, their anchors and hoists, distances and forces.
+work along the tape, left and right as above: restraining and pulling clamps, their anchors and
+hoists, distances and forces.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import math
 from splicewright.job import ClampPlace, JointPlan
 from splicewright.plant import Run, Side, TakeUpKind
 from splicewright.quantities import System
+from splicewright.sheets.at_rest_page import if_one_lets_go
 from splicewright.sheets.loop_sheet import BELT, Stretch, Wheel, laid, wheel_numbers
 from splicewright.sheets.scene import (
     DIMENSION,
@@ -58,13 +60,13 @@ def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
                  + [w.centre[1] - w.radius for w in wheels])  # fmt: skip
     # What is said of a take-up on the left stands above the name of the run.
     take_up = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
-    gap = 49.0 if take_up.centre[0] > _WIDE / 2 else 58.0
-    place = _place(plan, lowest - gap, system)
+    gap = 56.0 if take_up.centre[0] > _WIDE / 2 else 65.0
+    place = _place(plan, lowest - gap, _to_left(plan, stretches), system)
     return Scene(
         (Group("loop", tuple(loop)), Group("place", tuple(place))),
         f"Clamps at standstill, {plan.work.name}",
-        f"{plan.mark}. Belt at the place drawn along the tape, to scale lengthwise; level here "
-        f"whatever its slope. {note}",
+        f"{plan.mark}. Below, the belt at the place along the tape, left and right as above; to "
+        f"scale lengthwise, level here whatever its slope. {note}",
     )
 
 
@@ -161,32 +163,39 @@ def _secured(plan: JointPlan, wheels: list[Wheel]) -> list[Item]:
     return items
 
 
-def _place(plan: JointPlan, level: float, system: System) -> list[Item]:
-    """The belt at the place along the tape, travel to the right."""
+def _to_left(plan: JointPlan, stretches: list[Stretch]) -> bool:
+    """Whether the belt at the place travels to the left in the side view."""
+    stretch = next(s for s in stretches if s.run.name == plan.work.run)
+    return stretch.end[0] < stretch.start[0]
+
+
+def _place(plan: JointPlan, level: float, to_left: bool, system: System) -> list[Item]:
+    """The belt at the place along the tape, travel to the side it has in the side view."""
     clamps = plan.clamps
     run = next(r for r in plan.conveyor.runs() if r.name == clamps.run)
     here = plan.path.at(run.name).start + plan.work.distance.value
     ends = clamps.places[0], clamps.places[-1]
     first, last = (p.station.value for p in ends)
     past = _PAST * (last - first)
-    reached = [p.beyond.value <= past for p in ends]
     low = first - min(past, max(ends[0].beyond.value, 0.0))
     high = last + min(past, max(ends[1].beyond.value, 0.0))
     across = _WIDE / (high - low)
 
     def x_of(station: float) -> float:
-        return (station - low) * across
+        x = (station - low) * across
+        return _WIDE - x if to_left else x
 
     items: list[Item] = []
     work = x_of(here)
-    inner = [x_of(p.station.value) for p in clamps.places]
+    places = clamps.places[::-1] if to_left else clamps.places
+    inner = [x_of(p.station.value) for p in places]
     items.append(Line((0.0, level), (inner[0], level), BELT))
     items.append(Line((inner[-1], level), (_WIDE, level), BELT))
     for a, b in ((inner[0], work - 2.0), (work + 2.0, inner[-1])):
         items.append(Polyline(_slack(a, b, level), BELT))
-    items += _ends(reached, level, plan, system)
-    for place, x in zip(clamps.places, inner, strict=True):
-        items += _clamp(place, x, level, system)
+    items += _ends((places[0], places[-1]), past, level, system)
+    for place, x in zip(places, inner, strict=True):
+        items += _clamp(plan, place, x, level, place is places[0], system)
     items += [
         Line((inner[1], level + 9.0), (inner[2], level + 9.0), _ROPE),
         Text((work, level + 10.4), "hoists", 2.8, "middle", masked=True),
@@ -195,13 +204,17 @@ def _place(plan: JointPlan, level: float, system: System) -> list[Item]:
     ]
     items += _tape(plan, inner, work, level, system)
     uphill = run.rise.value
-    way = "rising" if uphill > 0 else "falling" if uphill < 0 else "level"
-    title = f"{run.name}, {way} with the travel"
+    way = "rising" if uphill > 0 else "falling"
+    lies = f"{way} with the travel" if uphill else "level"
+    top, turn = level + 44.0, -1.0 if to_left else 1.0
+    tail, tip = (_WIDE - 5.0, _WIDE - 26.0) if to_left else (_WIDE - 26.0, _WIDE - 5.0)
+    remains = plan.at_rest.movement.remains.show(system)
     items += [
-        Text((0.0, level + 37.0), title, 3.2, bold=True),
-        Line((_WIDE - 26.0, level + 38.0), (_WIDE - 8.0, level + 38.0), OUTLINE),
-        _head((_WIDE - 5.0, level + 38.0), (1.0, 0.0)),
-        Text((_WIDE - 27.5, level + 38.0), "travel", 2.8, "end", "middle"),
+        Text((0.0, top), f"{run.name}, {lies}", 3.2, bold=True),
+        Text((0.0, top - 4.6), f"take-up released: up to {remains} may stay in the belt here", 2.8),
+        Line((tail, top + 1.0), (tip - 3.0 * turn, top + 1.0), OUTLINE),
+        _head((tip, top + 1.0), (turn, 0.0)),
+        Text((_WIDE - 27.5, top + 1.0), "travel", 2.8, "end", "middle"),
     ]
     return items
 
@@ -215,21 +228,23 @@ def _slack(start: float, end: float, level: float) -> tuple[Point, ...]:
     )
 
 
-def _ends(reached: list[bool], level: float, plan: JointPlan, system: System) -> list[Item]:
-    """The ends of the drawn belt: a pulley, or belt going on; and how far to which pulley."""
-    first, last = plan.clamps.places[0], plan.clamps.places[-1]
+def _ends(
+    outer: tuple[ClampPlace, ClampPlace], past: float, level: float, system: System
+) -> list[Item]:
+    """The ends of the drawn belt, left and right: a pulley, or belt on to which pulley."""
     items: list[Item] = []
-    for x, near in zip((0.0, _WIDE), reached, strict=True):
-        pen, lean = (HIDDEN, 0.0) if near else (THIN, 1.2)
+    for place, x, anchor in zip(outer, (0.0, _WIDE), ("start", "end"), strict=True):
+        pen, lean = (HIDDEN, 0.0) if place.beyond.value <= past else (THIN, 1.2)
         items.append(Line((x - lean, level - 4.0), (x + lean, level + 4.0), pen))
-    for place, x, anchor in ((first, 0.0, "start"), (last, _WIDE, "end")):
         said = place.goes_on(system) if place.beyond.value >= 0 else place.stands(system)
         start = anchor == "start"
         items.append(Text((x, level - 43.0), said, 2.8, "start" if start else "end", masked=True))
     return items
 
 
-def _clamp(place: ClampPlace, x: float, level: float, system: System) -> list[Item]:
+def _clamp(
+    plan: JointPlan, place: ClampPlace, x: float, level: float, leftmost: bool, system: System
+) -> list[Item]:
     """Two bars over and under the belt; a chain from a restraining one to the structure."""
     fill = 0.0 if place.restraining else 1.0
     items: list[Item] = [
@@ -243,21 +258,23 @@ def _clamp(place: ClampPlace, x: float, level: float, system: System) -> list[It
     if not place.restraining:
         return [*items, Line((x, level + 3.5), (x, level + 9.0), _ROPE)]
     # The anchor holds against the pull away from the cut.
-    inward = 1.0 if place.behind else -1.0
+    inward = 1.0 if leftmost else -1.0
     foot = (x + inward * 9.0, level - 14.0)
     items += [Line((x, level - 3.5), foot, _CHAIN), *_ground(foot)]
     head = (x, level + 5.5)
     tip = (x - inward * 12.0, level + 5.5)
     items += [Line(head, tip, OUTLINE), _head(tip, (-inward, 0.0))]
-    words = (f"{place.name}", f"holds {place.force.show(system)}",
-             f"rated {place.rating.show(system)} or more")  # fmt: skip
-    anchor = "start" if place.behind else "end"
-    at = x - inward * 12.0 if place.behind else x + 12.0
-    at = max(0.0, min(_WIDE, at))
+    words = (
+        place.name,
+        f"carries up to {place.force.show(system)}",
+        f"up to {if_one_lets_go(plan, place).show(system)} if one thing lets go",
+        f"rated {place.rating.show(system)} or more",
+    )
+    at = max(0.0, min(_WIDE, x - inward * 12.0))
     for n, said in enumerate(words):
         items.append(
-            Text((at, level + 19.0 - 4.2 * n), said, 2.8, "start" if anchor == "start" else "end",
-                 bold=n == 0, masked=True)
+            Text((at, level + 24.5 - 4.2 * n), said, 2.8, "start" if leftmost else "end",
+                 bold=n in {0, 3}, masked=True)
         )  # fmt: skip
     return items
 

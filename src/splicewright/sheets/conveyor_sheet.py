@@ -72,7 +72,6 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
             {
                 "name": p.run,
                 "acting": p.acting.show(system),
-                "locked": p.locked.show(system),
                 "released": p.released.show(system),
             }
             for p in study.rest_points

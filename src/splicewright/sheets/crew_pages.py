@@ -9,20 +9,13 @@ from splicewright.job import acceptance as job_acceptance
 from splicewright.joint import Construction
 from splicewright.joint.making_limits import DERIVED
 from splicewright.quantities import Figure, Given, System, show
+from splicewright.sheets.at_rest_page import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
 
 
 def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
-    """The isolation sheet: energy sources, people and locks, forces at standstill."""
-    stopped = plan.standing
-    forces = (
-        stopped.acting, stopped.acting_per_width, stopped.released, stopped.hold_below,
-        stopped.hold_above, stopped.hold, stopped.clamp_rating, stopped.pull_together,
-        stopped.hoist_rating, stopped.run_back, stopped.belt_energy, stopped.weight_energy,
-        stopped.load_energy,
-    )  # fmt: skip
-    heavy = {stopped.hold.key, stopped.clamp_rating.key, stopped.hoist_rating.key}
+    """The isolation sheet: energy sources, people and locks, the belt at rest."""
     return {
         "sources": [
             {
@@ -35,28 +28,15 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
             for source in plan.isolation
         ],
         "people": plan.work.crew + _SPARE_LINES,
-        "forces": [_force(f, system, f.key in heavy) for f in forces if f is not None],
         "factor": plan.work.clamp_factor.show(system),
         "factor_why": plan.work.clamp_factor.reason,
-        "remarks": [s.say(system) for s in stopped.remarks],
-        "stages": [
-            {
-                "number": str(number),
-                "name": stage.name,
-                "belt": _between(stage.belt_low, stage.belt_high, system),
-                "below": _or_nothing(stage.clamp_below, system),
-                "above": _or_nothing(stage.clamp_above, system),
-                "hoist": _or_nothing(stage.hoist, system),
-            }
-            for number, stage in enumerate(plan.history.stages, 1)
-        ],
-        "travel": plan.history.hoist_travel.show(system),
-        "clamps": [_clamp(place, system) for place in plan.clamps.places],
+        **belt_at_rest(plan, system),
+        "clamps": [_clamp(plan, place, system) for place in plan.clamps.places],
         "clamp_remarks": [s.say(system) for s in plan.clamps.remarks],
     }
 
 
-def _clamp(place: ClampPlace, system: System) -> dict[str, str]:
+def _clamp(plan: JointPlan, place: ClampPlace, system: System) -> dict[str, str]:
     return {
         "name": place.name,
         "along": place.stands(system),
@@ -64,22 +44,8 @@ def _clamp(place: ClampPlace, system: System) -> dict[str, str]:
         "beyond": place.goes_on(system),
         "force": place.force.show(system),
         "rating": place.rating.show(system),
-        "stage": place.stage,
+        "failing": if_one_lets_go(plan, place).show(system),
     }
-
-
-def _between(low: Figure, high: Figure, system: System) -> str:
-    if low.show(system) == high.show(system):
-        return high.show(system)
-    return f"{show(low.value, low.kind, system, unit=False)} to {high.show(system)}"
-
-
-def _or_nothing(figure: Figure | None, system: System) -> str:
-    return "" if figure is None else figure.show(system)
-
-
-def _force(figure: Figure, system: System, heavy: bool) -> dict[str, Any]:
-    return {"label": figure.label, "value": figure.show(system), "heavy": heavy}
 
 
 def parts_and_tools(plan: JointPlan, system: System) -> dict[str, Any]:

@@ -34,8 +34,8 @@ from splicewright.sheets.tension_sheet import tension_diagram
 
 TEMPLATES = Path(__file__).with_name("templates")
 _ORDER = (
-    "style", "answer", "left", "isolation", "drawings", "loads", "bolts", "demand", "parts",
-    "steps", "acceptance", "worksheet", "pack",
+    "style", "at_rest", "answer", "left", "isolation", "drawings", "loads", "bolts", "demand",
+    "parts", "steps", "acceptance", "worksheet", "pack",
 )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from typing import Protocol
 
 from splicewright.loop import Path
 from splicewright.plant import Conveyor
-from splicewright.quantities import Record
+from splicewright.quantities import Figure, Line, Record
 from splicewright.tension import Demand
 
 
@@ -32,3 +32,15 @@ class Worked(Protocol):
     @property
     def worksheet(self) -> Record:
         """How every number came about."""
+
+
+def figure_of(told: Worked, key: str) -> Figure:
+    """One number of a result, worked or given.
+
+    Raises
+    ------
+    InputError
+        No number of that key.
+    """
+    entry = told.worksheet.find(key)
+    return entry.figure if isinstance(entry, Line) else entry

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from splicewright.plant import slug
 from splicewright.quantities import Given, Line, Record, System, key_of, show
 from splicewright.sheets.worked import Worked
 from splicewright.tension import LoadCase
@@ -27,12 +28,15 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Demand", ("nameplate", "passing", "demand")),
     ("Second look", ("second",)),
-    ("Standing still", ("standstill", "stage", "run_back", "load_rest", "clamp")),
+    ("Standing still", ("at_rest", "run_back", "load_rest", "clamp")),
     ("Joint", ("choice", "layout", "lengths", "belt.thinnest", "belt.thickest")),
     ("Loop, belt and take-up", ("loop", "belt", "take_up")),
     ("Time", ("time",)),
 )
 _CASES = tuple(case.key for case in LoadCase)
+_PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".least",
+          ".bound")  # fmt: skip
+"""Ends of keys of the belt at rest told in the line that uses them, or in the stage table."""
 
 
 def worksheet(told: Worked, system: System) -> dict[str, Any]:
@@ -99,7 +103,8 @@ def _timing(given: Given) -> bool:
 def _kept(told: Worked) -> tuple[list[Line], int]:
     lines = [e for e in told.worksheet.entries if isinstance(e, Line)]
     governing = _governing_case(told)
-    kept = [line for line in lines if not _repeats(line.figure.key, governing)]
+    runs = {slug(run.name) for run in told.conveyor.runs()}
+    kept = [line for line in lines if not _repeats(line.figure.key, governing, runs)]
     return kept, len(lines) - len(kept)
 
 
@@ -113,11 +118,31 @@ def _governing_case(told: Worked) -> str:
     return f"{prefix}{result.case.value.replace(' ', '_')}."
 
 
-def _repeats(key: str, governing: str) -> bool:
+def _told_elsewhere(rest: str, runs: set[str]) -> bool:
+    """Whether a line of the belt at rest is a part of another, or stands in a table of its own."""
+    first, *after = rest.split(".")
+    if first == "lets_go":  # only what ratings come from
+        return rest.endswith(".loose.peak") or not rest.endswith((".peak", ".force"))
+    if first == "energy":  # of each run; the sum shows them
+        return True
+    return rest.endswith(_PARTS) or (first in runs and after[:1] in (["acting"], ["released"]))
+
+
+def _repeats(key: str, governing: str, runs: set[str]) -> bool:
     plain = key.removeprefix("reverse.")
     case, _, rest = plain.partition(".")
-    if case in {"unknowns", "moved", "at_rest"}:  # in their own tables
+    if case in {"unknowns", "moved"}:  # in their own tables
         return True
+    if case == "clamp":  # where each stands, what it carries: in the table of clamps
+        return "." in rest or rest.startswith("reach_")
+    if case == "run_back":
+        return rest.endswith(".rise")
+    if case == "limit":  # guided or not: in the table of what alone costs a tenth of the margin
+        return rest.endswith((".held", ".loose"))
+    if case == "time":  # of each step: beside the step, from the assumed times
+        return not rest.startswith("job")
+    if case == "at_rest":
+        return _told_elsewhere(rest, runs)
     if case in {"partial", "worst"}:
         return rest not in {"largest", "largest_force"}
     return case in _CASES and "." in rest and not key.startswith(governing)

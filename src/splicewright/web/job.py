@@ -57,6 +57,7 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
     page = render(
         request, "job.html", view=view, forms=forms, roles=ROLES, drawings=pictures,
         isolation=isolation(plan, system) if plan is not None else None,
+        warnings=plan.warnings if plan is not None else (),
         data=script_data(view, forms, state)
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),

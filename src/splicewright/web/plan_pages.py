@@ -58,6 +58,7 @@ _SHELF = PackShelf()
 def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
     """The newest plan of a joint."""
     from splicewright.sheets.answer_page import answer
+    from splicewright.sheets.crew_pages import isolation
 
     register = room_of(request).register
     digest, plan = _plan(request, joint)
@@ -74,6 +75,7 @@ def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
         has_plates=plan_loads.has_plates(plan),
         loads=plan_loads.told_at_once(digest, who.units),
         told=answer(plan, who.units),
+        isolation=isolation(plan, who.units),
         numbers=plan_words.numbers(plan, who.units),
         candidates=plan_words.candidates(plan, who.units),
         assumptions=plan_words.assumptions(plan, who.units),

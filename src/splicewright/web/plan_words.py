@@ -59,6 +59,7 @@ class LineShown:
 def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
     """The numbers a crew asks for first."""
     work, belt, asked, time = plan.work, plan.belt, plan.demand, plan.timing
+    rated = plan.at_rest.ratings
 
     def shown(name: str, figure: Figure, note: str = "") -> NumberShown:
         return NumberShown(name, figure.show(system), note, figure.key)
@@ -84,8 +85,8 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
               + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),
         shown("running tension", asked.running, _way(asked.running_governed_by)),
         shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
-        shown("each clamp rated", plan.at_rest.ratings.clamps,
-              f"may have to hold {plan.clamps.places[0].force.show(system)}"),
+        shown("each restraining clamp rated", rated.clamps, "with its chain and anchor"),
+        shown("each hoist rated", rated.hoists, "one may have to carry all"),
         shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
               + (f"window {time.window.show()}, {time.verdict}" if time.window else time.verdict)),
     ]  # fmt: skip

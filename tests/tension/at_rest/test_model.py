@@ -141,7 +141,7 @@ def test_a_pull_nobody_knows_is_taken_at_its_high_end_and_asked_for() -> None:
 def test_the_shipped_flat_example_asks_for_its_take_up_on_page_one() -> None:
     conveyor = invented("flat")
     made = plan(conveyor, work_of(conveyor))
-    said = [w.say() for w in made.warnings]
+    said = [w.say() for w in made.questions]
     assert any("Pull of the take-up not known" in s for s in said)
     assert made.at_rest.bounds.acting.largest.value > 11.5e3  # was printed as "not more than"
 

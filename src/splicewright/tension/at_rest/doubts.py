@@ -121,7 +121,7 @@ _MATTERS = 1.1
 
 _ASK_TAKE_UP = (
     "Pull of the take-up not known: the high end of what crews tighten to is taken. MEASURE it: "
-    "the sag of the empty return belt between two idlers gives it (splicewright at-rest --sag)."
+    "the sag of the empty return belt between two idlers gives it."
 )
 
 
