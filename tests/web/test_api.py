@@ -15,8 +15,8 @@ import pytest
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
-from splicewright.actions.record_inspection import MAY_RUN
 from splicewright.store import Account, Scope
+from splicewright.store.authority import MAY_RUN
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
 from splicewright.web import api_errands, api_facts, api_planning, api_register

@@ -80,6 +80,7 @@ def import_table(
     *,
     by: str,
     now: datetime,
+    person: UUID | None = None,
     dry_run: bool = False,
     tell: Tell = tell_nobody,
 ) -> Imported:
@@ -87,12 +88,13 @@ def import_table(
 
     Parameters
     ----------
+    by, person : who imports
     tell : is called between steps; when it raises, what was recorded until then stays
     """
     from splicewright.store.spreadsheets import as_table
 
     tell(0, 0, f"reading {name}")
-    return _import(register, kind, name, as_table(name, data), by, now, dry_run, tell)
+    return _import(register, kind, name, as_table(name, data), by, now, dry_run, tell, person)
 
 
 def refused_table(refused: Sequence[RefusedRow]) -> bytes:
@@ -112,13 +114,15 @@ def _import(
     now: datetime,
     dry_run: bool,
     tell: Tell,
+    person: UUID | None = None,
 ) -> Imported:
+    from splicewright.store.facts import IMPORTED
     from splicewright.store.importing import Importing
 
     if not by.strip():
         raise InputError(Fault("by", "is empty; the name of who imports must be given"))
     tell(0, len(table.rows), f"checking {len(table.rows)} rows")
-    prepared = Importing(register, by, f"import of {name}"[:200], now).prepare(kind, table)
+    prepared = Importing(register, by, f"{IMPORTED}{name}"[:200], now, person).prepare(kind, table)
     facts = [fact for _, made in prepared.facts for fact in made]
     known = set[UUID]()
     for start in range(0, len(facts), _AT_ONCE):

@@ -55,7 +55,7 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
 
     by : who changed the account; None: the person's own doing
     """
-    from splicewright.store import Fact
+    from splicewright.store import CONSOLE, Fact
     from splicewright.store.plant_facts import PersonAdded
 
     there = {person.person: person for person in register.people()}.get(account.account)
@@ -63,4 +63,6 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
         return
     doer = by or account
     what = PersonAdded(account.account, account.name, account.role)
-    register.append(Fact(uuid4(), now, doer.name, what, doer.account, "accounts"))
+    # What accounts say of people is settled already: the fact only repeats it for the history.
+    fact = Fact(uuid4(), now, doer.name, what, doer.account, "accounts")
+    register.said_by(CONSOLE).append(fact)

@@ -20,7 +20,7 @@ from uuid import UUID, uuid4
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.store import Account, Fact, PersonRole, Units, What
+from splicewright.store import Account, Actor, Fact, PersonRole, Register, Units, What
 from splicewright.web.room import Room
 
 FIELD, HEADER = "csrf", "X-CSRF"
@@ -48,6 +48,11 @@ class Visitor:
     def may(self, needed: Role) -> bool:
         """Whether they may do what this role may."""
         return self.role.reaches(needed)
+
+    @property
+    def actor(self) -> Actor:
+        """As whom they record."""
+        return Actor(self.account, self.name, self.role)
 
     def says(self, what: What, at: datetime, device: str = "page") -> Fact:
         """A new fact said by them."""
@@ -100,6 +105,11 @@ def needs(role: Role) -> Needs:
 def room_of(request: Request) -> Room:
     """What pages work with."""
     return cast("Room", request.app.state.room)
+
+
+def said_by(request: Request, who: Visitor) -> Register:
+    """The register, for what a visitor records."""
+    return room_of(request).register.said_by(who.actor)
 
 
 def find_visitor(request: Request) -> Visitor | None:
