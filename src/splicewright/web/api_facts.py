@@ -14,6 +14,7 @@ from starlette.concurrency import run_in_threadpool
 from splicewright.actions.keep_content import keep_content
 from splicewright.actions.record_facts import Outcome, record_sent
 from splicewright.errors import Fault, InputError
+from splicewright.store import Register
 from splicewright.store.accounts import Scope
 from splicewright.store.facts import to_data
 from splicewright.store.kinds import KINDS
@@ -72,9 +73,9 @@ class OutcomesOut(BaseModel):
 class KeptOut(BaseModel):
     """A content that is kept for good."""
 
-    digest: str = Field(description="SHA-256, hexadecimal.")
+    digest: str = Field(description="SHA-256 of what is kept, hexadecimal; facts name it.")
     media_type: str
-    size: int = Field(description="[byte]")
+    size: int = Field(description="Of what is kept [byte].")
 
 
 @router.get("/facts")
@@ -153,15 +154,24 @@ def content(request: Request, _: Reader, digest: _Digest) -> Response:
     },
 )
 async def keep(request: Request, _: Recorder, digest: _Digest) -> KeptOut:
-    """Keep a plan, conveyor file or photograph before the fact that names it; again is harmless."""
+    """Keep a plan, conveyor file or photograph before the fact that names it; again is harmless.
+
+    A photograph is decoded and written anew without place and camera: the answer's digest is that
+    of what is kept, and the one that a fact must name.
+    """
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     data = await request.body()
     if len(data) > LARGEST_CONTENT:
         most = LARGEST_CONTENT // 1_000_000
         raise InputError(Fault("content", f"is {len(data)} bytes; accepted is up to {most} MB"))
     register = room_of(request).register
-    await run_in_threadpool(keep_content, register, data, media_type, digest)
-    return KeptOut(digest=digest, media_type=media_type, size=len(data))
+    return await run_in_threadpool(_keep, register, data, media_type, digest)
+
+
+def _keep(register: Register, data: bytes, media_type: str, digest: str) -> KeptOut:
+    kept = keep_content(register, data, media_type, digest)
+    there = register.content(kept)
+    return KeptOut(digest=kept, media_type=there.media_type, size=len(there.data))
 
 
 def _outcome(outcome: Outcome) -> OutcomeOut:

@@ -121,6 +121,9 @@ def find_visitor(request: Request) -> Visitor | None:
     token = request.cookies.get(cookie_name(room), "")
     session = room.accounts.session(token) if token else None
     request.state.visitor = None
+    if token and session is None:
+        # Signed out everywhere, a new password, a closed account: the phone's copies go too.
+        request.state.forget = room.accounts.was_ended(token)
     if session is not None:
         request.state.csrf = session.csrf
         request.state.visitor = as_visitor(session.account, session.csrf)
