@@ -5,18 +5,24 @@ The table is written here by hand, from docs/register.md, and not taken from `st
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+from click.testing import CliRunner
 from fastapi import FastAPI
+from fastapi.testclient import TestClient
 
 from splicewright.actions.read_job import read_job
 from splicewright.actions.record_plan import RecordedPlan
+from splicewright.cli import main
+from splicewright.errands import ask_import
 from splicewright.quantities import Kind
-from splicewright.store import Account, Actor, PersonRole, Scope, Stream, What
+from splicewright.store import Account, Actor, NotAllowedError, PersonRole, Scope, Stream, What
 from splicewright.store import job_facts as job_said
 from splicewright.store import joint_facts as joint_said
 from splicewright.store import plant_facts as plant_said
@@ -26,6 +32,7 @@ from splicewright.store.authority import (
     LIMITS,
     MAY_RUN,
     MUST_NOT_RUN,
+    REASON,
     RULES,
 )
 from splicewright.store.joint_facts import (
@@ -41,7 +48,8 @@ from splicewright.store.present import State
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
 from web.authority_doors import Doors, opened
-from web.conftest import Clock
+from web.calling import Office
+from web.conftest import Clock, csrf_of
 
 ROLES = ("viewer", "crew", "lead", "admin")
 LEADS = {
@@ -259,8 +267,6 @@ def test_crew_take_no_work_off_the_due_list(world: World) -> None:
 
 def test_a_due_day_is_plausible(world: World) -> None:
     doors, lead = world.doors, world.doors.people["lead"]
-    from datetime import UTC, datetime
-
     far = DueSet(world.joint, Task.RENEW, datetime(2199, 1, 1, tzinfo=UTC), "never")
     fact = doors.console(DueSet(world.joint, Task.RENEW, doors.clock(), "now"))
     for send in (doors.page, doors.session, doors.key):
@@ -363,8 +369,6 @@ def test_invented_steps_statements_and_signatures(world: World) -> None:
 
 
 def test_a_fact_is_dated_plausibly_and_a_phone_loses_none(world: World) -> None:
-    from datetime import UTC, datetime
-
     doors, crew = world.doors, world.doors.people["crew"]
     tick = world.says("step ticked")
     long_ago, ahead = datetime(1901, 2, 3, tzinfo=UTC), doors.clock() + timedelta(days=40)
@@ -409,8 +413,6 @@ def test_nobody_speaks_for_somebody_else(world: World) -> None:
     doors, crew = world.doors, world.doors.people["crew"]
     lead = doors.people["lead"]
     theirs = doors.register.said_by(Actor(crew.account, crew.name, crew.role))
-    from splicewright.store import NotAllowedError
-
     with pytest.raises(NotAllowedError, match="person: is somebody else"):
         theirs.append(doors.fact(world.says("step ticked"), lead))
 
@@ -422,3 +424,92 @@ def test_a_page_that_forgets_who_is_there_records_nothing(world: World) -> None:
 
 def _said(doors: Doors, what: What) -> Any:
     return doors.fact(what, doors.people["admin"])
+
+
+# Tables, the command line, and forms
+
+
+def _table(world: World, day: str) -> bytes:
+    """A joint put to work on a day; imported again with another day, it is the same joint."""
+    there = world.register.site(world.site)
+    assert there is not None
+    return (
+        "site,conveyor,label,built,put to work\n"
+        f'"{there.name}","{world.name}",J9,2026-01-05,{day}\n'
+        f'"{there.name}","{world.name}",J{day[-2:]},2026-01-05,{day}\n'
+    ).encode()
+
+
+def _forbidden_import(world: World, desk: Any) -> UUID:
+    desk(_table(world, "2026-01-06"))
+    (joint,) = [j.joint for j in world.register.joints(world.conveyor) if j.label == "J9"]
+    world.doors.console(InspectionClosed(joint, uuid4(), False, note="cracked"))
+    return joint
+
+
+def test_an_import_asks_row_by_row_as_who_asked_for_it(
+    world: World, accounts: SqlAccounts, tmp_path: Path
+) -> None:
+    doors, crew = world.doors, world.doors.people["crew"]
+    office = Office(world.register, accounts, doors.clock, tmp_path / "register.sqlite")
+
+    def ask(data: bytes) -> Any:
+        made = ask_import(
+            office.desk, "joints", "joints.csv", data, by=crew.name, account=crew.account,
+            step="apply",
+        )  # fmt: skip
+        office.work()
+        return office.desk.errands.errand(made.errand)
+
+    joint = _forbidden_import(world, ask)
+    done = ask(_table(world, "2026-02-07"))
+    assert [(r["line"], r["sentence"]) for r in done.answer["refused_rows"]] == [(2, MUST_NOT_RUN)]
+    now = world.register.joint(joint)
+    assert now is not None and now.can_run is False
+    (other,) = [j.joint for j in world.register.joints(world.conveyor) if j.label == "J07"]
+    said = world.register.facts_about(other)
+    assert {s.fact.person for s in said} == {crew.account} and not any(s.odd_date for s in said)
+    # Who lost the role while it waited imports nothing; nor does a closed account.
+    accounts.change_role(crew.account, PersonRole.VIEWER, None)
+    late = ask(_table(world, "2026-03-08"))
+    assert late.answer["recorded"] == 0 and "is for crew, leads and admins" in str(late.answer)
+    accounts.close_account(crew.account, None)
+    assert "account is closed" in ask(_table(world, "2026-03-09")).failure
+    office.queue.close()
+
+
+def test_the_command_line_asks_too(world: World, tmp_path: Path) -> None:
+    file = tmp_path / "joints.csv"
+
+    def run(data: bytes) -> str:
+        file.write_bytes(data)
+        place = str(tmp_path / "register.sqlite")
+        words = ["register", "import", "joints", str(file), "--by", "Ada", "--register", place]
+        done = CliRunner().invoke(main, words)
+        assert done.exit_code == 0, done.output
+        return done.output
+
+    joint = _forbidden_import(world, run)
+    assert f"joints.csv:2: what.why: {REASON}" in run(_table(world, "2026-02-07"))
+    now = world.register.joint(joint)
+    assert now is not None and now.can_run is False
+
+
+def test_forms_of_pages_are_refused_by_the_same_sentences(
+    world: World, signed_in: Callable[[str], TestClient]
+) -> None:
+    crew, lead = signed_in("crew"), signed_in("lead")
+    world.forbid()
+
+    def happened(client: TestClient, note: str) -> str:
+        said = {
+            "csrf": csrf_of(client), "what": "put to work", "note": note,
+            "version": str(world.register.version(world.joint)),
+        }  # fmt: skip
+        return html.unescape(client.post(f"/joints/{world.joint}/happened", data=said).text)
+
+    assert MUST_NOT_RUN in happened(crew, "it looks fine")
+    assert REASON in happened(lead, " ")
+    assert happened(lead, "pin and plates renewed") == ""
+    due = {"csrf": csrf_of(crew), "task": "renew", "due": "", "why": ""}
+    assert crew.post(f"/joints/{world.joint}/due", data=due).status_code == 403
