@@ -36,8 +36,14 @@ from splicewright.store.present import JobNow, JointNow, State
 
 EPOCH = datetime(1960, 1, 1, tzinfo=UTC)
 """Nothing is dated before it: no belt of then is in service (assumption, no source)."""
-AHEAD = timedelta(days=1)
-"""How far a clock may run ahead; what a phone says further ahead counts from its arrival."""
+AHEAD = timedelta(days=3653)
+"""How far ahead of the register's clock a date may be.
+
+What is ahead counts from its arrival and is marked (`Stored.odd_date`). It is this far because the
+register's own clock may be the wrong one, and a fact refused for that would be lost.
+"""
+BEFORE_JOB = timedelta(days=1)
+"""How long before its job was opened something of it may be dated."""
 DUE_AHEAD = timedelta(days=20 * 366)
 """How far ahead work may be set due."""
 
@@ -52,7 +58,9 @@ MUST_NOT_RUN = (
 )
 REASON = "is empty; the joint must not run: say why it may go back to work"
 PUT_OFF = "renewing this joint is due; only leads and admins take it off or put it off; ask them"
-REPLANNED = "the joint has a plan; another plan, or none, is for leads and admins to record"
+REPLANNED = (
+    "the joint is planned; another plan, conveyor or interval is for leads and admins to record"
+)
 RENAMED = "the job is of another joint or conveyor; only leads and admins move it"
 PEOPLE = 'people and their roles need the scope "admin"'
 
@@ -222,8 +230,11 @@ def in_state(actor: Actor, asked: Asked) -> Fault | None:
             return Fault("what", MUST_NOT_RUN)
         return None if reason_of(what) else Fault("what.why", REASON)
     if isinstance(what, JointPlanned) and asked.joint is not None and not leads:
-        plan = asked.joint.plan
-        return Fault("what.plan", REPLANNED) if plan is not None and what.plan != plan else None
+        there = asked.joint
+        same = (what.conveyor, what.plan, what.retighten_after, what.inspect_after) == (
+            there.conveyor, there.plan, there.retighten_after, there.inspect_after,
+        )  # fmt: skip
+        return None if same else Fault("what", REPLANNED)
     if isinstance(what, JobOpened) and asked.job is not None and not leads:
         same = (what.joint, what.conveyor) == (asked.job.joint, asked.job.conveyor)
         return None if same else Fault("what.joint", RENAMED)
@@ -301,9 +312,9 @@ def _dated(actor: Actor, asked: Asked) -> Fault | None:
         return Fault("at", f"{at.date()} is not believable; accepted is {EPOCH.year} or later")
     here = actor.account is not None and not actor.phone
     if here and at > asked.received + AHEAD:
-        return Fault("at", f"{at.isoformat()} lies in the future; accepted is up to a day ahead")
+        return Fault("at", f"{at.date()} lies in the future; accepted is today, by a true clock")
     opened = asked.job.opened if asked.job is not None else None
-    if here and opened is not None and at < opened - AHEAD:
+    if here and opened is not None and at < opened - BEFORE_JOB:
         return Fault("at", f"{at.date()} is before the job was opened on {opened.date()}")
     said = what.instead if isinstance(what, Correction) else what
     if isinstance(said, DueSet) and said.due is not None:

@@ -28,6 +28,7 @@ LARGEST = 64_000
 """Bytes of one fact's JSON; plans, files and photographs are kept beside it by their digest."""
 IMPORTED = "import of "
 """How the device of an imported fact begins."""
+_AT_A_DESK = {"page", "desk", "accounts"}
 _AHEAD, _WAITED = timedelta(days=1), timedelta(days=30)
 FIRST_HASH = bytes(32)
 """What the first fact's hash is chained to."""
@@ -150,11 +151,13 @@ class Stored:
     def odd_date(self) -> bool:
         """Whether its date is far from its arrival: a phone's clock was wrong, or it waited long.
 
-        A table of the years before the register is as it should be.
+        A table of the years before the register is as it should be, and so is what a page says of
+        a day long past.
         """
         ahead, waited = self.fact.at - self.received, self.received - self.fact.at
-        live = self.fact.person is not None and not self.fact.device.startswith(IMPORTED)
-        return live and (ahead > _AHEAD or waited > _WAITED)
+        device = self.fact.device
+        live = device not in _AT_A_DESK and not device.startswith(IMPORTED)
+        return live and self.fact.person is not None and (ahead > _AHEAD or waited > _WAITED)
 
     def amended(self, correction: Correction) -> Stored:
         """The same with a correction applied."""
