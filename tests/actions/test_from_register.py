@@ -85,7 +85,7 @@ def test_a_stopped_joint_ages_no_further(site: Recorded) -> None:
     joint = site.joint(k1, "J1", 10)
     site.say(110, JointSuspended(joint, "idler torn"))
     assert lives(site)["J1"].good == pytest.approx(100 * DAY)
-    site.say(120, JointPutToWork(joint))
+    site.say(120, JointPutToWork(joint, "idler renewed"))
     assert lives(site)["J1"].good == pytest.approx((731 - 10) * DAY)
 
 

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from splicewright.actions import admit_people
 from splicewright.actions.open_example import open_example
 from splicewright.actions.record_conveyor import record_conveyor
 from splicewright.actions.sign_in import join, make_known, sign_in
@@ -21,6 +20,7 @@ from splicewright.actions.study_recorded import (
 )
 from splicewright.errors import InputError
 from splicewright.store import PersonRole, State, Stream
+from splicewright.store.authority import may_admit
 from splicewright.store.joint_facts import Task
 from splicewright.store.kinds import KINDS
 from splicewright.store.sql import SqlRegister, open_register
@@ -85,12 +85,7 @@ def test_a_person_who_joins_is_known_once(register: SqlRegister) -> None:
 
 
 def test_who_may_admit_whom() -> None:
-    may = {
-        (doer, role)
-        for doer in PersonRole
-        for role in PersonRole
-        if admit_people.may_admit(doer, role)
-    }
+    may = {(doer, role) for doer in PersonRole for role in PersonRole if may_admit(doer, role)}
     admin, lead = PersonRole.ADMIN, PersonRole.LEAD
     assert may == {(admin, role) for role in PersonRole} | {
         (lead, PersonRole.VIEWER), (lead, PersonRole.CREW),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from datetime import timedelta
 from uuid import uuid4
@@ -66,7 +67,7 @@ def test_an_invitation_makes_one_account_once(accounts: SqlAccounts) -> None:
     )  # fmt: skip
     assert accounts.account(made.account) == made
     assert accounts.invitation(secret) is None
-    with pytest.raises(InputError, match="used already or is too old"):
+    with pytest.raises(InputError, match="was used already, is too old"):
         accounts.accept(secret, "eve", PASSWORD)
 
 
@@ -239,16 +240,64 @@ def test_five_wrong_passwords_and_it_waits(accounts: SqlAccounts, clock: Clock) 
     assert accounts.sign_in("ada", PASSWORD, HERE) is not None
 
 
-def test_many_addresses_and_many_names_are_counted_too(accounts: SqlAccounts) -> None:
+def test_many_addresses_and_many_names_are_counted_too(accounts: SqlAccounts, clock: Clock) -> None:
     join(accounts)
     for number in range(30):
         assert accounts.sign_in("ada", "not the password", f"192.0.2.{number}") is None
-    with pytest.raises(TooOftenError):
+    # By then one name is only slowed down: nobody can lock somebody out by trying on purpose.
+    with pytest.raises(TooOftenError) as slowed:
         accounts.sign_in("ada", PASSWORD, "198.51.100.1")
+    assert slowed.value.wait == 30
+    clock.pass_(30)
+    assert accounts.sign_in("ada", PASSWORD, "198.51.100.1") is not None
     for number in range(50):
         assert accounts.sign_in(f"name-{number}", "not the password", HERE[::-1]) is None
     with pytest.raises(TooOftenError):
         accounts.sign_in("another", "not the password", HERE[::-1])
+
+
+def test_a_device_that_signed_in_before_is_let_through(accounts: SqlAccounts, clock: Clock) -> None:
+    ada = join(accounts)
+    join(accounts, "eve")
+    signed = accounts.sign_in("ada", PASSWORD, HERE)
+    assert signed is not None and signed.device
+    for number in range(40):
+        with contextlib.suppress(TooOftenError):
+            accounts.sign_in("ada", "not the password", f"192.0.2.{number % 9}")
+    with pytest.raises(TooOftenError):
+        accounts.sign_in("ada", PASSWORD, HERE)
+    again = accounts.sign_in("ada", PASSWORD, HERE, signed.device)
+    assert again is not None and again.device == signed.device
+    # It is a sign for this name only, cannot be made up, and slows its own tries down.
+    nonce = signed.device.partition(".")[0]
+    theirs = accounts.sign_in("eve", PASSWORD, "198.51.100.9")
+    assert theirs is not None
+    for made_up in (theirs.device, f"{nonce}.{'0' * 64}", nonce, ".", "é.é"):
+        with pytest.raises(TooOftenError):
+            accounts.sign_in("ada", PASSWORD, HERE, made_up)
+    for _ in range(10):
+        assert accounts.sign_in("ada", "not the password", HERE, signed.device) is None
+    with pytest.raises(TooOftenError):
+        accounts.sign_in("ada", PASSWORD, HERE, signed.device)
+    # A new password ends it.
+    clock.pass_(16 * 60)
+    accounts.change_password(ada.account, PASSWORD, OTHER, HERE, signed.device)
+    for _ in range(5):
+        assert accounts.sign_in("ada", PASSWORD, HERE, signed.device) is None
+    with pytest.raises(TooOftenError):
+        accounts.sign_in("ada", OTHER, HERE, signed.device)
+
+
+def test_what_ended_a_session(accounts: SqlAccounts, clock: Clock) -> None:
+    ada = join(accounts)
+    ended, unused = token_of(accounts), None
+    assert not accounts.was_ended(ended)
+    accounts.sign_out_everywhere(ada.account, None)
+    assert accounts.was_ended(ended)
+    unused = token_of(accounts)
+    clock.pass_(30 * 86400)
+    token_of(accounts)  # somebody else's sign-in forgets no session that was only left unused
+    assert accounts.session(unused) is None and not accounts.was_ended(unused)
 
 
 def test_right_passwords_do_not_count(accounts: SqlAccounts) -> None:

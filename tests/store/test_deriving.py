@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream, What
 from splicewright.store.job_facts import (
+    DEVIATION,
     DeviationSigned,
     JobOpened,
-    SignedOff,
     StepTicked,
     ValueRecorded,
 )
@@ -43,7 +43,7 @@ from splicewright.store.plant_facts import (
     StockMoved,
 )
 from splicewright.store.sql import SqlRegister
-from store.making import DAY, Plant
+from store.making import DAY, Plant, signed_off
 
 
 def _whats(plant: Plant, joint: UUID, job: UUID, part: UUID) -> st.SearchStrategy[What]:
@@ -55,17 +55,17 @@ def _whats(plant: Plant, joint: UUID, job: UUID, part: UUID) -> st.SearchStrateg
                   st.sampled_from([plant.belt, None]), places, retighten_after=after,
                   inspect_after=after),
         st.just(JointBuilt(joint)),
-        st.just(JointPutToWork(joint)),
+        st.just(JointPutToWork(joint, "looked at it")),
         st.just(JointSuspended(joint)),
         st.just(JointRetightened(joint)),
         st.builds(JointRemoved, st.just(joint), st.sampled_from(Mode)),
         st.builds(JointSeen, st.just(joint), places),
         st.builds(InspectionClosed, st.just(joint), st.just(part),
-                  st.sampled_from([None, True, False]), after),
+                  st.sampled_from([None, True, False]), after, st.just("looked at it")),
         st.builds(DueSet, st.just(joint), st.sampled_from(Task), due),
         st.just(JobOpened(job, plant.conveyor, "job", joint)),
         st.just(StepTicked(job, "clamp")),
-        st.builds(SignedOff, st.just(job), st.just("crew"), st.just("done"), st.integers(0, 99)),
+        st.builds(signed_off, st.just(job), st.integers(0, 99)),
         st.builds(_value, st.just(job), st.sampled_from([14, 15, 17]), st.sampled_from([1, 2])),
         st.builds(_deviation, st.just(job), st.sampled_from([0, 1]), due),
         st.builds(StockMoved, st.just(plant.site), st.sampled_from(["bolt", "nut"]), places),
@@ -117,7 +117,7 @@ def _value(job: UUID, millimetres: int, box: int) -> ValueRecorded:
 
 def _deviation(job: UUID, box: int, until: datetime | None) -> DeviationSigned:
     return DeviationSigned(job, "cut", "gap", box, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
-                           "seen", until, 0.014, 0.016)  # fmt: skip
+                           DEVIATION, until, 0.014, 0.016)  # fmt: skip
 
 
 def _correction(fact: Fact, withdraw: bool) -> Correction:

@@ -13,7 +13,6 @@ from splicewright.store.job_facts import (
     HoldPointSigned,
     JobHandedOver,
     JobOpened,
-    SignedOff,
     StepTicked,
     StepTimed,
     ValueRecorded,
@@ -33,7 +32,7 @@ from splicewright.store.joint_facts import (
 )
 from splicewright.store.plant_facts import FastenersRecorded
 from splicewright.store.sql import SqlRegister
-from store.making import HOUR, Plant
+from store.making import HOUR, Plant, signed_off
 
 
 @pytest.fixture
@@ -94,7 +93,7 @@ def test_a_job_sheet_holds_all(register: SqlRegister, plant: Plant, job: UUID) -
         plant.fact(HoldPointSigned(job, "isolate", "everything locked")),
         plant.fact(PhotoAdded(Stream.JOB, job, photo, "locks", "isolate")),
         plant.fact(JobHandedOver(job, "night shift", "clamps set")),
-        plant.fact(SignedOff(job, "crew", "as planned", 9)),
+        plant.fact(signed_off(job, 9)),
         withdrawn,
         plant.fact(Correction(Stream.JOB, job, withdrawn.id, None, "wrong job")),
     ]

@@ -11,7 +11,7 @@ import pytest
 from splicewright.quantities import Kind
 from splicewright.store import ConflictError, Fact, appending
 from splicewright.store.facts import canonical
-from splicewright.store.job_facts import DeviationSigned, JobOpened, ValueRecorded
+from splicewright.store.job_facts import DEVIATION, DeviationSigned, JobOpened, ValueRecorded
 from splicewright.store.joint_facts import JointRemoved, Mode
 from splicewright.store.present import Standing
 from splicewright.store.sql import SqlRegister
@@ -20,7 +20,7 @@ from store.making import Plant
 
 def _left(job: UUID, until: datetime | None, box: int = 1, value: float = 0.017) -> DeviationSigned:
     return DeviationSigned(job, "cut", "gap", box, Kind.LENGTH, value, "14 to 16 mm", "worn tool",
-                           "make anew", "seen", until, 0.014, 0.016)  # fmt: skip
+                           "make anew", DEVIATION, until, 0.014, 0.016)  # fmt: skip
 
 
 def _gap(job: UUID, millimetres: float, box: int = 1) -> ValueRecorded:

@@ -10,7 +10,7 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.store import ConflictError, Correction, State, Stream
-from splicewright.store.job_facts import JobOpened, SignedOff, StepTicked
+from splicewright.store.job_facts import JobOpened, StepTicked
 from splicewright.store.joint_facts import (
     DueSet,
     InspectionClosed,
@@ -36,7 +36,7 @@ from splicewright.store.plant_facts import (
     StockMoved,
 )
 from splicewright.store.sql import SqlRegister
-from store.making import DAY, HOUR, Clock, Plant
+from store.making import DAY, HOUR, Clock, Plant, signed_off
 
 
 def test_receipts_count_up_and_name_the_arrival(register: SqlRegister, plant: Plant) -> None:
@@ -119,7 +119,7 @@ def test_life_of_a_joint(register: SqlRegister, plant: Plant) -> None:
         (JointBuilt(joint), State.BUILT),
         (JointPutToWork(joint), State.RUNNING),
         (JointSuspended(joint, "belt stands"), State.SUSPENDED),
-        (JointPutToWork(joint), State.RUNNING),
+        (JointPutToWork(joint, "the belt runs again"), State.RUNNING),
         (JointRemoved(joint, Mode.PULL_OUT), State.REMOVED),
         (JointPutToWork(joint), State.REMOVED),
         (JointSuspended(joint), State.REMOVED),
@@ -169,7 +169,7 @@ def test_what_is_due(register: SqlRegister, plant: Plant) -> None:
     plant.clock.pass_(DAY)
     register.append(plant.fact(InspectionClosed(joint, uuid4(), False)))
     assert due() == [(Task.RENEW, 6 * DAY), (Task.INSPECT, 13 * DAY)]
-    register.append(plant.fact(InspectionClosed(joint, uuid4(), True)))
+    register.append(plant.fact(InspectionClosed(joint, uuid4(), True, note="pin renewed")))
     assert due() == [(Task.INSPECT, 13 * DAY)]
     later = start + timedelta(days=40)
     register.append(plant.fact(DueSet(joint, Task.RENEW, later, "forecast")))
@@ -236,7 +236,7 @@ def test_corrections_may_come_with_what_they_correct(register: SqlRegister, plan
 def test_what_cannot_be_corrected(register: SqlRegister, plant: Plant) -> None:
     job = uuid4()
     opened = plant.fact(JobOpened(job, plant.conveyor, "new joint"))
-    signed = plant.fact(SignedOff(job, "crew", "built as planned", 4))
+    signed = plant.fact(signed_off(job, 4))
     ticked = plant.fact(StepTicked(job, "isolate"))
     register.append(opened, ticked, signed)
     mended = plant.fact(
@@ -269,17 +269,17 @@ def test_a_signature_shows_what_came_after(register: SqlRegister, plant: Plant) 
     tick = plant.fact(StepTicked(job, "isolate"))
     register.append(plant.fact(JobOpened(job, plant.conveyor, "new joint")), tick)
     seen = register.version(job)
-    register.append(plant.fact(SignedOff(job, "lead", "done", seen, closes=True)))
+    register.append(plant.fact(signed_off(job, seen, closes=True)))
     signed = register.job(job)
     assert signed is not None and not signed.changed and signed.closed is not None
     assert register.jobs(open_only=True) == ()
     register.append(plant.fact(Correction(Stream.JOB, job, tick.id, None, "was not done")))
     changed = register.job(job)
     assert changed is not None and changed.changed and changed.signed == signed.signed
-    register.append(plant.fact(SignedOff(job, "lead", "done", seen)))
+    register.append(plant.fact(signed_off(job, seen)))
     stale = register.job(job)
     assert stale is not None and stale.changed  # signed on an old view
-    register.append(plant.fact(SignedOff(job, "lead", "done", register.version(job))))
+    register.append(plant.fact(signed_off(job, register.version(job))))
     fresh = register.job(job)
     assert fresh is not None and not fresh.changed
 

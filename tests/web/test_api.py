@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Iterator
 from datetime import timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -14,9 +15,10 @@ import jsonschema
 import pytest
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
+from PIL import Image
 
-from splicewright.actions.record_inspection import MAY_RUN
 from splicewright.store import Account, Scope
+from splicewright.store.authority import MAY_RUN
 from splicewright.store.sql import SqlRegister
 from splicewright.store.sql_accounts import SqlAccounts
 from splicewright.web import api_errands, api_facts, api_planning, api_register
@@ -247,22 +249,38 @@ def test_following_the_register(admin: TestClient) -> None:
     assert "accepted is belt piece placed" in odd.json()["faults"][0]["sentence"]
 
 
+def _photograph() -> bytes:
+    """A JPEG with the place where it was taken, and the camera."""
+    picture, exif, made = Image.new("RGB", (64, 48), "brown"), Image.Exif(), BytesIO()
+    exif[0x010F] = "Invented cameras"
+    exif.get_ifd(0x8825).update({1: "N", 2: (47.0, 3.0, 9.0)})
+    picture.save(made, "JPEG", exif=exif)
+    return made.getvalue()
+
+
 def test_contents_are_what_they_are_said_to_be(admin: TestClient) -> None:
-    photo = b"\xff\xd8\xff\xe0" + b"invented" * 100
-    digest = hashlib.sha256(photo).hexdigest()
-    jpeg = {"content-type": "image/jpeg"}
-    for _ in range(2):
-        kept = admin.put(f"{API}/contents/{digest}", content=photo, headers=jpeg)
-        assert kept.json() == {"digest": digest, "media_type": "image/jpeg", "size": len(photo)}
-    got = admin.get(f"{API}/contents/{digest}")
-    assert got.content == photo
+    photo, jpeg = _photograph(), {"content-type": "image/jpeg"}
+    sent = hashlib.sha256(photo).hexdigest()
+    first = admin.put(f"{API}/contents/{sent}", content=photo, headers=jpeg).json()
+    for content in (photo, admin.get(f"{API}/contents/{first['digest']}").content):
+        digest = hashlib.sha256(content).hexdigest()
+        again = admin.put(f"{API}/contents/{digest}", content=content, headers=jpeg)
+        assert again.json() == first  # what is kept is not written anew once more
+    got = admin.get(f"{API}/contents/{first['digest']}")
+    assert first == {"digest": hashlib.sha256(got.content).hexdigest(), "media_type": "image/jpeg",
+                     "size": len(got.content)}  # fmt: skip
+    # Position and camera, as EXIF (CIPA DC-008) has them, are gone.
+    assert Image.open(BytesIO(photo)).getexif() and not Image.open(BytesIO(got.content)).getexif()
+    assert b"Invented" in photo and b"Invented" not in got.content
+    junk = b"\xff\xd8\xff\xe0" + b"invented" * 100
     assert got.headers["content-type"] == "image/jpeg"
     assert got.headers["content-security-policy"] == "default-src 'none'; sandbox"
     assert got.headers["content-disposition"].startswith("attachment")
     other = hashlib.sha256(b"x").hexdigest()
     for digest, data, kind, said in (
         (other, photo, "image/jpeg", "accepted is the digest of the very bytes sent"),
-        (hashlib.sha256(b"<svg/>").hexdigest(), b"<svg/>", "image/png", "are no image/png"),
+        (hashlib.sha256(b"<svg/>").hexdigest(), b"<svg/>", "image/png", "cannot be decoded"),
+        (hashlib.sha256(junk).hexdigest(), junk, "image/jpeg", "cannot be decoded"),
         (hashlib.sha256(b"<svg/>").hexdigest(), b"<svg/>", "image/svg+xml", "is not kept"),
         (hashlib.sha256(b"{}").hexdigest(), b"{}", "application/json", "is no plan of format 1"),
         (hashlib.sha256(b"a=").hexdigest(), b"a=", "application/toml", "is not valid TOML"),

@@ -21,7 +21,7 @@ from splicewright.history.fleet_study import Urgency
 from splicewright.quantities import Kind
 from splicewright.sheets.left_outside import left_outside
 from splicewright.store import Account, Correction, Fact, Stream
-from splicewright.store.job_facts import DeviationSigned, ValueRecorded
+from splicewright.store.job_facts import DEVIATION, DeviationSigned, ValueRecorded
 from splicewright.store.joint_facts import JointRemoved, Mode
 from splicewright.store.spreadsheets import read_table
 from splicewright.store.sql import SqlRegister
@@ -250,7 +250,7 @@ def test_a_withdrawn_value_and_an_old_signature_are_judged_by_the_job(
     written = Fact(uuid4(), clock(), "Crew Example", value)
     # As signed before limits were kept as numbers.
     signed = DeviationSigned(
-        job.job, "measure", THICKNESS, 1, Kind.LENGTH, 0.017, "as planned", WHY, TO_DO, "seen",
+        job.job, "measure", THICKNESS, 1, Kind.LENGTH, 0.017, "as planned", WHY, TO_DO, DEVIATION,
         clock(),
     )  # fmt: skip
     text = json.loads(Fact(uuid4(), clock(), "Lead Example", signed).to_json())

@@ -204,6 +204,7 @@ def test_signing_in_is_slowed_down(client: TestClient, people: dict[str, Account
         assert sign_in(client, "crew", "not the password").status_code == 422
     slowed = sign_in(client, "crew")
     assert slowed.status_code == 429
+    assert 800 <= int(slowed.headers["retry-after"]) <= 901
     assert "Too many tries to sign in; try again in" in slowed.text
 
 
@@ -277,7 +278,18 @@ def test_only_known_names_lead_here(app: FastAPI) -> None:
     with TestClient(named) as client:
         for host in ("localhost", "localhost:8750", "[::1]:8750", "LOCALHOST"):
             assert client.get("/sign-in", headers={"host": host}).status_code == 200, host
-        for host in ("evil.example", "localhost.evil.example:8750", "127.0.0.1", ""):
+        for host in (
+            "evil.example",
+            "localhost.evil.example:8750",
+            "127.0.0.1",
+            "",
+            "localhost:1@evil.example",
+            "localhost@evil.example",
+            "localhost/evil",
+        ):
+            assert client.get("/sign-in", headers={"host": host}).status_code == 421, host
+    with TestClient(app) as client:  # no name at all, whatever names are let in (RFC 9110, 4.2.4)
+        for host in ("localhost:1@evil.example", "evil.example?", "a b", "localhost:x"):
             assert client.get("/sign-in", headers={"host": host}).status_code == 421, host
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from datetime import timedelta
 from io import BytesIO
@@ -12,12 +13,10 @@ import pytest
 from fastapi.testclient import TestClient
 from PIL import Image
 
-from splicewright.actions.record_inspection import MAY_RUN
-from splicewright.actions.record_outbox import PHONE_KINDS
 from splicewright.actions.record_plan import RecordedPlan
 from splicewright.store import Account
-from splicewright.store.job_facts import SignedOff
-from splicewright.store.kinds import KINDS
+from splicewright.store.authority import MAY_RUN
+from splicewright.store.job_facts import SIGN_OFFS, SignedOff
 from splicewright.store.sql import SqlRegister
 from web.conftest import Clock
 
@@ -56,12 +55,15 @@ class Phone:
         )  # fmt: skip
 
     def sign_hold(self, job: UUID, step: str) -> dict[str, Any]:
-        return self.fact("hold point signed", job=str(job), step=step, statement="as asked")
+        state = self.client.get(f"/jobs/{job}").text
+        told = json.loads(state.partition('id="job-data">')[2].partition("</script>")[0])
+        (statement,) = [s["hold"] for s in told["steps"] if s["key"] == step]
+        return self.fact("hold point signed", job=str(job), step=step, statement=statement)
 
     def sign_off(self, job: UUID, seen: int, closes: bool = False) -> dict[str, Any]:
         return self.fact(
-            "signed off", job=str(job), role="I built it", statement="read", seen=seen,
-            closes=closes,
+            "signed off", job=str(job), role="I built it", statement=SIGN_OFFS["I built it"],
+            seen=seen, closes=closes,
         )  # fmt: skip
 
 
@@ -155,11 +157,6 @@ def test_a_bad_fact_holds_up_no_other(
     assert "recorded at the desk" in outcomes[5]["faults"][0]["sentence"]
     assert [o["id"] for o in outcomes[2:4]] == [None, None]
     assert len(register.facts_about(job.job)) == 3
-
-
-def test_kinds_of_phones_are_kinds_and_none_gives_rights() -> None:
-    assert set(KINDS) > PHONE_KINDS
-    assert not PHONE_KINDS & {"person added", "site added", "conveyor recorded", "joint planned"}
 
 
 def test_requests_that_are_not_from_our_page(

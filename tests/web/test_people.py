@@ -116,3 +116,71 @@ def test_a_new_password_keeps_this_device_and_ends_the_others(signed_in: SignedI
     assert sign_in(there, "crew", "seven dry bricks").status_code == 303
     assert post(there, "/me/sign-out-everywhere")[0] == 303
     assert here.get("/", headers={"accept": "application/json"}).status_code == 401
+
+
+def test_links_are_listed_and_taken_back(
+    signed_in: SignedIn, app: FastAPI, people: dict[str, Account], accounts: SqlAccounts
+) -> None:
+    lead, admin = signed_in("lead"), signed_in("admin")
+    page = post(lead, "/people/invite", name="Dora Example", role="crew")[1]
+    link = re.search(r'value="http://testserver(/join/[^"]+)"', page)
+    assert link is not None
+    assert post(admin, "/people/invite", name="Lena Example", role="lead")[0] == 200
+    shown = lead.get("/people").text
+    assert "Dora Example" in shown and "made by Lead Example" in shown and "Lena Example" in shown
+    ids = {i.name: i.id for i in accounts.invitations()}
+    assert shown.count("Take back") == 1  # what an admin gives is not a lead's to take
+    for client, name, status in ((lead, "Lena", 403), (lead, "Dora", 303), (admin, "Lena", 303)):
+        path = f"/people/invitations/{ids[f'{name} Example']}/revoke"
+        assert post(client, path)[0] == status
+        assert status == 403 or post(client, path)[0] == 422  # it opens nothing any more
+    with TestClient(app) as dora:
+        assert dora.get(link[1]).status_code == 404
+    assert "invitation revoked" in admin.get("/people/log").text
+
+
+def test_a_lead_sets_no_password_of_somebody_since_made_admin(
+    signed_in: SignedIn, app: FastAPI, people: dict[str, Account]
+) -> None:
+    lead, admin = signed_in("lead"), signed_in("admin")
+    page = post(lead, f"/people/{people['crew'].account}/password")[1]
+    link = re.search(r'value="http://testserver(/join/[^"]+)"', page)
+    assert link is not None
+    assert post(admin, f"/people/{people['crew'].account}/role", role="admin")[0] == 303
+    with TestClient(app) as anybody:
+        opened = anybody.get(link[1])
+        assert opened.status_code == 404
+        form = re.search(r'name="form" value="([^"]+)"', anybody.get("/sign-in").text)
+        assert form is not None
+        said = {"password": "seven dry bricks", "form": form[1]}
+        assert anybody.post(link[1], data=said).status_code == 422
+
+
+def test_wrong_passwords_of_others_lock_nobody_out(
+    app: FastAPI, signed_in: SignedIn, people: dict[str, Account]
+) -> None:
+    crew = signed_in("crew")
+    with TestClient(app, follow_redirects=False) as stranger:
+        statuses = [sign_in(stranger, "crew", "not the password").status_code for _ in range(30)]
+        assert statuses[-1] == 429
+        assert sign_in(stranger, "crew").status_code == 429
+    # Here somebody signed in before; that device is let through, even after signing out.
+    assert post(crew, "/sign-out")[0] == 303
+    assert sign_in(crew, "crew").status_code == 303
+    device = [c for c in crew.cookies.jar if c.name.endswith("-device")]
+    assert len(device) == 1 and device[0].has_nonstandard_attr("HttpOnly")
+    assert post(crew, "/me/password", old=PASSWORD, password="seven dry bricks")[0] == 303
+    assert post(crew, "/sign-out")[0] == 303
+    assert sign_in(crew, "crew", "seven dry bricks").status_code == 303
+
+
+def test_a_phone_signed_out_from_elsewhere_is_told_to_forget(
+    signed_in: SignedIn, people: dict[str, Account], accounts: SqlAccounts
+) -> None:
+    crew = signed_in("crew")
+    assert "x-forget" not in crew.get("/").headers
+    accounts.sign_out_everywhere(people["crew"].account, None)
+    for path in ("/", "/sign-in"):
+        assert crew.get(path).headers["x-forget"] == "copies"
+    assert sign_in(crew, "crew").status_code == 303
+    assert "x-forget" not in crew.get("/").headers

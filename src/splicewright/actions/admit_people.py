@@ -21,15 +21,6 @@ class NotYoursError(SplicewrightError):
     """Somebody's role does not let them do this to an account of that role."""
 
 
-def may_admit(doer: PersonRole, role: PersonRole) -> bool:
-    """Whether somebody may let in, change and close accounts of a role."""
-    from splicewright.store import PersonRole
-
-    if doer is PersonRole.ADMIN:
-        return True
-    return doer is PersonRole.LEAD and not role.reaches(PersonRole.LEAD)
-
-
 def invite(accounts: Accounts, name: str, role: PersonRole, *, by: UUID) -> str:
     """A one-time secret for a new person.
 
@@ -51,6 +42,22 @@ def renew_password(accounts: Accounts, account: UUID, *, by: UUID) -> str:
     if there.closed is not None:
         raise InputError(Fault("account", f"{there.name}'s account is closed; open it first"))
     return accounts.invite(there.name, there.role, by, account=account)
+
+
+def revoke(accounts: Accounts, invitation: UUID, *, by: UUID) -> None:
+    """Take a one-time link back.
+
+    Raises
+    ------
+    NotYoursError
+        The doer may not let in people of that role.
+    InputError
+        It opens nothing any more.
+    """
+    for there in accounts.invitations():
+        if there.id == invitation:
+            _check(accounts, by, there.role)
+    accounts.revoke_invitation(invitation, by)
 
 
 def change_role(
@@ -101,6 +108,8 @@ def _known(accounts: Accounts, account: UUID) -> Account:
 
 
 def _check(accounts: Accounts, by: UUID, role: PersonRole) -> Account:
+    from splicewright.store.authority import may_admit
+
     doer = _known(accounts, by)
     if not may_admit(doer.role, role):
         msg = f"a {doer.role.value} cannot do this for a {role.value}; ask an admin"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from uuid import UUID
 
+from splicewright.actions.record_facts import record_facts
 from splicewright.actions.telling import Tell, tell_nobody
 from splicewright.errors import Fault, InputError
 
@@ -32,7 +33,8 @@ class RefusedRow:
 class Imported:
     """What an import did, or in a dry run would do.
 
-    rows : usable rows; recorded, already : facts that were new, and that were there before
+    rows : that can be read; who imports may not say some of them, which stand in `refused` too
+    recorded, already : facts that were new, and that were there before
     """
 
     rows: int
@@ -80,6 +82,7 @@ def import_table(
     *,
     by: str,
     now: datetime,
+    person: UUID | None = None,
     dry_run: bool = False,
     tell: Tell = tell_nobody,
 ) -> Imported:
@@ -87,12 +90,13 @@ def import_table(
 
     Parameters
     ----------
+    by, person : who imports
     tell : is called between steps; when it raises, what was recorded until then stays
     """
     from splicewright.store.spreadsheets import as_table
 
     tell(0, 0, f"reading {name}")
-    return _import(register, kind, name, as_table(name, data), by, now, dry_run, tell)
+    return _import(register, kind, name, as_table(name, data), by, now, dry_run, tell, person)
 
 
 def refused_table(refused: Sequence[RefusedRow]) -> bytes:
@@ -112,25 +116,32 @@ def _import(
     now: datetime,
     dry_run: bool,
     tell: Tell,
+    person: UUID | None = None,
 ) -> Imported:
+    from splicewright.store.facts import IMPORTED
     from splicewright.store.importing import Importing
 
     if not by.strip():
         raise InputError(Fault("by", "is empty; the name of who imports must be given"))
     tell(0, len(table.rows), f"checking {len(table.rows)} rows")
-    prepared = Importing(register, by, f"import of {name}"[:200], now).prepare(kind, table)
+    prepared = Importing(register, by, f"{IMPORTED}{name}"[:200], now, person).prepare(kind, table)
     facts = [fact for _, made in prepared.facts for fact in made]
     known = set[UUID]()
     for start in range(0, len(facts), _AT_ONCE):
         tell(start, len(facts), "looking which facts are there already")
         known |= register.known(fact.id for fact in facts[start : start + _AT_ONCE])
     new = [fact for fact in facts if fact.id not in known]
-    recorded = 0 if dry_run else _record(register, new, tell)
+    not_taken = {} if dry_run else _record(register, new, tell)
+    refused = {row.line: row.faults for row in prepared.refused}
+    for line, made in prepared.facts:
+        faults = tuple(fault for fact in made for fault in not_taken.get(fact.id, ()))
+        if faults:
+            refused[line] = faults
     return Imported(
         rows=len(prepared.facts),
-        recorded=len(new) if dry_run else recorded,
+        recorded=len(new) - len(not_taken),
         already=len(facts) - len(new),
-        refused=tuple(RefusedRow(r.line, r.faults) for r in prepared.refused),
+        refused=tuple(RefusedRow(line, refused[line]) for line in sorted(refused)),
         dry_run=dry_run,
     )
 
@@ -154,9 +165,13 @@ def load_register(register: Register, dump: Path) -> Head:
         raise InputError(Fault("", f"cannot be read: {error.strerror}", dump.name)) from None
 
 
-def _record(register: Register, facts: list[Fact], tell: Tell) -> int:
-    """Record facts some at a time, in order, so that no pages wait long."""
+def _record(register: Register, facts: list[Fact], tell: Tell) -> dict[UUID, tuple[Fault, ...]]:
+    """Record facts some at a time, in order, so that no pages wait long; why some were refused."""
+    refused = {}
     for start in range(0, len(facts), _AT_ONCE):
         tell(start, len(facts), f"{start} of {len(facts)} facts recorded")
-        register.append(*facts[start : start + _AT_ONCE])
-    return len(facts)
+        some = facts[start : start + _AT_ONCE]
+        for fact, outcome in zip(some, record_facts(register, some), strict=True):
+            if outcome.receipt is None:
+                refused[fact.id] = outcome.faults
+    return refused

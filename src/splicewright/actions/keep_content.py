@@ -7,28 +7,28 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from splicewright.actions.keep_photograph import keep_photograph
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.store import Register
 
-_BEGINS: dict[str, tuple[tuple[int, bytes], ...]] = {
-    "image/jpeg": ((0, b"\xff\xd8\xff"),),
-    "image/png": ((0, b"\x89PNG\r\n\x1a\n"), (12, b"IHDR")),
-    "image/webp": ((0, b"RIFF"), (8, b"WEBP")),
-}
-"""How files of each kind begin: place and bytes, as their specifications say."""
+_PHOTOGRAPHS = {"image/jpeg", "image/png", "image/webp"}
 
 
 def keep_content(register: Register, data: bytes, media_type: str, digest: str = "") -> str:
-    """Keep a content and give its digest; keeping it again is harmless.
+    """Keep a content and give the digest of what is kept; keeping it again is harmless.
+
+    A photograph is decoded and written anew, as one from a phone is: place and camera are not
+    kept, so its digest is another than that of what was sent. One that is kept already stays as it
+    is.
 
     Parameters
     ----------
     register : where
     data : the whole file
     media_type : "application/json" (a plan), "application/toml" (a conveyor file), or a photograph
-    digest : what its SHA-256 must be; empty where nobody said
+    digest : what the SHA-256 of `data` must be; empty where nobody said
 
     Raises
     ------
@@ -39,10 +39,9 @@ def keep_content(register: Register, data: bytes, media_type: str, digest: str =
     if digest and found != digest:
         say = f"the bytes have the SHA-256 {found}; accepted is the digest of the very bytes sent"
         raise InputError(Fault("digest", say))
-    begins = _BEGINS.get(media_type)
-    if begins is not None and not all(data[at:].startswith(sign) for at, sign in begins):
-        say = f"the bytes are no {media_type}; accepted is a photograph of the type that is named"
-        raise InputError(Fault("content", say))
+    if media_type in _PHOTOGRAPHS:
+        there = register.has_content(found)
+        return found if there else keep_photograph(register, data)
     if media_type == "application/json":
         from splicewright.job import JointPlan
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from threading import BoundedSemaphore
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from splicewright.store import Register
+
+_DECODING = BoundedSemaphore(2)
+"""Decoding takes up to some 300 MB for a moment: two at once, the others wait."""
 
 
 def keep_photograph(register: Register, data: bytes) -> str:
@@ -23,4 +27,6 @@ def keep_photograph(register: Register, data: bytes) -> str:
     """
     from splicewright.sheets.photograph import MEDIA_TYPE, tidy_photograph
 
-    return register.keep(tidy_photograph(data), MEDIA_TYPE)
+    with _DECODING:
+        tidy = tidy_photograph(data)
+    return register.keep(tidy, MEDIA_TYPE)

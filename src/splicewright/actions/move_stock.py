@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from splicewright.job.parts import Part
     from splicewright.store import Fact, Register, Stored, What
 
-STEP = "parts"
-"""Key of the step under which the ticks of a job's parts list are recorded."""
 MOST = 1_000_000
 LONGEST = 120
 """Letters of an item's name."""
@@ -83,7 +81,7 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
     register, site, job : where
     plan : of the job's joint
     """
-    from splicewright.store.job_facts import StepTicked
+    from splicewright.store.job_facts import PARTS, StepTicked
     from splicewright.store.job_sheet import job_sheet
 
     there = {row.item: row.count for row in register.stock(site)}
@@ -95,7 +93,7 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
         own = [move for move in moved if move.item == plain or move.why == noted]
         item = next((move.item for move in reversed(own) if move.why == noted), plain)
         out = -sum(move.count for move in own if move.job == job)
-        tick = ticks.get((STEP, line))
+        tick = ticks.get((PARTS, line))
         said = tick.last.what if tick is not None else None
         ticked = isinstance(said, StepTicked) and said.done
         made.append(PickLine(line, part, item, part.total, max(0.0, out), there.get(item), ticked))
@@ -168,7 +166,7 @@ def move_stock(
         No such site or job; no name.
     """
     from splicewright.store import Fact
-    from splicewright.store.job_facts import StepTicked
+    from splicewright.store.job_facts import PARTS, StepTicked
     from splicewright.store.plant_facts import StockMoved
 
     id, name = id or uuid4(), _named(item)
@@ -180,7 +178,7 @@ def move_stock(
 
     facts = [fact(id, StockMoved(site, name, count, why, job))]
     if job is not None and line:
-        facts.append(fact(uuid4(), StepTicked(job, STEP, True, line)))
+        facts.append(fact(uuid4(), StepTicked(job, PARTS, True, line)))
     register.append(*facts)
     return True
 

@@ -192,12 +192,11 @@ class _Telling:
             self.tell(ago, by, StepTicked(job, step.key))
 
     def sign_off(self, job: UUID, days_ago: float, by: str) -> None:
-        from splicewright.store.job_facts import SignedOff
+        from splicewright.store.job_facts import SIGN_OFFS, SignedOff
 
         self.send()
-        seen = self.register.version(job)
-        say = "All steps are done, all values within their limits or explained."
-        self.tell(days_ago, by, SignedOff(job, "lead", say, seen, closes=True))
+        seen, role = self.register.version(job), "I answer for the job"
+        self.tell(days_ago, by, SignedOff(job, role, SIGN_OFFS[role], seen, closes=True))
 
     def inspected(
         self, joint: UUID, days_ago: float, *, bad: tuple[int, ...] = (), can_run: bool = True,

@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from datetime import datetime
     from uuid import UUID
 
-    from splicewright.actions.read_job import JobView
     from splicewright.history.shutdown_study import More, Shutdown, ShutdownStudy
     from splicewright.history.tasks import Task
     from splicewright.job import JointPlan, Step
     from splicewright.store import Register
+    from splicewright.store.job_view import JobView
     from splicewright.store.present import JobNow
 
 PEOPLE = "people"

@@ -16,18 +16,6 @@ if TYPE_CHECKING:
     from splicewright.store import Register, What
 
 
-MAY_RUN = "that it may run is for leads and admins to record; leave it open, and ask them"
-
-
-def says_it_may_run(what: What) -> bool:
-    """Whether a fact, or the correction of one, decides that an inspected joint may run."""
-    from splicewright.store import Correction
-    from splicewright.store.joint_facts import InspectionClosed
-
-    said = what.instead if isinstance(what, Correction) else what
-    return isinstance(said, InspectionClosed) and said.can_run is True
-
-
 @dataclass(frozen=True, slots=True)
 class Closing:
     """How an inspection ends.

@@ -1,54 +1,32 @@
 """Record what a phone kept while it had no signal: each entry gets its own answer.
 
-Who says it is decided here, by who is signed in, never by the phone. What happened is recorded
-even where it should not have happened (a hold point signed before the one in front of it shows
-as such on the job); only a signature that closes the job is refused while something keeps the
-job open, because nobody can have read a job sheet that says so and mean it.
+Who says it is decided here, by who is signed in, never by the phone; what they may say, by
+`store.authority`, as at every door. What happened is recorded even where it should not have
+happened (a hold point signed before the one in front of it shows as such on the job). What is
+refused goes back to the phone with its sentence, and stays there until a person has looked.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
-from splicewright.actions.leads_only import leads_only
-from splicewright.actions.read_job import read_job
 from splicewright.actions.record_facts import Outcome, record_facts
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
-    from splicewright.store import Fact, Register
-
-PHONE_KINDS = frozenset(
-    {
-        "correction", "damage found", "damage mended", "hold point signed", "inspection closed",
-        "end inspected", "job handed over", "joint built", "joint measured", "joint put to work",
-        "joint re-tightened", "joint removed", "joint seen", "joint suspended", "photograph added",
-        "plate inspected", "plate judged", "reading taken", "signed off", "step ticked",
-        "step timed", "stock moved", "value recorded",
-    }
-)  # fmt: skip
-"""Kinds of facts that a crew's phone records; plant, plans and people are the desk's."""
+    from splicewright.store import Actor, Fact, Register
 
 
-@dataclass(frozen=True, slots=True)
-class Sender:
-    """Who is signed in on the phone; `decides`: whether they may record what is for leads."""
-
-    account: UUID
-    name: str
-    decides: bool
-
-
-def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tuple[Outcome, ...]:
+def record_outbox(register: Register, sender: Actor, sent: Sequence[Any]) -> tuple[Outcome, ...]:
     """Record facts as a phone made them, in their order, and say of each what became of it.
 
     Parameters
     ----------
     register : where to
-    sender : becomes `by` and `person` of every fact
+    sender : whose phone it is; becomes `by` and `person` of every fact
     sent : facts as plain data from JSON
 
     Raises
@@ -59,6 +37,7 @@ def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tu
     from splicewright.store.facts import from_data
     from splicewright.store.job_facts import SignedOff
 
+    register = register.said_by(replace(sender, phone=True))
     outcomes: dict[int, Outcome] = {}
     waiting: list[tuple[int, Fact]] = []
 
@@ -71,9 +50,6 @@ def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tu
     for number, item in enumerate(sent):
         try:
             fact = _said_by(register, sender, from_data(_plain(sender, item)))
-            why_not = None if sender.decides else leads_only(register, fact.what)
-            if why_not is not None:
-                raise InputError(why_not)
             if isinstance(fact.what, SignedOff):
                 # It speaks of all that was said before it: that must be there first.
                 _flush()
@@ -86,20 +62,18 @@ def record_outbox(register: Register, sender: Sender, sent: Sequence[Any]) -> tu
     return tuple(outcomes[number] for number in range(len(sent)))
 
 
-def _plain(sender: Sender, item: Any) -> Any:
+def _plain(sender: Actor, item: Any) -> Any:
     """The item with the sender's name; a fact that names somebody else is refused."""
     if not isinstance(item, dict):
         return item
-    kind, person = item.get("kind"), item.get("person")
-    if isinstance(kind, str) and kind not in PHONE_KINDS:
-        raise InputError(Fault("kind", f'"{kind[:40]}" is recorded at the desk, not by a phone'))
+    person = item.get("person")
     if person is not None and str(person) != str(sender.account):
         say = "was said by somebody else, who must sign in to send it"
         raise InputError(Fault("person", say))
     return item | {"by": sender.name, "person": str(sender.account)}
 
 
-def _said_by(register: Register, sender: Sender, fact: Fact) -> Fact:
+def _said_by(register: Register, sender: Actor, fact: Fact) -> Fact:
     """A fact sent again keeps what was recorded then, though the sender was renamed since."""
     from splicewright.store.job_facts import SignedOff
 
@@ -113,15 +87,10 @@ def _said_by(register: Register, sender: Sender, fact: Fact) -> Fact:
 
 
 def _as_seen(register: Register, fact: Fact) -> Fact:
-    """A new signature, with the version its signer saw; refused when it closes too early.
+    """A new signature, with the version its signer saw.
 
     What the same person wrote on the same phone after they last heard from the register counts
     as seen: they wrote it themselves before they signed.
-
-    Raises
-    ------
-    InputError
-        It closes a job that something keeps open, with all of it.
     """
     from splicewright.store.job_facts import SignedOff
 
@@ -129,14 +98,10 @@ def _as_seen(register: Register, fact: Fact) -> Fact:
     assert isinstance(what, SignedOff)
     if register.fact(fact.id) is not None:
         return fact
-    view = read_job(register, what.job)
-    if view is None:
-        return fact  # refused by the register, in its words
-    if what.closes and (open_points := view.keeps_open()):
-        raise InputError(*(Fault("what.closes", say) for say in open_points))
     since = register.facts_about(what.job, what.seen)
     own = all(s.fact.person == fact.person and s.fact.device == fact.device for s in since)
-    return replace(fact, what=replace(what, seen=view.version)) if own else fact
+    version = register.version(what.job)
+    return replace(fact, what=replace(what, seen=version)) if own else fact
 
 
 def _id_of(item: Any) -> UUID | None:

@@ -35,6 +35,7 @@ def record_plan(
     now: datetime,
     belt: UUID | None = None,
     place: float | None = None,
+    person: UUID | None = None,
     device: str = "",
     sent: UUID | None = None,
 ) -> RecordedPlan:
@@ -47,7 +48,7 @@ def record_plan(
     conveyor, belt : where the joint goes; belt None when no belt is recorded
     label : what the crew calls the joint
     place : of the pin axis on the belt, from its mark [m]; None when not known
-    by, device : who records it, from where
+    by, person, device : who records it, from where
     now : when
     sent : id of the form it was sent with: the same plan sent with it again is recorded once;
         None makes a new one
@@ -81,7 +82,7 @@ def record_plan(
     )  # fmt: skip
     opened = JobOpened(job, conveyor, plan.work.name, joint)
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
-    append_once(register, *(Fact(id_, now, by, what, device=device) for id_, what in facts))
+    append_once(register, *(Fact(id_, now, by, what, person, device) for id_, what in facts))
     return made
 
 

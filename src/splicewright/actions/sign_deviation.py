@@ -17,12 +17,6 @@ if TYPE_CHECKING:
     from splicewright.store import Register
     from splicewright.store.job_sheet import Entry
 
-STATEMENT = (
-    "I have seen this value and its limit. I answer for leaving it so, and for what is to be done "
-    "about it. The limit stays as it is, and nothing here says that the joint may run."
-)
-"""What the signer reads."""
-
 
 @dataclass(frozen=True, slots=True)
 class ToSign:
@@ -97,7 +91,7 @@ def sign_deviation(
     """
     from splicewright.job import printed_limits
     from splicewright.store import Fact
-    from splicewright.store.job_facts import DeviationSigned
+    from splicewright.store.job_facts import DEVIATION, DeviationSigned
 
     id_ = uuid5(sent, "\n".join((step, what, box, seen)))
     if register.fact(id_) is not None:
@@ -129,7 +123,7 @@ def sign_deviation(
     low, high = printed_limits(reading)
     signed = DeviationSigned(
         job, step, what, found.answered.box, reading.kind, found.answered.value,
-        reading.limit.say(system), why.strip(), to_do.strip(), STATEMENT, day, low, high,
+        reading.limit.say(system), why.strip(), to_do.strip(), DEVIATION, day, low, high,
     )  # fmt: skip
     append_once(register, Fact(id_, now, by, signed, person, device))
     return True

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 def sign_in(
     register: Register, accounts: Accounts, login: str, password: str, *, address: str,
-    now: datetime,
+    now: datetime, device: str = "",
 ) -> Session | None:  # fmt: skip
     """Begin a session; None when name and password do not belong together.
 
@@ -22,6 +22,7 @@ def sign_in(
     accounts : where the account is
     login, password : as typed
     address : where the try comes from
+    device : what an earlier session gave this device (`Session.device`)
     now : the moment
 
     Raises
@@ -29,7 +30,7 @@ def sign_in(
     TooOftenError
         Too many tries in a short time.
     """
-    session = accounts.sign_in(login, password, address)
+    session = accounts.sign_in(login, password, address, device)
     if session is not None:
         make_known(register, session.account, by=None, now=now)
     return session
@@ -44,10 +45,14 @@ def join(
     Raises
     ------
     InputError
-        The invitation was used or is too old, the login is taken, the password too weak.
+        The invitation was used or is too old, whoever made it may not let people in any more, the
+        login is taken, the password too weak.
     """
     account = accounts.accept(secret, login, password)
-    return sign_in(register, accounts, account.login, password, address=address, now=now)
+    return sign_in(
+        register, accounts, account.login, password, address=address, now=now,
+        device=accounts.device_of(account.account),
+    )  # fmt: skip
 
 
 def make_known(register: Register, account: Account, *, by: Account | None, now: datetime) -> None:
@@ -55,7 +60,7 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
 
     by : who changed the account; None: the person's own doing
     """
-    from splicewright.store import Fact
+    from splicewright.store import CONSOLE, Fact
     from splicewright.store.plant_facts import PersonAdded
 
     there = {person.person: person for person in register.people()}.get(account.account)
@@ -63,4 +68,6 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
         return
     doer = by or account
     what = PersonAdded(account.account, account.name, account.role)
-    register.append(Fact(uuid4(), now, doer.name, what, doer.account, "accounts"))
+    # What accounts say of people is settled already: the fact only repeats it for the history.
+    fact = Fact(uuid4(), now, doer.name, what, doer.account, "accounts")
+    register.said_by(CONSOLE).append(fact)

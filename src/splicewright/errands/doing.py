@@ -25,7 +25,7 @@ def do(
 
     Parameters
     ----------
-    register : of which
+    register : of which; it records as who asked (`Register.said_by`)
     errand, given : what was asked, and the file with it
     now : the time
     tell : is called between steps
@@ -52,6 +52,7 @@ def _import(
         raise InputError(Fault("file", "is gone; upload the table again"))
     done = import_table(
         register, errand.asked["table"], given.name, given.data, by=errand.by,
+        person=errand.account,
         # Rows later than this are refused: it must be the same in a second take.
         now=errand.made, dry_run=errand.asked["step"] == "look", tell=tell,
     )  # fmt: skip

@@ -20,8 +20,8 @@ from uuid import UUID, uuid4
 
 from splicewright.errands.doing import do
 from splicewright.errands.queue import Queue
-from splicewright.errors import SplicewrightError
-from splicewright.store import BusyError, FullError
+from splicewright.errors import Fault, InputError, SplicewrightError
+from splicewright.store import CONSOLE, Actor, BusyError, FullError, Scope
 from splicewright.store.errands import PATIENCE, CancelledError, Errand, Errands, LostError
 from splicewright.store.sql import SqlRegister, open_register
 
@@ -96,10 +96,26 @@ class Worker:
             except SplicewrightError as error:
                 _LOG.warning("errand %s could not be given back: %s", errand.errand, error)
 
+    def _asker(self, errand: Errand) -> Actor:
+        """Who asked, with the role they have now: it may have changed while the errand waited.
+
+        Raises
+        ------
+        InputError
+            Their account was closed meanwhile.
+        """
+        if errand.account is None:
+            return CONSOLE
+        there = self._register.accounts().account(errand.account)
+        if there is None or there.closed is not None:
+            raise InputError(Fault("account", f"{errand.by}'s account is closed; nothing was done"))
+        return Actor(there.account, errand.by, there.role, frozenset({Scope.RECORD}))
+
     def _do(self, errand: Errand, life: _Life) -> None:
         try:
             given = self.errands.given(errand.errand)
-            answer, file = do(self._register, errand, given, self._clock(), life.tell)
+            register = self._register.said_by(self._asker(errand))
+            answer, file = do(register, errand, given, self._clock(), life.tell)
             life.end()
             self.errands.finish(errand, answer, file)
         except CancelledError:

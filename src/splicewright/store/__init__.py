@@ -12,6 +12,7 @@ from splicewright.store.accounts import (
     Token,
     Units,
 )
+from splicewright.store.authority import CONSOLE, NOBODY, Actor
 from splicewright.store.facts import Correction, Fact, Stored, typed_value
 from splicewright.store.kinds import Stream, What
 from splicewright.store.plant_facts import PersonRole
@@ -21,6 +22,7 @@ from splicewright.store.refusals import (
     ConflictError,
     DamagedError,
     FullError,
+    NotAllowedError,
     TooOftenError,
 )
 from splicewright.store.register import (
@@ -34,9 +36,12 @@ from splicewright.store.register import (
 )
 
 __all__ = [
+    "CONSOLE",
+    "NOBODY",
     "Account",
     "AccountChange",
     "Accounts",
+    "Actor",
     "BusyError",
     "Change",
     "ConflictError",
@@ -50,6 +55,7 @@ __all__ = [
     "Invitation",
     "Key",
     "LeftItem",
+    "NotAllowedError",
     "PersonRole",
     "Receipt",
     "Register",

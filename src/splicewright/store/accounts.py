@@ -27,6 +27,7 @@ class Change(StrEnum):
     """What happened to an account."""
 
     INVITED = "invited"
+    REVOKED = "invitation revoked"
     JOINED = "joined"
     RENAMED = "name changed"
     ROLE = "role changed"
@@ -84,21 +85,34 @@ class Session:
 
     csrf : secret that forms of this session carry; 32 bytes
     token : a new token that the device must use from now on; None keeps the one it has
+    device : what the device shows when it signs in again, as one that did before; "" when it has it
     """
 
     account: Account
     csrf: bytes
     token: str | None = None
+    device: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Invitation:
-    """A one-time link that makes an account, or gives `account` a new password."""
+    """A one-time link that makes an account, or gives `account` a new password.
+
+    by : who made it; None: the console
+    digest : of its secret; nobody can tell the secret from it
+    """
 
     name: str
     role: PersonRole
     until: datetime
     account: UUID | None = None
+    by: UUID | None = None
+    digest: bytes = b""
+
+    @property
+    def id(self) -> UUID:
+        """By what it is revoked."""
+        return UUID(bytes=self.digest[:16])
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +167,7 @@ class Accounts(Protocol):
     def account(self, account: UUID) -> Account | None:
         """One account."""
 
-    def sign_in(self, login: str, password: str, address: str) -> Session | None:
+    def sign_in(self, login: str, password: str, address: str, device: str = "") -> Session | None:
         """Begin a session; None when name and password do not belong together.
 
         The session's `token` is the device's secret.
@@ -162,6 +176,8 @@ class Accounts(Protocol):
         ----------
         login, password : as typed
         address : where the try came from, to count tries
+        device : what an earlier session of this account gave this device (`Session.device`): its
+            tries are counted by themselves, so that nobody elsewhere can keep it out
 
         Raises
         ------
@@ -171,6 +187,12 @@ class Accounts(Protocol):
 
     def session(self, token: str) -> Session | None:
         """The session of a device's token; None when it ended. May give a new token."""
+
+    def device_of(self, account: UUID) -> str:
+        """A sign for a device on which somebody has just set the account's password."""
+
+    def was_ended(self, token: str) -> bool:
+        """Whether the session of a token was ended by somebody, not only left unused."""
 
     def sign_out(self, token: str) -> None:
         """End the session of a token."""
@@ -193,16 +215,25 @@ class Accounts(Protocol):
     def invitation(self, secret: str) -> Invitation | None:
         """An invitation that can still be used."""
 
+    def invitations(self) -> tuple[Invitation, ...]:
+        """All invitations that can still be used, the newest first."""
+
+    def revoke_invitation(self, invitation: UUID, by: UUID | None) -> None:
+        """End an invitation by its id."""
+
     def accept(self, secret: str, login: str, password: str) -> Account:
         """Use an invitation: make the account, or give it its new password.
 
         Raises
         ------
         InputError
-            The invitation was used or is too old, the login is taken, the password too weak.
+            The invitation was used or is too old, whoever made it may not let people in any more,
+            the login is taken, the password too weak.
         """
 
-    def change_password(self, account: UUID, old: str, new: str, address: str) -> None:
+    def change_password(
+        self, account: UUID, old: str, new: str, address: str, device: str = ""
+    ) -> None:
         """Change one's own password; all sessions of the account end.
 
         Raises

@@ -1,24 +1,46 @@
-"""Appending facts within one transaction: each once, in order, chained, with what it changes."""
+"""Appending facts within one transaction: each once, in order, chained, with what it changes.
+
+Every door meets here, so authority is asked here (`store.authority`): of the kind before anything
+is looked up, of the thing's state fact by fact, and of what is true afterwards.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 from sqlalchemy import Connection, insert, select, update
 
 from splicewright.errors import Fault, InputError
+from splicewright.store.authority import (
+    Actor,
+    Asked,
+    Guarded,
+    by_kind,
+    in_state,
+    is_barred,
+    loosened,
+    reason_of,
+)
+from splicewright.store.contents import unpack
 from splicewright.store.deriving import amend, derive
 from splicewright.store.facts import Correction, Fact, Stored, canonical, link
-from splicewright.store.joint_facts import JointAssessed, JointPlanned, PhotoAdded
+from splicewright.store.job_facts import SignedOff
+from splicewright.store.job_sheet import job_sheet
+from splicewright.store.job_view import invented, keeps_open, kept_plan
+from splicewright.store.joint_facts import JointAssessed, JointPlanned, PhotoAdded, Task
 from splicewright.store.kinds import Stream, What, kind_of
 from splicewright.store.plant_facts import ConveyorRecorded, FastenersRecorded
-from splicewright.store.present import SubjectNow
-from splicewright.store.refusals import ConflictError
+from splicewright.store.present import DueNow, JobNow, JointNow, State, SubjectNow
+from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.sql_present import SqlPresent, subject_version
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
 
 AT_ONCE = 400
 """Ids in one query: SQLite of old takes up to 999 parameters."""
@@ -27,9 +49,10 @@ AT_ONCE = 400
 class Appending:
     """One call of `append`; lives as long as its transaction, which holds the write lock."""
 
-    def __init__(self, connection: Connection, now: datetime) -> None:
+    def __init__(self, connection: Connection, now: datetime, actor: Actor) -> None:
         self._connection = connection
         self._now = now
+        self._actor = actor
         self._present = SqlPresent(connection)
         self._new: dict[UUID, Stored] = {}
         self._bodies: dict[UUID, str] = {}
@@ -42,6 +65,8 @@ class Appending:
         checked = [canonical(fact) for fact in facts]
         receipts = self._already([fact.id for _, fact in checked], dict(_unlike(checked)))
         fresh = {fact.id: (body, fact) for body, fact in checked if fact.id not in receipts}
+        for _, fact in fresh.values():
+            _refuse(by_kind(self._actor, fact))
         self._refuse_stale(fresh, seen, receipts)
         for body, fact in self._in_order(list(fresh.values())):
             receipts[fact.id] = self._append(body, fact)
@@ -176,17 +201,93 @@ class Appending:
         self._connection.execute(
             insert(FACTS), [fact_values(s, self._bodies[s.fact.id]) for s in self._new.values()]
         )
-        corrected = {}
+        corrected, before = {}, dict[UUID, Guarded]()
+        reasons: dict[UUID, list[str]] = {}
         for stored in self._new.values():
+            fact = stored.fact
+            if fact.stream is Stream.JOINT:
+                before.setdefault(fact.subject, self._guarded(fact.subject))
+                reasons.setdefault(fact.subject, []).append(reason_of(fact.what))
+            self._refuse_by_state(stored)
             derive(stored, self._present)
-            if isinstance(stored.fact.what, Correction):
-                corrected[stored.fact.subject] = stored.fact.stream
+            if isinstance(fact.what, Correction):
+                corrected[fact.subject] = fact.stream
         for subject, stream in corrected.items():
             self._present.forget(subject, stream)
             for stored in amend(read_stream(self._connection, subject)):
                 derive(stored, self._present)
+        for joint, was in before.items():
+            after = self._guarded(joint, tuple(reasons[joint]))
+            _refuse(loosened(self._actor, was, after))
         self._present.flush()
         self._connection.execute(update(REGISTER).values(seq=self._seq, hash=self._hash))
+
+    # Authority
+
+    def _refuse_by_state(self, stored: Stored) -> None:
+        fact, what = stored.fact, stored.fact.what
+        corrected: tuple[What, ...] = ()
+        said: What | None = what
+        if isinstance(what, Correction):
+            said = what.instead
+            corrected = self._said(what.corrects)
+        joint = self._present.get(JointNow, fact.subject) if fact.stream is Stream.JOINT else None
+        job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
+        asked = Asked(fact, self._now, corrected, joint, job)
+        _refuse(in_state(self._actor, asked))
+        if job is None or said is None:
+            return
+        fault = invented(said, lambda: self._plans(job))
+        if fault is not None:
+            raise InputError(fault)
+        if isinstance(what, SignedOff) and what.closes:
+            told = [s for s in read_stream(self._connection, job.job) if s.seq < stored.seq]
+            plan = next(self._plans(job), None)
+            points = keeps_open(plan, job_sheet(amend(told)))
+            if points:
+                raise InputError(*(Fault("what.closes", point) for point in points))
+
+    def _said(self, id_: UUID) -> tuple[What, ...]:
+        """What a fact said first, and what counts of it now."""
+        query = select(FACTS).where((FACTS.c.id == id_) | (FACTS.c.corrects == id_))
+        found = self._connection.execute(query.order_by(FACTS.c.seq))
+        target = amend([s for s in map(read_stored, found) if s.seq <= self._seq])[0]
+        return target.fact.what, target.what
+
+    def _plans(self, job: JobNow) -> Iterator[JointPlan]:
+        """The plan of a job's joint, then those that it had before."""
+        joint = self._present.get(JointNow, job.joint) if job.joint is not None else None
+        if joint is None or joint.plan is None:
+            return
+        yield self._plan(joint.plan)
+        planned = [s.what for s in amend(read_stream(self._connection, joint.joint))]
+        before = [w.plan for w in planned if isinstance(w, JointPlanned) and w.plan]
+        for digest in dict.fromkeys(d for d in before[::-1] if d != joint.plan):
+            yield self._plan(digest)
+
+    def _plan(self, digest: str) -> JointPlan:
+        def _read() -> bytes:
+            query = select(CONTENTS.c.data, CONTENTS.c.packed).where(CONTENTS.c.digest == digest)
+            row = self._connection.execute(query).one()
+            data = unpack(row.data, row.packed)
+            if data is None:
+                msg = f"content {digest[:12]}... is not what was kept; check with register verify"
+                raise DamagedError(msg)
+            return data
+
+        return kept_plan(digest, _read)
+
+    def _guarded(self, subject: UUID, reasons: tuple[str, ...] = ()) -> Guarded:
+        joint = self._present.get(JointNow, subject)
+        due = self._present.get(DueNow, subject, Task.RENEW)
+        gone = joint is not None and joint.state is State.REMOVED
+        renew = due.due if due is not None else None
+        return Guarded(is_barred(joint), renew, gone, reasons)
+
+
+def _refuse(fault: Fault | None) -> None:
+    if fault is not None:
+        raise NotAllowedError(fault)
 
 
 def fact_values(stored: Stored, body: str) -> dict[str, object]:

@@ -15,7 +15,6 @@ import json
 import os
 import sqlite3
 import tempfile
-import zlib
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -26,36 +25,14 @@ from sqlalchemy import Connection, Engine, func, insert, select, update
 from splicewright.errors import Fault, InputError, OutputError
 from splicewright.store import opening
 from splicewright.store.appending import fact_values
+from splicewright.store.contents import content_values, unpack
 from splicewright.store.facts import FIRST_HASH, Fact, Stored, link, microseconds
 from splicewright.store.register import LARGEST_CONTENT, MEDIA_TYPES, Head
 from splicewright.store.schema import CONTENTS, FACTS, REGISTER
 
 DUMP_FORMAT = 1
-_TEXTS = {"application/json", "application/toml"}
 _PAGE = 1000
 _LONGEST_LINE = 2 * LARGEST_CONTENT
-
-
-def content_values(digest: str, media_type: str, data: bytes) -> dict[str, object]:
-    """A content as a row of `contents`; texts are packed, they shrink to a tenth."""
-    packed = media_type in _TEXTS
-    stored = zlib.compress(data) if packed else data
-    return {
-        "digest": digest, "media_type": media_type, "size": len(data), "packed": packed,
-        "data": stored,
-    }  # fmt: skip
-
-
-def unpack(data: bytes, packed: bool) -> bytes | None:
-    """What was kept; None when it cannot be unpacked or is larger than what is ever kept."""
-    if not packed:
-        return bytes(data)
-    unpacker = zlib.decompressobj()
-    try:
-        text = unpacker.decompress(data, LARGEST_CONTENT)
-    except zlib.error:
-        return None
-    return text if unpacker.eof else None
 
 
 def dump(connection: Connection) -> Iterator[str]:

@@ -38,7 +38,7 @@ from splicewright.store.present import (
 )
 
 R = TypeVar("R", bound=Row)
-_MUST_NOT_RUN = "the last inspection found that it must not run"
+_MUST_NOT_RUN = "an inspection found that it must not run"
 
 
 class Present(Protocol):
@@ -265,13 +265,22 @@ def _(what: joint_facts.JointSeen, stored: Stored, present: Present) -> None:
 @_derive.register
 def _(what: joint_facts.InspectionClosed, stored: Stored, present: Present) -> None:
     joint = present.get(JointNow, what.joint)
-    if joint is None or (joint.inspected is not None and joint.inspected > stored.when):
-        return  # an older round that arrived late
-    present.put(replace(joint, inspected=stored.when, can_run=what.can_run))
+    if joint is None:
+        return
+    if joint.inspected is not None and joint.inspected > stored.when:
+        # An older round that arrived late; that it must not run still counts, unless somebody
+        # decided later that it may; of a phone whose clock was wrong nobody knows.
+        if what.can_run is False and (joint.can_run is None or stored.odd_date):
+            present.put(replace(joint, can_run=False))
+            _renew_at_once(joint, stored.when, present)
+        return
+    # An inspection that leaves it open takes back nothing: the joint still must not run.
+    barred = joint.can_run is False and what.can_run is None
+    present.put(replace(joint, inspected=stored.when, can_run=False if barred else what.can_run))
     if joint.state is State.REMOVED:
         return
     if what.can_run is False:
-        present.put(DueNow(joint.joint, joint.conveyor, Task.RENEW, stored.when, _MUST_NOT_RUN))
+        _renew_at_once(joint, stored.when, present)
     if what.can_run is True:
         due = present.get(DueNow, joint.joint, Task.RENEW)
         if due is not None and due.why == _MUST_NOT_RUN:
@@ -377,6 +386,14 @@ def _standing(row: DeviationNow, value: float) -> Standing:
 
 def _unless_removed(joint: JointNow, state: State) -> State:
     return State.REMOVED if joint.state is State.REMOVED else state
+
+
+def _renew_at_once(joint: JointNow, found: datetime, present: Present) -> None:
+    """Renewing is due since it was found that the joint must not run, or since longer."""
+    if joint.state is not State.REMOVED:
+        there = present.get(DueNow, joint.joint, Task.RENEW)
+        since = found if there is None else min(found, there.due)
+        present.put(DueNow(joint.joint, joint.conveyor, Task.RENEW, since, _MUST_NOT_RUN))
 
 
 def _due_after(

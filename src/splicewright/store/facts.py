@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -26,6 +26,10 @@ FORMAT = 1
 """Version of the JSON form of a fact."""
 LARGEST = 64_000
 """Bytes of one fact's JSON; plans, files and photographs are kept beside it by their digest."""
+IMPORTED = "import of "
+"""How the device of an imported fact begins."""
+_AT_A_DESK = {"page", "desk", "accounts"}
+_AHEAD, _WAITED = timedelta(days=1), timedelta(days=30)
 FIRST_HASH = bytes(32)
 """What the first fact's hash is chained to."""
 
@@ -142,6 +146,18 @@ class Stored:
         A device whose clock runs ahead cannot push due work into the future.
         """
         return min(self.fact.at, self.received)
+
+    @property
+    def odd_date(self) -> bool:
+        """Whether its date is far from its arrival: a phone's clock was wrong, or it waited long.
+
+        A table of the years before the register is as it should be, and so is what a page says of
+        a day long past.
+        """
+        ahead, waited = self.fact.at - self.received, self.received - self.fact.at
+        device = self.fact.device
+        live = device not in _AT_A_DESK and not device.startswith(IMPORTED)
+        return live and self.fact.person is not None and (ahead > _AHEAD or waited > _WAITED)
 
     def amended(self, correction: Correction) -> Stored:
         """The same with a correction applied."""

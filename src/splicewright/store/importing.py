@@ -115,9 +115,11 @@ class _Row:
 class Importing:
     """Turns rows into facts against what a register knows."""
 
-    def __init__(self, register: Register, by: str, device: str, now: datetime) -> None:
+    def __init__(
+        self, register: Register, by: str, device: str, now: datetime, person: UUID | None = None
+    ) -> None:
         self._register = register
-        self._by, self._device, self._now = by, device, now
+        self._by, self._device, self._now, self._person = by, device, now, person
         self._sites = {site.name: site for site in register.sites()}
         self._conveyors = {(c.site, c.name): c for c in register.conveyors()}
         self._same: Counter[str] = Counter()
@@ -177,7 +179,7 @@ class Importing:
         key = json.dumps([said["at"], said["kind"], said["what"]], sort_keys=True)
         self._same[key] += 1
         id_ = uuid5(_FROM_TABLE, f"{key}{self._same[key]}")
-        return Fact(id_, checked.at, self._by, checked.what, device=self._device)
+        return Fact(id_, checked.at, self._by, checked.what, self._person, self._device)
 
     def _site(self, row: _Row) -> SiteNow | None:
         name = row.text("site")

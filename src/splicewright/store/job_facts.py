@@ -23,6 +23,21 @@ from splicewright.store.kinds import (
 
 Boxes = Annotated[int, Field(ge=1, le=1000)]
 Version = Annotated[int, Field(ge=0, lt=2**63)]
+PARTS = "parts"
+"""Step under which parts are ticked off that were picked; it stands in no plan."""
+SIGN_OFFS = {
+    "I built it": "I built this joint by this plan. What I wrote down is what I measured and did.",
+    "I checked it, I did not build it": "I did not build this joint. I have looked at it and at "
+    "what is written down here.",
+    "I answer for the job": "The hold points of this job are signed, and I have read what is "
+    "written down here.",
+}
+"""As what somebody signs a job off, and the statement they read."""
+DEVIATION = (
+    "I have seen this value and its limit. I answer for leaving it so, and for what is to be done "
+    "about it. The limit stays as it is, and nothing here says that the joint may run."
+)
+"""What the signer of a deviation reads."""
 
 
 @fact_kind("job opened", Stream.JOB, begins=True)

@@ -145,9 +145,13 @@ class JointBuilt(What):
 @fact_kind("joint put to work", Stream.JOINT)
 @dataclass(frozen=True, slots=True)
 class JointPutToWork(What):
-    """The belt runs on this joint, for the first time or again."""
+    """The belt runs on this joint, for the first time or again.
+
+    why : it may, when it was suspended or an inspection had found that it must not run
+    """
 
     joint: UUID
+    why: Text = ""
 
 
 @fact_kind("joint suspended", Stream.JOINT)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
+import hmac
 import secrets
 import threading
 import unicodedata
@@ -49,9 +51,28 @@ class Passwords:
             return self._hasher.verify(kept, password)
         return False
 
+    def device_of(self, kept: str) -> str:
+        """A new sign for a device that signed in: only whoever has the kept hash can make one.
+
+        It ends when the password changes.
+        """
+        nonce = secrets.token_urlsafe(18)
+        return f"{nonce}.{_mark(kept, nonce)}"
+
+    def knows(self, kept: str | None, device: str) -> str:
+        """What tells this device from others, when it signed in with this password before."""
+        nonce, _, mark = device.partition(".")
+        if kept is None or not nonce or not device.isascii():
+            return ""
+        return nonce if hmac.compare_digest(_mark(kept, nonce), mark) else ""
+
     def outdated(self, kept: str) -> bool:
         """Whether a kept hash was made with other settings than those of today."""
         return self._hasher.check_needs_rehash(kept)
+
+
+def _mark(kept: str, nonce: str) -> str:
+    return hmac.new(kept.encode(), b"device " + nonce.encode(), hashlib.sha256).hexdigest()
 
 
 def checked_name(name: str, key: str = "name") -> str:

@@ -1,6 +1,8 @@
 """What the register refuses, beside faults of input.
 
 SplicewrightError
+├── InputError
+│   └── NotAllowedError  whoever says it may not; the sentence says who may
 ├── ConflictError   the fact meets another that says otherwise; a person must look
 ├── BusyError       not now: locked, or the server is away; sending again is harmless
 ├── FullError       the disk took nothing more; nothing was recorded
@@ -12,7 +14,11 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from splicewright.errors import SplicewrightError
+from splicewright.errors import InputError, SplicewrightError
+
+
+class NotAllowedError(InputError):
+    """Somebody's role, or a program's key, does not let them say this (`store.authority`)."""
 
 
 class ConflictError(SplicewrightError):

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Protocol
 from uuid import UUID
 
+from splicewright.store.authority import Actor
 from splicewright.store.facts import Fact, Stored
 from splicewright.store.joint_facts import Task
 from splicewright.store.present import (
@@ -114,6 +115,9 @@ class Verified:
 class Register(Protocol):
     """All that can be done with a register. Errors: see `store.refusals` and `InputError`."""
 
+    def said_by(self, actor: Actor) -> Register:
+        """The same register, for what this actor records: what they may not say is refused."""
+
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
         """Record facts, all or none; when this returns they are safe on the disk.
 
@@ -129,6 +133,8 @@ class Register(Protocol):
         ------
         InputError
             A fact holds what it must not, or names what the register does not know.
+        NotAllowedError
+            The actor may not say it (`store.authority`).
         ConflictError
             A known id with other content, or a thing changed since it was seen.
         BusyError, FullError

@@ -54,7 +54,7 @@ from splicewright.store.present import (
 
 REVISION = "0005"
 """The newest migration."""
-DERIVATION = 2
+DERIVATION = 3
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {

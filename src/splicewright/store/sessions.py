@@ -25,7 +25,18 @@ USED_TOLD = timedelta(minutes=5)
 """How stale `used` may be: not every look at a page writes to the database."""
 WINDOW = timedelta(minutes=15)
 TRIES_OF_BOTH, TRIES_OF_LOGIN, TRIES_OF_ADDRESS = 5, 30, 50
-"""Failed tries in the window: of one name from one address, of one name, from one address."""
+"""Failed tries in the window: of one name from one address, of one name, from one address.
+
+Of one name from everywhere they are only slowed down after that: a stranger who tries wrong
+passwords on purpose shall lock nobody out.
+"""
+SLOWED = timedelta(seconds=30)
+"""Between two tries of such a name."""
+TRIES_OF_DEVICE = 10
+"""Of a device that signed in before; nobody else's tries count against it."""
+KEPT_FOR = timedelta(days=90)
+"""How long a session that nobody ended is remembered: a phone that comes back later is told."""
+_DEVICE = "device "
 
 
 def digest(secret: str) -> bytes:
@@ -37,7 +48,7 @@ def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, by
     """A new session: its token and its CSRF secret."""
     token, csrf = secrets.token_urlsafe(32), secrets.token_bytes(32)
     connection.execute(delete(SESSIONS).where(
-        or_(SESSIONS.c.used < now - IDLE, SESSIONS.c.began < now - LONGEST)
+        or_(SESSIONS.c.used < now - KEPT_FOR, SESSIONS.c.began < now - KEPT_FOR)
     ))  # fmt: skip
     connection.execute(
         insert(SESSIONS).values(
@@ -115,8 +126,17 @@ def end_all(connection: Connection, account: UUID) -> None:
     connection.execute(delete(SESSIONS).where(SESSIONS.c.account == account))
 
 
-def count_try(connection: Connection, login: str, address: str, now: datetime) -> UUID:
+def is_there(connection: Connection, token: str) -> bool:
+    """Whether a token's session is remembered, though it may have been left unused too long."""
+    return connection.execute(_FIND, {"kept": digest(token)}).first() is not None
+
+
+def count_try(
+    connection: Connection, login: str, address: str, now: datetime, device: str = ""
+) -> UUID:
     """Count a try before its password is looked at, so that tries side by side all count.
+
+    device : what tells it from others when it signed in as this name before, else ""
 
     Raises
     ------
@@ -125,20 +145,28 @@ def count_try(connection: Connection, login: str, address: str, now: datetime) -
     """
     connection.execute(delete(TRIES).where(TRIES.c.at < now - WINDOW))
     name = digest(login)
-    for most, rule in (
-        (TRIES_OF_BOTH, (TRIES.c.login == name) & (TRIES.c.address == address)),
-        (TRIES_OF_LOGIN, TRIES.c.login == name),
-        (TRIES_OF_ADDRESS, TRIES.c.address == address),
-    ):
-        count, first = connection.execute(
-            select(func.count(), func.min(TRIES.c.at)).where(rule)
+    mine, strange = TRIES.c.login == name, ~TRIES.c.address.startswith(_DEVICE)
+    if device:
+        address = f"{_DEVICE}{device}"
+        _limit(connection, mine & (TRIES.c.address == address), TRIES_OF_DEVICE, now)
+    else:
+        _limit(connection, mine & (TRIES.c.address == address), TRIES_OF_BOTH, now)
+        _limit(connection, TRIES.c.address == address, TRIES_OF_ADDRESS, now)
+        count, last = connection.execute(
+            select(func.count(), func.max(TRIES.c.at)).where(mine & strange)
         ).one()
-        if count >= most:
-            raise TooOftenError((first + WINDOW - now).total_seconds())
+        if count >= TRIES_OF_LOGIN and now - last < SLOWED:
+            raise TooOftenError((last + SLOWED - now).total_seconds())
     this = uuid4()
     connection.execute(insert(TRIES).values({"try": this, "login": name, "address": address,
                                              "at": now}))  # fmt: skip
     return this
+
+
+def _limit(connection: Connection, rule: Any, most: int, now: datetime) -> None:
+    count, first = connection.execute(select(func.count(), func.min(TRIES.c.at)).where(rule)).one()
+    if count >= most:
+        raise TooOftenError((first + WINDOW - now).total_seconds())
 
 
 def forget_try(connection: Connection, this: UUID) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import copy
 import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
@@ -10,11 +11,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Engine, Select, insert, select, tuple_
+from sqlalchemy import Connection, Engine, Select, insert, select, tuple_
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import copying, opening, verifying
 from splicewright.store.appending import AT_ONCE, Appending, read_stored, read_stream
+from splicewright.store.authority import CONSOLE, NOBODY, Actor
+from splicewright.store.contents import content_values, unpack
 from splicewright.store.deriving import amend
 from splicewright.store.errands import PATIENCE, Errands
 from splicewright.store.facts import Fact, Stored
@@ -61,7 +64,7 @@ if TYPE_CHECKING:
     from splicewright.store.sql_accounts import SqlAccounts
 
 R = TypeVar("R", bound=Row)
-_Call = tuple[Sequence[Fact], Mapping[UUID, int]]
+_Call = tuple[Sequence[Fact], Mapping[UUID, int], Actor]
 MOST_FACTS = 10_000
 """Facts of one call."""
 
@@ -123,6 +126,13 @@ class SqlRegister:
         self._writer = opening.writing(engine)
         self._clock = clock
         self._gathering = Gathering(self._append_together)
+        self._actor = CONSOLE
+
+    def said_by(self, actor: Actor) -> SqlRegister:
+        """The same register, for what this actor records."""
+        theirs = copy.copy(self)
+        theirs._actor = actor
+        return theirs
 
     def __enter__(self) -> SqlRegister:
         return self
@@ -160,25 +170,34 @@ class SqlRegister:
 
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
         """Record facts; see `Register.append`."""
+        if self._actor is NOBODY:
+            msg = "facts are recorded through `said_by`, so that authority is known"
+            raise RuntimeError(msg)
         if not facts:
             return ()
         if len(facts) > MOST_FACTS:
             say = f"{len(facts)} facts at once; accepted is up to {MOST_FACTS}"
             raise InputError(Fault("", say))
-        return self._gathering.do((facts, seen or {}))
+        return self._gathering.do((facts, seen or {}, self._actor))
 
     def _append_together(self, calls: Sequence[_Call]) -> list[tuple[Receipt, ...] | Exception]:
         outcomes: list[tuple[Receipt, ...] | Exception] = []
-        with opening.said_plainly(), self._writer.begin() as connection:
-            for facts, seen in calls:
-                alone = contextlib.nullcontext() if len(calls) == 1 else connection.begin_nested()
-                try:
-                    with alone:
-                        now = self._clock().astimezone(UTC)
-                        outcomes.append(Appending(connection, now).run(facts, seen))
-                except (InputError, ConflictError) as error:
-                    outcomes.append(error)  # its savepoint took back what it began
+        with opening.said_plainly():
+            if len(calls) == 1:  # refused, it takes the transaction back, which holds nothing else
+                with self._writer.begin() as connection:
+                    return [self._append_one(connection, calls[0])]
+            with self._writer.begin() as connection:
+                for call in calls:
+                    try:
+                        with connection.begin_nested():
+                            outcomes.append(self._append_one(connection, call))
+                    except (InputError, ConflictError) as error:
+                        outcomes.append(error)  # its savepoint took back what it began
         return outcomes
+
+    def _append_one(self, connection: Connection, call: _Call) -> tuple[Receipt, ...]:
+        facts, seen, actor = call
+        return Appending(connection, self._clock().astimezone(UTC), actor).run(facts, seen)
 
     def keep(self, data: bytes, media_type: str) -> str:
         """Keep a content; see `Register.keep`."""
@@ -199,9 +218,7 @@ class SqlRegister:
                 # Two clients may keep the same photograph at once: the second waits here.
                 connection.execute(select(REGISTER.c.seq).with_for_update())
             if connection.execute(query).first() is None:
-                connection.execute(
-                    insert(CONTENTS), [copying.content_values(digest, media_type, data)]
-                )
+                connection.execute(insert(CONTENTS), [content_values(digest, media_type, data)])
         return digest
 
     # Facts out
@@ -211,7 +228,7 @@ class SqlRegister:
         found = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
         if found is None:
             raise InputError(Fault("digest", f"the register keeps no content {digest[:12]}..."))
-        data = copying.unpack(found.data, found.packed)
+        data = unpack(found.data, found.packed)
         if data is None or hashlib.sha256(data).hexdigest() != digest:
             msg = f"content {digest[:12]}... is not what was kept; check with register verify"
             raise DamagedError(msg)

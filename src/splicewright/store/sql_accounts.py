@@ -5,15 +5,15 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Callable, Collection, Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
 from sqlalchemy import Connection, Engine, func, insert, select, text, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store import keys, opening, sessions
-from splicewright.store.account_tables import ACCOUNTS, CHANGES, INVITATIONS
+from splicewright.store import invitations, keys, opening, sessions
+from splicewright.store.account_tables import ACCOUNTS, CHANGES
 from splicewright.store.accounts import (
     Account,
     AccountChange,
@@ -35,7 +35,6 @@ from splicewright.store.passwords import (
 from splicewright.store.plant_facts import PersonRole
 from splicewright.store.refusals import BusyError, FullError
 
-INVITATION_LASTS = timedelta(days=7)
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
 
@@ -86,14 +85,15 @@ class SqlAccounts:
 
     # Signing in
 
-    def sign_in(self, login: str, password: str, address: str) -> Session | None:
+    def sign_in(self, login: str, password: str, address: str, device: str = "") -> Session | None:
         """Begin a session; see `Accounts.sign_in`."""
         key = login_key(login)
+        query = select(ACCOUNTS).where(ACCOUNTS.c.login == key)
         with self._writing() as connection:
-            this = sessions.count_try(connection, key, address, self._now())
-            query = select(ACCOUNTS).where(ACCOUNTS.c.login == key)
             row = connection.execute(query).first()
-        kept: str | None = row.password if row is not None else None
+            kept: str | None = row.password if row is not None else None
+            known = self._passwords.knows(kept, device)
+            this = sessions.count_try(connection, key, address, self._now(), known)
         if not self._passwords.match(kept, password) or kept is None:
             return None
         renewed = self._passwords.hashed(password) if self._passwords.outdated(kept) else None
@@ -107,7 +107,9 @@ class SqlAccounts:
                 self._set(connection, row.account, password=renewed)
             token, csrf = sessions.begin(connection, row.account, self._now())
             self._log(connection, Change.SIGNED_IN, row.account, row.account)
-            return Session(_account(row), csrf, token)
+            # Its sign goes with the password that is kept from now on.
+            sign = device if known and not renewed else self._passwords.device_of(renewed or kept)
+            return Session(_account(row), csrf, token, sign)
 
     def session(self, token: str) -> Session | None:
         """The session of a device's token; see `Accounts.session`."""
@@ -125,6 +127,17 @@ class SqlAccounts:
             with self._writing() as connection:
                 new = sessions.touch(connection, token, now)
         return Session(account, csrf, new)
+
+    def device_of(self, account: UUID) -> str:
+        """A sign for a device on which the account's password was just set."""
+        with opening.reading(self._engine) as connection:
+            query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
+            return self._passwords.device_of(connection.execute(query).scalar_one())
+
+    def was_ended(self, token: str) -> bool:
+        """Whether the session of a token was ended by somebody."""
+        with opening.reading(self._engine) as connection:
+            return not sessions.is_there(connection, token)
 
     def sign_out(self, token: str) -> None:
         """End the session of a token."""
@@ -153,12 +166,7 @@ class SqlAccounts:
             if account is not None:
                 there = _must_find(connection, account)
                 name, role = there.name, there.role
-            connection.execute(
-                insert(INVITATIONS).values(
-                    digest=sessions.digest(secret), name=name, role=role, account=account, by=by,
-                    made=now, until=now + INVITATION_LASTS,
-                )
-            )  # fmt: skip
+            invitations.make(connection, secret, name, role, account, by, now)
             note = f"{name} as {role.value}" if account is None else "to set a new password"
             self._log(connection, Change.INVITED, account, by, note)
         return secret
@@ -166,12 +174,24 @@ class SqlAccounts:
     def invitation(self, secret: str) -> Invitation | None:
         """An invitation that can still be used."""
         with opening.reading(self._engine) as connection:
-            row = _find_invitation(connection, secret, self._now())
-        return None if row is None else Invitation(row.name, row.role, row.until, row.account)
+            return invitations.find(connection, secret, self._now())
+
+    def invitations(self) -> tuple[Invitation, ...]:
+        """All invitations that can still be used, the newest first."""
+        with opening.reading(self._engine) as connection:
+            return invitations.usable(connection, self._now())
+
+    def revoke_invitation(self, invitation: UUID, by: UUID | None) -> None:
+        """End an invitation by its id."""
+        with self._writing() as connection:
+            ended = invitations.revoke(connection, invitation, self._now())
+            note = f"{ended.name} as {ended.role.value}" if ended.account is None else ""
+            self._log(connection, Change.REVOKED, ended.account, by, note)
 
     def accept(self, secret: str, login: str, password: str) -> Account:
         """Use an invitation; see `Accounts.accept`."""
-        gone = InputError(Fault("invitation", "was used already or is too old; ask for a new one"))
+        say = "was used already, is too old or was taken back; ask for a new one"
+        gone = InputError(Fault("invitation", say))
         there = self.invitation(secret)
         if there is None:
             raise gone
@@ -184,18 +204,12 @@ class SqlAccounts:
             raise InputError(*faults)
         kept = self._passwords.hashed(password)
         with self._writing() as connection:
-            row = _find_invitation(connection, secret, self._now())
+            row = invitations.find(connection, secret, self._now())
             if row is None:
                 raise gone
-            connection.execute(
-                update(INVITATIONS)
-                .where(INVITATIONS.c.digest == sessions.digest(secret))
-                .values(taken=self._now())
-            )
+            invitations.use(connection, row, self._now())
             if row.account is not None:
                 found = _must_find(connection, row.account)
-                if found.closed is not None:
-                    raise gone
                 self._set(connection, row.account, password=kept)
                 sessions.end_all(connection, row.account)
                 self._log(connection, Change.PASSWORD, row.account, row.account, "by invitation")
@@ -213,13 +227,16 @@ class SqlAccounts:
             self._log(connection, Change.JOINED, made.account, row.by, f"as {made.role.value}")
             return made
 
-    def change_password(self, account: UUID, old: str, new: str, address: str) -> None:
+    def change_password(
+        self, account: UUID, old: str, new: str, address: str, device: str = ""
+    ) -> None:
         """Change one's own password; see `Accounts.change_password`."""
         with self._writing() as connection:
             there = _must_find(connection, account)
-            this = sessions.count_try(connection, there.login, address, self._now())
             query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
             kept = connection.execute(query).scalar_one()
+            known = self._passwords.knows(kept, device)
+            this = sessions.count_try(connection, there.login, address, self._now(), known)
         if not self._passwords.match(kept, old):
             raise InputError(Fault("old", "is not your password"))
         faults = password_faults(new, (there.login, there.name))
@@ -241,6 +258,7 @@ class SqlAccounts:
             if role is not PersonRole.ADMIN:
                 _keep_an_admin(connection, there)
             self._set(connection, account, role=role)
+            invitations.end_of(connection, account, self._now())
             note = f"from {there.role.value} to {role.value}"
             self._log(connection, Change.ROLE, account, by, note)
 
@@ -265,6 +283,7 @@ class SqlAccounts:
             self._set(connection, account, closed=now)
             sessions.end_all(connection, account)
             keys.end_all(connection, account, now)
+            invitations.end_of(connection, account, now)
             self._log(connection, Change.CLOSED, account, by)
 
     def reopen_account(self, account: UUID, by: UUID | None) -> None:
@@ -369,13 +388,6 @@ def _must_find(connection: Connection, account: UUID) -> Account:
     if found is None:
         raise InputError(Fault("account", f"there is no account {account}"))
     return found
-
-
-def _find_invitation(connection: Connection, secret: str, now: datetime) -> Any:
-    row = connection.execute(
-        select(INVITATIONS).where(INVITATIONS.c.digest == sessions.digest(secret))
-    ).first()
-    return None if row is None or row.taken is not None or row.until <= now else row
 
 
 def _keep_an_admin(connection: Connection, account: Account) -> None:

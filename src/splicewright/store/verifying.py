@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, delete, func, select, update
 from splicewright.errors import InputError
 from splicewright.store import opening
 from splicewright.store.appending import fact_values, names_content, read_stored
-from splicewright.store.copying import unpack
+from splicewright.store.contents import unpack
 from splicewright.store.deriving import MemoryPresent, derive
 from splicewright.store.facts import FIRST_HASH, Correction, Fact, Stored, link
 from splicewright.store.present import KEYS, key_of

@@ -14,7 +14,7 @@ from splicewright.actions.study_recorded import as_file
 from splicewright.errors import Fault, InputError
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
 
 router = APIRouter()
 LARGEST = 1_000_000
@@ -78,7 +78,7 @@ def _record(
     try:
         with as_file(data, file.filename) as path:
             return record_conveyor(
-                room.register, path, by=who.name, person=who.account, now=room.now(),
+                said_by(request, who), path, by=who.name, person=who.account, now=room.now(),
                 device="page", only=only,
             )  # fmt: skip
     except InputError as error:

@@ -11,6 +11,7 @@ from fastapi import Request, Security
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from starlette.concurrency import run_in_threadpool
 
+from splicewright.store import Actor
 from splicewright.store.accounts import SCOPE_ROLES, Scope
 from splicewright.web.api_problems import NeedsScopeError, NeedsTokenError
 from splicewright.web.visiting import (
@@ -27,7 +28,8 @@ _bearer = HTTPBearer(
     scheme_name="token",
     description="A token made by an admin, on the page Tokens or with "
     "`splicewright register token`. It acts as its account, within its scopes: read, record "
-    "(facts, contents, errands), plan (conveyor files, plans, studies), admin (all of it).",
+    "(facts, contents, errands), plan (plans and studies; conveyor files and fastener ranges when "
+    "the account is a lead's), admin (all of it).",
 )
 
 
@@ -36,20 +38,22 @@ class Caller:
     """Who asks.
 
     account, name : as whom facts are recorded
-    scopes : what they may
-    signs : a person at a page, who may sign; a program may not
+    scopes : what a program's key allows; None for a person at a page, who may also sign
     """
 
     account: UUID
     name: str
     role: Role
-    scopes: frozenset[Scope]
-    signs: bool
+    scopes: frozenset[Scope] | None
+
+    @property
+    def actor(self) -> Actor:
+        """As whom they record."""
+        return Actor(self.account, self.name, self.role, self.scopes)
 
     def may(self, scope: Scope) -> bool:
         """Whether they may do what this scope allows; their role must reach it too."""
-        given = scope in self.scopes or Scope.ADMIN in self.scopes
-        return given and self.role.reaches(SCOPE_ROLES[scope])
+        return self.actor.holds(scope) and self.role.reaches(SCOPE_ROLES[scope])
 
 
 class NeedsScope:
@@ -86,7 +90,7 @@ def _find(request: Request, token: str) -> Caller | None:
         if key is None:
             return None
         account = key.account
-        return Caller(account.account, account.name, account.role, key.token.scopes, signs=False)
+        return Caller(account.account, account.name, account.role, key.token.scopes)
     visitor = find_visitor(request)
     if visitor is None:
         return None
@@ -95,4 +99,4 @@ def _find(request: Request, token: str) -> Caller | None:
     ):
         say = f"a page sends its session's secret with this; accepted is the header {HEADER}"
         raise NeedsScopeError(say)
-    return Caller(visitor.account, visitor.name, visitor.role, frozenset(Scope), signs=True)
+    return Caller(visitor.account, visitor.name, visitor.role, None)

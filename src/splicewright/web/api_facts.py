@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Annotated, Any, Literal
 from uuid import UUID
@@ -13,25 +12,23 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.keep_content import keep_content
-from splicewright.actions.leads_only import leads_only
 from splicewright.actions.record_facts import Outcome, record_sent
 from splicewright.errors import Fault, InputError
-from splicewright.store import Register, Stream
+from splicewright.store import Register
 from splicewright.store.accounts import Scope
-from splicewright.store.facts import from_data, to_data
+from splicewright.store.facts import to_data
 from splicewright.store.kinds import KINDS
 from splicewright.store.register import LARGEST_CONTENT, MEDIA_TYPES
 from splicewright.web.api_calling import Caller, needs_scope
 from splicewright.web.api_models import FactsOut, StoredOut
 from splicewright.web.api_problems import FaultOut, NotThereError, fault_out
-from splicewright.web.visiting import Role, room_of
+from splicewright.web.visiting import room_of
 
 router = APIRouter(tags=["facts"])
 Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
 Recorder = Annotated[Caller, Depends(needs_scope(Scope.RECORD))]
 MOST_FACTS = 500
 """Facts of one request."""
-_PLAN_KINDS = {"site added", "conveyor recorded"}
 _Digest = Annotated[str, Path(pattern="^[0-9a-f]{64}$", description="SHA-256, hexadecimal.")]
 _Version = Annotated[int, Field(ge=0, lt=2**63)]
 
@@ -76,9 +73,9 @@ class OutcomesOut(BaseModel):
 class KeptOut(BaseModel):
     """A content that is kept for good."""
 
-    digest: str = Field(description="SHA-256, hexadecimal.")
+    digest: str = Field(description="SHA-256 of what is kept, hexadecimal; facts name it.")
     media_type: str
-    size: int = Field(description="[byte]")
+    size: int = Field(description="Of what is kept [byte].")
 
 
 @router.get("/facts")
@@ -117,17 +114,9 @@ async def record(request: Request, caller: Recorder, sent: FactsIn) -> OutcomesO
 
 
 def _record(request: Request, caller: Caller, sent: FactsIn) -> OutcomesOut:
-    register = room_of(request).register
-    refused: dict[int, Outcome] = {}
-    taken: list[Any] = []
-    for number, item in enumerate(sent.facts):
-        fault = _not_theirs(register, caller, item)
-        if fault is None:
-            taken.append({"by": caller.name, "person": str(caller.account)} | item)
-        else:
-            refused[number] = Outcome(_id_of(item), "refused", None, (fault,))
-    answered = iter(record_sent(register, taken, sent.seen) if taken else ())
-    outcomes = [refused.get(n) or next(answered) for n in range(len(sent.facts))]
+    register = room_of(request).register.said_by(caller.actor)
+    own = {"by": caller.name, "person": str(caller.account)}
+    outcomes = record_sent(register, [own | item for item in sent.facts], sent.seen)
     return OutcomesOut(outcomes=[_outcome(outcome) for outcome in outcomes])
 
 
@@ -165,42 +154,24 @@ def content(request: Request, _: Reader, digest: _Digest) -> Response:
     },
 )
 async def keep(request: Request, _: Recorder, digest: _Digest) -> KeptOut:
-    """Keep a plan, conveyor file or photograph before the fact that names it; again is harmless."""
+    """Keep a plan, conveyor file or photograph before the fact that names it; again is harmless.
+
+    A photograph is decoded and written anew without place and camera: the answer's digest is that
+    of what is kept, and the one that a fact must name.
+    """
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     data = await request.body()
     if len(data) > LARGEST_CONTENT:
         most = LARGEST_CONTENT // 1_000_000
         raise InputError(Fault("content", f"is {len(data)} bytes; accepted is up to {most} MB"))
     register = room_of(request).register
-    await run_in_threadpool(keep_content, register, data, media_type, digest)
-    return KeptOut(digest=digest, media_type=media_type, size=len(data))
+    return await run_in_threadpool(_keep, register, data, media_type, digest)
 
 
-def _not_theirs(register: Register, caller: Caller, item: Mapping[str, Any]) -> Fault | None:
-    """Why this caller may not say this fact; what else is wrong with it is told later."""
-    for field, own in (("by", caller.name), ("person", str(caller.account))):
-        said = item.get(field)
-        if said is not None and said != own:
-            return Fault(field, f"is somebody else; accepted is {own!r}, or nothing")
-    kind = item.get("kind")
-    known = KINDS.get(kind) if isinstance(kind, str) else None
-    if known is not None and known.signed and not caller.signs:
-        return Fault("kind", f'"{kind}" is a signature; accepted is a person who signs at a page')
-    what = item.get("what")
-    about_people = kind == "correction" and isinstance(what, dict) and what.get("of") == "person"
-    if (known is not None and known.stream is Stream.PERSON) or about_people:
-        if not caller.may(Scope.ADMIN):
-            return Fault("kind", 'people and their roles need the scope "admin"')
-    elif kind in _PLAN_KINDS and not caller.may(Scope.PLAN):
-        return Fault("kind", f'"{kind}" needs the scope "plan"')
-    return None if caller.role.reaches(Role.LEAD) else _for_leads(register, item)
-
-
-def _for_leads(register: Register, item: Mapping[str, Any]) -> Fault | None:
-    try:
-        return leads_only(register, from_data({"by": "-"} | dict(item)).what)
-    except InputError:
-        return None  # told when it is recorded
+def _keep(register: Register, data: bytes, media_type: str, digest: str) -> KeptOut:
+    kept = keep_content(register, data, media_type, digest)
+    there = register.content(kept)
+    return KeptOut(digest=kept, media_type=there.media_type, size=len(there.data))
 
 
 def _outcome(outcome: Outcome) -> OutcomeOut:
@@ -212,10 +183,3 @@ def _outcome(outcome: Outcome) -> OutcomeOut:
         received=receipt.received if receipt is not None else None,
         faults=[fault_out(fault) for fault in outcome.faults],
     )
-
-
-def _id_of(item: Mapping[str, Any]) -> UUID | None:
-    try:
-        return UUID(item["id"])
-    except (TypeError, KeyError, ValueError, AttributeError):
-        return None

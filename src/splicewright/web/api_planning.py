@@ -326,8 +326,8 @@ def _record(
     room = room_of(request)
     with as_files({"conveyor.toml": sent.toml}) as folder:
         done = record_conveyor(
-            room.register, folder / "conveyor.toml", by=caller.name, now=room.now(),
-            device="api", person=caller.account, only=only,
+            room.register.said_by(caller.actor), folder / "conveyor.toml", by=caller.name,
+            now=room.now(), device="api", person=caller.account, only=only,
         )  # fmt: skip
     return RecordedConveyorOut.model_validate(done)
 

@@ -14,7 +14,14 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from splicewright.errors import Fault, InputError, OutputError
-from splicewright.store import BusyError, ConflictError, DamagedError, FullError, TooOftenError
+from splicewright.store import (
+    BusyError,
+    ConflictError,
+    DamagedError,
+    FullError,
+    NotAllowedError,
+    TooOftenError,
+)
 from splicewright.store.facts import sentence_of
 
 MEDIA_TYPE = "application/problem+json"
@@ -109,6 +116,7 @@ def listen(api: FastAPI) -> None:
     on(NeedsTokenError, _needs_token)
     on(NeedsScopeError, lambda e: problem(403, "Not allowed", [Fault("", e.sentence)]))
     on(NotThereError, lambda e: problem(404, "Not here", [e.fault]))
+    on(NotAllowedError, lambda e: problem(403, "Not allowed", e.faults))
     on(InputError, lambda e: problem(422, "This cannot be used", e.faults))
     on(RequestValidationError, _validation)
     on(ConflictError, lambda e: problem(409, "Somebody else was faster", [Fault("", str(e))]))

@@ -24,7 +24,7 @@ from splicewright.store.plant_facts import (
 from splicewright.store.present import BeltNow
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
 from splicewright.web.wear_limits import belt_limits
 
 router = APIRouter()
@@ -117,7 +117,7 @@ def _record(
     find_conveyor(room.register, conveyor)
     belt = next(iter(room.register.belts(conveyor)), None)
     try:
-        room.register.append(who.says(say(belt), room.now()))
+        said_by(request, who).append(who.says(say(belt), room.now()))
     except InputError as error:
         return _page(request, conveyor, error.faults)
     return RedirectResponse(f"/conveyors/{conveyor}/belt", 303)

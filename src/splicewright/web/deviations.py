@@ -9,11 +9,12 @@ from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.read_job import read_job
-from splicewright.actions.sign_deviation import STATEMENT, outside, sign_deviation
+from splicewright.actions.sign_deviation import outside, sign_deviation
 from splicewright.errors import Fault, InputError
+from splicewright.store.job_facts import DEVIATION
 from splicewright.web.job_state import job_state
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
 
 router = APIRouter()
 _Lead = Annotated[Visitor, Depends(needs(Role.LEAD))]
@@ -38,7 +39,7 @@ def sign(
         raise HTTPException(404)
     try:
         sign_deviation(
-            room.register, job, step, what, box, value, why, to_do, until, sent=_id(sent),
+            said_by(request, who), job, step, what, box, value, why, to_do, until, sent=_id(sent),
             by=who.name, now=room.now(), system=who.units, person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:
@@ -73,7 +74,7 @@ def _page(
         again=[t for t in found if t.signed is not None],
         signed=job_state(view, room.now(), who.units)["deviations"][::-1],
         steps=steps,
-        statement=STATEMENT,
+        statement=DEVIATION,
         faults=faults,
         typed=dict.fromkeys(("place", "why", "to_do", "until"), "") | (typed or {}),
         sent=uuid4(),

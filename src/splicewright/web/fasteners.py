@@ -12,7 +12,7 @@ from splicewright.actions.kept_files import kept_ranges
 from splicewright.actions.record_fasteners import drop_fasteners, record_fasteners
 from splicewright.errors import Fault, InputError
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 Anybody = Annotated[Visitor, Depends(visitor)]
@@ -32,8 +32,8 @@ def add(request: Request, site: UUID, who: Lead, file: UploadFile) -> Response:
     name = (file.filename or "the file")[:80]
     try:
         record_fasteners(
-            room.register, site, file.file.read(1_000_001), name, by=who.name, now=room.now(),
-            person=who.account, device="page",
+            said_by(request, who), site, file.file.read(1_000_001), name,
+            by=who.name, now=room.now(), person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:
         return _page(request, site, error.faults, 422)
@@ -47,8 +47,9 @@ def drop(
     """Record that the site does not plan with a range any more."""
     room = room_of(request)
     drop_fasteners(
-        room.register, site, range, by=who.name, now=room.now(), person=who.account, device="page"
-    )
+        said_by(request, who), site, range, by=who.name, now=room.now(), person=who.account,
+        device="page",
+    )  # fmt: skip
     return RedirectResponse(f"/sites/{site}/fasteners", 303)
 
 

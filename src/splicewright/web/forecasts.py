@@ -29,7 +29,7 @@ from splicewright.web.conveyor import find_conveyor
 from splicewright.web.fleet import LOOKS, Asked, study_of
 from splicewright.web.joint import find_joint
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
@@ -60,7 +60,7 @@ def take_reading(
         if joint:
             of, about = Stream.JOINT, _joint_of(request, conveyor, joint)
         record_reading(
-            room.register, of, about, what, value, note=note, by=who.name, now=room.now(),
+            said_by(request, who), of, about, what, value, note=note, by=who.name, now=room.now(),
             person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:

@@ -23,7 +23,7 @@ from splicewright.store.present import ConveyorNow, JointNow
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.joint import find_joint
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
 
 router = APIRouter()
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
@@ -54,7 +54,7 @@ def record_found(request: Request, who: _Crew, conveyor: UUID, form: _Typed) -> 
     there = find_conveyor(room.register, conveyor)
     try:
         joint = record_found_joint(
-            room.register, there, answers["label"], answers["place"], answers, by=who.name,
+            said_by(request, who), there, answers["label"], answers["place"], answers, by=who.name,
             now=room.now(), sent=_id(answers), person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:
@@ -82,7 +82,7 @@ def describe(request: Request, who: _Crew, joint: UUID, form: _Typed) -> Respons
     there = find_joint(room.register, joint)
     try:
         describe_joint(
-            room.register, joint, answers, by=who.name, now=room.now(), sent=_id(answers),
+            said_by(request, who), joint, answers, by=who.name, now=room.now(), sent=_id(answers),
             person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:

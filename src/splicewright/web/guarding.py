@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 
 from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse
@@ -39,6 +40,9 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(), microphone=()",
 }
+FORGET = "X-Forget"
+"""Tells the service worker of a phone that was signed out from elsewhere to delete its copies."""
+_HOST = re.compile(r"(?P<name>[a-z0-9._-]+|\[[0-9a-f:.]+\])(:[0-9]{1,5})?")
 _KEEP = 60 * 24 * 3600
 
 
@@ -70,11 +74,14 @@ class Guard:
                 if self.room.secure:
                     headers["Strict-Transport-Security"] = "max-age=31536000"
                 headers.setdefault("Cache-Control", "no-store")
+                if state.get("forget"):
+                    headers[FORGET] = "copies"
                 if state.get("new_token"):
                     headers.append("Set-Cookie", session_cookie(self.room, state["new_token"]))
             await send(message)
 
-        if self.room.hosts and _host(scope) not in self.room.hosts:
+        host = _host(scope)
+        if not host or (self.room.hosts and host not in self.room.hosts):
             refusal = PlainTextResponse("This name does not lead here.\n", 421)
             await refusal(scope, receive, guarded)
             return
@@ -86,9 +93,13 @@ class Guard:
 
 
 def _host(scope: Scope) -> str:
-    """The name that was asked for, without its port."""
-    host: str = dict(scope["headers"]).get(b"host", b"").decode("latin-1").lower()
-    return host if host.endswith("]") else host.rpartition(":")[0] or host
+    """The name that was asked for, without its port; empty when it is no name.
+
+    `localhost:1@elsewhere.example` would be one, and links made of it would lead elsewhere.
+    """
+    found = [value for name, value in scope["headers"] if name == b"host"]
+    match = _HOST.fullmatch(found[0].decode("latin-1").lower()) if len(found) == 1 else None
+    return match["name"] if match is not None else ""
 
 
 def _from_elsewhere(scope: Scope) -> bool:

@@ -24,13 +24,13 @@ from splicewright.actions.assess_from_taps import (
     warm_up,
 )
 from splicewright.actions.record_inspection import (
-    MAY_RUN,
     Closing,
     new_inspection,
     record_inspection,
 )
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
+from splicewright.store.authority import may_say
 from splicewright.store.job_sheet import Inspection, inspections
 from splicewright.store.joint_facts import (
     End,
@@ -49,7 +49,7 @@ from splicewright.web.tapped_joint import (
     drawing_of,
     tapped_joint,
 )
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 if TYPE_CHECKING:
     from splicewright.job.assessment import JointAssessment
@@ -57,6 +57,8 @@ if TYPE_CHECKING:
 router = APIRouter()
 Anybody = Annotated[Visitor, Depends(visitor)]
 Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+_FIELD_OF = {"what.can_run": "decision", "what.note": "note", "what": "decision"}
+"""Fields of the page by what a fact calls them."""
 ROWS = 3
 """Empty rows for what is said of single plates."""
 _ROW_FIELDS = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
@@ -151,12 +153,12 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     if seen is not None and not faults:
         try:
             record_inspection(
-                room.register, joint, inspection, seen, closing,
+                said_by(request, who), joint, inspection, seen, closing,
                 made if made is not None and seen.anything else None, by=who.name, now=room.now(),
                 person=who.account, device="page",
             )  # fmt: skip
         except InputError as error:
-            faults.extend(error.faults)
+            faults.extend(Fault(_FIELD_OF.get(f.key, f.key), f.sentence) for f in error.faults)
     if faults:
         told = _told(here, seen, made, faults, who)
         return _page(request, here, fields, inspection, told, status=422)
@@ -293,8 +295,10 @@ def _closing(
     decided = {"": None, "open": None, "stop": False, "run": True}
     if one["decision"] not in decided:
         faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
-    if one["decision"] == "run" and not who.may(Role.LEAD):
-        faults.append(Fault("decision", MAY_RUN))
+    joint, decision = here.now.joint, decided.get(one["decision"])
+    said = may_say(who.actor, InspectionClosed(joint, joint, decision))
+    if said is not None:
+        faults.append(Fault("decision", said.sentence))
     after = None
     if one["next_after"]:
         try:
@@ -305,8 +309,7 @@ def _closing(
             if not 0 < after <= 10 * 366 * 86400:
                 say = f'"{one["next_after"]}" is not accepted; accepted is up to ten years'
                 faults.append(Fault("next_after", say))
-    can_run = decided.get(one["decision"])
-    return Closing(ends, here.picture.plates, can_run, after, one["note"])
+    return Closing(ends, here.picture.plates, decision, after, one["note"])
 
 
 def _ends(words: list[str]) -> tuple[Any, ...]:

@@ -11,11 +11,12 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from splicewright.actions.past_times import past_times
-from splicewright.actions.read_job import JobView, read_job
+from splicewright.actions.read_job import read_job
 from splicewright.job import JointPlan
 from splicewright.quantities import System
 from splicewright.sheets.crew_pages import isolation
 from splicewright.sheets.files import drawings
+from splicewright.store.job_view import JobView
 from splicewright.web.job_page import ROLES, script_data, step_forms
 from splicewright.web.job_state import job_state, plan_id
 from splicewright.web.rendering import Entry, render, static

@@ -6,27 +6,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from splicewright.actions.past_times import PastTime
-from splicewright.actions.read_job import JobView
 from splicewright.job import JointPlan, Reading, Step, acceptance, asked_of, printed_limits
 from splicewright.quantities import POLICY, Kind, System, show, show_time
 from splicewright.quantities.units import AMBIGUOUS
+from splicewright.store.job_facts import SIGN_OFFS
+from splicewright.store.job_view import JobView
 
 ISOLATE = "isolate"
 """Key of the step whose lines are those of the isolation sheet."""
-ROLES = (
-    (
-        "I built it",
-        "I built this joint by this plan. What I wrote down is what I measured and did.",
-    ),
-    (
-        "I checked it, I did not build it",
-        "I did not build this joint. I have looked at it and at what is written down here.",
-    ),
-    (
-        "I answer for the job",
-        "The hold points of this job are signed, and I have read what is written down here.",
-    ),
-)
+ROLES = tuple(SIGN_OFFS.items())
 """As what somebody signs a job off, and the statement they read."""
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from splicewright.actions.read_job import JobView
 from splicewright.quantities import System, show
 from splicewright.store.job_facts import (
     DeviationSigned,
@@ -16,6 +15,7 @@ from splicewright.store.job_facts import (
     ValueRecorded,
 )
 from splicewright.store.job_sheet import Answer, Entry
+from splicewright.store.job_view import JobView
 from splicewright.store.joint_facts import PhotoAdded
 
 _SHOWN: dict[type[Any], tuple[str, ...]] = {

@@ -34,7 +34,7 @@ from splicewright.store.present import JointNow
 from splicewright.web.conveyor import offered, whereabouts
 from splicewright.web.rendering import Entry, render
 from splicewright.web.telling import Names, said, tell
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
@@ -77,7 +77,7 @@ def seen(
         if not 0 <= before <= LONGEST_AGO.total_seconds():
             raise InputError(Fault("ago", "must be 0 or more, such as 20 min"))
         when = room.now() - timedelta(seconds=before)
-        room.register.append(who.says(JointSeen(joint, at), when))
+        said_by(request, who).append(who.says(JointSeen(joint, at), when))
     except InputError as error:
         return _page(request, who, joint, error.faults, station=station, ago=ago)
     return RedirectResponse(f"/joints/{joint}", 303)
@@ -93,7 +93,7 @@ def happened(
     find_joint(room.register, joint)
     try:
         fact = who.says(_happening(joint, what, mode, note), room.now())
-        room.register.append(fact, seen={joint: _version(version)})
+        said_by(request, who).append(fact, seen={joint: _version(version)})
     except InputError as error:
         return _page(request, who, joint, error.faults, what=what, mode=mode, note=note)
     return RedirectResponse(f"/joints/{joint}", 303)
@@ -117,7 +117,7 @@ def set_due(
             except ValueError:
                 say = f'"{due}" is no date; write it like 2026-05-04'
                 raise InputError(Fault("due", say)) from None
-        room.register.append(who.says(DueSet(joint, Task(task), when, why), room.now()))
+        said_by(request, who).append(who.says(DueSet(joint, Task(task), when, why), room.now()))
     except InputError as error:
         return _page(request, who, joint, error.faults, task=task, due=due, why=why)
     return RedirectResponse(f"/joints/{joint}", 303)
@@ -127,7 +127,7 @@ def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
     if what == "built":
         return JointBuilt(joint)
     if what == "put to work":
-        return JointPutToWork(joint)
+        return JointPutToWork(joint, note)
     if what == "re-tightened":
         return JointRetightened(joint)
     if what == "suspended":

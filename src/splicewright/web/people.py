@@ -13,8 +13,9 @@ from splicewright.actions import admit_people
 from splicewright.actions.sign_in import sign_in
 from splicewright.errors import Fault, InputError
 from splicewright.store import TooOftenError
+from splicewright.store.authority import may_admit
 from splicewright.web.rendering import Entry, render
-from splicewright.web.signing_in import address_of, enter
+from splicewright.web.signing_in import address_of, device_of, enter, retry_after
 from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
 
 router = APIRouter()
@@ -51,6 +52,13 @@ def renew_password(request: Request, who: _Lead, account: UUID) -> Response:
     secret = admit_people.renew_password(accounts, account, by=who.account)
     found = accounts.account(account)
     return _link(request, who, secret, found.name if found is not None else "")
+
+
+@router.post("/people/invitations/{invitation}/revoke")
+def revoke(request: Request, who: _Lead, invitation: UUID) -> Response:
+    """Take a one-time link back."""
+    accounts = room_of(request).accounts
+    return _changed(request, who, lambda: admit_people.revoke(accounts, invitation, by=who.account))
 
 
 @router.post("/people/{account}/role")
@@ -136,14 +144,18 @@ def change_password(request: Request, who: _Who, old: _Text = "", password: _Tex
     room = room_of(request)
     there = room.accounts.account(who.account)
     try:
-        room.accounts.change_password(who.account, old, password, address_of(request))
+        room.accounts.change_password(
+            who.account, old, password, address_of(request), device_of(request)
+        )
     except InputError as error:
         return _me(request, error.faults)
     except TooOftenError as error:
-        return _me(request, (Fault("", str(error)),), 429)
+        told = _me(request, (Fault("", str(error)),), 429)
+        told.headers.update(retry_after(error))
+        return told
     session = sign_in(
         room.register, room.accounts, there.login if there is not None else "", password,
-        address=address_of(request), now=room.now(),
+        address=address_of(request), now=room.now(), device=room.accounts.device_of(who.account),
     )  # fmt: skip
     return enter(request, session, "/me") if session else RedirectResponse("/sign-in", 303)
 
@@ -177,14 +189,17 @@ def _changed(request: Request, who: Visitor, change: Callable[[], None]) -> Resp
 def _people(
     request: Request, who: Visitor, faults: tuple[Fault, ...] = (), **typed: str
 ) -> Response:
-    found = room_of(request).accounts.accounts()
-    may = {a.account: admit_people.may_admit(who.role, a.role) for a in found}
+    accounts = room_of(request).accounts
+    found = accounts.accounts()
+    may = {a.account: may_admit(who.role, a.role) for a in found}
+    names: dict[UUID | None, str] = {a.account: a.name for a in found} | {None: "the console"}
     return render(
         request, "people.html", status=422 if faults else 200,
         people=[a for a in found if a.closed is None],
         closed=[a for a in found if a.closed is not None],
-        roles=[r for r in Role if admit_people.may_admit(who.role, r)],
+        roles=[r for r in Role if may_admit(who.role, r)],
         may=may, faults=faults, typed=typed,
+        links=[(i, names.get(i.by), may_admit(who.role, i.role)) for i in accounts.invitations()],
     )  # fmt: skip
 
 

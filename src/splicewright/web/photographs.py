@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from threading import BoundedSemaphore
 from typing import Annotated
 from uuid import UUID
 
@@ -17,8 +16,6 @@ from splicewright.web.sync import account_header, foreign, from_our_page
 from splicewright.web.visiting import Visitor, room_of, visitor
 
 router = APIRouter()
-_DECODING = BoundedSemaphore(2)
-"""Decoding takes up to some 300 MB for a moment: two at once, the others wait."""
 
 
 @router.post("/photographs")
@@ -31,13 +28,8 @@ async def take(
     if account != who.account:
         return foreign(who)
     data = await request.body()
-    digest = await run_in_threadpool(_keep, request, data)
+    digest = await run_in_threadpool(keep_photograph, room_of(request).register, data)
     return JSONResponse({"digest": digest})
-
-
-def _keep(request: Request, data: bytes) -> str:
-    with _DECODING:
-        return keep_photograph(room_of(request).register, data)
 
 
 @router.get("/photographs/{digest}")

@@ -27,7 +27,7 @@ from splicewright.store import Register
 from splicewright.store.present import ConveyorNow
 from splicewright.web import plan_words
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
 
 if TYPE_CHECKING:
     from splicewright.joint import Range
@@ -130,7 +130,8 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         told = Draft(draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values()))
         return _page(request, asked, answers, told, who, status=422)
     done = record_plan(
-        room.register, plan, conveyor=conveyor, label=label, by=who.name, now=room.now(),
+        said_by(request, who), plan, conveyor=conveyor, label=label, by=who.name,
+        person=who.account, now=room.now(),
         belt=belt, place=place, device="page", sent=sent,
     )  # fmt: skip
     return RedirectResponse(f"/joints/{done.joint}/plan", 303)

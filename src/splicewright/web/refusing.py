@@ -13,7 +13,14 @@ from starlette.exceptions import HTTPException
 
 from splicewright.actions.admit_people import NotYoursError
 from splicewright.errors import Fault, InputError, SplicewrightError
-from splicewright.store import BusyError, ConflictError, DamagedError, FullError, TooOftenError
+from splicewright.store import (
+    BusyError,
+    ConflictError,
+    DamagedError,
+    FullError,
+    NotAllowedError,
+    TooOftenError,
+)
 from splicewright.web.guarding import HEADERS
 from splicewright.web.rendering import render
 from splicewright.web.visiting import (
@@ -85,6 +92,10 @@ def listen(app: FastAPI) -> None:
     async def _foreign(request: Request, error: ForeignFormError) -> Response:
         say = "The form was not from a page of this session. Go back, load it anew and send again."
         return refuse(request, 403, "Not sent", (Fault("", say),))
+
+    @app.exception_handler(NotAllowedError)
+    async def _not_allowed(request: Request, error: NotAllowedError) -> Response:
+        return refuse(request, 403, "Not for your role", error.faults)
 
     @app.exception_handler(InputError)
     async def _input(request: Request, error: InputError) -> Response:

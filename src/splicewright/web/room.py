@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from splicewright.errands import Desk
-from splicewright.store import Accounts, Register
+from splicewright.store import NOBODY, Accounts, Register
 from splicewright.web.keeping import Kept
 
 
@@ -30,3 +30,7 @@ class Room:
     hosts: frozenset[str] = frozenset()
     desk: Desk | None = None
     kept: Kept = field(default_factory=Kept)
+
+    def __post_init__(self) -> None:
+        # No page records as nobody: it asks for the register of who is there (`said_by`).
+        object.__setattr__(self, "register", self.register.said_by(NOBODY))

@@ -25,6 +25,8 @@ from splicewright.web.visiting import (
 
 router = APIRouter()
 _Text = Annotated[str, Form()]
+_DEVICE_KEPT = 400 * 24 * 3600
+"""Seconds: the longest that browsers keep a cookie."""
 
 
 @router.get("/sign-in")
@@ -43,17 +45,21 @@ def sign_in_now(
     _check_form(request, form)
     room = room_of(request)
     status, fault = 422, Fault("", "Name and password do not belong together.")
+    wait: dict[str, str] = {}
     try:
         session = sign_in(
             room.register, room.accounts, login, password, address=address_of(request),
-            now=room.now(),
+            now=room.now(), device=device_of(request),
         )  # fmt: skip
     except TooOftenError as error:
-        session, status, fault = None, 429, Fault("", str(error).capitalize() + ".")
+        session, status, wait = None, 429, retry_after(error)
+        fault = Fault("", str(error).capitalize() + ".")
     if session is None:
-        return _form(
+        refused = _form(
             request, "sign-in.html", status, next=own_path(next), login=login, faults=(fault,)
         )
+        refused.headers.update(wait)
+        return refused
     return enter(request, session, own_path(next))
 
 
@@ -114,12 +120,30 @@ def enter(request: Request, session: Session, path: str) -> Response:
         room.accounts.sign_out(old)
     response = RedirectResponse(path, 303)
     response.headers.append("Set-Cookie", session_cookie(room, session.token or ""))
+    response.set_cookie(
+        _device_cookie(request), session.device, max_age=_DEVICE_KEPT, path="/", httponly=True,
+        samesite="lax", secure=room.secure,
+    )  # fmt: skip
     return response
+
+
+def device_of(request: Request) -> str:
+    """What an earlier session gave this device; empty when none did."""
+    return request.cookies.get(_device_cookie(request), "")[:200]
+
+
+def retry_after(error: TooOftenError) -> dict[str, str]:
+    """The header that says when to try again."""
+    return {"Retry-After": str(int(error.wait) + 1)}
 
 
 def address_of(request: Request) -> str:
     """Where a request comes from, to count tries."""
     return request.client.host if request.client is not None else ""
+
+
+def _device_cookie(request: Request) -> str:
+    return f"{cookie_name(room_of(request))}-device"
 
 
 def _form_cookie(request: Request) -> str:

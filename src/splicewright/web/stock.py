@@ -10,7 +10,6 @@ from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.kept_files import kept_plan
 from splicewright.actions.move_stock import (
-    STEP,
     PickLine,
     count_stock,
     item_of,
@@ -23,10 +22,10 @@ from splicewright.actions.move_stock import (
 from splicewright.actions.stock_notes import LEAD, SERVICE, stock_notes
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
-from splicewright.store.job_facts import StepTicked
+from splicewright.store.job_facts import PARTS, StepTicked
 from splicewright.store.present import ConveyorNow, JobNow, SiteNow
 from splicewright.web.rendering import Entry, render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 NAVIGATION = (Entry("/stock", "Stock", place=40),)
@@ -73,12 +72,12 @@ def move(
         said = {"by": who.name, "now": room.now(), "person": who.account, "device": "page"}
         try:
             if how == "counted":
-                count_stock(room.register, site, item, number, id=id, **said)  # type: ignore[arg-type]
+                count_stock(said_by(request, who), site, item, number, id=id, **said)  # type: ignore[arg-type]
             else:
                 out = how == "out"
                 move_stock(
-                    room.register, site, item, -number if out else number, why.strip(), id=id,
-                    job=UUID(job) if job and out else None, **said,  # type: ignore[arg-type]
+                    said_by(request, who), site, item, -number if out else number, why.strip(),
+                    id=id, job=UUID(job) if job and out else None, **said,  # type: ignore[arg-type]
                 )  # fmt: skip
         except InputError as error:
             faults.extend(error.faults)
@@ -110,15 +109,15 @@ def pick(
         why = "" if named == item_of(part) else stands_for(part)
         try:
             move_stock(
-                room.register, conveyor.site, named, -read_count(count, f"count.{line}"), why,
-                job=job, line=line, id=id, by=who.name, now=room.now(), person=who.account,
-                device="page",
+                said_by(request, who), conveyor.site, named,
+                -read_count(count, f"count.{line}"), why, job=job, line=line, id=id,
+                by=who.name, now=room.now(), person=who.account, device="page",
             )  # fmt: skip
         except InputError as error:
             return _parts(request, job, list(error.faults), status=422)
     else:
-        ticked = StepTicked(job, STEP, act == "tick", line)
-        room.register.append(who.says(ticked, room.now()))
+        ticked = StepTicked(job, PARTS, act == "tick", line)
+        said_by(request, who).append(who.says(ticked, room.now()))
     return RedirectResponse(f"/jobs/{job}/parts#line-{line}", 303)
 
 

@@ -19,7 +19,7 @@ from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.record_facts import Outcome
-from splicewright.actions.record_outbox import Sender, record_outbox
+from splicewright.actions.record_outbox import record_outbox
 from splicewright.web.rendering import STATIC, static
 from splicewright.web.visiting import (
     ForeignFormError,
@@ -82,12 +82,8 @@ def take(
     if sent.account != who.account:
         return foreign(who)
     register = room_of(request).register
-    outcomes = record_outbox(register, _sender(who), sent.facts)
+    outcomes = record_outbox(register, who.actor, sent.facts)
     return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
-
-
-def _sender(who: Visitor) -> Sender:
-    return Sender(who.account, who.name, decides=who.may(Role.LEAD))
 
 
 def foreign(who: Visitor) -> JSONResponse:

@@ -22,6 +22,7 @@ class Line:
 
     path : page of the thing, empty where it has none
     withdrawn : a later correction took it back; corrected : one changed it
+    odd_date : its date is far from its arrival, as when a phone's clock was wrong
     """
 
     seq: int
@@ -35,6 +36,7 @@ class Line:
     path: str
     withdrawn: bool
     corrected: bool
+    odd_date: bool = False
 
 
 class Names:
@@ -76,6 +78,7 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
     return Line(
         stored.seq, stored.when, stored.received, fact.by, fact.device, fact.kind,
         said(stored.what, system), about, path, stored.withdrawn, stored.corrected is not None,
+        stored.odd_date,
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ Admin = Annotated[Visitor, Depends(needs(Role.ADMIN))]
 SCOPES = {
     Scope.READ: "look at everything",
     Scope.RECORD: "record facts, photographs and tables",
-    Scope.PLAN: "record conveyor files, plan, study",
+    Scope.PLAN: "plan, study; of a lead also record conveyor files and fastener ranges",
     Scope.ADMIN: "all of it, people and their roles too",
 }
 """What each scope allows, for people."""

@@ -20,7 +20,7 @@ from uuid import UUID, uuid4
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.store import Account, Fact, PersonRole, Units, What
+from splicewright.store import Account, Actor, Fact, PersonRole, Register, Units, What
 from splicewright.web.room import Room
 
 FIELD, HEADER = "csrf", "X-CSRF"
@@ -48,6 +48,11 @@ class Visitor:
     def may(self, needed: Role) -> bool:
         """Whether they may do what this role may."""
         return self.role.reaches(needed)
+
+    @property
+    def actor(self) -> Actor:
+        """As whom they record."""
+        return Actor(self.account, self.name, self.role)
 
     def says(self, what: What, at: datetime, device: str = "page") -> Fact:
         """A new fact said by them."""
@@ -102,6 +107,11 @@ def room_of(request: Request) -> Room:
     return cast("Room", request.app.state.room)
 
 
+def said_by(request: Request, who: Visitor) -> Register:
+    """The register, for what a visitor records."""
+    return room_of(request).register.said_by(who.actor)
+
+
 def find_visitor(request: Request) -> Visitor | None:
     """Who is signed in on this device; looks once in a request."""
     found = getattr(request.state, "visitor", _NOT_LOOKED)
@@ -111,6 +121,9 @@ def find_visitor(request: Request) -> Visitor | None:
     token = request.cookies.get(cookie_name(room), "")
     session = room.accounts.session(token) if token else None
     request.state.visitor = None
+    if token and session is None:
+        # Signed out everywhere, a new password, a closed account: the phone's copies go too.
+        request.state.forget = room.accounts.was_ended(token)
     if session is not None:
         request.state.csrf = session.csrf
         request.state.visitor = as_visitor(session.account, session.csrf)

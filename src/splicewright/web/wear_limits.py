@@ -20,7 +20,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.store import Register, State, Stream
 from splicewright.web.conveyor import find_conveyor
 from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, visitor
+from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
@@ -59,7 +59,7 @@ def set_here(
         if thing is None:
             raise InputError(Fault("at", "is not here; choose the belt or a joint of the list"))
         set_limit(
-            room.register, thing.of, thing.about, place, limit, source, new=new, note=note,
+            said_by(request, who), thing.of, thing.about, place, limit, source, new=new, note=note,
             by=who.name, now=room.now(), person=who.account, device="page",
         )  # fmt: skip
     except InputError as error:
@@ -79,7 +79,7 @@ def take_back(
         raise HTTPException(404)
     try:
         withdraw_limit(
-            room.register, fact, why, by=who.name, now=room.now(), person=who.account,
+            said_by(request, who), fact, why, by=who.name, now=room.now(), person=who.account,
             device="page",
         )  # fmt: skip
     except InputError as error:

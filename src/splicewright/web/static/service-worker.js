@@ -139,12 +139,12 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== self.location.origin) return;
   if (request.method === "POST" && ["/sign-in", "/sign-out"].includes(url.pathname)) {
     event.respondWith(change(request, url.pathname === "/sign-out"));
+  } else if (url.pathname === "/sync" || url.pathname.endsWith("/state")) {
+    event.respondWith(asked(request)); // the page keeps a state itself, with the time it was heard
   } else if (request.method !== "GET") {
     return;
   } else if (url.pathname.startsWith("/static/")) {
     event.respondWith(fromShell(request));
-  } else if (url.pathname.endsWith("/state")) {
-    return; // the page keeps it itself, with the time at which it was heard
   } else if (url.pathname.startsWith("/photographs/") || url.pathname.includes("/drawings/")) {
     event.respondWith(copyFirst(event, request));
   } else if (request.mode === "navigate") {
@@ -179,10 +179,18 @@ async function copyOf(request) {
   return (await caches.open(`jobs-${account}`)).match(request);
 }
 
+// Signed out from elsewhere (a lost phone, a new password, a closed account): the copies go. Entries
+// that wait stay, until whoever made them signs in.
+async function asked(request) {
+  const answer = await fetch(request);
+  if (answer.headers.get("X-Forget")) await forgetAll();
+  return answer;
+}
+
 async function copyFirst(event, request) {
   const kept = await copyOf(request);
   if (kept) return kept;
-  const answer = await fetch(request);
+  const answer = await asked(request);
   // Kept for a job that is on the phone already: what belongs to it comes along.
   event.waitUntil(keepAnswer(request, answer.clone()));
   return answer;
@@ -190,12 +198,12 @@ async function copyFirst(event, request) {
 
 async function networkFirst(event, request, url) {
   const isJob = JOB.test(url.pathname);
-  const asked = fetch(request);
-  asked.catch(() => {});
+  const coming = asked(request);
+  coming.catch(() => {});
   const place = url.origin + url.pathname;
   const kept = isJob ? await copyOf(place) : undefined;
   try {
-    const answer = await (kept ? Promise.race([asked, soon()]) : asked);
+    const answer = await (kept ? Promise.race([coming, soon()]) : coming);
     if (isJob) event.waitUntil(keepAnswer(place, answer.clone()).catch(() => {}));
     return answer;
   } catch {

@@ -1,0 +1,31 @@
+"""Kept contents as rows: plans and files are packed, photographs lie as they are."""
+
+from __future__ import annotations
+
+import zlib
+
+from splicewright.store.register import LARGEST_CONTENT
+
+_TEXTS = {"application/json", "application/toml"}
+
+
+def content_values(digest: str, media_type: str, data: bytes) -> dict[str, object]:
+    """A content as a row of `contents`; texts are packed, they shrink to a tenth."""
+    packed = media_type in _TEXTS
+    stored = zlib.compress(data) if packed else data
+    return {
+        "digest": digest, "media_type": media_type, "size": len(data), "packed": packed,
+        "data": stored,
+    }  # fmt: skip
+
+
+def unpack(data: bytes, packed: bool) -> bytes | None:
+    """What was kept; None when it cannot be unpacked or is larger than what is ever kept."""
+    if not packed:
+        return bytes(data)
+    unpacker = zlib.decompressobj()
+    try:
+        text = unpacker.decompress(data, LARGEST_CONTENT)
+    except zlib.error:
+        return None
+    return text if unpacker.eof else None
