@@ -247,7 +247,8 @@ def test_steps_of_each_construction(
 def test_nothing_is_cut_before_the_belt_hangs_slack() -> None:
     made = planned()
     by_key = {s.key: s for s in made.steps}
-    assert by_key["chains"].hold_point.endswith("Only now may the belt be opened.")
+    held = by_key["chains"].hold_point
+    assert held is not None and held.endswith("Only now may the belt be opened.")
     order = [s.key for s in made.steps]
     assert order.index("isolate") < order.index("clamp") < order.index("release")
     assert order.index("slack") < order.index("chains") < order.index("cut")

@@ -144,7 +144,7 @@ def _end(rest: Rest, way: _Way, other: _Way, sheet: Worksheet) -> _End:
         hangs,
         written(
             key,
-            f"{label}, from {way.way.value}, at most",
+            f"{label}, from {way.way.value}",
             largest(way.strands[0], rest.unknown, hangs.value),
             hangs,
             rest,
@@ -172,7 +172,7 @@ def _released(ends: Sequence[_End], sheet: Worksheet) -> Between:
     both = sheet.smallest(
         f"{key}.both", f"{label}, slack on the way of the take-up", [e.drawn for e in ends]
     )
-    most = sheet.largest(key, f"{label}, at most", [both, *(e.hung for e in ends)])
+    most = sheet.largest(key, f"{label}", [both, *(e.hung for e in ends)])
     return Between(sheet.total(f"{key}.least", f"{label}, least: slack", [], Kind.FORCE), most)
 
 
@@ -219,7 +219,7 @@ def _draw(rest: Rest, ways: Sequence[_Way], ends: Sequence[_End], sheet: Workshe
     label = "force to draw slack to the place of work"
     return Between(
         sheet.smallest("at_rest.draw.least", f"{label}, least", lightest),
-        sheet.largest("at_rest.draw", f"{label}, at most", [*(free or [past]), *hung]),
+        sheet.largest("at_rest.draw", f"{label}", [*(free or [past]), *hung]),
     )
 
 
@@ -250,9 +250,7 @@ def _side(
     kept = sheet.smallest(f"{key}.kept", f"{label}, kept by a held drive", [end.drawn, acting])
     hold = Between(
         sheet.total(f"{key}.least", f"{label}, least: slack belt may lean below", [], Kind.FORCE),
-        sheet.largest(
-            f"{key}.hold", f"{label}, take-up released, at most", [let_go, turning, kept]
-        ),
+        sheet.largest(f"{key}.hold", f"{label}, take-up released", [let_go, turning, kept]),
     )
     pulled = hold.largest
     if not rest.holds.fixed:
@@ -263,6 +261,6 @@ def _side(
             top,
         )
         pulled = sheet.largest(
-            f"{key}.acting", f"{label}, take-up pulling on it, at most", [back, hold.largest]
+            f"{key}.acting", f"{label}, take-up pulling on it", [back, hold.largest]
         )
     return StrandForces(way.way, name, hold, pulled, let_go, way.strands[0].free)

@@ -81,7 +81,7 @@ def acting_at(
                 "elastic",
             ),
             sheet.found(
-                key, f"{label}, at most", high, Kind.FORCE, text.format("falling"), parts, "elastic"
+                key, f"{label}", high, Kind.FORCE, text.format("falling"), parts, "elastic"
             ),
         )
     ways = {"behind": rest.loop.behind(run.name, along), "ahead": rest.loop.ahead(run.name, along)}
@@ -111,7 +111,7 @@ def acting_at(
     ]
     return Between(
         sheet.largest(f"{key}.least", f"{label}, least", fewest),
-        sheet.smallest(key, f"{label}, at most", most),
+        sheet.smallest(key, f"{label}", most),
     )
 
 
@@ -148,7 +148,7 @@ def released_at(
             )
         )
     both = sheet.smallest(f"{key}.both", f"{label}, slack on the way of the take-up", drawn)
-    return sheet.largest(key, f"{label}, at most", [both, *hung])
+    return sheet.largest(key, f"{label}", [both, *hung])
 
 
 def written(
