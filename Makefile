@@ -22,8 +22,8 @@ test: $(VENV)/ready-dev
 	env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -n 2 -q
 
 lint: $(VENV)/ready-dev
-	$(BIN)/ruff check src tests benchmarks
-	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/ruff check src tests benchmarks tools
+	$(BIN)/ruff format --check src tests benchmarks tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 

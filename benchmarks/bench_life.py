@@ -19,32 +19,27 @@ import lifelines
 import numpy as np
 
 from benchmarks.timing import best_of
-from splicewright.actions.from_register import lives_of_register, look_into
-from splicewright.actions.see_fleet import see_fleet
-from splicewright.history import (
-    Task,
-    Weibull,
-    build_network,
-    draw_pert,
-    fit_weibull,
-    fleet_limits,
-    forecast_fleet,
-    forecast_window,
-    likelihood_region,
-    lives_of,
-)
-from splicewright.history.fleet_study import study_fleet
+from splicewright.actions.fleet.fleet import see_fleet
+from splicewright.actions.life.from_register import lives_of_register
+from splicewright.actions.register.use import look_into
+from splicewright.history.fleet.study import study_fleet
+from splicewright.history.life.limits import likelihood_region
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.remaining import fleet_limits, forecast_fleet
+from splicewright.history.life.weibull import Weibull, fit_weibull
+from splicewright.history.shutdown.schedule import forecast_window
+from splicewright.history.shutdown.tasks import Task, build_network, draw_pert
 from splicewright.quantities import Kind
 from splicewright.store import Fact, Register, Stream, What
-from splicewright.store.joint_facts import (
+from splicewright.store.facts.joint_facts import (
     JointPlanned,
     JointPutToWork,
     JointRemoved,
     Mode,
     ReadingTaken,
 )
-from splicewright.store.plant_facts import ConveyorRecorded, SiteAdded
-from splicewright.store.sql import open_register
+from splicewright.store.facts.plant_facts import ConveyorRecorded, SiteAdded
+from splicewright.store.sql.register import open_register
 
 
 def fit_many() -> None:

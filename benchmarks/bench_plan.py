@@ -13,7 +13,7 @@ from pathlib import Path
 
 from benchmarks.timing import best_of, report
 from splicewright import load_conveyor, load_ranges, load_work, plan
-from splicewright.sheets.files import pack
+from splicewright.sheets.crew_pack.files import pack
 
 SITE = Path(__file__).parents[1] / "examples" / "karst-hollow"
 CONVEYOR = SITE / "conveyors" / "incline.toml"

@@ -25,9 +25,9 @@ from pathlib import Path
 from uuid import UUID, uuid4
 
 from benchmarks.timing import report
+from splicewright.actions.belt.map import belt_map
 from splicewright.store import Fact, Register
-from splicewright.store.belt_map import belt_map
-from splicewright.store.joint_facts import (
+from splicewright.store.facts.joint_facts import (
     End,
     InspectionClosed,
     JointBuilt,
@@ -36,9 +36,9 @@ from splicewright.store.joint_facts import (
     PlateInspected,
     PlateState,
 )
-from splicewright.store.kinds import What
-from splicewright.store.plant_facts import BeltPlaced, ConveyorRecorded, SiteAdded, StockMoved
-from splicewright.store.sql import open_register
+from splicewright.store.facts.kinds import What
+from splicewright.store.facts.plant_facts import BeltPlaced, ConveyorRecorded, SiteAdded, StockMoved
+from splicewright.store.sql.register import open_register
 
 START = datetime(2016, 1, 4, 6, 0, tzinfo=UTC)
 PER_JOINT, PER_CONVEYOR, CLIENTS, PROCESSES = 50, 20, 50, 2

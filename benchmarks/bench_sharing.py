@@ -21,17 +21,12 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "src"))
 import numpy as np  # noqa: E402
 from numpy.typing import NDArray  # noqa: E402, TC002
 
-from splicewright.joint.hinge import Hinge, pin_bending, share_both  # noqa: E402
-from splicewright.joint.membrane import (  # noqa: E402
-    PlateRow,
-    Strip,
-    edge_stretches,
-    even_row,
-    free_compliance,
-)
-from splicewright.joint.response import response_of  # noqa: E402
-from splicewright.joint.sharing import Guidance, share, straightened  # noqa: E402
-from splicewright.joint.stiffness import REFINE, Case  # noqa: E402
+from splicewright.joint.loads.hinge import Hinge, pin_bending, share_both  # noqa: E402
+from splicewright.joint.loads.membrane import PlateRow, edge_stretches, even_row, free_compliance  # noqa: E402
+from splicewright.joint.loads.meshing import Strip  # noqa: E402
+from splicewright.joint.loads.response import response_of  # noqa: E402
+from splicewright.joint.loads.sharing import Guidance, share, straightened  # noqa: E402
+from splicewright.joint.loads.stiffness import REFINE, Case  # noqa: E402
 
 STRIP = Strip(1.0, 6e6, 3e6, 3e5)
 ROW = even_row(23, 0.043, 0.038)
@@ -45,7 +40,7 @@ def fresh_solve(
     from scipy.sparse import csc_matrix
     from scipy.sparse.linalg import splu
 
-    from splicewright.joint.meshing import mesh_strip
+    from splicewright.joint.loads.meshing import mesh_strip
 
     lines, plate_at = edge_stretches(strip, row)
     model = mesh_strip(strip, lines, row.plate_width, 3)
@@ -76,7 +71,7 @@ def best(work: Callable[[], object], times: int) -> float:
 
 
 def main() -> None:
-    from splicewright.joint.membrane import _factored
+    from splicewright.joint.loads.membrane import _factored
 
     alive = np.arange(23) > 1
     first = free_compliance(STRIP, ROW, refine=REFINE)

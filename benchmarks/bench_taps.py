@@ -13,9 +13,9 @@ import time
 from pathlib import Path
 
 from benchmarks.timing import best_of, report
-from splicewright.actions.assess_from_taps import assess_taps, read_taps, tapped_by_plan
-from splicewright.actions.plan_from_answers import draft_from_answers
-from splicewright.actions.plan_joint import plan_joint
+from splicewright.actions.inspection.assess_taps import assess_taps, read_taps, tapped_by_plan
+from splicewright.actions.plan.from_answers import draft_from_answers
+from splicewright.actions.plan.plan import plan_joint
 from splicewright.job import plan
 from splicewright.joint import load_ranges
 

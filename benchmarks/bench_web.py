@@ -33,8 +33,8 @@ from uuid import UUID, uuid4
 from benchmarks.bench_register import CLIENTS, PER_JOINT, PROCESSES, START, _facts, _page
 from benchmarks.timing import report
 from splicewright.store import Fact, PersonRole, Scope
-from splicewright.store.plant_facts import StockMoved
-from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.facts.plant_facts import StockMoved
+from splicewright.store.sql.register import SqlRegister, open_register
 
 WRITERS = 16
 AN_OUTBOX = 5

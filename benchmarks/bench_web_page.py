@@ -20,13 +20,13 @@ from typing import Any
 import uvicorn
 from playwright.sync_api import BrowserContext, sync_playwright
 
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_conveyor import record_conveyor
-from splicewright.actions.record_plan import record_plan
+from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import record_plan
 from splicewright.store import PersonRole
-from splicewright.store.sql import open_register
-from splicewright.web.app import make_app
-from splicewright.web.room import Room
+from splicewright.store.sql.register import open_register
+from splicewright.web.app.room import Room
+from splicewright.web.routes import make_app
 
 SITE = Path(__file__).parents[1] / "examples" / "karst-hollow"
 SLOWER, RUNS = 4, 5

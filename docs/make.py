@@ -23,7 +23,7 @@ _MADE = "<!-- made by docs/make.py from the code; do not edit -->\n"
 def pages() -> dict[str, str]:
     """Every generated page: path below docs/ -> text."""
     for module in pkgutil.walk_packages(splicewright.__path__, "splicewright."):
-        if not module.name.endswith("__main__") and ".fonts" not in module.name:
+        if not module.name.endswith("__main__"):
             importlib.import_module(module.name)
     made = {"files.md": _files(), "sources.md": _sources()}
     made.update(_methods())
@@ -34,7 +34,7 @@ def pages() -> dict[str, str]:
 
 
 def _api() -> str:
-    from splicewright.web.api import make_api
+    from splicewright.web.api.routes import make_api
 
     return json.dumps(make_api().openapi(), indent=1, ensure_ascii=False) + "\n"
 
@@ -42,8 +42,8 @@ def _api() -> str:
 def _methods() -> dict[str, str]:
     by_room: dict[str, dict[str, list[Formula[Any, Any]]]] = defaultdict(lambda: defaultdict(list))
     for formula in FORMULAS.values():
-        room, module, _ = formula.id.split(".")[:3]
-        by_room[room][module].append(formula)
+        room, *inner, _ = formula.id.split(".")
+        by_room[room][".".join(inner)].append(formula)
     made = {}
     for room, modules in sorted(by_room.items()):
         lines = [_MADE, f"# Methods: {room}\n", _first(f"splicewright.{room}"), ""]
@@ -103,7 +103,7 @@ def _sources() -> str:
 
 
 def _schemas() -> dict[str, dict[str, Any]]:
-    from splicewright.actions.file_schemas import file_schemas
+    from splicewright.actions.files.schemas import file_schemas
 
     return file_schemas()
 

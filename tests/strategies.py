@@ -8,13 +8,13 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from splicewright.files.toml import check
 from splicewright.joint import BoltLength, BoltRow, PulleyRule, Range, Size, StepSize, load_ranges
 from splicewright.plant import Carcass, Conveyor, Work, load_conveyor
 from splicewright.plant.conveyor_file import ConveyorFile
-from splicewright.plant.filling import fill
-from splicewright.plant.toml import check
+from splicewright.plant.filling.conveyor import fill
+from splicewright.plant.filling.work import fill_work
 from splicewright.plant.work_file import WorkFile
-from splicewright.plant.work_filling import fill_work
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, Running, running
 

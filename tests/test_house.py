@@ -15,12 +15,63 @@ import splicewright
 
 ROOT = Path(__file__).parent.parent
 SOURCE = ROOT / "src" / "splicewright"
+TESTS = ROOT / "tests"
 MODULES = sorted(SOURCE.rglob("*.py"))
 ROOMS = sorted(
     name
-    for _, name, is_package in pkgutil.iter_modules(splicewright.__path__, "splicewright.")
-    if is_package
+    for _, name, is_package in pkgutil.walk_packages(splicewright.__path__, "splicewright.")
+    if is_package and "migrations" not in name
 )
+
+SUBJECTS = {
+    "at_rest",
+    "background",
+    "belt",
+    "conveyor",
+    "decision",
+    "fasteners",
+    "fleet",
+    "inspection",
+    "inspection_interval",
+    "job",
+    "joint",
+    "life",
+    "people",
+    "photographs",
+    "plan",
+    "register",
+    "renewal",
+    "shutdown",
+    "squaring",
+    "stock",
+    "tension",
+    "wear",
+}
+"""What people speak of; each has this one stem wherever a file is about it."""
+
+LAYERS = {
+    "history": {"arrays", "meter", "schemas"},
+    "actions": {
+        "example_site",
+        "explain",
+        "files",
+        "folder",
+        "leads_only",
+        "outbox",
+        "progress",
+    },
+    "cli": {"answers", "by_register", "explain", "files", "opening", "serve"},
+    "web": {"api", "app", "forecast", "labels", "routes", "start", "static", "templates"},
+    "sheets/reports": {"conveyor_files"},
+    "sheets/words": set(),
+}
+"""Layers that are cut by subject -> what in them is not of one subject."""
+
+OTHER_WORDS = re.compile(
+    r"errand|(^|_)(deciding|forecasts|inspecting|intervals|keeping|looks|planning|queue_pages"
+    r"|registering|saying|shutting|story|studying|telling)$"
+)
+"""Words for a subject, or for nothing, that files were called by."""
 
 
 def test_rooms_import_downwards_only() -> None:
@@ -34,24 +85,78 @@ def test_rooms_import_downwards_only() -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("module", MODULES, ids=lambda p: p.relative_to(SOURCE).as_posix())
-def test_modules_stay_small(module: Path) -> None:
+def _in(layer: str) -> set[str]:
+    return {
+        path.stem
+        for path in (SOURCE / layer).iterdir()
+        if not path.name.startswith("_") and (path.is_dir() or path.suffix == ".py")
+    }
+
+
+@pytest.mark.parametrize("layer", sorted(LAYERS))
+def test_a_layer_is_cut_by_subject(layer: str) -> None:
+    others = _in(layer) - SUBJECTS - LAYERS[layer]
+    assert not others, f"{layer} holds {sorted(others)}: no subject, nor named as a thing apart"
+    gone = LAYERS[layer] - _in(layer) - {"leads_only"}
+    assert not gone, f"{layer} has no {sorted(gone)} any more"
+
+
+def test_every_subject_stands_in_several_layers() -> None:
+    stems = {path.stem for path in MODULES} | {p.parent.name for p in MODULES}
+    assert not SUBJECTS - stems
+    for subject in SUBJECTS:
+        rooms = {
+            path.relative_to(SOURCE).parts[0]
+            for path in MODULES
+            if subject in {path.stem, *path.relative_to(SOURCE).parts[:-1]}
+        }
+        assert len(rooms) > 1, f"{subject} stands in {sorted(rooms)} only"
+
+
+def test_nothing_is_called_by_another_word() -> None:
+    for path in [*MODULES, *TESTS.rglob("*.py"), *SOURCE.rglob("*.html")]:
+        stem = path.stem.removeprefix("test_")
+        if path.parent.name != "versions":  # a migration is never changed
+            assert not OTHER_WORDS.search(stem), path.relative_to(ROOT)
+
+
+def test_tests_lie_as_the_code_does() -> None:
+    apart = {"outside", "simulation"}
+    for path in TESTS.rglob("test_*.py"):
+        folder = path.parent.relative_to(TESTS)
+        assert folder.parts[:1] in {(a,) for a in apart} or (SOURCE / folder).is_dir(), path
+
+
+def test_modules_stay_small() -> None:
     # About 400 lines is the habit; the formatter's one argument a line needs some room above.
-    assert len(module.read_text("utf-8").splitlines()) <= 480
+    long = [m for m in MODULES if len(m.read_text("utf-8").splitlines()) > 480]
+    assert not long
 
 
-@pytest.mark.parametrize("module", MODULES, ids=lambda p: p.relative_to(SOURCE).as_posix())
-def test_no_drawer_for_odds_and_ends(module: Path) -> None:
-    assert module.stem not in {"utils", "helpers", "manager", "base", "misc", "common"}
+def test_no_drawer_for_odds_and_ends() -> None:
+    drawers = {"utils", "helpers", "manager", "base", "misc", "common"}
+    assert not [m for m in MODULES if m.stem in drawers]
 
 
-@pytest.mark.parametrize("room", ["splicewright", *ROOMS])
-def test_doors_are_small_and_true(room: str) -> None:
-    module = importlib.import_module(room)
-    names = getattr(module, "__all__", [])
-    for name in names:
-        assert hasattr(module, name), f"{room}.{name}"
-    assert len(names) == len(set(names))
+def test_doors_are_small_and_true() -> None:
+    for room in ["splicewright", *ROOMS]:
+        module = importlib.import_module(room)
+        names = getattr(module, "__all__", [])
+        assert len(names) == len(set(names)), room
+        for name in names:
+            assert hasattr(module, name), f"{room}.{name}"
+
+
+def test_doors_show_what_is_asked_for() -> None:
+    files = [*MODULES, *TESTS.rglob("*.py"), *(ROOT / "benchmarks").rglob("*.py")]
+    texts = [p.read_text("utf-8") for p in [*files, ROOT / "docs" / "make.py"]]
+    for room in ROOMS:
+        names = set(getattr(importlib.import_module(room), "__all__", []))
+        asked: set[str] = set()
+        for text in texts:
+            for found in re.findall(rf"from {room} import (\([^)]*\)|[^\n]*)", text):
+                asked |= set(re.findall(r"\w+", found))
+        assert names <= asked, f"nobody asks {room} for {sorted(names - asked)}"
 
 
 def test_importing_is_cheap() -> None:

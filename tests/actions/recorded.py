@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 
 from splicewright.quantities import Kind, read
 from splicewright.store import Fact, Stream, What
-from splicewright.store.joint_facts import (
+from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointBuilt,
     JointPlanned,
@@ -18,8 +18,8 @@ from splicewright.store.joint_facts import (
     Mode,
     ReadingTaken,
 )
-from splicewright.store.plant_facts import ConveyorRecorded, SiteAdded
-from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.facts.plant_facts import ConveyorRecorded, SiteAdded
+from splicewright.store.sql.register import SqlRegister, open_register
 
 BEGIN = datetime(2024, 1, 1, 0, 0, tzinfo=UTC)
 NOW = datetime(2026, 1, 1, 0, 0, tzinfo=UTC)

@@ -8,22 +8,22 @@ from pathlib import Path
 
 import pytest
 
-from splicewright.actions.open_example import open_example
-from splicewright.actions.record_conveyor import record_conveyor
-from splicewright.actions.sign_in import join, make_known, sign_in
-from splicewright.actions.study_recorded import (
+from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.conveyor.study_recorded import (
     as_file,
     check_recorded,
     draw_recorded,
     load_recorded,
     study_recorded,
 )
+from splicewright.actions.example_site import open_example
+from splicewright.actions.people.sign_in import join, make_known, sign_in
 from splicewright.errors import InputError
 from splicewright.store import PersonRole, State, Stream
 from splicewright.store.authority import may_admit
-from splicewright.store.joint_facts import Task
-from splicewright.store.kinds import KINDS
-from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.facts.joint_facts import Task
+from splicewright.store.facts.kinds import KINDS
+from splicewright.store.sql.register import SqlRegister, open_register
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 NOW = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from splicewright.actions.start_file import TEMPLATES
+from splicewright.actions.files.start import TEMPLATES
 from splicewright.cli import main
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"

@@ -7,7 +7,7 @@ import pytest
 
 TESTS = Path(__file__).parent.parent
 PAGE = (TESTS.parent / "docs" / "checks-life.md").read_text("utf-8")
-NAMED = re.findall(r"`((?:outside|history)/test_\w+\.py)::(test_\w+)`", PAGE)
+NAMED = re.findall(r"`((?:outside|history|files)/[\w/]+\.py)::(test_\w+)`", PAGE)
 
 
 def test_every_row_names_a_test() -> None:

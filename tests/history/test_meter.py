@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.history.lives import Measure
 from splicewright.history.meter import Meter, join_meters, read_meter
+from splicewright.quantities.measure import Measure
 
 TODAY = date(2026, 7, 1)
 READINGS = [

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from splicewright.errors import InputError
-from splicewright.history.mixture import Mixture
+from splicewright.history.life.mixture import Mixture
+from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import (
     age_cost,
     expected_failures,
@@ -19,7 +20,6 @@ from splicewright.history.renewal import (
     renew_at_age_if_costs_differ,
     renew_in_blocks,
 )
-from splicewright.history.weibull import Weibull
 
 
 @given(shape=st.floats(0.5, 6.0), age=st.floats(0.01, 5.0))

@@ -11,7 +11,7 @@ import pytest
 
 from sheets.plans import example
 from splicewright.job import DEFER, JointPlan, plan
-from splicewright.job.timing import EFFORTS, crew_gain
+from splicewright.job.steps.timing import EFFORTS, crew_gain
 from splicewright.joint import Construction, Material, Range, Size
 from splicewright.plant import Environment
 from strategies import conveyor_of, loop_file, outline, pulley, run, size, step_size, work_of

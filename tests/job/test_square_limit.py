@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.job.joint_plan import plan
+from splicewright.job.plan import plan
 from splicewright.job.square_limit import square_limit
 from strategies import conveyor_of, example_ranges, outline, work_of
 

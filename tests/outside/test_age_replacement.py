@@ -13,14 +13,14 @@ import math
 
 import pytest
 
-from splicewright.history.mixture import Mixture
+from splicewright.history.life.mixture import Mixture
+from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import (
     age_cost,
     expected_renewals,
     renew_at_age,
     renew_in_blocks,
 )
-from splicewright.history.weibull import Weibull
 
 LAW = Weibull(2.5, 1000.0)
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import pytest
 
 from splicewright.tension import Running
-from splicewright.tension.traction import slack_side_for_grip
+from splicewright.tension.resistance.traction import slack_side_for_grip
 from strategies import published, solved
 
 LENGTH = 1.95 * 38  # Lc, printed 74.1 m

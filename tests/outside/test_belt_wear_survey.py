@@ -11,10 +11,10 @@ tonnes that are rounded to 0.001 here: half of that is 0.0075 mm of wear.
 import numpy as np
 import pytest
 
-from splicewright.history.bending import Course
-from splicewright.history.line import fit_line
-from splicewright.history.lives import Measure
-from splicewright.history.wear import Reading, forecast_wear
+from splicewright.history.wear.bending import Course
+from splicewright.history.wear.limit_met import Reading, forecast_wear
+from splicewright.history.wear.line import fit_line
+from splicewright.quantities.measure import Measure
 
 # (tonnes on an anonymised scale, largest wear of the survey in mm)
 SURVEYS = {

@@ -8,8 +8,8 @@ import math
 
 import pytest
 
-from splicewright.history.lives import lives_of
-from splicewright.history.weibull import fit_scale, log_likelihood
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.weibull import fit_scale, log_likelihood
 
 ENDS = [0.0, 100.0, 300.0, 500.0, 700.0, 1000.0, 2000.0, 4000.0]
 COUNTS = [41, 44, 24, 32, 29, 21, 9]

@@ -15,7 +15,7 @@ import math
 import pytest
 
 from splicewright.tension import Running
-from splicewright.tension.resistance import mass_flow_of
+from splicewright.tension.resistance.main import mass_flow_of
 from strategies import published, solved
 
 SLOPE = math.radians(14)

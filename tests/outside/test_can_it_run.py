@@ -16,13 +16,14 @@ import pytest
 from numpy.typing import NDArray
 
 from splicewright.joint import Which
-from splicewright.joint.damage import CaseResult, PlateRating, Zipper, can_it_run
-from splicewright.joint.findings import Findings, PlateFinding, lost
-from splicewright.joint.hinge import Hinge
-from splicewright.joint.membrane import Strip, even_row, locked_compliance
-from splicewright.joint.places import Place
-from splicewright.joint.sharing import Guidance
-from splicewright.joint.stiffness import Case
+from splicewright.joint.inspection.damage import CaseResult, PlateRating, Zipper, can_it_run
+from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
+from splicewright.joint.loads.hinge import Hinge
+from splicewright.joint.loads.membrane import even_row, locked_compliance
+from splicewright.joint.loads.meshing import Strip
+from splicewright.joint.loads.places import Place
+from splicewright.joint.loads.sharing import Guidance
+from splicewright.joint.loads.stiffness import Case
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -17,13 +17,13 @@ import pytest
 from splicewright.plant import Conveyor
 from splicewright.quantities import Worksheet
 from splicewright.tension import Running
-from splicewright.tension.resistance import mass_flow_of
-from splicewright.tension.section import (
+from splicewright.tension.across.load_section import (
     cap_area_parabola,
     carry_section,
     trough_area,
     usable_width,
 )
+from splicewright.tension.resistance.main import mass_flow_of
 from strategies import published, solved
 
 

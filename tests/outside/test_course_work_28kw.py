@@ -15,8 +15,8 @@ import pytest
 
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, demand
-from splicewright.tension.resistance import motor_power
-from splicewright.tension.traction import nameplate_pull, times
+from splicewright.tension.resistance.main import motor_power
+from splicewright.tension.resistance.traction import nameplate_pull, times
 from strategies import published
 
 

@@ -6,9 +6,9 @@ After Rodriguez-Picon et al., 2018. No fit of lines was published; numpy's is th
 import numpy as np
 import pytest
 
-from splicewright.history.bending import Course
-from splicewright.history.line import fit_line
-from splicewright.history.wear import Reading, forecast_wear
+from splicewright.history.wear.bending import Course
+from splicewright.history.wear.limit_met import Reading, forecast_wear
+from splicewright.history.wear.line import fit_line
 
 CRACKS = np.array(
     """0.01,0.09,0.01,0.016,0.036,0.014,0.037,0.035,0.067,0.025

@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from splicewright.history.inspecting import (
+from splicewright.history.arrays import Array
+from splicewright.history.inspection_interval.interval import (
     best_interval,
     inspection_downtime,
     missed_if_delay_is_fixed,
     missed_if_delay_is_random,
 )
-from splicewright.history.lives import Array
 
 
 def test_shares_that_fail_before_a_look() -> None:

@@ -14,8 +14,8 @@ import math
 import pytest
 
 from splicewright.quantities import Kind, read, show
-from splicewright.tension.resistance import mass_flow_of, motor_power, pulley_power
-from splicewright.tension.traction import slack_side_for_grip
+from splicewright.tension.resistance.main import mass_flow_of, motor_power, pulley_power
+from splicewright.tension.resistance.traction import slack_side_for_grip
 from strategies import conveyor_of, published, small_loop, solved
 
 

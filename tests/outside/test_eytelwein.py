@@ -12,7 +12,7 @@ import math
 
 import pytest
 
-from splicewright.tension.traction import slack_side_for_grip
+from splicewright.tension.resistance.traction import slack_side_for_grip
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,8 @@ Fisher and Thompson, 1963, six jobs on six machines ("ft06"): the shortest sched
 
 import pytest
 
-from splicewright.history.shutdown import forecast_window, work_greedily
-from splicewright.history.tasks import Task, build_network, draw_pert
+from splicewright.history.shutdown.schedule import forecast_window, work_greedily
+from splicewright.history.shutdown.tasks import Task, build_network, draw_pert
 
 TIMES = {1: 3, 2: 2, 3: 2, 4: 2, 5: 4, 6: 4, 7: 4, 8: 4, 9: 9}
 AFTER = {9: (1,), 5: (4,), 6: (4,), 7: (4,), 8: (4,)}

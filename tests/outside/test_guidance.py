@@ -16,9 +16,9 @@ import skfem
 from scipy.sparse.linalg import splu
 from skfem.helpers import sym_grad
 
-from splicewright.joint.membrane import Strip, edge_stretches, even_row, free_compliance
-from splicewright.joint.meshing import mesh_lines
-from splicewright.joint.sharing import Guidance, guided, share, straightened
+from splicewright.joint.loads.membrane import edge_stretches, even_row, free_compliance
+from splicewright.joint.loads.meshing import Strip, mesh_lines
+from splicewright.joint.loads.sharing import Guidance, guided, share, straightened
 
 STRIP = Strip(0.8, 5e6, 1.6e6, 2.7e5, 0.2)
 ROW = even_row(9, 0.085, 0.075)

@@ -15,8 +15,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from splicewright.tension.curves import handbook_lift_off_radius, lift_off_radius
-from splicewright.tension.handbook import (
+from splicewright.tension.across.curves import handbook_lift_off_radius, lift_off_radius
+from splicewright.tension.resistance.main import GRAVITY
+from splicewright.tension.resistance.secondary import feed_acceleration
+from splicewright.tension.resistance.traction import tension_for_sag
+from splicewright.tension.second_look.handbook import (
     handbook_feed,
     handbook_load,
     handbook_pull,
@@ -24,9 +27,6 @@ from splicewright.tension.handbook import (
     side_by_side,
     wrap_factor,
 )
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.secondary import feed_acceleration
-from splicewright.tension.traction import tension_for_sag
 
 # Exact by definition (NIST SP 811).
 FT, LB, LBF, SHORT_TON = 0.3048, 0.45359237, 4.4482216152605, 907.18474

@@ -9,12 +9,13 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.joint.bolts import row_shares
-from splicewright.joint.cut_checks import check_diagonals, check_equal_arcs, error_by_arcs
-from splicewright.joint.hinge import Hinge, share_both
-from splicewright.joint.membrane import Strip, even_row, free_compliance
-from splicewright.joint.on_pulley import plate_sagitta
-from splicewright.joint.sharing import Guidance, share, unguided
+from splicewright.joint.belt_end.cut_checks import check_diagonals, check_equal_arcs, error_by_arcs
+from splicewright.joint.loads.bolts import row_shares
+from splicewright.joint.loads.hinge import Hinge, share_both
+from splicewright.joint.loads.membrane import even_row, free_compliance
+from splicewright.joint.loads.meshing import Strip
+from splicewright.joint.loads.on_pulley import plate_sagitta
+from splicewright.joint.loads.sharing import Guidance, share, unguided
 
 HELD = Guidance("held", 0.0)
 K, PULL, PITCH = 2e6, 9e3, 0.1

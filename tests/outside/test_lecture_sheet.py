@@ -15,13 +15,13 @@ import math
 import pytest
 
 from splicewright.quantities import Worksheet
-from splicewright.tension.resistance import mass_flow_of, pulley_power
-from splicewright.tension.section import (
+from splicewright.tension.across.load_section import (
     cap_area_triangle,
     carry_section,
     trough_area,
     usable_width,
 )
+from splicewright.tension.resistance.main import mass_flow_of, pulley_power
 from strategies import published, solved
 
 ANGLES = math.radians(35), math.radians(15)

@@ -9,10 +9,10 @@ import pandas as pd
 import pytest
 import surpyval
 
-from splicewright.history.comparing import compare_kinds
-from splicewright.history.lives import Lives, lives_of
-from splicewright.history.survival import kaplan_meier, turnbull
-from splicewright.history.weibull import fit_weibull
+from splicewright.history.life.comparison import compare_kinds
+from splicewright.history.life.lives import Lives, lives_of
+from splicewright.history.life.survival import kaplan_meier, turnbull
+from splicewright.history.life.weibull import fit_weibull
 
 INF = math.inf
 

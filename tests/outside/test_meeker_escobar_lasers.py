@@ -8,8 +8,8 @@ that did not reach 10 % were read with it. The three others crossed between two 
 import numpy as np
 import pytest
 
-from splicewright.history.line import fit_line
-from splicewright.history.wear import Reading, forecast_wear
+from splicewright.history.wear.limit_met import Reading, forecast_wear
+from splicewright.history.wear.line import fit_line
 
 RISE = {
     101: [

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 import surpyval
 
-from splicewright.history.limits import likelihood_region, scale_limits, shape_limits
-from splicewright.history.lives import Lives, lives_of
-from splicewright.history.weibull import fit_weibull
+from splicewright.history.life.limits import likelihood_region, scale_limits, shape_limits
+from splicewright.history.life.lives import Lives, lives_of
+from splicewright.history.life.weibull import fit_weibull
 
 INF = math.inf
 TUBES = lives_of(

@@ -11,8 +11,8 @@ of Pinheiro and Bates, Mixed-Effects Models in S and S-PLUS, 2000 (from memory):
 
 import pytest
 
-from splicewright.history.belts_alike import AlikeLines, fit_alike
-from splicewright.history.wear import Reading
+from splicewright.history.wear.belts_alike import AlikeLines, fit_alike
+from splicewright.history.wear.limit_met import Reading
 
 SLEEP: list[list[float]] = [
     [249.56, 258.7047, 250.8006, 321.4398, 356.8519,

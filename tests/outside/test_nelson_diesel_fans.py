@@ -9,8 +9,8 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.history.lives import lives_of
-from splicewright.history.weibull import fit_weibull
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.weibull import fit_weibull
 
 FAILED = [450, 1150, 1150, 1600, 2070, 2070, 2080, 3100, 3450, 4600, 6100, 8750]
 RUNNING = {

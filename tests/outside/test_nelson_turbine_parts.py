@@ -9,9 +9,9 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.history.lives import lives_of
-from splicewright.history.survival import turnbull
-from splicewright.history.weibull import fit_weibull
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.survival import turnbull
+from splicewright.history.life.weibull import fit_weibull
 
 LOOKS = [0.0, 6.12, 19.92, 29.64, 35.40, 39.72, 45.24, 52.32, 63.48]
 CRACKED = [5, 16, 12, 18, 18, 2, 6, 17]

@@ -8,7 +8,7 @@ and 495.3 h (90 % lower).
 import numpy as np
 import pytest
 
-from splicewright.history.pooling import PooledLife
+from splicewright.history.life.pooling import PooledLife
 
 
 def test_mean_time_between_failures() -> None:

@@ -12,10 +12,10 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from splicewright.history.bending import Course, judge_bend
-from splicewright.history.curve import fit_curve
-from splicewright.history.line import fit_line, fit_line_from
-from splicewright.history.lives import Array
+from splicewright.history.arrays import Array
+from splicewright.history.wear.bending import Course, judge_bend
+from splicewright.history.wear.curve import fit_curve
+from splicewright.history.wear.line import fit_line, fit_line_from
 
 NORRIS_X = [
     0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5,

@@ -8,9 +8,9 @@ import math
 
 import pytest
 
-from splicewright.history.comparing import compare_laws
-from splicewright.history.lives import lives_of
-from splicewright.history.weibull import fit_weibull
+from splicewright.history.life.comparison import compare_laws
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.weibull import fit_weibull
 
 FAILED = [54.0, 187.0, 216.0, 240.0, 244.0, 335.0, 361.0, 373.0, 375.0, 386.0]
 LIVES = lives_of([*FAILED, 500.0], [*FAILED, math.inf], count=[1] * 10 + [10])

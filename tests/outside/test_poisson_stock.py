@@ -9,7 +9,12 @@ not): 1.5 a day, three days of lead and daily review, so a mean of 6.
 import numpy as np
 import pytest
 
-from splicewright.history.stock import poisson_law, service_of, stock_for_fill, stock_for_ready
+from splicewright.history.stock.levels import (
+    poisson_law,
+    service_of,
+    stock_for_fill,
+    stock_for_ready,
+)
 
 
 def test_loss_function() -> None:

@@ -9,7 +9,12 @@ from __future__ import annotations
 import pytest
 
 from splicewright.plant import Carcass
-from splicewright.tension.pulleys import FACTOR, Group, least_pulley, pulley_from_carcass
+from splicewright.tension.second_look.pulleys import (
+    FACTOR,
+    Group,
+    least_pulley,
+    pulley_from_carcass,
+)
 
 # c d | 60-100 % A B C | 30-60 % A B C | up to 30 % A B C, mm, as printed.
 PRINTED = """

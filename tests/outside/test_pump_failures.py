@@ -8,7 +8,7 @@ scatter, alpha .82 and beta 1.26, was read; so were the means of the full Bayes 
 import numpy as np
 import pytest
 
-from splicewright.history.rates import most_likely_scatter, pool_rates
+from splicewright.history.life.rates import most_likely_scatter, pool_rates
 
 FAILURES = np.array([5, 1, 5, 14, 3, 19, 1, 1, 4, 22.0])
 THOUSAND_HOURS = np.array([94.3, 15.7, 62.9, 126, 5.24, 31.4, 1.05, 1.05, 2.1, 10.5])

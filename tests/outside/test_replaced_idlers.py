@@ -9,9 +9,9 @@ import lifelines
 import numpy as np
 import pytest
 
-from splicewright.history.limits import likelihood_region
-from splicewright.history.lives import lives_of
-from splicewright.history.weibull import fit_weibull, log_likelihood
+from splicewright.history.life.limits import likelihood_region
+from splicewright.history.life.lives import lives_of
+from splicewright.history.life.weibull import fit_weibull, log_likelihood
 
 # true install, observed install, observed end, whether it failed then (before 6.00)
 LOG = [

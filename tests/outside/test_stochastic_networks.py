@@ -17,9 +17,15 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.history.lives import Array
-from splicewright.history.shutdown import forecast_window
-from splicewright.history.tasks import Network, Task, build_network, draw_pert, draw_triangular
+from splicewright.history.arrays import Array
+from splicewright.history.shutdown.schedule import forecast_window
+from splicewright.history.shutdown.tasks import (
+    Network,
+    Task,
+    build_network,
+    draw_pert,
+    draw_triangular,
+)
 
 RUNS = 200_000
 

@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 from scipy.optimize import Bounds, LinearConstraint, brentq, minimize
 
-from splicewright.joint.membrane import (
+from splicewright.joint.loads.membrane import (
     PlateRow,
-    Strip,
     decay_length,
     edge_stretches,
     even_row,
@@ -26,8 +25,8 @@ from splicewright.joint.membrane import (
     locked_compliance,
     mode_compliance,
 )
-from splicewright.joint.meshing import factored_strip, mesh_strip
-from splicewright.joint.sharing import guided, share, straightened
+from splicewright.joint.loads.meshing import Strip, factored_strip, mesh_strip
+from splicewright.joint.loads.sharing import guided, share, straightened
 
 # The belt of the hand calculation: 1000 mm, 6000 and 300 N/mm, 23 plates of 38 mm at 43 mm,
 # 2000 N/mm each, pulled with 40 N/mm.

@@ -12,14 +12,14 @@ import math
 import pytest
 
 from splicewright.plant import Carcass
-from splicewright.tension.across import across_transition, trough_depth
-from splicewright.tension.transition import (
+from splicewright.tension.across.transition import (
     LEAST_LENGTH_FACTOR,
     largest_raise,
     least_transition,
     transition_by_arc,
     transition_length,
 )
+from splicewright.tension.across.width import across_transition, trough_depth
 
 DEG = math.pi / 180
 

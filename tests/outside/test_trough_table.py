@@ -14,7 +14,7 @@ import math
 import pytest
 
 from splicewright.quantities import Worksheet
-from splicewright.tension.section import (
+from splicewright.tension.across.load_section import (
     area_on_slope,
     cap_area_parabola,
     cap_area_triangle,

@@ -25,7 +25,7 @@ from splicewright.quantities import (
     measured,
     stated,
 )
-from splicewright.tension.traction import per_width
+from splicewright.tension.resistance.traction import per_width
 
 T = stated("belt.tension", "tension", 8e3, Kind.FORCE, "from the file")
 B = assumed("belt.width", "belt width", 0.8, Kind.LENGTH, "not given", (0.7, 0.9))

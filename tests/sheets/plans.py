@@ -9,7 +9,7 @@ from pathlib import Path
 from splicewright.job import JointPlan, plan
 from splicewright.joint import load_ranges
 from splicewright.plant import JointKind, load_conveyor, load_work
-from splicewright.sheets.files import pack
+from splicewright.sheets.crew_pack.files import pack
 
 SITE = Path(__file__).parent.parent.parent / "examples" / "karst-hollow"
 WORKS = {

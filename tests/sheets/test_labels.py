@@ -8,8 +8,8 @@ import zxingcpp
 from PIL import Image, ImageDraw
 
 from splicewright.errors import OutputError
+from splicewright.sheets.canvas.paper import A4, LETTER, Paper
 from splicewright.sheets.labels import GRID, MOST, Sticker, StickerSize, sticker_sheet
-from splicewright.sheets.page import A4, LETTER, Paper
 
 LINK = "https://joints.karst-hollow.example/joints/00000000-0000-4000-8000-00000000000"
 

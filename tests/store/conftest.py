@@ -14,7 +14,7 @@ from uuid import uuid4
 import psycopg
 import pytest
 
-from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.sql.register import SqlRegister, open_register
 from store.making import Clock, Plant, Server
 
 SERVER = "SPLICEWRIGHT_TEST_POSTGRES"

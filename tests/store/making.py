@@ -8,9 +8,9 @@ from datetime import UTC, datetime, timedelta
 from uuid import UUID, uuid4
 
 from splicewright.store import Fact, Register, What
-from splicewright.store.job_facts import SIGN_OFFS, SignedOff
-from splicewright.store.joint_facts import JointPlanned
-from splicewright.store.plant_facts import BeltPlaced, ConveyorRecorded, SiteAdded
+from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff
+from splicewright.store.facts.joint_facts import JointPlanned
+from splicewright.store.facts.plant_facts import BeltPlaced, ConveyorRecorded, SiteAdded
 
 DAY, HOUR = 86400.0, 3600.0
 START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
-from splicewright.store.job_facts import ValueRecorded
-from splicewright.store.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
-from splicewright.store.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
+from splicewright.store.facts.job_facts import ValueRecorded
+from splicewright.store.facts.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
+from splicewright.store.facts.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
 
 _LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
 NAMES = st.text(_LETTERS, min_size=1, max_size=120).filter(str.strip)

@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from splicewright.actions.belt.map import belt_map, where_now
 from splicewright.errors import InputError
 from splicewright.store import State
-from splicewright.store.belt_map import belt_map, where_now
-from splicewright.store.joint_facts import JointBuilt, JointRemoved, Mode
-from splicewright.store.plant_facts import (
+from splicewright.store.facts.joint_facts import JointBuilt, JointRemoved, Mode
+from splicewright.store.facts.plant_facts import (
     BeltPlaced,
     DamageFound,
     DamageMended,
@@ -23,8 +23,8 @@ from splicewright.store.plant_facts import (
     PiecePlaced,
     PieceRemoved,
 )
-from splicewright.store.present import JointNow
-from splicewright.store.sql import SqlRegister
+from splicewright.store.present.present import JointNow
+from splicewright.store.sql.register import SqlRegister
 from store.making import DAY, HOUR, START, Plant
 
 

@@ -12,8 +12,8 @@ from datetime import UTC, datetime
 from uuid import UUID, uuid5
 
 from splicewright.store import Fact
-from splicewright.store.plant_facts import StockMoved
-from splicewright.store.sql import open_register
+from splicewright.store.facts.plant_facts import StockMoved
+from splicewright.store.sql.register import open_register
 
 NAMESPACE = UUID("00000000-0000-4000-8000-00000000beef")
 AT = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)

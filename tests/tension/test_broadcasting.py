@@ -15,7 +15,7 @@ import splicewright.tension
 from splicewright.quantities import FORMULAS
 
 for package in (splicewright.loop, splicewright.tension):
-    for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
+    for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
         importlib.import_module(module.name)
 
 COUNT = 5
@@ -26,7 +26,7 @@ RELATIONS = sorted(
     key
     for key, one in FORMULAS.items()
     if key.split(".")[0] in {"loop", "tension"}
-    and not (".elastic." in key and ELEMENTS & set(inspect.signature(one.function).parameters))
+    and not (".stretch." in key and ELEMENTS & set(inspect.signature(one.function).parameters))
     and not key.endswith(".belt_in_sag")  # arrays over runs, tested in at_rest/test_model
 )
 

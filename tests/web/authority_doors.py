@@ -14,9 +14,9 @@ from fastapi.testclient import TestClient
 
 from splicewright.errors import InputError
 from splicewright.store import Account, Actor, Correction, Fact, Scope, What
-from splicewright.store.facts import to_data
-from splicewright.store.sql import SqlRegister
-from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.facts.facts import to_data
+from splicewright.store.sql.register import SqlRegister
 from web.calling import API
 from web.conftest import Clock, csrf_of, sign_in
 
@@ -79,7 +79,7 @@ class Doors:
 
     def key(self, who: Account, what: What, *scopes: Scope, **other: Any) -> tuple[str, ...]:
         """As a program with a token of theirs: of all scopes that they may have, or some."""
-        from splicewright.store.accounts import SCOPE_ROLES
+        from splicewright.store.accounts.accounts import SCOPE_ROLES
 
         wanted = scopes or tuple(s for s in Scope if who.role.reaches(SCOPE_ROLES[s]))
         named = (who.login, frozenset(wanted))

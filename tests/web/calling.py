@@ -12,15 +12,15 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from splicewright.errands import Desk
-from splicewright.errands.queue import Queue
-from splicewright.errands.worker import Worker
+from splicewright.background.queue import Queue
+from splicewright.background.requests import Desk
+from splicewright.background.worker import Worker
 from splicewright.store import Account, Scope
-from splicewright.store.sql import SqlRegister
-from splicewright.store.sql_accounts import SqlAccounts
-from splicewright.web.api import make_api
-from splicewright.web.app import make_app
-from splicewright.web.room import Room
+from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.sql.register import SqlRegister
+from splicewright.web.api.routes import make_api
+from splicewright.web.app.room import Room
+from splicewright.web.routes import make_app
 from web.conftest import Clock
 
 API = "/api/1"

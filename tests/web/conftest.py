@@ -14,15 +14,15 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-from splicewright.actions.open_example import open_example
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_conveyor import record_conveyor
-from splicewright.actions.record_plan import RecordedPlan, record_plan
+from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.example_site import open_example
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.store import Account, PersonRole
-from splicewright.store.sql import SqlRegister, open_register
-from splicewright.store.sql_accounts import SqlAccounts
-from splicewright.web.app import make_app
-from splicewright.web.room import Room
+from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.sql.register import SqlRegister, open_register
+from splicewright.web.app.room import Room
+from splicewright.web.routes import make_app
 from web import looking
 from web.between import Between
 from web.serving import served

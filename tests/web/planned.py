@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_fasteners import record_fasteners
-from splicewright.actions.record_plan import RecordedPlan, record_plan
-from splicewright.store.sql import SqlRegister
+from splicewright.actions.fasteners import record_fasteners
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import RecordedPlan, record_plan
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import SITE, START
 
 

@@ -20,9 +20,9 @@ from uuid import UUID, uuid4
 import httpx2
 
 from splicewright.store import Fact, PersonRole, Scope
-from splicewright.store.errands import Errand, Errands
-from splicewright.store.plant_facts import SiteAdded, StockMoved
-from splicewright.store.sql import SqlRegister, open_register
+from splicewright.store.background import Errand, Errands
+from splicewright.store.facts.plant_facts import SiteAdded, StockMoved
+from splicewright.store.sql.register import SqlRegister, open_register
 from store.writer import numbered
 
 ROOT = Path(__file__).parents[2]

@@ -12,8 +12,8 @@ from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
 from splicewright.cli import run
-from splicewright.store import sql
-from splicewright.web import serving
+from splicewright.store.sql import register
+from splicewright.web import start
 
 _OFF = Path(sys.argv.pop(1))
 
@@ -28,6 +28,6 @@ class SetClock(datetime):
 
 
 if __name__ == "__main__":
-    for module in (sql, serving):
+    for module in (register, start):
         module.datetime = SetClock  # type: ignore[attr-defined]
     run()

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_plan import RecordedPlan, record_plan
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.job import JointPlan
-from splicewright.store.sql import SqlRegister
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import SITE, Clock, enter
 from web.looking import SCREENSHOTS, axe, fits
 from web.working import open_job, step

@@ -17,15 +17,13 @@ from click.testing import CliRunner
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from splicewright.actions.read_job import read_job
-from splicewright.actions.record_plan import RecordedPlan
+from splicewright.actions.job.read import read_job
+from splicewright.actions.plan.record import RecordedPlan
+from splicewright.background.requests import ask_import
 from splicewright.cli import main
-from splicewright.errands import ask_import
 from splicewright.quantities import Kind
 from splicewright.store import Account, Actor, NotAllowedError, PersonRole, Scope, Stream, What
-from splicewright.store import job_facts as job_said
-from splicewright.store import joint_facts as joint_said
-from splicewright.store import plant_facts as plant_said
+from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.authority import (
     DECIDED,
     DUE,
@@ -35,7 +33,10 @@ from splicewright.store.authority import (
     REASON,
     RULES,
 )
-from splicewright.store.joint_facts import (
+from splicewright.store.facts import job_facts as job_said
+from splicewright.store.facts import joint_facts as joint_said
+from splicewright.store.facts import plant_facts as plant_said
+from splicewright.store.facts.joint_facts import (
     DueSet,
     InspectionClosed,
     JointPutToWork,
@@ -43,10 +44,9 @@ from splicewright.store.joint_facts import (
     JointSuspended,
     Task,
 )
-from splicewright.store.kinds import KINDS, kind_of
-from splicewright.store.present import State
-from splicewright.store.sql import SqlRegister
-from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.store.facts.kinds import KINDS, kind_of
+from splicewright.store.present.present import State
+from splicewright.store.sql.register import SqlRegister
 from web.authority_doors import Doors, opened
 from web.calling import Office
 from web.conftest import Clock, csrf_of

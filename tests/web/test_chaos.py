@@ -21,17 +21,17 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, expect
 
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_conveyor import record_conveyor
-from splicewright.actions.record_plan import record_plan
-from splicewright.errands import Desk, ask_fleet, ask_import, ask_import_again
-from splicewright.errands.queue import Queue
-from splicewright.errands.worker import Worker
+from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import record_plan
+from splicewright.background.queue import Queue
+from splicewright.background.requests import Desk, ask_fleet, ask_import, ask_import_again
+from splicewright.background.worker import Worker
 from splicewright.store import Account, Scope
-from splicewright.store.errands import ErrandState
-from splicewright.store.plant_facts import StockMoved
-from splicewright.store.sql import SqlRegister, open_register
-from splicewright.store.sql_accounts import SqlAccounts
+from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.background import ErrandState
+from splicewright.store.facts.plant_facts import StockMoved
+from splicewright.store.sql.register import SqlRegister, open_register
 from store.conftest import migrated, postgres, postgres_url, server
 from store.making import Server
 from web.calling import API, Office, calling, fits_problem

@@ -22,18 +22,18 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
 
-from splicewright.actions.export_register import export_table
-from splicewright.actions.plan_joint import plan_joint
-from splicewright.actions.record_conveyor import record_conveyor
-from splicewright.actions.record_plan import record_plan
-from splicewright.errands import ask_import
+from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import record_plan
+from splicewright.actions.register.export import export_table
+from splicewright.background.requests import ask_import
 from splicewright.errors import InputError
 from splicewright.store import Fact, PersonRole, Scope
-from splicewright.store.errands import ErrandState
-from splicewright.store.joint_facts import JointBuilt, JointPlanned
-from splicewright.store.sql import open_register
-from splicewright.store.sql_accounts import SqlAccounts
-from splicewright.web.app import PAGES
+from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.background import ErrandState
+from splicewright.store.facts.joint_facts import JointBuilt, JointPlanned
+from splicewright.store.sql.register import open_register
+from splicewright.web.routes import PAGES
 from web.calling import API, Office, contract
 from web.conftest import PASSWORD, SITE, Clock, csrf_of, sign_in
 from web.hostile import ALL, BODIES, FORMULAS, IMAGES, TEXTS, tables

@@ -12,8 +12,8 @@ import zxingcpp
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.record_plan import RecordedPlan
-from splicewright.store.sql import SqlRegister
+from splicewright.actions.plan.record import RecordedPlan
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import PASSWORD, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline

@@ -12,10 +12,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from splicewright.store import State
-from splicewright.store.present import ConveyorNow, JointNow
-from splicewright.store.sql import SqlRegister
+from splicewright.store.present.present import ConveyorNow, JointNow
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import SITE, Clock, csrf_of
-from web.test_looks import pages
+from web.test_appearance import pages
 
 SignedIn = Callable[[str], TestClient]
 INCLINE = SITE / "conveyors" / "incline.toml"

@@ -12,10 +12,10 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.move_stock import item_of, move_stock, movements
-from splicewright.actions.record_plan import RecordedPlan
-from splicewright.actions.stock_notes import stock_notes
-from splicewright.store.sql import SqlRegister
+from splicewright.actions.plan.record import RecordedPlan
+from splicewright.actions.stock.movements import item_of, move_stock, movements
+from splicewright.actions.stock.order_notes import stock_notes
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import SITE, START, Clock, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import keep_ranges, plan_on_incline
@@ -218,7 +218,7 @@ def test_stock_on_a_desk(desk: Page, joint: RecordedPlan, store: UUID) -> None:
 
 
 def test_names_of_parts_are_fit_for_a_store(register: SqlRegister, joint: RecordedPlan) -> None:
-    from splicewright.actions.kept_files import kept_plan
+    from splicewright.actions.register.kept_files import kept_plan
 
     found = kept_plan(register, joint.joint)
     assert found is not None

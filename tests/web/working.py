@@ -8,8 +8,8 @@ from uuid import UUID
 
 from playwright.sync_api import Locator, Page
 
-from splicewright.actions.record_plan import RecordedPlan
-from splicewright.store.sql import SqlRegister
+from splicewright.actions.plan.record import RecordedPlan
+from splicewright.store.sql.register import SqlRegister
 from web.conftest import enter
 
 THICKNESS = "Belt thickness, leading end"

@@ -1,4 +1,4 @@
-"""The command line: one module per group of commands, loaded only when it is called."""
+"""The command line: one module per subject, loaded only when it is called."""
 
 from __future__ import annotations
 
@@ -8,27 +8,27 @@ from importlib import import_module
 import click
 
 _GROUPS = {
-    "assess": "inspecting",
+    "assess": "inspection",
     "at-rest": "at_rest",
     "check": "files",
-    "decide": "deciding",
-    "choose": "choosing",
-    "errands": "errands",
-    "explain": "planning",
+    "decide": "decision",
+    "choose": "shutdown",
+    "errands": "background",
+    "explain": "explain",
     "fleet": "fleet",
-    "loads": "loads",
-    "life": "history",
+    "loads": "joint",
+    "life": "life",
     "new": "files",
-    "plan": "planning",
-    "register": "registering",
+    "plan": "plan",
+    "register": "register",
     "schema": "files",
-    "serve": "serving",
-    "tension": "studying",
-    "square": "inspecting",
-    "shutdown": "shutting",
-    "stock": "deciding",
-    "wear": "history",
-    "when": "deciding",
+    "serve": "serve",
+    "tension": "tension",
+    "square": "squaring",
+    "shutdown": "shutdown",
+    "stock": "stock",
+    "wear": "wear",
+    "when": "inspection_interval",
 }
 _HELP = {
     "assess": "Say what a damaged joint can still carry.",

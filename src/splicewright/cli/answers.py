@@ -109,3 +109,9 @@ def plain(answer: Any) -> Any:
     if isinstance(answer, float):
         return float(answer) if math.isfinite(answer) else None
     return answer
+
+
+def say_written(out: Path | None, report: str, number: int) -> None:
+    """Say where the report lies, where a folder was asked for."""
+    if out is not None:
+        click.echo(f"Report: {out / report}  ({number} files in {out})")

@@ -10,7 +10,7 @@ import click
 from splicewright.cli.answers import FILE, answering, json_option, put_json, units_option
 
 if TYPE_CHECKING:
-    from splicewright.actions.start_file import Template
+    from splicewright.actions.files.start import Template
     from splicewright.quantities import System
 
 
@@ -49,7 +49,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @answering
 def new_command(path: Path, kind: Template, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.start_file import NEXT, start_file
+    from splicewright.actions.files.start import NEXT, start_file
 
     start_file(path, kind)
     if as_json:
@@ -69,7 +69,7 @@ def check_command(path: Path, units: System, as_json: bool) -> None:
 
     PATH is a conveyor, work, fastener range, inspection, squaring, shutdown or decision file.
     """
-    from splicewright.actions.check_file import check_file
+    from splicewright.actions.files.check import check_file
 
     found = check_file(path)
     if as_json:
@@ -114,6 +114,6 @@ def check_command(path: Path, units: System, as_json: bool) -> None:
 @answering
 def schema_command(kind: str, as_json: bool) -> None:
     """Print the JSON Schema of a KIND of file."""
-    from splicewright.actions.file_schemas import file_schemas
+    from splicewright.actions.files.schemas import file_schemas
 
     put_json(file_schemas()[kind])

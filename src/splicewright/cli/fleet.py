@@ -19,11 +19,11 @@ from splicewright.cli.answers import (
     say_invented,
     units_option,
 )
-from splicewright.cli.recorded import by_the_register, moment_of, opened, today_option
+from splicewright.cli.by_register import by_the_register, moment_of, opened, today_option
 
 if TYPE_CHECKING:
-    from splicewright.actions.from_register import UseName
-    from splicewright.actions.plan_joint import PaperName
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
     from splicewright.quantities import System
 
 _COST = click.FloatRange(0, 1e12)
@@ -62,8 +62,8 @@ def fleet_command(
     as_json: bool,
 ) -> None:
     """List what is due at all joints and belts of the register, worst first, and why."""
-    from splicewright.actions.see_fleet import see_fleet, write_fleet
-    from splicewright.sheets.fleet_words import fleet_answer, fleet_sections
+    from splicewright.actions.fleet.fleet import see_fleet, write_fleet
+    from splicewright.sheets.words.fleet import fleet_answer, fleet_sections
 
     with opened(where) as register:
         study = see_fleet(

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.lives import Array, Measure
+from splicewright.history.arrays import Array
 from splicewright.quantities import show
+from splicewright.quantities.measure import Measure
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike

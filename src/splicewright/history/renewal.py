@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.lives import Array
-from splicewright.history.mixture import Mixture
-from splicewright.history.remaining import chance_of_failing
-from splicewright.history.weibull import Weibull
+from splicewright.history.arrays import Array
+from splicewright.history.life.mixture import Mixture
+from splicewright.history.life.remaining import chance_of_failing
+from splicewright.history.life.weibull import Weibull
 from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:

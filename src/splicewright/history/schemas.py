@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from splicewright.history.decision_file import DecisionFile
-from splicewright.history.shutdown_file import ShutdownFile
+from splicewright.history.decision.file import DecisionFile
+from splicewright.history.shutdown.file import ShutdownFile
 
 
 def history_schemas() -> dict[str, dict[str, Any]]:

@@ -1,40 +1,37 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
-from splicewright.job.acceptance import Acceptance, acceptance
-from splicewright.job.bolt_work import BoltWork, OnPulley
+from splicewright.job.acceptance.judging import (
+    Answered,
+    Verdict,
+    asked_of,
+    judge,
+    judge_step,
+    printed_limits,
+)
+from splicewright.job.acceptance.lines import acceptance
 from splicewright.job.clamping import Clamping, ClampPlace
-from splicewright.job.drafts import Step
-from splicewright.job.isolation import DEFER, EnergySource
-from splicewright.job.joint_plan import FollowUp, JointPlan, plan
-from splicewright.job.judging import Answered, Verdict, asked_of, judge, judge_step, printed_limits
-from splicewright.job.lengths import CutLengths
-from splicewright.job.parts import Part, Tool
-from splicewright.job.plate_loads import JointLoads, loads_of
-from splicewright.job.readings import Reading
-from splicewright.job.spread import Spread
-from splicewright.job.steps import MIDPOINT_REACH
-from splicewright.job.timing import Timing
+from splicewright.job.isolation import DEFER
+from splicewright.job.loads.bolts import BoltWork, OnPulley
+from splicewright.job.loads.plates import JointLoads, loads_of
+from splicewright.job.loads.spread import Spread
+from splicewright.job.plan import JointPlan, plan
+from splicewright.job.steps.drafts import Step
+from splicewright.job.steps.plates import MIDPOINT_REACH
+from splicewright.job.steps.readings import Reading
 
 __all__ = [
     "DEFER",
     "MIDPOINT_REACH",
-    "Acceptance",
     "Answered",
     "BoltWork",
     "ClampPlace",
     "Clamping",
-    "CutLengths",
-    "EnergySource",
-    "FollowUp",
     "JointLoads",
     "JointPlan",
     "OnPulley",
-    "Part",
     "Reading",
     "Spread",
     "Step",
-    "Timing",
-    "Tool",
     "Verdict",
     "acceptance",
     "asked_of",

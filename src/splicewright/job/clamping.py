@@ -27,10 +27,10 @@ from splicewright.quantities import (
     sentence,
 )
 from splicewright.tension import AtRest
-from splicewright.tension.across import trough_depth
+from splicewright.tension.across.load_section import middle_roll
+from splicewright.tension.across.transition import LEAST_LENGTH_FACTOR, least_transition
+from splicewright.tension.across.width import trough_depth
 from splicewright.tension.at_rest import Way
-from splicewright.tension.section import middle_roll
-from splicewright.tension.transition import LEAST_LENGTH_FACTOR, least_transition
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from splicewright.errors import Fault, InputError
-from splicewright.job.joint_plan import JointPlan
-from splicewright.joint.making_limits import DERIVED
-from splicewright.joint.square_end import Limit
+from splicewright.job.plan import JointPlan
+from splicewright.joint.belt_end.squared_end import Limit
+from splicewright.joint.loads.making_limits import DERIVED
 from splicewright.quantities import sentence
 
 

@@ -1,20 +1,9 @@
 """The joint: ranges, choice, layout, cut end, load of every plate; vulcanised step joints."""
 
-from splicewright.joint.candidates import Candidate, Requirement
-from splicewright.joint.layout import (
-    EndLayout,
-    Hole,
-    Layout,
-    NoLayoutError,
-    Plate,
-    Which,
-    cut_at,
-    lay_plates,
-)
-from splicewright.joint.making_limits import MakingLimit, MakingLimits, making_limits
-from splicewright.joint.places import Place, PlaceLoads
-from splicewright.joint.range_loading import load_range, load_ranges, range_schema
-from splicewright.joint.ranges import (
+from splicewright.joint.choice.candidates import Candidate, Requirement
+from splicewright.joint.choice.plates import Choice, belt_width, choose, curve_of, deepest_trough
+from splicewright.joint.fasteners.loading import load_range, load_ranges, range_schema
+from splicewright.joint.fasteners.ranges import (
     BoltLength,
     BoltRow,
     Construction,
@@ -25,15 +14,10 @@ from splicewright.joint.ranges import (
     StepForm,
     StepSize,
 )
-from splicewright.joint.selection import (
-    Choice,
-    belt_thickness,
-    belt_width,
-    choose,
-    curve_of,
-    deepest_trough,
-)
-from splicewright.joint.step_joint import StepGeometry, lay_steps
+from splicewright.joint.layout import EndLayout, Layout, NoLayoutError, Which, cut_at, lay_plates
+from splicewright.joint.loads.making_limits import MakingLimits, making_limits
+from splicewright.joint.loads.places import Place, PlaceLoads
+from splicewright.joint.vulcanised import StepGeometry, lay_steps
 
 __all__ = [
     "BoltLength",
@@ -42,15 +26,12 @@ __all__ = [
     "Choice",
     "Construction",
     "EndLayout",
-    "Hole",
     "Layout",
-    "MakingLimit",
     "MakingLimits",
     "Material",
     "NoLayoutError",
     "Place",
     "PlaceLoads",
-    "Plate",
     "PulleyRule",
     "Range",
     "Requirement",
@@ -59,7 +40,6 @@ __all__ = [
     "StepGeometry",
     "StepSize",
     "Which",
-    "belt_thickness",
     "belt_width",
     "choose",
     "curve_of",

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from splicewright.joint.ranges import Size
+from splicewright.joint.fasteners.ranges import Size
 from splicewright.plant import Travel
 from splicewright.quantities import (
     Figure,

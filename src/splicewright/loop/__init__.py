@@ -1,30 +1,20 @@
 """The closed belt as a path: stations, length, and what the take-up can give."""
 
-from splicewright.loop.closing import (
-    CLOSES_WITHIN,
-    all_wraps_stated,
-    check_closing,
-    closing_gap,
-    turnings,
-)
-from splicewright.loop.curves import Stretch, rounded
+from splicewright.loop.closing import CLOSES_WITHIN, all_wraps_stated, closing_gap, turnings
+from splicewright.loop.curves import rounded
 from splicewright.loop.path import Path, Station, lay_out, wrapped_length
 from splicewright.loop.roll import Roll, roll_diameter, roll_length
-from splicewright.loop.stations import Followed, Place, follow, follow_legs, place
+from splicewright.loop.stations import follow, follow_legs, place
 from splicewright.loop.travel import BeltBudget, budget
 
 __all__ = [
     "CLOSES_WITHIN",
     "BeltBudget",
-    "Followed",
     "Path",
-    "Place",
     "Roll",
     "Station",
-    "Stretch",
     "all_wraps_stated",
     "budget",
-    "check_closing",
     "closing_gap",
     "follow",
     "follow_legs",

@@ -2,7 +2,7 @@
 
 A concave curve goes from a lesser to a greater slope (a valley: tension lifts the belt), a
 convex one from a greater to a lesser (a brow: tension presses it down). The curve is an arc of
-a circle that is tangent to both slopes. What tension does there is in `tension.curves`.
+a circle that is tangent to both slopes. What tension does there is in `tension.across.curves`.
 """
 
 from __future__ import annotations

@@ -10,10 +10,6 @@ from splicewright.plant.conveyor import (
     Drive,
     Element,
     Gear,
-    Idlers,
-    Lagging,
-    Material,
-    Method,
     Pulley,
     Role,
     Run,
@@ -24,13 +20,12 @@ from splicewright.plant.conveyor import (
     TakeUpKind,
     slug,
 )
+from splicewright.plant.geometry.tangents import Placed, TautLoop
+from splicewright.plant.geometry.winding import round_pulleys
 from splicewright.plant.loading import load_conveyor, load_work, schemas
-from splicewright.plant.tangents import Arc, Placed, Span, TautLoop
-from splicewright.plant.winding import round_pulleys
 from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel, Work
 
 __all__ = [
-    "Arc",
     "Belt",
     "Carcass",
     "Conveyor",
@@ -42,18 +37,13 @@ __all__ = [
     "Element",
     "Environment",
     "Gear",
-    "Idlers",
     "JointKind",
-    "Lagging",
-    "Material",
-    "Method",
     "Placed",
     "Pulley",
     "Reason",
     "Role",
     "Run",
     "Side",
-    "Span",
     "Special",
     "SpecialKind",
     "TakeUp",

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from splicewright.files.fields import Entry, Quantity, Table
 from splicewright.plant.belt import Carcass
 from splicewright.plant.conveyor import (
     Coupling,
@@ -18,7 +19,6 @@ from splicewright.plant.conveyor import (
     Side,
     TakeUpKind,
 )
-from splicewright.plant.entries import Entry, Quantity, Table
 from splicewright.quantities import Kind
 
 _DEG = math.pi / 180

@@ -17,9 +17,9 @@ def load_conveyor(path: Path) -> Conveyor:
     InputError
         Anything wrong with the file or what it says, every fault with key and line.
     """
+    from splicewright.files.toml import load, with_lines
     from splicewright.plant.conveyor_file import ConveyorFile
-    from splicewright.plant.filling import fill
-    from splicewright.plant.toml import load, with_lines
+    from splicewright.plant.filling.conveyor import fill
 
     with with_lines(path):
         return fill(load(path, ConveyorFile), path.name)
@@ -27,9 +27,9 @@ def load_conveyor(path: Path) -> Conveyor:
 
 def read_conveyor(raw: bytes, name: str) -> Conveyor:
     """As `load_conveyor`, for a file that lies in memory; `name` serves the messages."""
+    from splicewright.files.toml import parse, with_lines_of
     from splicewright.plant.conveyor_file import ConveyorFile
-    from splicewright.plant.filling import fill
-    from splicewright.plant.toml import parse, with_lines_of
+    from splicewright.plant.filling.conveyor import fill
 
     with with_lines_of(raw, name):
         return fill(parse(raw, ConveyorFile, name), name)
@@ -43,9 +43,9 @@ def load_work(path: Path | None, conveyor: Conveyor) -> Work:
     InputError
         Anything wrong with the file, or with the work on this conveyor.
     """
-    from splicewright.plant.toml import load, with_lines
+    from splicewright.files.toml import load, with_lines
+    from splicewright.plant.filling.work import fill_work
     from splicewright.plant.work_file import WorkFile
-    from splicewright.plant.work_filling import fill_work
 
     if path is None:
         return fill_work(None, conveyor)

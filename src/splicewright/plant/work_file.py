@@ -6,8 +6,8 @@ from typing import Annotated
 
 from pydantic import Field
 
+from splicewright.files.fields import Entry, Quantity, Table
 from splicewright.plant.conveyor_file import Factor, Name, Share
-from splicewright.plant.entries import Entry, Quantity, Table
 from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel
 from splicewright.quantities import Kind
 

@@ -4,9 +4,9 @@ from splicewright.quantities.formulas import FORMULAS, Formula, formula
 from splicewright.quantities.given import Figure, Given, Number, Origin, assumed, measured, stated
 from splicewright.quantities.identity import identity
 from splicewright.quantities.reading import read, read_range
-from splicewright.quantities.saying import Sentence, sentence
+from splicewright.quantities.sentences import Sentence, sentence
 from splicewright.quantities.showing import show, show_fraction, show_time
-from splicewright.quantities.sources import SOURCES, Mark, Source
+from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
 from splicewright.quantities.worksheet import Line, Record, Worksheet, explain, key_of
 
@@ -25,7 +25,6 @@ __all__ = [
     "Origin",
     "Record",
     "Sentence",
-    "Source",
     "System",
     "Worksheet",
     "assumed",

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Literal
 
 from splicewright.errors import OutputError
-from splicewright.sheets.page import A4, Paper
-from splicewright.sheets.pdf import render
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.canvas.pdf import render
 
-_TEMPLATE = Path(__file__).with_name("templates") / "labels.typ"
+_TEMPLATE = Path(__file__).parent / "canvas" / "templates" / "labels.typ"
 MOST = 400
 """Stickers in one PDF."""
 LONGEST_LINK = 300

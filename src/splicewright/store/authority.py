@@ -1,6 +1,6 @@
 """Who may say what: the one place for it.
 
-It is asked where facts are appended (`store.appending`), so every door asks it: pages, `/sync`,
+It is asked where facts are appended (`store.sql.appending`), so every door asks it: pages, `/sync`,
 the API, imports, the command line, and corrections. Pages only explain it beforehand.
 
 Three questions of each fact, each a pure function:
@@ -18,21 +18,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from enum import StrEnum
 from uuid import UUID
 
 from splicewright.errors import Fault
-from splicewright.store.accounts import Scope
-from splicewright.store.facts import Correction, Fact
-from splicewright.store.job_facts import JobOpened
-from splicewright.store.joint_facts import (
+from splicewright.store.facts.facts import Correction, Fact
+from splicewright.store.facts.job_facts import JobOpened
+from splicewright.store.facts.joint_facts import (
     DueSet,
     InspectionClosed,
     JointPlanned,
     JointPutToWork,
 )
-from splicewright.store.kinds import Stream, What, kind_of
-from splicewright.store.plant_facts import PersonRole
-from splicewright.store.present import JobNow, JointNow, State
+from splicewright.store.facts.kinds import Stream, What, kind_of
+from splicewright.store.facts.plant_facts import PersonRole
+from splicewright.store.present.present import JobNow, JointNow, State
 
 EPOCH = datetime(1960, 1, 1, tzinfo=UTC)
 """Nothing is dated before it: no belt of then is in service (assumption, no source)."""
@@ -63,6 +63,15 @@ REPLANNED = (
 )
 RENAMED = "the job is of another joint or conveyor; only leads and admins move it"
 PEOPLE = 'people and their roles need the scope "admin"'
+
+
+class Scope(StrEnum):
+    """What a program's key may be used for; each is given by itself, `admin` holds the others."""
+
+    READ = "read"
+    RECORD = "record"
+    PLAN = "plan"
+    ADMIN = "admin"
 
 
 @dataclass(frozen=True, slots=True)

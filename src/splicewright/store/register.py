@@ -14,9 +14,9 @@ from typing import Protocol
 from uuid import UUID
 
 from splicewright.store.authority import Actor
-from splicewright.store.facts import Fact, Stored
-from splicewright.store.joint_facts import Task
-from splicewright.store.present import (
+from splicewright.store.facts.facts import Fact, Stored
+from splicewright.store.facts.joint_facts import Task
+from splicewright.store.present.present import (
     BeltNow,
     ConveyorNow,
     DamageNow,

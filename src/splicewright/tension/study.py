@@ -17,12 +17,12 @@ from splicewright.quantities import (
     identity,
     stated,
 )
-from splicewright.quantities.stored import read_kept
+from splicewright.quantities.result_json import read_kept
 from splicewright.tension.at_rest import RestPoint, RunBack, rest_points, run_back
+from splicewright.tension.at_rest.load_rest import LoadRest, load_rests, rest_findings
 from splicewright.tension.at_rest.model import stopped
-from splicewright.tension.demand import Demand, demand
-from splicewright.tension.load_rest import LoadRest, load_rests, rest_findings
-from splicewright.tension.second_look import SecondLook, second_look
+from splicewright.tension.running.demand import Demand, demand
+from splicewright.tension.second_look.second_look import SecondLook, second_look
 from splicewright.tension.unknowns import (
     SAMPLES,
     SEED,

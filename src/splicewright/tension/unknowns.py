@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from splicewright.plant import Conveyor, Side
 from splicewright.quantities import Given, Origin, Worksheet
-from splicewright.tension.demand import governing
-from splicewright.tension.limits import hangs
+from splicewright.tension.running.demand import governing
+from splicewright.tension.running.slip_and_sag import hangs
 
 Array = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store import What
-from splicewright.store.plant_facts import (
+from splicewright.store.facts.plant_facts import (
     BeltPlaced,
     DamageFound,
     DamageMended,
@@ -21,11 +21,11 @@ from splicewright.store.plant_facts import (
     PiecePlaced,
     PieceRemoved,
 )
-from splicewright.store.present import BeltNow
-from splicewright.web.conveyor import find_conveyor
-from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by
-from splicewright.web.wear_limits import belt_limits
+from splicewright.store.present.present import BeltNow
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
+from splicewright.web.conveyor.conveyor import find_conveyor
+from splicewright.web.wear import belt_limits
 
 router = APIRouter()
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]

@@ -8,11 +8,11 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Form, HTTPException, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
-from splicewright.actions.kept_files import kept_ranges
-from splicewright.actions.record_fasteners import drop_fasteners, record_fasteners
+from splicewright.actions.fasteners import drop_fasteners, record_fasteners
+from splicewright.actions.register.kept_files import kept_ranges
 from splicewright.errors import Fault, InputError
-from splicewright.web.rendering import render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 Anybody = Annotated[Visitor, Depends(visitor)]

@@ -14,11 +14,11 @@ from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel, Field
 
 from splicewright.errors import Fault, InputError
+from splicewright.sheets.canvas.paper import PAPERS
 from splicewright.sheets.labels import GRID, MOST, Sticker, StickerSize, code_svg, sticker_sheet
-from splicewright.sheets.page import PAPERS
 from splicewright.store import Register, State
-from splicewright.web.rendering import render
-from splicewright.web.visiting import Visitor, room_of, visitor
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Visitor, room_of, visitor
 
 router = APIRouter()
 Anybody = Annotated[Visitor, Depends(visitor)]

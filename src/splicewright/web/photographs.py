@@ -10,10 +10,10 @@ from fastapi.responses import JSONResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
-from splicewright.actions.keep_photograph import keep_photograph
+from splicewright.actions.photographs import keep_photograph
 from splicewright.errors import InputError
-from splicewright.web.sync import account_header, foreign, from_our_page
-from splicewright.web.visiting import Visitor, room_of, visitor
+from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.job.sync import account_header, foreign, from_our_page
 
 router = APIRouter()
 

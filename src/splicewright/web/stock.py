@@ -8,8 +8,8 @@ from uuid import UUID, uuid4
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
-from splicewright.actions.kept_files import kept_plan
-from splicewright.actions.move_stock import (
+from splicewright.actions.register.kept_files import kept_plan
+from splicewright.actions.stock.movements import (
     PickLine,
     count_stock,
     item_of,
@@ -19,13 +19,13 @@ from splicewright.actions.move_stock import (
     read_count,
     stands_for,
 )
-from splicewright.actions.stock_notes import LEAD, SERVICE, stock_notes
+from splicewright.actions.stock.order_notes import LEAD, SERVICE, stock_notes
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
-from splicewright.store.job_facts import PARTS, StepTicked
-from splicewright.store.present import ConveyorNow, JobNow, SiteNow
-from splicewright.web.rendering import Entry, render
-from splicewright.web.visiting import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.store.facts.job_facts import PARTS, StepTicked
+from splicewright.store.present.present import ConveyorNow, JobNow, SiteNow
+from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 
 router = APIRouter()
 NAVIGATION = (Entry("/stock", "Stock", place=40),)

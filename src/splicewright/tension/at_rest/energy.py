@@ -12,13 +12,13 @@ from splicewright.plant import Side
 from splicewright.quantities import Figure, Given, Kind, Origin, Worksheet, formula
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.traction import times
+from splicewright.tension.resistance.main import GRAVITY
+from splicewright.tension.resistance.traction import times
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from splicewright.tension.running import Running
+    from splicewright.tension.running.running import Running
 
 
 @dataclass(frozen=True, slots=True)

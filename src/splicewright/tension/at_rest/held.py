@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.tension.at_rest.strand import Strand, Unknown
-from splicewright.tension.resistance import GRAVITY
+from splicewright.tension.resistance.main import GRAVITY
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -27,6 +27,7 @@ from splicewright.tension.at_rest.catching import Catch, catch_of, caught
 from splicewright.tension.at_rest.doubts import Doubt, doubts_of, pull_on_clamps
 from splicewright.tension.at_rest.energy import Energies, energies
 from splicewright.tension.at_rest.lets_go import LetsGo, lets_go
+from splicewright.tension.at_rest.load_rest import LoadRest, load_rests
 from splicewright.tension.at_rest.movement import MOVEMENTS, Movement, movement, movement_says
 from splicewright.tension.at_rest.remarks import remarks, what_holds
 from splicewright.tension.at_rest.rest import Rest
@@ -36,11 +37,10 @@ from splicewright.tension.at_rest.state import USUAL, Move, states
 from splicewright.tension.at_rest.strands import loop_of, unknown_of
 from splicewright.tension.at_rest.summary import Summary, summary
 from splicewright.tension.at_rest.take_up import holding
-from splicewright.tension.demand import Demand
-from splicewright.tension.load_rest import LoadRest, load_rests
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.running import Running
-from splicewright.tension.traction import per_width, times
+from splicewright.tension.resistance.main import GRAVITY
+from splicewright.tension.resistance.traction import per_width, times
+from splicewright.tension.running.demand import Demand
+from splicewright.tension.running.running import Running
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from splicewright.tension.at_rest.bounds import Bounds
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strand import Profile, Span, Strand, profile
 from splicewright.tension.at_rest.strands import end_of
-from splicewright.tension.resistance import GRAVITY
+from splicewright.tension.resistance.main import GRAVITY
 
 if TYPE_CHECKING:
     from splicewright.plant.assumptions import Assumption

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from splicewright.plant import Conveyor, Coupling, Gear, Work
 from splicewright.quantities import Figure, Sentence, sentence
+from splicewright.tension.at_rest.load_rest import LoadRest, rest_findings
 from splicewright.tension.at_rest.movement import Movement
 from splicewright.tension.at_rest.run_back import RunBack
-from splicewright.tension.load_rest import LoadRest, rest_findings
 
 
 def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:

@@ -24,8 +24,8 @@ from splicewright.quantities import (
     formula,
     sentence,
 )
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.spread import loaded_pieces, worst_rise, worst_shares
+from splicewright.tension.at_rest.load_spread import loaded_pieces, worst_rise, worst_shares
+from splicewright.tension.resistance.main import GRAVITY
 
 
 @dataclass(frozen=True, slots=True)

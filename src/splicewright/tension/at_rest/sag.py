@@ -10,12 +10,12 @@ from splicewright.plant import Conveyor, Run
 from splicewright.quantities import Figure, Kind, Number, Worksheet, formula, measured
 from splicewright.tension.at_rest.strand import Span, largest, least
 from splicewright.tension.at_rest.strands import loop_of, unknown_of
-from splicewright.tension.resistance import GRAVITY
+from splicewright.tension.resistance.main import GRAVITY
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from splicewright.tension.running import Running
+    from splicewright.tension.running.running import Running
 
 READING = 0.002
 """Half-width of a sag read with a string and a tape [m]; common practice, no source."""

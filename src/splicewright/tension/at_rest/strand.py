@@ -22,8 +22,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from splicewright.quantities import Given, Kind, Number, formula
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.spread import worst_shares
+from splicewright.tension.at_rest.load_spread import worst_shares
+from splicewright.tension.resistance.main import GRAVITY
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -11,8 +11,8 @@ from splicewright.plant import Conveyor, Pulley, Run, Side
 from splicewright.plant.assumptions import LEAST_FRICTION
 from splicewright.quantities import Given
 from splicewright.tension.at_rest.strand import Span, Strand, Unknown
-from splicewright.tension.cases import LoadCase
-from splicewright.tension.running import Running
+from splicewright.tension.running.load_cases import LoadCase
+from splicewright.tension.running.running import Running
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

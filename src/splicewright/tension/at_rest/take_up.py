@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from splicewright.plant import Conveyor
 from splicewright.quantities import Figure, Kind, Number, Worksheet, formula
-from splicewright.tension.anchor import holds_length
 from splicewright.tension.at_rest.strand import Span
 from splicewright.tension.at_rest.strands import end_of
-from splicewright.tension.resistance import GRAVITY
-from splicewright.tension.running import Running
-from splicewright.tension.traction import times
+from splicewright.tension.resistance.main import GRAVITY
+from splicewright.tension.resistance.traction import times
+from splicewright.tension.running.running import Running
+from splicewright.tension.running.take_up import holds_length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

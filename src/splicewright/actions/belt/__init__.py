@@ -1,0 +1,1 @@
+"""The belt in service."""

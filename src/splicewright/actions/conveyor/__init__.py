@@ -1,0 +1,1 @@
+"""Conveyors: recorded and studied."""

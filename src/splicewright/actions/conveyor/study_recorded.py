@@ -1,0 +1,125 @@
+"""Study a conveyor as the register keeps it: tension, drawings, what was assumed.
+
+Files are kept under their digest and never change, so answers are remembered by it.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from splicewright.actions.files.check import Checked
+    from splicewright.plant import Conveyor
+    from splicewright.quantities import System
+    from splicewright.store import Register
+    from splicewright.store.present.present import ConveyorNow
+    from splicewright.tension import Study
+
+Drawing = Literal["loop", "tension", "tension-reverse"]
+
+
+def load_recorded(register: Register, conveyor: ConveyorNow) -> Conveyor:
+    """The conveyor of its newest file.
+
+    Raises
+    ------
+    InputError
+        It has no file.
+    """
+    return _conveyor(_file(register, conveyor))
+
+
+def check_recorded(register: Register, conveyor: ConveyorNow) -> Checked:
+    """What the newest file lacks and what was assumed for it; see `check_file`."""
+    return _checked(_file(register, conveyor))
+
+
+def study_recorded(register: Register, conveyor: ConveyorNow) -> Study:
+    """The study of its newest file; see `study_conveyor`."""
+    return _study(_file(register, conveyor))
+
+
+def draw_recorded(
+    register: Register, conveyor: ConveyorNow, drawing: Drawing, system: System
+) -> bytes:
+    """A drawing of its newest file, as SVG.
+
+    Raises
+    ------
+    InputError
+        It has no file, or is not drawn so: only a belt that runs both ways has the reverse.
+    """
+    return _drawn(_file(register, conveyor), drawing, system)
+
+
+def sheet_recorded(register: Register, conveyor: ConveyorNow, system: System) -> bytes:
+    """The conveyor sheet of its newest file, as PDF."""
+    from splicewright.sheets.reports.conveyor import conveyor_sheet
+
+    return conveyor_sheet(study_recorded(register, conveyor), system)
+
+
+@contextmanager
+def as_file(data: bytes, name: str = "conveyor.toml") -> Iterator[Path]:
+    """What somebody sent or the register keeps, as a file for a while.
+
+    name : as its sender calls it; only letters, digits and . _ - of it are taken
+    """
+    plain = "".join(c for c in Path(name).name if c.isalnum() or c in "._- ")[-80:].strip(". ")
+    with tempfile.TemporaryDirectory(prefix="splicewright-") as folder:
+        file = Path(folder) / (plain or "conveyor.toml")
+        file.write_bytes(data)
+        yield file
+
+
+def _file(register: Register, conveyor: ConveyorNow) -> bytes:
+    if conveyor.file is None:
+        raise InputError(
+            Fault("conveyor", f"{conveyor.name} has no file yet; give its next version")
+        )
+    return register.content(conveyor.file).data
+
+
+@lru_cache(maxsize=64)
+def _conveyor(data: bytes) -> Conveyor:
+    from splicewright.plant import load_conveyor
+
+    with as_file(data) as file:
+        return load_conveyor(file)
+
+
+@lru_cache(maxsize=64)
+def _checked(data: bytes) -> Checked:
+    from splicewright.actions.files.check import check_file
+
+    with as_file(data) as file:
+        return check_file(file)
+
+
+@lru_cache(maxsize=16)
+def _study(data: bytes) -> Study:
+    from splicewright.tension import study
+
+    return study(_conveyor(data))
+
+
+@lru_cache(maxsize=64)
+def _drawn(data: bytes, drawing: Drawing, system: System) -> bytes:
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.loop import side_view
+    from splicewright.sheets.drawings.tension import tension_diagram
+
+    told = _study(data)
+    if drawing == "loop":
+        return standing_alone(side_view(told, system))
+    reverse = drawing == "tension-reverse"
+    if reverse and not told.demand.reverse_cases:
+        raise InputError(Fault("drawing", "this belt runs one way only"))
+    return standing_alone(tension_diagram(told, system, reverse=reverse, every=not reverse))

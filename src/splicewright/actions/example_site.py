@@ -1,0 +1,352 @@
+"""Make a register of an invented site, with a past, so that every page has something to show.
+
+Everything in it is invented: the names say so, and every page of the app that shows it.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import UUID, uuid4
+
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.store import Fact, Register, What
+    from splicewright.store.present.present import ConveyorNow
+
+DAY, WEEK = 86400.0, 7 * 86400.0
+ADA, BEN, CLEO = "Ada Example", "Ben Example", "Cleo Example"
+
+
+def open_example(register: Register, site: Path, *, now: datetime) -> None:
+    """Fill an empty register from a site's folder.
+
+    Parameters
+    ----------
+    register : empty
+    site : folder with conveyors, jobs, fasteners and history, such as examples/karst-hollow
+    now : what is told lies before it
+
+    Raises
+    ------
+    InputError
+        There is no such folder, it holds no conveyors, or one of its files cannot be used.
+    """
+    from splicewright.actions.conveyor.record import record_conveyor
+    from splicewright.actions.fasteners import record_fasteners
+
+    files = sorted(site.glob("conveyors/*.toml"))
+    if not files:
+        raise InputError(Fault("site", f"{site} holds no conveyors/*.toml"))
+    began = now - timedelta(days=640)
+    for file in files:
+        record_conveyor(register, file, by=ADA, now=began, device="desk")
+    conveyors = {file.stem: c for file in files for c in register.conveyors()
+                 if c.name in file.read_text("utf-8")}  # fmt: skip
+    place = register.conveyors()[0].site
+    for file in sorted(site.glob("fasteners/*.toml")):
+        record_fasteners(
+            register, place, file.read_bytes(), file.name, by=ADA, now=began, device="desk"
+        )
+    telling = _Telling(register, site, now)
+    telling.people()
+    for conveyor in conveyors.values():
+        telling.belt(conveyor)
+    for stem, story in (("incline", _incline), ("flat", _flat), ("shuttle", _shuttle)):
+        if stem in conveyors:
+            story(telling, conveyors[stem])
+    telling.stock()
+    telling.send()
+
+
+@dataclass
+class _Telling:
+    """The invented past being told; facts are recorded together at the end."""
+
+    register: Register
+    site: Path
+    now: datetime
+    facts: list[Fact] = field(default_factory=list)
+    belts: dict[UUID, UUID] = field(default_factory=dict)
+
+    def tell(self, days_ago: float, by: str, *said: What, device: str = "phone") -> None:
+        from splicewright.store import Fact
+
+        at = self.now - timedelta(days=days_ago)
+        self.facts.extend(Fact(uuid4(), at, by, what, device=device) for what in said)
+
+    def send(self) -> None:
+        self.register.append(*self.facts)
+        self.facts.clear()
+
+    def people(self) -> None:
+        from splicewright.store.facts.plant_facts import PersonAdded, PersonRole
+
+        for name, role in ((ADA, PersonRole.LEAD), (BEN, PersonRole.CREW), (CLEO, PersonRole.CREW)):
+            self.tell(640, ADA, PersonAdded(uuid4(), name, role), device="desk")
+
+    def belt(self, conveyor: ConveyorNow) -> None:
+        from splicewright.store.facts.plant_facts import BeltPlaced
+
+        belt = self.belts[conveyor.conveyor] = uuid4()
+        length = conveyor.belt_length or 100.0
+        placed = BeltPlaced(belt, conveyor.conveyor, "main belt", length, self._marking(conveyor))
+        self.tell(420, ADA, placed, device="desk")
+        self.meter(conveyor)
+
+    def meter(self, conveyor: ConveyorNow) -> None:
+        """What the hour meter showed."""
+        from splicewright.quantities import Kind
+        from splicewright.store import Stream
+        from splicewright.store.facts.joint_facts import ReadingTaken
+
+        for days_ago, hours in ((420, 12000), (300, 13750), (180, 15400), (60, 17120), (2, 17960)):
+            taken = ReadingTaken(
+                Stream.CONVEYOR, conveyor.conveyor, "hour meter", Kind.RUN_TIME, hours * 3600.0,
+                f"{hours} h",
+            )  # fmt: skip
+            self.tell(days_ago, CLEO, taken)
+
+    def piece(
+        self, conveyor: ConveyorNow, name: str, start: float, length: float, days_ago: float
+    ) -> None:
+        from splicewright.store.facts.plant_facts import PiecePlaced
+
+        belt, made = self.belts[conveyor.conveyor], self.now - timedelta(days=days_ago + 90)
+        marking = self._marking(conveyor)
+        self.tell(days_ago, ADA, PiecePlaced(belt, uuid4(), name, start, length, marking, made))
+
+    def joint(
+        self, conveyor: ConveyorNow, label: str, place: float | None, days_ago: float
+    ) -> UUID:
+        """A joint that was made without a plan of ours and runs."""
+        from splicewright.store.facts.joint_facts import (
+            JointBuilt,
+            JointPlanned,
+            JointPutToWork,
+            JointRetightened,
+        )
+
+        joint, belt = uuid4(), self.belts[conveyor.conveyor]
+        planned = JointPlanned(
+            joint, conveyor.conveyor, label, belt, place, None, "", 8 * 3600.0, 2 * WEEK
+        )
+        self.tell(days_ago, ADA, planned, device="desk")
+        self.tell(days_ago - 0.2, BEN, JointBuilt(joint))
+        self.tell(days_ago - 0.3, BEN, JointPutToWork(joint))
+        self.tell(days_ago - 0.7, BEN, JointRetightened(joint))
+        return joint
+
+    def planned(
+        self, conveyor: ConveyorNow, work: str, label: str, place: float | None, days_ago: float
+    ) -> tuple[JointPlan, UUID, UUID] | None:
+        """Plan, joint and job from a work file of the site; None where it has no such file."""
+        from splicewright.actions.plan.plan import plan_joint
+        from splicewright.actions.plan.record import record_plan
+
+        file = self.site / "jobs" / f"{work}.toml"
+        plants = [f for f in self.site.glob("conveyors/*.toml")
+                  if conveyor.name in f.read_text("utf-8")]  # fmt: skip
+        if not file.is_file():
+            return None
+        self.send()
+        plan = plan_joint(plants[0], file)
+        done = record_plan(
+            self.register, plan, conveyor=conveyor.conveyor, label=label, by=ADA, place=place,
+            belt=self.belts[conveyor.conveyor], now=self.now - timedelta(days=days_ago),
+            device="desk",
+        )  # fmt: skip
+        return plan, done.joint, done.job
+
+    def work_through(
+        self, plan: JointPlan, job: UUID, days_ago: float, by: str, steps: int | None = None
+    ) -> None:
+        """Tick the first steps of a job, write down values in the middle of their limits."""
+        from splicewright.quantities import read, show
+        from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
+
+        pace = 0.25 / len(plan.steps)
+        for number, step in enumerate(plan.steps[:steps]):
+            ago = days_ago - pace * number
+            if step.key == "isolate":
+                lines = range(1, len(plan.isolation) + 1)
+                self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
+            for reading in step.readings:
+                if reading.low is None and reading.high is None:
+                    continue
+                low = reading.low or 0.0
+                middle = low + 0.4 * ((reading.high or 2 * low) - low)
+                typed = show(middle, reading.kind)
+                value = read(typed, reading.kind)
+                self.tell(ago, by, *(
+                    ValueRecorded(job, step.key, reading.what, reading.kind, value, typed, box)
+                    for box in range(1, reading.boxes + 1)
+                ))  # fmt: skip
+            if step.hold_point:
+                self.tell(ago, by, HoldPointSigned(job, step.key, step.hold_point))
+            self.tell(ago, by, StepTicked(job, step.key))
+
+    def sign_off(self, job: UUID, days_ago: float, by: str) -> None:
+        from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff
+
+        self.send()
+        seen, role = self.register.version(job), "I answer for the job"
+        self.tell(days_ago, by, SignedOff(job, role, SIGN_OFFS[role], seen, closes=True))
+
+    def inspected(
+        self, joint: UUID, days_ago: float, *, bad: tuple[int, ...] = (), can_run: bool = True,
+        next_after: float | None = None, note: str = "",
+    ) -> None:  # fmt: skip
+        from splicewright.store.facts.joint_facts import (
+            End,
+            InspectionClosed,
+            PlateInspected,
+            PlateState,
+        )
+
+        inspection = uuid4()
+        states = (PlateState.WORN, PlateState.CRACKED, PlateState.LOST)
+        for number, plate in enumerate(bad):
+            state = states[min(number, 2)] if not can_run else PlateState.WORN
+            self.tell(days_ago, CLEO, PlateInspected(joint, inspection, End.LEADING, plate, state))
+        closed = InspectionClosed(joint, inspection, can_run, next_after, note)
+        self.tell(days_ago - 0.01, CLEO, closed)
+
+    def readings(self, conveyor: ConveyorNow, table: str) -> None:
+        """Readings of the belt from a table of the site's history."""
+        from splicewright.quantities import Kind, read
+        from splicewright.store import Stream
+        from splicewright.store.facts.joint_facts import ReadingTaken, WearLimitSet
+
+        belt = self.belts[conveyor.conveyor]
+        limits: set[str] = set()
+        for row in _rows(self.site / "history" / table):
+            at = datetime.fromisoformat(row["date"]).replace(hour=9, tzinfo=UTC)
+            typed = f"{row['value [mm]']} mm"
+            value = read(typed, Kind.LENGTH)
+            checked = "checked" if row["checked"] == "yes" else ""
+            note = "; ".join(word for word in (checked, row["note"]) if word)
+            taken = ReadingTaken(Stream.BELT, belt, row["place"], Kind.LENGTH, value, typed, note)
+            ago = max(0.0, (self.now - at).total_seconds() / DAY)
+            self.tell(ago, CLEO, taken)
+            if row["limit [mm]"] and row["place"] not in limits:
+                limits.add(row["place"])
+                typed = f"{row['limit [mm]']} mm"
+                worn = WearLimitSet(
+                    Stream.BELT, belt, row["place"], read(typed, Kind.LENGTH), typed,
+                    "site rule (invented)",
+                )  # fmt: skip
+                self.tell(ago, ADA, worn, device="desk")
+
+    def stock(self) -> None:
+        """What lies on the shelf, by the site's table of stock."""
+        from splicewright.store.facts.plant_facts import StockMoved
+
+        [site] = {c.site for c in self.register.conveyors()}
+        for row in _rows(self.site / "history" / "stock-items.csv"):
+            count = float(row["on shelf"])
+            came = StockMoved(site, row["item"], count + 1, "counted (invented)")
+            used = StockMoved(site, row["item"], -1.0, "used (invented)")
+            self.tell(60, ADA, came, device="desk")
+            self.tell(30, BEN, used)
+
+    def _marking(self, conveyor: ConveyorNow) -> str:
+        import tomllib
+
+        file = self.register.content(conveyor.file or "")
+        marking = tomllib.loads(file.data.decode("utf-8-sig")).get("belt", {}).get("marking", "")
+        return str(marking)
+
+
+def _rows(file: Path) -> list[dict[str, str]]:
+    """Rows of a table; none where there is no such file."""
+    if not file.is_file():
+        return []
+    lines = [line for line in file.read_text("utf-8").splitlines() if not line.startswith("#")]
+    return list(csv.DictReader(lines))
+
+
+def _incline(telling: _Telling, conveyor: ConveyorNow) -> None:
+    """A long belt of three pieces: a joint that failed, its successor, one worn, one planned."""
+    from splicewright.store.facts.joint_facts import (
+        DueSet,
+        JointBuilt,
+        JointPutToWork,
+        JointRemoved,
+        JointRetightened,
+        JointSeen,
+        Mode,
+        Task,
+    )
+    from splicewright.store.facts.plant_facts import DamageFound, DamageMended, Grade
+
+    length = conveyor.belt_length or 100.0
+    belt = telling.belts[conveyor.conveyor]
+    telling.piece(conveyor, "first roll", 0.0, 0.55 * length, 420)
+    telling.piece(conveyor, "second roll", 0.55 * length, 0.4 * length, 420)
+    telling.piece(conveyor, "insert piece", 0.95 * length, 0.05 * length, 150)
+    first = telling.joint(conveyor, "K2-1", 0.0, 420)
+    telling.inspected(first, 400)
+    telling.inspected(first, 180, note="pin worn to half its limit")
+    gone = JointRemoved(first, Mode.PIN_WORN, "pin through at the left edge")
+    telling.tell(151, BEN, gone)
+    worn = telling.joint(conveyor, "K2-2", 0.55 * length, 420)
+    telling.inspected(worn, 200)
+    telling.inspected(worn, 12, bad=(1, 2), next_after=WEEK, note="edge plates worn, watched")
+    renew = telling.now + timedelta(days=21)
+    telling.tell(12, ADA, DueSet(worn, Task.RENEW, renew, "edge plates worn"), device="desk")
+    telling.joint(conveyor, "K2-3", 0.95 * length, 150)
+    made = telling.planned(conveyor, "incline-worn-joint", "K2-4", 0.0, 152)
+    if made is not None:
+        plan, joint, job = made
+        telling.work_through(plan, job, 151, BEN)
+        telling.sign_off(job, 150.5, ADA)
+        telling.tell(150.6, BEN, JointBuilt(joint))
+        telling.tell(150.5, BEN, JointPutToWork(joint))
+        telling.tell(150.1, BEN, JointRetightened(joint))
+        telling.inspected(joint, 20, next_after=2 * WEEK)
+        telling.tell(3.0 / 24 / 60, CLEO, JointSeen(joint, 0.25 * length))
+    telling.planned(conveyor, "incline-vulcanised", "K2-5", 0.55 * length, 5)
+    cut = uuid4()
+    telling.tell(90, CLEO, DamageFound(belt, cut, 0.3 * length, 0.4, Grade.REPAIR, 0.2, "cut"))
+    telling.tell(80, BEN, DamageMended(belt, cut, "patched cold"))
+    edge = DamageFound(belt, uuid4(), 0.72 * length, 1.5, Grade.WATCH, -0.48, "edge frayed")
+    telling.tell(33, CLEO, edge)
+    telling.readings(conveyor, "incline-wear.csv")
+
+
+def _flat(telling: _Telling, conveyor: ConveyorNow) -> None:
+    """A torn belt that stands: one joint must not run, a piece is to be let in."""
+    from splicewright.store.facts.joint_facts import JointSuspended
+    from splicewright.store.facts.plant_facts import DamageFound, Grade
+
+    length = conveyor.belt_length or 100.0
+    belt = telling.belts[conveyor.conveyor]
+    telling.piece(conveyor, "only roll", 0.0, length, 420)
+    joint = telling.joint(conveyor, "K1-1", 0.1 * length, 300)
+    telling.inspected(joint, 100)
+    telling.inspected(joint, 1.5, bad=(4, 5, 6), can_run=False, note="plates pulled out")
+    telling.tell(1.4, ADA, JointSuspended(joint, "plates pulled out; belt stands"))
+    torn = DamageFound(belt, uuid4(), 0.62 * length, 2.8, Grade.STOP, 0.0, "torn across")
+    telling.tell(1.5, CLEO, torn)
+    made = telling.planned(conveyor, "flat-torn-belt", "K1-2", 0.62 * length, 1.2)
+    if made is not None:
+        plan, _, job = made
+        telling.work_through(plan, job, 0.3, BEN, steps=5)
+
+
+def _shuttle(telling: _Telling, conveyor: ConveyorNow) -> None:
+    """A new belt, closed with one joint that is built and not yet run."""
+    from splicewright.store.facts.joint_facts import JointBuilt
+
+    telling.piece(conveyor, "new roll", 0.0, conveyor.belt_length or 100.0, 4)
+    made = telling.planned(conveyor, "shuttle-new-belt", "K5-1", 0.0, 4)
+    if made is not None:
+        plan, joint, job = made
+        telling.work_through(plan, job, 2.0, CLEO, steps=len(plan.steps) - 3)
+        telling.tell(1.7, CLEO, JointBuilt(joint))

@@ -1,0 +1,44 @@
+"""Explain a number: find the worksheet it stands in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from splicewright.quantities import Record
+
+
+def lines_of(
+    source: Path, key: str | None = None, work: Path | None = None,
+    fasteners: tuple[Path, ...] = (),
+) -> Record:  # fmt: skip
+    """The worksheet of what the user points at.
+
+    Parameters
+    ----------
+    source : folder or JSON file of a plan, a study, an assessment or a squaring, or a conveyor
+        file
+    key : the number asked for; None for all. Plate loads, bolts and pulleys of a plan are worked
+        only when they are asked for, or all is
+    work, fasteners : with a conveyor file, as for planning
+
+    Raises
+    ------
+    InputError
+        There is nothing of the kind there, or it cannot be read.
+    """
+    from splicewright.actions.conveyor.study import read_study
+    from splicewright.actions.inspection.assess import read_assessment
+    from splicewright.actions.plan.plan import read_plan
+    from splicewright.actions.squaring import read_squaring
+
+    found = read_study(source) or read_assessment(source) or read_squaring(source)
+    if found is not None:
+        return found.worksheet
+    plan = read_plan(source, work, fasteners)
+    if not plan.complete or (key is not None and key in set(plan.worksheet.keys())):
+        return plan.worksheet
+    from splicewright.job import loads_of
+
+    return loads_of(plan).worksheet

@@ -1,0 +1,1 @@
+"""Files a user writes: started, checked, described by schemas."""

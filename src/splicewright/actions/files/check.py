@@ -1,0 +1,130 @@
+"""Check a file: what is missing, what was assumed for it, which unknown matters most."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
+
+_TABLES = ("conveyor", "range", "work", "inspection", "squaring", "shutdown", "place")
+"""The table that tells what a file is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found.
+
+    kind : "conveyor", "work", "fastener range", "inspection", "squaring", "shutdown" or "decision"
+    assumed : inputs nobody gave; matters : how far each moves the demand, largest first
+    findings : what does not fit together
+    """
+
+    kind: str
+    name: str
+    assumed: tuple[Given, ...]
+    matters: tuple[Sentence, ...]
+    findings: tuple[Sentence, ...]
+
+
+def check_file(path: Path) -> Checked:
+    """Check any file of ours, told apart by what stands in it.
+
+    Work, inspection and squaring files are checked for themselves; whether they fit the
+    conveyor or joint they name is checked when they are used.
+
+    Raises
+    ------
+    InputError
+        The file cannot be used; every fault with key and line.
+    """
+    head = _kind_of(path)
+    if head == "range":
+        from splicewright.joint import load_range
+
+        loaded = load_range(path)
+        said = sentence(
+            f"{len(loaded.sizes) + len(loaded.steps)} sizes, {len(loaded.materials)} materials."
+        )
+        return Checked("fastener range", loaded.name, (), (), (said,))
+    if head == "shutdown":
+        from splicewright.actions.shutdown.judge import judge_shutdown
+
+        return Checked("shutdown", judge_shutdown(path).shutdown.name, (), (), ())
+    if head == "place":
+        from splicewright.history.decision.file import load_decision
+
+        return Checked("decision", load_decision(path).name, (), (), ())
+    if head == "work":
+        from splicewright.files.toml import load
+        from splicewright.plant.work_file import WorkFile
+
+        return Checked("work", load(path, WorkFile).work.name, (), (), ())
+    if head == "inspection":
+        from splicewright.joint.inspection.file import load_inspection
+
+        seen = load_inspection(path)
+        said = sentence(f"{len(seen.plates)} plates not sound.")
+        return Checked("inspection", seen.name, (), (), (said,))
+    if head == "squaring":
+        from splicewright.joint.belt_end.file import load_squaring
+
+        measured = load_squaring(path)
+        said = sentence(f"{len(measured.stations)} stations, {len(measured.checks)} checks.")
+        return Checked("squaring", measured.name, (), (), (said,))
+    return _check_conveyor(path)
+
+
+def _check_conveyor(path: Path) -> Checked:
+    from splicewright.loop import lay_out
+    from splicewright.plant import load_conveyor
+    from splicewright.tension import demand
+    from splicewright.tension.unknowns import swings
+
+    conveyor = load_conveyor(path)
+    sheet = Worksheet()
+    lay_out(conveyor, sheet)
+    asked = demand(conveyor, sheet)
+    told = [
+        sentence(
+            swing.given.label + ": {low} to {high} moves the running demand from {at_low} to "
+            "{at_high}",
+            low=(swing.given.low, swing.given.kind),
+            high=(swing.given.high, swing.given.kind),
+            at_low=(swing.at_low, Kind.WIDTH_FORCE),
+            at_high=(swing.at_high, Kind.WIDTH_FORCE),
+        )
+        for swing in swings(conveyor)
+    ]
+    assumed = (*sheet.finish().assumptions(), *_unused(conveyor, sheet))
+    return Checked("conveyor", conveyor.name, assumed, tuple(told), asked.findings)
+
+
+def _unused(conveyor: object, sheet: Worksheet) -> list[Given]:
+    """Assumptions of the file that demand does not use but the rest of the plan will."""
+    from splicewright.tension.unknowns import inputs_of
+
+    used = set(sheet.finish().keys())
+    found: dict[str, Given] = {}
+    for given in inputs_of(conveyor):
+        if given.assumed and given.key not in used:
+            found.setdefault(given.key, given)
+    return list(found.values())
+
+
+def _kind_of(path: Path) -> str:
+    """Which file it is by its first table; a file that cannot be read is taken as a conveyor,
+    whose loader then says what is wrong."""
+    try:
+        with path.open("rb") as file:
+            data = tomllib.load(file)
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
+        return "conveyor"
+    for table in _TABLES:
+        if table in data:
+            return table
+    listed = ", ".join(f"[{table}]" for table in _TABLES)
+    what = f"holds none of the tables {listed}, by which files are told apart"
+    raise InputError(Fault("", what, path.name))

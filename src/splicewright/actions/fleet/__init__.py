@@ -1,0 +1,1 @@
+"""The fleet and what is due."""

@@ -1,0 +1,117 @@
+"""See the fleet: what is due, worst first, and why; and its folder of tables, drawings, report."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+
+if TYPE_CHECKING:
+    from uuid import UUID
+
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
+    from splicewright.history.fleet.study import FleetStudy
+    from splicewright.quantities import System
+    from splicewright.store import Register
+
+DAYS_TO_STOP = 28
+"""Days to the next planned stop where none is given (assumption of this tool)."""
+
+
+def see_fleet(
+    register: Register,
+    now: datetime,
+    *,
+    until: date | None = None,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    limit: str = "",
+    stop_cost: float = math.nan,
+    failure_cost: float = math.nan,
+) -> FleetStudy:
+    """Put all joints, worn places and damages of a register in order.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    until : the next planned stop; four weeks ahead where left out, and said so
+    conveyor : the only one to look at; empty takes all
+    use : what lives are counted in; empty chooses
+    limit : value worn out, for places that have none in the register, with unit
+    stop_cost, failure_cost : of an hour of standing still, and of a failure besides
+
+    Raises
+    ------
+    InputError
+        The register holds no conveyor, or values out of range.
+    """
+    from splicewright.actions.fleet.from_register import matters_of_register
+    from splicewright.actions.life.from_register import lives_of_register
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.fleet.study import study_fleet
+
+    if not register.conveyors():
+        said = "holds no conveyor; record one first (splicewright register add-conveyor FILE)"
+        raise InputError(Fault("register", said))
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    stop = until or looked.today + timedelta(days=DAYS_TO_STOP)
+    if until is None:
+        said = f"the next planned stop is not given: taken to be in {DAYS_TO_STOP} days, {stop}"
+        looked.assumed.append(said)
+    worn = read(limit, Kind.LENGTH, "limit") if limit else None
+    matters = matters_of_register(looked, stop, worn)
+    read_ = lives_of_register(looked, kinds=False)
+    return study_fleet(
+        read_.joints, matters, read_.stops, today=looked.today, until=stop,
+        measure=looked.measure, name=looked.name, stop_cost=stop_cost / 3600.0,
+        failure_cost=failure_cost, assumed=looked.assumed, left_out=looked.left_out,
+        invented=looked.invented,
+    )  # fmt: skip
+
+
+def write_fleet(
+    study: FleetStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, the list as XLSX, the drawings and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier fleet
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
+    from splicewright.sheets.reports.fleet import fleet_report
+
+    files = {
+        "fleet.pdf": fleet_report(study, system, PAPERS[paper]),
+        "fleet.xlsx": fleet_table(study, system),
+        "fleet.json": as_file(answer),
+    }
+    if study.expected > 0:
+        files["fleet-chances.svg"] = standing_alone(fleet_chances(study))
+    if any(y.failures for y in study.years):
+        files["fleet-years.svg"] = standing_alone(fleet_years(study))
+    return replace_folder(out, files, known="fleet.json")
+
+
+def fleet_table(study: FleetStudy, system: System) -> bytes:
+    """The whole list as XLSX."""
+    from splicewright.files.spreadsheets import write_table
+    from splicewright.sheets.words.fleet import FLEET_HEAD, fleet_rows
+
+    return write_table(Path("fleet.xlsx"), FLEET_HEAD, fleet_rows(study, system))

@@ -1,0 +1,138 @@
+"""What the register says besides lives, for the fleet list: wear, damage, values left outside."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from splicewright.errors import InputError
+from splicewright.quantities import Kind, sentence
+
+if TYPE_CHECKING:
+    from splicewright.actions.register.use import Looked
+    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.history.wear.study import PlaceWear
+
+
+def matters_of_register(
+    looked: Looked, until: date, limit: float | None = None
+) -> tuple[FleetMatter, ...]:
+    """Worn places, open damage, and values left outside their limits until a day.
+
+    Parameters
+    ----------
+    looked : conveyors and meters; what cannot be used is added to its `left_out`
+    until : the next planned stop
+    limit : value worn out, for places that have none in the register [m]
+    """
+    return (*_wear(looked, until, limit), *_damage(looked), *_left_outside(looked, until))
+
+
+def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]:
+    from splicewright.actions.wear.from_register import wear_of_register
+    from splicewright.history.fleet.study import FleetMatter
+    from splicewright.history.wear.study import study_wear
+
+    found = []
+    for conveyor, series in wear_of_register(looked, limit).series.items():
+        there = looked.conveyors[conveyor]
+        for one in series:
+            try:
+                study = study_wear([one], today=looked.today, measure=looked.measure)
+            except InputError as error:
+                first = error.faults[0]
+                looked.left_out.append(f"{there.name}, {first.key}: {first.sentence}")
+                continue
+            place = study.places[0]
+            reasons = [sentence(place.answer.template, **_numbers(place))]
+            if place.dates is not None and place.enough and not place.forecast.met:
+                d = place.dates
+                reasons.append(sentence(f"by date {d.likely}, between {d.earliest} and {d.latest}"))
+            found.append(
+                FleetMatter(
+                    one.place, there.name, looked.sites[there.site], _pressing(place, until),
+                    tuple(reasons), place.dates.likely if place.dates else None, str(conveyor),
+                )
+            )  # fmt: skip
+    return found
+
+
+def _numbers(place: PlaceWear) -> dict[str, tuple[float, Kind]]:
+    return {name: (value, kind) for name, value, kind in place.answer.numbers}
+
+
+def _pressing(place: PlaceWear, until: date) -> Urgency:
+    from splicewright.history.fleet.study import Urgency
+
+    if place.forecast.met:
+        return Urgency.NOW
+    early = None
+    if place.dates is not None:
+        early = place.dates.earliest if place.enough else place.dates.likely
+    return Urgency.STOP if early is not None and early <= until else Urgency.LATER
+
+
+def _damage(looked: Looked) -> list[FleetMatter]:
+    from splicewright.actions.register.facts import facts_of
+    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.store.facts.plant_facts import Grade
+    from splicewright.store.present.deriving import MemoryPresent, derive
+    from splicewright.store.present.present import BeltNow, DamageNow
+
+    urgent = {Grade.STOP: Urgency.NOW, Grade.REPAIR: Urgency.STOP, Grade.WATCH: Urgency.LATER}
+    present = MemoryPresent()
+    for stored in facts_of(looked.register, "belt placed", "damage found", "damage mended"):
+        derive(stored, present)
+    whose: dict[UUID, UUID] = {
+        b.belt: b.conveyor for b in present.rows(BeltNow).values() if isinstance(b, BeltNow)
+    }
+    found = []
+    for row in present.rows(DamageNow).values():
+        assert isinstance(row, DamageNow)
+        conveyor = whose.get(row.belt)
+        if row.mended is not None or conveyor not in looked.conveyors or conveyor is None:
+            continue
+        there = looked.conveyors[conveyor]
+        note = f": {row.note}" if row.note else ""
+        said = sentence(
+            f"{row.grade}, found {row.found.date()}, {{length}} long{note}",
+            length=(row.length, Kind.DISTANCE),
+        )
+        place = sentence("damage at {place}", place=(row.place, Kind.DISTANCE))
+        found.append(
+            FleetMatter(
+                f"{place}", there.name, looked.sites[there.site], urgent[row.grade], (said,),
+                id=str(conveyor),
+            )
+        )  # fmt: skip
+    return found
+
+
+def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
+    from splicewright.actions.fleet.due import left_outside
+    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.store.facts.kinds import LATEST
+
+    only = next(iter(looked.conveyors)) if len(looked.conveyors) == 1 else None
+    found = []
+    for line in left_outside(looked.register, LATEST, conveyor=only):
+        if line.conveyor not in looked.conveyors:
+            continue
+        day = line.due.date()
+        urgency = Urgency.STOP if day <= until else Urgency.LATER
+        urgency = Urgency.OVERDUE if day < looked.today else urgency
+        since = "since" if day < looked.today else "on"
+        why = line.why
+        said = sentence(
+            f"{line.task} due {since} {day}: {why.template}",
+            **{name: (value, kind) for name, value, kind in why.numbers},
+        )
+        what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
+        found.append(
+            FleetMatter(
+                what, line.conveyor_name, looked.sites[line.site], urgency, (said,), day,
+                str(line.conveyor), str(line.job),
+            )
+        )  # fmt: skip
+    return found

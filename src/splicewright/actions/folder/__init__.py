@@ -1,0 +1,1 @@
+"""Folders of results: written whole or not at all, and read back."""

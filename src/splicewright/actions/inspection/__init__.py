@@ -1,0 +1,1 @@
+"""Inspections: assessed from a file or from taps, and recorded."""

@@ -1,0 +1,110 @@
+"""Assess a joint in service: from the inspection file to the answer to "can it run?"."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.reading import read_result
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.job import JointPlan
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+    from splicewright.quantities import System
+
+FILE = "assessment.json"
+
+
+def assess_joint(path: Path, fasteners: tuple[Path, ...] = ()) -> JointAssessment:
+    """Assess the joint that an inspection file describes.
+
+    Parameters
+    ----------
+    path : inspection file; the plan it names is looked for from its own folder
+    fasteners : range files or folders, where the plan is a conveyor file
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, or in the plan it names.
+    """
+    from splicewright.actions.plan.plan import read_plan
+    from splicewright.files.toml import with_lines
+    from splicewright.job.inspection.assessment import assess
+    from splicewright.job.inspection.joined_belt import joined_by_hand, joined_by_plan
+    from splicewright.joint.inspection.file import load_inspection
+
+    seen = load_inspection(path)
+    with with_lines(path):
+        if seen.typed is not None:
+            return assess(seen, joined_by_hand(seen.typed))
+        folder = path.parent
+        work = folder / seen.work if seen.work else None
+        return assess(seen, joined_by_plan(read_plan(folder / seen.plan, work, fasteners)))
+
+
+def assess_recorded(path: Path, plan: JointPlan | None) -> JointAssessment:
+    """Assess the joint of an inspection file against a plan at hand; no other file is read.
+
+    Parameters
+    ----------
+    path : inspection file; what it names as its plan is not looked for
+    plan : of the joint; None where the file has the joint typed in
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, or a plan is needed and not given.
+    """
+    from splicewright.files.toml import with_lines
+    from splicewright.job.inspection.assessment import assess
+    from splicewright.job.inspection.joined_belt import joined_by_hand, joined_by_plan
+    from splicewright.joint.inspection.file import load_inspection
+
+    seen = load_inspection(path)
+    with with_lines(path):
+        if seen.typed is not None:
+            return assess(seen, joined_by_hand(seen.typed))
+        if plan is None:
+            say = "names a plan; accepted is a joint whose plan is recorded, or the joint typed in"
+            raise InputError(Fault("inspection.plan", say, path.name))
+        return assess(seen, joined_by_plan(plan))
+
+
+def write_assessment(
+    made: JointAssessment, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the folder of an assessment: page (PDF), drawing (SVG) and JSON, or nothing.
+
+    Parameters
+    ----------
+    made : what to write
+    out : folder; made when missing, replaced when it holds an earlier assessment
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written; what was there is untouched.
+    """
+    from splicewright.actions.folder.writing import replace_folder
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.reports.inspection import assessment_files
+
+    files = assessment_files(made, system, PAPERS[paper])
+    return replace_folder(out, files, known=FILE)
+
+
+def read_assessment(source: Path) -> JointAssessment | None:
+    """The assessment the user points at, a folder or its JSON file; None where there is none.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+
+    return read_result(source, FILE, JointAssessment.from_json)

@@ -1,0 +1,133 @@
+"""Record an inspection of a joint: every plate looked at, what was measured, what was decided."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+from uuid import UUID, uuid4, uuid5
+
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from splicewright.actions.inspection.assess_taps import Seen
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+    from splicewright.joint import Which
+    from splicewright.store import Register, What
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """How an inspection ends.
+
+    ends : belt ends that were looked at; plates : of one end
+    can_run : what was decided; None when left open
+    next_after : to the next inspection [s]; None takes the plan's interval
+    """
+
+    ends: tuple[Which, ...]
+    plates: int
+    can_run: bool | None
+    next_after: float | None
+    note: str
+
+
+def record_inspection(
+    register: Register,
+    joint: UUID,
+    inspection: UUID,
+    seen: Seen,
+    closing: Closing,
+    assessment: JointAssessment | None,
+    *,
+    by: str,
+    now: datetime,
+    person: UUID | None = None,
+    device: str = "",
+) -> bool:
+    """Record an inspection, all of it or nothing.
+
+    Parameters
+    ----------
+    register, joint : where to
+    inspection : id made when the page was opened; sending the page again records nothing
+    seen, closing : what was found and decided; plates of the ends looked at that are not named
+        were ok
+    assessment : what the calculation said of it, kept with every assumption; None without one
+    by, person, device : who records it, from where
+    now : when
+
+    Returns
+    -------
+    Whether it is new.
+
+    Raises
+    ------
+    InputError
+        The register does not know the joint; no end was looked at, or one with findings was not.
+    """
+    from splicewright.store import Fact
+    from splicewright.store.facts.joint_facts import InspectionClosed, JointAssessed, Level
+
+    close = uuid5(inspection, "closed")
+    if register.fact(close) is not None:
+        return False
+    facts: list[tuple[UUID, What]] = _plates(joint, inspection, seen, closing)
+    facts += _measured(joint, inspection, seen)
+    if assessment is not None:
+        digest = register.keep(assessment.to_json().encode(), "application/json")
+        level = Level[assessment.verdict.name]
+        said = JointAssessed(joint, inspection, level, digest)
+        facts.append((uuid5(inspection, "assessed"), said))
+    closed = InspectionClosed(joint, inspection, closing.can_run, closing.next_after, closing.note)
+    facts.append((close, closed))
+    register.append(*(Fact(id_, now, by, what, person, device) for id_, what in facts))
+    return True
+
+
+def new_inspection() -> UUID:
+    """An id for an inspection that begins."""
+    return uuid4()
+
+
+def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list[tuple[UUID, What]]:
+    from splicewright.store.facts.joint_facts import (
+        End,
+        EndInspected,
+        PlateInspected,
+        PlateJudged,
+        PlateState,
+    )
+
+    if not closing.ends:
+        say = "none is ticked; tick the belt ends that were looked at"
+        raise InputError(Fault("looked", say))
+    missed = {plate.end for plate in seen.plates} - set(closing.ends)
+    if missed:
+        say = f"has findings on the {min(missed).value}; tick it as looked at, or take them back"
+        raise InputError(Fault("looked", say))
+    made: list[tuple[UUID, What]] = []
+    for which in closing.ends:
+        looked = EndInspected(joint, inspection, End(which.value), closing.plates)
+        made.append((uuid5(inspection, which.name), looked))
+    for plate in seen.plates:
+        end, number, key = End(plate.end.value), plate.number, f"{plate.end.name} {plate.number}"
+        state = PlateState(plate.state)
+        found = PlateInspected(joint, inspection, end, number, state, plate.note)
+        made.append((uuid5(inspection, key), found))
+        if plate.share_kept is not None or plate.bolts_missing:
+            judged = PlateJudged(
+                joint, inspection, end, number, plate.share_kept, plate.bolts_missing
+            )
+            made.append((uuid5(inspection, f"{key} judged"), judged))
+    return made
+
+
+def _measured(joint: UUID, inspection: UUID, seen: Seen) -> list[tuple[UUID, What]]:
+    from splicewright.store.facts.joint_facts import JointMeasured
+
+    of = seen.inspection
+    what = JointMeasured(joint, inspection, of.pin_now, of.pin_new, of.torn_left, of.torn_right)
+    if what == JointMeasured(joint, inspection):
+        return []
+    return [(uuid5(inspection, "measured"), what)]

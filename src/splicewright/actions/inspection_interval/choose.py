@@ -1,0 +1,278 @@
+"""Choose when: the age at which to renew a joint, and how often to look at it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
+from splicewright.history.life.weibull import Weibull
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from uuid import UUID
+
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
+    from splicewright.history.arrays import Array
+    from splicewright.history.inspection_interval.delay_time import LearntDelay
+    from splicewright.history.inspection_interval.interval import InspectionRules
+    from splicewright.quantities import System
+    from splicewright.store import Register
+
+
+def when_to_look(
+    every: str,
+    delay: str,
+    look: float,
+    repair: float,
+    failure: float,
+    *,
+    fixed: bool = False,
+    found: float = 1.0,
+) -> WhenToLook:
+    """Choose the interval between looks from how fast damage grows.
+
+    Parameters
+    ----------
+    every : use from one new damage to the next, on average
+    delay : use from the day it can be seen to the failure, on average
+    look, repair, failure : costs of a look, of damage found in time, of a failure
+    fixed : all delays are alike; otherwise they are random (exponential)
+    found : chance that a look finds what is there [0..1]
+
+    Raises
+    ------
+    InputError
+        Values that cannot be, or counted in different measures.
+    """
+    from splicewright.history.inspection_interval.interval import (
+        InspectionCosts,
+        inspect_by_cost,
+        missed_if_delay_is_fixed,
+        missed_if_delay_is_random,
+    )
+    from splicewright.quantities.measure import read_use
+
+    (between, measure), (grows, other) = read_use(every, "damage every"), read_use(delay, "delay")
+    if measure is not other:
+        said = f'"{delay}" counts {other}, but damage every "{every}" counts {measure}'
+        raise InputError(Fault("delay", f"{said}; give both in one"))
+    if fixed and found < 1:
+        said = f"{found:g} goes with random delays only; with a fixed delay every look is sure"
+        raise InputError(Fault("found", said))
+
+    missed: Callable[[Array], Array] = (
+        partial(missed_if_delay_is_fixed, grows)
+        if fixed
+        else partial(missed_if_delay_is_random, grows, found=found)
+    )
+    costs = InspectionCosts(look, repair, failure)
+    rules = inspect_by_cost(1 / between, missed, costs, grows / 100, 20 * max(grows, between))
+    known = f"the figures given: new damage every {every} on average, delay {delay} (assumed)"
+    return WhenToLook(
+        rules, measure, known, rate=1 / between, delay=Weibull(1.0, grows), fixed=fixed,
+        found=found, costs=costs,
+    )  # fmt: skip
+
+
+def when_to_look_recorded(
+    register: Register,
+    now: datetime,
+    look: float,
+    repair: float,
+    failure: float,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    found: float = 1.0,
+    belts: bool = False,
+    every: str = "",
+    delay: str = "",
+    fixed: bool = False,
+) -> WhenToLook:
+    """Choose the interval between looks by what the looks on file say of damage.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    look, repair, failure : costs of a look, of damage found in time, of a failure
+    conveyor, use : as for `when_to_renew_recorded`
+    found : chance that a look finds what is there [0..1]
+    belts : damage along the belts in place of damage of joints
+    every, delay, fixed : assumed where there are not failures enough, as for `when_to_look`
+
+    Raises
+    ------
+    InputError
+        Values that cannot be.
+    """
+    told = learn_delay_recorded(register, now, conveyor=conveyor, use=use, found=found, belts=belts)
+    when = with_rule(told, look, repair, failure, every=every, delay=delay, fixed=fixed)
+    if when.rules is None:
+        say = f"{when.why_not}; until then assume --damage-every and --delay"
+        return replace(when, why_not=say)
+    return when
+
+
+def with_rule(
+    told: WhenToLook,
+    look: float,
+    repair: float,
+    failure: float,
+    *,
+    every: str = "",
+    delay: str = "",
+    fixed: bool = False,
+) -> WhenToLook:
+    """What was learnt, with the interval that costs least.
+
+    Parameters
+    ----------
+    told : as `learn_delay_recorded` gives it
+    look, repair, failure : costs of a look, of damage found in time, of a failure
+    every, delay, fixed : assumed where nothing was learnt, as for `when_to_look`; without them
+        there is no rule then
+
+    Raises
+    ------
+    InputError
+        Values that cannot be.
+    """
+    from splicewright.history.inspection_interval.interval import (
+        InspectionCosts,
+        inspect_by_cost,
+        missed_if_delay_is_weibull,
+    )
+
+    costs = InspectionCosts(look, repair, failure)
+    learnt, law = told.learnt, told.delay
+    if learnt is None or law is None:
+        if not (every and delay):
+            return told
+        given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=told.found)
+        if given.measure is not told.measure:
+            said = f'"{every}" counts {given.measure}, but what is learnt counts {told.measure}'
+            raise InputError(Fault("damage every", f"{said}; give both in one"))
+        return replace(
+            given, learnt=learnt, why_not=told.why_not, notes=told.notes, invented=told.invented,
+            of_belts=told.of_belts,
+        )  # fmt: skip
+
+    def rules(law: Weibull) -> InspectionRules:
+        missed = partial(missed_if_delay_is_weibull, law, found=told.found)
+        return inspect_by_cost(
+            learnt.rate, missed, costs, law.mean / 100, 20 * max(law.mean, 1 / learnt.rate)
+        )
+
+    ends = [
+        rules(Weibull(law.shape, law.scale * end / learnt.mean)).stated
+        if 0 < end < math.inf
+        else None
+        for end in (learnt.low, learnt.high)
+    ]
+    return replace(told, rules=rules(law), at_low=ends[0], at_high=ends[1], costs=costs)
+
+
+def learn_delay_recorded(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    found: float = 1.0,
+    belts: bool = False,
+) -> WhenToLook:
+    """What the looks on file say of damage, without a rule: no cost is asked for.
+
+    Parameters
+    ----------
+    register, now, conveyor, use, found, belts : as for `when_to_look_recorded`
+
+    Returns
+    -------
+    with `why_not` where there are not failures enough to tell a mean delay
+    """
+    from splicewright.actions.inspection_interval.from_register import (
+        belt_damage_of_register,
+        watches_of_register,
+    )
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.inspection_interval.delay_time import (
+        learn_delay,
+        learn_delay_from_finding,
+    )
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    if belts:
+        delays, at_once, watched = belt_damage_of_register(looked)
+        learnt = learn_delay_from_finding(delays, at_once, watched) if watched > 0 else None
+    else:
+        watches = watches_of_register(looked)
+        learnt = learn_delay(watches, found) if watches else None
+    told = WhenToLook(
+        None, looked.measure, learnt=learnt, notes=(*looked.assumed, *looked.left_out),
+        invented=looked.invented, found=found, of_belts=belts,
+    )  # fmt: skip
+    if learnt is None or learnt.law is None:
+        return replace(told, why_not=_too_few(learnt))
+    what = "belts" if belts else "joints"
+    known = (
+        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; a look is "
+        f"taken to find what is there with a chance of {found:.0%}"
+    )
+    return replace(told, known=known, rate=learnt.rate, delay=learnt.law)
+
+
+def _too_few(learnt: LearntDelay | None) -> str:
+    from splicewright.history.inspection_interval.delay_time import FEWEST
+
+    if learnt is None or not learnt.damages:
+        return "no damage is on file"
+    return (
+        f"{learnt.damages} damages are on file, {learnt.failures} of which failed; {FEWEST} "
+        "failures tell a mean delay"
+    )
+
+
+def write_when(
+    renew: WhenToRenew | None,
+    look: WhenToLook | None,
+    costs: Sequence[tuple[str, float]],
+    answer: object,
+    out: Path,
+    system: System,
+    paper: PaperName,
+    name: str = "",
+) -> tuple[Path, ...]:
+    """Write the report and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    renew, look : what to write
+    costs : name and amount of each cost that was stated
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier report of this kind
+    system, paper : as for a job pack
+    name : of the conveyor or fleet
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.reports.inspection_interval import when_report
+
+    sheet = PAPERS[paper]
+    files = {
+        "when.pdf": when_report(renew, look, costs, system, sheet, name=name),
+        "when.json": as_file(answer),
+    }
+    return replace_folder(out, files, known="when.json")

@@ -1,0 +1,237 @@
+"""Damage as looks saw it: when it was first found, how long it stood, when it failed.
+
+======================================  =====================================================
+what the register says of a joint       how it counts
+======================================  =====================================================
+a look without a plate, bolt or edge    sound so far; damage found before was mended since the
+that is not right                       look that last saw it
+a look with one                         damage found; it began since it could have been missed
+found, and not fit to run at a later    failed between that look and the one before
+look
+found, and not fit to run at once       failed since the look before, never found
+removed: pull-out, pin broken           failed then
+removed for any other mode of failure   failed between the last look and then
+removed good, stopped, or still in it   had not failed by then
+======================================  =====================================================
+
+A worn pin is wear, not damage, and does not count. Joints that ran before their conveyor was on
+file are watched from their first sound look on. Along a belt, looks that found nothing are not
+written down: its damage is counted from the day it was found to "stop the belt", which is the safe
+side. These are assumptions of this tool.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+if TYPE_CHECKING:
+    from splicewright.actions.register.use import Looked
+    from splicewright.history.inspection_interval.delay_time import Watch
+    from splicewright.history.life.lives import Lives
+    from splicewright.history.meter import Meter
+    from splicewright.store.present.present import JointNow
+
+RULES = (
+    "Damage of a joint is any plate, bolt or edge found not right, worn plates among them; a worn "
+    "pin is wear. It began since the look before; a sound look afterwards means it was mended"
+)
+FROM_FINDING = (
+    "Damage of a belt is counted from the day it was found to the day it was graded stop the belt, "
+    "for looks that found nothing are not on file: the safe side"
+)
+
+
+@dataclass
+class _Look:
+    """One inspection of a joint."""
+
+    when: datetime
+    damaged: bool = False
+    unfit: bool = False
+
+
+@dataclass
+class _Case:
+    """What is known while one joint's looks are gone through."""
+
+    start: float
+    sound: bool
+    name: str
+    looks: list[float] = field(default_factory=list)
+    found: float | None = None
+    good: float = 0.0
+    watches: list[Watch] = field(default_factory=list)
+
+    def close(self, end: float, good: float, failed: float = math.inf) -> None:
+        """End the watch; nothing is kept of a joint whose damage is older than its watch."""
+        from splicewright.history.inspection_interval.delay_time import Watch
+
+        until = self.found if self.found is not None else end
+        if self.sound and until > self.start:
+            looks = tuple(x for x in self.looks if self.start < x <= until)
+            self.watches.append(
+                Watch(looks, until, self.found, max(good, self.start), failed, 1, self.start,
+                      self.name)
+            )  # fmt: skip
+
+
+def watches_of_register(looked: Looked) -> tuple[Watch, ...]:
+    """Every joint of the conveyors looked at, from sound to damaged or to the end of its watch."""
+    from splicewright.actions.register.facts import every_joint
+
+    looks = _looks(looked)
+    begun = _first_known(looked)
+    found: list[Watch] = []
+    for joint in every_joint(looked.register):
+        meter = looked.meters.get(joint.conveyor)
+        if joint.conveyor in looked.conveyors and meter is not None and joint.put_to_work:
+            late = joint.put_to_work < begun.get(joint.conveyor, joint.put_to_work)
+            found += _watched(looked, joint, meter, looks.get(joint.joint, []), late)
+    looked.assumed.append(RULES)
+    return tuple(found)
+
+
+def _watched(
+    looked: Looked, joint: JointNow, meter: Meter, looks: Sequence[_Look], late: bool
+) -> list[Watch]:
+    from splicewright.store import State
+    from splicewright.store.facts.joint_facts import Mode
+
+    def use(moment: datetime) -> float:
+        part = (moment.hour * 3600 + moment.minute * 60 + moment.second) / 86400.0
+        return float(meter.totals_on(moment.toordinal() + part))
+
+    zero = use(joint.put_to_work or looked.now)
+    case = _Case(0.0, not late, f"{looked.labels[joint.conveyor]} {joint.label}")
+    for look in looks:
+        at = max(use(look.when) - zero, 0.0)
+        before = max((x for x in case.looks if x <= at), default=case.start)
+        case.looks.append(at)
+        if look.unfit:
+            last = case.good if case.found is not None else max(before, case.start)
+            case.close(at, last, at)
+            return case.watches
+        if look.damaged:
+            if case.found is None:
+                case.found = at
+                if at <= case.start:
+                    case.sound = False
+            case.good = at
+        elif case.found is not None or not case.sound:
+            case.close(at, case.good)
+            case = _Case(at, True, case.name, [], None, at, case.watches)
+    suspended = joint.state is State.SUSPENDED
+    end = (joint.removed if joint.state is State.REMOVED else None) or (
+        joint.stopped if suspended else None
+    )
+    last = max(use(end or looked.now) - zero, case.start)
+    mode = joint.mode if joint.state is State.REMOVED else None
+    if mode is None or mode in {Mode.RENEWED, Mode.BELT_CHANGED}:
+        case.close(last, last)
+    elif mode in {Mode.PULL_OUT, Mode.PIN_BROKEN}:
+        case.close(last, last, last)
+    else:
+        case.close(last, max([case.good, case.start, *case.looks]), last)
+    return case.watches
+
+
+def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
+    """Inspections of every joint, oldest first."""
+    from splicewright.actions.register.facts import facts_of
+    from splicewright.store.facts.joint_facts import (
+        InspectionClosed,
+        JointMeasured,
+        PlateInspected,
+        PlateJudged,
+        PlateState,
+    )
+
+    kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")
+    found: dict[UUID, dict[UUID, _Look]] = {}
+    for stored in facts_of(looked.register, *kinds):
+        what = stored.what
+        assert isinstance(what, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
+        look = found.setdefault(what.joint, {}).setdefault(what.inspection, _Look(stored.when))
+        if isinstance(what, InspectionClosed):
+            look.when, look.unfit = stored.when, what.can_run is False
+        elif isinstance(what, PlateInspected):
+            look.damaged |= what.state is not PlateState.OK
+        elif isinstance(what, PlateJudged):
+            kept = 1.0 if what.share_kept is None else what.share_kept
+            look.damaged |= kept < 1.0 or what.bolts_missing > 0
+        else:
+            look.damaged |= what.torn_left > 0 or what.torn_right > 0
+    return {
+        joint: sorted((x for x in looks.values() if x.when <= looked.now), key=lambda x: x.when)
+        for joint, looks in found.items()
+    }
+
+
+def _first_known(looked: Looked) -> dict[UUID, datetime]:
+    from splicewright.actions.register.facts import facts_of
+
+    known: dict[UUID, datetime] = {}
+    for stored in facts_of(looked.register, "conveyor recorded"):
+        known.setdefault(stored.fact.subject, stored.received)
+    return known
+
+
+def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
+    """Damage of the belts looked at.
+
+    Returns
+    -------
+    delays from the day it was found; how many had to stop the belt at once; use watched
+    """
+    from splicewright.actions.register.facts import facts_of
+    from splicewright.history.life.lives import lives_of
+    from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, DamageMended, Grade
+
+    whose: dict[UUID, UUID] = {}
+    since: dict[UUID, datetime] = {}
+    told: dict[UUID, list[tuple[datetime, Grade | None, UUID]]] = {}
+    for stored in facts_of(looked.register, "belt placed", "damage found", "damage mended"):
+        what = stored.what
+        if isinstance(what, BeltPlaced):
+            whose[what.belt] = what.conveyor
+            since.setdefault(what.conveyor, stored.when)
+        elif isinstance(what, DamageFound):
+            told.setdefault(what.damage, []).append((stored.when, what.grade, what.belt))
+        elif isinstance(what, DamageMended):
+            told.setdefault(what.damage, []).append((stored.when, None, what.belt))
+    good, bad, at_once = [], [], 0
+    for facts in told.values():
+        facts.sort(key=lambda f: f[0])
+        first, _, belt = facts[0]
+        meter = looked.meters.get(whose.get(belt, belt))
+        if meter is None or first > looked.now:
+            continue
+        start = float(meter.totals_on(first.toordinal()))
+        stood, failed = 0.0, math.inf
+        for when, grade, _ in facts:
+            at = float(meter.totals_on(min(when, looked.now).toordinal())) - start
+            if grade is Grade.STOP:
+                failed = at
+                break
+            stood = at
+            if grade is None:
+                break
+        else:
+            stood = float(meter.totals_on(looked.now.toordinal())) - start
+        if failed <= 0:
+            at_once += 1
+        elif failed < math.inf or stood > 0:
+            good.append(stood)
+            bad.append(failed)
+    watched = sum(
+        float(meter.totals_on(looked.now.toordinal()) - meter.totals_on(since[c].toordinal()))
+        for c, meter in looked.meters.items()
+        if c in since
+    )
+    looked.assumed.append(FROM_FINDING)
+    return (lives_of(good, bad) if good else None), at_once, watched

@@ -1,0 +1,1 @@
+"""Jobs: read, recorded from phones, deviations signed."""

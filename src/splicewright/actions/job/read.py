@@ -1,0 +1,35 @@
+"""Read a job as it stands: its plan, what was written down, and what still keeps it open."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.store import Register
+    from splicewright.store.present.job_view import JobView
+
+
+def read_job(register: Register, job: UUID) -> JobView | None:
+    """The job as it stands; None when the register does not know it."""
+    from splicewright.store.present.job_sheet import job_sheet
+    from splicewright.store.present.job_view import JobView
+
+    there = register.job(job)
+    if there is None:
+        return None
+    conveyor = register.conveyor(there.conveyor)
+    assert conveyor is not None  # a job cannot be opened without it
+    joint = register.joint(there.joint) if there.joint is not None else None
+    plan = kept_plan(register, joint.plan) if joint is not None and joint.plan else None
+    facts = register.facts_about(job)
+    version = facts[-1].seq if facts else 0
+    return JobView(there, conveyor, joint, plan, job_sheet(facts), version)
+
+
+def kept_plan(register: Register, digest: str) -> JointPlan:
+    """The plan of that digest."""
+    from splicewright.store.present import job_view
+
+    return job_view.kept_plan(digest, lambda: register.content(digest).data)

@@ -1,0 +1,1 @@
+"""Joints of the register."""

@@ -1,0 +1,1 @@
+"""Lives of joints: studied, forecast."""

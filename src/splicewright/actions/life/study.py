@@ -1,0 +1,169 @@
+"""Study the lives of joints: from a table to the law, the kinds, and the report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import read
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from uuid import UUID
+
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
+    from splicewright.history.life.study import LifeStudy, Record
+    from splicewright.history.life.weibull import Weibull
+    from splicewright.quantities import System
+    from splicewright.store import Register
+
+
+def study_lives(
+    lives: Path,
+    *,
+    cause: str = "",
+    by: str = "",
+    further: str = "",
+    confidence: float = 0.9,
+    shape: float = 2.0,
+) -> LifeStudy:
+    """Study the lives of joints in a table.
+
+    Parameters
+    ----------
+    lives : CSV file
+    cause : count only this one as failure; empty counts any
+    by : "conveyor" or "kind", the groups that lean on each other; empty chooses
+    further : use over which the running joints are looked at, with unit
+    confidence : of the limits [0..1]
+    shape : assumed where the lives settle none [1]
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file or the values.
+    """
+    from splicewright.history.life.file import load_lives
+    from splicewright.history.life.study import study_life
+
+    records, invented = load_lives(lives)
+    ahead = _asked(records, lives.name, cause, further)
+    return study_life(
+        records, name=lives.stem, cause=cause, by=by, further=ahead, confidence=confidence,
+        shape=shape, invented=invented,
+    )  # fmt: skip
+
+
+def study_recorded_lives(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    cause: str = "",
+    by: str = "",
+    further: str = "",
+    confidence: float = 0.9,
+    shape: float = 2.0,
+) -> LifeStudy:
+    """Study the lives of the joints in the register.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor : the only one to look at; empty takes all
+    use : what lives are counted in; empty chooses
+    cause, by, further, confidence, shape : as for `study_lives`
+
+    Raises
+    ------
+    InputError
+        No joint that has run, more than are studied one by one, or values out of range.
+    """
+    from splicewright.actions.life.from_register import lives_of_register
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.life.file import MOST
+    from splicewright.history.life.study import study_life
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    records = lives_of_register(looked).records
+    if not records:
+        raise InputError(Fault("joints", f"none of {looked.name} has run yet; nothing to study"))
+    if len(records) > MOST:
+        said = f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
+        raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
+    ahead = _asked(records, looked.name, cause, further)
+    return study_life(
+        records, name=looked.name, cause=cause, by=by, further=ahead, confidence=confidence,
+        shape=shape, invented=looked.invented, notes=(*looked.assumed, *looked.left_out),
+    )  # fmt: skip
+
+
+def recorded_law(
+    register: Register, now: datetime, conveyor: str | UUID, use: UseName = "time"
+) -> Weibull | None:
+    """The most likely law of life of a conveyor's joints; None where the register settles none.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor, use : as for `study_recorded_lives`
+    """
+    from splicewright.actions.life.from_register import lives_of_register
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.life.lives import gather
+    from splicewright.history.life.weibull import fit_weibull
+
+    try:
+        looked = look_into(register, now, conveyor=conveyor, use=use)
+        records = lives_of_register(looked, kinds=False).records
+        return fit_weibull(gather([r.life for r in records])).law if records else None
+    except InputError:
+        return None
+
+
+def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> float:
+    """The further use asked about [measure]; refuses a cause that is not on file."""
+    known = sorted({r.life.cause for r in records if r.life.cause})
+    if cause and cause not in known:
+        said = f'"{cause}" is no cause in {where}; accepted are {", ".join(known) or "none"}'
+        raise InputError(Fault("cause", said))
+    ahead = read(further, records[0].life.measure.kind, "next") if further else 0.0
+    if ahead < 0:
+        raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))
+    return ahead
+
+
+def write_life(
+    study: LifeStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, the diagram, and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier report on life
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.life import life_diagram
+    from splicewright.sheets.reports.life import life_report
+
+    files = {
+        "life.pdf": life_report(study, system, PAPERS[paper]),
+        "life.json": as_file(answer),
+    }
+    if study.failures:
+        files["life.svg"] = standing_alone(life_diagram(study, system))
+    return replace_folder(out, files, known="life.json")

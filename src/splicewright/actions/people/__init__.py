@@ -1,0 +1,1 @@
+"""People: let in, signed in."""

@@ -1,0 +1,1 @@
+"""Plans: made, recorded, explained, bundled."""

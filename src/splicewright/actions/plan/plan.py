@@ -1,0 +1,99 @@
+"""Plan a joint: from the files on disk to the plan, and to the folder for the crew."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import PaperName
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+    from splicewright.quantities import System
+
+
+def plan_joint(
+    conveyor: Path, work: Path | None = None, fasteners: tuple[Path, ...] = ()
+) -> JointPlan:
+    """Plan the joint that these files describe.
+
+    Parameters
+    ----------
+    conveyor : conveyor file
+    work : work file; None plans a joint nobody described, with named assumptions
+    fasteners : range files or folders; empty takes the folder "fasteners" beside the file or
+        beside its folder, where there is one
+
+    Raises
+    ------
+    InputError
+        Anything wrong in any of the files.
+    """
+    from splicewright.job import plan
+    from splicewright.joint import load_ranges
+    from splicewright.plant import load_conveyor, load_work
+
+    plant = load_conveyor(conveyor)
+    job = load_work(work, plant)
+    return plan(plant, job, load_ranges(fasteners or fasteners_beside(conveyor)))
+
+
+def fasteners_beside(conveyor: Path) -> tuple[Path, ...]:
+    """The folder of fastener ranges that belongs to a conveyor file; empty when there is none."""
+    for folder in (conveyor.parent / "fasteners", conveyor.parent.parent / "fasteners"):
+        if folder.is_dir():
+            return (folder,)
+    return ()
+
+
+def read_plan(
+    source: Path, work: Path | None = None, fasteners: tuple[Path, ...] = ()
+) -> JointPlan:
+    """A plan from what the user points at: a pack folder, a plan.json, or a conveyor file.
+
+    Raises
+    ------
+    InputError
+        There is no plan there, or it cannot be read.
+    """
+    from splicewright.job import JointPlan
+
+    file = source / "plan.json" if source.is_dir() else source
+    if file.suffix != ".json":
+        return plan_joint(file, work, fasteners)
+    try:
+        return JointPlan.from_json(file.read_bytes())
+    except FileNotFoundError:
+        raise InputError(Fault("", "there is no plan.json here", str(source))) from None
+    except OSError as error:
+        raise InputError(Fault("", f"cannot be read: {error.strerror}", str(file))) from None
+    except InputError as error:
+        raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None
+
+
+def write_pack(plan: JointPlan, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
+    """Write the crew's folder: all of it, or nothing.
+
+    Parameters
+    ----------
+    plan : what to write
+    out : folder; made when missing, replaced when it holds an earlier pack
+    system : "metric" or "inch"
+    paper : "A4" or "Letter"
+
+    Returns
+    -------
+    The files written.
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written; what was there is untouched.
+    """
+    from splicewright.actions.folder.writing import replace_folder
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.crew_pack.files import pack
+
+    files = pack(plan, system, PAPERS[paper])
+    return replace_folder(out, files, known="plan.json")

@@ -1,0 +1,1 @@
+"""The register as a whole: facts in and out, copies, tables."""

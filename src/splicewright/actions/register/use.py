@@ -1,0 +1,237 @@
+"""Whose facts are looked at, and how much each conveyor has run: its meter, or the calendar."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+from uuid import UUID
+
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from splicewright.history.meter import Meter
+    from splicewright.quantities.measure import Measure
+    from splicewright.store import Register, Stored
+    from splicewright.store.facts.joint_facts import ReadingTaken
+    from splicewright.store.present.present import ConveyorNow
+
+UseName = Literal["", "time", "mass", "turns"]
+_NEW, _CHECKED = "new meter", "checked"
+_METERED = (Kind.RUN_TIME, Kind.TIME, Kind.TONNAGE, Kind.TURNS)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What the register says of the conveyors looked at.
+
+    Attributes
+    ----------
+    register, now : where, and when
+    name : of the site, or of the one conveyor
+    conveyors : those looked at, by id
+    labels : what each is called; the site before it where two sites use one name
+    sites : names of sites by id
+    measure : what use is counted in
+    meters : of each conveyor; those that have none in this measure are missing
+    readings : all readings of those conveyors, their belts and joints, in the order they came
+    assumed, left_out : what to tell with every answer
+    invented : a site of theirs says so of itself
+    """
+
+    register: Register
+    now: datetime
+    name: str
+    conveyors: Mapping[UUID, ConveyorNow]
+    labels: Mapping[UUID, str]
+    sites: Mapping[UUID, str]
+    measure: Measure
+    meters: Mapping[UUID, Meter]
+    readings: Sequence[Stored]
+    assumed: list[str] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    invented: bool = False
+
+    @property
+    def today(self) -> date:
+        """The day of now."""
+        return self.now.date()
+
+
+def look_into(
+    register: Register, now: datetime, *, conveyor: str | UUID = "", use: UseName = ""
+) -> Looked:
+    """Find the conveyors and their meters.
+
+    A meter is every reading of a conveyor that counts running time, mass carried or turns; of
+    several that count the same, the one read most often. A reading whose note holds "new meter"
+    begins a new one, which goes on where the old one stood; "checked" lets a jump pass.
+
+    Parameters
+    ----------
+    register : where to look
+    now : ages are told at this moment
+    conveyor : id of the only one to look at, or its name, as it is or with its site
+        ("SITE: NAME")
+    use : what lives are counted in; mass carried where every conveyor has such a meter, else time
+
+    Raises
+    ------
+    InputError
+        The register knows no such conveyor, or several; or none has run by that measure.
+    """
+    from splicewright.actions.register.facts import facts_of
+    from splicewright.history.meter import calendar_meter
+    from splicewright.quantities.measure import Measure
+
+    sites = {s.site: s for s in register.sites()}
+    names = {s.site: s.name for s in sites.values()}
+    every = register.conveyors()
+    labels = _labels(every, names)
+    chosen = [
+        c for c in every if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor}
+    ]
+    if not chosen or (conveyor and len(chosen) > 1):
+        accepted = (
+            ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
+        )
+        what = "is the name of several" if chosen else "is not known to the register"
+        said = f'"{conveyor}" {what}; accepted is one of: {accepted}'
+        raise InputError(Fault("conveyor", said))
+    readings = facts_of(register, "reading taken")
+    conveyors = {c.conveyor: c for c in chosen}
+    assumed: list[str] = []
+    left_out: list[str] = []
+    read = _meters(conveyors, readings, now.date(), labels, left_out)
+    measure = _chosen(use, conveyors, read)
+    meters = {c: held[measure] for c, held in read.items() if measure in held}
+    if measure is Measure.TURNS:
+        meters = _turned(conveyors, read, meters, labels, assumed)
+    bare = [c for c in conveyors if c not in meters]
+    if bare and measure is not Measure.TIME:
+        if len(bare) == len(conveyors):
+            said = f"no conveyor has a meter of {measure}; count by time, or record two readings"
+            raise InputError(Fault("use", said))
+        left_out.append(_listed([labels[c] for c in bare], f"no meter of {measure}: left out"))
+    elif bare:
+        yesterday = now.date() - timedelta(days=1)
+        meters.update(dict.fromkeys(bare, calendar_meter(yesterday, now.date())))
+        assumed.append(
+            _listed([labels[c] for c in bare],
+                    "no hour meter: counted as if the belt never stood still, which brings work "
+                    "forward")
+        )  # fmt: skip
+    whose = {c.site for c in chosen}
+    where = labels[chosen[0].conveyor] if conveyor else ", ".join(sorted(names[s] for s in whose))
+    return Looked(
+        register, now, where if len(where) <= 80 else f"{len(whose)} sites", conveyors, labels,
+        names, measure, meters, readings, assumed, left_out,
+        any("invented" in f"{sites[s].name} {sites[s].note}".lower() for s in whose),
+    )  # fmt: skip
+
+
+def _labels(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> dict[UUID, str]:
+    names = [c.name for c in every]
+    doubled = {n for n in names if names.count(n) > 1} if len(set(names)) < len(names) else set()
+    return {
+        c.conveyor: f"{sites.get(c.site, '')}: {c.name}" if c.name in doubled else c.name
+        for c in every
+    }
+
+
+def _meters(
+    conveyors: Mapping[UUID, ConveyorNow], readings: Sequence[Stored], today: date,
+    labels: Mapping[UUID, str], left_out: list[str],
+) -> dict[UUID, dict[Measure, Meter]]:  # fmt: skip
+    """Meters of every conveyor by what they count; what cannot be used is told."""
+    from splicewright.quantities.measure import Measure
+    from splicewright.store import Stream
+    from splicewright.store.facts.joint_facts import ReadingTaken
+
+    kinds = {Kind.RUN_TIME: Measure.TIME, Kind.TIME: Measure.TIME, Kind.TONNAGE: Measure.MASS,
+             Kind.TURNS: Measure.TURNS}  # fmt: skip
+    held: dict[tuple[UUID, Measure], dict[str, list[Stored]]] = {}
+    for stored in readings:
+        what = stored.what
+        assert isinstance(what, ReadingTaken)
+        if what.of is Stream.CONVEYOR and what.measure in _METERED and what.about in conveyors:
+            key = (what.about, kinds[what.measure])
+            held.setdefault(key, {}).setdefault(what.what.casefold(), []).append(stored)
+    found: dict[UUID, dict[Measure, Meter]] = {}
+    for (conveyor, measure), by_name in held.items():
+        name, rows = max(by_name.items(), key=lambda item: len(item[1]))
+        others = [n for n in by_name if n != name]
+        if others:
+            said = f"{labels[conveyor]}: {measure} is taken from the meter read most often"
+            left_out.append(f'{said}, "{name}"; left out: {", ".join(others)}')
+        try:
+            found.setdefault(conveyor, {})[measure] = _joined(rows, measure, today)
+        except InputError as error:
+            first = error.faults[0]
+            left_out.append(f"{labels[conveyor]}: {first.key}: {first.sentence}")
+    return found
+
+
+def _joined(rows: Sequence[Stored], measure: Measure, today: date) -> Meter:
+    """One checked meter of all readings; of two on one day the later counts."""
+    from splicewright.history.meter import Meter, join_meters, read_meter
+
+    spans: list[dict[date, float]] = [{}]
+    checked: set[date] = set()
+    for stored in sorted(rows, key=lambda s: (s.when, s.seq)):
+        what: ReadingTaken = stored.what  # type: ignore[assignment]
+        day, note = stored.when.date(), what.note.casefold()
+        if _NEW in note and spans[-1]:
+            spans.append({})
+        if _CHECKED in note:
+            checked.add(day)
+        spans[-1][day] = what.value
+    meters = [Meter(tuple(s), tuple(s.values()), measure) for s in spans]
+    whole = meters[0]
+    for meter in meters[1:]:
+        whole = join_meters(whole, meter)
+    return read_meter(list(zip(whole.days, whole.totals, strict=True)), measure, today, checked)
+
+
+def _chosen(
+    use: UseName,
+    conveyors: Mapping[UUID, ConveyorNow],
+    read: Mapping[UUID, Mapping[Measure, Meter]],
+) -> Measure:
+    from splicewright.quantities.measure import Measure
+
+    asked = {"time": Measure.TIME, "mass": Measure.MASS, "turns": Measure.TURNS}
+    if use:
+        return asked[use]
+    by_mass = all(Measure.MASS in read.get(c, {}) for c in conveyors)
+    return Measure.MASS if by_mass else Measure.TIME
+
+
+def _turned(
+    conveyors: Mapping[UUID, ConveyorNow], read: Mapping[UUID, Mapping[Measure, Meter]],
+    meters: Mapping[UUID, Meter], labels: Mapping[UUID, str], assumed: list[str],
+) -> dict[UUID, Meter]:  # fmt: skip
+    """Turns from running hours, speed and belt length, where no meter counts them."""
+    from splicewright.history.meter import Meter
+    from splicewright.quantities.measure import Measure
+
+    found = dict(meters)
+    worked = []
+    for key, conveyor in conveyors.items():
+        hours = read.get(key, {}).get(Measure.TIME)
+        if key in found or hours is None or not conveyor.speed or not conveyor.belt_length:
+            continue
+        rate = conveyor.speed / conveyor.belt_length
+        found[key] = Meter(hours.days, tuple(t * rate for t in hours.totals), Measure.TURNS)
+        worked.append(labels[key])
+    if worked:
+        assumed.append(_listed(worked, "turns worked from hours, belt speed and belt length"))
+    return found
+
+
+def _listed(names: Sequence[str], said: str) -> str:
+    shown = ", ".join(names[:6])
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    return f"{shown}{more}: {said}"

@@ -1,0 +1,1 @@
+"""Shutdowns: judged, planned, joints chosen for them."""

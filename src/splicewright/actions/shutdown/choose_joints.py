@@ -1,0 +1,152 @@
+"""Choose the joints to renew in a shutdown: from the register or a table, within crew and hours."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+
+if TYPE_CHECKING:
+    from uuid import UUID
+
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
+    from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
+    from splicewright.store import Register
+
+
+def choose_joints(
+    joints: Path, window: str, people: int, *, gang: int = 2, power_share: float = 1.0
+) -> ChoosingStudy:
+    """Choose among the joints of a table.
+
+    Parameters
+    ----------
+    joints : CSV file
+    window : time there is, with unit
+    people, gang : how many work, and how many of them on one joint
+    power_share : share of a renewal's time that it takes with power tools [0..1]
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file or the values.
+    """
+    from splicewright.history.shutdown.joint_choice_file import load_candidates
+    from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
+
+    candidates, opening, invented = load_candidates(joints)
+    return study_choice(
+        Renewals(
+            joints.stem, candidates, _window(window), people, gang, opening, power_share, invented
+        )
+    )
+
+
+def choose_recorded_joints(
+    register: Register,
+    now: datetime,
+    window: str,
+    people: int,
+    *,
+    until: date,
+    each: str,
+    failure_cost: float,
+    renewal_cost: float,
+    opening: str = "",
+    gang: int = 2,
+    power_share: float = 1.0,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+) -> ChoosingStudy:
+    """Choose among the running joints of the register.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    window, people, gang, power_share : as for `choose_joints`
+    until : the shutdown after this one; a joint that is left may fail before it
+    each : crew hours of one renewal, with unit
+    failure_cost, renewal_cost : of a failure and of a renewal, in one money
+    opening : crew hours to isolate, open up and close a conveyor, with unit
+    conveyor : the only one to look at; empty takes all
+    use : what lives are counted in; empty chooses
+
+    Raises
+    ------
+    InputError
+        No running joint, no failure on file, or values that cannot be.
+    """
+    from splicewright.actions.life.from_register import lives_of_register
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.fleet.joints import renewal_chances
+    from splicewright.history.shutdown.joint_choice import Candidate
+    from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
+
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    if until <= looked.today:
+        said = f"{until} is not after today, {looked.today}; accepted is a later day"
+        raise InputError(Fault("until", said))
+    read_ = lives_of_register(looked, kinds=False)
+    hours = read(each, Kind.TIME, "each")
+    opens = read(opening, Kind.TIME, "opening") if opening else 0.0
+    chances = renewal_chances(read_.joints, (until - looked.today).days)
+    if not chances:
+        raise InputError(Fault("joints", f"none of {looked.name} runs; there is nothing to choose"))
+    candidates = tuple(
+        Candidate(
+            f"{joint.group} {joint.joint}", joint.group, left, new, failure_cost, renewal_cost,
+            hours,
+        )
+        for joint, left, new in chances
+    )  # fmt: skip
+    conveyors = {c.conveyor for c in candidates}
+    return study_choice(
+        Renewals(
+            f"{looked.name}, joints to renew", candidates, _window(window), people, gang,
+            dict.fromkeys(conveyors, opens), power_share, looked.invented,
+            (*looked.assumed, *looked.left_out),
+        )
+    )  # fmt: skip
+
+
+def _window(text: str) -> float:
+    value = read(text, Kind.TIME, "window")
+    if value <= 0:
+        raise InputError(Fault("window", f'"{text}" cannot be; accepted is more than zero'))
+    return value
+
+
+def write_choice(
+    study: ChoosingStudy, answer: object, out: Path, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, the bars of the chosen joints and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier choice
+    paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.shutdown import shutdown_bars
+    from splicewright.sheets.reports.shutdown import choice_report
+
+    files = {
+        "choice.pdf": choice_report(study, PAPERS[paper]),
+        "choice.json": as_file(answer),
+    }
+    if study.schedule is not None:
+        files["choice.svg"] = standing_alone(shutdown_bars(study.schedule))
+    return replace_folder(out, files, known="choice.json")

@@ -1,0 +1,46 @@
+"""How long each step took in past jobs: from one tick to the next on the same job.
+
+A step's time is taken from the tick before it, whoever made it, to its own. That holds where the
+steps are ticked as they are done; ticks made minutes or nights apart say nothing, so spans under a
+minute or over a shift are left out (assumptions of this tool).
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from splicewright.actions.register.use import Looked
+
+SHORTEST, LONGEST = 60.0, 12 * 3600.0
+
+
+def past_times_of_register(looked: Looked) -> dict[str, tuple[float, ...]]:
+    """Times of each step by its key in the plan, the oldest first [s]."""
+    from splicewright.actions.register.facts import facts_of
+    from splicewright.store.facts.job_facts import JobOpened, StepTicked
+
+    mine: set[UUID] = set()
+    ticks: dict[UUID, dict[str, datetime]] = {}
+    for stored in facts_of(looked.register, "job opened", "step ticked"):
+        what = stored.what
+        if isinstance(what, JobOpened) and what.conveyor in looked.conveyors:
+            mine.add(what.job)
+        elif isinstance(what, StepTicked) and what.job in mine and what.line == 0:
+            done = ticks.setdefault(what.job, {})
+            if what.done:
+                done.setdefault(what.step, stored.when)
+            else:
+                done.pop(what.step, None)
+    found: dict[str, list[float]] = {}
+    for steps in ticks.values():
+        ordered = sorted(steps.items(), key=lambda item: item[1])
+        for (_, before), (step, after) in pairwise(ordered):
+            took = (after - before).total_seconds()
+            if SHORTEST <= took <= LONGEST:
+                found.setdefault(step, []).append(took)
+    return {step: tuple(times) for step, times in found.items()}

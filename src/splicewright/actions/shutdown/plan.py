@@ -1,0 +1,422 @@
+"""Several planned jobs in one shutdown: tasks straight from their plans, times from past jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from splicewright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from uuid import UUID
+
+    from splicewright.history.shutdown.study import More, Shutdown, ShutdownStudy
+    from splicewright.history.shutdown.tasks import Task
+    from splicewright.job import JointPlan, Step
+    from splicewright.store import Register
+    from splicewright.store.present.job_view import JobView
+    from splicewright.store.present.present import JobNow
+
+PEOPLE = "people"
+MOST_JOBS = 12
+FIRST, LAST = ("isolate", "clear", "release"), ("tension", "run")
+"""Steps done once for all jobs of one conveyor: the longest of them counts."""
+STEP_TOOLS = {
+    "cut": "belt cutter", "punch": "punch", "tighten": "torque wrench", "rivet": "riveting tool",
+    "buff": "buffing tool",
+}  # fmt: skip
+"""What a step holds that there may be fewer of than jobs (common practice, no source)."""
+HELD = {"clamp sets": ("clamp", "check"), "presses": ("press", "unpress")}
+"""What a job holds from one of its steps to another."""
+_FIXED = frozenset({"cure"})
+_WATCHED = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Who and what there is.
+
+    people : how many work; clamp_sets, presses : sets of restraining clamps, and presses, 0 for
+    one to each job; tools : of `STEP_TOOLS`, how many of each; left out, one to each job
+    """
+
+    people: int
+    clamp_sets: int = 0
+    presses: int = 0
+    tools: Mapping[str, int] = field(default_factory=dict)
+
+    def held(self, what: str) -> int:
+        """How many of one of `HELD` there are; 0 for one to each job."""
+        return self.clamp_sets if what == "clamp sets" else self.presses
+
+    def with_one_more(self, what: str) -> Hands:
+        """The same with one more of one of `HELD`."""
+        if what == "clamp sets":
+            return replace(self, clamp_sets=self.clamp_sets + 1)
+        return replace(self, presses=self.presses + 1)
+
+
+def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow, ...]:
+    """Jobs that are not closed and whose joint has a kept plan, the oldest first."""
+    found = []
+    for job in register.jobs(conveyor, open_only=True):
+        joint = register.joint(job.joint) if job.joint is not None else None
+        if joint is not None and joint.plan is not None and job.closed is None:
+            found.append((job.opened, joint.label, job))
+    return tuple(job for _, _, job in sorted(found, key=lambda f: f[:2]))
+
+
+def plan_shutdown(
+    register: Register,
+    now: datetime,
+    jobs: Sequence[UUID],
+    window: str,
+    hands: Hands,
+) -> ShutdownStudy:
+    """Whether planned jobs fit a window side by side.
+
+    The steps of a job follow each other as its plan says, done by the people it is planned for;
+    steps ticked already are left out. Jobs of one conveyor share isolation, clearing, the take-up,
+    tensioning and the run-in. Where clamp sets or presses are fewer than jobs, jobs take turns in
+    the order given.
+
+    Parameters
+    ----------
+    register, now : jobs, their plans, and past jobs whose times count
+    jobs : to be done, first one first
+    window : time there is, with its unit
+    hands : people and tools
+
+    Raises
+    ------
+    InputError
+        No job, a job without a plan, or fewer people than a plan needs; every fault is named.
+    """
+    from splicewright.history.shutdown.study import Bought, study_shutdown
+
+    views = _views(register, jobs, hands)
+    past = _past(register, now, views)
+    asked = _shutdown(views, past, _seconds(window), hands)
+    study = study_shutdown(asked)
+    bought = list(study.bought)
+    for what, one in (("clamp sets", "set of clamps"), ("presses", "press")):
+        holders = sum(_holds(v, HELD[what]) for v in views.values())
+        if 0 < hands.held(what) < holders:
+            more = hands.with_one_more(what)
+            other = study_shutdown(replace(_shutdown(views, past, asked.window, more), more=()))
+            bought.append(Bought(f"one more {one}", study.against(other)))
+    return replace(study, bought=tuple(bought))
+
+
+def _seconds(window: str) -> float:
+    from splicewright.quantities import Kind, read
+
+    try:
+        found = read(window, Kind.TIME)
+    except InputError as error:
+        raise InputError(Fault("window", error.faults[0].sentence)) from None
+    if not 0 < found <= 60 * 86400.0:
+        raise InputError(Fault("window", f'"{window}" is no time above zero and up to 60 days'))
+    return found
+
+
+def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, JobView]:
+    """The jobs by the name their tasks bear."""
+    from splicewright.actions.job.read import read_job
+
+    faults = []
+    for key, number in (("people", hands.people), ("clamp sets", hands.clamp_sets),
+                        ("presses", hands.presses), *hands.tools.items()):  # fmt: skip
+        if not 0 <= number <= 200 or (key == "people" and number < 1):
+            faults.append(Fault(key, f"{number} cannot be; accepted is 1 to 200"))
+    unknown = sorted(set(hands.tools) - set(STEP_TOOLS.values()))
+    faults += [
+        Fault("tool", f'"{u}" is held by no step; accepted are {", ".join(STEP_TOOLS.values())}')
+        for u in unknown
+    ]
+    if not jobs:
+        faults.append(Fault("jobs", "none is chosen; choose one or more that have a plan"))
+    if len(jobs) > MOST_JOBS:
+        faults.append(Fault("jobs", f"{len(jobs)} are chosen; accepted are {MOST_JOBS} at most"))
+    if faults:
+        raise InputError(*faults)
+    views: dict[str, JobView] = {}
+    for job in dict.fromkeys(jobs):
+        view = read_job(register, job)
+        if view is None or view.plan is None:
+            faults.append(Fault("jobs", f"{view.job.name if view else job} has no kept plan"))
+            continue
+        label = view.joint.label if view.joint is not None else view.job.name
+        name = label if label not in views else f"{label}, {view.conveyor.name}"
+        name = name if name not in views else f"{name} ({len(views) + 1})"
+        views[name] = view
+        if view.plan.work.crew > hands.people:
+            said = (
+                f"{name} is planned for {view.plan.work.crew}, but {hands.people} are there; plan "
+                "it anew for fewer"
+            )
+            faults.append(Fault("people", said))
+        if not _left(view):
+            faults.append(Fault("jobs", f"{name} has no step left to do"))
+    if faults:
+        raise InputError(*faults)
+    return views
+
+
+def _left(view: JobView) -> list[Step]:
+    """Steps not ticked yet."""
+    from splicewright.store.facts.job_facts import StepTicked
+
+    done = set()
+    for (step, line), answer in view.sheet.ticks.items():
+        what = answer.last.what
+        if line == 0 and isinstance(what, StepTicked) and what.done:
+            done.add(step)
+    assert view.plan is not None  # `_views` refuses jobs without
+    return [s for s in view.plan.steps if s.key not in done]
+
+
+def _holds(view: JobView, held: tuple[str, str]) -> bool:
+    assert view.plan is not None
+    return any(s.key == held[0] for s in view.plan.steps)
+
+
+_Past = dict[str, dict[str, tuple[float, ...]]]
+
+
+def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _Past:
+    """Times of each job's steps in past jobs: by the timers of phones, else from tick to tick."""
+    from splicewright.actions.job.step_times import seen_shares, seen_times
+    from splicewright.actions.register.use import look_into
+    from splicewright.actions.shutdown.from_register import past_times_of_register
+
+    shares = seen_shares(register, {v.job.job for v in views.values()})
+    ticked = past_times_of_register(look_into(register, now))
+    found: _Past = {}
+    for name, view in views.items():
+        assert view.plan is not None
+        timed = seen_times(shares, view.plan)
+        found[name] = {
+            s.key: timed.get(s.key) or ticked.get(s.key, ())
+            for s in view.plan.steps
+            if s.key not in _FIXED
+        }
+    return found
+
+
+def _shutdown(views: Mapping[str, JobView], past: _Past, window: float, hands: Hands) -> Shutdown:
+    """Tasks of all jobs with what they wait for."""
+    from splicewright.history.shutdown.study import Shutdown
+
+    made = _Making(hands, past)
+    by_conveyor: dict[str, list[str]] = {}
+    for name, view in views.items():
+        by_conveyor.setdefault(view.conveyor.name, []).append(name)
+    for conveyor, names in by_conveyor.items():
+        made.conveyor(conveyor, {name: views[name] for name in names})
+    made.take_turns([*views], views)
+    learnt = {task: seen for task, seen in made.past.items() if seen}
+    jobs = max(len({t.partition(": ")[2] for t in learnt}), 0)
+    notes = [
+        "steps of a job follow each other as its plan says, done by the people it is planned for; "
+        "steps ticked already are left out",
+        f"times from past jobs on file for {len(learnt)} of {len(made.tasks)} tasks"
+        if jobs
+        else "no past job on file has these steps; times are those of the plans, with their spans",
+    ]
+    if any(len(names) > 1 for names in by_conveyor.values()):
+        notes.append(
+            "jobs of one conveyor are isolated, cleared, slackened at the take-up, tensioned and "
+            "run in once (assumption)"
+        )
+    notes += made.notes
+    plans = [v.plan for v in views.values() if v.plan is not None]
+    title = ", ".join(views)
+    return Shutdown(
+        title if len(title) <= 80 else f"{len(views)} jobs", window, tuple(made.tasks.values()),
+        {PEOPLE: hands.people, **hands.tools}, _more(hands, views, made), learnt, runs=2000,
+        invented=any(p.conveyor.invented or p.work.invented for p in plans), notes=tuple(notes),
+    )  # fmt: skip
+
+
+class _Making:
+    """Tasks while they are put together."""
+
+    def __init__(self, hands: Hands, past: _Past) -> None:
+        self.hands, self.known = hands, past
+        self.tasks: dict[str, Task] = {}
+        self.past: dict[str, tuple[float, ...]] = {}
+        self.keys: dict[str, tuple[str, str]] = {}
+        self.notes: list[str] = []
+
+    def conveyor(self, conveyor: str, jobs: Mapping[str, JobView]) -> None:
+        """All jobs of one conveyor; with one job its steps in a row."""
+        if len(jobs) == 1:
+            ((name, view),) = jobs.items()
+            self._row(name, view, _left(view), ())
+            return
+        shared: dict[str, str] = {}
+        for key in ("isolate", "clear"):
+            longest = self._longest(jobs, key)
+            if longest is not None:
+                shared[key] = self._add(conveyor, *longest, tuple(shared.values())[-1:])
+        ready = tuple(shared.values())[-1:]
+        ends: list[str] = []
+        released = self._longest(jobs, "release")
+        for name, view in jobs.items():
+            steps = [s for s in _left(view) if s.key not in {*FIRST, *LAST, "record"}]
+            before = [s for s in steps if s.key == "clamp"]
+            clamped = self._row(name, view, before, ready)
+            if released is not None and "release" not in shared:
+                shared["release"] = self._add(conveyor, *released, clamped or ready)
+            waits = (*clamped, *([shared["release"]] if "release" in shared else []))
+            ends += self._row(name, view, [s for s in steps if s.key != "clamp"], waits or ready)
+        last = tuple(dict.fromkeys(ends))
+        for key in LAST:
+            longest = self._longest(jobs, key)
+            if longest is not None:
+                last = (self._add(conveyor, *longest, last),)
+        for name, view in jobs.items():
+            self._row(name, view, [s for s in _left(view) if s.key == "record"], last)
+
+    def take_turns(self, names: Sequence[str], views: Mapping[str, JobView]) -> None:
+        """Let jobs wait for clamps and presses where there are fewer than jobs."""
+        for what, (first, last) in HELD.items():
+            there = self.hands.held(what)
+            # jobs of one conveyor after each other: it keeps its clamps until it is tensioned
+            where = {n: views[n].conveyor.conveyor for n in names}
+            order = list(dict.fromkeys(where.values()))
+            holders = [n for n in names if _holds(views[n], HELD[what])]
+            holders.sort(key=lambda n: order.index(where[n]))
+            if not there or there >= len(holders):
+                continue
+            for before, name in zip(holders, holders[there:], strict=False):
+                begins, ends = self._task(name, first), self._end(views, before, name, last)
+                if begins is not None and ends is not None:
+                    task = self.tasks[begins]
+                    self.tasks[begins] = replace(task, after=(*task.after, ends))
+            self.notes.append(
+                f"{there} of {len(holders)} {what} that the jobs need: they take turns in the "
+                "order given, those of one conveyor after each other"
+            )
+
+    def _task(self, job: str, key: str) -> str | None:
+        return next((t for t, at in self.keys.items() if at == (job, key)), None)
+
+    def _end(self, views: Mapping[str, JobView], job: str, after: str, key: str) -> str | None:
+        """The task with which a job lets go of what another waits for.
+
+        Clamps move along the belt when a joint is checked; to another belt only once they are
+        released and theirs is tensioned.
+        """
+        conveyor, other = views[job].conveyor, views[after].conveyor
+        if key == "check" and conveyor.conveyor != other.conveyor:
+            return self._task(job, "tension") or self._task(conveyor.name, "tension")
+        return self._task(job, key)
+
+    def _row(
+        self, name: str, view: JobView, steps: Sequence[Step], after: tuple[str, ...]
+    ) -> tuple[str, ...]:
+        """Steps one after another; what the next has to wait for."""
+        for step in steps:
+            after = (self._add(name, name, view, step, after),)
+        return after if steps else ()
+
+    def _longest(self, jobs: Mapping[str, JobView], key: str) -> tuple[str, JobView, Step] | None:
+        steps = [(n, v, s) for n, v in jobs.items() for s in _left(v) if s.key == key]
+        return max(steps, key=lambda s: s[2].time.value, default=None)
+
+    def _add(self, owner: str, job: str, view: JobView, step: Step, after: tuple[str, ...]) -> str:
+        from splicewright.history.shutdown.tasks import Task
+
+        plan = view.plan
+        assert plan is not None
+        name = f"{owner}: {step.title}"
+        likely = step.time.value
+        low, high = (
+            (1.0, 1.0)
+            if step.key in _FIXED
+            else tuple(
+                t.value / plan.timing.likely.value for t in (plan.timing.low, plan.timing.high)
+            )
+        )
+        needs = {PEOPLE: _WATCHED if step.key in _FIXED else plan.work.crew}
+        tool = STEP_TOOLS.get(step.key)
+        if tool is not None and tool in self.hands.tools:
+            needs[tool] = 1
+        self.tasks[name] = Task(name, low * likely, likely, high * likely, after, needs)
+        self.past[name] = self.known[job].get(step.key, ())
+        self.keys[name] = (owner, step.key)
+        return name
+
+
+def _more(hands: Hands, views: Mapping[str, JobView], made: _Making) -> tuple[More, ...]:
+    """A second crew, and power tools where the plans count on hands."""
+    from splicewright.history.shutdown.study import More
+    from splicewright.plant import Tools
+
+    found = [More("a second crew", {PEOPLE: hands.people})]
+    faster: dict[str, float] = {}
+    for task, (owner, key) in made.keys.items():
+        view = views.get(owner)
+        plan = view.plan if view is not None else None
+        if plan is not None and plan.work.tools is Tools.HAND:
+            share = _with_power(plan, key)
+            if share < 1:
+                faster[task] = share
+    if faster:
+        found.append(More("power tools", {}, faster))
+    return tuple(found)
+
+
+def _with_power(plan: JointPlan, key: str) -> float:
+    """Share of its time that a step takes with power tools, by the plan's own efforts."""
+    from splicewright.job.steps.timing import EFFORTS, crew_gain
+
+    effort = EFFORTS.get(key)
+    if effort is None or effort.each_by_power >= effort.each_by_hand:
+        return 1.0
+    time = next(s.time.value for s in plan.steps if s.key == key)
+    all_of_it = time * crew_gain(plan.work.crew, effort.shared)
+    count = max(all_of_it - effort.fixed, 0.0) / effort.each_by_hand
+    return (effort.fixed + count * effort.each_by_power) / all_of_it if all_of_it > 0 else 1.0
+
+
+def jobs_called(register: Register, names: Collection[str], conveyor: str = "") -> list[UUID]:
+    """Open planned jobs by their names, or by the labels of their joints.
+
+    Without names all of them, the oldest first.
+
+    Raises
+    ------
+    InputError
+        A name that none bears, or several do; or there is no open job with a plan.
+    """
+    there = open_jobs(register)
+    conveyors = {c.conveyor: c.name for c in register.conveyors()}
+    if conveyor:
+        there = tuple(j for j in there if conveyors.get(j.conveyor) == conveyor)
+    labels = {j.job: _label(register, j) for j in there}
+    if not there:
+        raise InputError(Fault("jobs", "no open job with a kept plan is on file; record one first"))
+    if not names:
+        return [j.job for j in there]
+    found, faults = [], []
+    for name in names:
+        meant = [j.job for j in there if name in {labels[j.job], j.name, str(j.job)}]
+        if len(meant) == 1:
+            found.append(meant[0])
+        else:
+            accepted = ", ".join(dict.fromkeys(labels.values()))
+            said = "is the name of several" if meant else "is no open job with a plan"
+            faults.append(Fault("job", f'"{name}" {said}; accepted are {accepted}'))
+    if faults:
+        raise InputError(*faults)
+    return found
+
+
+def _label(register: Register, job: JobNow) -> str:
+    joint = register.joint(job.joint) if job.joint is not None else None
+    return joint.label if joint is not None else job.name

@@ -1,0 +1,1 @@
+"""Stock: moved, sized, ordered."""

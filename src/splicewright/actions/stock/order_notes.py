@@ -1,0 +1,77 @@
+"""What to order: a site's stock held against how fast it was used and how long an order takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from splicewright.actions.stock.movements import Movement
+
+SERVICE = 0.95
+"""Chance that nobody waits for a part; assumption of this tool [1]."""
+LEAD = 6 * 7 * 86400.0
+"""From order to shelf where nobody says; assumption of this tool, no source [s]."""
+LEAST_USES, LEAST_TIME = 3, 90 * 86400.0
+"""Uses and time watched below which nothing is said [1], [s]."""
+_YEAR = 365.25 * 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class StockNote:
+    """What is known of one item.
+
+    uses : times it was taken out; each : mean count of one, rounded up; watched : time since its
+        first movement [s]; per_year : uses a year
+    hold, order : how many to hold, and to order now; None while there are too few data
+    """
+
+    item: str
+    uses: int
+    each: int
+    watched: float
+    per_year: float
+    hold: int | None
+    order: int | None
+
+
+def stock_notes(
+    moved: Sequence[Movement],
+    there: Mapping[str, float],
+    now: datetime,
+    *,
+    lead: float = LEAD,
+    service: float = SERVICE,
+) -> dict[str, StockNote]:
+    """Advise each item that was used often enough and watched long enough.
+
+    Uses are taken as coming at random, at the rate of the time watched; counting corrections are
+    no uses.
+
+    Parameters
+    ----------
+    moved : movements of a site, the oldest first
+    there : item -> on the shelf
+    now : end of the time watched
+    lead : from order to shelf [s]
+    service : chance that nobody waits [1]
+    """
+    from splicewright.history.stock.study import Item, study_stock
+
+    notes: dict[str, StockNote] = {}
+    for name in sorted({*there, *(move.item for move in moved)}):
+        own = [move for move in moved if move.item == name]
+        taken = [-m.count for m in own if m.count < 0 and not m.why.startswith("counted ")]
+        watched = (now - own[0].when).total_seconds() if own else 0.0
+        each = math.ceil(sum(taken) / len(taken)) if taken else 1
+        per_year = len(taken) * _YEAR / watched if watched > 0 else 0.0
+        hold = order = None
+        if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
+            shelf = max(0, math.floor(there.get(name, 0.0)))
+            (said,) = study_stock([Item(name, per_year, lead, each, on_shelf=shelf)], service)
+            hold, order = said.advice.service.stock, said.order_now
+        notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order)
+    return notes

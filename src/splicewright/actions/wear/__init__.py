@@ -1,0 +1,1 @@
+"""Wear: readings, limits, forecasts."""

@@ -1,0 +1,146 @@
+"""Forecast wear: from a table of readings to the places in order, and to the report."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+
+if TYPE_CHECKING:
+    from uuid import UUID
+
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.register.use import UseName
+    from splicewright.history.wear.study import WearStudy
+    from splicewright.quantities import System
+    from splicewright.store import Register
+
+
+def forecast_wear(
+    readings: Path,
+    today: date,
+    *,
+    limit: str = "",
+    new: str = "",
+    gauge: str = "",
+    confidence: float = 0.9,
+) -> WearStudy:
+    """Forecast the wear of every place in a table.
+
+    Parameters
+    ----------
+    readings : CSV file
+    today : readings after it are refused
+    limit, new : value worn out and value at use 0, where the file has none; with units
+    gauge : standard deviation of the gauge, with unit
+    confidence : of the ranges [0..1]
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file or the values.
+    """
+    from splicewright.history.wear.file import load_readings
+    from splicewright.history.wear.study import study_wear
+
+    worn, start, error = _lengths(limit, new, gauge)
+    series, measure, invented = load_readings(readings, worn, start)
+    return study_wear(
+        series, today=today, name=readings.stem, measure=measure, gauge_error=error or 0.0,
+        confidence=confidence, invented=invented,
+    )  # fmt: skip
+
+
+def forecast_recorded_wear(
+    register: Register,
+    now: datetime,
+    *,
+    conveyor: str | UUID = "",
+    use: UseName = "",
+    limit: str = "",
+    new: str = "",
+    gauge: str = "",
+    confidence: float = 0.9,
+) -> WearStudy:
+    """Forecast the wear of every place of one conveyor that the register holds readings of.
+
+    Parameters
+    ----------
+    register, now : where to look, and what counts as now
+    conveyor : its name; may be empty where only one has readings
+    use : what wear goes with; empty chooses
+    limit, new, gauge, confidence : as for `forecast_wear`
+
+    Raises
+    ------
+    InputError
+        No readings, several conveyors that have some, or anything wrong in them.
+    """
+    from splicewright.actions.register.use import look_into
+    from splicewright.actions.wear.from_register import wear_of_register
+    from splicewright.history.wear.study import study_wear
+
+    worn, start, error = _lengths(limit, new, gauge)
+    looked = look_into(register, now, conveyor=conveyor, use=use)
+    found = wear_of_register(looked, worn, start).series
+    if not found:
+        said = "hold no thickness or depth of a place with a limit"
+        raise InputError(Fault("readings", f"{said}{_why(looked.left_out)}"))
+    if len(found) > 1:
+        names = ", ".join(looked.labels[c] for c in found)
+        raise InputError(Fault("conveyor", f"several have readings; name one of: {names}"))
+    ((whose, series),) = found.items()
+    return study_wear(
+        series, today=looked.today, name=looked.labels[whose], measure=looked.measure,
+        gauge_error=error or 0.0, confidence=confidence, invented=looked.invented,
+        notes=(*looked.assumed, *looked.left_out),
+    )  # fmt: skip
+
+
+def _why(left_out: list[str]) -> str:
+    return f" ({'; '.join(left_out[:4])})" if left_out else ""
+
+
+def _lengths(*texts: str) -> tuple[float | None, ...]:
+    """Limit, new value and gauge error as typed [m]; None where nothing was."""
+    keys = ("limit", "new", "gauge")
+    return tuple(
+        read(text, Kind.LENGTH, key) if text else None
+        for text, key in zip(texts, keys, strict=True)
+    )
+
+
+def write_wear(
+    study: WearStudy, answer: object, out: Path, system: System, paper: PaperName
+) -> tuple[Path, ...]:
+    """Write the report, one drawing for each place, and the answer as JSON: all or nothing.
+
+    Parameters
+    ----------
+    study : what to write
+    answer : the same as plain data, for machines
+    out : folder; made when missing, replaced when it holds an earlier report on wear
+    system, paper : as for a job pack
+
+    Raises
+    ------
+    OutputError
+        The folder holds other things, or cannot be written.
+    """
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.wear import wear_diagram
+    from splicewright.sheets.reports.wear import wear_report
+
+    files = {
+        "wear.pdf": wear_report(study, system, PAPERS[paper]),
+        "wear.json": as_file(answer),
+    }
+    for number, place in enumerate(study.places, 1):
+        scene = wear_diagram(study, place, system)
+        files[f"wear-{number}.svg"] = standing_alone(scene)
+    return replace_folder(out, files, known="wear.json")

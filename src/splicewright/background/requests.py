@@ -1,0 +1,204 @@
+"""Asking for an errand: what is asked is checked and written down, then a worker is sent for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Literal
+from uuid import UUID
+
+from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.register.import_rows import TableKind
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import System
+from splicewright.store.background import Errand, ErrandFile, ErrandKind, Errands, ErrandState
+
+if TYPE_CHECKING:
+    from splicewright.background.queue import Queue
+
+MOST_JOBS = 50
+"""Job packs in one bundle."""
+DAY = 86_400.0
+Step = Literal["look", "apply"]
+
+
+@dataclass(frozen=True, slots=True)
+class ImportAsked:
+    """Import a table; step "look" only says what would be done."""
+
+    table: TableKind
+    step: Step
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class BundleAsked:
+    """The job packs of some jobs in one file."""
+
+    jobs: tuple[str, ...]
+    units: System
+    paper: PaperName
+
+
+@dataclass(frozen=True, slots=True)
+class FleetAsked:
+    """Forecast all joints of a site, or of all sites: how long they last, which fails next.
+
+    ahead : looked ahead over [s]
+    """
+
+    site: str | None
+    ahead: float
+    units: System
+    paper: PaperName
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Where errands are asked for: what is written down, and who is sent for."""
+
+    errands: Errands
+    queue: Queue
+
+    def put(
+        self, kind: ErrandKind, asked: Any, label: str, by: str, account: UUID | None,
+        id: UUID | None, file: ErrandFile | None = None,
+    ) -> Errand:  # fmt: skip
+        """Write down, then send for a worker; asked again with the same id it is the same."""
+        made = self.errands.ask(
+            kind, asdict(asked), label=label, by=by, account=account, file=file, id=id
+        )
+        if made.state is ErrandState.WAITING:
+            self.queue.put(made.errand)
+        return made
+
+
+def ask_import(
+    desk: Desk,
+    table: TableKind,
+    name: str,
+    data: bytes,
+    *,
+    by: str,
+    account: UUID | None = None,
+    step: Step = "look",
+    id: UUID | None = None,
+) -> Errand:
+    """Ask for an import, or (step "look") for what it would do.
+
+    Parameters
+    ----------
+    desk : where
+    table : what the rows are
+    name, data : of the file, .csv or .xlsx
+    by, account : who asks
+    step : "look" or "apply"
+    id : made by who asks, so that asking twice is asking once
+
+    Raises
+    ------
+    InputError
+        The file is empty, too large, or has another ending.
+    """
+    from splicewright.files.spreadsheets import ENDINGS
+
+    shown = _file_name(name)
+    if not shown.lower().endswith(ENDINGS):
+        say = f'"{shown[-40:]}" is not read; accepted is a file with the ending .csv or .xlsx'
+        raise InputError(Fault("file", say))
+    label = f"{'Look through' if step == 'look' else 'Import'} {table}: {shown}"
+    file = ErrandFile(shown, "application/octet-stream", data)
+    asked = ImportAsked(table, step, shown)
+    return desk.put(ErrandKind.IMPORT, asked, label, by, account, id, file)
+
+
+def ask_import_again(
+    desk: Desk, looked: Errand, *, by: str, account: UUID | None = None, id: UUID | None = None
+) -> Errand:
+    """Import what was looked through before.
+
+    Raises
+    ------
+    InputError
+        That errand is no finished look through a table, or its file is gone.
+    """
+    given = desk.errands.given(looked.errand)
+    if (
+        looked.kind is not ErrandKind.IMPORT
+        or looked.state is not ErrandState.DONE
+        or looked.asked.get("step") != "look"
+        or given is None
+    ):
+        say = "is no finished look through a table; upload the table first"
+        raise InputError(Fault("errand", say))
+    table: TableKind = looked.asked["table"]
+    return ask_import(
+        desk, table, given.name, given.data, by=by, account=account, step="apply", id=id
+    )
+
+
+def ask_bundle(
+    desk: Desk,
+    jobs: Sequence[UUID],
+    *,
+    by: str,
+    account: UUID | None = None,
+    units: System = "metric",
+    paper: PaperName = "A4",
+    id: UUID | None = None,
+) -> Errand:
+    """Ask for the job packs of some jobs in one file.
+
+    Raises
+    ------
+    InputError
+        No job is named, or too many.
+    """
+    wanted = tuple(dict.fromkeys(str(job) for job in jobs))
+    if not 0 < len(wanted) <= MOST_JOBS:
+        say = f"names {len(wanted)} jobs; accepted are 1 to {MOST_JOBS}"
+        raise InputError(Fault("jobs", say))
+    label = f"Job packs of {len(wanted)} jobs" if len(wanted) > 1 else "Job pack of one job"
+    asked = BundleAsked(wanted, units, paper)
+    return desk.put(ErrandKind.BUNDLE, asked, label, by, account, id)
+
+
+def ask_fleet(
+    desk: Desk,
+    ahead: float,
+    *,
+    by: str,
+    site: UUID | None = None,
+    account: UUID | None = None,
+    units: System = "metric",
+    paper: PaperName = "A4",
+    id: UUID | None = None,
+) -> Errand:
+    """Ask for a forecast of all joints.
+
+    Parameters
+    ----------
+    desk : where
+    ahead : how far to look ahead [s], a day to ten years
+    by, account : who asks
+    site : only of this one
+    units, paper : of the report
+    id : made by who asks
+
+    Raises
+    ------
+    InputError
+        It looks too far, or not ahead at all.
+    """
+    if not DAY <= ahead <= 3653 * DAY:
+        raise InputError(Fault("ahead", "cannot be; accepted are 1 day to 3653 days"))
+    where = "one site" if site is not None else "all sites"
+    label = f"Forecast of the joints of {where}, {ahead / DAY:.0f} days ahead"
+    asked = FleetAsked(str(site) if site is not None else None, ahead, units, paper)
+    return desk.put(ErrandKind.FLEET, asked, label, by, account, id)
+
+
+def _file_name(name: str) -> str:
+    """The last part of a file's name, with nothing in it that a terminal or page would act on."""
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
+    return "".join(c for c in last if c.isprintable())[-100:].strip() or "table"

@@ -1,0 +1,236 @@
+"""A worker: takes errands off the queue, does them, says how far it is, and how it ended.
+
+A worker that is killed loses nothing: its sign of life stays out, and the next worker that looks
+round takes the errand up again.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import socket
+import sys
+import threading
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from uuid import UUID, uuid4
+
+from splicewright.background.queue import Queue
+from splicewright.background.work import do
+from splicewright.errors import Fault, InputError, SplicewrightError
+from splicewright.store import CONSOLE, Actor, BusyError, FullError, Scope
+from splicewright.store.background import PATIENCE, CancelledError, Errand, Errands, LostError
+from splicewright.store.sql.register import SqlRegister, open_register
+
+_LOG = logging.getLogger(__name__)
+_TOLD_EVERY = 0.3
+"""How often progress is written down at most [s]."""
+
+
+def _system_clock() -> datetime:
+    return datetime.now(UTC)
+
+
+class Worker:
+    """Does errands of one register.
+
+    Parameters
+    ----------
+    register : opened
+    queue : of the same register
+    clock : what the time is
+    patience : as for `Errands` [s]
+    """
+
+    def __init__(
+        self,
+        register: SqlRegister,
+        queue: Queue,
+        *,
+        clock: Callable[[], datetime] = _system_clock,
+        patience: float = PATIENCE,
+    ) -> None:
+        self._register = register
+        self._queue = queue
+        self._clock = clock
+        self.errands: Errands = register.errands(patience)
+        self._name = f"{socket.gethostname()[:60]} {os.getpid()}"
+        self._current: dict[UUID, Errand] = {}
+
+    def work(self, id: UUID) -> None:
+        """Take the errand of that id and do it; nothing when another has it or it is over."""
+        errand = self.errands.take(id, self._name)
+        if errand is None:
+            return
+        self._current[id] = errand
+        life = _Life(self.errands, errand)
+        try:
+            self._do(errand, life)
+        except LostError:
+            _LOG.info("errand %s is another worker's now", id)
+        except (BusyError, FullError) as error:
+            # It is taken up again when its sign of life has stayed out, not at once.
+            _LOG.warning("errand %s could not go on: %s", id, error)
+        finally:
+            life.end()
+            del self._current[id]
+
+    def look_round(self) -> int:
+        """Queue again what nobody attends to, and let go of what is old; gives how many."""
+        if not self._queue.empty():
+            return 0  # those who wait will be attended to; let no id stand there twice
+        waiting = self.errands.unattended()
+        for id in waiting:
+            self._queue.put(id)
+        self.errands.forget_old()
+        return len(waiting)
+
+    def give_back(self) -> None:
+        """Give back what is under way: this worker stops."""
+        for errand in list(self._current.values()):
+            try:
+                self.errands.give_back(errand)
+            except SplicewrightError as error:
+                _LOG.warning("errand %s could not be given back: %s", errand.errand, error)
+
+    def _asker(self, errand: Errand) -> Actor:
+        """Who asked, with the role they have now: it may have changed while the errand waited.
+
+        Raises
+        ------
+        InputError
+            Their account was closed meanwhile.
+        """
+        if errand.account is None:
+            return CONSOLE
+        there = self._register.accounts().account(errand.account)
+        if there is None or there.closed is not None:
+            raise InputError(Fault("account", f"{errand.by}'s account is closed; nothing was done"))
+        return Actor(there.account, errand.by, there.role, frozenset({Scope.RECORD}))
+
+    def _do(self, errand: Errand, life: _Life) -> None:
+        try:
+            given = self.errands.given(errand.errand)
+            register = self._register.said_by(self._asker(errand))
+            answer, file = do(register, errand, given, self._clock(), life.tell)
+            life.end()
+            self.errands.finish(errand, answer, file)
+        except CancelledError:
+            self.errands.stop(errand, _stopped(errand, life.said))
+        except (LostError, BusyError, FullError):
+            raise
+        except SplicewrightError as error:
+            self.errands.fail(errand, str(error))
+        except Exception:
+            number = uuid4().hex[:8]
+            _LOG.exception("errand %s failed (%s)", errand.errand, number)
+            say = (
+                "Something went wrong that should not; nothing you did wrong. Tell whoever keeps "
+                f"this server the number {number}: it stands in the server's log."
+            )
+            self.errands.fail(errand, say)
+
+
+class _Life:
+    """Signs of life while an errand is done, and the word that it is to stop."""
+
+    def __init__(self, errands: Errands, errand: Errand) -> None:
+        self._errands, self._errand = errands, errand
+        self._over = threading.Event()
+        self._stop: CancelledError | LostError | None = None
+        self._told = 0.0
+        self.said = ""
+        self._thread = threading.Thread(target=self._beat, daemon=True)
+        self._thread.start()
+
+    def tell(self, done: int, total: int, said: str) -> None:
+        """Write down how far the work is, now and then; see `Tell`."""
+        if self._stop is not None:
+            raise self._stop
+        self.said = said
+        now = time.monotonic()
+        if now - self._told < _TOLD_EVERY:
+            return
+        self._told = now
+        self._errands.tell(self._errand, done, total, said)
+
+    def end(self) -> None:
+        """The work is over; give no sign any more."""
+        self._over.set()
+        self._thread.join()
+
+    def _beat(self) -> None:
+        # Three signs may be late before anybody takes the errand up.
+        while not self._over.wait(self._errands.patience / 4):
+            try:
+                self._errands.beat(self._errand)
+            except (CancelledError, LostError) as stop:
+                self._stop = stop
+                return
+            except SplicewrightError as error:
+                _LOG.warning("errand %s: no sign of life now: %s", self._errand.errand, error)
+
+
+def run_worker(
+    where: str | Path,
+    *,
+    threads: int = 1,
+    patience: float = PATIENCE,
+    while_parent: bool = False,
+) -> None:
+    """Work until told to stop (SIGINT, SIGTERM). Must run in the main thread of a process.
+
+    Parameters
+    ----------
+    where : file or URL of the register
+    threads : errands done at the same time
+    patience : take up errands whose worker gave no sign of life for so long [s]
+    while_parent : also stop when standard input is closed, as it is when the parent dies
+
+    Raises
+    ------
+    InputError, BusyError, DamagedError
+        The register cannot be opened.
+    """
+    queue = Queue(where)
+    with open_register(where, check=False, make=False) as register:
+        worker = Worker(register, queue, patience=patience)
+        consumer = queue.consumer(worker.work, threads)
+        over = threading.Event()
+        threading.Thread(target=_look_round, args=(worker, over, patience), daemon=True).start()
+        if while_parent:
+            threading.Thread(target=_stop_with_parent, daemon=True).start()
+        try:
+            consumer.run()
+        finally:
+            over.set()
+            worker.give_back()
+            queue.close()
+
+
+def _look_round(worker: Worker, over: threading.Event, patience: float) -> None:
+    while True:
+        try:
+            worker.look_round()
+        except Exception as error:  # busy, away, full: the next round sees
+            _LOG.warning("could not look round: %s", error)
+        if over.wait(max(0.2, patience / 5)):
+            return
+
+
+def _stop_with_parent() -> None:
+    while sys.stdin.buffer.read(1024):
+        pass
+    os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _stopped(errand: Errand, said: str) -> str:
+    if errand.kind.value == "import" and errand.asked.get("step") == "apply":
+        return (
+            f"Cancelled at: {said or 'the start'}. What was recorded until then stays; importing "
+            "the same file again records the rest and nothing twice."
+        )
+    return f"Cancelled at: {said or 'the start'}."

@@ -1,0 +1,102 @@
+"""plan and explain."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    fasteners_option,
+    json_option,
+    paper_option,
+    put_json,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.job import JointPlan
+    from splicewright.quantities import System
+
+
+@click.command("plan")
+@click.argument("conveyor", type=FILE)
+@click.argument("work", type=FILE, required=False)
+@click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
+@fasteners_option
+@units_option
+@paper_option
+@json_option
+@answering
+def plan_command(
+    conveyor: Path,
+    work: Path | None,
+    out: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    paper: PaperName,
+    as_json: bool,
+) -> None:
+    """Plan a joint on CONVEYOR, for the job in WORK, and write the crew's folder.
+
+    The folder holds the job pack (PDF), drawings (SVG), 1:1 templates (DXF and tiled PDF) and
+    plan.json. Without WORK a joint on the return side is planned, with named assumptions.
+    """
+    from splicewright.actions.plan.plan import plan_joint, write_pack
+
+    made = plan_joint(conveyor, work, fasteners)
+    written = write_pack(made, out, units, paper) if out is not None else ()
+    if as_json:
+        import json
+
+        put_json({"plan": json.loads(made.to_json()), "written": [str(p) for p in written]})
+        return
+    for line in _summary(made, units):
+        click.echo(line)
+    if out is not None:
+        click.echo(f"Job pack: {out / 'job-pack.pdf'}  ({len(written)} files in {out})")
+
+
+def _summary(made: JointPlan, units: System) -> list[str]:
+
+    best = made.fastener
+    asked = made.demand
+    lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
+    lines.append(
+        f"Demand: running {asked.running.show(units)} ({asked.running_governed_by}), "
+        f"starting {asked.starting.show(units)}"
+    )
+    if best is not None and made.layout is not None:
+        lines.append(
+            f"Fastener: {best.name}, {best.material}; {made.layout.count} plates at each end, "
+            f"smallest margin {best.margin:.0%}"
+        )
+    elif best is not None and made.step_joint is not None:
+        joint = made.step_joint
+        lines.append(
+            f"Joint: {best.name}, {best.material}; takes {joint.belt_needed.show(units)} of belt, "
+            f"{joint.press_time.show(units)} in the press, smallest margin {best.margin:.0%}"
+        )
+        lines += [f"  {said.say(units)}" for said in made.choice.reasons]
+    else:
+        lines += [f"Fastener: {said.say(units)}" for said in made.choice.reasons]
+        for near in made.choice.candidates[:3]:
+            misses = "; ".join(f"{r.name} ({r.reason.say(units)})" for r in near.missed)
+            lines.append(f"  {near.name} misses {misses}")
+    belt, ratings = made.belt, made.at_rest.ratings
+    lines.append(
+        f"Take-up after the work {belt.position_after.show(units)}, left {belt.left.show(units)}; "
+        f"clamps rated {ratings.clamps.show(units)} or more each, "
+        f"hoists {ratings.hoists.show(units)}"
+    )
+    lines.append(
+        f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
+        f"({made.timing.verdict})"
+    )
+    lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
+    lines += [f"! {said.say(units)}" for said in made.warnings]
+    return lines

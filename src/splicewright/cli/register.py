@@ -1,0 +1,304 @@
+"""register: back up, restore, verify, dump, load, import, export and list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+import click
+
+from splicewright.cli.answers import FILE, answering, json_option, put_json
+from splicewright.cli.opening import by_option, default_register, opened_register, register_option
+from splicewright.cli.people import token_command
+
+if TYPE_CHECKING:
+    from splicewright.actions.register.import_rows import Imported, TableKind
+    from splicewright.store import Register, State
+    from splicewright.store.present.present import JointNow
+
+_KINDS = click.Choice(["joints", "readings", "stock"])
+
+
+@click.group("register")
+def register_command() -> None:
+    """Keep the register: back up, restore, verify, import, export."""
+
+
+register_command.add_command(token_command)
+
+
+@register_command.command("add-conveyor")
+@click.argument("file", type=FILE)
+@by_option
+@register_option
+@json_option
+@answering
+def add_conveyor_command(file: Path, by: str, where: str, as_json: bool) -> None:
+    """Record a conveyor FILE, or its next version; makes the register when there is none."""
+    from splicewright.actions.conveyor.record import record_conveyor
+
+    with opened_register(where, make=True) as register:
+        done = record_conveyor(register, file, by=by, now=datetime.now(UTC), device="desk")
+    if as_json:
+        put_json({"conveyor": str(done.conveyor), "site": str(done.site), "name": done.name,
+                  "version": done.version, "new": done.new})  # fmt: skip
+        return
+    what = "recorded" if done.new else "was recorded already"
+    click.echo(f"{done.name}: version {done.version} of its file {what}.")
+
+
+@register_command.command("add-joint")
+@click.argument("plan", type=FILE)
+@click.option("--label", required=True, help="What the crew calls the joint.")
+@click.option("--place", default="", help="Place on the belt from its mark, such as '120 m'.")
+@by_option
+@register_option
+@json_option
+@answering
+def add_joint_command(
+    plan: Path, label: str, place: str, by: str, where: str, as_json: bool
+) -> None:
+    """Record a planned joint and its job from PLAN, a plan.json or its folder."""
+    from splicewright.actions.plan.plan import read_plan
+    from splicewright.actions.plan.record import record_plan
+    from splicewright.quantities import Kind, read
+
+    made = read_plan(plan)
+    at = read(place, Kind.DISTANCE, "--place") if place else None
+    with opened_register(where) as register:
+        conveyor = _conveyor_called(register, made.conveyor.name, made.conveyor.site)
+        belt = next((b.belt for b in register.belts(conveyor)), None)
+        done = record_plan(
+            register, made, conveyor=conveyor, label=label, by=by, now=datetime.now(UTC),
+            belt=belt, place=at, device="desk",
+        )  # fmt: skip
+    if as_json:
+        put_json({"joint": str(done.joint), "job": str(done.job), "label": label})
+        return
+    click.echo(f"{label}: planned on {made.conveyor.name}, job {done.job}.")
+
+
+@register_command.command("backup")
+@click.argument("to", type=FILE)
+@register_option
+@json_option
+@answering
+def backup_command(to: Path, where: str, as_json: bool) -> None:
+    """Write a whole copy to the new file TO, readable by you only; work may go on."""
+    from splicewright.actions.register.backup import back_up
+
+    with opened_register(where) as register:
+        head = back_up(register, to)
+    if as_json:
+        put_json({"written": str(to), "facts": head.seq, "head": str(head)})
+        return
+    click.echo(f"{to}: {head.seq} facts. Head, to write down elsewhere:\n{head}")
+
+
+@register_command.command("restore")
+@click.argument("backup", type=FILE)
+@click.option("--replace", is_flag=True, help="Put an existing register aside first.")
+@register_option
+@json_option
+@answering
+def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> None:
+    """Bring the register back from BACKUP, a backup or dump; it is checked whole first."""
+    from splicewright.actions.register.backup import restore
+
+    head, aside = restore(backup, where or default_register(), replace=replace)
+    if as_json:
+        put_json({"facts": head.seq, "head": str(head), "aside": str(aside) if aside else None})
+        return
+    click.echo(f"{head.seq} facts restored; the chain holds. Head: {head}")
+    if aside is not None:
+        click.echo(f"The register that was there lies in {aside}")
+
+
+@register_command.command("verify")
+@click.option("--head", default="", help="NUMBER:HASH written down earlier.")
+@click.option("--rebuild", is_flag=True, help="Derive the present state anew first.")
+@register_option
+@json_option
+@answering
+def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
+    """Check that nobody changed what was recorded; exit code 1 when somebody did."""
+    from splicewright.actions.register.verify import verify_register
+
+    with opened_register(where, check=False) as register:
+        found = verify_register(register, head, rebuild=rebuild)
+    if as_json:
+        put_json({"facts": found.head.seq, "contents": found.contents, "head": str(found.head),
+                  "faults": list(found.faults)})  # fmt: skip
+    else:
+        for fault in found.faults:
+            click.echo(f"! {fault}")
+        verdict = "NOT as recorded" if found.faults else "all as recorded"
+        click.echo(f"{found.head.seq} facts, {found.contents} contents: {verdict}.")
+        click.echo(f"Head, to write down elsewhere:\n{found.head}")
+    if found.faults:
+        raise click.exceptions.Exit(1)
+
+
+@register_command.command("dump")
+@click.argument("to", type=FILE)
+@register_option
+@json_option
+@answering
+def dump_command(to: Path, where: str, as_json: bool) -> None:
+    """Write the whole register as JSON lines to the new file TO, readable by you only."""
+    from splicewright.actions.register.export import dump_register
+
+    with opened_register(where) as register:
+        lines = dump_register(register, to)
+    if as_json:
+        put_json({"written": str(to), "lines": lines})
+        return
+    click.echo(f"{to}: {lines} lines.")
+
+
+@register_command.command("load")
+@click.argument("dump", type=FILE)
+@register_option
+@json_option
+@answering
+def load_command(dump: Path, where: str, as_json: bool) -> None:
+    """Fill an empty register from DUMP; all of it, or nothing."""
+    from splicewright.actions.register.import_rows import load_register
+
+    with opened_register(where, make=True) as register:
+        head = load_register(register, dump)
+    if as_json:
+        put_json({"facts": head.seq, "head": str(head)})
+        return
+    click.echo(f"{head.seq} facts loaded; the chain holds. Head: {head}")
+
+
+@register_command.command("import")
+@click.argument("kind", type=_KINDS)
+@click.argument("file", type=FILE)
+@by_option
+@click.option("--dry-run", is_flag=True, help="Only list the rows that would be refused, and why.")
+@register_option
+@json_option
+@answering
+def import_command(
+    kind: TableKind, file: Path, by: str, dry_run: bool, where: str, as_json: bool
+) -> None:
+    """Import joints, readings or stock movements (KIND) from FILE, CSV or XLSX.
+
+    Rows that cannot be used are told and left out. Importing again records nothing twice.
+    """
+    from splicewright.actions.register.import_rows import import_rows
+
+    with opened_register(where) as register:
+        done = import_rows(register, kind, file, by=by, now=datetime.now(UTC), dry_run=dry_run)
+    if as_json:
+        put_json(_imported(done))
+        return
+    for row in done.refused:
+        for fault in row.faults:
+            click.echo(f"{file.name}:{row.line}: {fault}")
+    would = "would be " if dry_run else ""
+    click.echo(
+        f"{done.rows} rows can be used, {len(done.refused)} refused; {done.recorded} facts "
+        f"{would}recorded, {done.already} were there already."
+    )
+
+
+@register_command.command("export")
+@click.argument("kind", type=_KINDS)
+@click.argument("to", type=FILE)
+@register_option
+@json_option
+@answering
+def export_command(kind: TableKind, to: Path, where: str, as_json: bool) -> None:
+    """Write joints, readings or stock movements (KIND) to the new file TO, .csv or .xlsx."""
+    from splicewright.actions.register.export import export_table
+
+    with opened_register(where) as register:
+        rows = export_table(register, kind, to)
+    if as_json:
+        put_json({"written": str(to), "rows": rows})
+        return
+    click.echo(f"{to}: {rows} rows.")
+
+
+@register_command.command("joints")
+@click.option("--conveyor", default="", help="Only of the conveyor of this name.")
+@click.option(
+    "--state",
+    type=click.Choice(["planned", "built", "running", "suspended", "removed"]),
+    multiple=True,
+    help="Only in this state; may be repeated.",
+)
+@register_option
+@json_option
+@answering
+def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: bool) -> None:
+    """List the joints: conveyor, label, place, state, since when."""
+    from splicewright.store import State
+
+    states = [State(word) for word in state]
+    with opened_register(where) as register:
+        named = [c for c in register.conveyors() if not conveyor or c.name == conveyor]
+        if conveyor and not named:
+            from splicewright.errors import Fault, InputError
+
+            say = f"the register knows no conveyor {conveyor!r}"
+            raise InputError(Fault("--conveyor", say))
+        found = [(c.name, j) for c in named for j in _all(register, c.conveyor, states)]
+    if as_json:
+        put_json([_joint(name, joint) for name, joint in found])
+        return
+    for name, joint in found:
+        line = _joint(name, joint)
+        place = "" if joint.place is None else f"{joint.place:.1f} m"
+        click.echo(f"{name:<20} {joint.label:<16} {place:>9}  {joint.state:<10} {line['since']}")
+    click.echo(f"{len(found)} joints.")
+
+
+def _conveyor_called(register: Register, name: str, site: str) -> UUID:
+    from splicewright.errors import Fault, InputError
+
+    sites = {s.site for s in register.sites() if s.name == site}
+    for conveyor in register.conveyors():
+        if conveyor.name == name and conveyor.site in sites:
+            return conveyor.conveyor
+    say = f"the register knows no conveyor {name!r} at {site!r}; record it with add-conveyor"
+    raise InputError(Fault("conveyor", say))
+
+
+def _all(register: Register, conveyor: UUID, states: list[State]) -> Iterator[JointNow]:
+    after = None
+    while page := register.joints(conveyor, states, after=after):
+        yield from page
+        after = (page[-1].label, page[-1].joint)
+
+
+def _joint(conveyor: str, joint: JointNow) -> dict[str, object]:
+    since = joint.removed or joint.stopped or joint.put_to_work or joint.built or joint.planned
+    return {
+        "conveyor": conveyor,
+        "joint": str(joint.joint),
+        "label": joint.label,
+        "place": joint.place,
+        "state": joint.state.value,
+        "since": since.isoformat(timespec="minutes"),
+    }
+
+
+def _imported(done: Imported) -> dict[str, object]:
+    return {
+        "rows": done.rows,
+        "recorded": done.recorded,
+        "already": done.already,
+        "dry_run": done.dry_run,
+        "refused": [
+            {"line": row.line, "faults": [{"key": f.key, "sentence": f.sentence}
+                                          for f in row.faults]}
+            for row in done.refused
+        ],
+    }  # fmt: skip

@@ -1,0 +1,109 @@
+"""tension."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    json_option,
+    paper_option,
+    put_json,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.quantities import System
+    from splicewright.tension import Study
+
+
+@click.command("tension")
+@click.argument("conveyor", type=FILE)
+@click.option("--rating", help='Tension per width to compare with, such as "90 N/mm".')
+@click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
+@click.option("--samples", type=int, help="Samples of the uncertainty run; 4096 without it.")
+@click.option("--seed", type=int, help="Seed of the uncertainty run: same seed, same answer.")
+@units_option
+@paper_option
+@json_option
+@answering
+def tension_command(
+    conveyor: Path,
+    rating: str | None,
+    out: Path | None,
+    samples: int | None,
+    seed: int | None,
+    units: System,
+    paper: PaperName,
+    as_json: bool,
+) -> None:
+    """Study the tension in CONVEYOR: every load case, second looks, what is not known.
+
+    With --out the folder holds the conveyor sheet (PDF), the loop and the tension diagram (SVG)
+    and study.json.
+    """
+    from splicewright.actions.conveyor.study import study_conveyor, write_study
+
+    found = study_conveyor(conveyor, rating, samples, seed)
+    written = write_study(found, out, units, paper) if out is not None else ()
+    if as_json:
+        import json
+
+        put_json({"study": json.loads(found.to_json()), "written": [str(p) for p in written]})
+        return
+    for line in _summary(found, units):
+        click.echo(line)
+    if out is not None:
+        click.echo(f"Conveyor sheet: {out / 'conveyor-sheet.pdf'}  ({len(written)} files in {out})")
+
+
+def _summary(found: Study, units: System) -> list[str]:
+    from splicewright.quantities import Kind, show
+    from splicewright.tension import LoadCase
+
+    asked, open_ = found.demand, found.unknowns
+    by_case = {c.case: c for c in (*asked.cases, *asked.other_cases)}
+    lines = [
+        f"{found.conveyor.name}  [study {found.id}]",
+        f"Running {asked.running.show(units)} ({asked.running_governed_by}), "
+        f"starting {asked.starting.show(units)} ({asked.starting_governed_by})",
+    ]
+    if asked.exceptional is not None:
+        lines.append(f"Exceptional {asked.exceptional.show(units)} (blocked chute, holdback)")
+    shown = [(c, c.case.value) for c in map(by_case.get, LoadCase) if c is not None]
+    by_case = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
+    back = [c for c in map(by_case.get, LoadCase) if c is not None]
+    shown += [(c, f"back, {c.case.value}") for c in back]
+    width = max(len(name) for _, name in shown)
+    lines += [
+        f"  {name:<{width}}  pull {c.pull.show(units):>10}  power {c.power.show(units):>9}  "
+        f"largest {c.largest.show(units):>10}  end of {c.where}"
+        for c, name in shown
+    ]
+    for way, worst in (("", asked.worst), (", running back", asked.reverse_worst)):
+        if worst is not None:
+            lines.append(
+                f"Worst loading{way}: {', '.join(worst.loaded) or 'nothing'} loaded: "
+                f"{worst.largest.show(units)} at the end of {worst.where}"
+            )
+    low, median, high = (
+        show(v, Kind.WIDTH_FORCE, units)
+        for v in (open_.running.low, open_.running.median, open_.running.high)
+    )
+    lines.append(f"Not knowing all: running {median} in the middle, 5 to 95 % {low} to {high}")
+    if open_.rating is not None and open_.exceeded is not None:
+        chance = f"under 1 in {open_.samples}" if open_.exceeded == 0 else f"{open_.exceeded:.2%}"
+        lines.append(f"Chance of more than {show(open_.rating, Kind.WIDTH_FORCE, units)}: {chance}")
+    for number, one in enumerate([i for i in open_.influences if i.total >= 0.01][:3], 1):
+        lead = "Measure next: " if number == 1 else "              "
+        lines.append(f"{lead}{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)")
+    lines += [
+        f"! {said.say(units)}"
+        for said in (*asked.findings, *found.second_look.findings, *found.standstill)
+    ]
+    return lines

@@ -1,0 +1,1 @@
+"""Files that people make, read with all their faults at once: TOML, CSV, XLSX."""

@@ -1,0 +1,1 @@
+"""Repair, re-make, insert or replace: the first decision at a place."""

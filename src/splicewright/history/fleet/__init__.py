@@ -1,0 +1,1 @@
+"""The whole fleet: what is due, worst first, and why."""

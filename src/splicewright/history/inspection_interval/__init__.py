@@ -1,0 +1,1 @@
+"""How often to look: from the first sign to the failure."""

@@ -1,0 +1,60 @@
+"""When to renew and when to look: the rules, what they are counted in, what they rest on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from splicewright.history.inspection_interval.delay_time import LearntDelay
+from splicewright.history.inspection_interval.interval import (
+    InspectionCosts,
+    InspectionRule,
+    InspectionRules,
+)
+from splicewright.history.life.weibull import Weibull
+from splicewright.history.renewal import AgeRules
+from splicewright.quantities.measure import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class WhenToRenew:
+    """The cheapest age of renewal, or why there is none.
+
+    `measure` is what ages are counted in; `known` says what the law of life rests on, `notes` what
+    was assumed or left out on the way.
+    """
+
+    rules: AgeRules | None
+    measure: Measure
+    known: str
+    why_not: str = ""
+    notes: tuple[str, ...] = ()
+    invented: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WhenToLook:
+    """The cheapest interval between looks, or why there is none.
+
+    `measure` is what it is counted in; `known` says what rate and delay rest on, `learnt` what the
+    looks on file say of damage, `at_low` and `at_high` the rules at the limits of the mean delay.
+    `rate` of damage [per use], law of the `delay` (`fixed`: all alike, as long as its mean), chance
+    `found` that a look finds what is there, and `costs` are those that the rules were worked with.
+    `of_belts`: damage along belts, not of joints.
+    """
+
+    rules: InspectionRules | None
+    measure: Measure
+    known: str = ""
+    learnt: LearntDelay | None = None
+    at_low: InspectionRule | None = None
+    at_high: InspectionRule | None = None
+    why_not: str = ""
+    notes: tuple[str, ...] = ()
+    invented: bool = False
+    rate: float = math.nan
+    delay: Weibull | None = None
+    fixed: bool = False
+    found: float = 1.0
+    costs: InspectionCosts | None = None
+    of_belts: bool = False

@@ -1,0 +1,375 @@
+"""What the lives of joints say: law, limits, kinds beside each other, who fails next.
+
+Nothing is printed that the lives do not settle: with too few failures a lower bound for an
+assumed shape, or a life that leans on a stated belief, stands in its place and says so.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from splicewright.errors import InputError
+from splicewright.history.life.comparison import (
+    KindComparison,
+    compare_kinds,
+    compare_laws,
+    largest_gap,
+)
+from splicewright.history.life.limits import (
+    Limits,
+    Region,
+    age_limits,
+    likelihood_region,
+    limits_of,
+    mean_limits,
+    scale_at_least,
+    scale_limits,
+    shape_bias,
+    shape_limits,
+)
+from splicewright.history.life.lives import Life, Lives, for_cause, gather
+from splicewright.history.life.pooling import PooledLife, Pooling, Prior, pool_groups
+from splicewright.history.life.survival import kaplan_meier, turnbull
+from splicewright.history.life.weibull import Weibull, WeibullFit, fit_weibull, share_good
+from splicewright.quantities.measure import Measure
+
+ASSUMED_SHAPE = 2.0
+NAMED = 40
+"""Running joints that are printed one by one, most likely to fail first."""
+_POINTS = 21
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A joint's life and where it belongs.
+
+    Attributes
+    ----------
+    life : what is known of it
+    kind : of joint
+    conveyor : it is or was on
+    running : it is still in the belt
+    """
+
+    life: Life
+    kind: str = ""
+    conveyor: str = ""
+    running: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """Share still good at an age by the fitted law, with its limits."""
+
+    age: float
+    good: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The law that the lives settle, each number with its limits.
+
+    Attributes
+    ----------
+    law : most likely Weibull law
+    shape, scale : limits
+    tenth, half : age by which 10 and 50 % have failed
+    tenth_limits, half_limits, mean_limits : limits of these and of the mean life
+    bias : what few failures do to the shape, in words; empty below three
+    laws : the Weibull law beside others, in words
+    fit : how well the law follows the lives, in words
+    curve : share still good over age
+    """
+
+    law: Weibull
+    shape: Limits
+    scale: Limits
+    tenth: float
+    tenth_limits: Limits
+    half: float
+    half_limits: Limits
+    mean_limits: Limits
+    bias: str
+    laws: str
+    fit: str
+    curve: tuple[CurvePoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The law-free staircase: share still good from this age on, with limits (nan if none)."""
+
+    age: float
+    good: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A kind or a conveyor: its own failures, and its life as it leans on the others.
+
+    Attributes
+    ----------
+    name : of the group
+    failures, number : in it
+    tenth, tenth_limits : age by which 10 % are expected to have failed, leaning on the others
+    alone, together : the same from its own lives, and from all as one; nan where not settled
+    """
+
+    name: str
+    failures: int
+    number: int
+    tenth: float
+    tenth_limits: Limits
+    alone: float
+    together: float
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two kinds beside each other, or why they cannot be compared."""
+
+    first: str
+    second: str
+    result: KindComparison | None
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """A joint still running: its chance of failing within the further use asked about.
+
+    `half_left` is the further use by which half of such joints are expected to have failed; nan
+    beyond the first `NAMED`, which are all that is printed.
+    """
+
+    record: Record
+    chance: float
+    half_left: float
+
+
+@dataclass(frozen=True)
+class LifeStudy:
+    """All that the lives say.
+
+    Attributes
+    ----------
+    name : of the fleet or file
+    number, failures : joints, and how many failed of the cause studied
+    causes : how many failed of each cause, most first
+    cause : the one studied, empty for any
+    measure, confidence : of ages and limits
+    settled : the law, or None; `why_not` then says what is missing
+    at_least : lower bound of life at the assumed shape, where no law is settled
+    steps : the staircase; empty without failures
+    between : some failures are known only between two looks
+    groups_by : "conveyor" or "kind"; empty without groups
+    groups, comparisons, outlooks : worst first
+    longest : age to which any joint was watched [measure]
+    further : further use the outlooks are for [measure]; 0 when not asked
+    belief : what was believed beforehand, in words; empty where nothing leans on it
+    invented : the lives are
+    notes : what was assumed or left out on the way, to be told with the answer
+    """
+
+    name: str
+    number: int
+    failures: int
+    causes: tuple[tuple[str, int], ...]
+    cause: str
+    measure: Measure
+    confidence: float
+    settled: Settled | None
+    why_not: str
+    at_least: Weibull | None
+    steps: tuple[Step, ...]
+    between: bool
+    groups_by: str
+    groups: tuple[Group, ...]
+    comparisons: tuple[Comparison, ...]
+    longest: float
+    further: float
+    outlooks: tuple[Outlook, ...]
+    belief: str
+    invented: bool = False
+    notes: tuple[str, ...] = ()
+
+    @property
+    def expected(self) -> float:
+        """Mean number of the running joints that fail within the further use."""
+        return math.fsum(o.chance for o in self.outlooks)
+
+
+def study_life(
+    records: Sequence[Record],
+    *,
+    name: str = "",
+    cause: str = "",
+    by: str = "",
+    further: float = 0.0,
+    confidence: float = 0.9,
+    shape: float = ASSUMED_SHAPE,
+    test_fit: bool = True,
+    invented: bool = False,
+    notes: Sequence[str] = (),
+) -> LifeStudy:
+    """Study the lives of joints.
+
+    Parameters
+    ----------
+    records : the joints
+    name : of the fleet or file
+    cause : count only this one as failure; empty counts any
+    by : "conveyor" or "kind": the groups that lean on each other; conveyors where left out
+        and there are several
+    further : use over which the running joints are looked at [measure]
+    confidence : of all limits [0..1]
+    shape : assumed where the lives settle none, and the middle of the belief beforehand [1]
+    test_fit : draw the law, its limits over age and the test of its fit; without them it is quick
+    invented : the lives are
+    notes : what was assumed or left out on the way
+
+    Raises
+    ------
+    InputError
+        Ages that cannot be, or values out of range.
+    """
+    kept = for_cause([r.life for r in records], cause) if cause else [r.life for r in records]
+    lives = gather(kept)
+    used = [Record(k, r.kind, r.conveyor, r.running) for k, r in zip(kept, records, strict=True)]
+    settled, why = _settle(lives, confidence, test_fit)
+    by, grouped = _grouped(used, by)
+    belief = Prior(shape=shape)
+    asked = further > 0 and any(r.running for r in used)
+    pooling = None
+    if lives.failures and (len(grouped) > 1 or asked):
+        pooling = pool_groups(
+            {n: gather([r.life for r in rs]) for n, rs in grouped.items()}, belief
+        )
+    causes = Counter(r.life.cause or "not stated" for r in records if r.life.failed)
+    return LifeStudy(
+        name, lives.number, lives.failures, tuple(causes.most_common()), cause, lives.measure,
+        confidence, settled, why,
+        None if settled else scale_at_least(lives, shape, confidence),
+        _steps(lives, confidence), bool(lives.between.any()),
+        by if len(grouped) > 1 else "",
+        _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
+        _comparisons(used, confidence), _longest(lives), further,
+        _outlooks(used, by, pooling, further) if asked and pooling else (),
+        belief.sentence if pooling else "", invented, tuple(notes),
+    )  # fmt: skip
+
+
+def _longest(lives: Lives) -> float:
+    seen = [a for a in (*lives.good, *lives.bad) if math.isfinite(a)]
+    return float(max(seen))
+
+
+def _settle(lives: Lives, confidence: float, test_fit: bool) -> tuple[Settled | None, str]:
+    try:
+        fit = fit_weibull(lives)
+    except InputError as error:
+        return None, error.faults[0].sentence
+    region = likelihood_region(fit, confidence)
+    failures, law = lives.failures, fit.law
+    told = _tested(fit) if test_fit else ""
+    curve = _curve(region, law, lives) if test_fit else ()
+    return Settled(
+        law, shape_limits(region), scale_limits(region),
+        law.age_at(0.1), age_limits(region, 0.1), law.age_at(0.5), age_limits(region, 0.5),
+        mean_limits(region), shape_bias(failures).sentence if failures >= 3 else "",
+        compare_laws(fit).sentence, told, curve,
+    ), ""  # fmt: skip
+
+
+def _tested(fit: WeibullFit) -> str:
+    try:
+        gap = largest_gap(fit)
+    except InputError:
+        return "how well the law follows these lives is to be seen in the plot; no test covers them"
+    follows = "follows" if gap.chance > 0.1 else "does not follow"
+    return (
+        f"the law {follows} the lives: a gap as large as theirs ({gap.size:.0%}) comes up by "
+        f"chance in {gap.chance:.0%} of {gap.runs} sets drawn from the law"
+    )
+
+
+def _curve(region: Region, law: Weibull, lives: Lives) -> tuple[CurvePoint, ...]:
+    end = 1.08 * max(float(lives.good.max()), law.age_at(0.5))
+    points = [CurvePoint(0.0, 1.0, 1.0, 1.0)]
+    for i in range(1, _POINTS):
+        age = end * i / (_POINTS - 1)
+        limits = limits_of(region, lambda b, c, age=age: share_good(age, b, c))  # type: ignore[misc]
+        points.append(CurvePoint(age, float(law.good(age)), limits.low, min(limits.high, 1.0)))
+    return tuple(points)
+
+
+def _steps(lives: Lives, confidence: float) -> tuple[Step, ...]:
+    if not lives.failures:
+        return ()
+    if not lives.between.any():
+        s = kaplan_meier(lives, confidence)
+        return tuple(
+            Step(*map(float, four)) for four in zip(s.age, s.good, s.low, s.high, strict=True)
+        )
+    try:
+        bands = turnbull(lives)
+    except InputError:
+        return ()
+    ends = [float(a) for a in bands.high if math.isfinite(a)]
+    return tuple(Step(a, bands.good_range(a)[0], math.nan, math.nan) for a in ends)
+
+
+def _grouped(records: Sequence[Record], by: str) -> tuple[str, Mapping[str, list[Record]]]:
+    by = by or ("conveyor" if len({r.conveyor for r in records}) > 1 else "kind")
+    groups: dict[str, list[Record]] = {}
+    for r in records:
+        groups.setdefault(getattr(r, by) or "not stated", []).append(r)
+    return by, groups
+
+
+def _groups(pooling: Pooling, confidence: float) -> tuple[Group, ...]:
+    found = [
+        Group(
+            g.name, g.failures, g.number, g.life.age_at(0.1), g.life.age_limits(0.1, confidence),
+            g.alone.age_at(0.1) if g.alone else math.nan,
+            g.together.age_at(0.1) if g.together else math.nan,
+        )
+        for g in pooling.groups
+    ]  # fmt: skip
+    return tuple(sorted(found, key=lambda g: g.tenth))
+
+
+def _comparisons(records: Sequence[Record], confidence: float) -> tuple[Comparison, ...]:
+    kinds = list(dict.fromkeys(r.kind for r in records if r.kind))
+    found = []
+    for first, second in itertools.combinations(kinds[:4], 2):
+        one, other = (gather([r.life for r in records if r.kind == k]) for k in (first, second))
+        try:
+            found.append(Comparison(first, second, compare_kinds(one, other, confidence), ""))
+        except InputError as error:
+            found.append(Comparison(first, second, None, error.faults[0].sentence))
+    return tuple(found)
+
+
+def _outlooks(
+    records: Sequence[Record], by: str, pooling: Pooling, further: float
+) -> tuple[Outlook, ...]:
+    lives: dict[str, PooledLife] = {g.name: g.life for g in pooling.groups}
+
+    def life(r: Record) -> PooledLife:
+        return lives[getattr(r, by) or "not stated"]
+
+    chances = [(life(r).chance_of_failing(r.life.good, further), r) for r in records if r.running]
+    chances.sort(key=lambda pair: -pair[0])
+    return tuple(
+        Outlook(r, chance, life(r).age_left(r.life.good, 0.5) if n < NAMED else math.nan)
+        for n, (chance, r) in enumerate(chances)
+    )

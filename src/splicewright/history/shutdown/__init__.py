@@ -1,0 +1,1 @@
+"""The shutdown: does the work fit, and which joints to renew in it."""

@@ -1,0 +1,1 @@
+"""How many kits, pins and belt pieces to hold, and what to order."""

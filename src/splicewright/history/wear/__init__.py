@@ -1,0 +1,1 @@
+"""Wear: lines and curves through readings, and when a limit is met."""

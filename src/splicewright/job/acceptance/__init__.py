@@ -1,0 +1,1 @@
+"""What is measured before a joint may run, and how it is judged."""

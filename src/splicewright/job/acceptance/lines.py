@@ -1,0 +1,82 @@
+"""What is looked at and measured before a joint may run: the acceptance sheet, on paper or phone.
+
+The lines to look at are common practice, no source; the maker's instructions go first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from splicewright.job.plan import JointPlan
+from splicewright.job.steps.readings import Reading, torque_window
+from splicewright.joint import Construction
+from splicewright.quantities import Figure, Kind, sentence
+
+_TORQUES_TRIED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """The acceptance sheet: lines to look at, values to measure."""
+
+    lines: tuple[str, ...]
+    measured: tuple[Reading, ...]
+
+
+def acceptance(plan: JointPlan) -> Acceptance | None:
+    """The acceptance sheet of a planned joint with plates; None without one."""
+    layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
+    if layout is None or best is None or lengths is None or limits is None:
+        return None
+    hinged = best.construction.hinged
+    riveted = best.construction is Construction.RIVETED
+    lines = [
+        "Teeth through the pulley cover along the whole row, both ends",
+        "Carry cover raised evenly behind the top plates; no plate edge stands free",
+        "No plate tilted; plates in one line",
+        *(["Loops in one line; the pin turns freely"] if hinged else []),
+        "Every rivet set full and tight; none split, none turns"
+        if riveted
+        else "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
+        *([] if riveted else ["Bolt ends broken off flush with the nuts, burrs removed"]),
+        *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
+        "Liner and seating strips trimmed"
+        if hinged
+        else "Belt ends butted, no gap open at an edge",
+        "No plate and no strip stands past the belt edge; corners cut clean",
+        "Belt edges in line through the joint on both sides",
+    ]
+    measured = [
+        _planned(f"Set-back {side}, {end.which.value}", value)
+        for end in layout.ends
+        for side, value in (("left", end.setback_left), ("right", end.setback_right))
+    ]
+    if lengths.pin is not None:
+        measured.append(_planned("Pin inset, each side", best.size.pin_inset, boxes=2))
+    top = "rivet" if riveted else "nut"
+    measured.append(_planned(f"Height above the carry cover, highest {top}",
+                             best.size.proud_height))  # fmt: skip
+    torque = best.size.seat_torque
+    if torque is not None:
+        measured.append(
+            Reading("Torque, three bolts tried", Kind.TORQUE, *torque_window(best.size, limits),
+                    _TORQUES_TRIED,
+                    sentence("{torque} ± {spread}", torque=(torque, Kind.TORQUE),
+                             spread=limits.tightness.smallest))
+        )  # fmt: skip
+    measured += [
+        _most("Difference of the diagonals, cut ends", limits.diagonals),
+        _most("One end's edge beside the other's", limits.off_centre.smallest),
+        _most("Belt thickness, one end beside the other", limits.thickness.smallest),
+    ]
+    return Acceptance(tuple(lines), tuple(measured))
+
+
+def _most(what: str, limit: Figure) -> Reading:
+    return Reading(what, Kind.LENGTH, 0.0, limit.value, 1, sentence("at most {limit}", limit=limit))
+
+
+def _planned(what: str, value: float, boxes: int = 1) -> Reading:
+    # A planned value without a published spread: shown beside the box, judged by a person.
+    return Reading(what, Kind.LENGTH, None, None, boxes,
+                   sentence("{planned}", planned=(value, Kind.LENGTH)))  # fmt: skip

@@ -1,0 +1,1 @@
+"""Can it run? A joint in service judged on its conveyor."""

@@ -1,0 +1,287 @@
+"""Can it run? A damaged joint judged on its conveyor: plates, margin, tension, tonnage.
+
+Every answer is a range over all that is not known of belt, plates and guidance; the verdict
+goes by the worst of it and is never leave to run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from splicewright.errors import Fault, InputError
+from splicewright.job.inspection.joined_belt import BREAK_OVER_RATED, JoinedBelt
+from splicewright.job.inspection.joint_assessment import NOT_YET, JointAssessment, PlateLoad
+from splicewright.job.inspection.tonnage import Tonnage, largest_load
+from splicewright.job.inspection.worksheet import explained
+from splicewright.joint import Which
+from splicewright.joint.inspection.damage import (
+    DECISION,
+    LEAST_SHARE,
+    Assessment,
+    CaseResult,
+    PlateRating,
+    Verdict,
+    Zipper,
+    can_it_run,
+    margins,
+)
+from splicewright.joint.inspection.plate_condition import Condition, Findings, condition, merged
+from splicewright.joint.inspection.plates_found import findings_of, reading_assumptions
+from splicewright.joint.inspection.seen import Inspection, torn_faults
+from splicewright.joint.loads.making_limits import plate_rating
+from splicewright.joint.loads.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
+from splicewright.quantities import Kind, Sentence, sentence, show
+
+_TURNS = {
+    Zipper.OPENS: "opens now: the largest pull tears it apart from the damage as it is",
+    Zipper.NEXT: "opens next: with one more plate lost the largest pull tears it apart",
+    Zipper.HOLDS: "holds one more: with one more plate lost the rest still stands the largest pull",
+}
+
+
+def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
+    """Judge a damaged joint.
+
+    Parameters
+    ----------
+    seen : what the inspection found
+    joined : the joint with its belt, from `joined_by_plan` or `joined_by_hand`
+
+    Raises
+    ------
+    InputError
+        Findings that do not fit the joint, or that leave no plate. All faults at once.
+    """
+    leading, trailing = _findings(seen, joined)
+    if not joined.hinged:
+        leading = trailing = merged(leading, trailing)
+    breaking = _breaking(seen, joined)
+    rating = PlateRating(joined.rated_pull, plate_rating(breaking, joined.width, joined.plates))
+    peak = max(1.0, joined.starting / joined.running)
+    conveyor = joined.conveyor
+    # With a conveyor the load itself tells whether running is of use; without, its share of pull.
+    least = LEAST_SHARE if conveyor is None else 0.0
+    places = [place for _, place in joined.places]
+    cases = joined.cases(seen.pin_now)
+    found = can_it_run(
+        cases, leading, rating, places, trailing=trailing if joined.hinged else None, peak=peak,
+        curve_depth=joined.curve_depth, least_share=least,
+    )  # fmt: skip
+    sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
+    tonnage = _tonnage(joined, found)
+    verdict = found.verdict
+    if conveyor is not None and tonnage is None:
+        verdict = Verdict.STOP
+    opens = min(found.cases, key=lambda c: c.losses_to_open)
+    both = _plate_loads(seen, joined, found, (leading, trailing))
+    torn = ((leading.torn_left, leading.torn_right), (trailing.torn_left, trailing.torn_right))
+    made = JointAssessment(
+        name=seen.name,
+        invented=seen.invented or (conveyor is not None and conveyor.invented),
+        verdict=verdict,
+        width=joined.width,
+        pitch=joined.pitch,
+        plate_width=joined.plate_width,
+        rated_pull=joined.rated_pull,
+        hinged=joined.hinged,
+        torn=torn,
+        end=found.typical.end or Which.LEADING,
+        place=found.typical.place,
+        plates=both[0],
+        trailing=both[1],
+        margin=found.margin,
+        sound_margin=sound,
+        peak=peak,
+        running=joined.running,
+        largest=found.carries[0] * joined.running,
+        largest_typical=found.typical.carries * joined.running,
+        tonnage=tonnage,
+        full_rate=None
+        if conveyor is None
+        else conveyor.material.line_mass.value * conveyor.speed.value,
+        next_plate=found.worst.next_plate,
+        next_end=found.worst.next_end or Which.LEADING,
+        zipper=opens.zipper,
+        losses_to_open=opens.losses_to_open,
+        reasons=(),
+        assumptions=_assumptions(seen, joined, (leading, trailing), peak, breaking),
+        decision=DECISION,
+    )
+    made = replace(made, reasons=_reasons(made, opens))
+    return replace(made, worksheet=explained(made, seen, joined, len(cases), breaking))
+
+
+def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]:
+    """Findings of both ends, checked before anything is worked out."""
+    faults = torn_faults(seen.torn_left, seen.torn_right, joined.width, seen.file)
+    if seen.pin_now is not None and not joined.hinged:
+        faults.append(Fault("pin", "does not go with solid plates, which have none; leave it out",
+                            seen.file))  # fmt: skip
+    if faults:
+        raise InputError(*faults)
+    found = []
+    for end in Which:
+        try:
+            findings = findings_of(seen, end, joined.plates, joined.bolts, joined.pin)
+            condition(findings, joined.row(end), joined.width)
+            found.append(findings)
+        except InputError as error:
+            faults.extend(error.faults)
+    if faults:
+        raise InputError(*dict.fromkeys(faults))
+    return found[0], found[1]
+
+
+def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
+    """Tension per width at which sound plates fail; low where nobody knows [N/m]."""
+    if seen.breaking is not None:
+        if seen.breaking < joined.rated:
+            broken, rated = (show(t, Kind.WIDTH_FORCE) for t in (seen.breaking, joined.rated))
+            what = f"{broken} is less than the rated {rated}: a joint breaks above its rating"
+            raise InputError(Fault("fastener.breaking", what, seen.file))
+        return seen.breaking
+    return max(BREAK_OVER_RATED * joined.rated, joined.starting_rated or 0.0)
+
+
+def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
+    if joined.conveyor is None:
+        return None
+    # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
+    narrower = joined.width / joined.conveyor.belt.width.value
+    may: dict[str, float] = {}
+    for at, (pulley, place) in enumerate(joined.places):
+        bears = min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
+        # A pulley may have a transition and a crown: the lower of what they bear counts.
+        may[pulley] = min(bears, may.get(pulley, bears))
+    if min(may.values()) <= 0:
+        return None
+    return largest_load(joined.conveyor, joined.running * narrower, may)
+
+
+def _plate_loads(
+    seen: Inspection, joined: JoinedBelt, found: Assessment, findings: Sequence[Findings]
+) -> list[tuple[PlateLoad, ...]]:
+    """Loads of both ends at the place where the typical case is worst off, over all cases."""
+    balanced = [case.loads_at[found.typical.at] for case in found.cases if case.loads_at]
+    typical = found.typical.loads
+    both, first = [], 0
+    for end, own in zip(Which, findings, strict=True):
+        row = joined.row(end)
+        state = condition(own, row, joined.width)
+        words = {plate.plate: plate.what for plate in own.plates}
+        both.append(tuple(
+            _plate_load(number, row.centres[number - 1], words.get(number, ""), state,
+                        typical[first + number - 1] if typical else None,
+                        [case[first + number - 1] for case in balanced], joined.rated_pull)
+            for number in range(1, len(row) + 1)
+        ))  # fmt: skip
+        first += len(row) if joined.hinged else 0
+    return both
+
+
+def _plate_load(
+    number: int, y: float, words: str, state: Condition, typical: float | None,
+    loads: list[float], rated: float,
+) -> PlateLoad:  # fmt: skip
+    kept, alive = float(state.strength[number - 1]), bool(state.alive[number - 1])
+    if not alive or not loads:
+        said = words or ("" if alive else "no belt under it")
+        return PlateLoad(number, y, said, kept if alive else 0.0, None, None, None, None)
+    high = max(loads)
+    return PlateLoad(number, y, words, kept, typical, min(loads), high, high / (kept * rated))
+
+
+def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
+    low, high = made.margin
+    sound_low, sound_high = made.sound_margin
+    return (
+        sentence("The plate worst off has {low} to {high} of the strength it needs in running, "
+                 f"over all assumptions; typically on the {made.end.value}, {made.place}. The "
+                 "same joint without damage has {sound_low} to {sound_high}.",
+                 low=(low, Kind.SHARE), high=(high, Kind.SHARE),
+                 sound_low=(sound_low, Kind.SHARE), sound_high=(sound_high, Kind.SHARE)),
+        sentence("It carries {largest} with every plate within its rating (typical case "
+                 "{typical}); the belt pulls {running} now.",
+                 largest=(made.largest, Kind.WIDTH_FORCE),
+                 typical=(made.largest_typical, Kind.WIDTH_FORCE),
+                 running=(made.running, Kind.WIDTH_FORCE)),
+        _tonnage_said(made),
+        sentence(f"Plate {made.next_plate}"
+                 + (f" of the {made.next_end.value}" if made.hinged else "")
+                 + " from the left goes next."),
+        sentence(f"Plate by plate it {_TURNS[opens.zipper]}; it opens after "
+                 f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
+                 f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
+    )  # fmt: skip
+
+
+def _tonnage_said(made: JointAssessment) -> Sentence:
+    if made.full_rate is None:
+        return sentence("Tonnage not worked out: belt and pull were typed in; name a conveyor.")
+    load = made.tonnage
+    if load is None:
+        return sentence("Not even the empty belt keeps every plate within its rating.")
+    if load.share >= 1:
+        return sentence("The full load of {full} keeps every plate within its rating.",
+                        full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
+    return sentence("With up to {rate}, {share} of the full {full}, every plate keeps to its "
+                    "rating.", rate=(load.rate, Kind.MASS_FLOW), share=(load.share, Kind.SHARE),
+                    full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
+
+
+def _assumptions(
+    seen: Inspection, joined: JoinedBelt, findings: Sequence[Findings], peak: float,
+    breaking: float,
+) -> tuple[Sentence, ...]:  # fmt: skip
+    low, typical, high = PLATE_MOVEMENT
+    modulus = joined.modulus
+    said = [
+        sentence("A sound plate may carry {rated}: the rated tension {tension} shared evenly. "
+                 "The maker's own reserve for uneven shares is not known and not counted.",
+                 rated=(joined.rated_pull, Kind.FORCE), tension=(joined.rated, Kind.WIDTH_FORCE)),
+        sentence("Sound plates fail at {breaking}, as stated.",
+                 breaking=(breaking, Kind.WIDTH_FORCE))
+        if seen.breaking is not None
+        else sentence("No breaking figure given: sound plates taken to fail at {breaking}.",
+                      breaking=(breaking, Kind.WIDTH_FORCE)),
+        sentence("Largest pull, at starting: {peak} of the running pull.",
+                 peak=(peak, Kind.SHARE)),
+        sentence("Belt modulus {low} to {high}; weft and shear as shares of it by the kind of "
+                 "carcass.", low=(modulus.low, Kind.WIDTH_FORCE),
+                 high=(modulus.high, Kind.WIDTH_FORCE)),
+        sentence("A plate moves {low} to {high} at its rating, typically {typical}.",
+                 low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
+        sentence("Side guidance from none to all along the belt."),
+        *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
+        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid one of steel "
+                 "to one of wires with a hundredth of its stiffness in bending.",
+                 pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
+        if joined.hinged
+        else sentence("Plates are one piece across both ends: what is lost on one is lost on "
+                      "both, and a plate takes as much from one end as it gives to the other."),
+        sentence("Plates pull and never push; plates not named sound and tight; belt behind the "
+                 "plates sound but for what is named."),
+        *reading_assumptions(seen),
+        *joined.assumptions,
+    ]  # fmt: skip
+    if joined.hinged and seen.pin_now is None and joined.pin is None:
+        said.append(sentence("Pin diameter not known: taken as {share} of the pitch.",
+                             share=(PIN_OVER_PITCH, Kind.SHARE)))  # fmt: skip
+    if joined.conveyor is not None:
+        said.append(
+            sentence("Tonnage by the resistance way, at the belt's speed and for every smaller "
+                     "load too; what the motor plates make of the tension above it is kept at "
+                     "every load. A blocked chute or a holdback pulls harder and is not counted.")
+        )  # fmt: skip
+    return tuple(said)
+
+
+def as_tables(made: JointAssessment) -> dict[str, Any]:
+    """The assessment as plain tables for machines, SI; without its worksheet."""
+    return {
+        **asdict(replace(made, worksheet=NOT_YET)),
+        "reasons": [said.say() for said in made.reasons],
+        "assumptions": [said.say() for said in made.assumptions],
+    }

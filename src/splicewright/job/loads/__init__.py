@@ -1,0 +1,1 @@
+"""What plates and bolts of a planned joint carry."""

@@ -1,0 +1,291 @@
+"""One job as one result: everything the crew needs for one joint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from splicewright.job.clamping import Clamping, clamping
+from splicewright.job.isolation import DEFER, EnergySource, energy_sources
+from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
+from splicewright.job.parts import Part, Tool, parts_list, tools_list
+from splicewright.job.steps.drafts import Step
+from splicewright.job.steps.plates import steps
+from splicewright.job.steps.timing import Timing, timing
+from splicewright.joint import (
+    Candidate,
+    Choice,
+    Layout,
+    MakingLimits,
+    Range,
+    Size,
+    StepGeometry,
+    belt_width,
+    choose,
+    curve_of,
+    deepest_trough,
+    lay_plates,
+    lay_steps,
+    making_limits,
+)
+from splicewright.loop import BeltBudget, Path, budget, lay_out
+from splicewright.plant import Conveyor, Work
+from splicewright.quantities import (
+    Figure,
+    Kind,
+    Record,
+    Sentence,
+    Worksheet,
+    assumed,
+    identity,
+    sentence,
+)
+from splicewright.quantities.result_json import read_kept
+from splicewright.tension import AtRest, Demand, demand
+from splicewright.tension.at_rest import at_rest
+from splicewright.version import __version__
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+FORMAT = 1
+"""Version of the JSON form of a plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """What comes after the job: re-tightening and first inspection, after so much running [s]."""
+
+    retighten_after: Figure
+    inspect_after: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class JointPlan:
+    """A whole job: what the machine demands, the joint, the work.
+
+    layout, lengths, limits : None when no fastener meets every requirement, or the joint is
+        vulcanised
+    step_joint : geometry of a vulcanised joint, None otherwise
+    id : ten letters and digits made from the inputs; the same inputs give the same id
+    """
+
+    format: int
+    id: str
+    version: str
+    conveyor: Conveyor
+    work: Work
+    path: Path
+    demand: Demand
+    choice: Choice
+    layout: Layout | None
+    lengths: CutLengths | None
+    limits: MakingLimits | None
+    step_joint: StepGeometry | None
+    belt: BeltBudget
+    at_rest: AtRest
+    clamps: Clamping
+    isolation: tuple[EnergySource, ...]
+    parts: tuple[Part, ...]
+    tools: tuple[Tool, ...]
+    steps: tuple[Step, ...]
+    timing: Timing
+    follow_up: FollowUp
+    warnings: tuple[Sentence, ...]
+    worksheet: Record
+
+    @property
+    def mark(self) -> str:
+        """Which plan this is, as printed."""
+        return f"Plan {self.id}"
+
+    @property
+    def complete(self) -> bool:
+        """Whether plates could be laid out; else the pack holds no layout and no templates."""
+        return self.layout is not None
+
+    @property
+    def questions(self) -> tuple[Sentence, ...]:
+        """What nobody stated and moves a safety figure: to be settled before work, on page one."""
+        return tuple(doubt.ask for doubt in self.at_rest.doubts)
+
+    @property
+    def fastener(self) -> Candidate | None:
+        """The recommended fastener, None when none fits."""
+        return self.choice.best
+
+    def to_json(self) -> str:
+        """The whole plan as JSON; `from_json` gives it back without loss."""
+        return _adapter().dump_json(self).decode()
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> JointPlan:
+        """Read a plan back.
+
+        Raises
+        ------
+        InputError
+            The text is no plan of this format.
+        """
+        return read_kept(_adapter(), text, f"plan of format {FORMAT}")
+
+
+def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> JointPlan:
+    """Plan one job: the whole way from plant to steps.
+
+    Parameters
+    ----------
+    conveyor : the plant, from `load_conveyor`
+    work : the job, from `load_work`
+    ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
+
+    Returns
+    -------
+    JointPlan
+    """
+    sheet = Worksheet()
+    path = lay_out(conveyor, sheet)
+    asked = demand(conveyor, sheet)
+    choice = choose(ranges, conveyor, work, asked, sheet)
+    best = choice.best
+    layout = lengths = limits = step_joint = None
+    if best is not None and best.steps is not None:
+        step_joint = lay_steps(best.steps, belt_width(conveyor, work), sheet)
+    elif best is not None:
+        layout = lay_plates(
+            best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
+            curve=curve_of(work), notch=work.notch_width,
+        )  # fmt: skip
+        lengths = cut_lengths(best, layout, sheet)
+        thinnest = sheet.get("belt.thinnest")
+        assert thinnest is not None  # choose() works it
+        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet,
+                               hinged=best.construction.hinged)  # fmt: skip
+    span = _span(lengths, step_joint, choice, sheet)
+    belt = budget(conveyor, work, path.belt_length, span, sheet)
+    parts: tuple[Part, ...] = ()
+    if best is not None and layout is not None and lengths is not None:
+        thickest = sheet.get("belt.thickest")
+        assert thickest is not None  # choose() works it
+        parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
+    stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
+    clamps = clamping(conveyor, work, path, stopped, span, sheet)
+    tasks = steps(
+        conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, sheet, step_joint
+    )
+    times = timing(tuple(step.time for step in tasks), work, sheet)
+    after = _follow_up(sheet)
+    return JointPlan(
+        format=FORMAT,
+        id=identity(__version__, conveyor, work, ranges),
+        version=__version__,
+        conveyor=conveyor,
+        work=work,
+        path=path,
+        demand=asked,
+        choice=choice,
+        layout=layout,
+        lengths=lengths,
+        limits=limits,
+        step_joint=step_joint,
+        belt=belt,
+        at_rest=stopped,
+        clamps=clamps,
+        isolation=energy_sources(conveyor, work, stopped),
+        parts=parts,
+        tools=tools_list(conveyor, work, stopped, best, layout, belt.roll),
+        steps=tasks,
+        timing=times,
+        follow_up=after,
+        warnings=(
+            *_warnings(conveyor, work, asked, choice, belt, times),
+            *(() if clamps.fits else (clamps.remarks[0],)),
+        ),
+        worksheet=sheet.finish(),
+    )
+
+
+def _span(
+    lengths: CutLengths | None, step_joint: StepGeometry | None, choice: Choice, sheet: Worksheet
+) -> Figure:
+    """Span of the joint; without a chosen one that of the nearest size with plates, or unknown."""
+    if lengths is not None:
+        return lengths.span
+    if step_joint is not None:
+        return step_joint.span
+    plated = (c.joint for c in choice.candidates if isinstance(c.joint, Size))
+    nearest = next(plated, None)
+    cut = nearest.cut_line if nearest is not None else 0.012
+    why = (
+        f"no fastener chosen: cut line of the nearest, {nearest.name}"
+        if nearest is not None
+        else "no fastener known: 12 mm from the pin axis to the cut taken"
+    )
+    given = assumed("lengths.cut_line", "pin axis to cut line", cut, Kind.LENGTH, why,
+                    (0.5 * cut, 2 * cut))  # fmt: skip
+    return sheet.work("lengths.span", "cut line to cut line across the joint", joint_span,
+                      cut=given, depth=0.0)  # fmt: skip
+
+
+def _follow_up(sheet: Worksheet) -> FollowUp:
+    shift, week = 8 * 3600.0, 7 * 86400.0
+    return FollowUp(
+        sheet.note(
+            assumed("follow_up.retighten", "re-tighten after running for", shift, Kind.TIME,
+                    "first shift of loaded running; common practice, no source",
+                    (3600.0, 3 * shift))
+        ),
+        sheet.note(
+            assumed("follow_up.inspect", "first inspection after", week, Kind.TIME,
+                    "no published interval; one week taken, sooner where a failure can hurt",
+                    (86400.0, 4 * week))
+        ),
+    )  # fmt: skip
+
+
+def _warnings(
+    conveyor: Conveyor, work: Work, asked: Demand, choice: Choice, belt: BeltBudget, times: Timing
+) -> tuple[Sentence, ...]:
+    said = [sentence(DEFER)]
+    best = choice.best or choice.nearest
+    if conveyor.invented or (best is not None and best.invented):
+        said.append(
+            sentence("DEMONSTRATION with invented data: this plan must not be used for real work.")
+        )
+    if choice.best is None:
+        said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
+    elif choice.best.steps is not None:
+        said.append(
+            sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
+                     "layout, no templates. The maker's splicing instructions lead the work.")
+        )  # fmt: skip
+    if not work.thickness:
+        said.append(
+            sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
+        )
+    if not belt.closes or not belt.room_for_stretch:
+        said.extend(belt.remarks)
+    if times.verdict in {"does not fit", "may not fit"} and times.window is not None:
+        said.append(
+            sentence(
+                f"The job {times.verdict} the window: {{likely}} likely, up to {{high}}, window "
+                "{window}.",
+                likely=times.likely,
+                high=times.high,
+                window=times.window,
+            )
+        )
+    said.extend(asked.findings)
+    return tuple(said)
+
+
+_ADAPTERS: list[TypeAdapter[JointPlan]] = []
+
+
+def _adapter() -> TypeAdapter[JointPlan]:
+    """The serialiser, built once: it takes longer than a plan."""
+    if not _ADAPTERS:
+        from pydantic import TypeAdapter
+
+        _ADAPTERS.append(TypeAdapter(JointPlan))
+    return _ADAPTERS[0]

@@ -1,0 +1,1 @@
+"""The belt end: its centreline, the square line, the cut and its checks."""

@@ -1,0 +1,1 @@
+"""Which joint, and why: every size judged on every requirement."""

@@ -1,0 +1,320 @@
+"""What a fastener range file may hold (TOML)."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from pydantic import Field
+
+from splicewright.errors import Fault, InputError
+from splicewright.files.fields import Entry, Plain, Quantity, Table
+from splicewright.joint.fasteners.ranges import (
+    BoltLength,
+    BoltRow,
+    Construction,
+    Material,
+    PulleyRule,
+    Range,
+    Size,
+    StepForm,
+    StepSize,
+)
+from splicewright.plant import Carcass, Environment
+from splicewright.plant.conveyor_file import Name
+from splicewright.quantities import Kind
+
+_DEG = math.pi / 180
+Length = Annotated[float, Plain(Kind.LENGTH, 0.0, 1.0)]
+Signed = Annotated[float, Plain(Kind.LENGTH, -1.0, 1.0)]
+Size_ = Annotated[float, Plain(Kind.LENGTH, 0.0, 4.0, above=True)]
+WidthForce = Annotated[float, Plain(Kind.WIDTH_FORCE, 0.0, 5e6, above=True)]
+Time = Annotated[float, Plain(Kind.TIME, 0.0, 48 * 3600.0)]
+Span = Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)]
+
+
+class RangeTable(Table):
+    """[range]: name and construction."""
+
+    name: Name
+    construction: Construction = Construction.HINGED
+    invented: bool = False
+    note: str = ""
+
+
+class MaterialRow(Table):
+    """[[materials]]: one material of plates and pins, or rubber, first choice first."""
+
+    name: Name
+    suits: list[Environment] = []
+    hottest: Annotated[float, Plain(Kind.TEMPERATURE, 200.0, 900.0)] | None = None
+
+
+class RowRow(Table):
+    """One bolt row of a plate."""
+
+    from_cut: Length
+    across: list[Signed] = Field(min_length=1, max_length=6)
+
+
+class BoltRowLength(Table):
+    """One step of the bolt list."""
+
+    belt_up_to: Length
+    length: Length
+
+
+class PulleyRow(Table):
+    """A smaller pulley under milder use."""
+
+    wrap_up_to: Annotated[float, Plain(Kind.ANGLE, 0.0, 360 * _DEG)]
+    tension_up_to: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)]
+    diameter: Size_
+
+
+class SizeRow(Table):
+    """[[sizes]]: one size. Lengths along the belt run from the pin axis or the cut line."""
+
+    pitch: Size_
+    plate_width: Size_
+    plate_length: Size_
+    thickness: Span
+    cut_line: Length
+    mesh_offset: Length
+    setback: Span
+    rows: list[RowRow] = Field(min_length=1, max_length=4)
+    hole: Size_
+    bolt: Size_
+    bolt_lengths: list[BoltRowLength] = Field(min_length=1, max_length=20)
+    rated_tension: WidthForce
+    starting_tension: WidthForce | None = None
+    smallest_pulley: Size_
+    pulley_rules: list[PulleyRow] = Field(default=[], max_length=20)
+    proud_height: Length
+    pin: Length
+    pin_inset: Length
+    liner_over: Length
+    seating_over: Length
+    sets: list[Annotated[int, Field(ge=1, le=5)]] = [1]
+    strip_widths: list[Size_] = Field(default=[], max_length=40)
+    curve_depth: Length | None = None
+    curve_radius: Annotated[float, Plain(Kind.DISTANCE, 1.0, 1000.0)] | None = None
+    stand_out: Length | None = None
+    seat_torque: Annotated[float, Plain(Kind.TORQUE, 0.0, 2000.0)] | None = None
+    scrapers: bool = True
+    thread_pitch: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.01, above=True)] | None = None
+    nut_face: Size_ | None = None
+    clamp: Annotated[float, Plain(Kind.FORCE, 0.0, 5e5, above=True)] | None = None
+    retighten_after: list[Annotated[float, Plain(Kind.TIME, 0.0, 8760 * 3600.0, above=True)]] = (
+        Field(default=[], max_length=6)
+    )
+    hinge_angle: Annotated[float, Plain(Kind.ANGLE, 0.0, 170 * _DEG, above=True)] | None = None
+    steel: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.05, above=True)] | None = None
+
+
+class StepRow(Table):
+    """[[steps]]: one vulcanised joint, from its maker's data: steps, fingers or one overlap."""
+
+    form: StepForm = StepForm.STEP
+    plies: int = Field(ge=1, le=10)
+    strength: Annotated[Entry, Quantity(Kind.WIDTH_FORCE, 1e4, 5e6)]
+    carcass: list[Carcass] = Field(min_length=1, max_length=6)
+    step_length: Size_
+    bias: Annotated[float, Plain(Kind.ANGLE, 0.0, 60 * _DEG)]
+    kept_strength: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0, above=True)]
+    safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)]
+    starting_safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)] | None = None
+    cure_time: Time
+    cure_temperature: Annotated[float, Plain(Kind.TEMPERATURE, 280.0, 480.0)]
+    heating_time: Time
+    cooling_time: Time
+    work_temperature: Annotated[Entry, Quantity(Kind.TEMPERATURE, 230.0, 340.0)] | None = None
+    smallest_pulley: Size_
+
+
+class RangeFile(Table):
+    """A range file: a maker's own data typed in by the user; sizes of plates, or steps."""
+
+    range: RangeTable
+    materials: list[MaterialRow] = Field(min_length=1, max_length=20)
+    sizes: list[SizeRow] = Field(default=[], max_length=60)
+    steps: list[StepRow] = Field(default=[], max_length=60)
+
+
+def build(file: RangeFile, name: str = "") -> Range:
+    """Make the range of its checked file.
+
+    Raises
+    ------
+    InputError
+        Sizes where steps belong or the other way round; one whose parts do not fit together.
+    """
+    faults = _table_faults(file, name)
+    sizes = []
+    for number, row in enumerate(file.sizes, 1):
+        riveted = file.range.construction is Construction.RIVETED
+        faults.extend(_faults(row, f"sizes.{number}", name, riveted))
+        sizes.append(
+            Size(
+                pitch=row.pitch,
+                plate_width=row.plate_width,
+                plate_length=row.plate_length,
+                thickness=(row.thickness.low, row.thickness.high),
+                cut_line=row.cut_line,
+                mesh_offset=row.mesh_offset,
+                setback=(row.setback.low, row.setback.high),
+                rows=tuple(BoltRow(r.from_cut, tuple(r.across)) for r in row.rows),
+                hole=row.hole,
+                bolt=row.bolt,
+                bolt_lengths=tuple(
+                    sorted(
+                        (BoltLength(b.belt_up_to, b.length) for b in row.bolt_lengths),
+                        key=lambda b: b.belt_up_to,
+                    )
+                ),
+                rated_tension=row.rated_tension,
+                starting_tension=row.starting_tension,
+                smallest_pulley=row.smallest_pulley,
+                pulley_rules=tuple(
+                    PulleyRule(p.wrap_up_to, p.tension_up_to, p.diameter) for p in row.pulley_rules
+                ),
+                proud_height=row.proud_height,
+                pin=row.pin,
+                pin_inset=row.pin_inset,
+                liner_over=row.liner_over,
+                seating_over=row.seating_over,
+                sets=tuple(sorted(set(row.sets))),
+                strip_widths=tuple(row.strip_widths),
+                curve_depth=row.curve_depth,
+                curve_radius=row.curve_radius,
+                stand_out=row.stand_out,
+                seat_torque=row.seat_torque,
+                scrapers=row.scrapers,
+                thread_pitch=row.thread_pitch,
+                nut_face=row.nut_face,
+                clamp=row.clamp,
+                retighten_after=tuple(row.retighten_after),
+                hinge_angle=row.hinge_angle,
+                steel=row.steel,
+            )
+        )
+    for number, step in enumerate(file.steps, 1):
+        faults.extend(_step_faults(step, f"steps.{number}", name))
+    if faults:
+        raise InputError(*faults)
+    materials = tuple(Material(m.name, tuple(m.suits), m.hottest) for m in file.materials)
+    head = file.range
+    return Range(
+        head.name, head.invented, head.construction, materials, tuple(sizes), head.note,
+        tuple(_step(row) for row in file.steps),
+    )  # fmt: skip
+
+
+def _step(row: StepRow) -> StepSize:
+    around = row.work_temperature
+    return StepSize(
+        form=row.form,
+        plies=row.plies,
+        strength=(row.strength.low, row.strength.high),
+        carcass=tuple(row.carcass),
+        step_length=row.step_length,
+        bias=row.bias,
+        kept_strength=row.kept_strength,
+        safety_factor=row.safety_factor,
+        starting_safety_factor=row.starting_safety_factor,
+        cure_time=row.cure_time,
+        cure_temperature=row.cure_temperature,
+        heating_time=row.heating_time,
+        cooling_time=row.cooling_time,
+        work_temperature=None if around is None else (around.low, around.high),
+        smallest_pulley=row.smallest_pulley,
+    )
+
+
+def _table_faults(file: RangeFile, name: str) -> list[Fault]:
+    vulcanised = file.range.construction is Construction.STEP
+    wanted, other = ("steps", "sizes") if vulcanised else ("sizes", "steps")
+    faults = []
+    if not getattr(file, wanted):
+        faults.append(Fault(wanted, "is missing; it must be given", name))
+    if getattr(file, other):
+        faults.append(
+            Fault(other, f"does not go with the construction {file.range.construction.value!r}; "
+                  f"give [[{wanted}]]", name)
+        )  # fmt: skip
+    return faults
+
+
+def _step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
+    found = []
+    stepped = row.form is StepForm.STEP
+    if stepped and row.plies < 2:
+        return [Fault(f"{key}.plies", "is 1, which leaves no step; a belt of one ply takes the "
+                      "form finger or overlap", name)]  # fmt: skip
+    left = (row.plies - 1) / row.plies if stepped else 1.0
+    if row.kept_strength > left * (1 + 1e-9):
+        found.append(
+            Fault(f"{key}.kept_strength", f"{100 * row.kept_strength:g} % is more than a step "
+                  f"joint of {row.plies} plies can keep: at each step one ply is cut, "
+                  f"{100 * left:.3g} % are left", name)
+        )  # fmt: skip
+    if Carcass.STEEL_CORD in row.carcass or (stepped and Carcass.SOLID_WOVEN in row.carcass):
+        found.append(
+            Fault(f"{key}.carcass", "holds a carcass without plies; accepted are EP, NN, cotton "
+                  "and aramid" + ("" if stepped else ", and solid woven"), name)
+        )  # fmt: skip
+    return found
+
+
+def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
+    found = []
+
+    def fault(field: str, sentence: str) -> None:
+        found.append(Fault(f"{key}.{field}", sentence, name))
+
+    if row.plate_width > row.pitch:
+        fault("plate_width", "is wider than the pitch; plates of one end would overlap")
+    if row.mesh_offset > row.pitch:
+        fault("mesh_offset", "is more than the pitch; it is about half of it")
+    reach = max(max(abs(y) for y in r.across) for r in row.rows) + row.hole / 2
+    if reach > row.plate_width / 2:
+        fault("rows", "has a hole that reaches beyond the plate; see across and plate_width")
+    if max(r.from_cut for r in row.rows) + row.cut_line > row.plate_length:
+        fault("rows", "has a bolt row behind the plate; see from_cut, cut_line and plate_length")
+    if row.hole < row.bolt:
+        fault("hole", "is smaller than the bolt")
+    found.extend(_bolt_faults(row, key, name, riveted))
+    if 1 not in row.sets:
+        fault("sets", "lacks 1: single plates must be among the sets")
+    if row.curve_depth is not None and row.curve_radius is not None:
+        fault("curve_radius", "stands beside curve_depth; give one of them")
+    if row.thickness.high > max(b.belt_up_to for b in row.bolt_lengths):
+        fault("bolt_lengths", "ends before the thickest belt of the window")
+    return found
+
+
+def _bolt_faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
+    found = []
+
+    def fault(field: str, sentence: str) -> None:
+        found.append(Fault(f"{key}.{field}", sentence, name))
+
+    for field in ("seat_torque", "thread_pitch", "nut_face", "clamp", "retighten_after"):
+        if riveted and getattr(row, field):
+            fault(field, "does not go with rivets; leave it out")
+    if row.thread_pitch is not None and row.thread_pitch >= row.bolt / 2:
+        fault(
+            "thread_pitch",
+            "is half the bolt or more; it is the way of one turn, 1.5 mm on a bolt of 10 mm",
+        )
+    if row.nut_face is not None and row.nut_face <= row.bolt:
+        fault(
+            "nut_face",
+            "is no wider than the bolt; it is the mean diameter of the face the nut turns on",
+        )
+    if sorted(set(row.retighten_after)) != list(row.retighten_after):
+        fault(
+            "retighten_after",
+            "does not rise from time to time; give hours of running since the joint was made",
+        )
+    return found

@@ -1,0 +1,1 @@
+"""A joint in service: what was seen, what each plate can still do, what it carries."""

@@ -1,0 +1,209 @@
+"""The vulcanised step joint of ply belts: steps, overlap, bias, belt needed, rating.
+
+Each ply but one is cut back a step behind the next on both ends; the two stairs are laid into
+each other. The steps run at the bias angle to the square line.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from splicewright.joint.fasteners.ranges import StepForm, StepSize
+from splicewright.plant import Belt
+from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, stated
+
+
+@formula(
+    "n_s = n - 1",
+    gives=("n_s", Kind.COUNT),
+    symbols={"plies": "n"},
+    source="step-joint",
+    limits="every ply butted once",
+)
+def step_count(plies: float) -> float:
+    """Steps of a joint from the plies of the belt [1]."""
+    return plies - 1
+
+
+@formula(
+    "n_s = 1",
+    gives=("n_s", Kind.COUNT),
+    symbols={},
+    source="step-joint",
+    limits="fingers and a plain overlap lie in one length",
+)
+def single_step() -> float:
+    """Steps of a finger or overlap joint [1]."""
+    return 1.0
+
+
+@formula(
+    "l_o = n_s l_s",
+    gives=("l_o", Kind.DISTANCE),
+    symbols={"steps": "n_s", "step": "l_s"},
+    source="step-joint",
+    limits="along any line parallel to the belt edges",
+)
+def overlap(steps: float, step: float) -> float:
+    """Length over which the two ends lie on each other.
+
+    Parameters
+    ----------
+    steps : number of steps [1]
+    step : length of one, along the belt [m]
+    """
+    return steps * step
+
+
+@formula(
+    "l_b = B tan β",
+    gives=("l_b", Kind.DISTANCE),
+    symbols={"width": "B", "bias": "β"},
+    source="geometry",
+)
+def bias_offset(width: float, bias: float) -> float:
+    """How far one end of a step lies ahead of the other, along the belt.
+
+    Parameters
+    ----------
+    width : belt width [m]
+    bias : angle of the steps to the square line [rad]
+    """
+    return width * math.tan(bias)
+
+
+@formula(
+    "l_V = l_o + l_b",
+    gives=("l_V", Kind.DISTANCE),
+    symbols={"over": "l_o", "offset": "l_b"},
+    source="step-joint",
+    limits="first corner to last corner; also the belt that goes when both ends are first cut "
+    "square: the overlap, and one triangle from each end",
+)
+def joint_length(over: float, offset: float) -> float:
+    """Length of the joint along the belt, and the belt it takes from two square ends.
+
+    Parameters
+    ----------
+    over : overlap [m]
+    offset : of the bias [m]
+    """
+    return over + offset
+
+
+@formula(
+    "t_R = k_V σ_N/S",
+    gives=("t_R", Kind.WIDTH_FORCE),
+    symbols={"kept": "k_V", "strength": "σ_N", "safety": "S"},
+    source="range",
+)
+def rated_tension(kept: float, strength: float, safety: float) -> float:
+    """Permitted tension of a vulcanised joint.
+
+    Parameters
+    ----------
+    kept : joint break over belt break, static [1]
+    strength : nominal strength of the belt, per width [N/m]
+    safety : stated safety factor [1]
+    """
+    return kept * strength / safety
+
+
+@formula(
+    "s = -l_V",
+    gives=("s", Kind.DISTANCE),
+    symbols={"length": "l_V"},
+    source="step-joint",
+    limits="an overlap: the loop becomes shorter by what the joint takes",
+)
+def step_span(length: float) -> float:
+    """Square cut to square cut across the joint, negative as the ends overlap [m]."""
+    return -length
+
+
+@dataclass(frozen=True, slots=True)
+class StepGeometry:
+    """A vulcanised step joint on this belt; lengths along the belt [m].
+
+    belt_needed : that one joint takes from two ends cut square
+    span : square cut to square cut, negative
+    press_time : heating, cure and cooling [s]; cure_temperature [K]
+    """
+
+    steps: Figure
+    step_length: Figure
+    overlap: Figure
+    bias: Figure
+    bias_offset: Figure
+    belt_needed: Figure
+    span: Figure
+    cure_time: Figure
+    cure_temperature: Figure
+    press_time: Figure
+
+
+def lay_steps(size: StepSize, width: Figure, sheet: Worksheet) -> StepGeometry:
+    """Work out a step joint on a belt.
+
+    Parameters
+    ----------
+    size : of the range
+    width : of the belt [m]
+    sheet : takes the lines
+    """
+    given = step_data(size)
+    if size.form is StepForm.STEP:
+        count = sheet.work("step.count", "steps", step_count, plies=float(size.plies))
+    else:
+        count = sheet.work("step.count", "lengths of the joint", single_step)
+    over = sheet.work("step.overlap", "overlap of the ends", overlap,
+                      steps=count, step=given["length"])  # fmt: skip
+    offset = sheet.work("step.bias_offset", "offset of the bias", bias_offset,
+                        width=width, bias=given["bias"])  # fmt: skip
+    needed = sheet.work("step.belt_needed", "length of the joint, and belt one joint takes",
+                        joint_length, over=over, offset=offset)  # fmt: skip
+    return StepGeometry(
+        steps=count,
+        step_length=sheet.note(given["length"]),
+        overlap=over,
+        bias=sheet.note(given["bias"]),
+        bias_offset=offset,
+        belt_needed=needed,
+        span=sheet.work("lengths.span", "square cut to square cut across the joint", step_span,
+                        length=needed),
+        cure_time=sheet.note(given["cure"]),
+        cure_temperature=sheet.note(given["temperature"]),
+        press_time=sheet.total("step.press_time", "time in the press",
+                               [given["heating"], given["cure"], given["cooling"]]),
+    )  # fmt: skip
+
+
+def step_data(size: StepSize) -> dict[str, Given]:
+    """The data of a step joint as inputs of the worksheet."""
+
+    def given(key: str, label: str, value: float, kind: Kind) -> Given:
+        return stated(f"range.{key}", label, value, kind, f"range data, {size.name}")
+
+    return {
+        "length": given("step_length", "length of a step", size.step_length, Kind.LENGTH),
+        "bias": given("bias", "bias angle", size.bias, Kind.ANGLE),
+        "kept": given("kept_strength", "kept strength", size.kept_strength, Kind.SHARE),
+        "heating": given("heating_time", "heating time", size.heating_time, Kind.TIME),
+        "cure": given("cure_time", "cure time", size.cure_time, Kind.TIME),
+        "cooling": given("cooling_time", "cooling time", size.cooling_time, Kind.TIME),
+        "temperature": given(
+            "cure_temperature", "cure temperature", size.cure_temperature, Kind.TEMPERATURE
+        ),
+    }
+
+
+def rating_of(size: StepSize, belt: Belt) -> tuple[float, float]:
+    """Permitted tension of the joint on a belt, running and starting [N/m].
+
+    Without a safety factor for starting the running one holds: the safe side.
+    """
+    strength = belt.strength.value
+    running = rated_tension(size.kept_strength, strength, size.safety_factor)
+    starting = size.starting_safety_factor or size.safety_factor
+    return running, rated_tension(size.kept_strength, strength, starting)

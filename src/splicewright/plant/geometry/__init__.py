@@ -1,0 +1,1 @@
+"""The loop from where its pulleys stand: tangents, wraps, exact length."""

@@ -1,0 +1,1 @@
+"""The crew's job pack and the folder it lies in."""

@@ -1,0 +1,191 @@
+"""The marking card: one sheet that lies on the belt, every measure from the centreline."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from splicewright.job import JointPlan
+from splicewright.joint import Which
+from splicewright.quantities import System
+from splicewright.sheets.canvas.expansion import bounds
+from splicewright.sheets.canvas.paper import A4, BELT_REDUCTIONS, Paper
+from splicewright.sheets.canvas.placement import scaled, translated
+from splicewright.sheets.canvas.scene import Group, Item, RunningDimension, Scene, Text
+from splicewright.sheets.drawings.belt_end import (
+    BeltEnd,
+    belt_end,
+    belt_outline,
+    centre_line,
+    clear_of_zero,
+    holes,
+    length_text,
+    plates,
+    square_line,
+    unit_note,
+)
+from splicewright.sheets.drawings.cut import cut_stations
+
+WIDE = 269.0
+"""Room on a sheet of A4 that lies across [mm]."""
+_LETTERS = 2.2
+_SIDE = 11.0
+"""Room beside the belt for LEFT and RIGHT [mm of paper]."""
+_APART = 20.0
+"""Half the room between the two ends: a chain of dimensions for each [mm of paper]."""
+_CHAIN = 18.0
+_TEMPLATES = Path(__file__).parents[1] / "canvas" / "templates"
+
+
+def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scene:
+    """Both ends with every hole in running dimensions from the centreline, and the cut.
+
+    Row by row: the row nearest the cut on the cut's side, the others behind the plates. The
+    ordinates of the cut, which both ends share and which are alike left and right, stand below.
+
+    Parameters
+    ----------
+    plan : with a layout
+    system : "metric" or "inch", for the lettering only
+    wide : room on paper [mm]
+
+    Returns
+    -------
+    Scene in millimetres of paper; the leading end above, the trailing end below, drawn apart
+
+    Raises
+    ------
+    OutputError
+        The plan holds no layout.
+    """
+    leading, trailing = (belt_end(plan, which) for which in (Which.LEADING, Which.TRAILING))
+    across = 2000.0 * leading.half
+    scale = next(
+        (r for r in BELT_REDUCTIONS if across / r <= wide - 2 * _SIDE), across / (wide - 2 * _SIDE)
+    )
+    items: list[Item] = []
+    for one in (leading, trailing):
+        items += translated(Scene(tuple(_end(one, scale, system))), 0.0, one.forward * _APART).items
+    half = across / scale / 2
+    labels = [
+        Text((x, 0.0), word, 4.5, "middle", "middle", 90.0, bold=True)
+        for x, word in ((-half - 6.0, "LEFT"), (half + 6.0, "RIGHT"))
+    ]
+    low = bounds(Scene(tuple(items)))[1] - 6.0
+    said = _cut_in_words(leading, system)
+    labels.append(Text((0.0, low), said, 2.6, "middle", "middle", bold=True))
+    items.append(Group("labels", tuple(labels)))
+    return Scene(
+        tuple(items),
+        "Marking card, carry cover up",
+        f"Plan {plan.id}. {unit_note(system)} All measures across count from the centreline. "
+        f"Belt ends 1:{scale:g}.",
+    )
+
+
+def _cut_in_words(one: BeltEnd, system: System) -> str:
+    if one.layout.curve_depth.value == 0:
+        return "Cut: straight on the square line."
+    pairs = [
+        f"{length_text(y, system)} / {length_text(x - one.square, system)}"
+        for x, y in reversed(cut_stations(one))
+        if y > 0
+    ]
+    middle = max(x for x, _ in one.end.cut_line)
+    return (
+        "Cut, from the centreline / behind the square line, left and right alike: "
+        f"0 / {length_text(middle - one.square, system)} · " + " · ".join(pairs)
+    )
+
+
+def _end(one: BeltEnd, scale: float, system: System) -> list[Item]:
+    behind = 6.0 * scale / 1000.0
+    depth = one.farthest() + behind
+    name = f"{one.which.value.upper()}, CARRY COVER UP, ↑ TRAVEL"
+    body = scaled(
+        Scene(
+            (
+                belt_outline(one, depth),
+                square_line(one, 0.006),
+                plates(one, filled=False, loops=False),
+                holes(one),
+                centre_line(one, 0.002, depth),
+            )
+        ),
+        1.0 / scale,
+    )
+    where = one.at((depth - behind / 2) / scale, (one.half - 0.008) / scale)
+    return [
+        *body.items,
+        Group("labels", (Text(where, name, 2.6, "start", "middle", bold=True),)),
+        Group("dimensions", tuple(_chains(one, depth, scale, system))),
+    ]
+
+
+def _chains(one: BeltEnd, depth: float, scale: float, system: System) -> list[Item]:
+    """One chain for each row: the first on the cut's side, the others stacked behind."""
+    half = 1000.0 * one.half / scale
+    made: list[Item] = []
+    for row in sorted({hole.row for hole in one.end.holes}):
+        across = clear_of_zero({round(h.y, 9) for h in one.end.holes if h.row == row})
+        away = one.forward * (-1.0 if row == 1 else 1.0)
+        foot = one.square if row == 1 else depth
+        y = one.at(foot / scale, 0.0)[1] + away * (1.0 + _CHAIN * max(row - 2, 0))
+        made += [
+            RunningDimension(
+                (0.0, y),
+                tuple((-1000.0 * station / scale, y) for station in across),
+                "x",
+                away * 2.5,
+                tuple(length_text(abs(station), system) for station in across),
+                _LETTERS,
+                scale=1.0 / scale,
+            ),
+            Text((-half - 2.0, y + away * 2.5), f"row {row}", _LETTERS, "end", "middle"),
+        ]
+    return made
+
+
+def card_pdf(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> bytes:
+    """The card as a PDF of one page that lies across.
+
+    Raises
+    ------
+    OutputError
+        The plan holds no layout, or the page cannot be made.
+    """
+    from splicewright.sheets.canvas.pdf import render
+    from splicewright.sheets.crew_pack.answer import invented
+    from splicewright.sheets.pages.drawings import MARGIN, Drawings, side_notes
+
+    one = belt_end(plan, Which.LEADING)
+    drawings = Drawings({}, {})
+    wide = paper.height - 2 * MARGIN
+    drawings.paste("card", card(plan, system, wide), wide)
+    limits = plan.limits
+    assert limits is not None  # a plan with a layout has them
+    rows = sorted({(h.row, round(h.x - one.square, 6)) for h in one.end.holes if h.plate == 1})
+    data = {
+        "mark": "Plan",
+        "id": plan.id,
+        "title": f"Marking card, {plan.work.name}",
+        "job": plan.work.name,
+        "invented": invented(plan),
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+        "unit": unit_note(system),
+        "curved": one.layout.curve_depth.value > 0,
+        "rows": [f"row {row}: {length_text(x, system)}" for row, x in rows],
+        "hole": length_text(one.layout.hole.value, system),
+        "count": len(one.end.holes),
+        "back": limits.back.show(system),
+        "arcs": limits.arcs.show(system),
+        "diagonals": limits.diagonals.show(system),
+        "sides": side_notes(plan),
+        "drawings": drawings.told,
+    }
+    return render(_template(), data, drawings.files, name="marking card")
+
+
+@cache
+def _template() -> str:
+    return "\n".join((_TEMPLATES / f"{name}.typ").read_text("utf-8") for name in ("style", "card"))

@@ -1,0 +1,136 @@
+"""What the crew works from: isolation, parts and tools, steps, acceptance, follow-up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from splicewright.job import ClampPlace, JointPlan, Reading, Step
+from splicewright.job import acceptance as job_acceptance
+from splicewright.joint import Construction
+from splicewright.joint.loads.making_limits import DERIVED
+from splicewright.quantities import Figure, Given, System, show
+from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
+
+_SPARE_LINES = 2
+
+
+def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
+    """The isolation sheet: energy sources, people and locks, the belt at rest."""
+    return {
+        "sources": [
+            {
+                "what": source.what,
+                "how_much": source.how_much.say(system),
+                "make_safe": source.make_safe.say(system),
+                "prove": source.prove.say(system),
+                "known": source.known,
+            }
+            for source in plan.isolation
+        ],
+        "people": plan.work.crew + _SPARE_LINES,
+        "factor": plan.work.clamp_factor.show(system),
+        "factor_why": plan.work.clamp_factor.reason,
+        **belt_at_rest(plan, system),
+        "clamps": [_clamp(plan, place, system) for place in plan.clamps.places],
+        "clamp_remarks": [s.say(system) for s in plan.clamps.remarks],
+    }
+
+
+def _clamp(plan: JointPlan, place: ClampPlace, system: System) -> dict[str, str]:
+    return {
+        "name": place.name,
+        "along": place.stands(system),
+        "station": place.station.show(system),
+        "beyond": place.goes_on(system),
+        "force": place.force.show(system),
+        "rating": place.rating.show(system),
+        "failing": if_one_lets_go(plan, place).show(system),
+    }
+
+
+def parts_and_tools(plan: JointPlan, system: System) -> dict[str, Any]:
+    """Parts with spares, tools with ratings."""
+    return {
+        "parts": [
+            {
+                "name": part.name,
+                "count": str(part.count),
+                "spare": str(part.spare),
+                "total": str(part.total),
+                "size": part.size.say(system),
+            }
+            for part in plan.parts
+        ],
+        "tools": [
+            {"name": tool.name, "count": str(tool.count), "note": tool.note.say(system)}
+            for tool in plan.tools
+        ],
+    }
+
+
+def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
+    """Every step with its cautions, readings and hold point."""
+    return [_step(step, system) for step in plan.steps]
+
+
+def _step(step: Step, system: System) -> dict[str, Any]:
+    return {
+        "number": str(step.number),
+        "title": step.title,
+        "time": step.time.show(system),
+        "text": [s.say(system) for s in step.text],
+        "cautions": list(step.cautions),
+        "readings": [_reading(reading, system) for reading in step.readings],
+        "hold_point": step.hold_point,
+    }
+
+
+def _reading(reading: Reading, system: System) -> dict[str, Any]:
+    # A short distance is read in the unit of lengths, as its limit is written.
+    shown = show(reading.high or reading.low or 1.0, reading.kind, system).split(" ", 1)
+    return {
+        "what": reading.what,
+        "unit": shown[1] if len(shown) > 1 else "",
+        "boxes": reading.boxes,
+        "limit": reading.limit.say(system),
+    }
+
+
+def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
+    """What is looked at and measured before the joint may run; None without a joint."""
+    asked = job_acceptance(plan)
+    if asked is None:
+        return None
+    measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
+    return {"lines": list(asked.lines), "measured": measured, "derived": DERIVED}
+
+
+def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
+    """Re-tightening, first inspection and the record of the joint; None without a joint."""
+    best, layout = plan.fastener, plan.layout
+    if best is None or layout is None:
+        return None
+    after = plan.follow_up
+    record = (
+        ("Conveyor", plan.conveyor.name),
+        ("Place of work", f"{plan.work.run}, {plan.work.distance.show(system)}"),
+        ("Fastener", best.name),
+        ("Plates, holes on each end", f"{layout.count}, {len(layout.leading.holes)}"),
+        ("Take-up planned after", plan.belt.position_after.show(system)),
+    )
+    return {
+        "due": [
+            _due("Look at every rivet" if best.construction is Construction.RIVETED
+                 else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
+                 plan, after.retighten_after),
+            _due("First inspection", f"{after.inspect_after.show()} after the restart",
+                 plan, after.inspect_after),
+        ],
+        "record": [{"what": what, "value": value} for what, value in record],
+    }  # fmt: skip
+
+
+def _due(what: str, when: str, plan: JointPlan, figure: Figure) -> dict[str, str]:
+    entry = plan.worksheet.find(figure.key)
+    why = entry.reason if isinstance(entry, Given) else ""
+    return {"what": what, "when": when, "why": why}

@@ -1,0 +1,135 @@
+"""The folder that goes to the crew, and the one of a studied conveyor, as bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING
+
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.canvas.svg_file import standing_alone
+
+if TYPE_CHECKING:
+    from splicewright.job import JointLoads, JointPlan
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.scene import Scene
+    from splicewright.sheets.crew_pack.left_outside import LeftOutside
+
+_A3 = (420.0, 297.0)
+"""Sheet for which the single drawings are scaled [mm]."""
+
+
+def pack(
+    plan: JointPlan,
+    system: System = "metric",
+    paper: Paper = A4,
+    left: Sequence[LeftOutside] = (),
+) -> dict[str, bytes]:
+    """Make every file of the crew's folder, by name.
+
+    Parameters
+    ----------
+    plan : any plan; without a joint the folder holds no joint drawings and no templates
+    system : "metric" or "inch", for what is read; plan.json is always SI
+    paper : A4 or LETTER, for the job pack and the template sheets
+    left : values of its joint outside their limits, for the job pack
+
+    Returns
+    -------
+    dict of file name to content; the same plan and values give the same bytes
+
+    Raises
+    ------
+    OutputError
+        A file cannot be made.
+    """
+    from splicewright.job import loads_of
+    from splicewright.sheets.drawings.tension import tension_diagram
+
+    loads = loads_of(plan) if plan.complete else None
+    # The PDF compiler lets other threads work: what is slow to load for the rest goes beside it.
+    with ThreadPoolExecutor(1) as beside:
+        printing = beside.submit(_printed, plan, system, paper, loads, left)
+        files = {
+            "plan.json": plan.to_json().encode(),
+            **{name: draw(plan, system) for name, draw in drawings(plan).items()},
+            "tension.svg": standing_alone(tension_diagram(plan, system)),
+        }
+        if plan.demand.reverse_cases:
+            files["tension-reverse.svg"] = standing_alone(
+                tension_diagram(plan, system, reverse=True)
+            )
+        if loads is not None:
+            files |= _of_joint(plan, loads, system, paper)
+        return printing.result() | files
+
+
+def _printed(
+    plan: JointPlan,
+    system: System,
+    paper: Paper,
+    loads: JointLoads | None,
+    left: Sequence[LeftOutside],
+) -> dict[str, bytes]:
+    """The job pack, and the marking card where there is a joint."""
+    from splicewright.sheets.crew_pack.card import card_pdf
+    from splicewright.sheets.crew_pack.pack import job_pack
+
+    files = {"job-pack.pdf": job_pack(plan, system, paper, loads, left)}
+    if loads is not None:
+        files["marking-card.pdf"] = card_pdf(plan, system, paper)
+    return files
+
+
+def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:
+    """Drawings, loads and templates of a laid-out joint."""
+    from splicewright.joint import Which
+    from splicewright.sheets.canvas.dxf import dxf
+    from splicewright.sheets.canvas.pdf import tiled_pdf
+    from splicewright.sheets.drawings.loads import loads_diagram
+    from splicewright.sheets.drawings.template import template, template_tiles
+
+    files = {
+        "plate-loads.svg": standing_alone(loads_diagram(plan, loads, system)),
+        "plate-loads.json": loads.to_json().encode(),
+    }
+    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+        scene = template(plan, which, system)
+        files[f"template-{name}.dxf"] = dxf(scene)
+        turned, laid = template_tiles(scene, paper)
+        files[f"template-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    return files
+
+
+def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]:
+    """The drawings of a plan by file name, each with what draws it as SVG; none takes 0.2 s."""
+    from splicewright.joint import Which
+    from splicewright.sheets.crew_pack.card import card
+    from splicewright.sheets.drawings.at_rest import clamp_drawing
+    from splicewright.sheets.drawings.cut import marking
+    from splicewright.sheets.drawings.joint import end_drawing, joint_drawing
+    from splicewright.sheets.drawings.loop import side_view
+
+    made: dict[str, Callable[[JointPlan, System], bytes]] = {
+        "loop.svg": lambda p, s: standing_alone(side_view(p, s, p.work)),
+        "clamps.svg": lambda p, s: standing_alone(clamp_drawing(p, s)),
+    }
+    if plan.complete:
+        made |= {
+            "marking.svg": lambda p, s: _sheet(marking(p, s)),
+            "marking-card.svg": lambda p, s: standing_alone(card(p, s)),
+            "joint.svg": lambda p, s: _sheet(joint_drawing(p, s)),
+            "plates-leading.svg": lambda p, s: _sheet(end_drawing(p, Which.LEADING, s)),
+            "plates-trailing.svg": lambda p, s: _sheet(end_drawing(p, Which.TRAILING, s)),
+        }
+    return made
+
+
+def _sheet(scene: Scene) -> bytes:
+    """A true-size scene at the scale that fits an A3 sheet; the scale is told in its title."""
+    from dataclasses import replace
+
+    from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, fit
+
+    done = fit(scene, _A3[0] - 20.0, _A3[1] - 40.0, BELT_REDUCTIONS)
+    return standing_alone(replace(done.scene, title=f"{scene.title}, {done.scale}"))

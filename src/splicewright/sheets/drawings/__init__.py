@@ -1,0 +1,1 @@
+"""The drawings, each a scene of its own."""

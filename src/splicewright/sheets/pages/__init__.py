@@ -1,0 +1,1 @@
+"""What pages of every pack and report share."""

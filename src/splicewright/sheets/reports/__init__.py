@@ -1,0 +1,1 @@
+"""Reports, each as PDF."""

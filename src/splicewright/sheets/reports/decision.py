@@ -1,0 +1,63 @@
+"""The ways at a torn or worn place beside each other, as PDF."""
+
+from __future__ import annotations
+
+from splicewright.history.decision.study import DecisionStudy
+from splicewright.quantities import System, show, show_time
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.pages.drawings import Drawings
+from splicewright.sheets.pages.report import COST_CAUTIONS, key_number, report
+from splicewright.sheets.pages.section import Section, as_sentence
+from splicewright.sheets.words.decision import steady_words
+from splicewright.sheets.words.fleet import money
+
+_PLACE_CAUTIONS = (
+    "The tool orders, the crew decides: what the place looks like when it is opened goes first.",
+    *COST_CAUTIONS,
+)
+
+
+def decision_report(study: DecisionStudy, system: System = "metric", paper: Paper = A4) -> bytes:
+    """Return the ways at a torn or worn place as PDF.
+
+    Parameters
+    ----------
+    study : of the place
+    system : "metric" or "inch"
+    paper : A4 or LETTER
+    """
+    asked = study.decision
+    rows = tuple(
+        (
+            str(v.option.way) if v.possible else f"{v.option.way} (cannot be done)",
+            show_time(v.option.time), money(v.option.cost), f"{v.option.kept_strength:.0%}",
+            f"{v.chance_of_failing:.0%}", money(v.expected_cost),
+        )
+        for v in study.verdicts
+    )  # fmt: skip
+    sections = [
+        Section("The ways beside each other", (),
+                head=("way", "stop", "material and work", "strength kept", "fails before the stop",
+                      "expected cost"), table=rows)
+    ]  # fmt: skip
+    for verdict in study.verdicts:
+        said = verdict.reasons if verdict.possible else verdict.refused
+        sections.append(
+            Section(str(verdict.option.way).capitalize(),
+                    tuple(as_sentence(s.say(system)) for s in said))
+        )  # fmt: skip
+    best = study.best
+    first = f"{best.option.way} first" if best else "none of these ways can be done"
+    place = asked.situation
+    numbers = [
+        key_number("window", show_time(place.window), "for the work"),
+        key_number("next planned stop after", show(place.until, asked.measure.kind, system),
+                   "of use"),
+        key_number("cost of a failure", money(place.failure_cost), "as stated"),
+    ]  # fmt: skip
+    return report(
+        "Torn or worn place", asked.name, asked.invented,
+        "Ways in order of cost per use until the next planned stop.",
+        [as_sentence(first), steady_words(study)], numbers, sections, _PLACE_CAUTIONS,
+        Drawings({}, {}), paper,
+    )  # fmt: skip

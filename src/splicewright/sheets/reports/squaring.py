@@ -1,0 +1,108 @@
+"""A squared belt end as a page for the crew, and its folder's files."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from typing import Any
+
+from splicewright.job import DEFER
+from splicewright.joint.belt_end.squared_end import CheckDone, SquaredEnd
+from splicewright.quantities import Kind, System, show
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.canvas.pdf import TEMPLATES, render
+from splicewright.sheets.canvas.svg_file import standing_alone
+from splicewright.sheets.drawings.squaring import squaring_drawing
+from splicewright.sheets.pages.drawings import MARGIN, Drawings
+from splicewright.sheets.pages.worksheet import part
+
+FILE = "squaring.json"
+
+
+def squaring_files(
+    made: SquaredEnd, system: System = "metric", paper: Paper = A4
+) -> dict[str, bytes]:
+    """Make every file of a squaring's folder, by name; squaring.json is always SI.
+
+    Parameters
+    ----------
+    made : from `square_end`
+    system : "metric" or "inch"
+    paper : A4 or LETTER, upright
+    """
+    return {
+        FILE: made.to_json().encode(),
+        "squaring.pdf": squaring_page(made, system, paper),
+        "squaring.svg": standing_alone(squaring_drawing(made, system)),
+    }
+
+
+def squaring_page(made: SquaredEnd, system: System = "metric", paper: Paper = A4) -> bytes:
+    """Return the squaring as PDF; the same squaring gives the same bytes.
+
+    Raises
+    ------
+    OutputError
+        The document cannot be made.
+    """
+    drawings = Drawings({}, {})
+    drawn = made.line is not None
+    if drawn:
+        drawings.paste("end", squaring_drawing(made, system), paper.width - 2 * MARGIN)
+    where = made.measured.end.value if made.measured.end else "belt end not named"
+    data: dict[str, Any] = {
+        "id": hashlib.sha256(made.to_json().encode()).hexdigest()[:10].upper(),
+        "mark": "Squaring",
+        "file": FILE,
+        "title": f"Squaring, {made.name}",
+        "job": made.name,
+        "invented": made.invented,
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+        "where": f"{where}; belt {show(made.width, Kind.LENGTH, system)} wide",
+        "moves": _moves(made, system),
+        "answer": [said.say(system) for said in made.said],
+        "remarks": [said.say(system) for said in made.remarks],
+        "assumptions": [said.say(system) for said in made.assumptions],
+        "drawn": drawn,
+        "checks": [_check(check, system) for check in made.checks],
+        "defer": DEFER,
+        "worksheet": part(made.worksheet, ("squaring",), lambda key: False, system),
+        "drawings": drawings.told,
+    }
+    return render(_template(), data, drawings.files, name="squaring")
+
+
+def _moves(made: SquaredEnd, system: System) -> list[dict[str, str]]:
+    """What to do at the left and at the right edge, left first."""
+    if made.line is None:
+        return []
+    told = []
+    for side, square in (("left", made.line.left), ("right", made.line.right)):
+        one = {"side": f"{side} edge", "at": show(square, Kind.DISTANCE, system), "move": ""}
+        if made.correction is not None:
+            move = made.correction.left if side == "left" else made.correction.right
+            how = "into the belt" if move >= 0 else "towards the end"
+            one["move"] = f"move {show(abs(move), Kind.LENGTH, system)} {how}"
+        told.append(one)
+    return told
+
+
+def _check(check: CheckDone, system: System) -> list[str]:
+    seen, found = check.measured, check.found
+    error = show(abs(found.out_of_square), Kind.LENGTH, system)
+    deeper = "left" if found.out_of_square >= 0 else "right"
+    return [
+        seen.kind.value,
+        "cut" if seen.after_cut else "marked line",
+        show(seen.left, Kind.LENGTH, system),
+        show(seen.right, Kind.LENGTH, system),
+        error if abs(found.out_of_square) < 1e-6 else f"{error}, {deeper} end deeper",
+        show(found.uncertainty, Kind.LENGTH, system),
+        check.judgement.verdict.value if check.judgement else "no limit: not judged",
+    ]
+
+
+@cache
+def _template() -> str:
+    names = ("style", "worksheet", "squaring")
+    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in names)

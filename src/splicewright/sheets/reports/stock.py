@@ -1,0 +1,90 @@
+"""The stock to hold, as PDF."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from splicewright.history.stock.levels import Shortage
+from splicewright.history.stock.study import ItemAdvice
+from splicewright.quantities import show_time
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.pages.drawings import Drawings
+from splicewright.sheets.pages.report import LIFE_CAUTION, key_number, report, rests_section
+from splicewright.sheets.pages.section import Section, as_sentence
+from splicewright.sheets.words.stock import stock_words
+
+_STOCK_CAUTIONS = (
+    "Orders are taken to arrive after their lead time, whatever its scatter; what is ordered and "
+    "not yet there counts as on the shelf.",
+    LIFE_CAUTION,
+)
+
+
+def stock_report(
+    items: Sequence[ItemAdvice],
+    missing: Sequence[Shortage] | None = None,
+    *,
+    service: float,
+    name: str = "",
+    notes: Sequence[str] = (),
+    invented: bool = False,
+    paper: Paper = A4,
+) -> bytes:
+    """Return what to hold and order as PDF.
+
+    Parameters
+    ----------
+    items : advised
+    missing : parts of a job that the store does not cover; None when no job was asked about
+    service : chance that nobody waits [0..1]
+    name : of the site or table
+    notes : what was assumed or left out on the way
+    invented : the figures are
+    paper : A4 or LETTER
+    """
+    rows = tuple(
+        (
+            one.item.name, str(one.advice.service.stock), str(one.advice.service.reorder_at),
+            str(one.item.on_shelf), str(one.order_now), f"{one.advice.service.ready:.1%}",
+            show_time(one.item.lead),
+        )
+        for one in items
+    )  # fmt: skip
+    sections = [
+        Section("Items", (), head=("item", "hold", "reorder at", "there", "order now",
+                "nobody waits", "lead time"), table=rows),
+        Section("Why so many", tuple(as_sentence(stock_words(one)[1]) if len(items) == 1
+                else f"{one.item.name}: {stock_words(one)[1]}." for one in items)),
+    ]  # fmt: skip
+    if missing is not None:
+        sections.append(_kit(missing))
+    if notes:
+        sections.append(rests_section(notes))
+    order = [one for one in items if one.order_now]
+    answer = [
+        "Order now: " + ", ".join(f"{o.order_now} {o.item.name}" for o in order) + "."
+        if order else "Nothing needs to be ordered now."
+    ]  # fmt: skip
+    if missing:
+        answer.append(f"The job's kit lacks {len(missing)} items.")
+    elif missing is not None:
+        answer.append("The job's kit is there.")
+    numbers = [
+        key_number("service", f"{service:.1%}", "chance that nobody waits"),
+        key_number("items", str(len(items)), f"{len(order)} to order now"),
+        key_number("used during lead time", f"{math.fsum(o.expected for o in items):.2g}",
+                   "on average, all items"),
+    ]  # fmt: skip
+    return report(
+        "Stock", name, invented, "What to hold so that nobody waits.", answer, numbers, sections,
+        _STOCK_CAUTIONS, Drawings({}, {}), paper,
+    )  # fmt: skip
+
+
+def _kit(missing: Sequence[Shortage]) -> Section:
+    rows = tuple((m.item, f"{m.needed:g}", f"{m.there:g}", f"{m.missing:g}") for m in missing)
+    if not rows:
+        return Section("The job's kit", ("All of it is in the store, spares included.",))
+    return Section("The job's kit lacks", (), head=("item", "needed", "there", "missing"),
+                   table=rows)  # fmt: skip

@@ -1,0 +1,31 @@
+"""The words of the ways at a torn or worn place; paper and screen alike."""
+
+from __future__ import annotations
+
+from splicewright.history.decision.options import Verdict
+from splicewright.history.decision.study import DecisionStudy
+from splicewright.quantities import System, show_time
+from splicewright.sheets.words.fleet import money
+
+
+def verdict_words(verdict: Verdict, number: int, units: System) -> list[str]:
+    """One way: the first line what it takes and gives, then the reasons."""
+    option = verdict.option
+    if not verdict.possible:
+        why = "; ".join(said.say(units) for said in verdict.refused)
+        return [f"-  {option.way}: cannot be done: {why}"]
+    first = (
+        f"{number}. {option.way}: {show_time(option.time)}, expected cost "
+        f"{money(verdict.expected_cost)}, keeps {option.kept_strength:.0%} of the belt's strength"
+    )
+    return [first, *(f"     {said.say(units)}" for said in verdict.reasons)]
+
+
+def steady_words(study: DecisionStudy) -> str:
+    """How far the order hangs on what a failure costs."""
+    half, double = study.if_half or "none", study.if_double or "none"
+    if study.best is None:
+        return "None of these ways can be done."
+    if study.steady:
+        return "The first stays the first if a failure costs half or double."
+    return f"If a failure costs half: {half} first; if double: {double} first."

@@ -1,0 +1,146 @@
+"""The words and tables of the fleet: the same on paper, on the screen and in the spreadsheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from splicewright.history.fleet.study import ConveyorOutlook, FleetLine, FleetStudy, Urgency
+from splicewright.quantities import System, show, show_time
+from splicewright.sheets.pages.section import Section, as_sentence
+
+FLEET_HEAD = (
+    "urgency", "what", "conveyor", "site", "chance of failing before the stop", "has run",
+    "half of such fail within", "half of such fail by", "due", "why",
+)  # fmt: skip
+NAMED = 30
+"""Lines and conveyors that are printed; the spreadsheet holds all."""
+
+
+def fleet_answer(study: FleetStudy, system: System = "metric") -> list[str]:
+    """The answer in words, first line first."""
+    now, late, stop = (study.number(u) for u in (Urgency.NOW, Urgency.OVERDUE, Urgency.STOP))
+    said = [f"{now} now, {late} overdue, {stop} more before the next planned stop, {study.until}."]
+    if study.why_not:
+        said.append(f"Chances: not enough data to say: {study.why_not}.")
+        if math.isfinite(study.at_least):
+            bound = show(study.at_least, study.measure.kind, system)
+            said.append(
+                f"If the shape is 2 (assumed), nine joints in ten live at least {bound}, with 90 % "
+                "confidence."
+            )
+    else:
+        said.append(
+            f"{study.expected:.1f} of {study.running} running joints are expected to fail by then; "
+            f"none does with a chance of {study.none_fails:.0%}."
+        )
+        if math.isfinite(study.failure_cost):
+            cost = money(study.expected * study.failure_cost)
+            said.append(f"Expected cost of those failures: {cost}.")
+    return said
+
+
+def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section]:
+    """List, conveyors, causes and trend, assumptions."""
+    shown = [line for line in study.lines if line.urgency is not Urgency.LATER][:NAMED]
+    shown = shown or list(study.lines[:10])
+    rest = len(study.lines) - len(shown)
+    said = [f"{rest} further lines stand in fleet.xlsx."] if rest > 0 else []
+    sections = [
+        Section(
+            "Worst first",
+            tuple(f"{n}. {_line(line, study, system)}" for n, line in enumerate(shown, 1))
+            + tuple(said),
+        )
+    ]
+    if study.conveyors:
+        sections.append(Section(
+            "Conveyors, most failures expected first",
+            (as_sentence(study.belief),) if study.belief else (),
+            head=("conveyor", "running", "failed so far", f"expected by {study.until}",
+                  "one in ten fails by"),
+            table=tuple(_conveyor(c, study, system) for c in study.conveyors[:NAMED]),
+        ))  # fmt: skip
+    if study.causes:
+        sections.append(Section(
+            "Stops behind us, by cause",
+            (as_sentence(study.trend.sentence), *cause_trend_words(study)),
+            head=("cause", "number", "last year", "stood, known of", "cost"),
+            table=tuple(
+                (c.cause if c.failed else f"{c.cause} (planned)", str(c.number), str(c.lately),
+                 f"{show_time(c.stood)}, {c.known}" if c.known else "not known",
+                 money(c.cost) if math.isfinite(c.cost) else "not known")
+                for c in study.causes
+            ),
+        ))  # fmt: skip
+    if study.years:
+        sections.append(Section(
+            "Failures by year", (),
+            head=("year", "failures", "joint-years watched", "per joint and year", "cost"),
+            table=tuple(
+                (str(y.year), str(y.failures), f"{y.watched:.1f}",
+                 f"{y.failures / y.watched:.2g}" if y.watched > 0.5 else "not enough data",
+                 money(y.cost) if math.isfinite(y.cost) else "not known")
+                for y in study.years[-12:]
+            ),
+        ))  # fmt: skip
+    points = [as_sentence(s) for s in study.assumed]
+    points += [as_sentence(s) for s in study.left_out[:NAMED]]
+    if len(study.left_out) > NAMED:
+        points.append(f"{len(study.left_out) - NAMED} further facts could not be used.")
+    if points:
+        sections.append(Section("What this rests on", tuple(points)))
+    return sections
+
+
+def cause_trend_words(study: FleetStudy) -> list[str]:
+    """Whether each cause comes oftener; none where there is but one, or nothing to compare."""
+    if len(study.cause_trends) < 2:
+        return []
+    return [
+        as_sentence(f"{cause}: {trend.sentence}")
+        for cause, trend in study.cause_trends
+        if math.isfinite(trend.chance)
+    ]
+
+
+def fleet_rows(study: FleetStudy, system: System = "metric") -> Iterator[Sequence[str]]:
+    """Every line as cells under `FLEET_HEAD`."""
+    kind = study.measure.kind
+    for line in study.lines:
+        yield (
+            line.urgency.value, _what(line), line.conveyor, line.site,
+            f"{line.chance:.4f}" if math.isfinite(line.chance) else "",
+            show(line.age, kind, system) if math.isfinite(line.age) else "",
+            show(line.half_left, kind, system) if math.isfinite(line.half_left) else "",
+            line.half_by.isoformat() if line.half_by else "",
+            line.due.isoformat() if line.due else "",
+            "; ".join(r.say(system) for r in line.reasons),
+        )  # fmt: skip
+
+
+def line_reasons(line: FleetLine, system: System = "metric") -> str:
+    """Why a line stands where it stands, as one sentence."""
+    return as_sentence("; ".join(r.say(system) for r in line.reasons) or "nothing is due")
+
+
+def _what(line: FleetLine) -> str:
+    return f"joint {line.what}" if line.joint else line.what
+
+
+def _line(line: FleetLine, study: FleetStudy, system: System) -> str:
+    return f"{line.conveyor}, {_what(line)} ({line.urgency}): {line_reasons(line, system)}"
+
+
+def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[str, ...]:
+    known = math.isfinite(c.tenth)
+    return (
+        c.conveyor, str(c.running), str(c.failures),
+        f"{c.expected:.2f}" if math.isfinite(c.expected) else "not known",
+        show(c.tenth, study.measure.kind, system) if known else "not known",
+    )  # fmt: skip
+
+
+def money(value: float) -> str:
+    """An amount to three digits, without a currency."""
+    return f"{float(f'{value:.3g}'):,.0f}".replace(",", " ")

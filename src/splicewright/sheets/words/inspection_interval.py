@@ -1,0 +1,67 @@
+"""The words of how often to look; paper and screen alike."""
+
+from __future__ import annotations
+
+import math
+
+from splicewright.history.inspection_interval.study import WhenToLook
+from splicewright.quantities import System, show
+from splicewright.sheets.words.renewal import use_words
+
+
+def look_words(when: WhenToLook | None, units: System) -> list[str]:
+    """How often to look; the first line is the answer."""
+    if when is None:
+        return []
+    kind = when.measure.kind
+    if when.rules is None:
+        return [f"Look: not enough data to say: {when.why_not}", *_delay_words(when, units)]
+    stated = when.rules.stated
+    told = [f"Look: {use_words(stated.interval, kind, units, 'every ')}; {stated.sentence}"]
+    if math.isfinite(stated.interval):
+        low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
+        told.append(f"  within 5 % of the least cost: {low} to {high}")
+    for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
+        told.append(
+            f"  if a failure costs {name}: {use_words(rule.interval, kind, units, 'every ')}"
+        )
+    for name, at in (("short", when.at_low), ("long", when.at_high)):
+        if at is not None:
+            told.append(
+                f"  if delays are as {name} as the looks allow: "
+                f"{use_words(at.interval, kind, units, 'every ')}"
+            )
+    told += _delay_words(when, units)
+    if when.why_not:
+        told.append(f"  not enough data to learn it from the register: {when.why_not}")
+    return [*told, f"  rests on {when.known}"] if when.known else told
+
+
+def _delay_words(when: WhenToLook, units: System) -> list[str]:
+    """What the looks on file say of damage."""
+    learnt, kind = when.learnt, when.measure.kind
+    if learnt is None or not learnt.damages:
+        return []
+    told = [
+        f"  new damage at one joint or belt every {show(1 / learnt.rate, kind, units)} on average; "
+        f"{learnt.unfound} of {learnt.failures} failures came without having been found"
+    ]
+    if not learnt.enough:
+        if learnt.low > 0:
+            least = show(learnt.low, kind, units)
+            told.append(
+                f"  damage that can be seen takes {least} or more on average to fail, with "
+                f"{learnt.confidence:.0%} confidence"
+            )
+        return told
+    high = f"to {show(learnt.high, kind, units)}" if math.isfinite(learnt.high) else "or more"
+    told.append(
+        f"  from seen to failed: {show(learnt.mean, kind, units)} on average "
+        f"({show(learnt.low, kind, units)} {high}, {learnt.confidence:.0%} limits)"
+    )
+    if learnt.law is not None and learnt.law.shape != 1:
+        told.append(
+            f"  delays are not random (chance {learnt.chance_random:.2g}): shape "
+            f"{learnt.law.shape:.2g}, mean {show(learnt.law.mean, kind, units)}, is used"
+        )
+    return told

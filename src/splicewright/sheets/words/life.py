@@ -1,0 +1,126 @@
+"""The words of the report on the life of joints: the same on paper and on the screen."""
+
+from __future__ import annotations
+
+import math
+
+from splicewright.history.life.limits import Limits
+from splicewright.history.life.study import NAMED, Group, LifeStudy
+from splicewright.history.wear.study import NOT_ENOUGH
+from splicewright.quantities import System, show
+from splicewright.sheets.pages.section import Section, as_sentence
+
+
+def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
+    """The answer in words, first line first."""
+
+    def use(value: float) -> str:
+        return show(value, study.measure.kind, system)
+
+    said = [f"{study.failures} of {study.number} joints failed."]
+    if study.settled:
+        s = study.settled
+        said.insert(
+            0,
+            f"One joint in ten fails by {use(s.tenth)} ({span_of(s.tenth_limits, study, system)})",
+        )
+    else:
+        said.insert(0, f"{NOT_ENOUGH.capitalize()} how long joints live: the lives {study.why_not}")
+        if study.at_least:
+            bound = study.at_least
+            said.append(
+                f"If the shape is {bound.shape:g} (assumed), nine in ten live at least "
+                f"{use(bound.age_at(0.1))}, with {study.confidence:.0%} confidence."
+            )
+    if study.outlooks:
+        said.append(
+            f"Within the next {use(study.further)}, {study.expected:.1f} of the "
+            f"{len(study.outlooks)} running joints are expected to fail."
+        )
+    return said
+
+
+def life_words(study: LifeStudy) -> list[str]:
+    """What the lives say about shape and fit, in words."""
+    said = []
+    if study.settled:
+        shape = study.settled.shape
+        if shape.low > 1:
+            said.append("Joints wear out: the chance of failing grows with age.")
+        elif shape.high < 1:
+            said.append("Young joints fail most: look at how they are made.")
+        else:
+            said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
+        said += [as_sentence(s) for s in
+                 (study.settled.bias, study.settled.laws, study.settled.fit) if s]  # fmt: skip
+    if study.causes:
+        said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
+    return said
+
+
+def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
+    """Groups, kinds and running joints, each as a table or in words."""
+
+    def use(value: float) -> str:
+        return show(value, study.measure.kind, system)
+
+    sections = []
+    if study.groups:
+        rows = [_group_row(g, study, system) for g in study.groups]
+        sections.append(Section(
+            f"By {study.groups_by}: age by which one in ten has failed", (_belief(study),),
+            head=("", "failed", "leaning on the others", "limits", "alone", "all as one"),
+            table=tuple(rows),
+        ))  # fmt: skip
+    if study.comparisons:
+        said = [
+            f"{c.first} and {c.second}: "
+            + (
+                c.result.sentence.replace("the second kind", c.second)
+                if c.result
+                else f"{NOT_ENOUGH}: their lives {c.why_not}"
+            )
+            + "."
+            for c in study.comparisons
+        ]
+        sections.append(Section("Kinds beside each other", tuple(said)))
+    if study.outlooks:
+        rows = [
+            (
+                o.record.life.joint,
+                use(o.record.life.good),
+                f"{o.chance:.0%}",
+                use(o.half_left),
+            )
+            for o in study.outlooks[:NAMED]
+        ]
+        left = len(study.outlooks) - NAMED
+        more = (f"{left} further joints run; they are less likely to fail.",) if left > 0 else ()
+        sections.append(Section(
+            "Joints now running, most likely to fail first", (*more, _belief(study)),
+            head=("joint", "age", f"fails within {use(study.further)}", "half fail within"),
+            table=tuple(rows),
+        ))  # fmt: skip
+    return sections
+
+
+def _belief(study: LifeStudy) -> str:
+    return as_sentence(study.belief)
+
+
+def _group_row(group: Group, study: LifeStudy, system: System) -> tuple[str, ...]:
+    def use(value: float) -> str:
+        return NOT_ENOUGH if math.isnan(value) else show(value, study.measure.kind, system)
+
+    return (
+        group.name, f"{group.failures} of {group.number}", use(group.tenth),
+        span_of(group.tenth_limits, study, system), use(group.alone), use(group.together),
+    )  # fmt: skip
+
+
+def span_of(limits: Limits, study: LifeStudy, system: System) -> str:
+    """Limits of a use in the shown unit."""
+    kind = study.measure.kind
+    if math.isinf(limits.high):
+        return f"{show(limits.low, kind, system)} or more; no upper limit"
+    return f"{show(limits.low, kind, system)} to {show(limits.high, kind, system)}"

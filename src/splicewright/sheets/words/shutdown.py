@@ -1,0 +1,102 @@
+"""The words of the decisions: when, stock, shutdown, ways, joints; paper and screen alike."""
+
+from __future__ import annotations
+
+from splicewright.history.shutdown.joint_choice import Choice
+from splicewright.history.shutdown.joint_choice_study import SURE, ChoosingStudy
+from splicewright.history.shutdown.study import ShutdownStudy
+from splicewright.quantities import show_time
+from splicewright.sheets.words.fleet import money
+
+
+def shutdown_words(study: ShutdownStudy) -> list[str]:
+    """Whether the work fits; the first line is the answer."""
+    asked, chance = study.shutdown, study.chance
+    return [
+        f"{asked.name}: done within {show_time(asked.window)} with a chance of "
+        f"{chance.share:.0%} (± {2 * chance.error:.1%} by {asked.runs} runs)",
+        f"  half of all runs end by {show_time(study.half)}, nine in ten by "
+        f"{show_time(study.nine_tenths)}",
+        f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
+        f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
+        f"{show_time(max(study.crew_wait, 0.0))}",
+        f"  times drawn by the {asked.law} law, all slowed alike by {asked.common_cause:.0%}; by "
+        f"the {study.other_law} law the chance is {study.other_chance.share:.0%}",
+    ]
+
+
+def holds_up(study: ShutdownStudy) -> list[str]:
+    """What holds up the finish, most often first."""
+    return [f"{bar.task}: in {bar.critical:.0%} of the runs" for bar in study.critical[:6]]
+
+
+def bought(study: ShutdownStudy) -> list[str]:
+    """What each addition of people or tools buys."""
+    return [
+        f"With {one.name}: {one.gain.after.share:.0%} within the window, "
+        f"{show_time(one.gain.saved)} saved on average"
+        for one in study.bought
+    ]
+
+
+def choice_words(study: ChoosingStudy) -> list[str]:
+    """Which joints to renew; the first line is the answer."""
+    asked, stated = study.asked, study.advice.stated
+    number, of = len(stated.renew), len(asked.candidates)
+    if not number:
+        told = [f"{asked.name}: renew none of {of}; no renewal saves more than it costs in time"]
+    else:
+        told = [
+            f"{asked.name}: renew {number} of {of}: expected cost {money(stated.cost)} instead of "
+            f"{money(stated.cost_if_none)}, {stated.hours / 3600:.0f} of "
+            f"{asked.crew_hours / 3600:.0f} crew hours"
+        ]
+    if study.schedule is not None:
+        fits = study.schedule.chance.share
+        told.append(f"  done within {show_time(asked.window)} with a chance of {fits:.0%}")
+        if study.sure != stated.renew:
+            only = f"only {_named(study.sure)}" if study.sure else "not even one of them"
+            told.append(
+                f"  to be done with a chance of {SURE:.0%}: {only}; more people at a joint, power "
+                "tools or a longer window make room for the others"
+            )
+    half, double = study.advice.half, study.advice.double
+    told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
+    if study.advice.depends:
+        told.append(f"  hangs on that cost: {_named(study.advice.depends)}")
+    elif number:
+        told.append("  the same joints at half and at double the cost of a failure")
+    told.append(f"  a second crew: {_more(study.crew_twice, stated)}")
+    if study.with_power is not None:
+        told.append(f"  power tools: {_more(study.with_power, stated)}")
+    return told
+
+
+def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
+    """Each joint chosen, then those left that would have gained, with the reason."""
+    reasons = study.advice.reasons
+    chosen = list(study.advice.stated.renew)
+    near = [
+        c.joint
+        for c in sorted(study.asked.candidates, key=lambda c: -c.gain)
+        if c.joint not in set(chosen)
+    ]
+    return [(joint, reasons[joint]) for joint in (*chosen, *near[:10])]
+
+
+def _renewed(choice: Choice) -> str:
+    number = len(choice.renew)
+    return f"{number} joint{'' if number == 1 else 's'}, {money(choice.cost)}"
+
+
+def _named(joints: tuple[str, ...]) -> str:
+    more = f" and {len(joints) - 8} more" if len(joints) > 8 else ""
+    return ", ".join(joints[:8]) + more
+
+
+def _more(choice: Choice, stated: Choice) -> str:
+    extra = len(choice.renew) - len(stated.renew)
+    saved = stated.cost - choice.cost
+    if saved <= 0.005 * max(stated.cost, 1.0):
+        return "saves next to nothing by the choice of joints"
+    return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {money(saved)} more"

@@ -1,0 +1,15 @@
+"""The words of the stock to hold; paper and screen alike."""
+
+from __future__ import annotations
+
+from splicewright.history.stock.study import ItemAdvice
+
+
+def stock_words(one: ItemAdvice) -> tuple[str, str]:
+    """What to hold of an item, and why so many."""
+    ahead = f"{one.expected:.2g} used on average while an order is under way"
+    if one.from_joints:
+        ahead += f", {one.from_joints:.2g} of them by the joints now running"
+    have = f"{one.item.on_shelf} on shelf or on order"
+    order = f"order {one.order_now} now" if one.order_now else "order none now"
+    return f"{one.item.name}: {one.advice.sentence}", f"{ahead}; {have}: {order}"

@@ -1,0 +1,51 @@
+"""The words of the reports on wear and life: the same on paper and on the screen."""
+
+from __future__ import annotations
+
+from splicewright.history.wear.study import PlaceWear
+from splicewright.quantities import Kind, System, show
+from splicewright.sheets.pages.section import as_sentence
+
+
+def place_words(place: PlaceWear, system: System) -> tuple[str, ...]:
+    """What the readings of one place say."""
+    forecast = place.forecast
+    kind = forecast.measure.kind
+    said = [as_sentence(place.answer.say(system))]
+    if place.dates and place.enough and not forecast.met:
+        early, likely, late = (date_of(place, w) for w in ("earliest", "likely", "latest"))
+        said.append(f"Dates: likely {likely}, between {early} and {late}.")
+    elif place.no_dates:
+        said.append(f"No dates: {place.no_dates}.")
+    if forecast.line is not None and forecast.line.freedom > 1e-9:
+        spread = show(forecast.line.spread, Kind.LENGTH, system)
+        said.append(f"Readings scatter by {spread} about the line (one standard deviation).")
+    said += [
+        f"Far off and counted less: {w.reading.label} at {show(w.reading.use, kind, system)} read "
+        f"{show(w.reading.value, Kind.LENGTH, system)}, the line gives "
+        f"{show(w.expected, Kind.LENGTH, system)}."
+        for w in forecast.wild
+    ]
+    said += course_words(place, system)
+    return tuple(said)
+
+
+def course_words(place: PlaceWear, system: System) -> list[str]:
+    """Line, levelling off or speeding up, and dates by the one not in the answer."""
+    if place.course is None:
+        return []
+    said = [as_sentence(place.course.say(system))]
+    found = place.other_dates
+    if found is not None and found.likely is not None:
+        latest = found.latest or "no latest date"
+        by = "line" if place.forecast.by_curve else "curve"
+        said.append(f"Dates by the {by}: likely {found.likely}, {found.earliest} to {latest}.")
+    return said
+
+
+def date_of(place: PlaceWear, which: str) -> str:
+    """One of the dates of a place, or why there is none."""
+    if place.dates is None:
+        return f"no date: {place.no_dates}"
+    found = getattr(place.dates, which)
+    return str(found) if found else "no date"

@@ -1,0 +1,1 @@
+"""Accounts: who may sign in, as whom; they stand beside the log."""

@@ -1,0 +1,288 @@
+"""Accounts as the rest of Splicewright sees them: who may sign in, as whom, and what changed.
+
+An account is a person of the register who can sign in. Secrets (passwords, session, invitation
+and API tokens) are kept only as hashes and never leave the store but once, when they are made.
+Every change of an account is written to a log that the database itself refuses to change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+from typing import Literal, Protocol
+from uuid import UUID
+
+from splicewright.store.authority import Scope
+from splicewright.store.facts.plant_facts import PersonRole
+
+Units = Literal["metric", "inch"]
+SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200
+"""Characters of a password."""
+LONGEST_LOGIN = 60
+"""Characters of the name somebody signs in with."""
+
+
+class Change(StrEnum):
+    """What happened to an account."""
+
+    INVITED = "invited"
+    REVOKED = "invitation revoked"
+    JOINED = "joined"
+    RENAMED = "name changed"
+    ROLE = "role changed"
+    CLOSED = "closed"
+    REOPENED = "opened again"
+    PASSWORD = "password changed"
+    UNITS = "units changed"
+    SIGNED_IN = "signed in"
+    SIGNED_OUT = "signed out"
+    SIGNED_OUT_ALL = "signed out everywhere"
+    TOKEN_MADE = "token made"
+    TOKEN_ENDED = "token ended"
+
+
+SCOPE_ROLES = {
+    Scope.READ: PersonRole.VIEWER,
+    Scope.RECORD: PersonRole.CREW,
+    Scope.PLAN: PersonRole.CREW,
+    Scope.ADMIN: PersonRole.ADMIN,
+}
+"""The role that the key's account must have too: a key never does more than its account may."""
+LONGEST_TOKEN = timedelta(days=731)
+"""How far ahead a key may end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """Somebody who can sign in.
+
+    account : also the id of the person in facts; login : what they sign in with
+    closed : since when they cannot sign in any more; None while they can
+    """
+
+    account: UUID
+    login: str
+    name: str
+    role: PersonRole
+    units: Units
+    made: datetime
+    closed: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A person signed in on one device.
+
+    csrf : secret that forms of this session carry; 32 bytes
+    token : a new token that the device must use from now on; None keeps the one it has
+    device : what the device shows when it signs in again, as one that did before; "" when it has it
+    """
+
+    account: Account
+    csrf: bytes
+    token: str | None = None
+    device: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Invitation:
+    """A one-time link that makes an account, or gives `account` a new password.
+
+    by : who made it; None: the console
+    digest : of its secret; nobody can tell the secret from it
+    """
+
+    name: str
+    role: PersonRole
+    until: datetime
+    account: UUID | None = None
+    by: UUID | None = None
+    digest: bytes = b""
+
+    @property
+    def id(self) -> UUID:
+        """By what it is revoked."""
+        return UUID(bytes=self.digest[:16])
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A key for programs: what its scopes and its account may both. The key itself is not kept.
+
+    used : about when it was last used; ended : when somebody revoked it
+    """
+
+    token: UUID
+    account: UUID
+    label: str
+    scopes: frozenset[Scope]
+    made: datetime
+    until: datetime
+    used: datetime | None = None
+    ended: datetime | None = None
+
+    def works(self, now: datetime) -> bool:
+        """Whether it still opens anything."""
+        return self.ended is None and now < self.until
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key that works, and the account it acts as."""
+
+    token: Token
+    account: Account
+
+
+@dataclass(frozen=True, slots=True)
+class AccountChange:
+    """One line of the log: what happened to an account, when, done by whom (None: the console)."""
+
+    seq: int
+    at: datetime
+    account: UUID | None
+    name: str
+    by: UUID | None
+    by_name: str
+    change: Change
+    note: str
+
+
+class Accounts(Protocol):
+    """All that can be done with accounts. Errors: `InputError`, `BusyError`, `FullError`."""
+
+    def accounts(self) -> tuple[Account, ...]:
+        """All accounts by name, closed ones too."""
+
+    def account(self, account: UUID) -> Account | None:
+        """One account."""
+
+    def sign_in(self, login: str, password: str, address: str, device: str = "") -> Session | None:
+        """Begin a session; None when name and password do not belong together.
+
+        The session's `token` is the device's secret.
+
+        Parameters
+        ----------
+        login, password : as typed
+        address : where the try came from, to count tries
+        device : what an earlier session of this account gave this device (`Session.device`): its
+            tries are counted by themselves, so that nobody elsewhere can keep it out
+
+        Raises
+        ------
+        TooOftenError
+            Too many tries in a short time; the password was not looked at.
+        """
+
+    def session(self, token: str) -> Session | None:
+        """The session of a device's token; None when it ended. May give a new token."""
+
+    def device_of(self, account: UUID) -> str:
+        """A sign for a device on which somebody has just set the account's password."""
+
+    def was_ended(self, token: str) -> bool:
+        """Whether the session of a token was ended by somebody, not only left unused."""
+
+    def sign_out(self, token: str) -> None:
+        """End the session of a token."""
+
+    def sign_out_everywhere(self, account: UUID, by: UUID | None) -> None:
+        """End all sessions of an account."""
+
+    def invite(
+        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
+    ) -> str:
+        """Make a one-time invitation and give its secret.
+
+        Parameters
+        ----------
+        name, role : of the new account
+        by : who invites; None from the console
+        account : an account that gets a new password instead; name and role stay its own
+        """
+
+    def invitation(self, secret: str) -> Invitation | None:
+        """An invitation that can still be used."""
+
+    def invitations(self) -> tuple[Invitation, ...]:
+        """All invitations that can still be used, the newest first."""
+
+    def revoke_invitation(self, invitation: UUID, by: UUID | None) -> None:
+        """End an invitation by its id."""
+
+    def accept(self, secret: str, login: str, password: str) -> Account:
+        """Use an invitation: make the account, or give it its new password.
+
+        Raises
+        ------
+        InputError
+            The invitation was used or is too old, whoever made it may not let people in any more,
+            the login is taken, the password too weak.
+        """
+
+    def change_password(
+        self, account: UUID, old: str, new: str, address: str, device: str = ""
+    ) -> None:
+        """Change one's own password; all sessions of the account end.
+
+        Raises
+        ------
+        InputError
+            The old password is wrong, or the new one too weak.
+        TooOftenError
+            Too many tries in a short time.
+        """
+
+    def change_role(self, account: UUID, role: PersonRole, by: UUID | None) -> None:
+        """Give an account another role; the last admin keeps theirs."""
+
+    def rename(self, account: UUID, name: str, by: UUID | None) -> None:
+        """Give an account another name; facts recorded before keep the old one."""
+
+    def close_account(self, account: UUID, by: UUID | None) -> None:
+        """Close an account: sessions and tokens end; what it recorded stays."""
+
+    def reopen_account(self, account: UUID, by: UUID | None) -> None:
+        """Open a closed account again."""
+
+    def set_units(self, account: UUID, units: Units) -> None:
+        """What units a person reads."""
+
+    def make_token(
+        self,
+        account: UUID,
+        label: str,
+        scopes: Collection[Scope],
+        until: datetime,
+        by: UUID | None,
+    ) -> str:
+        """Make a key for programs and give it; it is shown once.
+
+        Parameters
+        ----------
+        account : as which it acts
+        label : what it is for; no two keys that work have the same
+        scopes : at least one; none that the account's role does not reach
+        until : when it ends, at most two years ahead
+        by : who makes it; None from the console
+
+        Raises
+        ------
+        InputError
+            A value cannot be.
+        """
+
+    def key(self, key: str) -> Key | None:
+        """What a program's key opens; None when it was revoked, is too old, or never was."""
+
+    def tokens(self, account: UUID | None = None) -> tuple[Token, ...]:
+        """Keys of an account or all, revoked and expired ones too, the newest first."""
+
+    def end_token(self, token: UUID, by: UUID | None) -> None:
+        """Revoke a key; again it is harmless."""
+
+    def changes(self, limit: int = 200, before: int | None = None) -> tuple[AccountChange, ...]:
+        """The log of changes, the newest first; `before` pages on."""

@@ -1,0 +1,97 @@
+"""The tables of accounts (migrations 0003, 0004); they stand beside the log, not in it."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Index,
+    Integer,
+    LargeBinary,
+    String,
+    Table,
+    Text,
+    Uuid,
+)
+
+from splicewright.store.accounts.accounts import Change
+from splicewright.store.database.schema import METADATA, Instant, Word
+from splicewright.store.facts.plant_facts import PersonRole
+
+_Number = BigInteger().with_variant(Integer, "sqlite")
+
+ACCOUNTS = Table(
+    "accounts",
+    METADATA,
+    Column("account", Uuid, primary_key=True),
+    Column("login", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("role", Word(PersonRole), nullable=False),
+    Column("password", Text, nullable=False),
+    Column("units", String(40), nullable=False),
+    Column("made", Instant, nullable=False),
+    Column("closed", Instant),
+)
+SESSIONS = Table(
+    "sessions",
+    METADATA,
+    Column("session", Uuid, primary_key=True),
+    Column("account", Uuid, nullable=False),
+    Column("digest", LargeBinary, nullable=False, unique=True),
+    Column("previous", LargeBinary),
+    Column("csrf", LargeBinary, nullable=False),
+    Column("began", Instant, nullable=False),
+    Column("rotated", Instant, nullable=False),
+    Column("taken", Boolean, nullable=False),
+    Column("used", Instant, nullable=False),
+)
+"""previous : token before the last rotation; taken : the device has used the newer one."""
+Index("ix_sessions_previous", SESSIONS.c.previous)
+Index("ix_sessions_account", SESSIONS.c.account)
+INVITATIONS = Table(
+    "invitations",
+    METADATA,
+    Column("digest", LargeBinary, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("role", Word(PersonRole), nullable=False),
+    Column("account", Uuid),
+    Column("by", Uuid),
+    Column("made", Instant, nullable=False),
+    Column("until", Instant, nullable=False),
+    Column("taken", Instant),
+)
+TOKENS = Table(
+    "api_tokens",
+    METADATA,
+    Column("token", Uuid, primary_key=True),
+    Column("digest", LargeBinary, nullable=False, unique=True),
+    Column("account", Uuid, nullable=False),
+    Column("label", Text, nullable=False),
+    Column("scopes", Text, nullable=False, server_default="read"),
+    Column("made", Instant, nullable=False),
+    Column("until", Instant),
+    Column("used", Instant),
+    Column("ended", Instant),
+)
+Index("ix_api_tokens_account", TOKENS.c.account)
+TRIES = Table(
+    "sign_in_tries",
+    METADATA,
+    Column("try", Uuid, primary_key=True),
+    Column("login", LargeBinary, nullable=False),
+    Column("address", Text, nullable=False),
+    Column("at", Instant, nullable=False),
+)
+"""Tries that failed or are under way; login : SHA-256, a password may be typed there by mistake."""
+Index("ix_sign_in_tries_at", TRIES.c.at)
+CHANGES = Table(
+    "account_log",
+    METADATA,
+    Column("seq", _Number, primary_key=True, autoincrement=True),
+    Column("at", Instant, nullable=False),
+    Column("account", Uuid),
+    Column("by", Uuid),
+    Column("change", Word(Change), nullable=False),
+    Column("note", Text, nullable=False),
+)

@@ -1,0 +1,287 @@
+"""Opening a database for the register: where it is, how it is kept safe, what is refused."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextvars import ContextVar
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
+
+from splicewright.errors import Fault, InputError
+from splicewright.store.database import schema
+from splicewright.store.refusals import BusyError, DamagedError, FullError
+
+BUSY_SECONDS = 10.0
+"""How long a writer waits for another before it gives up."""
+CONNECTIONS = 10
+"""Connections that one process keeps open."""
+_MIGRATING = 7_304_221
+"""PostgreSQL advisory lock under which one process migrates and the others wait."""
+_HELD: ContextVar[tuple[Engine, Connection] | None] = ContextVar("held", default=None)
+_ADVICE = "restore the newest backup with: splicewright register restore"
+
+
+def data_folder() -> Path:
+    """Where this system keeps a user's data, by its own custom."""
+    if sys.platform == "win32":
+        home = os.environ.get("LOCALAPPDATA", "")
+        return Path(home or Path.home() / "AppData" / "Local") / "splicewright"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "splicewright"
+    home = os.environ.get("XDG_DATA_HOME", "")
+    return (Path(home) if home else Path.home() / ".local" / "share") / "splicewright"
+
+
+def read_url(where: str | Path) -> URL:
+    """The database that a path or URL names.
+
+    Raises
+    ------
+    InputError
+        It is neither a file nor a SQLite or PostgreSQL URL.
+    """
+    accepted = "accepted is a file, sqlite:///FILE or postgresql://USER@HOST/DATABASE"
+    if isinstance(where, Path) or "://" not in where:
+        if not str(where).strip():
+            raise InputError(Fault("register", f"is empty; {accepted}"))
+        return URL.create("sqlite", database=str(Path(where).absolute()))
+    try:
+        url = make_url(where)
+    except (ArgumentError, ValueError):
+        raise InputError(Fault("register", f"cannot be read as a URL; {accepted}")) from None
+    if url.drivername in {"postgresql", "postgres", "postgresql+psycopg"}:
+        return url.set(drivername="postgresql+psycopg")
+    if url.drivername == "sqlite" and url.database and url.database != ":memory:":
+        return url.set(database=str(Path(url.database).absolute()))
+    said = url.render_as_string(hide_password=True)
+    raise InputError(Fault("register", f'"{said}" cannot be used; {accepted}'))
+
+
+def queue_place(where: str | Path) -> tuple[str, str]:
+    """Where the queue of a register's errands lies: ("sqlite", file) or ("postgresql", URL).
+
+    Raises
+    ------
+    InputError
+        As `read_url`.
+    """
+    url = read_url(where)
+    if url.drivername == "sqlite":
+        return "sqlite", f"{url.database}-queue"
+    return "postgresql", url.set(drivername="postgresql").render_as_string(hide_password=False)
+
+
+def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
+    """An engine whose connections are set up for durable work."""
+    if url.drivername == "sqlite":
+        _make_private(Path(str(url.database)))
+        engine = create_engine(
+            url,
+            connect_args={"timeout": busy_seconds},
+            hide_parameters=True,
+            # More threads wait for one of these: opening one more costs more than waiting.
+            pool_size=CONNECTIONS,
+            max_overflow=0,
+        )
+        event.listen(engine, "connect", _set_up_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+        return engine
+    try:
+        engine = create_engine(
+            url,
+            pool_pre_ping=True,
+            hide_parameters=True,
+            connect_args={"connect_timeout": 10},
+            pool_size=CONNECTIONS,
+            max_overflow=0,
+        )
+    except (ModuleNotFoundError, NoSuchModuleError):
+        what = "PostgreSQL needs the extra: pip install splicewright[postgres]"
+        raise InputError(Fault("register", what)) from None
+    wait = f"SET lock_timeout = {int(1000 * busy_seconds)}"
+
+    @event.listens_for(engine, "connect")
+    def _(connection: Any, record: object) -> None:
+        with connection.cursor() as cursor:
+            cursor.execute(wait)
+            # An acknowledged fact must survive a power cut even where the server is set lax.
+            cursor.execute("SET synchronous_commit = on")
+        connection.commit()
+
+    return engine
+
+
+def writing(engine: Engine) -> Engine:
+    """The same engine, whose transactions take SQLite's write lock when they begin."""
+    return engine.execution_options(splicewright_writes=True)
+
+
+@contextlib.contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that sees the register as it was at its first query, and writes nothing.
+
+    Within `at_one_moment` it is that one's.
+    """
+    held = _HELD.get()
+    if held is not None and held[0] is engine:
+        with said_plainly():
+            yield held[1]
+        return
+    with said_plainly(), engine.connect() as connection:
+        if engine.dialect.name != "sqlite":
+            connection.execution_options(isolation_level="REPEATABLE READ")
+        yield connection
+
+
+@contextlib.contextmanager
+def at_one_moment(engine: Engine) -> Iterator[None]:
+    """Every `reading` inside, in this thread, is one transaction: it begins and ends once.
+
+    Nothing may be written inside: it would not be seen, and hold a second connection.
+    """
+    with reading(engine) as connection:
+        before = _HELD.set((engine, connection))
+        try:
+            yield
+        finally:
+            _HELD.reset(before)
+
+
+def _set_up_sqlite(connection: sqlite3.Connection, record: object) -> None:
+    connection.isolation_level = None  # we begin transactions ourselves
+    for pragma in (
+        "journal_mode = WAL",
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        "trusted_schema = OFF",
+        "cache_size = -65536",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("splicewright_writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _make_private(path: Path) -> None:
+    """Make the file before SQLite does, readable by its owner only."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with contextlib.suppress(FileExistsError):
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        with path.open("rb+"):
+            pass
+    except OSError as error:
+        what = f"{path} cannot be opened: {error.strerror}"
+        raise InputError(Fault("register", what)) from None
+
+
+def migrate(engine: Engine, to: str = "head") -> None:
+    """Bring the tables to the newest migration, in one transaction.
+
+    Raises
+    ------
+    DamagedError
+        The register was made by a newer Splicewright, or is no register.
+    """
+    with writing(engine).begin() as connection:
+        if engine.dialect.name == "postgresql":
+            connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _MIGRATING})
+        there = _revision(connection)
+        if there == schema.REVISION and to == "head":
+            return
+        # Imported only when there is something to migrate: it takes long to load.
+        from alembic import command
+        from alembic.config import Config
+        from alembic.script import ScriptDirectory
+
+        config = Config()
+        config.set_main_option("script_location", str(Path(__file__).parents[1] / "migrations"))
+        config.set_main_option("path_separator", "os")
+        config.attributes["connection"] = connection
+        known = {s.revision for s in ScriptDirectory.from_config(config).walk_revisions()}
+        if there is not None and there not in known:
+            msg = (
+                f"the register has version {there} of its tables and this Splicewright knows up to "
+                f"{schema.REVISION}: it was written by a newer one; install that"
+            )
+            raise DamagedError(msg)
+        if there is None and inspect(connection).get_table_names():
+            msg = "the database holds other tables; the register needs one of its own"
+            raise DamagedError(msg)
+        command.upgrade(config, to)
+
+
+def _revision(connection: Connection) -> str | None:
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found: str | None = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return found
+
+
+def check_sqlite(engine: Engine) -> None:
+    """SQLite's own check of the file.
+
+    Raises
+    ------
+    DamagedError
+        It found something.
+    """
+    with engine.connect() as connection:
+        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    if found != "ok":
+        msg = f"the register's file is damaged ({found}); keep it as it is and {_ADVICE}"
+        raise DamagedError(msg)
+
+
+@contextlib.contextmanager
+def said_plainly() -> Iterator[None]:
+    """Turn what the database refuses into one sentence of ours."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise _plain(error) from error
+    except PoolTimeoutError as error:
+        msg = "the register is busy (no connection is free); try again: what was recorded is not "
+        raise BusyError(msg + "recorded twice") from error
+
+
+_FULL = ("full", "no space left", "disk i/o error", "file too large")
+_DAMAGED = ("malformed", "not a database", "corrupt", "invalid page", "checksum")
+_BUSY = ("locked", "busy", "lock timeout", "canceling statement due to lock", "shutting down",
+         "starting up", "connection", "terminating", "server closed", "too many clients",
+         "in recovery")  # fmt: skip
+
+
+def _plain(error: DBAPIError) -> Exception:
+    said = str(error.orig).strip().splitlines()
+    first = said[0] if said else type(error.orig).__name__
+    low = str(error.orig).lower()
+    if any(sign in low for sign in _DAMAGED):
+        return DamagedError(
+            f"the register's file is damaged ({first}); keep it as it is and {_ADVICE}"
+        )
+    if any(sign in low for sign in _FULL):
+        return FullError(f"the disk took nothing more ({first}); nothing was recorded; make room")
+    if "readonly" in low or "read-only" in low or "permission denied" in low:
+        return FullError(f"the register cannot be written ({first}); nothing was recorded")
+    if (
+        error.connection_invalidated
+        or isinstance(error, InterfaceError)
+        or any(sign in low for sign in _BUSY)
+    ):
+        return BusyError(
+            f"the register is busy or away ({first}); try again: what was recorded is not "
+            "recorded twice"
+        )
+    return DamagedError(f"the register's database refused: {first}")

@@ -1,0 +1,190 @@
+"""The tables. Migrations make them; this says how they are read and written.
+
+`facts` is the log and the truth; `contents` holds what facts name by digest. The other tables
+are the present state, derived in the same transaction as the facts they come from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Dialect,
+    Float,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    Uuid,
+)
+
+from splicewright.quantities import Kind
+from splicewright.store.facts.facts import microseconds
+from splicewright.store.facts.joint_facts import Mode, Task
+from splicewright.store.facts.kinds import Stream
+from splicewright.store.facts.plant_facts import Grade, PersonRole
+from splicewright.store.present.present import (
+    KEYS,
+    BeltNow,
+    ConveyorNow,
+    DamageNow,
+    DeviationNow,
+    DueNow,
+    JobNow,
+    JointNow,
+    PersonNow,
+    PieceNow,
+    Row,
+    SiteNow,
+    Standing,
+    State,
+    StockNow,
+    SubjectNow,
+)
+
+REVISION = "0005"
+"""The newest migration."""
+DERIVATION = 3
+"""Raised when the same facts give another present state; it is then derived anew at opening."""
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+_START = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+class Instant(TypeDecorator[datetime]):
+    """A moment, kept as whole microseconds since 1970 so that both databases order it alike."""
+
+    impl = BigInteger
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
+        """To the database."""
+        return None if value is None else microseconds(value)
+
+    def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
+        """From the database."""
+        return None if value is None else _START + timedelta(microseconds=value)
+
+
+class Word(TypeDecorator[StrEnum]):
+    """A word of a closed list, kept as its text."""
+
+    impl = String(40)
+    cache_ok = True
+
+    def __init__(self, words: type[StrEnum]) -> None:
+        super().__init__(40)
+        self.words = words
+
+    def process_bind_param(self, value: StrEnum | None, dialect: Dialect) -> str | None:
+        """To the database."""
+        return None if value is None else value.value
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> StrEnum | None:
+        """From the database."""
+        return None if value is None else self.words(value)
+
+
+METADATA = MetaData(naming_convention=NAMING)
+
+FACTS = Table(
+    "facts",
+    METADATA,
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("id", Uuid, nullable=False, unique=True),
+    Column("subject", Uuid, nullable=False),
+    Column("stream", Word(Stream), nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("corrects", Uuid),
+    Column("at", Instant, nullable=False),
+    Column("received", Instant, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("hash", LargeBinary, nullable=False),
+)
+Index("ix_facts_subject_seq", FACTS.c.subject, FACTS.c.seq)
+_GIVEN = FACTS.c.corrects.is_not(None)
+Index("ix_facts_corrects", FACTS.c.corrects, sqlite_where=_GIVEN, postgresql_where=_GIVEN)
+CONTENTS = Table(
+    "contents",
+    METADATA,
+    Column("digest", String(64), primary_key=True),
+    Column("media_type", String(80), nullable=False),
+    Column("size", Integer, nullable=False),
+    Column("packed", Boolean, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+)
+REGISTER = Table(
+    "register",
+    METADATA,
+    Column("one", Integer, primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+    Column("hash", LargeBinary, nullable=False),
+    Column("derivation", Integer, nullable=False),
+)
+
+_TYPES: dict[str, Any] = {
+    "UUID": Uuid,
+    "str": Text,
+    "int": BigInteger,
+    "float": Float(53),
+    "bool": Boolean,
+    "datetime": Instant,
+    "Stream": Word(Stream),
+    "State": Word(State),
+    "Mode": Word(Mode),
+    "Task": Word(Task),
+    "Grade": Word(Grade),
+    "Kind": Word(Kind),
+    "Standing": Word(Standing),
+    "PersonRole": Word(PersonRole),
+}
+
+
+def _table(name: str, row: type[Row], *indexes: tuple[str, ...]) -> Table:
+    """The table of a kind of row: a column for each field."""
+    columns = []
+    for field in fields(row):
+        kind, _, empty = str(field.type).partition(" | ")
+        columns.append(
+            Column(
+                field.name, _TYPES[kind], primary_key=field.name in KEYS[row], nullable=bool(empty),
+                autoincrement=False,
+            )
+        )  # fmt: skip
+    table = Table(name, METADATA, *columns)
+    for index in indexes:
+        Index(f"ix_{name}_{'_'.join(index)}", *(table.c[column] for column in index))
+    return table
+
+
+TABLES: dict[type[Row], Table] = {
+    SubjectNow: _table("subjects", SubjectNow),
+    SiteNow: _table("sites", SiteNow),
+    StockNow: _table("stock", StockNow),
+    ConveyorNow: _table("conveyors", ConveyorNow, ("site", "name")),
+    BeltNow: _table("belts", BeltNow, ("conveyor", "placed")),
+    PieceNow: _table("pieces", PieceNow),
+    DamageNow: _table("damage", DamageNow),
+    JointNow: _table("joints", JointNow, ("conveyor", "label", "joint"), ("label", "joint")),
+    DueNow: _table("due", DueNow, ("due", "joint"), ("conveyor", "due")),
+    JobNow: _table("jobs", JobNow, ("conveyor", "opened")),
+    DeviationNow: _table("deviations", DeviationNow, ("until", "job")),
+    PersonNow: _table("people", PersonNow),
+}
+"""The tables of the present state; rows that name a thing refer to `subjects`."""

@@ -1,0 +1,1 @@
+"""Facts: what happened, each kind declared once."""

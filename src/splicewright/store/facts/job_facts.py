@@ -1,0 +1,162 @@
+"""Facts of a job: steps, values, hold points, hand-over, sign-off. Numbers are SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from splicewright.quantities import Kind
+from splicewright.store.facts.kinds import (
+    Amount,
+    Moment,
+    Name,
+    Number,
+    Stream,
+    Text,
+    What,
+    Words,
+    fact_kind,
+)
+
+Boxes = Annotated[int, Field(ge=1, le=1000)]
+Version = Annotated[int, Field(ge=0, lt=2**63)]
+PARTS = "parts"
+"""Step under which parts are ticked off that were picked; it stands in no plan."""
+SIGN_OFFS = {
+    "I built it": "I built this joint by this plan. What I wrote down is what I measured and did.",
+    "I checked it, I did not build it": "I did not build this joint. I have looked at it and at "
+    "what is written down here.",
+    "I answer for the job": "The hold points of this job are signed, and I have read what is "
+    "written down here.",
+}
+"""As what somebody signs a job off, and the statement they read."""
+DEVIATION = (
+    "I have seen this value and its limit. I answer for leaving it so, and for what is to be done "
+    "about it. The limit stays as it is, and nothing here says that the joint may run."
+)
+"""What the signer of a deviation reads."""
+
+
+@fact_kind("job opened", Stream.JOB, begins=True)
+@dataclass(frozen=True, slots=True)
+class JobOpened(What):
+    """A job is known; said again it renames the job."""
+
+    job: UUID
+    conveyor: UUID
+    name: Name
+    joint: UUID | None = None
+
+
+@fact_kind("step ticked", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class StepTicked(What):
+    """A step of the job, by its key in the plan, is done, or not done after all.
+
+    line : number of the line within the step, as on the isolation sheet; 0 for the whole step
+    """
+
+    job: UUID
+    step: Name
+    done: bool = True
+    line: Annotated[int, Field(ge=0, le=1000)] = 0
+
+
+@fact_kind("value recorded", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class ValueRecorded(What):
+    """A value written into one box of a step, in SI and as it was typed."""
+
+    job: UUID
+    step: Name
+    what: Name
+    measure: Kind
+    value: Number
+    typed: Name
+    box: Boxes = 1
+
+
+@fact_kind("step timed", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class StepTimed(What):
+    """Somebody worked on a step for `took` [s], by the timer of their phone.
+
+    A step worked on in several stretches has several of these; one device's add up.
+
+    planned : what the plan allowed for the step [s], so that jobs of other sizes compare
+    """
+
+    job: UUID
+    step: Name
+    took: Amount
+    planned: Amount | None = None
+
+
+@fact_kind("hold point signed", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class HoldPointSigned(What):
+    """Somebody signed that what a hold point asks is true; `statement` is what they read."""
+
+    job: UUID
+    step: Name
+    statement: Text
+
+
+@fact_kind("deviation signed", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class DeviationSigned(What):
+    """Somebody answers for a value that is outside its limits and stays so.
+
+    It holds for that value alone: measured anew, the box is judged anew.
+
+    what, box : as in `ValueRecorded`; box 0 is the difference of two boxes
+    value : that stays [SI]; limit : as the signer read it
+    why : it stays; to_do : what is done about it; until : by when, None without a date
+    statement : what they read when they signed
+    low, high : the limits as numbers [SI], None where there is none or the fact is from before they
+        were kept; what is measured anew between them needs no deviation any more
+    """
+
+    job: UUID
+    step: Name
+    what: Name
+    box: Annotated[int, Field(ge=0, le=1000)]
+    measure: Kind
+    value: Number
+    limit: Text
+    why: Words
+    to_do: Words
+    statement: Text
+    until: Moment | None = None
+    low: Number | None = None
+    high: Number | None = None
+
+
+@fact_kind("job handed over", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class JobHandedOver(What):
+    """A shift handed the job to the next."""
+
+    job: UUID
+    to: Name
+    note: Text = ""
+
+
+@fact_kind("signed off", Stream.JOB, signed=True)
+@dataclass(frozen=True, slots=True)
+class SignedOff(What):
+    """Somebody signed the job.
+
+    role : as what they sign; statement : what they read when they signed
+    seen : version of the job's stream they saw; later facts show as changes after the signature
+    closes : whether the job is over with it
+    """
+
+    job: UUID
+    role: Name
+    statement: Text
+    seen: Version
+    closes: bool = False

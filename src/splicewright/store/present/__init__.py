@@ -1,0 +1,1 @@
+"""The present state, derived from the facts."""

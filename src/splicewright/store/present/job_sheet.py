@@ -1,0 +1,223 @@
+"""A job and an inspection as they stand, from their facts; two answers to one question both show.
+
+Phones work apart for hours. Where two devices wrote different things into one box, nothing is
+dropped and nothing is chosen silently: the later arrival counts, and the conflict is told until
+somebody corrects one of the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+from uuid import UUID
+
+from splicewright.store.facts.facts import Stored
+from splicewright.store.facts.job_facts import (
+    DeviationSigned,
+    HoldPointSigned,
+    JobHandedOver,
+    SignedOff,
+    StepTicked,
+    StepTimed,
+    ValueRecorded,
+)
+from splicewright.store.facts.joint_facts import (
+    End,
+    EndInspected,
+    InspectionClosed,
+    JointAssessed,
+    JointMeasured,
+    PhotoAdded,
+    PlateInspected,
+    PlateJudged,
+    PlateState,
+)
+from splicewright.store.facts.kinds import What
+
+W = TypeVar("W", bound=What)
+_WORST = (PlateState.LOST, PlateState.CRACKED, PlateState.WORN, PlateState.OK)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one fact said: by whom, when, from which device."""
+
+    fact: UUID
+    seq: int
+    by: str
+    when: datetime
+    device: str
+    what: What
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """All that was said about one thing, in the order of arrival; the last counts."""
+
+    entries: tuple[Entry, ...]
+    conflict: bool
+
+    @property
+    def last(self) -> Entry:
+        """What counts."""
+        return self.entries[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class JobSheet:
+    """A job as it stands.
+
+    ticks : by step and line; values : by step, name of the value and box
+    times : by step, how long it took [s]
+    """
+
+    ticks: dict[tuple[str, int], Answer]
+    values: dict[tuple[str, str, int], Answer]
+    hold_points: dict[str, tuple[Entry, ...]]
+    photos: tuple[Entry, ...]
+    times: dict[str, float]
+    handed_over: tuple[Entry, ...]
+    signatures: tuple[Entry, ...]
+    deviations: tuple[Entry, ...]
+
+    @property
+    def conflicts(self) -> tuple[Answer, ...]:
+        """The boxes and ticks in which two devices disagree."""
+        answers = (*self.ticks.values(), *self.values.values())
+        return tuple(answer for answer in answers if answer.conflict)
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """One round of looking at a joint; `closed` is None while it goes on.
+
+    plates, judged : by end and number, counted from the left: how each was found, and how much
+        of it is left where somebody said; worst : the worst state found
+    looked : plates of each end that was looked at as a whole
+    measured, assessed, closed : what was said last; None when nobody did
+    """
+
+    inspection: UUID
+    started: datetime
+    plates: dict[tuple[End, int], Answer]
+    judged: dict[tuple[End, int], Answer]
+    looked: dict[End, int]
+    measured: Entry | None
+    assessed: Entry | None
+    closed: Entry | None
+
+    @property
+    def worst(self) -> PlateState | None:
+        """The worst state of any plate; None before the first."""
+        found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
+        if self.looked:
+            found.add(PlateState.OK)
+        return next((state for state in _WORST if state in found), None)
+
+
+def job_sheet(facts: Iterable[Stored]) -> JobSheet:
+    """Put a job's facts together (`Register.facts_about` of the job)."""
+    ticks: dict[tuple[str, int], list[Entry]] = {}
+    values: dict[tuple[str, str, int], list[Entry]] = {}
+    holds: dict[str, list[Entry]] = {}
+    photos, timed, handed, signed, deviations = [], [], [], [], []
+    for entry in _entries(facts):
+        what = entry.what
+        if isinstance(what, StepTicked):
+            ticks.setdefault((what.step, what.line), []).append(entry)
+        elif isinstance(what, ValueRecorded):
+            values.setdefault((what.step, what.what, what.box), []).append(entry)
+        elif isinstance(what, HoldPointSigned):
+            holds.setdefault(what.step, []).append(entry)
+        elif isinstance(what, PhotoAdded):
+            photos.append(entry)
+        elif isinstance(what, StepTimed):
+            timed.append(entry)
+        elif isinstance(what, JobHandedOver):
+            handed.append(entry)
+        elif isinstance(what, SignedOff):
+            signed.append(entry)
+        elif isinstance(what, DeviationSigned):
+            deviations.append(entry)
+    return JobSheet(
+        {key: _answer(said) for key, said in ticks.items()},
+        {key: _answer(said) for key, said in values.items()},
+        {key: tuple(said) for key, said in holds.items()},
+        tuple(photos),
+        _times(timed),
+        tuple(handed),
+        tuple(signed),
+        tuple(deviations),
+    )
+
+
+def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
+    """The inspections among a joint's facts, the oldest first."""
+    rounds: dict[UUID, list[Entry]] = {}
+    for entry in _entries(facts):
+        what = entry.what
+        if isinstance(what, _OF_AN_INSPECTION):
+            rounds.setdefault(what.inspection, []).append(entry)
+    return tuple(
+        sorted((_round(id_, said) for id_, said in rounds.items()), key=lambda i: i.started)
+    )
+
+
+_OF_AN_INSPECTION = (
+    EndInspected, PlateInspected, PlateJudged, JointMeasured, JointAssessed, InspectionClosed,
+)  # fmt: skip
+
+
+def _round(inspection: UUID, said: list[Entry]) -> Inspection:
+    plates: dict[tuple[End, int], list[Entry]] = {}
+    judged: dict[tuple[End, int], list[Entry]] = {}
+    looked: dict[End, int] = {}
+    last: dict[type[What], Entry] = {}
+    for entry in said:
+        what = entry.what
+        if isinstance(what, PlateInspected | PlateJudged):
+            kept = plates if isinstance(what, PlateInspected) else judged
+            kept.setdefault((what.end, what.plate), []).append(entry)
+        elif isinstance(what, EndInspected):
+            looked[what.end] = what.plates
+        last[type(what)] = entry
+    return Inspection(
+        inspection,
+        min(entry.when for entry in said),
+        {key: _answer(entries) for key, entries in plates.items()},
+        {key: _answer(entries) for key, entries in judged.items()},
+        looked,
+        last.get(JointMeasured),
+        last.get(JointAssessed),
+        last.get(InspectionClosed),
+    )
+
+
+def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:
+    for stored in facts:
+        if not stored.withdrawn:
+            fact = stored.fact
+            yield Entry(fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what)
+
+
+def _times(timed: list[Entry]) -> dict[str, float]:
+    """Stretches of one device add up; of several at the same step the longest sum counts."""
+    sums: dict[str, dict[str, float]] = {}
+    for entry in timed:
+        what = _said(entry, StepTimed)
+        by_device = sums.setdefault(what.step, {})
+        by_device[entry.device] = by_device.get(entry.device, 0.0) + what.took
+    return {step: max(by_device.values()) for step, by_device in sums.items()}
+
+
+def _answer(said: list[Entry]) -> Answer:
+    """A later word from the same device replaces its own earlier one; another's does not."""
+    by_device = {(entry.device, entry.by): entry.what for entry in said}
+    return Answer(tuple(said), conflict=len({repr(what) for what in by_device.values()}) > 1)
+
+
+def _said(entry: Entry, kind: type[W]) -> W:
+    assert isinstance(entry.what, kind)
+    return entry.what

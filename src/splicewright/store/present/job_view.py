@@ -1,0 +1,207 @@
+"""A job with its plan: what still keeps it open, and what its facts may name.
+
+What a phone or a program says of a job is held against the plan here: a step, a value or a
+statement that stands in no plan of the job's joint was invented by whoever sent it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from threading import Lock
+from typing import TYPE_CHECKING
+
+from splicewright.errors import Fault
+from splicewright.store.facts.job_facts import (
+    DEVIATION,
+    PARTS,
+    SIGN_OFFS,
+    DeviationSigned,
+    HoldPointSigned,
+    SignedOff,
+    StepTicked,
+    StepTimed,
+    ValueRecorded,
+)
+from splicewright.store.facts.joint_facts import PhotoAdded
+from splicewright.store.facts.kinds import Stream, What
+from splicewright.store.present.job_sheet import Entry, JobSheet
+from splicewright.store.present.present import ConveyorNow, JobNow, JointNow
+
+if TYPE_CHECKING:
+    from splicewright.job import Answered, JointPlan, Step
+
+_MOST = 16
+_LATELY: dict[str, JointPlan] = {}
+"""Plans by their digest, which alone tells one from another."""
+_MAKING_ROOM = Lock()
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """A job with all that belongs to it.
+
+    plan : None when the job's joint has none
+    version : number of the last fact about the job
+    """
+
+    job: JobNow
+    conveyor: ConveyorNow
+    joint: JointNow | None
+    plan: JointPlan | None
+    sheet: JobSheet
+    version: int
+
+    def judged(self, step: Step) -> tuple[Answered, ...]:
+        """What was measured at a step, judged against the plan."""
+        assert self.plan is not None
+        return _judged(self.plan, step, self.sheet)
+
+    def deviation(self, step: Step, answered: Answered) -> Entry | None:
+        """What was signed of a value outside its limits; None when nothing was, or of another."""
+        return _deviation(self.sheet, step, answered)
+
+    def outside(self, step: Step) -> tuple[Answered, ...]:
+        """The values of a step that are outside their limits."""
+        assert self.plan is not None
+        return _outside(self.plan, step, self.sheet)
+
+    def keeps_open(self) -> tuple[str, ...]:
+        """Why the job cannot be closed yet, one sentence each; empty when nothing does."""
+        return keeps_open(self.plan, self.sheet)
+
+
+def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
+    """Why a job cannot be closed yet, one sentence each; empty when nothing does."""
+    found = []
+    steps = plan.steps if plan is not None else ()
+    for step in steps:
+        name = f"step {step.number}, {step.title}"
+        if step.hold_point is not None and step.key not in sheet.hold_points:
+            found.append(f"the hold point of {name}, is not signed")
+        assert plan is not None  # it has a step
+        found += [
+            f'"{a.what}" of {name}, is {a.verdict}'
+            for a in _outside(plan, step, sheet)
+            if _deviation(sheet, step, a) is None
+        ]
+    titles = {s.key: f"step {s.number}, {s.title}" for s in steps}
+    for (key, what, box), answer in sheet.values.items():
+        if answer.conflict:
+            where = titles.get(key, key)
+            found.append(f'"{what}" of {where}, box {box}, has two answers')
+    for (key, line), answer in sheet.ticks.items():
+        if answer.conflict:
+            at = f", line {line}," if line else ""
+            found.append(f"one phone ticked {titles.get(key, key)},{at} and another took it back")
+    return tuple(found)
+
+
+def kept_plan(digest: str, read: Callable[[], bytes]) -> JointPlan:
+    """The plan of that digest; one read lately is given again: reading takes some 50 ms."""
+    from splicewright.job import JointPlan
+
+    plan = _LATELY.get(digest)
+    if plan is None:
+        plan = JointPlan.from_json(read())
+        with _MAKING_ROOM:
+            while len(_LATELY) >= _MOST:
+                _LATELY.pop(next(iter(_LATELY)))
+            _LATELY[digest] = plan
+    return plan
+
+
+def invented(what: What, plans: Callable[[], Iterable[JointPlan]]) -> Fault | None:
+    """What a fact about a job names that is not there; None when all of it is.
+
+    Parameters
+    ----------
+    what : the fact's content
+    plans : gives the plans of the job's joint, the present one first. A phone may still go by one
+        from before; without any plan a job has no steps to hold it against
+    """
+    if isinstance(what, SignedOff):
+        return _sign_off(what)
+    if isinstance(what, DeviationSigned) and what.statement != DEVIATION:
+        return Fault("what.statement", "is not what the page asks to sign; load it anew")
+    names_step = StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned
+    if not isinstance(what, names_step) and not (
+        isinstance(what, PhotoAdded) and what.of is Stream.JOB and what.step
+    ):
+        return None
+    assert isinstance(what, names_step | PhotoAdded)
+    if what.step == PARTS and isinstance(what, StepTicked):
+        return None
+    fault = None
+    for plan in plans():
+        fault = _not_of(what, plan)
+        if fault is None:
+            return None
+    return fault
+
+
+def _not_of(
+    what: StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned | PhotoAdded,
+    plan: JointPlan,
+) -> Fault | None:
+    from splicewright.job import asked_of
+
+    step = next((s for s in plan.steps if s.key == what.step), None)
+    if step is None:
+        accepted = ", ".join(s.key for s in plan.steps)
+        say = f'"{what.step}" is no step of the plan; accepted is one of {accepted}'
+        return Fault("what.step", say)
+    if isinstance(what, HoldPointSigned) and what.statement != step.hold_point:
+        if step.hold_point is None:
+            return Fault("what.step", f"step {step.number}, {step.title}, has no hold point")
+        say = f'is not what the plan asks to sign; accepted is "{step.hold_point}"'
+        return Fault("what.statement", say)
+    if isinstance(what, ValueRecorded | DeviationSigned):
+        asked = asked_of(plan, step)
+        boxes = [r.boxes for r in asked if (r.what, r.kind) == (what.what, what.measure)]
+        if not boxes:
+            say = f'"{what.what}" is not measured at step {step.number}, {step.title}'
+            return Fault("what.what", say)
+        if what.box > max(boxes):
+            return Fault("what.box", f"{what.box} is too large; accepted is up to {max(boxes)}")
+    return None
+
+
+def _sign_off(what: SignedOff) -> Fault | None:
+    if what.role not in SIGN_OFFS:
+        accepted = ", ".join(f'"{role}"' for role in SIGN_OFFS)
+        say = f'"{what.role[:60]}" is not signed; accepted is one of {accepted}'
+        return Fault("what.role", say)
+    if what.statement != SIGN_OFFS[what.role]:
+        say = f'is not what is signed as that; accepted is "{SIGN_OFFS[what.role]}"'
+        return Fault("what.statement", say)
+    return None
+
+
+def _judged(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
+    from splicewright.job import asked_of, judge_step
+
+    found = {}
+    for (key, what, box), answer in sheet.values.items():
+        said = answer.last.what
+        if step.key == key and isinstance(said, ValueRecorded):
+            found[what, box] = said.value
+    return judge_step(asked_of(plan, step), found)
+
+
+def _outside(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
+    from splicewright.job import Verdict
+
+    outside = {Verdict.LOW, Verdict.HIGH}
+    return tuple(a for a in _judged(plan, step, sheet) if a.verdict in outside)
+
+
+def _deviation(sheet: JobSheet, step: Step, answered: Answered) -> Entry | None:
+    found = None
+    for entry in sheet.deviations:
+        what = entry.what
+        assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
+        place = (what.step, what.what, what.box) == (step.key, answered.what, answered.box)
+        if place and abs(what.value - answered.value) <= 1e-9 * abs(answered.value):
+            found = entry
+    return found

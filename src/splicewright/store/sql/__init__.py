@@ -1,0 +1,1 @@
+"""The register in SQL: SQLite and PostgreSQL through one class."""

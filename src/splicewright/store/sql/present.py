@@ -1,0 +1,220 @@
+"""Rows of the present state in SQL: reading them, and keeping them while facts are worked in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cache
+from typing import Any, TypeVar
+from uuid import UUID
+
+from sqlalchemy import (
+    Connection,
+    Select,
+    Table,
+    UpdateBase,
+    and_,
+    bindparam,
+    delete,
+    func,
+    or_,
+    select,
+)
+from sqlalchemy.dialects import postgresql, sqlite
+
+from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.facts.kinds import Stream
+from splicewright.store.present.present import (
+    KEYS,
+    ROWS_OF,
+    ConveyorNow,
+    DeviationNow,
+    DueNow,
+    JobNow,
+    JointNow,
+    Row,
+    Standing,
+    State,
+    SubjectNow,
+    key_of,
+)
+
+R = TypeVar("R", bound=Row)
+
+
+def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
+    """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
+    return tuple(kind(*row) for row in found)
+
+
+# Queries are built once: to put one together takes longer than SQLite takes to answer it.
+
+_ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
+COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
+NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
+
+
+@cache
+def rows_query(table: Table, order: tuple[str, ...], same: frozenset[str]) -> Select[Any]:
+    """Rows of a table where some columns are as given."""
+    query = select(table).order_by(*(table.c[name] for name in order))
+    return query.where(*(table.c[name] == bindparam(name) for name in sorted(same)))
+
+
+@cache
+def joints_query(*, of_one: bool) -> Select[Any]:
+    """Joints by label; of one conveyor or all."""
+    table = TABLES[JointNow]
+    query = select(table).order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+    return query.where(table.c.conveyor == bindparam("conveyor")) if of_one else query
+
+
+@cache
+def jobs_query(*, of_one: bool, open_only: bool) -> Select[Any]:
+    """Jobs, the newest first; of one conveyor or all, open ones only or all."""
+    table = TABLES[JobNow]
+    query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(bindparam("limit"))
+    if of_one:
+        query = query.where(table.c.conveyor == bindparam("conveyor"))
+    return query.where(table.c.closed.is_(None)) if open_only else query
+
+
+@cache
+def due_query(same: frozenset[str]) -> Select[Any]:
+    """Lines of the due list, the longest due first; of a site, conveyor or joint."""
+    due, joints, plants = TABLES[DueNow], TABLES[JointNow], TABLES[ConveyorNow]
+    query = (
+        select(
+            due.c.joint, joints.c.label, joints.c.state, due.c.conveyor, plants.c.name,
+            plants.c.site, due.c.task, due.c.due, due.c.why,
+        )
+        .join(joints, joints.c.joint == due.c.joint)
+        .join(plants, plants.c.conveyor == due.c.conveyor)
+        .where(due.c.due < bindparam("before"))
+        .order_by(due.c.due, due.c.joint, due.c.task)
+        .limit(bindparam("limit"))
+    )  # fmt: skip
+    of = {"site": plants.c.site, "conveyor": due.c.conveyor, "joint": due.c.joint}
+    return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
+
+
+@cache
+def deviations_query(same: frozenset[str]) -> Select[Any]:
+    """Deviations with a day that are not put right, the earliest first; of a site, ... or joint."""
+    left, jobs, joints = TABLES[DeviationNow], TABLES[JobNow], TABLES[JointNow]
+    plants = TABLES[ConveyorNow]
+    query = (
+        select(
+            left, jobs.c.name, jobs.c.joint, joints.c.label, joints.c.state, jobs.c.conveyor,
+            plants.c.name, plants.c.site,
+        )
+        .join(jobs, jobs.c.job == left.c.job)
+        .join(plants, plants.c.conveyor == jobs.c.conveyor)
+        .outerjoin(joints, joints.c.joint == jobs.c.joint)
+        .where(left.c.until < bindparam("before"), left.c.standing != Standing.RIGHT)
+        .where(or_(joints.c.state.is_(None), joints.c.state != State.REMOVED))
+        .order_by(left.c.until, left.c.job, left.c.step, left.c.what, left.c.box)
+        .limit(bindparam("limit"))
+    )  # fmt: skip
+    of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
+    return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
+
+
+class SqlPresent:
+    """The rows of the present state over one open transaction; `flush` writes what changed."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._rows: dict[tuple[type[Row], tuple[object, ...]], Row | None] = {}
+        self._changed: set[tuple[type[Row], tuple[object, ...]]] = set()
+        self._about: dict[tuple[type[Row], object], set[tuple[object, ...]]] = {}
+
+    def get(self, kind: type[R], *key: object) -> R | None:
+        """The row of that kind and key."""
+        place = (kind, key)
+        if place not in self._rows:
+            same = dict(zip(KEYS[kind], key, strict=True))
+            query = rows_query(TABLES[kind], (), frozenset(same))
+            found = self._connection.execute(query, same).first()
+            self._rows[place] = None if found is None else kind(*found)
+        row = self._rows[place]
+        assert row is None or isinstance(row, kind)
+        return row
+
+    def put(self, row: Row) -> None:
+        """Add or replace a row."""
+        place = (type(row), key_of(row))
+        self._rows[place] = row
+        self._changed.add(place)
+        about = self._about.get((type(row), place[1][0]))
+        if about is not None:
+            about.add(place[1])
+
+    def drop(self, kind: type[Row], *key: object) -> None:
+        """Remove a row."""
+        place = (kind, key)
+        self._rows[place] = None
+        self._changed.add(place)
+
+    def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
+        """The rows of that kind about one thing; asked of the database once."""
+        place = (kind, subject)
+        if place not in self._about:
+            query = rows_query(TABLES[kind], (), frozenset({KEYS[kind][0]}))
+            there = self._connection.execute(query, {KEYS[kind][0]: subject})
+            keys = {k for of, k in self._rows if of is kind and k[0] == subject}
+            for found in there:
+                row = kind(*found)
+                self._rows.setdefault((kind, key_of(row)), row)
+                keys.add(key_of(row))
+            self._about[place] = keys
+        found_rows = (self._rows.get((kind, key)) for key in self._about[place])
+        return [row for row in found_rows if isinstance(row, kind)]
+
+    def forget(self, subject: UUID, stream: Stream) -> None:
+        """Remove all rows that the facts about one thing made, but not that it is known."""
+        self.flush()
+        for kind in ROWS_OF[stream]:
+            table = TABLES[kind]
+            first = KEYS[kind][0]
+            self._connection.execute(delete(table).where(table.c[first] == subject))
+            for place in [p for p in self._rows if p[0] is kind and p[1][0] == subject]:
+                del self._rows[place]
+            self._about.pop((kind, subject), None)
+
+    def flush(self) -> None:
+        """Write what changed: what others refer to first."""
+        for kind, table in TABLES.items():
+            changed = [place for place in self._changed if place[0] is kind]
+            kept = [self._rows[place] for place in changed]
+            gone = [place[1] for place in changed if self._rows[place] is None]
+            for key in gone:
+                same = and_(*(table.c[n] == k for n, k in zip(KEYS[kind], key, strict=True)))
+                self._connection.execute(delete(table).where(same))
+            values = [{c.name: getattr(row, c.name) for c in table.c} for row in kept if row]
+            if values:
+                self._upsert(kind, values)
+        self._changed.clear()
+
+    def clear(self) -> None:
+        """Forget what was read, after `flush`, to keep memory small in long work."""
+        self._rows.clear()
+        self._about.clear()
+
+    def _upsert(self, kind: type[Row], values: list[dict[str, Any]]) -> None:
+        dialect = self._connection.dialect.name
+        self._connection.execute(_upserting(TABLES[kind], KEYS[kind], dialect), values)
+
+
+@cache
+def _upserting(table: Table, keys: tuple[str, ...], dialect: str) -> UpdateBase:
+    query = (sqlite if dialect == "sqlite" else postgresql).insert(table)
+    others = {c.name: query.excluded[c.name] for c in table.c if c.name not in keys}
+    made: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
+    return made
+
+
+def subject_version(connection: Connection, subject: UUID) -> int:
+    """Number of the last fact about a thing; 0 when it is not known."""
+    table = TABLES[SubjectNow]
+    found = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
+    return int(found) if found is not None else 0

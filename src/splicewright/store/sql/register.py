@@ -1,0 +1,455 @@
+"""The register in SQLite or PostgreSQL: one class for both."""
+
+from __future__ import annotations
+
+import contextlib
+import copy
+import hashlib
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+from uuid import UUID
+
+from sqlalchemy import Connection, Engine, Select, insert, select, tuple_
+
+from splicewright.errors import Fault, InputError
+from splicewright.store.authority import CONSOLE, NOBODY, Actor
+from splicewright.store.background import PATIENCE, Errands
+from splicewright.store.database import opening
+from splicewright.store.database.gathering import Gathering
+from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, TABLES
+from splicewright.store.facts.facts import Fact, Stored
+from splicewright.store.present.deriving import amend
+from splicewright.store.present.present import (
+    BeltNow,
+    ConveyorNow,
+    DamageNow,
+    DeviationNow,
+    JobNow,
+    JointNow,
+    PersonNow,
+    PieceNow,
+    Row,
+    SiteNow,
+    State,
+    StockNow,
+)
+from splicewright.store.refusals import ConflictError, DamagedError
+from splicewright.store.register import (
+    LARGEST_CONTENT,
+    MEDIA_TYPES,
+    Content,
+    DueItem,
+    Head,
+    LeftItem,
+    Receipt,
+    Verified,
+)
+from splicewright.store.sql import copying, verifying
+from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
+from splicewright.store.sql.contents import content_values, unpack
+from splicewright.store.sql.present import (
+    COUNT_ABOUT,
+    NEWEST_ABOUT,
+    deviations_query,
+    due_query,
+    jobs_query,
+    joints_query,
+    rows,
+    rows_query,
+    subject_version,
+)
+
+if TYPE_CHECKING:
+    from splicewright.store.accounts.sql import SqlAccounts
+
+R = TypeVar("R", bound=Row)
+_Call = tuple[Sequence[Fact], Mapping[UUID, int], Actor]
+MOST_FACTS = 10_000
+"""Facts of one call."""
+
+
+def _system_clock() -> datetime:
+    return datetime.now(UTC)
+
+
+def open_register(
+    where: str | Path,
+    *,
+    clock: Callable[[], datetime] = _system_clock,
+    busy_seconds: float = opening.BUSY_SECONDS,
+    check: bool = True,
+    make: bool = True,
+) -> SqlRegister:
+    """Open the register in a file or at a URL; make it when it is not there.
+
+    Parameters
+    ----------
+    where : a file, "sqlite:///FILE" or "postgresql://USER@HOST/DATABASE"
+    clock : what the register says the time is; only the order of arrival orders facts
+    busy_seconds : how long to wait for another writer [s]
+    check : whether SQLite checks its file first, which takes about a second for 300 MB
+    make : False refuses a file that is not there
+
+    Raises
+    ------
+    InputError
+        The place cannot be used.
+    DamagedError
+        The file is damaged, holds something else, or was made by a newer Splicewright.
+    BusyError
+        It is locked or away.
+    """
+    url = opening.read_url(where)
+    if not make and url.drivername == "sqlite" and not Path(str(url.database)).is_file():
+        raise InputError(Fault("register", f"there is no register at {url.database}"))
+    engine = opening.connect(url, busy_seconds)
+    try:
+        with opening.said_plainly():
+            if check and engine.dialect.name == "sqlite":
+                opening.check_sqlite(engine)
+            opening.migrate(engine)
+            verifying.rebuild_if_old(engine)
+            if check:
+                verifying.check_head(engine)
+    except BaseException:
+        engine.dispose()
+        raise
+    return SqlRegister(engine, clock)
+
+
+class SqlRegister:
+    """A `Register` in SQL. Made by `open_register`; may be used by many threads."""
+
+    def __init__(self, engine: Engine, clock: Callable[[], datetime] = _system_clock) -> None:
+        self._engine = engine
+        self._writer = opening.writing(engine)
+        self._clock = clock
+        self._gathering = Gathering(self._append_together)
+        self._actor = CONSOLE
+
+    def said_by(self, actor: Actor) -> SqlRegister:
+        """The same register, for what this actor records."""
+        theirs = copy.copy(self)
+        theirs._actor = actor
+        return theirs
+
+    def __enter__(self) -> SqlRegister:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def accounts(self, *, hash_memory: int | None = None) -> SqlAccounts:
+        """The accounts kept in the same database.
+
+        hash_memory : of one password's hash [KiB]; None takes the usual 64 MiB
+        """
+        from splicewright.store.accounts.sql import SqlAccounts
+
+        return SqlAccounts(self._engine, self._clock, hash_memory)
+
+    def errands(self, patience: float = PATIENCE) -> Errands:
+        """The errands kept in the same database.
+
+        patience : an errand is taken up by another after so long without a sign of life [s]
+        """
+        return Errands(self._engine, self._clock, patience)
+
+    @contextlib.contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """Reads inside are of one moment; see `Register.at_one_moment`."""
+        with opening.at_one_moment(self._engine):
+            yield
+
+    # Facts in
+
+    def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
+        """Record facts; see `Register.append`."""
+        if self._actor is NOBODY:
+            msg = "facts are recorded through `said_by`, so that authority is known"
+            raise RuntimeError(msg)
+        if not facts:
+            return ()
+        if len(facts) > MOST_FACTS:
+            say = f"{len(facts)} facts at once; accepted is up to {MOST_FACTS}"
+            raise InputError(Fault("", say))
+        return self._gathering.do((facts, seen or {}, self._actor))
+
+    def _append_together(self, calls: Sequence[_Call]) -> list[tuple[Receipt, ...] | Exception]:
+        outcomes: list[tuple[Receipt, ...] | Exception] = []
+        with opening.said_plainly():
+            if len(calls) == 1:  # refused, it takes the transaction back, which holds nothing else
+                with self._writer.begin() as connection:
+                    return [self._append_one(connection, calls[0])]
+            with self._writer.begin() as connection:
+                for call in calls:
+                    try:
+                        with connection.begin_nested():
+                            outcomes.append(self._append_one(connection, call))
+                    except (InputError, ConflictError) as error:
+                        outcomes.append(error)  # its savepoint took back what it began
+        return outcomes
+
+    def _append_one(self, connection: Connection, call: _Call) -> tuple[Receipt, ...]:
+        facts, seen, actor = call
+        return Appending(connection, self._clock().astimezone(UTC), actor).run(facts, seen)
+
+    def keep(self, data: bytes, media_type: str) -> str:
+        """Keep a content; see `Register.keep`."""
+        if media_type not in MEDIA_TYPES:
+            accepted = ", ".join(MEDIA_TYPES)
+            raise InputError(
+                Fault("media_type", f'"{media_type}" is not kept; accepted is one of {accepted}')
+            )
+        if not 0 < len(data) <= LARGEST_CONTENT:
+            most = LARGEST_CONTENT // 1_000_000
+            raise InputError(
+                Fault("", f"is {len(data)} bytes; accepted is more than 0 and up to {most} MB")
+            )
+        digest = hashlib.sha256(data).hexdigest()
+        with opening.said_plainly(), self._writer.begin() as connection:
+            query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
+            if connection.dialect.name == "postgresql":
+                # Two clients may keep the same photograph at once: the second waits here.
+                connection.execute(select(REGISTER.c.seq).with_for_update())
+            if connection.execute(query).first() is None:
+                connection.execute(insert(CONTENTS), [content_values(digest, media_type, data)])
+        return digest
+
+    # Facts out
+
+    def content(self, digest: str) -> Content:
+        """A kept content; see `Register.content`."""
+        found = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
+        if found is None:
+            raise InputError(Fault("digest", f"the register keeps no content {digest[:12]}..."))
+        data = unpack(found.data, found.packed)
+        if data is None or hashlib.sha256(data).hexdigest() != digest:
+            msg = f"content {digest[:12]}... is not what was kept; check with register verify"
+            raise DamagedError(msg)
+        return Content(digest, found.media_type, data)
+
+    def has_content(self, digest: str) -> bool:
+        """Whether it is kept."""
+        query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
+        return self._first(query) is not None
+
+    def head(self) -> Head:
+        """The end of the chain."""
+        with opening.reading(self._engine) as connection:
+            return verifying.read_head(connection)
+
+    def version(self, subject: UUID) -> int:
+        """Number of the last fact about a thing."""
+        with opening.reading(self._engine) as connection:
+            return subject_version(connection, subject)
+
+    def fact(self, id: UUID) -> Stored | None:
+        """The fact of that id, with its latest correction."""
+        with opening.reading(self._engine) as connection:
+            query = select(FACTS).where((FACTS.c.id == id) | (FACTS.c.corrects == id))
+            found = connection.execute(query.order_by(FACTS.c.seq)).all()
+            amended = {s.fact.id: s for s in amend([read_stored(row) for row in found])}
+            return amended.get(id)
+
+    def known(self, ids: Iterable[UUID]) -> frozenset[UUID]:
+        """Those of the ids that are ids of recorded facts."""
+        wanted, found = list(ids), set[UUID]()
+        with opening.reading(self._engine) as connection:
+            for start in range(0, len(wanted), AT_ONCE):
+                query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
+                found |= set(connection.execute(query).scalars())
+        return frozenset(found)
+
+    def facts_since(
+        self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
+    ) -> tuple[Stored, ...]:
+        """Facts after number `seq` as recorded."""
+        query = select(FACTS).where(FACTS.c.seq > seq).order_by(FACTS.c.seq).limit(limit)
+        if kinds:
+            query = query.where(FACTS.c.kind.in_(list(kinds)))
+        with opening.reading(self._engine) as connection:
+            return tuple(read_stored(row) for row in connection.execute(query))
+
+    def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
+        """Facts about one thing, corrections applied."""
+        with opening.reading(self._engine) as connection:
+            return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
+
+    def newest_about(
+        self, subjects: Collection[UUID], limit: int
+    ) -> tuple[int, tuple[Stored, ...]]:
+        """How many facts there are about some things, and the newest; see `Register`."""
+        about = {"subjects": list(subjects)}
+        with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
+            count = connection.execute(COUNT_ABOUT, about).scalar_one()
+            found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
+        return count, amend([read_stored(row) for row in found[::-1]])[::-1]
+
+    # Present state
+
+    def sites(self) -> tuple[SiteNow, ...]:
+        """All sites, by name."""
+        return self._rows(SiteNow, "name", "site")
+
+    def site(self, site: UUID) -> SiteNow | None:
+        """One site."""
+        return self._row(SiteNow, site=site)
+
+    def conveyors(self, site: UUID | None = None) -> tuple[ConveyorNow, ...]:
+        """All conveyors, or those of a site."""
+        return self._rows(ConveyorNow, "name", "conveyor", site=site)
+
+    def conveyor(self, conveyor: UUID) -> ConveyorNow | None:
+        """One conveyor."""
+        return self._row(ConveyorNow, conveyor=conveyor)
+
+    def belt(self, belt: UUID) -> BeltNow | None:
+        """One belt."""
+        return self._row(BeltNow, belt=belt)
+
+    def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
+        """Belts placed on a conveyor, the newest first."""
+        return self._rows(BeltNow, "placed", "belt", conveyor=conveyor)[::-1]
+
+    def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
+        """Pieces of a belt."""
+        return self._rows(PieceNow, "start", "piece", belt=belt)
+
+    def damage(self, belt: UUID) -> tuple[DamageNow, ...]:
+        """Damage of a belt."""
+        return self._rows(DamageNow, "place", "damage", belt=belt)
+
+    def joint(self, joint: UUID) -> JointNow | None:
+        """One joint."""
+        return self._row(JointNow, joint=joint)
+
+    def joints(
+        self,
+        conveyor: UUID | None = None,
+        states: Collection[State] = (),
+        *,
+        label: str = "",
+        after: tuple[str, UUID] | None = None,
+        limit: int = 500,
+    ) -> tuple[JointNow, ...]:
+        """Joints by label, a page at a time."""
+        table = TABLES[JointNow]
+        query = joints_query(of_one=conveyor is not None)
+        given = {"limit": limit} | _given(conveyor=conveyor)
+        if states:
+            query = query.where(table.c.state.in_(list(states)))
+        if label:
+            query = query.where(table.c.label == label)
+        if after is not None:
+            query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
+        with opening.reading(self._engine) as connection:
+            return rows(JointNow, connection.execute(query, given))
+
+    def jobs(
+        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
+    ) -> tuple[JobNow, ...]:
+        """Jobs, the newest first."""
+        query = jobs_query(of_one=conveyor is not None, open_only=open_only)
+        given = {"limit": limit} | _given(conveyor=conveyor)
+        with opening.reading(self._engine) as connection:
+            return rows(JobNow, connection.execute(query, given))
+
+    def job(self, job: UUID) -> JobNow | None:
+        """One job."""
+        return self._row(JobNow, job=job)
+
+    def people(self) -> tuple[PersonNow, ...]:
+        """All people, by name."""
+        return self._rows(PersonNow, "name", "person")
+
+    def stock(self, site: UUID) -> tuple[StockNow, ...]:
+        """What lies in a site's store."""
+        return self._rows(StockNow, "item", site=site)
+
+    def due(
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 200,
+    ) -> tuple[DueItem, ...]:
+        """What is due before a moment, the longest due first."""
+        given = _given(site=site, conveyor=conveyor, joint=joint)
+        query = due_query(frozenset(given))
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, given | {"before": before, "limit": limit})
+            return tuple(DueItem(*row) for row in found)
+
+    def left_outside(
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:
+        """Values left outside their limits; see `Register.left_outside`."""
+        given = _given(site=site, conveyor=conveyor, joint=joint)
+        query, own = deviations_query(frozenset(given)), len(TABLES[DeviationNow].c)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, given | {"before": before, "limit": limit})
+            return tuple(
+                LeftItem(DeviationNow(*row[:own]), row[own], row[own + 1], row[own + 2] or "",
+                         *row[own + 3 :])
+                for row in found
+            )  # fmt: skip
+
+    # The register as a whole
+
+    def verify(self, anchor: Head | None = None) -> Verified:
+        """Check everything; see `Register.verify`."""
+        with opening.reading(self._engine) as connection:
+            return verifying.verify(connection, anchor)
+
+    def dump(self) -> Iterator[str]:
+        """The whole register as JSON lines, as it was when the first line was asked for."""
+        with opening.reading(self._engine) as connection:
+            yield from copying.dump(connection)
+
+    def load(self, lines: Iterable[str]) -> Head:
+        """Fill an empty register from a dump."""
+        with opening.said_plainly(), self._writer.begin() as connection:
+            return copying.load(connection, lines)
+
+    def back_up(self, to: Path) -> Head:
+        """Write a whole copy to a new file; see `Register.back_up`."""
+        with opening.said_plainly():
+            return copying.back_up(self._engine, to)
+
+    def rebuild(self) -> None:
+        """Derive the present state anew from all facts."""
+        with opening.said_plainly(), self._writer.begin() as connection:
+            verifying.rebuild(connection)
+
+    def _first(self, query: Select[Any]) -> Any:
+        with opening.reading(self._engine) as connection:
+            return connection.execute(query).first()
+
+    def _row(self, kind: type[R], **same: UUID) -> R | None:
+        found = self._rows(kind, **same)
+        return found[0] if found else None
+
+    def _rows(self, kind: type[R], *order: str, **same: UUID | None) -> tuple[R, ...]:
+        given = _given(**same)
+        query = rows_query(TABLES[kind], order, frozenset(given))
+        with opening.reading(self._engine) as connection:
+            return rows(kind, connection.execute(query, given))
+
+
+def _given(**values: UUID | None) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}

@@ -1,0 +1,1 @@
+"""Across the belt: load in the trough, edges and middle, transition, curves."""

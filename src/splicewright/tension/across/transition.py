@@ -1,0 +1,245 @@
+"""How long the transition from a flat pulley to the first full trough must be.
+
+Three opinions stand side by side: straight fibres with edge and middle checked, the published
+lower bound, and the short formulas. All functions take floats or arrays that broadcast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from splicewright.plant import Carcass
+from splicewright.quantities import Kind, Number, formula
+from splicewright.tension.across.width import across_transition, trough_depth
+
+LEAST_LENGTH_FACTOR: dict[bool, float] = {True: 8.5, False: 14.0}
+"""c_Td of GB 50431 clause 10.4.1, by whether the carcass is textile (polyester, polyamide)."""
+
+
+@formula(
+    "L with max(t_E, t_M) = t_perm, t_E and t_M from t, M, B, l_3, λ and h",
+    gives=("L", Kind.DISTANCE),
+    symbols={
+        "permitted": "t_perm",
+        "mean": "t",
+        "modulus": "M",
+        "width": "B",
+        "middle": "l_3",
+        "trough": "λ",
+        "raised": "h",
+    },
+    source="transition",
+    limits="found by halving; infinite where the mean tension alone reaches what is permitted",
+)
+def length_for_edge(
+    permitted: Number, mean: Number, modulus: Number, width: Number, middle: Number,
+    trough: Number, raised: Number,
+) -> Number:  # fmt: skip
+    """Shortest transition at which the tightest fibre stays within a permitted tension.
+
+    Parameters
+    ----------
+    permitted : tension per width of a fibre; 130 % of rated tension by ISO 5293 [N/m]
+    mean : largest tension per width of the belt there [N/m]
+    modulus : of the belt, per width [N/m]
+    width, middle : of the belt and of its part on the middle roll [m]
+    trough : angle [rad]
+    raised : top of the pulley over the top of the middle roll [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+
+    def too_short(length: Any) -> Any:
+        found = across_transition(
+            mean=mean, modulus=modulus, length=length, width=width, middle=middle, trough=trough,
+            raised=raised,
+        )  # fmt: skip
+        return found.tightest > permitted
+
+    return _shortest(too_short, permitted, mean, modulus, width, middle, trough, raised)
+
+
+@formula(
+    "L with min t_f = t_min, t_f from t, M, B, l_3, λ and h",
+    gives=("L", Kind.DISTANCE),
+    symbols={
+        "least": "t_min",
+        "mean": "t",
+        "modulus": "M",
+        "width": "B",
+        "middle": "l_3",
+        "trough": "λ",
+        "raised": "h",
+    },
+    source="transition",
+    limits="found by halving; infinite where the mean tension itself is below the least",
+)
+def length_for_middle(
+    least: Number, mean: Number, modulus: Number, width: Number, middle: Number, trough: Number,
+    raised: Number,
+) -> Number:  # fmt: skip
+    """Shortest transition at which no fibre falls below a least tension.
+
+    Parameters
+    ----------
+    least : tension per width every fibre keeps, 0 for no buckling of the middle [N/m]
+    mean : smallest tension per width of the belt there [N/m]
+    modulus : of the belt, per width [N/m]
+    width, middle : of the belt and of its part on the middle roll [m]
+    trough : angle [rad]
+    raised : top of the pulley over the top of the middle roll [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+
+    def too_short(length: Any) -> Any:
+        found = across_transition(
+            mean=mean, modulus=modulus, length=length, width=width, middle=middle, trough=trough,
+            raised=raised,
+        )  # fmt: skip
+        return found.slackest < least
+
+    return _shortest(too_short, least, mean, modulus, width, middle, trough, raised)
+
+
+def _shortest(too_short: Any, *inputs: Number) -> Number:
+    """Halve the logarithm of the length between a hundredth and 100,000 belt widths.
+
+    The spread of fibre tensions falls with every added length, so one length divides them.
+    """
+    width = inputs[3]
+    shape = np.broadcast_shapes(*(np.shape(a) for a in inputs))
+    low = np.broadcast_to(0.01 * np.asarray(width, dtype=np.float64), shape).copy()
+    high = np.broadcast_to(1e5 * np.asarray(width, dtype=np.float64), shape).copy()
+    never, always = too_short(high), ~np.asarray(too_short(low))
+    for _ in range(60):
+        half = np.sqrt(low * high)
+        short = too_short(half)
+        low, high = np.where(short, half, low), np.where(short, high, half)
+    return np.where(never, np.inf, np.where(always, 0.0, high))[()]
+
+
+@formula(
+    "L = 0.707 V √(M/ΔT)",
+    gives=("L", Kind.DISTANCE),
+    symbols={"rise": "V", "modulus": "M", "induced": "ΔT"},
+    source="iso5293-formula",
+    limits="from memory; equals 1/√2 · V √(M/ΔT), the first order of the fibres' way with the "
+    "sideways part left out and the edge compared with the middle",
+)
+def iso5293_length(rise: Number, modulus: Number, induced: Number) -> Number:
+    """Transition length by the formula remembered from ISO 5293, as a second opinion.
+
+    Parameters
+    ----------
+    rise : vertical way of the edge between pulley and trough [m]
+    modulus : of the belt, per width [N/m]
+    induced : tension per width by which the edge may exceed the middle [N/m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return 0.707 * rise * np.sqrt(modulus / induced)
+
+
+@formula(
+    "L = λ B/[3 √(ε (2 + ε))]",
+    gives=("L", Kind.DISTANCE),
+    symbols={"trough": "λ", "width": "B", "strain": "ε"},
+    source="transition-arc",
+    limits="three equal rolls, pulley not raised; the edge is moved along its arc, which is "
+    "longer than the straight way: safe side",
+)
+def transition_by_arc(trough: Number, width: Number, strain: Number) -> Number:
+    """Transition length for an edge strain by the published geometric rule.
+
+    Parameters
+    ----------
+    trough : angle [rad]
+    width : of the belt [m]
+    strain : of the edge over the middle [-]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return trough * width / (3 * np.sqrt(strain * (2 + strain)))
+
+
+@formula(
+    "l_Td = c_Td h_Td",
+    gives=("l_Td", Kind.DISTANCE),
+    symbols={"factor": "c_Td", "height": "h_Td"},
+    source="gb50431-transition",
+    limits="a lower bound; edge and middle tension are checked besides",
+)
+def least_transition(factor: Number, height: Number) -> Number:
+    """Lower bound of the transition length.
+
+    Parameters
+    ----------
+    factor : 8.5 for polyester and polyamide, 14 for steel cord [-]
+    height : of the belt edges over the pulley's top [m]
+
+    Returns
+    -------
+    float or array [m]
+    """
+    return factor * height
+
+
+@formula(
+    "h_max = h_k/3",
+    gives=("h_max", Kind.LENGTH),
+    symbols={"depth": "h_k"},
+    source="gb50431-transition",
+)
+def largest_raise(depth: Number) -> Number:
+    """How far the pulley may be raised over the middle roll [m] for a trough depth [m]."""
+    return depth / 3
+
+
+@dataclass(frozen=True, slots=True)
+class TransitionLength:
+    """Shortest transition by each condition, and of all [m]; raise_kept: within a third."""
+
+    edge: Number
+    middle: Number
+    lower_bound: Number
+    needed: Number
+    raise_kept: bool
+
+
+def transition_length(
+    *, smallest: Number, largest: Number, permitted: Number, least: Number, modulus: Number,
+    carcass: Carcass, width: Number, middle: Number, trough: Number, raised: Number = 0.0,
+) -> TransitionLength:  # fmt: skip
+    """Shortest flat-to-trough transition: edges permitted, middle not slack, lower bound.
+
+    Parameters
+    ----------
+    smallest, largest : tension per width of the belt there, over the load cases [N/m]
+    permitted : tension per width of a fibre [N/m]
+    least : tension per width every fibre keeps, 0 for no buckling [N/m]
+    modulus : of the belt, per width [N/m]
+    carcass : the lower bound is published for polyester, polyamide and steel cord; other
+        textiles take the value of these
+    width, middle : of the belt and of its part on the middle roll [m]
+    trough : angle [rad]
+    raised : top of the pulley over the top of the middle roll [m]
+    """
+    shape = (modulus, width, middle, trough, raised)
+    edge = length_for_edge(permitted, largest, *shape)
+    slack = length_for_middle(least, smallest, *shape)
+    depth = trough_depth(width, middle, trough)
+    bound = least_transition(LEAST_LENGTH_FACTOR[carcass.textile], depth - raised)
+    kept = bool(np.all(np.asarray(raised) <= np.asarray(largest_raise(depth)) * (1 + 1e-9)))
+    return TransitionLength(edge, slack, bound, np.maximum(np.maximum(edge, slack), bound), kept)

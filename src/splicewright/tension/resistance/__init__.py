@@ -1,0 +1,1 @@
+"""What resists the belt, and what holds it: the published relations."""

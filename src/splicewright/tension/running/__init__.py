@@ -1,0 +1,1 @@
+"""The running belt: every load case round the loop, and what it asks."""

@@ -1,0 +1,1 @@
+"""A second look at a solved conveyor by other published ways."""

@@ -1,0 +1,198 @@
+"""API: long work asked for, watched, cancelled, its result fetched."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+from datetime import datetime
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Path, Query, Request
+from fastapi.responses import Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.register.import_rows import TableKind
+from splicewright.background.requests import (
+    DAY,
+    MOST_JOBS,
+    Desk,
+    ask_bundle,
+    ask_fleet,
+    ask_import,
+    ask_import_again,
+)
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import System
+from splicewright.store.authority import Scope
+from splicewright.store.background import Errand, ErrandFile, ErrandKind, ErrandState
+from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.app.problems import NotThereError
+from splicewright.web.app.visitor import room_of
+
+router = APIRouter(tags=["errands"], prefix="/errands")
+Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
+Recorder = Annotated[Caller, Depends(needs_scope(Scope.RECORD))]
+Planner = Annotated[Caller, Depends(needs_scope(Scope.PLAN))]
+Id = Annotated[UUID, Path()]
+_Own = Field(default=None, description="Made by who asks: asking twice is then asking once.")
+
+
+class _In(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    id: UUID | None = _Own
+
+
+class ImportIn(_In):
+    """A table to look through; nothing is recorded until it is applied."""
+
+    table: TableKind
+    name: str = Field(min_length=1, max_length=200, description="Of the file, .csv or .xlsx.")
+    content: str = Field(max_length=24_500_000, description="The file in base64, up to 18 MB.")
+
+
+class ApplyIn(_In):
+    """Record what was looked through."""
+
+
+class BundleIn(_In):
+    """Job packs wanted in one zip file."""
+
+    jobs: list[UUID] = Field(min_length=1, max_length=MOST_JOBS)
+    units: System = "metric"
+    paper: PaperName = "A4"
+
+
+class FleetIn(_In):
+    """A forecast of all joints."""
+
+    days: float = Field(ge=1, le=3653, description="How far to look ahead [d].")
+    site: UUID | None = Field(default=None, description="Only this site; null: all.")
+    units: System = "metric"
+    paper: PaperName = "A4"
+
+
+class ErrandOut(BaseModel):
+    """An errand as it stands."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    errand: UUID
+    kind: ErrandKind
+    label: str
+    by: str
+    state: ErrandState
+    made: datetime
+    started: datetime | None
+    ended: datetime | None
+    share: float | None = Field(description="How much is done; null when not known [1].")
+    said: str = Field(description="The present step, or where it was cancelled.")
+    failure: str = Field(description="Why it failed; empty otherwise.")
+    answer: Any = Field(description="What came of it; null until it is done.")
+    has_result: bool = Field(description="Whether there is a file at `result`.")
+
+
+@router.get("")
+def errands(
+    request: Request,
+    caller: Reader,
+    limit: Annotated[int, Query(ge=1, le=200, description="How many at most.")] = 50,
+) -> list[ErrandOut]:
+    """Errands of one's own, the newest first; with the scope admin those of all."""
+    account = None if caller.may(Scope.ADMIN) else caller.account
+    found = _desk(request).errands.latest(limit, account)
+    return [ErrandOut.model_validate(errand) for errand in found]
+
+
+@router.get("/{errand}")
+def errand(request: Request, caller: Reader, errand: Id) -> ErrandOut:
+    """One errand."""
+    return ErrandOut.model_validate(_find(request, caller, errand))
+
+
+@router.get(
+    "/{errand}/result",
+    response_class=Response,
+    responses={200: {"content": {"application/octet-stream": {}}}},
+)
+def result(request: Request, caller: Reader, errand: Id) -> Response:
+    """The file an errand made."""
+    _find(request, caller, errand)
+    found = _desk(request).errands.result(errand)
+    if found is None:
+        raise NotThereError("errand", "has no result to fetch")
+    return file_response(found)
+
+
+@router.post("/import", status_code=202)
+def post_import(request: Request, caller: Recorder, sent: ImportIn) -> ErrandOut:
+    """Look through a table of joints, readings or stock: which rows would be refused, and why."""
+    try:
+        data = base64.b64decode(sent.content.encode("ascii"), validate=True)
+    except (binascii.Error, UnicodeEncodeError):
+        raise InputError(Fault("content", "is no base64; accepted is the file in base64")) from None
+    made = ask_import(
+        _desk(request), sent.table, sent.name, data, by=caller.name, account=caller.account,
+        id=sent.id,
+    )  # fmt: skip
+    return ErrandOut.model_validate(made)
+
+
+@router.post("/{errand}/apply", status_code=202)
+def apply(request: Request, caller: Recorder, errand: Id, sent: ApplyIn) -> ErrandOut:
+    """Record what an errand looked through; rows it refused are left out."""
+    looked = _find(request, caller, errand)
+    made = ask_import_again(
+        _desk(request), looked, by=caller.name, account=caller.account, id=sent.id
+    )
+    return ErrandOut.model_validate(made)
+
+
+@router.post("/bundle", status_code=202)
+def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> ErrandOut:
+    """Make the job packs of some jobs, in one zip file."""
+    made = ask_bundle(
+        _desk(request), sent.jobs, by=caller.name, account=caller.account, units=sent.units,
+        paper=sent.paper, id=sent.id,
+    )  # fmt: skip
+    return ErrandOut.model_validate(made)
+
+
+@router.post("/fleet", status_code=202)
+def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> ErrandOut:
+    """Forecast all joints: how long they last, and which fails next."""
+    made = ask_fleet(
+        _desk(request), sent.days * DAY, by=caller.name, site=sent.site, account=caller.account,
+        units=sent.units, paper=sent.paper, id=sent.id,
+    )  # fmt: skip
+    return ErrandOut.model_validate(made)
+
+
+@router.post("/{errand}/cancel")
+def cancel(request: Request, caller: Recorder, errand: Id) -> ErrandOut:
+    """Cancel an errand; over already it stays as it is."""
+    _find(request, caller, errand)
+    _desk(request).errands.cancel(errand)
+    return ErrandOut.model_validate(_find(request, caller, errand))
+
+
+def file_response(file: ErrandFile) -> Response:
+    """A file to download."""
+    headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
+    return Response(file.data, headers=headers, media_type=file.media_type)
+
+
+def _desk(request: Request) -> Desk:
+    desk = room_of(request).desk
+    if desk is None:
+        raise NotThereError("", "no worker is set up here, so nothing long can be asked for")
+    return desk
+
+
+def _find(request: Request, caller: Caller, errand: UUID) -> Errand:
+    found = _desk(request).errands.errand(errand)
+    if found is None or (found.account != caller.account and not caller.may(Scope.ADMIN)):
+        raise NotThereError("errand", f"there is no errand {errand} of yours")
+    return found

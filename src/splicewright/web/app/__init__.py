@@ -1,0 +1,1 @@
+"""What every page works with: visitor, guard, rendering, refusals."""

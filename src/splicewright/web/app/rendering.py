@@ -1,0 +1,163 @@
+"""Pages from templates: `render(request, "name.html", **context)`.
+
+A template extends `page.html` and has, beside its own context: `visitor` (None when nobody is
+signed in), `csrf_field()`, `static("file")`, `navigation`, `room`, `units`, and the filters
+`shown` (an SI number in the visitor's units), `moment` and `day`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup
+
+from splicewright.quantities import Kind, read, show, show_time
+from splicewright.version import __version__
+from splicewright.web.app import list_marks
+from splicewright.web.app.visitor import FIELD, Role, Visitor, room_of
+
+STATIC = Path(__file__).parents[1] / "static"
+TEMPLATES = Path(__file__).parents[1] / "templates"
+
+
+DAILY = 45
+"""Entries that stand before it are also in the bar of wide pages; all are in the menu."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of the navigation; page modules list theirs in `NAVIGATION`.
+
+    role : who sees it; place : where it stands, small numbers first
+    """
+
+    path: str
+    word: str
+    role: Role = Role.VIEWER
+    place: int = 50
+
+
+def render(
+    request: Request, template: str, /, *, status: int = 200, **context: Any
+) -> HTMLResponse:
+    """A page.
+
+    Parameters
+    ----------
+    request : the page is for its visitor, when one was found
+    template : its file
+    status : HTTP status
+    context : what the template wants
+    """
+    text = environment().get_template(template).render(_own(request) | context)
+    return HTMLResponse(text, status_code=status)
+
+
+def part(request: Request, template: str, /, **context: Any) -> Markup:
+    """A part of a page, to be put into it; what stands in it must not be the visitor's own."""
+    return Markup(environment().get_template(template).render(_own(request) | context))
+
+
+def _own(request: Request) -> dict[str, Any]:
+    visitor: Visitor | None = getattr(request.state, "visitor", None)
+    entries: tuple[Entry, ...] = request.app.state.navigation
+    return {
+        "visitor": visitor,
+        "units": visitor.units if visitor is not None else "metric",
+        "navigation": [e for e in entries if visitor is not None and visitor.may(e.role)],
+        "room": room_of(request),
+        "path": request.url.path,
+        "csrf_field": lambda: hidden_field(visitor.csrf if visitor is not None else ""),
+    }
+
+
+def hidden_field(value: str, name: str = FIELD) -> Markup:
+    """The hidden field by which a form shows that it is ours."""
+    return Markup('<input type="hidden" name="{}" value="{}">').format(name, value)
+
+
+@cache
+def environment() -> Environment:
+    """The templates; an unknown name in one is an error, never an empty text."""
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
+    made.filters |= {
+        "shown": _shown,
+        "typed": _typed,
+        "moment": list_marks.moment,
+        "day": list_marks.day,
+        "lasting": lasting,
+        "quoted": quoted,
+        "due_when": list_marks.due_when,
+        "state": list_marks.state,
+    }
+    return made
+
+
+SHEAVES = {
+    "on-the-phone.js": ("vendor/dexie-4.4.7.min.js", "outbox.js", "outbox-bar.js"),
+    "job-page.js": ("job-reading.js", "job-state.js", "job-step.js", "job-phone.js", "job.js"),
+}
+"""Scripts sent as one: a slow phone with a weak signal pays for every request."""
+
+
+@cache
+def static_bytes(name: str) -> bytes:
+    """A static file, or the scripts of a sheaf, one after the other."""
+    parts = SHEAVES.get(name, (name,))
+    return b"\n".join((STATIC / part).read_bytes() for part in parts)
+
+
+@cache
+def static(name: str) -> str:
+    """Address of a static file; it changes with the file, so that browsers may keep it."""
+    digest = hashlib.sha256(static_bytes(name)).hexdigest()[:12]
+    return f"/static/{name}?v={digest}"
+
+
+@pass_context
+def _shown(context: Context, value: float | None, kind: str) -> str:
+    """An SI number in the visitor's units; a dash when there is none."""
+    if value is None:
+        return "–"
+    if value == 0 and kind == Kind.DISTANCE:
+        return "0 ft" if context["units"] == "inch" else "0 m"  # not millimetres, as below 1 m
+    return show(value, Kind(kind), context["units"])
+
+
+@pass_context
+def _typed(context: Context, value: float) -> str:
+    """A distance [m] for a field to be sent back: to the centimetre, not as rounded for reading."""
+    foot = read("1 ft", Kind.DISTANCE)
+    return f"{value / foot:.2f} ft" if context["units"] == "inch" else f"{value:.2f} m"
+
+
+def lasting(seconds: float) -> str:
+    """How long something lasted, in words; whole years and months when it is long."""
+    months = round(seconds / (86400 * 30.44))
+    if months < 2:
+        return show_time(seconds)
+    years, rest = divmod(months, 12)
+    told = [f"{years} {'year' if years == 1 else 'years'}"] if years else []
+    told += [f"{rest} {'month' if rest == 1 else 'months'}"] if rest else []
+    return " ".join(told)
+
+
+def quoted(text: object) -> str:
+    """A text as a part of an address."""
+    return quote(str(text), safe="")

@@ -1,0 +1,36 @@
+"""What every page works with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from splicewright.background.requests import Desk
+from splicewright.store import NOBODY, Accounts, Register
+from splicewright.web.app.answer_cache import Kept
+
+
+@dataclass(frozen=True)
+class Room:
+    """The register, the accounts and the clock of one served app.
+
+    secure : whether people reach it by HTTPS; cookies are then marked so
+    invented : whether it holds an invented site; every page says so
+    hosts : names under which the app answers; empty for any
+    desk : where long work is asked for; None where no worker is set up
+    kept : parts of pages that many visitors share
+    """
+
+    register: Register
+    accounts: Accounts
+    now: Callable[[], datetime]
+    secure: bool
+    invented: bool = False
+    hosts: frozenset[str] = frozenset()
+    desk: Desk | None = None
+    kept: Kept = field(default_factory=Kept)
+
+    def __post_init__(self) -> None:
+        # No page records as nobody: it asks for the register of who is there (`said_by`).
+        object.__setattr__(self, "register", self.register.said_by(NOBODY))

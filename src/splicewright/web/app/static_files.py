@@ -1,0 +1,27 @@
+"""Files that never change under their address: kept by browsers for a year."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from splicewright.web.app.rendering import SHEAVES, STATIC, static_bytes
+
+
+class _Kept(StaticFiles):
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        if path in SHEAVES and scope["method"] in {"GET", "HEAD"}:
+            response = Response(static_bytes(path), media_type="text/javascript")
+        else:
+            response = await super().get_response(path, scope)
+        versioned = b"v=" in scope.get("query_string", b"")
+        lasting = "public, max-age=31536000, immutable" if versioned else "public, max-age=300"
+        if response.status_code in {200, 304}:
+            response.headers["Cache-Control"] = lasting
+        return response
+
+
+def serve() -> StaticFiles:
+    """The folder of static files as an app."""
+    return _Kept(directory=STATIC)

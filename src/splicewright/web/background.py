@@ -1,0 +1,194 @@
+"""Pages: long work asked for, watched, cancelled, its result fetched."""
+
+from __future__ import annotations
+
+from typing import Annotated
+from uuid import UUID, uuid4
+
+from fastapi import APIRouter, Depends, Form, Request, UploadFile
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.register.import_rows import TableKind
+from splicewright.actions.register.table_rows import COLUMNS
+from splicewright.background.requests import (
+    DAY,
+    MOST_JOBS,
+    Desk,
+    ask_bundle,
+    ask_fleet,
+    ask_import,
+    ask_import_again,
+)
+from splicewright.errors import Fault, InputError
+from splicewright.store import Register
+from splicewright.store.background import LARGEST_INPUT, Errand
+from splicewright.web.api.background import file_response
+from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of
+
+router = APIRouter(prefix="/errands")
+NAVIGATION = (Entry("/errands", "Errands", Role.CREW, place=70),)
+Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+_Id = Annotated[UUID, Form()]
+_SHOWN, _OFFERED = 50, 200
+
+
+@router.get("")
+def errands(request: Request, who: Crew) -> Response:
+    """What was asked for, and forms to ask for more."""
+    return _page(request, who)
+
+
+@router.post("/import")
+def upload(
+    request: Request,
+    who: Crew,
+    id: _Id,
+    table: Annotated[TableKind, Form()],
+    file: UploadFile | None = None,
+) -> Response:
+    """Look through a table."""
+    if file is None or not file.filename:
+        fault = Fault("file", "is not chosen; accepted is a table, .csv or .xlsx")
+        return _page(request, who, (fault,), 422)
+    data = file.file.read(LARGEST_INPUT + 1)
+    try:
+        made = ask_import(
+            _desk(request), table, file.filename, data, by=who.name, account=who.account, id=id
+        )
+    except InputError as error:
+        return _page(request, who, error.faults, 422)
+    return _to(made)
+
+
+@router.post("/bundle")
+def bundle(
+    request: Request,
+    who: Crew,
+    id: _Id,
+    job: Annotated[list[UUID], Form()] = [],  # noqa: B006
+    paper: Annotated[PaperName, Form()] = "A4",
+) -> Response:
+    """Make the job packs of the jobs that are ticked."""
+    try:
+        made = ask_bundle(
+            _desk(request), job, by=who.name, account=who.account, units=who.units, paper=paper,
+            id=id,
+        )  # fmt: skip
+    except InputError as error:
+        return _page(request, who, error.faults, 422)
+    return _to(made)
+
+
+@router.post("/fleet")
+def fleet(
+    request: Request,
+    who: Crew,
+    id: _Id,
+    days: Annotated[float, Form()],
+    site: Annotated[str, Form(max_length=40)] = "",
+    paper: Annotated[PaperName, Form()] = "A4",
+) -> Response:
+    """Forecast all joints."""
+    try:
+        where = UUID(site) if site else None
+        made = ask_fleet(
+            _desk(request), days * DAY, by=who.name, site=where, account=who.account,
+            units=who.units, paper=paper, id=id,
+        )  # fmt: skip
+    except InputError as error:
+        return _page(request, who, error.faults, 422)
+    except ValueError:
+        return _page(request, who, (Fault("site", "is none of the sites in the list"),), 422)
+    return _to(made)
+
+
+@router.get("/{errand}")
+def errand(request: Request, who: Crew, errand: UUID) -> Response:
+    """One errand, how far it is, and what came of it."""
+    found = _find(request, who, errand)
+    if found is None:
+        return _gone(request, who)
+    name = "background-now.html" if request.headers.get("hx-request") else "background-one.html"
+    return render(request, name, errand=found, apply_id=uuid4())
+
+
+@router.post("/{errand}/apply")
+def apply(request: Request, who: Crew, errand: UUID, id: _Id) -> Response:
+    """Record what was looked through."""
+    looked = _find(request, who, errand)
+    if looked is None:
+        return _gone(request, who)
+    return _to(ask_import_again(_desk(request), looked, by=who.name, account=who.account, id=id))
+
+
+@router.post("/{errand}/cancel")
+def cancel(request: Request, who: Crew, errand: UUID) -> Response:
+    """Cancel it."""
+    found = _find(request, who, errand)
+    if found is None:
+        return _gone(request, who)
+    _desk(request).errands.cancel(errand)
+    return _to(found)
+
+
+@router.get("/{errand}/result")
+def result(request: Request, who: Crew, errand: UUID) -> Response:
+    """The file it made."""
+    found = _find(request, who, errand)
+    file = _desk(request).errands.result(errand) if found is not None else None
+    return _gone(request, who) if file is None else file_response(file)
+
+
+def _page(
+    request: Request, who: Visitor, faults: tuple[Fault, ...] = (), status: int = 200
+) -> Response:
+    register = room_of(request).register
+    account = None if who.may(Role.LEAD) else who.account
+    return render(
+        request,
+        "background.html",
+        status=status,
+        errands=_desk(request).errands.latest(_SHOWN, account),
+        faults=faults,
+        jobs=_with_plan(register),
+        most_jobs=MOST_JOBS,
+        sites=register.sites(),
+        columns=COLUMNS,
+        ids={form: uuid4() for form in ("import", "bundle", "fleet")},
+    )
+
+
+def _with_plan(register: Register) -> list[tuple[UUID, str, str]]:
+    """Open jobs whose joint has a plan: id, job, conveyor."""
+    names = {c.conveyor: c.name for c in register.conveyors()}
+    found = []
+    for job in register.jobs(open_only=True, limit=_OFFERED):
+        joint = register.joint(job.joint) if job.joint is not None else None
+        if joint is not None and joint.plan is not None:
+            found.append((job.job, f"{job.name}, joint {joint.label}", names.get(job.conveyor, "")))
+    return found
+
+
+def _desk(request: Request) -> Desk:
+    desk = room_of(request).desk
+    if desk is None:
+        say = "no worker is set up here, so nothing long can be asked for"
+        raise InputError(Fault("", say))
+    return desk
+
+
+def _find(request: Request, who: Visitor, errand: UUID) -> Errand | None:
+    found = _desk(request).errands.errand(errand)
+    mine = found is not None and (found.account == who.account or who.may(Role.LEAD))
+    return found if mine else None
+
+
+def _gone(request: Request, who: Visitor) -> Response:
+    say = "There is no such errand: it was old and went, or it is somebody else's."
+    return _page(request, who, (Fault("", say),), 404)
+
+
+def _to(errand: Errand) -> Response:
+    return RedirectResponse(f"/errands/{errand.errand}", 303)

@@ -1,0 +1,211 @@
+"""Pages: how long a conveyor's belt and joints last, one joint's own outlook, readings taken."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Literal
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Form, HTTPException, Request
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.life.study import study_recorded_lives
+from splicewright.actions.wear.forecast import forecast_recorded_wear
+from splicewright.actions.wear.record_reading import record_reading
+from splicewright.errors import Fault, InputError
+from splicewright.history.fleet.study import FleetLine
+from splicewright.history.life.study import LifeStudy
+from splicewright.history.wear.study import PlaceWear, WearStudy
+from splicewright.quantities import System
+from splicewright.sheets.canvas.svg import svg
+from splicewright.sheets.drawings.life import life_diagram
+from splicewright.sheets.drawings.wear import wear_diagram
+from splicewright.sheets.reports.life import life_report
+from splicewright.sheets.reports.wear import wear_report
+from splicewright.sheets.words.fleet import line_reasons
+from splicewright.sheets.words.wear import course_words
+from splicewright.store import State, Stream
+from splicewright.store.present.present import ConveyorNow, JointNow
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.conveyor.conveyor import find_conveyor
+from splicewright.web.fleet.fleet import LOOKS, Asked, study_of
+from splicewright.web.joint.joint import find_joint
+
+router = APIRouter()
+_Who = Annotated[Visitor, Depends(visitor)]
+_Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+_Text = Annotated[str, Form(max_length=400)]
+_SVG = "image/svg+xml"
+
+
+@router.get("/conveyors/{conveyor}/forecast")
+def conveyor_forecast(
+    request: Request, who: _Who, conveyor: UUID, limit: str = "", recorded: str = ""
+) -> Response:
+    """Wear of a conveyor's belt and joints, and how long its joints last."""
+    return _page(request, who, conveyor, limit[:40], said=_said(recorded))
+
+
+@router.post("/conveyors/{conveyor}/readings")
+def take_reading(
+    request: Request, who: _Crew, conveyor: UUID, what: _Text = "", value: _Text = "",
+    note: _Text = "", joint: _Text = "",
+) -> Response:  # fmt: skip
+    """Record what was read at a conveyor, or at one of its joints."""
+    room = room_of(request)
+    find_conveyor(room.register, conveyor)
+    typed = {"what": what, "value": value, "note": note, "joint": joint}
+    try:
+        of, about = Stream.CONVEYOR, conveyor
+        if joint:
+            of, about = Stream.JOINT, _joint_of(request, conveyor, joint)
+        record_reading(
+            said_by(request, who), of, about, what, value, note=note, by=who.name, now=room.now(),
+            person=who.account, device="page",
+        )  # fmt: skip
+    except InputError as error:
+        return _page(request, who, conveyor, "", faults=error.faults, typed=typed)
+    return RedirectResponse(f"/conveyors/{conveyor}/forecast?recorded=yes", 303)
+
+
+@router.get("/conveyors/{conveyor}/forecast/wear-{number}.svg")
+def wear_picture(
+    request: Request, who: _Who, conveyor: UUID, number: int, limit: str = ""
+) -> Response:
+    """Readings, line and band of one place."""
+    study = _wear(request, conveyor, limit[:40])[0]
+    if study is None or not 1 <= number <= len(study.places):
+        raise HTTPException(404)
+    scene = wear_diagram(study, study.places[number - 1], who.units)
+    return Response(svg(scene, margin=4.0), media_type=_SVG)
+
+
+@router.get("/conveyors/{conveyor}/forecast/life.svg")
+def life_picture(request: Request, who: _Who, conveyor: UUID) -> Response:
+    """Share of joints still good over age."""
+    study = _life(request, conveyor)[0]
+    if study is None or not study.failures:
+        raise HTTPException(404)
+    return Response(svg(life_diagram(study, who.units), margin=4.0), media_type=_SVG)
+
+
+@router.get("/conveyors/{conveyor}/forecast/{report}.pdf")
+def report_pdf(
+    request: Request, who: _Who, conveyor: UUID, report: Literal["wear", "life"], limit: str = ""
+) -> Response:
+    """The report on wear or on life."""
+    data = None
+    if report == "wear":
+        wear = _wear(request, conveyor, limit[:40])[0]
+        data = wear_report(wear, who.units) if wear is not None else None
+    else:
+        life = _life(request, conveyor)[0]
+        data = life_report(life, who.units) if life is not None else None
+    if data is None:
+        raise HTTPException(404)
+    name = {"Content-Disposition": f'attachment; filename="{report}.pdf"'}
+    return Response(data, media_type="application/pdf", headers=name)
+
+
+@router.get("/joints/{joint}/forecast")
+def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
+    """What is left of one joint, and why."""
+    room = room_of(request)
+    there = find_joint(room.register, joint)
+    conveyor = find_conveyor(room.register, there.conveyor)
+    fleet = study_of(request, Asked())
+    line = next((n for n in fleet.lines if n.id == str(joint)), None)
+    wear, why = _wear(request, there.conveyor, "")
+    mine = f"joint {there.label}, "
+    places = [
+        (number, place)
+        for number, place in enumerate(wear.places if wear else (), 1)
+        if place.series.place.startswith(mine)
+    ]
+    return render(
+        request, "joint-forecast.html", joint=there, conveyor=conveyor, fleet=fleet, line=line,
+        why=line_reasons(line, who.units) if line else "", look=LOOKS[line.urgency] if line else "",
+        places=[_told(p, n, who.units) for n, p in places], finite=math.isfinite,
+        no_wear=why if not places else "",
+    )  # fmt: skip
+
+
+def _page(
+    request: Request, who: Visitor, conveyor: UUID, limit: str, *, said: str = "",
+    faults: tuple[Fault, ...] = (), typed: dict[str, str] | None = None,
+) -> Response:  # fmt: skip
+    room = room_of(request)
+    there = find_conveyor(room.register, conveyor)
+    wear, no_wear = _wear(request, conveyor, limit)
+    fleet = study_of(request, Asked())
+    where = room.register.site(there.site)
+    site = where.name if where is not None else ""
+    lines = [n for n in fleet.lines if n.joint and _of(n, there, site)]
+    known = [n for n in lines if math.isfinite(n.chance)]
+    found = next((c for c in fleet.conveyors if c.conveyor == there.name), None)
+    return render(
+        request, "forecast.html", status=422 if faults else 200, conveyor=there, wear=wear,
+        no_wear=no_wear, fleet=fleet, own=found, finite=math.isfinite, limit=limit, said=said,
+        places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
+        notes=wear.notes if wear else (), joints=lines, looks=LOOKS, none_known=not known,
+        faults=faults, typed={"what": "", "value": "", "note": "", "joint": ""}
+        | (typed or {}), in_belt=_in_belt(request, conveyor),
+        failed=found is not None and found.failures > 0,
+    )  # fmt: skip
+
+
+def _of(line: FleetLine, there: ConveyorNow, site: str) -> bool:
+    return line.conveyor == there.name and line.site == site
+
+
+def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
+    """One place as the page tells it."""
+    wild = {id(w.reading) for w in place.forecast.wild}
+    days = {use: day for day, use in place.series.days}
+    rows = [
+        (days.get(r.use), r.use, r.value, id(r) in wild) for r in reversed(place.series.readings)
+    ]
+    answer = place.answer.say(units)
+    return {
+        "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
+        "dates": place.dates if place.enough and not place.forecast.met else None,
+        "no_dates": place.no_dates, "rows": rows, "limit": place.series.limit,
+        "source": place.series.source, "course": course_words(place, units),
+        "first": place.chance_first, "kind": place.forecast.measure.kind.value,
+    }  # fmt: skip
+
+
+def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | None, str]:
+    """The wear study, or why there is none."""
+    room = room_of(request)
+    find_conveyor(room.register, conveyor)
+    try:
+        return forecast_recorded_wear(room.register, room.now(), conveyor=conveyor, limit=limit), ""
+    except InputError as error:
+        return None, "; ".join(f"{f.key}: {f.sentence}" for f in error.faults)
+
+
+def _life(request: Request, conveyor: UUID) -> tuple[LifeStudy | None, str]:
+    room = room_of(request)
+    find_conveyor(room.register, conveyor)
+    try:
+        return study_recorded_lives(room.register, room.now(), conveyor=conveyor), ""
+    except InputError as error:
+        return None, error.faults[0].sentence
+
+
+def _in_belt(request: Request, conveyor: UUID) -> list[JointNow]:
+    states = (State.BUILT, State.RUNNING, State.SUSPENDED)
+    return list(room_of(request).register.joints(conveyor, states, limit=500))
+
+
+def _joint_of(request: Request, conveyor: UUID, joint: str) -> UUID:
+    for there in _in_belt(request, conveyor):
+        if str(there.joint) == joint:
+            return there.joint
+    raise InputError(Fault("joint", "is no joint in this belt; choose one of the list"))
+
+
+def _said(recorded: str) -> str:
+    return "Recorded. The forecast below is worked anew with it." if recorded else ""

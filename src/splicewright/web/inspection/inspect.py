@@ -1,0 +1,417 @@
+"""Pages: inspect a joint by tapping its plates, and see at once whether it can run."""
+
+from __future__ import annotations
+
+import itertools
+import threading
+from collections import OrderedDict
+from functools import lru_cache
+from typing import TYPE_CHECKING, Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.background import BackgroundTask
+from starlette.datastructures import FormData
+
+from splicewright.actions.inspection.assess_taps import (
+    OK,
+    STATES,
+    WORN_KEEPS,
+    Seen,
+    assess_taps,
+    read_taps,
+    warm_up,
+)
+from splicewright.actions.inspection.record import Closing, new_inspection, record_inspection
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+from splicewright.store.authority import may_say
+from splicewright.store.facts.joint_facts import (
+    End,
+    InspectionClosed,
+    JointAssessed,
+    JointMeasured,
+    PlateInspected,
+    PlateJudged,
+)
+from splicewright.store.present.job_sheet import Inspection, inspections
+from splicewright.store.present.present import JointNow
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.inspection.tapped_joint import (
+    NotDescribedError,
+    TappedJoint,
+    drawing_of,
+    tapped_joint,
+)
+from splicewright.web.plan import words as plan_words
+
+if TYPE_CHECKING:
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+
+router = APIRouter()
+Anybody = Annotated[Visitor, Depends(visitor)]
+Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+_FIELD_OF = {"what.can_run": "decision", "what.note": "note", "what": "decision"}
+"""Fields of the page by what a fact calls them."""
+ROWS = 3
+"""Empty rows for what is said of single plates."""
+_ROW_FIELDS = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
+_ONE_FIELDS = (
+    "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
+    "next_after", "note",
+)  # fmt: skip
+_LEVELS = {
+    "STOP": ("Do not run it", "bad", "■"),
+    "REDUCE": ("Not at this load", "warn", "▲"),
+    "WATCH": ("No overload found: keep watching", "plain", "●"),
+}
+"""The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
+_INSPECTIONS = 500
+"""Inspections under way that are told apart."""
+
+
+async def typed(request: Request) -> FormData:
+    """What was tapped and typed."""
+    return await request.form(max_fields=3000)
+
+
+Typed = Annotated[FormData, Depends(typed)]
+
+
+class _Turns:
+    """Questions about inspections, worked one at a time; what a later tap replaced is not worked.
+
+    Threads would only slow each other down: the work is the processor's alone.
+    """
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self._latest: OrderedDict[UUID, int] = OrderedDict()
+        self._count = itertools.count()
+
+    def ask(self, inspection: UUID) -> int:
+        """Take a turn."""
+        turn = next(self._count)
+        self._latest[inspection] = turn
+        self._latest.move_to_end(inspection)
+        while len(self._latest) > _INSPECTIONS:
+            self._latest.popitem(last=False)
+        return turn
+
+    def newest(self, inspection: UUID, turn: int) -> bool:
+        """Whether nobody asked about that inspection since."""
+        return self._latest.get(inspection, turn) == turn
+
+
+_TURNS = _Turns()
+
+
+@router.get("/joints/{joint}/inspect")
+def form(request: Request, joint: UUID, who: Crew) -> Response:
+    """The joint from above; every plate ok until it is tapped."""
+    try:
+        here = tapped_joint(request, joint)
+    except NotDescribedError:
+        return RedirectResponse(f"/joints/{joint}/describe", 303)
+    response = _page(request, here, {"looked": ["leading", "trailing"]}, new_inspection())
+    if here.tapped is not None:
+        # What the first answer needs is worked while the crew looks at the joint.
+        response.background = BackgroundTask(warm_up, here.tapped)
+    return response
+
+
+@router.post("/joints/{joint}/inspect/verdict")
+def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
+    """Can it run? Worked anew for every tap; nothing is recorded."""
+    here, fields, inspection = tapped_joint(request, joint), _fields(form), _id(form)
+    by_script = bool(request.headers.get("hx-request"))
+    turn = _TURNS.ask(inspection)
+    with _TURNS.lock:
+        if by_script and not _TURNS.newest(inspection, turn):
+            return Response(status_code=204)  # a later tap has been made: it gets the answer
+        seen, made, faults = _assessed(here, fields)
+    told = _told(here, seen, made, faults, who)
+    if by_script:
+        return render(
+            request, "inspection-verdict.html", swapped=True, places=_places(fields), **told
+        )
+    return _page(request, here, fields, inspection, told)
+
+
+@router.post("/joints/{joint}/inspections")
+def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
+    """Record the inspection."""
+    here, fields, room = tapped_joint(request, joint), _fields(form), room_of(request)
+    inspection = _id(form)
+    with _TURNS.lock:
+        seen, made, faults = _assessed(here, fields)
+    closing = _closing(here, fields, who, faults)
+    if seen is not None and not faults:
+        try:
+            record_inspection(
+                said_by(request, who), joint, inspection, seen, closing,
+                made if made is not None and seen.anything else None, by=who.name, now=room.now(),
+                person=who.account, device="page",
+            )  # fmt: skip
+        except InputError as error:
+            faults.extend(Fault(_FIELD_OF.get(f.key, f.key), f.sentence) for f in error.faults)
+    if faults:
+        told = _told(here, seen, made, faults, who)
+        return _page(request, here, fields, inspection, told, status=422)
+    return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
+
+
+@router.get("/joints/{joint}/inspections")
+def history(request: Request, joint: UUID, who: Anybody) -> Response:
+    """Every inspection of a joint, the newest first."""
+    register = room_of(request).register
+    now = register.joint(joint)
+    if now is None:
+        raise HTTPException(404)
+    found = inspections(register.facts_about(joint))
+    rows = [
+        (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
+        for round_ in reversed(found)
+    ]
+    return render(request, "inspections.html", joint=now, rows=rows, levels=_LEVELS)
+
+
+@router.get("/joints/{joint}/inspections/{inspection}")
+def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str = "") -> Response:
+    """One inspection: what was found, what the calculation said, what was decided."""
+    register = room_of(request).register
+    now = register.joint(joint)
+    found = {i.inspection: i for i in inspections(register.facts_about(joint))} if now else {}
+    if now is None or inspection not in found:
+        raise HTTPException(404)
+    round_ = found[inspection]
+    said = _said(round_.assessed, JointAssessed)
+    kept = _kept(register.content(said.assessment).data) if said is not None else None
+    return render(
+        request,
+        "inspection.html",
+        joint=now,
+        round=round_,
+        picture=drawing_of(request, joint),
+        states=_states(round_),
+        judged=_judged(round_),
+        measured=_said(round_.measured, JointMeasured),
+        closed=_said(round_.closed, InspectionClosed),
+        level=_LEVELS[said.level.name] if said is not None else None,
+        kept=kept,
+        reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
+        assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
+        sent=sent,
+    )
+
+
+@router.get("/joints/{joint}/inspections/{inspection}/why")
+def worksheet(request: Request, joint: UUID, inspection: UUID, who: Anybody) -> Response:
+    """Every number the calculation of an inspection worked out."""
+    now, kept = _assessment(request, joint, inspection)
+    return render(
+        request, "plan-worksheet.html", title=f"Numbers of the inspection of {now.label}",
+        lines=plan_words.worksheet(kept.worksheet, who.units),
+        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        why=f"/joints/{joint}/inspections/{inspection}/why",
+    )  # fmt: skip
+
+
+@router.get("/joints/{joint}/inspections/{inspection}/why/{key}")
+def explain(request: Request, joint: UUID, inspection: UUID, key: str, who: Anybody) -> Response:
+    """One number of the calculation, down to its inputs."""
+    _, kept = _assessment(request, joint, inspection)
+    if key not in set(kept.worksheet.keys()):
+        raise HTTPException(404)
+    return render(
+        request, "plan-why.html", lines=plan_words.why(kept.worksheet, key, who.units),
+        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        why=f"/joints/{joint}/inspections/{inspection}/why",
+    )  # fmt: skip
+
+
+def _assessment(
+    request: Request, joint: UUID, inspection: UUID
+) -> tuple[JointNow, JointAssessment]:
+    register = room_of(request).register
+    now = register.joint(joint)
+    rounds = {i.inspection: i for i in inspections(register.facts_about(joint))}
+    said = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
+    if now is None or said is None:
+        raise HTTPException(404)
+    return now, _kept(register.content(said.assessment).data)
+
+
+@lru_cache(maxsize=16)
+def _kept(raw: bytes) -> JointAssessment:
+    from splicewright.job.inspection.joint_assessment import JointAssessment as Kept
+
+    return Kept.from_json(raw)
+
+
+def _fields(form: FormData) -> dict[str, list[str]]:
+    """Field -> texts, cut to a sane length."""
+    found: dict[str, list[str]] = {}
+    for key, value in form.multi_items():
+        if isinstance(value, str) and key not in {"csrf", "inspection"}:
+            found.setdefault(key[:40], []).append(value[:2000])
+    return found
+
+
+def _id(form: FormData) -> UUID:
+    try:
+        return UUID(str(form.get("inspection", "")))
+    except ValueError:
+        say = "the page did not say which inspection this is; load it anew"
+        raise InputError(Fault("inspection", say)) from None
+
+
+def _assessed(
+    here: TappedJoint, fields: dict[str, list[str]]
+) -> tuple[Seen | None, JointAssessment | None, list[Fault]]:
+    """What was seen and what follows from it; what is wrong instead, by field."""
+    try:
+        seen = read_taps(fields, here.picture.plates, here.now.label, invented=here.invented)
+    except InputError as error:
+        return None, None, list(error.faults)
+    if here.tapped is None:
+        return seen, None, []
+    try:
+        return seen, assess_taps(here.tapped, seen), []
+    except InputError as error:
+        return seen, None, list(error.faults)
+
+
+def _closing(
+    here: TappedJoint, fields: dict[str, list[str]], who: Visitor, faults: list[Fault]
+) -> Closing:
+    one = {field: (fields.get(field) or [""])[0].strip() for field in _ONE_FIELDS}
+    words = {end.word: end.name for end in here.picture.ends}
+    ends = _ends([word for word in words if word in fields.get("looked", ())])
+    decided = {"": None, "open": None, "stop": False, "run": True}
+    if one["decision"] not in decided:
+        faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
+    joint, decision = here.now.joint, decided.get(one["decision"])
+    said = may_say(who.actor, InspectionClosed(joint, joint, decision))
+    if said is not None:
+        faults.append(Fault("decision", said.sentence))
+    after = None
+    if one["next_after"]:
+        try:
+            after = read(one["next_after"], Kind.TIME)
+        except InputError as error:
+            faults.append(Fault("next_after", error.faults[0].sentence))
+        else:
+            if not 0 < after <= 10 * 366 * 86400:
+                say = f'"{one["next_after"]}" is not accepted; accepted is up to ten years'
+                faults.append(Fault("next_after", say))
+    return Closing(ends, here.picture.plates, decision, after, one["note"])
+
+
+def _ends(words: list[str]) -> tuple[Any, ...]:
+    from splicewright.joint import Which
+
+    return tuple(which for which in Which if which.name.lower() in words)
+
+
+def _page(
+    request: Request, here: TappedJoint, fields: dict[str, list[str]], inspection: UUID,
+    told: dict[str, Any] | None = None, status: int = 200,
+) -> Response:  # fmt: skip
+    rows = [
+        list(row)
+        for row in zip(*(_column(fields, name) for name in _ROW_FIELDS), strict=True)
+        if any(row[1:])
+    ]
+    rows += [["", "", "", "", ""]] * ROWS
+    return render(
+        request,
+        "inspection-form.html",
+        status=status,
+        joint=here.now,
+        conveyor=room_of(request).register.conveyor(here.now.conveyor),
+        picture=here.picture,
+        inspection=inspection,
+        states={key: (value or [OK])[0] for key, value in fields.items() if "." in key},
+        all_states=STATES,
+        one={field: (fields.get(field) or [""])[0] for field in _ONE_FIELDS},
+        looked=fields.get("looked", []),
+        rows=rows,
+        pin=here.pin,
+        worn_keeps=WORN_KEEPS,
+        swapped=False,
+        **(
+            told
+            or {
+                "made": None,
+                "fault_at": {},
+                "level": None,
+                "asked": False,
+                "known": here.known,
+                "missing": here.missing,
+            }
+        ),
+    )
+
+
+def _column(fields: dict[str, list[str]], name: str) -> list[str]:
+    longest = max(len(fields.get(each, ())) for each in _ROW_FIELDS)
+    return (fields.get(name, []) + [""] * longest)[:longest]
+
+
+def _told(
+    here: TappedJoint, seen: Seen | None, made: JointAssessment | None, faults: list[Fault],
+    who: Visitor,
+) -> dict[str, Any]:  # fmt: skip
+    by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
+    beside = {"fault_at": by_field, "asked": True, "known": here.known, "missing": here.missing}
+    if made is None:
+        return {"made": None, "level": None} | beside
+    return beside | {
+        "made": made,
+        "level": _LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
+        "reasons": [said.say(who.units) for said in made.reasons],
+        "assumptions": [said.say(who.units) for said in made.assumptions],
+    }
+
+
+def _places(fields: dict[str, list[str]]) -> tuple[str, ...]:
+    """Every field with a place for its fault; each is swapped with the verdict."""
+    rows = len(_column(fields, "more_end"))
+    more = tuple(f"{name}.{row}" for row in range(1, rows + 1) for name in _ROW_FIELDS[:4])
+    return (*_ONE_FIELDS[:6], *more)
+
+
+def _said(entry: Any, kind: type[Any]) -> Any:
+    """What a fact of that kind said; None when there is none."""
+    return entry.what if entry is not None and isinstance(entry.what, kind) else None
+
+
+def _word(end: End) -> str:
+    return end.name.lower()
+
+
+def _states(round_: Inspection) -> dict[str, str]:
+    found = {}
+    for (end, number), answer in round_.plates.items():
+        what = answer.last.what
+        assert isinstance(what, PlateInspected)  # job_sheet has sorted them
+        found[f"{_word(end)}.{number}"] = what.state.value
+    return found
+
+
+def _judged(round_: Inspection) -> list[tuple[str, int, str, PlateJudged | None, str]]:
+    """Plates with something found or said: end, number, state, what was judged, note."""
+    rows: list[tuple[str, int, str, PlateJudged | None, str]] = []
+    for end, number in sorted({*round_.plates, *round_.judged}, key=lambda k: (k[0].name, k[1])):
+        answer, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
+        seen = answer.last.what if answer is not None else None
+        state, note = OK, ""
+        if isinstance(seen, PlateInspected):
+            state, note = seen.state.value, seen.note
+        told = _said(judged.last, PlateJudged) if judged is not None else None
+        if state != OK or note or told is not None:
+            rows.append((end.value, number, state, told, note))
+    return rows

@@ -1,0 +1,94 @@
+"""The joint whose plates are tapped: by its plan, or as somebody described it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from fastapi import HTTPException, Request
+
+from splicewright.actions.inspection.assess_taps import Tapped, tapped_by_plan
+from splicewright.actions.joint.describe import Known, known_joint
+from splicewright.actions.register.kept_files import kept_plan
+from splicewright.errors import Fault, InputError
+from splicewright.store.present.present import JointNow
+from splicewright.web.app.visitor import room_of
+from splicewright.web.joint.picture import Picture, drawn, picture
+
+
+@dataclass(frozen=True, slots=True)
+class TappedJoint:
+    """A joint with plates to tap.
+
+    tapped : None where a verdict lacks what `missing` tells
+    pin : diameter of the new hinge pin; None when not known [m]
+    known : as it was described, where it has no plan
+    """
+
+    now: JointNow
+    tapped: Tapped | None
+    picture: Picture
+    invented: bool
+    pin: float | None
+    known: Known | None = None
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What a verdict cannot do without."""
+        return self.known.missing if self.known is not None else ()
+
+
+class NotDescribedError(Exception):
+    """The joint has no plan, and nobody said yet what it is."""
+
+
+def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
+    """The joint, or the page that says there is none.
+
+    Raises
+    ------
+    NotDescribedError
+        It has no plan, and nobody said what it is.
+    InputError
+        It is planned without plates.
+    """
+    register = room_of(request).register
+    now = register.joint(joint)
+    if now is None:
+        raise HTTPException(404)
+    found = kept_plan(register, joint)
+    if found is None:
+        known = known_joint(register, now)
+        if known is None:
+            raise NotDescribedError
+        return _as_described(now, known, invented=room_of(request).invented)
+    digest, plan = found
+    seen = picture(plan)
+    if seen is None or plan.fastener is None:
+        say = f"{now.label} has no plan with plates: what is inspected here are plates"
+        raise InputError(Fault("joint", say))
+    pin = plan.fastener.size.pin
+    return TappedJoint(now, tapped_by_plan(digest, plan), seen, plan.conveyor.invented, pin)
+
+
+def _as_described(now: JointNow, known: Known, *, invented: bool) -> TappedJoint:
+    """A joint without a plan, by what somebody said of it."""
+    from splicewright.joint import Which
+
+    found, conveyor = known.found, known.conveyor
+    nominal = conveyor.belt.width.value if conveyor is not None else 0.04 * found.plates
+    width = found.width or max(nominal, (found.pitch or 0.0) * found.plates)
+    centres, plate = found.centres(width)
+    pitch = centres[0] - centres[1] if len(centres) > 1 else width
+    seen = drawn(dict.fromkeys(Which, centres), pitch, plate, width)
+    tapped = Tapped(known.key, known.joined) if not known.missing else None
+    unreal = conveyor.invented if conveyor is not None else invented
+    return TappedJoint(now, tapped, seen, unreal, found.pin, known)
+
+
+def drawing_of(request: Request, joint: UUID) -> Picture | None:
+    """The picture of a joint; None where it has neither plates nor a description any more."""
+    try:
+        return tapped_joint(request, joint).picture
+    except (InputError, NotDescribedError):
+        return None

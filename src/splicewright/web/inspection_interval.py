@@ -1,0 +1,234 @@
+"""Page: how often to look at a conveyor's joints or belt, and what its looks say of damage."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import Response
+
+from splicewright.actions.inspection_interval.choose import learn_delay_recorded, with_rule
+from splicewright.errors import Fault, InputError
+from splicewright.history.inspection_interval.interval import InspectionRule
+from splicewright.history.inspection_interval.study import WhenToLook
+from splicewright.history.inspection_interval.worksheet import record_of_looking
+from splicewright.quantities import Kind, Record, System, key_of, read, show
+from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.rendering import render
+from splicewright.web.app.room import Room
+from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.conveyor.conveyor import find_conveyor
+from splicewright.web.fleet.fleet import amount_of
+from splicewright.web.plan import words
+
+router = APIRouter()
+_Who = Annotated[Visitor, Depends(visitor)]
+OF = {
+    "joints": "the joints of this conveyor",
+    "belts": "the belt of this conveyor",
+    "all joints": "the joints of all conveyors",
+    "all belts": "the belts of all conveyors",
+}
+"""What may be looked at; few failures on one conveyor are more on all."""
+_COSTS = ("look", "repair", "failure")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked, as typed; it stands in the address."""
+
+    of: str = "joints"
+    found: str = ""
+    look: str = ""
+    repair: str = ""
+    failure: str = ""
+    every: str = ""
+    delay: str = ""
+    fixed: str = ""
+
+
+def _asked(
+    of: str = "joints", found: str = "", look: str = "", repair: str = "", failure: str = "",
+    every: str = "", delay: str = "", fixed: str = "",
+) -> Asked:  # fmt: skip
+    typed = (text[:40] for text in (found, look, repair, failure, every, delay, fixed))
+    return Asked(of if of in OF else "joints", *typed)
+
+
+_Asking = Annotated[Asked, Depends(_asked)]
+
+
+_KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
+
+
+@router.get("/conveyors/{conveyor}/looks")
+def looks_page(request: Request, who: _Who, conveyor: UUID, asked: _Asking) -> Response:
+    """What looks say of damage, what is assumed, and how often to look."""
+    room = room_of(request)
+    there = find_conveyor(room.register, conveyor)
+    faults: tuple[Fault, ...] = ()
+    when = None
+    try:
+        when = _KEPT.answer(
+            room.register, room.now().date(), (conveyor, asked),
+            lambda: _answer(room, conveyor, asked),
+        )  # fmt: skip
+    except InputError as error:
+        faults = error.faults
+    record = record_of_looking(when) if when is not None else None
+    return render(
+        request, "inspection-interval.html", status=422 if faults else 200,
+        conveyor=there, asked=asked,
+        of=OF, faults=faults, when=when, answer=_said(when, who.units) if when else "",
+        learnt=_learnt(when, record, who.units) if when and record else [],
+        interval=_interval(when, record, who.units) if when and record else [],
+        lines=[words.line(record, key_of(e), who.units) for e in record.entries]
+        if record else [],
+    )  # fmt: skip
+
+
+def _answer(room: Room, conveyor: UUID, asked: Asked) -> WhenToLook:
+    """Learnt from the register; the interval too where costs were stated.
+
+    Raises
+    ------
+    InputError
+        What was asked cannot be; every fault.
+    """
+    faults: list[Fault] = []
+    costs = {key: _cost(getattr(asked, key), key, faults) for key in _COSTS}
+    found = _share(asked.found, faults)
+    given = [k for k in _COSTS if getattr(asked, k).strip()]
+    if given and len(given) < len(_COSTS):
+        missing = next(k for k in _COSTS if k not in given)
+        faults.append(Fault(f"cost of a {missing}", "is missing; the interval needs all three"))
+    if bool(asked.every.strip()) != bool(asked.delay.strip()):
+        key = "delay" if asked.every.strip() else "new damage every"
+        faults.append(Fault(key, "is missing; give both, or neither"))
+    if asked.every.strip() and not given:
+        faults.append(Fault("costs", "are missing; what is assumed needs them to give an interval"))
+    if faults:
+        raise InputError(*faults)
+    only: str | UUID = "" if asked.of.startswith("all") else conveyor
+    belts, now = asked.of.endswith("belts"), room.now()
+    learnt = learn_delay_recorded(room.register, now, conveyor=only, found=found, belts=belts)
+    if not given:
+        return learnt
+    return with_rule(
+        learnt, costs["look"], costs["repair"], costs["failure"], every=asked.every.strip(),
+        delay=asked.delay.strip(), fixed=bool(asked.fixed),
+    )  # fmt: skip
+
+
+def _cost(typed: str, key: str, faults: list[Fault]) -> float:
+    try:
+        return amount_of(typed, f"cost of a {key}")
+    except InputError as error:
+        faults += error.faults
+        return math.nan
+
+
+def _share(typed: str, faults: list[Fault]) -> float:
+    """The chance that a look finds what is there; sure where nothing was typed."""
+    if not typed.strip():
+        return 1.0
+    try:
+        value = read(typed, Kind.SHARE, "found")
+    except InputError as error:
+        faults += error.faults
+        return 1.0
+    if not 0 < value <= 1:
+        faults.append(
+            Fault("found", f'"{typed}" is no chance; accepted is above 0 and up to 100 %')
+        )
+    return value
+
+
+def _said(when: WhenToLook, units: System) -> list[str]:
+    """The answer, first line first."""
+    if when.rules is None:
+        if when.why_not:
+            return [f"Not enough data to say: {when.why_not}."]
+        return ["Say what a look, a repair and a failure cost, and the interval follows."]
+    best, kind = when.rules.stated, when.measure.kind
+    first = (
+        f"Look every {show(best.interval, kind, units)} of use."
+        if math.isfinite(best.interval)
+        else ("Looking does not pay by these costs.")
+    )
+    said = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
+    if when.learnt is None or not when.learnt.enough:
+        said.append(
+            "By what was assumed, not by looks: not enough data to learn it from the register: "
+            f"{when.why_not}."
+        )
+    return said
+
+
+def _shown(record: Record, key: str, units: System) -> str:
+    """A number of the worksheet, "" when it is not in it."""
+    return words.line(record, key, units).value if key in set(record.keys()) else ""
+
+
+def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, str, str, str]]:
+    """What looks say: name, value, what else is to be said, and the key that explains it."""
+    learnt = when.learnt
+    if learnt is None or not learnt.damages:
+        return []
+    where = "belt" if when.of_belts else "joint"
+    sure = show(learnt.confidence, Kind.SHARE)
+    found = [
+        ("Damage seen", str(learnt.damages), f"of which {learnt.failures} failed, "
+         f"{learnt.unfound} without having been found", "looks.damages"),
+        ("New damage", f"every {_shown(record, 'damage.between', units)}",
+         f"of use at one {where}, on average", "damage.between"),
+    ]  # fmt: skip
+    low, high = (_shown(record, f"delay.{end}", units) for end in ("low", "high"))
+    if learnt.enough:
+        span = f"{low or '0'} to {high}" if high else f"{low or '0'} or more"
+        found.append(("From seen to failed", _shown(record, "delay.mean", units),
+                      f"on average; {span} with {sure} confidence", "delay.mean"))  # fmt: skip
+    else:
+        more = f"{low} or more on average, with {sure} confidence" if low else ""
+        found.append(("From seen to failed", "not enough data to say", more,
+                      "delay.low" if low else ""))  # fmt: skip
+    used = _shown(record, "delay.used", units)
+    if used:
+        note = (
+            f"on average by the law used, of shape {_shown(record, 'delay.shape', units)} (such by "
+            f"chance: {learnt.chance_random:.2g})"
+        )
+        found.append(("Delays are not random", used, note, "delay.used"))
+    return found
+
+
+def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str, str, str, str]]:
+    """The interval, what it misses, and how far it hangs on what was stated."""
+    rules = when.rules
+    if rules is None:
+        return []
+    low, high = (_shown(record, f"interval.{end}", units) for end in ("low", "high"))
+    rows: list[tuple[str, str, str, InspectionRule | None, str]] = [
+        ("Look", "best", f"{low} to {high} costs at most 5 % more" if low and high else "",
+         rules.stated, "interval.best"),
+        ("If a failure costs half", "half", "", rules.half, "interval.half"),
+        ("If it costs double", "double", "", rules.double, "interval.double"),
+        ("If delays are short", "short", "as short as the looks allow", when.at_low,
+         "interval.short"),
+        ("If delays are long", "long", "as long as the looks allow", when.at_high,
+         "interval.long"),
+    ]  # fmt: skip
+    found = []
+    for name, key, note, rule, full in rows:
+        if rule is not None:
+            value = _shown(record, f"interval.{key}", units)
+            never = "" if value else "looking does not pay"
+            found.append((name, f"every {value}" if value else never, note, full if value else ""))
+    missed = _shown(record, "interval.missed", units)
+    if missed:
+        found.insert(1, ("Missed all the same", missed, "of damages fail before a look finds them",
+                         "interval.missed"))  # fmt: skip
+    return found

@@ -1,0 +1,113 @@
+"""Pages: the jobs, a job to work through, and its drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from splicewright.actions.job.read import read_job
+from splicewright.actions.job.step_times import past_times
+from splicewright.job import JointPlan
+from splicewright.quantities import System
+from splicewright.sheets.crew_pack.crew import isolation
+from splicewright.sheets.crew_pack.files import drawings
+from splicewright.store.present.job_view import JobView
+from splicewright.web.app.rendering import Entry, render, static
+from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
+from splicewright.web.job.state import job_state, plan_id
+from splicewright.web.job.steps import ROLES, script_data, step_forms
+from splicewright.web.job.sync import SHELL, account_header
+
+router = APIRouter()
+NAVIGATION = (Entry("/jobs", "Jobs", place=20),)
+_Who = Annotated[Visitor, Depends(visitor)]
+
+
+@router.get("/jobs")
+def jobs(request: Request, who: _Who) -> Response:
+    """Open jobs, the newest first, then the last closed ones."""
+    register = room_of(request).register
+    names = {c.conveyor: c.name for c in register.conveyors()}
+    found = register.jobs()
+    return render(
+        request, "job-list.html",
+        open_jobs=[j for j in found if j.closed is None],
+        closed_jobs=[j for j in found if j.closed is not None][:50],
+        names=names,
+    )  # fmt: skip
+
+
+@router.get("/jobs/{job}")
+def show(request: Request, job: UUID, who: _Who) -> Response:
+    """A job: what to do, what was done, what is left."""
+    view = _view(request, job)
+    room, system = room_of(request), who.units
+    plan = view.plan
+    past = past_times(room.register, plan, job) if plan is not None else {}
+    forms = step_forms(plan, system, past) if plan is not None else ()
+    state = job_state(view, room.now(), system)
+    pictures = [
+        (DRAWN[name], f"/jobs/{job}/drawings/{name}?plan={plan_id(view)}&in={system}")
+        for name in (drawings(plan) if plan is not None else ())
+    ]
+    page = render(
+        request, "job.html", view=view, forms=forms, roles=ROLES, drawings=pictures,
+        isolation=isolation(plan, system) if plan is not None else None,
+        warnings=plan.warnings if plan is not None else (),
+        data=script_data(view, forms, state)
+        | {
+            "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
+            "lead": who.may(Role.LEAD), "units": system,
+            "keep": [*(address for _, address in pictures), *(static(name) for name in SHELL)],
+        },
+        system=system,
+    )  # fmt: skip
+    page.headers.update(account_header(who))
+    return page
+
+
+@router.get("/jobs/{job}/state")
+def state(request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "") -> Response:
+    """What was written down so far; nothing (204) when nothing came since that version."""
+    view = _view(request, job)
+    if view.version == since and plan_id(view) == plan:
+        return Response(status_code=204, headers=account_header(who))
+    told = job_state(view, room_of(request).now(), who.units)
+    return JSONResponse(told, headers=account_header(who))
+
+
+@router.get("/jobs/{job}/drawings/{name}")
+def drawing(request: Request, job: UUID, name: str, who: _Who) -> Response:
+    """A drawing of the job's plan, in the visitor's units."""
+    view = _view(request, job)
+    made: dict[str, Callable[[JointPlan, System], bytes]] = (
+        drawings(view.plan) if view.plan is not None else {}
+    )
+    if view.plan is None or name not in made:
+        raise HTTPException(404)
+    drawn = made[name](view.plan, who.units)
+    return Response(drawn, media_type="image/svg+xml", headers=account_header(who))
+
+
+DRAWN = {
+    "loop.svg": "The conveyor and the place of work",
+    "clamps.svg": "Where the clamps stand",
+    "joint.svg": "The joint",
+    "marking.svg": "Marking out and cutting",
+    "marking-card.svg": "Marking card",
+    "plates-leading.svg": "Plates on the leading end",
+    "plates-trailing.svg": "Plates on the trailing end",
+}
+"""The drawings on a job's page and what they are called there."""
+
+
+def _view(request: Request, job: UUID) -> JobView:
+    view = read_job(room_of(request).register, job)
+    if view is None:
+        raise HTTPException(404)
+    return view

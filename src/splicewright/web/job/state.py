@@ -1,0 +1,106 @@
+"""What was written down on a job so far, as its page and its script read it."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from splicewright.quantities import System, show
+from splicewright.store.facts.job_facts import (
+    DeviationSigned,
+    HoldPointSigned,
+    JobHandedOver,
+    SignedOff,
+    StepTicked,
+    ValueRecorded,
+)
+from splicewright.store.facts.joint_facts import PhotoAdded
+from splicewright.store.present.job_sheet import Answer, Entry
+from splicewright.store.present.job_view import JobView
+
+_SHOWN: dict[type[Any], tuple[str, ...]] = {
+    StepTicked: ("step", "line", "done"),
+    ValueRecorded: ("step", "what", "box", "measure", "value", "typed"),
+    HoldPointSigned: ("step", "statement"),
+    PhotoAdded: ("photo", "caption", "step"),
+    JobHandedOver: ("to", "note"),
+    DeviationSigned: (
+        "step",
+        "what",
+        "box",
+        "measure",
+        "value",
+        "limit",
+        "why",
+        "to_do",
+        "until",
+        "statement",
+    ),
+    SignedOff: ("role", "statement", "seen", "closes"),
+}
+
+
+def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
+    """The job as it stands, ready for JSON.
+
+    Parameters
+    ----------
+    view : the job
+    now : when it was read; a copy tells its age by it
+    system : units in which numbers are told that nobody typed
+    """
+    sheet, job = view.sheet, view.job
+    return {
+        "version": view.version,
+        "read": now.astimezone(UTC).isoformat(),
+        "plan": plan_id(view),
+        "closed": job.closed.isoformat() if job.closed is not None else None,
+        "changed": job.changed,
+        "ticks": [_answer(answer) for answer in sheet.ticks.values()],
+        "values": [_answer(answer) for answer in sheet.values.values()],
+        "holds": [_entry(e) for signed in sheet.hold_points.values() for e in signed],
+        "photos": [_entry(e) for e in sheet.photos],
+        "times": sheet.times,
+        "handed": [_entry(e) for e in sheet.handed_over],
+        "signed": [_entry(e) for e in sheet.signatures],
+        "deviations": [_deviation(e, system) for e in sheet.deviations],
+        "judged": _judged(view),
+        "keepsOpen": list(view.keeps_open()),
+    }
+
+
+def plan_id(view: JobView) -> str:
+    """Which plan the job is worked by; "" for none."""
+    return view.plan.id if view.plan is not None else ""
+
+
+def _answer(answer: Answer) -> dict[str, Any]:
+    return {"conflict": answer.conflict, "entries": [_entry(e) for e in answer.entries]}
+
+
+def _entry(entry: Entry) -> dict[str, Any]:
+    what = entry.what
+    return {
+        "fact": str(entry.fact),
+        "seq": entry.seq,
+        "by": entry.by,
+        "at": entry.when.isoformat(),
+        "device": entry.device,
+    } | {name: getattr(what, name) for name in _SHOWN[type(what)]}
+
+
+def _deviation(entry: Entry, system: System) -> dict[str, Any]:
+    what = entry.what
+    assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
+    until = f"{what.until:%Y-%m-%d}" if what.until is not None else None
+    return _entry(entry) | {"until": until, "shown": show(what.value, what.measure, system)}
+
+
+def _judged(view: JobView) -> list[dict[str, Any]]:
+    """Values outside their limits, as the server judges them."""
+    steps = view.plan.steps if view.plan is not None else ()
+    return [
+        {"step": step.key, "what": a.what, "box": a.box, "verdict": a.verdict.value}
+        for step in steps
+        for a in view.outside(step)
+    ]

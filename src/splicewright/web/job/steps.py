@@ -1,0 +1,167 @@
+"""What the page of a job shows: the plan's steps as forms, and what its script must know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from splicewright.actions.job.step_times import PastTime
+from splicewright.job import JointPlan, Reading, Step, acceptance, asked_of, printed_limits
+from splicewright.quantities import POLICY, Kind, System, show, show_time
+from splicewright.quantities.units import AMBIGUOUS
+from splicewright.store.facts.job_facts import SIGN_OFFS
+from splicewright.store.present.job_view import JobView
+
+ISOLATE = "isolate"
+"""Key of the step whose lines are those of the isolation sheet."""
+ROLES = tuple(SIGN_OFFS.items())
+"""As what somebody signs a job off, and the statement they read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One box to write a value into.
+
+    low, high : limits as printed [SI]; pair : the limits judge how far boxes 1 and 2 differ
+    unit : what a bare number is taken in
+    """
+
+    what: str
+    number: int
+    kind: Kind
+    low: float | None
+    high: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One reading: its boxes, its limit in words; `pair` where the two boxes must not differ
+    by more than `most` [SI]."""
+
+    what: str
+    limit: str
+    boxes: tuple[Box, ...]
+    pair: str
+    most: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepForm:
+    """A step as it stands on the page.
+
+    lines : lines to tick within the step; past : what past jobs say of its time, in words
+    """
+
+    step: Step
+    text: tuple[str, ...]
+    time: str
+    past: str
+    lines: tuple[str, ...]
+    asked: tuple[Asked, ...]
+
+
+def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tuple[StepForm, ...]:
+    """The steps of a plan as forms."""
+    sheet = acceptance(plan)
+    return tuple(
+        StepForm(
+            step,
+            tuple(s.say(system) for s in step.text),
+            show_time(step.time.value),
+            _said_of_past(past.get(step.key)),
+            sheet.lines if sheet is not None and step.key == "check" else (),
+            _asked(asked_of(plan, step), system),
+        )
+        for step in plan.steps
+    )
+
+
+def _said_of_past(past: PastTime | None) -> str:
+    if past is None:
+        return ""
+    jobs = "1 past job" if past.jobs == 1 else f"{past.jobs} past jobs"
+    return (
+        f"from {jobs}: {show_time(past.likely)} likely, {show_time(past.enough)} enough in 9 of 10"
+    )
+
+
+def _asked(readings: tuple[Reading, ...], system: System) -> tuple[Asked, ...]:
+    found: list[Asked] = []
+    for reading in readings:
+        low, high = printed_limits(reading)
+        limit = reading.limit.say(system)
+        if reading.of_pair:
+            before = found.pop()
+            found.append(Asked(before.what, before.limit, before.boxes, limit, high))
+            continue
+        unit = unit_of(reading, system)
+        boxes = tuple(
+            Box(reading.what, number, reading.kind, low, high, unit)
+            for number in range(1, reading.boxes + 1)
+        )
+        found.append(Asked(reading.what, limit, boxes, "", None))
+    return tuple(found)
+
+
+def unit_of(reading: Reading, system: System) -> str:
+    """The unit in which a bare number is taken: the one its limit is shown in."""
+    shown = POLICY[reading.kind].shown(system).unit
+    if reading.kind is Kind.DISTANCE and system == "metric":
+        # A short distance is shown in the unit of lengths.
+        shown = show(reading.high or reading.low or 1.0, reading.kind, system).rsplit(" ", 1)[-1]
+    return "degC" if shown == "°C" else "degF" if shown == "°F" else shown
+
+
+def script_data(
+    view: JobView, forms: tuple[StepForm, ...], state: dict[str, Any]
+) -> dict[str, Any]:
+    """What the page's script works with, beside the page itself."""
+    kinds = {box.kind for form in forms for asked in form.asked for box in asked.boxes}
+    return {
+        "job": str(view.job.job),
+        "joint": str(view.joint.joint) if view.joint is not None else None,
+        "name": view.job.name,
+        "plan": state["plan"],
+        "steps": [_script_step(form, view) for form in forms],
+        "kinds": unit_table(kinds),
+        "state": state,
+    }
+
+
+def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
+    step = form.step
+    lines = len(form.lines)
+    if step.key == ISOLATE and view.plan is not None:
+        lines = len(view.plan.isolation)
+    return {
+        "key": step.key,
+        "number": step.number,
+        "title": step.title,
+        "hold": step.hold_point,
+        "planned": step.time.value,
+        "lines": lines,
+        "boxes": [
+            {"what": b.what, "box": b.number, "kind": b.kind.value, "low": b.low, "high": b.high,
+             "unit": b.unit}
+            for asked in form.asked
+            for b in asked.boxes
+        ],
+        "pairs": [
+            {"what": asked.what, "most": asked.most} for asked in form.asked if asked.pair
+        ],
+    }  # fmt: skip
+
+
+def unit_table(kinds: set[Kind]) -> dict[str, Any]:
+    """The one unit policy, as far as these kinds need it, for reading typed values in a page."""
+    return {
+        kind.value: {
+            "noun": kind.noun,
+            "example": POLICY[kind].example,
+            "accepted": [[u.name, u.factor, u.offset] for u in POLICY[kind].accepted],
+            "several": kind in {Kind.LENGTH, Kind.DISTANCE, Kind.TIME},
+            "offset": kind is Kind.TEMPERATURE,
+        }
+        for kind in sorted(kinds)
+    } | {"ambiguous": AMBIGUOUS}

@@ -1,0 +1,126 @@
+"""What phones send that they kept without signal, and the service worker that lets them keep it.
+
+A page kept for a week holds a stale CSRF secret. Entries are therefore taken on the session's
+cookie and on where the request comes from: a browser says so in `Sec-Fetch-Site` or `Origin`, and
+neither can be set by a page of another site.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from functools import cache
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import JSONResponse, Response
+from pydantic import BaseModel, Field
+from starlette.concurrency import run_in_threadpool
+
+from splicewright.actions.outbox import record_outbox
+from splicewright.actions.register.record_facts import Outcome
+from splicewright.web.app.rendering import STATIC, static
+from splicewright.web.app.visitor import (
+    ForeignFormError,
+    Needs,
+    Role,
+    RoleNeededError,
+    SignInNeededError,
+    Visitor,
+    find_visitor,
+    room_of,
+)
+
+router = APIRouter()
+MOST_AT_ONCE = 200
+"""Facts in one request."""
+_STATUS = {"recorded": 200, "already": 200, "conflict": 409, "refused": 422}
+SHELL = (
+    "icon.svg",
+    "splicewright.css",
+    "job.css",
+    "splicewright.js",
+    "on-the-phone.js",
+    "job-page.js",
+    "vendor/htmx-4.0.1.min.js",
+)
+"""Static files that a job page needs, or every other page."""
+
+
+class FromOurPage(Needs):
+    """As `needs`, for requests of pages that may be a week old: no CSRF secret is asked for."""
+
+    async def __call__(self, request: Request) -> Visitor:
+        """The visitor, when they may come in and the request is from a page of ours."""
+        visitor = await run_in_threadpool(find_visitor, request)
+        if visitor is None:
+            raise SignInNeededError
+        # Where one is told, the guard of the app has refused other sites already.
+        if not {"origin", "sec-fetch-site"} & set(request.headers):
+            raise ForeignFormError
+        if not visitor.may(self.role):
+            raise RoleNeededError(self.role)
+        return visitor
+
+
+from_our_page = FromOurPage(Role.CREW)
+
+
+class Sent(BaseModel):
+    """What a phone sends: facts in their order, all made by one account."""
+
+    account: UUID
+    facts: Annotated[list[Any], Field(max_length=MOST_AT_ONCE)]
+
+
+@router.post("/sync")
+def take(
+    request: Request, sent: Sent, who: Annotated[Visitor, Depends(from_our_page)]
+) -> JSONResponse:
+    """Record what a phone kept; each fact gets its own status."""
+    if sent.account != who.account:
+        return foreign(who)
+    register = room_of(request).register
+    outcomes = record_outbox(register, who.actor, sent.facts)
+    return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
+
+
+def foreign(who: Visitor) -> JSONResponse:
+    """Entries that somebody else made are not taken under this name."""
+    say = f"made under another account; {who.name} is signed in now"
+    return JSONResponse(
+        {"error": [{"key": "account", "sentence": say, "line": None}], "account": str(who.account)},
+        403,
+    )
+
+
+def account_header(who: Visitor) -> dict[str, str]:
+    """Tells the service worker whose copy it keeps."""
+    return {"X-Account": str(who.account)}
+
+
+def _told(outcome: Outcome) -> dict[str, Any]:
+    receipt = outcome.receipt
+    return {
+        "id": str(outcome.id) if outcome.id is not None else None,
+        "status": _STATUS[outcome.verdict],
+        "seq": receipt.seq if receipt is not None else None,
+        "received": receipt.received.isoformat() if receipt is not None else None,
+        "faults": [{"key": f.key, "sentence": f.sentence} for f in outcome.faults],
+    }
+
+
+@router.get("/service-worker.js")
+def service_worker() -> Response:
+    """The service worker; its version is the digest of all it keeps, so it changes with them."""
+    headers = {"Cache-Control": "no-cache", "Service-Worker-Allowed": "/"}
+    return Response(_worker(), media_type="text/javascript; charset=utf-8", headers=headers)
+
+
+@cache
+def _worker() -> str:
+    shell = [static(name) for name in SHELL]
+    own = (STATIC / "service-worker.js").read_text("utf-8")
+    version = hashlib.sha256("\n".join((*shell, own)).encode()).hexdigest()[:12]
+    return f"const VERSION = {json.dumps(version)};\nconst SHELL = {json.dumps(shell)};\n{own}"

@@ -1,0 +1,198 @@
+"""Pages of one joint: its life, what is due, where it is now, and what happened to it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Form, HTTPException, Request
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.fleet.due import see_due
+from splicewright.actions.wear.limits import limits_of
+from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind, read
+from splicewright.store import Register, Stored, What
+from splicewright.store.facts.joint_facts import (
+    DueSet,
+    JointBuilt,
+    JointDescribed,
+    JointPutToWork,
+    JointRemoved,
+    JointRetightened,
+    JointSeen,
+    JointSuspended,
+    Mode,
+    PhotoAdded,
+    ReadingTaken,
+    Task,
+)
+from splicewright.store.present.job_sheet import inspections, job_sheet
+from splicewright.store.present.present import JointNow
+from splicewright.web.app.fact_words import Names, said, tell
+from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.conveyor.conveyor import offered, whereabouts
+
+router = APIRouter()
+_Who = Annotated[Visitor, Depends(visitor)]
+_Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+_Text = Annotated[str, Form()]
+_LINKS = (
+    Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
+    Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
+    Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
+    Entry("/joints/{joint}/forecast", "What is left", Role.VIEWER),
+    Entry("/joints/{joint}/label", "Label with code", Role.VIEWER),
+)
+LONGEST_AGO = timedelta(days=3650)
+
+
+def find_joint(register: Register, joint: UUID) -> JointNow:
+    """A joint, or the page that says there is none."""
+    found = register.joint(joint)
+    if found is None:
+        raise HTTPException(404)
+    return found
+
+
+@router.get("/joints/{joint}")
+def joint_page(request: Request, who: _Who, joint: UUID) -> Response:
+    """One joint."""
+    return _page(request, who, joint)
+
+
+@router.post("/joints/{joint}/seen")
+def seen(
+    request: Request, who: _Crew, joint: UUID, station: _Text = "", ago: _Text = ""
+) -> Response:
+    """Record where the joint was seen, now or a while ago."""
+    room = room_of(request)
+    find_joint(room.register, joint)
+    try:
+        at = read(station, Kind.DISTANCE, "station")
+        before = read(ago, Kind.TIME, "ago") if ago.strip() else 0.0
+        if not 0 <= before <= LONGEST_AGO.total_seconds():
+            raise InputError(Fault("ago", "must be 0 or more, such as 20 min"))
+        when = room.now() - timedelta(seconds=before)
+        said_by(request, who).append(who.says(JointSeen(joint, at), when))
+    except InputError as error:
+        return _page(request, who, joint, error.faults, station=station, ago=ago)
+    return RedirectResponse(f"/joints/{joint}", 303)
+
+
+@router.post("/joints/{joint}/happened")
+def happened(
+    request: Request, who: _Crew, joint: UUID, what: _Text = "", version: _Text = "",
+    mode: _Text = "", note: _Text = "",
+) -> Response:  # fmt: skip
+    """Record that the joint was built, put to work, re-tightened, suspended or removed."""
+    room = room_of(request)
+    find_joint(room.register, joint)
+    try:
+        fact = who.says(_happening(joint, what, mode, note), room.now())
+        said_by(request, who).append(fact, seen={joint: _version(version)})
+    except InputError as error:
+        return _page(request, who, joint, error.faults, what=what, mode=mode, note=note)
+    return RedirectResponse(f"/joints/{joint}", 303)
+
+
+@router.post("/joints/{joint}/due")
+def set_due(
+    request: Request, who: Annotated[Visitor, Depends(needs(Role.LEAD))], joint: UUID,
+    task: _Text = "", due: _Text = "", why: _Text = "",
+) -> Response:  # fmt: skip
+    """Record when a task is due, or that it is not due any more."""
+    room = room_of(request)
+    find_joint(room.register, joint)
+    try:
+        if task not in {t.value for t in Task}:
+            raise InputError(Fault("task", "is not known; choose one of the list"))
+        when = None
+        if due.strip():
+            try:
+                when = datetime.fromisoformat(due).replace(tzinfo=room.now().tzinfo)
+            except ValueError:
+                say = f'"{due}" is no date; write it like 2026-05-04'
+                raise InputError(Fault("due", say)) from None
+        said_by(request, who).append(who.says(DueSet(joint, Task(task), when, why), room.now()))
+    except InputError as error:
+        return _page(request, who, joint, error.faults, task=task, due=due, why=why)
+    return RedirectResponse(f"/joints/{joint}", 303)
+
+
+def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
+    if what == "built":
+        return JointBuilt(joint)
+    if what == "put to work":
+        return JointPutToWork(joint, note)
+    if what == "re-tightened":
+        return JointRetightened(joint)
+    if what == "suspended":
+        return JointSuspended(joint, note)
+    if what == "removed":
+        if mode not in {m.value for m in Mode}:
+            raise InputError(Fault("mode", "is missing; choose why the joint was removed"))
+        return JointRemoved(joint, Mode(mode), note)
+    raise InputError(Fault("what", "is not known; choose one of the list"))
+
+
+def _described(counting: Sequence[Stored], who: Visitor) -> str:
+    """What was said last of a joint without a plan."""
+    found = [s.what for s in counting if isinstance(s.what, JointDescribed)]
+    return said(found[-1], who.units).capitalize() if found else ""
+
+
+def _version(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or len(text) > 18:
+        raise InputError(Fault("version", "is missing; load the page anew"))
+    return int(text)
+
+
+def _page(
+    request: Request, who: Visitor, joint: UUID, faults: tuple[Fault, ...] = (), **typed: str
+) -> Response:
+    room = room_of(request)
+    register, now = room.register, room.now()
+    there = find_joint(register, joint)
+    conveyor = register.conveyor(there.conveyor)
+    facts = register.facts_about(joint)
+    names = Names(register)
+    now_at = None
+    if conveyor is not None:
+        joints = register.joints(there.conveyor, limit=2000)
+        now_at = whereabouts(register, conveyor, joints, now).get(joint)
+    jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
+    counting = [s for s in facts if not s.withdrawn]
+    return render(
+        request,
+        "joint.html",
+        status=422 if faults else 200,
+        joint=there,
+        conveyor=conveyor,
+        now_at=now_at,
+        now=now,
+        due=see_due(register, now + LONGEST_AGO, joint=joint),
+        inspections=inspections(facts)[::-1],
+        readings=[s for s in counting if isinstance(s.what, ReadingTaken)][::-1],
+        limits=limits_of(facts),
+        described=_described(counting, who),
+        photos=[s for s in counting if isinstance(s.what, PhotoAdded)][::-1],
+        photos_have_pages="/photographs/{digest}" in request.app.state.paths,
+        jobs=jobs,
+        deviations=[
+            (job, entry)
+            for job in jobs
+            for entry in job_sheet(register.facts_about(job.job)).deviations
+        ],
+        jobs_have_pages="/jobs/{job}" in request.app.state.paths,
+        lines=[tell(stored, names, who.units) for stored in reversed(facts)],
+        links=offered(request, _LINKS, who, joint=joint),
+        version=register.version(joint),
+        modes=[m.value for m in Mode],
+        tasks=[t.value for t in Task],
+        faults=faults,
+        typed=typed,
+    )

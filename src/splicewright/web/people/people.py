@@ -1,0 +1,204 @@
+"""Pages: the people, invitations, roles; and what everybody sets for themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, Form, Query, Request
+from fastapi.responses import RedirectResponse, Response
+
+from splicewright.actions.people import admit
+from splicewright.actions.people.sign_in import sign_in
+from splicewright.errors import Fault, InputError
+from splicewright.store import TooOftenError
+from splicewright.store.authority import may_admit
+from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of, visitor
+from splicewright.web.people.sign_in import address_of, device_of, enter, retry_after
+
+router = APIRouter()
+NAVIGATION = (
+    Entry("/people", "People", Role.LEAD, 80),
+    Entry("/me", "Me", place=90),
+)
+_Who = Annotated[Visitor, Depends(visitor)]
+_Lead = Annotated[Visitor, Depends(needs(Role.LEAD))]
+_Text = Annotated[str, Form()]
+
+
+@router.get("/people")
+def people_page(request: Request, who: _Lead) -> Response:
+    """Who can sign in, and as what."""
+    return _people(request, who)
+
+
+@router.post("/people/invite")
+def invite(request: Request, who: _Lead, name: _Text = "", role: _Text = "") -> Response:
+    """Make a one-time link for a new person, and show it once."""
+    accounts = room_of(request).accounts
+    try:
+        secret = admit.invite(accounts, name, _role(role), by=who.account)
+    except InputError as error:
+        return _people(request, who, error.faults, name=name, role=role)
+    return _link(request, who, secret, name)
+
+
+@router.post("/people/{account}/password")
+def renew_password(request: Request, who: _Lead, account: UUID) -> Response:
+    """Make a one-time link by which somebody sets a new password."""
+    accounts = room_of(request).accounts
+    secret = admit.renew_password(accounts, account, by=who.account)
+    found = accounts.account(account)
+    return _link(request, who, secret, found.name if found is not None else "")
+
+
+@router.post("/people/invitations/{invitation}/revoke")
+def revoke(request: Request, who: _Lead, invitation: UUID) -> Response:
+    """Take a one-time link back."""
+    accounts = room_of(request).accounts
+    return _changed(request, who, lambda: admit.revoke(accounts, invitation, by=who.account))
+
+
+@router.post("/people/{account}/role")
+def change_role(request: Request, who: _Lead, account: UUID, role: _Text = "") -> Response:
+    """Give somebody another role."""
+    room = room_of(request)
+    return _changed(
+        request, who,
+        lambda: admit.change_role(
+            room.register, room.accounts, account, _role(role), by=who.account, now=room.now()
+        ),
+    )  # fmt: skip
+
+
+@router.post("/people/{account}/name")
+def rename(request: Request, who: _Lead, account: UUID, name: _Text = "") -> Response:
+    """Give somebody another name."""
+    room = room_of(request)
+    return _changed(
+        request, who,
+        lambda: admit.rename(
+            room.register, room.accounts, account, name, by=who.account, now=room.now()
+        ),
+    )  # fmt: skip
+
+
+@router.post("/people/{account}/close")
+def close(request: Request, who: _Lead, account: UUID) -> Response:
+    """Close an account."""
+    accounts = room_of(request).accounts
+    return _changed(request, who, lambda: admit.close_account(accounts, account, by=who.account))
+
+
+@router.post("/people/{account}/reopen")
+def reopen(request: Request, who: _Lead, account: UUID) -> Response:
+    """Open a closed account again."""
+    accounts = room_of(request).accounts
+    return _changed(request, who, lambda: admit.reopen_account(accounts, account, by=who.account))
+
+
+@router.post("/people/{account}/sign-out")
+def sign_out_everywhere(request: Request, who: _Lead, account: UUID) -> Response:
+    """End all sessions of somebody, as when a phone is lost."""
+    accounts = room_of(request).accounts
+    return _changed(
+        request, who, lambda: admit.sign_out_everywhere(accounts, account, by=who.account)
+    )
+
+
+@router.get("/people/log")
+def log(
+    request: Request,
+    who: _Lead,
+    before: Annotated[int | None, Query(ge=1, lt=2**63)] = None,
+) -> Response:
+    """What happened to accounts, the newest first."""
+    lines = room_of(request).accounts.changes(100, before)
+    return render(request, "account-log.html", lines=lines, more=len(lines) == 100)
+
+
+@router.get("/me")
+def me_page(request: Request, who: _Who) -> Response:
+    """What somebody sets for themselves."""
+    return _me(request)
+
+
+@router.post("/me/units")
+def set_units(request: Request, who: _Who, units: _Text = "") -> Response:
+    """Metric or inch."""
+    if units not in {"metric", "inch"}:
+        raise InputError(Fault("units", "is not known; choose metric or inch"))
+    room_of(request).accounts.set_units(who.account, "inch" if units == "inch" else "metric")
+    return RedirectResponse("/me", 303)
+
+
+@router.post("/me/password")
+def change_password(request: Request, who: _Who, old: _Text = "", password: _Text = "") -> Response:
+    """A new password; other devices are signed out, this one gets a new session."""
+    room = room_of(request)
+    there = room.accounts.account(who.account)
+    try:
+        room.accounts.change_password(
+            who.account, old, password, address_of(request), device_of(request)
+        )
+    except InputError as error:
+        return _me(request, error.faults)
+    except TooOftenError as error:
+        told = _me(request, (Fault("", str(error)),), 429)
+        told.headers.update(retry_after(error))
+        return told
+    session = sign_in(
+        room.register, room.accounts, there.login if there is not None else "", password,
+        address=address_of(request), now=room.now(), device=room.accounts.device_of(who.account),
+    )  # fmt: skip
+    return enter(request, session, "/me") if session else RedirectResponse("/sign-in", 303)
+
+
+@router.post("/me/sign-out-everywhere")
+def sign_me_out(request: Request, who: _Who) -> Response:
+    """End all own sessions."""
+    admit.sign_out_everywhere(room_of(request).accounts, who.account, by=who.account)
+    request.state.new_token = None
+    return RedirectResponse("/sign-in", 303)
+
+
+def _me(request: Request, faults: tuple[Fault, ...] = (), status: int = 422) -> Response:
+    return render(request, "me.html", status=status if faults else 200, faults=faults)
+
+
+def _role(text: str) -> Role:
+    if text not in {r.value for r in Role}:
+        raise InputError(Fault("role", "is not known; choose one of the list"))
+    return Role(text)
+
+
+def _changed(request: Request, who: Visitor, change: Callable[[], None]) -> Response:
+    try:
+        change()
+    except InputError as error:
+        return _people(request, who, error.faults)
+    return RedirectResponse("/people", 303)
+
+
+def _people(
+    request: Request, who: Visitor, faults: tuple[Fault, ...] = (), **typed: str
+) -> Response:
+    accounts = room_of(request).accounts
+    found = accounts.accounts()
+    may = {a.account: may_admit(who.role, a.role) for a in found}
+    names: dict[UUID | None, str] = {a.account: a.name for a in found} | {None: "the console"}
+    return render(
+        request, "people.html", status=422 if faults else 200,
+        people=[a for a in found if a.closed is None],
+        closed=[a for a in found if a.closed is not None],
+        roles=[r for r in Role if may_admit(who.role, r)],
+        may=may, faults=faults, typed=typed,
+        links=[(i, names.get(i.by), may_admit(who.role, i.role)) for i in accounts.invitations()],
+    )  # fmt: skip
+
+
+def _link(request: Request, who: Visitor, secret: str, name: str) -> Response:
+    link = f"{str(request.base_url).rstrip('/')}/join/{secret}"
+    return render(request, "invited.html", link=link, name=name)

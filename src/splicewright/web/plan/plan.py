@@ -1,0 +1,176 @@
+"""Pages: a recorded plan, every number of it explained, its job pack and drawings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal
+from urllib.parse import urlencode
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi.responses import Response
+
+from splicewright.actions.job.left_outside import left_outside_of
+from splicewright.actions.register.kept_files import kept_plan
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.plan import loads, words
+from splicewright.web.plan.packs import PackShelf, PackState, Wanted
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.job import JointPlan
+    from splicewright.quantities import System
+
+router = APIRouter()
+Anybody = Annotated[Visitor, Depends(visitor)]
+PATIENCE = 6.0
+"""How long a download waits for its file before it tells that it is being drawn [s]."""
+_MEDIA = {
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "dxf": "image/vnd.dxf",
+    "json": "application/json",
+}
+_TOLD = {
+    "job-pack.pdf": "Job pack: everything the crew takes along",
+    "marking-card.pdf": "Marking card, one page",
+    "plan.json": "The plan, for machines",
+    "loop.svg": "The loop from the side",
+    "clamps.svg": "Where the clamps stand",
+    "tension.svg": "Tension round the loop",
+    "tension-reverse.svg": "Tension round the loop, the other way",
+    "marking.svg": "Marking out both ends",
+    "marking-card.svg": "Marking card",
+    "plate-loads.svg": "Load on every plate",
+    "plate-loads.json": "Load on every plate, for machines",
+    "joint.svg": "The joint from above",
+    "plates-leading.svg": "Plates of the leading end",
+    "plates-trailing.svg": "Plates of the trailing end",
+    "template-leading.dxf": "Template 1:1, leading end (DXF)",
+    "template-trailing.dxf": "Template 1:1, trailing end (DXF)",
+    "template-leading-tiles.pdf": "Template 1:1 in sheets, leading end",
+    "template-trailing-tiles.pdf": "Template 1:1 in sheets, trailing end",
+}
+_SHELF = PackShelf()
+
+
+@router.get("/joints/{joint}/plan")
+def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
+    """The newest plan of a joint."""
+    from splicewright.sheets.crew_pack.answer import answer
+    from splicewright.sheets.crew_pack.crew import isolation
+
+    register = room_of(request).register
+    digest, plan = _plan(request, joint)
+    there = register.joint(joint)
+    assert there is not None  # it has a plan
+    jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
+    return render(
+        request,
+        "plan-page.html",
+        joint=there,
+        conveyor=register.conveyor(there.conveyor),
+        jobs=jobs,
+        plan=plan,
+        has_plates=loads.has_plates(plan),
+        loads=loads.told_at_once(digest, who.units),
+        told=answer(plan, who.units),
+        isolation=isolation(plan, who.units),
+        numbers=words.numbers(plan, who.units),
+        candidates=words.candidates(plan, who.units),
+        assumptions=words.assumptions(plan, who.units),
+    )
+
+
+@router.get("/joints/{joint}/plan/why")
+def worksheet(request: Request, joint: UUID, who: Anybody) -> Response:
+    """Every number of the plan."""
+    _, plan = _plan(request, joint)
+    there = room_of(request).register.joint(joint)
+    lines = words.worksheet(plan.worksheet, who.units)
+    assert there is not None  # it has a plan
+    return render(
+        request, "plan-worksheet.html", title=f"All numbers of {plan.mark}", lines=lines,
+        back=f"/joints/{joint}/plan", back_word=f"Plan of {there.label}",
+        why=f"/joints/{joint}/plan/why",
+    )  # fmt: skip
+
+
+@router.get("/joints/{joint}/plan/why/{key}")
+def explain(request: Request, joint: UUID, key: str, who: Anybody) -> Response:
+    """One number: its formula, its inputs, their origin, down to the last."""
+    _, plan = _plan(request, joint)
+    there = room_of(request).register.joint(joint)
+    if key not in set(plan.worksheet.keys()):
+        raise HTTPException(404)
+    lines = words.why(plan.worksheet, key, who.units)
+    assert there is not None  # it has a plan
+    return render(
+        request, "plan-why.html", lines=lines, back=f"/joints/{joint}/plan",
+        back_word=f"Plan of {there.label}", why=f"/joints/{joint}/plan/why",
+    )  # fmt: skip
+
+
+@router.get("/joints/{joint}/plan/files")
+def files(
+    request: Request, joint: UUID, who: Anybody, paper: Literal["A4", "Letter"] = "A4",
+    units: Literal["metric", "inch"] | None = None,
+) -> Response:  # fmt: skip
+    """The files of the job pack; they are drawn when somebody asks."""
+    state = _asked(request, joint, units or who.units, paper)
+    by_htmx = bool(request.headers.get("hx-request"))
+    names = [(name, _TOLD.get(name, name)) for name in sorted(state.files, key=_place)]
+    response = render(
+        request,
+        "plan-files.html" if by_htmx else "plan-files-page.html",
+        joint=room_of(request).register.joint(joint),
+        state=state,
+        names=names,
+        paper=paper,
+        chosen=units or who.units,
+        query=urlencode({"paper": paper, "units": units or who.units}),
+    )
+    if not by_htmx and state.state == "drawing":
+        response.headers["Refresh"] = "2"
+    return response
+
+
+@router.get("/joints/{joint}/plan/files/{name}")
+def file(
+    request: Request, joint: UUID, name: str, who: Anybody,
+    paper: Literal["A4", "Letter"] = "A4", units: Literal["metric", "inch"] | None = None,
+) -> Response:  # fmt: skip
+    """One file of the pack."""
+    state = _asked(request, joint, units or who.units, paper, PATIENCE)
+    if state.state != "ready":
+        return files(request, joint, who, paper, units)
+    if name not in state.files:
+        raise HTTPException(404)
+    shown = "inline" if name.endswith((".pdf", ".svg")) else "attachment"
+    there = room_of(request).register.joint(joint)
+    assert there is not None  # it has a plan
+    label = "".join(c if c.isascii() and c.isalnum() else "-" for c in there.label)
+    headers = {"Content-Disposition": f'{shown}; filename="{label}-{name}"'}
+    return Response(state.files[name], media_type=_MEDIA[name.rpartition(".")[2]], headers=headers)
+
+
+def _plan(request: Request, joint: UUID) -> tuple[str, JointPlan]:
+    register = room_of(request).register
+    if register.joint(joint) is None:
+        raise HTTPException(404)
+    found = kept_plan(register, joint)
+    if found is None:
+        raise HTTPException(404)
+    return found
+
+
+def _asked(
+    request: Request, joint: UUID, units: System, paper: PaperName, wait: float = 0.0
+) -> PackState:
+    digest, plan = _plan(request, joint)
+    left = left_outside_of(room_of(request).register, joint)
+    return _SHELF.ask(Wanted(digest, units, paper, left), plan, wait)
+
+
+def _place(name: str) -> int:
+    return list(_TOLD).index(name) if name in _TOLD else len(_TOLD)

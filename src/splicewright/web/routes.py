@@ -1,0 +1,117 @@
+"""The app: pages by module, static files, and what every answer carries."""
+
+from __future__ import annotations
+
+from fastapi import FastAPI
+from fastapi.routing import APIRoute
+from starlette.middleware.gzip import GZipMiddleware
+
+from splicewright.web import (
+    background,
+    belt,
+    decision,
+    fasteners,
+    forecast,
+    inspection_interval,
+    labels,
+    photographs,
+    register,
+    shutdown,
+    stock,
+    wear,
+)
+from splicewright.web.api import routes
+from splicewright.web.app import manifest, refusals, static_files
+from splicewright.web.app.guard import Guard, SizeLimit
+from splicewright.web.app.head_requests import HeadAsGet
+from splicewright.web.app.rendering import Entry
+from splicewright.web.app.room import Room
+from splicewright.web.conveyor import add, conveyor, find
+from splicewright.web.fleet import due, fleet
+from splicewright.web.inspection import inspect
+from splicewright.web.job import deviations, jobs, sync
+from splicewright.web.joint import joint, without_plan
+from splicewright.web.people import people, sign_in, tokens
+from splicewright.web.plan import form, loads, plan
+
+PAGES = (
+    sign_in,
+    find,
+    add,  # before conveyor: /conveyors/add is no conveyor
+    conveyor,
+    belt,
+    joint,
+    due,
+    fleet,
+    forecast,
+    inspection_interval,
+    wear,
+    decision,
+    shutdown,
+    people,
+    register,
+    manifest,
+    jobs,
+    deviations,
+    photographs,
+    sync,
+    form,
+    plan,
+    loads,
+    without_plan,
+    inspect,
+    stock,
+    fasteners,
+    labels,
+    background,
+    tokens,
+)
+"""Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
+
+PUBLIC = frozenset(
+    {
+        "/sign-in",
+        "/join/{secret}",
+        "/manifest.webmanifest",
+        "/static",
+        "/service-worker.js",
+        # It has a door of its own: every route asks for a scope.
+        routes.PATH,
+    }
+)
+"""The only paths that need nobody signed in."""
+
+
+def make_app(room: Room) -> FastAPI:
+    """The web app over a register.
+
+    Parameters
+    ----------
+    room : register, accounts, clock; pages reach it with `visitor.room_of(request)`
+    """
+    app = FastAPI(title="Splicewright", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.room = room
+    # Before the pages: what is asked for most often, by programs, is found first.
+    app.mount(routes.PATH, routes.make_api(room))
+    entries: list[Entry] = []
+    for page in PAGES:
+        app.include_router(page.router)
+        entries.extend(getattr(page, "NAVIGATION", ()))
+    app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
+    app.state.paths = frozenset(route.path for route in page_routes())
+    app.mount("/static", static_files.serve())
+    refusals.listen(app)
+    # The last added is the outermost.
+    # The usual level 9 takes several times as long as 5 for a twentieth less.
+    app.add_middleware(GZipMiddleware, minimum_size=600, compresslevel=5)
+    app.add_middleware(SizeLimit)
+    app.add_middleware(Guard, room=room)
+    app.add_middleware(HeadAsGet)
+    return app
+
+
+def page_routes() -> tuple[APIRoute, ...]:
+    """The routes of all pages; those of the API are its own."""
+    return tuple(
+        route for page in PAGES for route in page.router.routes if isinstance(route, APIRoute)
+    )

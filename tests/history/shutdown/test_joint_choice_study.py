@@ -1,0 +1,86 @@
+"""The joints of a shutdown as a whole: what fits, what more buys, what half and double change."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from splicewright.errors import InputError
+from splicewright.history.shutdown.joint_choice import Candidate
+from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
+
+H = 3600.0
+JOINTS = (
+    Candidate("A", "K1", 0.40, 0.02, 40e3, 5e3, 16 * H),
+    Candidate("B", "K1", 0.30, 0.02, 40e3, 5e3, 16 * H),
+    Candidate("C", "K2", 0.25, 0.02, 40e3, 5e3, 30 * H),
+    Candidate("D", "K2", 0.05, 0.02, 40e3, 5e3, 16 * H),
+)
+ASKED = Renewals("spring", JOINTS, 12 * H, 4, 2, {"K1": 4 * H, "K2": 4 * H})
+
+
+def test_the_choice_fits_the_hours_and_says_what_fits_the_window() -> None:
+    study = study_choice(ASKED)
+    # 48 crew hours: A and B with K1 opened take 36; C would take 34 more
+    assert study.advice.stated.renew == ("A", "B")
+    assert study.advice.stated.hours == 36 * H
+    assert study.schedule is not None
+    # open 2 h, then two gangs side by side, 8 h each: 10 h of 12
+    assert max(b.end for b in study.schedule.bars) == pytest.approx(10 * H)
+    assert study.crew_twice.renew == ("A", "B", "C")
+    assert study.with_power is None
+
+
+def test_what_does_not_fit_by_itself_is_given_up_first() -> None:
+    # C needs 15 h of two people after 2 h of opening up: never in 14 h, whatever the sum of hours
+    study = study_choice(replace(ASKED, people=10, window=14 * H))
+    assert set(study.advice.stated.renew) == {"A", "B", "C"}
+    assert study.schedule is not None
+    assert study.schedule.chance.share < 0.5
+    assert study.sure == ("A", "B")
+
+
+def test_power_tools_make_room() -> None:
+    study = study_choice(replace(ASKED, power_share=0.5, people=4))
+    assert study.with_power is not None
+    assert set(study.with_power.renew) == {"A", "B", "C"}
+    assert study.schedule is not None
+    names = [b.name for b in study.schedule.bought]
+    assert names == ["a second crew", "power tools"]
+    assert study.schedule.bought[1].gain.saved > 3 * H
+
+
+def test_half_and_double_the_cost_of_a_failure() -> None:
+    study = study_choice(ASKED)
+    assert study.advice.double.renew == ("A", "B")
+    half = study_choice(replace(ASKED, candidates=tuple(
+        replace(c, failure_cost=c.failure_cost / 2) for c in JOINTS
+    )))  # fmt: skip
+    assert half.advice.stated.renew == study.advice.half.renew
+
+
+def test_nothing_to_gain_is_an_answer() -> None:
+    young = tuple(replace(c, chance_if_left=0.03) for c in JOINTS)
+    study = study_choice(replace(ASKED, candidates=young))
+    assert study.advice.stated.renew == ()
+    assert study.schedule is None
+    assert study.sure == ()
+
+
+def test_many_joints_are_chosen_quickly_and_well() -> None:
+    # 5000 candidates of which 40 are worth it; the best by gain an hour, nothing to open
+    many = tuple(
+        Candidate(f"J{n}", f"K{n % 500}", 0.5 - 0.002 * n if n < 40 else 0.01, 0.01, 40e3, 5e3,
+                  10 * H)
+        for n in range(5000)
+    )  # fmt: skip
+    study = study_choice(Renewals("fleet", many, 10 * H, 20, 2))
+    assert study.advice.stated.renew == tuple(f"J{n}" for n in range(20))
+
+
+def test_what_cannot_be_is_named() -> None:
+    with pytest.raises(InputError, match="gang: 5 cannot be; accepted is 1 to the 4 people"):
+        study_choice(replace(ASKED, gang=5))
+    with pytest.raises(InputError, match="power share: 0 cannot be"):
+        study_choice(replace(ASKED, power_share=0.0))

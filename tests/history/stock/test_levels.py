@@ -1,0 +1,140 @@
+"""Stock for a service level: exact laws, invariants, words."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from splicewright.errors import InputError
+from splicewright.history.stock.levels import (
+    Shortage,
+    advise_stock,
+    demand_law,
+    poisson_law,
+    service_of,
+    stock_for_fill,
+    stock_for_ready,
+    what_is_missing,
+)
+
+
+def test_exact_values_at_a_mean_of_one() -> None:
+    # e^-1 and sums of it
+    e = math.exp(-1)
+    law = poisson_law(1.0)
+    waiting = [service_of(s, law).waiting for s in range(5)]
+    assert waiting[:3] == pytest.approx([1.0, e, 3 * e - 1], abs=1e-12)
+    fill = [service_of(s, law).fill for s in range(1, 5)]
+    assert fill == pytest.approx([e, 2 * e, 2.5 * e, (2.5 + 1 / 6) * e])
+    # twelve a year, one month, 99 % met from the shelf
+    assert stock_for_fill(law, 0.99).stock == 5
+
+
+@given(mean=st.floats(0.0, 300.0), stock=st.integers(0, 400))
+def test_loss_falls_by_the_chance_of_needing_one_more(mean: float, stock: int) -> None:
+    law = poisson_law(mean)
+    here, more = service_of(stock, law), service_of(stock + 1, law)
+    assert here.waiting - more.waiting == pytest.approx(1 - here.ready, abs=1e-9)
+    assert more.fill == pytest.approx(here.ready, abs=1e-12)
+    assert here.reorder_at == stock - 1
+
+
+@given(mean=st.floats(0.01, 100.0), service=st.floats(0.5, 0.999))
+def test_stock_is_the_smallest_that_serves(mean: float, service: float) -> None:
+    law = poisson_law(mean)
+    ready = stock_for_ready(law, service)
+    assert ready.ready >= service - 1e-9
+    if ready.stock:
+        assert service_of(ready.stock - 1, law).ready < service
+    fill = stock_for_fill(law, service)
+    assert fill.stock == ready.stock + 1
+
+
+def test_lead_times_of_any_law_give_the_same_orders_under_way() -> None:
+    # one demand a month, lead time lognormal with mean one month: 200 000 months
+    rng = np.random.default_rng(1)
+    arrive = np.cumsum(rng.exponential(1.0, 200_000))
+    done = arrive + rng.lognormal(-0.5 * 0.8**2, 0.8, arrive.size)
+    look = np.arange(50.0, 190_000.0, 7.0)
+    under_way = np.searchsorted(arrive, look, "right") - np.searchsorted(np.sort(done), look)
+    law = poisson_law(1.0)
+    for s in range(4):
+        assert float((under_way <= s).mean()) == pytest.approx(float(law[: s + 1].sum()), abs=0.01)
+
+
+def test_demand_adds_known_ages_random_failures_and_plans() -> None:
+    law = demand_law([0.5, 0.2], at_random=0.3, planned=2)
+    number = np.arange(law.size)
+    assert float(law.sum()) == pytest.approx(1.0)
+    assert float(law @ number) == pytest.approx(0.7 + 0.3 + 2)
+    assert law[:2].tolist() == [0.0, 0.0]
+    assert law[2] == pytest.approx(0.5 * 0.8 * math.exp(-0.3))
+    variance = float(law @ number**2 - (law @ number) ** 2)
+    assert variance == pytest.approx(0.25 + 0.16 + 0.3, rel=1e-9)
+
+
+def test_two_items_to_each_event() -> None:
+    law = demand_law([0.5], per_event=2)
+    assert law.tolist() == [0.5, 0.0, 0.5]
+
+
+def test_nothing_wanted_needs_no_stock() -> None:
+    advice = advise_stock(demand_law(), 0.95)
+    assert advice.service.stock == 0
+    assert advice.sentence == "hold none: nobody waits with a chance of 100.0%"
+
+
+def test_known_ages_need_less_than_the_same_mean_at_random() -> None:
+    # yes-or-no draws spread less than Poisson numbers
+    known = stock_for_ready(demand_law(np.full(10, 0.5)), 0.95)
+    random = stock_for_ready(poisson_law(5.0), 0.95)
+    assert known.stock < random.stock
+
+
+def test_shelf_life_caps_the_stock() -> None:
+    law = poisson_law(4.0)
+    free = advise_stock(law, 0.95)
+    assert free.service.stock == 8  # P(X <= 7) = .949, P(X <= 8) = .979 (Poisson table)
+    assert free.sentence.startswith("hold 8: nobody waits with a chance of 97.9%")
+    capped = advise_stock(law, 0.95, use_rate=0.5, shelf_life=10.0)
+    assert capped.service.stock == 5
+    assert capped.wanted == 8
+    assert capped.sentence == (
+        "hold 5, not 8: more would spoil before it is used; nobody waits with a chance of 78.5%, "
+        "so agree a faster delivery"
+    )
+
+
+def test_what_the_job_lacks() -> None:
+    needs = {"kit": 2.0, "pin": 1.0, "belt, m": 3.0, "setting pin": 2.0}
+    there = {"kit": 2.0, "belt, m": 2.4, "setting pin": 1.0}
+    short = what_is_missing(needs, there)
+    assert short == (
+        Shortage("pin", 1.0, 0.0),
+        Shortage("setting pin", 2.0, 1.0),
+        Shortage("belt, m", 3.0, 2.4),
+    )
+    assert short[2].missing == pytest.approx(0.6)
+
+
+def test_inputs_that_cannot_be_are_refused() -> None:
+    law = poisson_law(1.0)
+    with pytest.raises(InputError) as caught:
+        stock_for_ready(law, 95.0)
+    assert str(caught.value) == ("service level: 95 is no chance; accepted is above 0 and below 1")
+    with pytest.raises(InputError, match="demand: -1 must be a finite number of zero or more"):
+        poisson_law(-1.0)
+    with pytest.raises(InputError, match=r"chance of failing: 1\.2 is no chance"):
+        demand_law([1.2])
+    with pytest.raises(InputError, match="planned renewals: -1 must be a whole number of 0"):
+        demand_law(planned=-1)
+    with pytest.raises(InputError, match="items per event: 0 must be a whole number of 1"):
+        demand_law(per_event=0)
+    with pytest.raises(InputError, match="stock: -1 must be a whole number"):
+        service_of(-1, law)
+    with pytest.raises(InputError, match="shelf life: 0 must be above zero"):
+        advise_stock(law, 0.9, shelf_life=0.0)
+    with pytest.raises(InputError, match="needs, pin: nan must be a finite number"):
+        what_is_missing({"pin": math.nan}, {})

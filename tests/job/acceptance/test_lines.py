@@ -1,0 +1,111 @@
+"""The acceptance sheet as data, and values of a step judged against the plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.job import (
+    JointPlan,
+    Reading,
+    Verdict,
+    acceptance,
+    asked_of,
+    judge,
+    judge_step,
+    printed_limits,
+)
+from splicewright.quantities import Kind, System, read, sentence, show
+
+SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
+JOBS = {
+    "incline": "incline-worn-joint",
+    "flat": "flat-torn-belt",
+    "shuttle": "shuttle-new-belt",
+}
+
+
+@pytest.fixture(scope="module", params=sorted(JOBS))
+def plan(request: pytest.FixtureRequest) -> JointPlan:
+    conveyor, work = request.param, JOBS[request.param]
+    return plan_joint(SITE / "conveyors" / f"{conveyor}.toml", SITE / "jobs" / f"{work}.toml")
+
+
+def test_every_box_of_a_step_has_a_name_of_its_own(plan: JointPlan) -> None:
+    for step in plan.steps:
+        names = [r.what for r in asked_of(plan, step) if not r.of_pair]
+        assert len(names) == len(set(names)), step.key
+
+
+def test_limits_of_the_acceptance_sheet_are_those_of_the_plan(plan: JointPlan) -> None:
+    asked = acceptance(plan)
+    assert asked is not None and plan.limits is not None and plan.fastener is not None
+    by_name = {r.what: r for r in asked.measured}
+    diagonals = by_name["Difference of the diagonals, cut ends"]
+    assert diagonals.high == plan.limits.diagonals.value
+    assert plan.limits.diagonals.show() in diagonals.limit.say()
+    torque = plan.fastener.size.seat_torque
+    assert ("Torque, three bolts tried" in by_name) == (torque is not None)
+    if torque is not None:
+        low, high = (
+            by_name["Torque, three bolts tried"].low,
+            by_name["Torque, three bolts tried"].high,
+        )
+        assert low is not None and high is not None and low < torque < high
+    (check,) = [s for s in plan.steps if s.key == "check"]
+    assert asked_of(plan, check) == check.readings + asked.measured
+
+
+def test_a_plan_without_plates_has_no_acceptance_sheet() -> None:
+    plan = plan_joint(
+        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-vulcanised.toml"
+    )
+    assert plan.layout is None and acceptance(plan) is None
+    for step in plan.steps:
+        assert asked_of(plan, step) == step.readings
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_what_the_sheet_allows_is_within(plan: JointPlan, system: str) -> None:
+    for step in plan.steps:
+        for reading in asked_of(plan, step):
+            for limit in (reading.low, reading.high):
+                if limit is None:
+                    continue
+                told: System = "inch" if system == "inch" else "metric"
+                printed = show(limit, reading.kind, told)
+                if printed not in reading.limit.say(told):
+                    continue
+                assert judge(reading, read(printed, reading.kind)) is Verdict.WITHIN, printed
+
+
+def test_printed_limits_are_never_narrower_and_hardly_wider(plan: JointPlan) -> None:
+    for step in plan.steps:
+        for reading in asked_of(plan, step):
+            low, high = printed_limits(reading)
+            if reading.low is not None and low is not None:
+                assert 0.98 * reading.low <= low <= reading.low
+            if reading.high is not None and high is not None:
+                assert reading.high <= high <= 1.05 * reading.high
+
+
+def test_two_lengths_are_judged_by_their_difference() -> None:
+    readings = (
+        Reading("diagonals", Kind.LENGTH, None, None, 2, sentence("equal")),
+        Reading("their difference", Kind.LENGTH, 0.0, 0.002, 1, sentence("2 mm"), of_pair=True),
+        Reading("thickness", Kind.LENGTH, 0.011, 0.016, 3, sentence("11 to 16 mm")),
+    )
+    assert judge_step(readings, {}) == ()
+    one = judge_step(readings, {("diagonals", 1): 1.414})
+    assert [(a.what, a.box, a.verdict) for a in one] == [("diagonals", 1, Verdict.OPEN)]
+    # The longer one first and the longer one last are the same difference.
+    for pair in ((1.414, 1.417), (1.417, 1.414)):
+        values = {("diagonals", 1): pair[0], ("diagonals", 2): pair[1]}
+        found = judge_step(readings, values | {("thickness", 3): 0.0105, ("unknown", 1): 1.0})
+        assert [(a.what, a.box, a.verdict) for a in found] == [
+            ("diagonals", 1, Verdict.OPEN), ("diagonals", 2, Verdict.OPEN),
+            ("diagonals", 0, Verdict.HIGH), ("thickness", 3, Verdict.LOW),
+        ]  # fmt: skip
+        assert found[2].value == pytest.approx(0.003)

@@ -1,0 +1,133 @@
+"""Bolts: statics of the screw, ladders of springs, geometry on the pulley."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from splicewright.errors import InputError
+from splicewright.joint.loads.bolts import (
+    Bolt,
+    assumed_friction,
+    assumed_relaxation,
+    clamp_force,
+    clamp_range,
+    friction_grip,
+    nut_factor,
+    pitch_diameter,
+    relaxed_clamp,
+    retightening_time,
+    row_shares,
+    split_pull,
+    stress_area,
+    tightening_torque,
+)
+
+M10 = Bolt(10e-3, 1.5e-3, 13e-3)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "pitch", "printed"),
+    [(6, 1.0, "20.1"), (8, 1.25, "36.6"), (10, 1.5, "58.0"), (12, 1.75, "84.3"), (16, 2, "157")],
+)
+def test_stress_areas_are_those_of_iso_898(diameter: float, pitch: float, printed: str) -> None:
+    """ISO 898-1 table of nominal stress areas, as printed to three digits (from memory)."""
+    assert f"{stress_area(diameter * 1e-3, pitch * 1e-3) * 1e6:#.3g}".rstrip(".") == printed
+
+
+def test_pitch_diameter_is_that_of_iso_724() -> None:
+    """M10: 9.026 mm, ISO 724 (from memory)."""
+    assert pitch_diameter(10e-3, 1.5e-3) == pytest.approx(9.026e-3, abs=5e-7)
+
+
+@given(mu=st.floats(0.0, 0.4))
+def test_nut_factor_is_the_inclined_plane(mu: float) -> None:
+    """Wedge of the thread's lead angle with flank friction, to first order in lead times μ."""
+    lead = math.atan(M10.pitch / (math.pi * pitch_diameter(10e-3, 1.5e-3)))
+    rub = math.atan(mu / math.cos(math.radians(30)))
+    wedge = pitch_diameter(10e-3, 1.5e-3) / 2 * math.tan(lead + rub)
+    exact = (wedge + mu * M10.bearing_diameter / 2) / M10.diameter
+    assert nut_factor(10e-3, 1.5e-3, 13e-3, mu) == pytest.approx(exact, rel=0.02)
+
+
+def test_textbook_nut_factor_of_dry_steel() -> None:
+    """K about 0.2 goes with a friction of about 0.15; textbook, from memory."""
+    assert nut_factor(10e-3, 1.5e-3, 13e-3, 0.15) == pytest.approx(0.2, abs=0.01)
+
+
+@given(torque=st.floats(1, 200), factor=st.floats(0.1, 0.4))
+def test_torque_and_clamp_undo_each_other(torque: float, factor: float) -> None:
+    assert tightening_torque(factor, 10e-3, clamp_force(torque, factor, 10e-3)) == pytest.approx(
+        torque
+    )
+
+
+def test_clamp_range_is_as_wide_as_the_friction() -> None:
+    found = clamp_range(M10, 35.0, assumed_friction())
+    assert found.least < found.typical < found.most
+    assert found.least == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.25) * 10e-3))
+    assert found.most == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.08) * 10e-3))
+
+
+@given(share=st.floats(0.5, 0.999), loss=st.floats(0.02, 0.1))
+def test_retightening_time_is_when_the_clamp_is_down_to_the_share(
+    share: float, loss: float
+) -> None:
+    time = retightening_time(share, loss)
+    assert relaxed_clamp(8e3, loss, time) == pytest.approx(share * 8e3)
+
+
+def test_relaxation_by_decades() -> None:
+    """5 % per decade: 10 % gone after two decades less the first reading; never negative."""
+    assert relaxed_clamp(1e4, 0.05, 99 * 60.0) == pytest.approx(9e3)
+    assert relaxed_clamp(1e4, 0.05, 0.0) == 1e4
+    assert relaxed_clamp(1e4, 0.5, 1e9) == 0.0
+    assert assumed_relaxation().assumed
+
+
+def test_friction_first_then_teeth() -> None:
+    """Two bolts of 8 kN, friction 0.3, two faces: 9.6 kN."""
+    grip = friction_grip(8e3, 2, 0.3)
+    assert grip == pytest.approx(9.6e3)
+    holds, slips = split_pull(5e3, grip), split_pull(12e3, grip)
+    assert (holds.friction, holds.teeth, holds.slips) == (5e3, 0.0, False)
+    assert (slips.friction, slips.slips) == (grip, True)
+    assert slips.teeth == pytest.approx(2.4e3)
+
+
+stiffness = st.floats(1e5, 1e9)
+
+
+@given(bolt=stiffness, plate=stiffness, belt=stiffness)
+def test_two_rows_share_as_compatibility_says(bolt: float, plate: float, belt: float) -> None:
+    first, second = row_shares(2, bolt, plate, belt)
+    assert first + second == pytest.approx(1.0)
+    assert second / first == pytest.approx((1 / bolt + 1 / belt) / (1 / bolt + 1 / plate))
+
+
+@given(rows=st.integers(1, 6), bolt=stiffness, chain=stiffness)
+def test_equal_chains_load_the_rows_symmetrically(rows: int, bolt: float, chain: float) -> None:
+    shares = row_shares(rows, bolt, chain, chain)
+    np.testing.assert_allclose(shares, shares[::-1], rtol=1e-6)
+    assert shares[0] == pytest.approx(max(shares))
+
+
+def test_stiff_plates_put_the_pull_on_the_row_furthest_in() -> None:
+    """Shear lag of a long lap joint: the soft chain hands its load over where it comes in."""
+    shares = row_shares(3, 5e6, 1e9, 2e6)
+    assert shares[0] < shares[1] < shares[2]
+
+
+def test_refusals() -> None:
+    with pytest.raises(InputError, match=r"^bolt: diameter 10 mm, pitch 0 mm, bearing 13 mm are"):
+        Bolt(10e-3, 0.0, 13e-3)
+    with pytest.raises(InputError, match=r"^torque: 0 is not accepted: give a number above 0"):
+        clamp_range(M10, 0.0, assumed_friction())
+    with pytest.raises(InputError, match=r"^rows: 0 is not accepted: give 1 or more"):
+        row_shares(0, 1e6, 1e6, 1e6)
+    with pytest.raises(InputError, match=r"^belt_stiffness: -1 is not accepted"):
+        row_shares(2, 1e6, 1e6, -1.0)

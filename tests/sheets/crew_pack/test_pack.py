@@ -1,0 +1,363 @@
+"""The job pack read back as text and as pictures: nothing a crew needs may be missing.
+
+Text is read with pypdfium2 in the order of the document, table rows with pdfplumber; the QR code
+with zxing-cpp, which shares no code with the library that wrote it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from ctypes import c_double
+from functools import cache, partial
+from typing import Any
+
+import pypdfium2
+import pypdfium2.raw as pdfium
+import pytest
+import zxingcpp
+
+from sheets.plans import COMPLETE, example, solid, without_fastener, without_range
+from splicewright.job import DEFER, JointPlan, loads_of
+from splicewright.quantities import Given, Kind, System, show
+from splicewright.sheets.canvas.paper import A4, LETTER, Paper
+from splicewright.sheets.crew_pack.pack import job_pack
+
+MM = 25.4 / 72.0
+PAPERS = {"A4": A4, "Letter": LETTER}
+SYSTEMS: tuple[System, ...] = ("metric", "inch")
+PLANS: dict[str, Callable[[], JointPlan]] = {
+    **{name: partial(example, name) for name in COMPLETE},
+    "solid": solid,
+    "without fastener": without_fastener,
+    "without range": without_range,
+}
+
+
+@cache
+def made(name: str, system: System = "metric", paper: str = "A4") -> bytes:
+    return job_pack(PLANS[name](), system, PAPERS[paper])
+
+
+@cache
+def pages(name: str, system: System = "metric", paper: str = "A4") -> tuple[str, ...]:
+    """The text of every page, blanks and line ends made one space."""
+    pdf = pypdfium2.PdfDocument(made(name, system, paper))
+    found = []
+    for page in pdf:
+        text_page = page.get_textpage()
+        found.append(plain(text_page.get_text_range()))
+        text_page.close()
+        page.close()
+    pdf.close()
+    return tuple(found)
+
+
+def plain(text: str) -> str:
+    return " ".join(text.replace("￾", "").split())
+
+
+def page_of(name: str, heading: str, system: System = "metric") -> str:
+    """All pages from the one with this heading up to the next section's."""
+    heads = ("Isolation", "Marking and cutting", "Plates and holes", "Finished joint",
+             "Plate loads", "Loop and demand", "Parts and tools", "Steps", "Acceptance",
+             "Follow-up", "Worksheet")  # fmt: skip
+    taken, inside = [], False
+    for text in pages(name, system)[1:]:
+        body = text.split("NOT FOR REAL WORK", 1)[-1].strip()
+        started = next((h for h in heads if body.startswith(h)), None)
+        inside = started == heading if started else inside
+        if inside:
+            taken.append(text)
+    assert taken, heading
+    return " ".join(taken)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", PLANS)
+def test_pages_are_exactly_the_papers_and_not_too_many(name: str, paper: str) -> None:
+    sheet: Paper = PAPERS[paper]
+    pdf = pypdfium2.PdfDocument(made(name, "metric", paper))
+    sizes = []
+    for page in pdf:
+        sizes.append(tuple(side * MM for side in page.get_size()))
+        page.close()
+    assert 8 <= len(sizes) <= 34
+    for size in sizes:
+        assert sorted(size) == pytest.approx(sorted((sheet.width, sheet.height)), abs=0.02)
+    lying = sum(1 for wide, high in sizes if wide > high)
+    assert lying == (3 if PLANS[name]().complete else 0)
+    pdf.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", [*COMPLETE, "solid"])
+def test_plate_loads_and_acceptance_are_one_page_each(
+    name: str, system: System, paper: str
+) -> None:
+    here = [text for text in pages(name, system, paper) if " Plate loads " in f" {text} "]
+    told = loads_of(PLANS[name]())
+    [page] = [text for text in here if "How true: each of these alone costs" in text]
+    assert plain(told.assumptions[-1].say(system)) in page
+    for limit in told.limits.every:
+        assert limit.smallest.show(system) in page
+    [acceptance] = [text for text in pages(name, system, paper) if "Taken over by" in text]
+    assert "Look at" in acceptance and told.limits.diagonals.show(system) in acceptance
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", PLANS)
+def test_the_answer_is_one_page(name: str, system: System) -> None:
+    told = PLANS[name]()
+    first, second = pages(name, system)[:2]
+    assert "JOINT PLAN" in first
+    assert DEFER in first
+    assert told.conveyor.name in first
+    for rating in (told.at_rest.ratings.clamps, told.at_rest.ratings.hoists):
+        assert rating.show(system) in first
+    assert told.belt.position_after.show(system) in first
+    assert told.timing.likely.show(system) in first
+    assert "Isolation" in second
+    best = told.fastener
+    if best is None:
+        assert "No fastener chosen" in first
+        for candidate in told.choice.candidates[:3]:
+            assert candidate.name in first
+            for miss in candidate.missed:
+                assert plain(f"{miss.name}: {miss.reason.say(system)}") in first
+        return
+    assert best.size.name in first
+    assert best.material in first
+    for requirement in best.requirements:
+        if requirement.name in {"running tension", "starting tension"}:
+            assert f"needed {requirement.show_needed(system)}" in first
+            assert f"rated {requirement.show_has(system)}" in first
+            assert requirement.margin is not None
+            assert f"margin {show(requirement.margin, Kind.SHARE)}" in first
+    for sentence in (*told.warnings, *told.choice.turns):
+        assert plain(sentence.say(system)) in first
+
+
+NUMBER = re.compile(r"\d+(?:-\d+/\d+|/\d+|\.\d+)?")
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", PLANS)
+def test_every_number_on_page_one_comes_from_the_plan(name: str, system: System) -> None:
+    told = PLANS[name]()
+    allowed = set(NUMBER.findall(_everything(told, system)))
+    body = re.sub(r"Page \d+ of \d+", "", pages(name, system)[0]).replace(told.id, "")
+    strange = {number for number in NUMBER.findall(body) if number not in allowed}
+    assert strange == set()
+
+
+def _everything(told: JointPlan, system: System) -> str:
+    """Every number the plan can say, in words, in one text."""
+    said: list[str] = [told.conveyor.name, told.conveyor.belt.marking, told.work.name]
+    for entry in told.worksheet.entries:
+        if isinstance(entry, Given):
+            said += [show(v, entry.kind, system) for v in (entry.value, entry.low, entry.high)]
+        else:
+            said.append(entry.figure.show(system))
+    said += [s.say(system) for s in (*told.warnings, *told.choice.turns, *told.choice.reasons)]
+    over = loads_of(told).overload if told.complete else None
+    said += [over.say(system)] if over is not None else []
+    said += [told.work.distance.show(system), told.work.cut_out.show(system)]
+    said += [told.work.insert.show(system), str(told.work.joints)]
+    said += [told.conveyor.take_up.travel.show(system), str(len(told.worksheet.assumptions()))]
+    said += [told.timing.window.show()] if told.timing.window else []
+    for candidate in told.choice.candidates:
+        size = candidate.size
+        said.append(candidate.name)
+        for value in (*size.thickness, size.pitch, size.pin):
+            said.append(show(value, Kind.LENGTH, system))
+        for r in candidate.requirements:
+            said += [r.show_needed(system), r.show_has(system), r.reason.say(system)]
+            said += [show(r.margin, Kind.SHARE)] if r.margin is not None else []
+    for part in told.parts:
+        said += [part.size.say(system), str(part.total), str(part.count)]
+    if told.layout is not None:
+        singles = [list(told.layout.pieces).count(n) for n in set(told.layout.pieces)]
+        said += [str(told.layout.count), str(len(told.layout.leading.holes)), "1"]
+        said += [str(n) for n in singles]
+        for end in told.layout.ends:
+            said += [show(v, Kind.LENGTH, system) for v in (end.notch_width, end.notch_length)]
+    if told.lengths is not None:
+        said.append(str(told.lengths.seating_strips))
+    return " ".join(said)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", PLANS)
+def test_every_step_caution_reading_and_hold_point_is_printed(name: str, system: System) -> None:
+    told = PLANS[name]()
+    text = page_of(name, "Steps", system)
+    for step in told.steps:
+        assert step.title in text
+        assert step.time.show() in text
+        for sentence in step.text:
+            assert plain(sentence.say(system)) in text
+        for caution in step.cautions:
+            assert plain(f"CARE {caution}") in text
+        for reading in step.readings:
+            assert reading.what in text
+            assert plain(reading.limit.say(system)) in text
+        if step.hold_point is not None:
+            assert plain(f"HOLD POINT {step.hold_point}") in text
+    assert text.count("HOLD POINT") == sum(1 for s in told.steps if s.hold_point)
+    assert text.count("Checked by") == text.count("HOLD POINT")
+    if not told.complete:
+        assert "the steps end with measuring and marking" in text
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_isolation_has_every_source_and_every_force(name: str) -> None:
+    told = PLANS[name]()
+    text = page_of(name, "Isolation")
+    assert DEFER in text
+    for source in told.isolation:
+        for said in (
+            source.what,
+            *(s.say() for s in (source.how_much, source.make_safe, source.prove)),
+        ):
+            assert plain(said) in text
+    look = sum(1 for source in told.isolation if not source.known)
+    assert text.count("LOOK") == look + 1  # and once where it is explained
+    stopped = told.at_rest
+    bounds, stored = stopped.bounds, stopped.energies
+    for figure in (
+        bounds.acting.largest, stopped.acting_per_width, bounds.released.largest,
+        *(side.hold.largest for side in bounds.sides), bounds.draw.largest,
+        stopped.run_back.most, stored.belt, stored.load,
+    ):  # fmt: skip
+        assert f"{figure.label} {figure.show()}" in text
+    for rating in (stopped.ratings.clamps, stopped.ratings.hoists):
+        assert plain(rating.label) in text and f"{rating.show()} or more" in text
+    assert "Safe side." in text
+    for remark in stopped.remarks:
+        assert plain(remark.say()) in text
+    assert text.count("locked") >= len(told.isolation)
+
+
+@pytest.mark.parametrize("name", COMPLETE)
+def test_parts_tools_and_record(name: str) -> None:
+    told = example(name)
+    text = page_of(name, "Parts and tools")
+    for part in told.parts:
+        assert part.name in text
+        assert plain(part.size.say()) in text
+    for tool in told.tools:
+        assert plain(tool.name) in text
+    seat = page_of(name, "Acceptance")
+    for words in ("Teeth through the pulley cover", "Carry cover raised evenly", "No plate tilted",
+                  "No bolt head turned", "Built by", "Checked by"):  # fmt: skip
+        assert words in seat
+    follow = page_of(name, "Follow-up")
+    assert f"after {told.follow_up.retighten_after.show()} of running" in follow
+    assert f"{told.follow_up.inspect_after.show()} after the restart" in follow
+
+
+def test_solid_plates_have_no_pin_or_liner_to_look_at() -> None:
+    seat = page_of("solid", "Acceptance")
+    assert "pin" not in seat.lower().replace("pinch", "")
+    assert "liner" not in seat.lower()
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_demand_shows_both_ways_and_every_requirement(name: str) -> None:
+    told = PLANS[name]()
+    text = page_of(name, "Loop and demand")
+    if told.demand.nameplate is not None:
+        assert told.demand.nameplate.pull.show() in text
+    for case in (*told.demand.cases, *told.demand.reverse_cases):
+        assert case.pull.show() in text
+        assert case.largest.show() in text
+    for passing in told.demand.passings:
+        assert passing.running.show() in text
+    for candidate in told.choice.candidates[:1]:
+        for requirement in candidate.requirements:
+            assert plain(requirement.reason.say()) in text
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_worksheet_has_every_assumption_and_says_what_is_left_out(name: str) -> None:
+    told = PLANS[name]()
+    text = page_of(name, "Worksheet")
+    for given in told.worksheet.assumptions():
+        if given.value or not given.key.startswith("timing."):
+            assert given.label in text
+    for key in ("demand.running", "demand.starting", "at_rest.clamp_rating", "take_up.after"):
+        assert key in text
+    assert f"{len(told.worksheet.entries)} entries in all" in text
+    assert "plan.json has them" in text
+
+
+@pytest.mark.parametrize("name", ["flat", "solid", "without fastener"])
+def test_inch_pack_has_no_metric_number_outside_names(name: str) -> None:
+    """Names of sizes and belt markings are metric by their open designation; they stay."""
+    told = PLANS[name]()
+    crew = " ".join(pages(name, "inch")[:-1])
+    crew = crew.split("Every number with its formula", 1)[0]
+    for candidate in told.choice.candidates:
+        crew = crew.replace(candidate.size.name, "")
+    assert re.findall(r"\d (?:mm|m|kN|N/mm|kg|kW|kJ|m/s|N m)\b", crew) == []
+    assert "lbf" in crew
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_every_page_has_plan_number_page_number_and_the_invented_mark(name: str) -> None:
+    told = PLANS[name]()
+    texts = pages(name)
+    for number, text in enumerate(texts, 1):
+        assert f"Page {number} of {len(texts)}" in text
+        assert f"Plan {told.id}" in text
+        assert "INVENTED DATA: NOT FOR REAL WORK" in text
+        assert told.work.name in text
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_qr_code_is_the_plans_id(name: str) -> None:
+    pdf = pypdfium2.PdfDocument(made(name))
+    page = pdf[0]
+    picture = page.render(scale=4).to_pil()
+    [code] = zxingcpp.read_barcodes(picture)
+    assert code.text == f"splicewright:plan:{PLANS[name]().id}"
+    page.close()
+    pdf.close()
+
+
+def letters(page: Any) -> list[tuple[float, float]]:
+    """Height above the foot of the page and size of every printed letter [pt]."""
+    text, found = page.get_textpage(), []
+    turned, edges = pdfium.FS_MATRIX(), [c_double() for _ in range(4)]
+    for n in range(pdfium.FPDFText_CountChars(text)):
+        if pdfium.FPDFText_IsGenerated(text, n):
+            continue
+        pdfium.FPDFText_GetMatrix(text, n, turned)
+        pdfium.FPDFText_GetCharBox(text, n, *edges)
+        # Left, right, bottom, top.
+        found.append((edges[3].value, pdfium.FPDFText_GetFontSize(text, n) * abs(turned.d)))
+    text.close()
+    return found
+
+
+def test_letters_are_large_enough_at_the_belt_and_readable_in_the_appendix() -> None:
+    texts = pages("incline")
+    steps = [n for n, text in enumerate(texts) if "CARE" in text]
+    pdf = pypdfium2.PdfDocument(made("incline"))
+    for n in steps:
+        height = pdf[n].get_height()
+        body = [size for top, size in letters(pdf[n]) if 45 < top < height - 40]
+        # Only "done" and the time beside the title are smaller.
+        assert len(body) > 100
+        assert sum(size >= 10.5 for size in body) > 0.9 * len(body)
+    sheet = next(n for n, text in enumerate(texts) if "Every number with its formula" in text)
+    assert min(size for n in range(sheet, len(texts)) for _, size in letters(pdf[n])) >= 7.4
+    pdf.close()
+
+
+@pytest.mark.parametrize("name", ["incline", "without range"])
+def test_same_plan_same_bytes(name: str) -> None:
+    again = JointPlan.from_json(PLANS[name]().to_json())
+    assert job_pack(again) == made(name)

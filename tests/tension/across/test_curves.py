@@ -1,0 +1,101 @@
+"""Vertical curves: force polygons and integration over the troughed section."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from splicewright.tension.across.curves import (
+    concave_radius,
+    convex_radius,
+    edge_reach,
+    idler_load_in_curve,
+    inner_tension,
+    lift_off_radius,
+    middle_reach,
+    outer_tension,
+    radius_for_inner,
+    radius_for_outer,
+)
+from splicewright.tension.resistance.main import GRAVITY
+
+DEG = math.pi / 180
+M = 5e6
+
+sections = st.tuples(st.floats(0.5, 2.4), st.floats(0.0, 0.9), st.floats(1, 60))
+
+
+@given(sections)
+def test_reaches_are_taken_from_the_centroid(section: tuple[float, float, float]) -> None:
+    width, share, degrees = section
+    middle, trough = share * width, degrees * DEG
+    wing = (width - middle) / 2
+
+    def height(y: float) -> float:
+        return max(0.0, abs(y) - middle / 2) * math.sin(trough)
+
+    half, _ = quad(height, 0, width / 2, points=[middle / 2])
+    centroid = 2 * half / width
+    assert middle_reach(width, middle, trough) == pytest.approx(centroid)
+    assert edge_reach(width, middle, trough) == pytest.approx(wing * math.sin(trough) - centroid)
+
+
+def test_fibres_of_a_curve_are_stretched_by_their_own_radius() -> None:
+    # A fibre at e over the centroid runs on R + e: its arc is longer by exactly e/R.
+    radius, reach, angle = 80.0, 0.15, 0.2
+    strain = (radius + reach) * angle / (radius * angle) - 1
+    assert outer_tension(20e3, M, reach, radius) == pytest.approx(20e3 + M * strain)
+    assert inner_tension(20e3, M, reach, radius) == pytest.approx(20e3 - M * strain)
+
+
+def test_idler_load_is_the_resultant_of_two_strands() -> None:
+    tension, spacing, radius = 60e3, 1.2, 150.0
+    turn = spacing / radius
+    strands = tension * (np.array([math.cos(turn), math.sin(turn)]) - np.array([1.0, 0.0]))
+    assert idler_load_in_curve(tension, spacing, radius) == pytest.approx(np.hypot(*strands))
+
+
+def test_at_the_lift_off_radius_the_idlers_carry_nothing() -> None:
+    tension, belt, slope, spacing = 30e3, 14.0, 0.2, 1.2
+    radius = lift_off_radius(tension, belt, slope)
+    weight = belt * GRAVITY * spacing * math.cos(slope)
+    assert idler_load_in_curve(tension, spacing, radius) == pytest.approx(weight, rel=1e-5)
+
+
+@given(st.floats(10e3, 40e3), st.floats(45e3, 90e3), st.floats(0.02, 0.3))
+def test_least_radii_give_back_the_limits(mean: float, permitted: float, reach: float) -> None:
+    radius = radius_for_outer(permitted, mean, M, reach)
+    assert outer_tension(mean, M, reach, radius) == pytest.approx(permitted)
+    radius = radius_for_inner(5e3, mean, M, reach)
+    assert inner_tension(mean, M, reach, radius) == pytest.approx(5e3)
+
+
+def test_the_conditions_stand_side_by_side() -> None:
+    shape = {"modulus": M, "width": 1.2, "middle": 0.465, "trough": 35 * DEG}
+    convex = convex_radius(smallest=20e3, largest=40e3, permitted=65e3, least=0.0, **shape)
+    assert convex.lift_off is None
+    assert convex.needed == max(float(convex.outer), float(convex.inner))
+    concave = concave_radius(
+        smallest=20e3, largest=40e3, permitted=65e3, least=0.0, belt=14.0, slope=0.2,
+        empty=25e3, **shape,
+    )  # fmt: skip
+    assert concave.lift_off is not None
+    assert concave.handbook_lift_off is not None
+    assert concave.lift_off == pytest.approx(25e3 * 1.2 / (14.0 * GRAVITY * math.cos(0.2)))
+    assert concave.needed >= concave.lift_off
+    # Edges lie farther from the centroid than the middle: they want the larger radius.
+    assert convex.outer == pytest.approx(
+        M * float(edge_reach(1.2, 0.465, 35 * DEG)) / (65e3 - 40e3)
+    )
+    assert concave.inner == pytest.approx(M * float(edge_reach(1.2, 0.465, 35 * DEG)) / 20e3)
+
+
+def test_no_radius_helps_a_belt_too_tight() -> None:
+    found = radius_for_outer(np.array([50e3, 40e3]), 40e3, M, 0.1)
+    assert np.asarray(found)[0] == pytest.approx(50.0)
+    assert np.isinf(np.asarray(found)[1])

@@ -1,0 +1,109 @@
+"""Reading the pulley table: rounding, bands, groups, refusals; pressure by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from splicewright.errors import InputError
+from splicewright.plant import Carcass
+from splicewright.tension.second_look.pulleys import (
+    PERMITTED_PRESSURE,
+    Group,
+    group_of,
+    least_pulley,
+    pressure_under_cords,
+    pulley_for_pressure,
+    surface_pressure,
+)
+
+
+def test_c_d_is_rounded_up_to_the_next_row() -> None:
+    # Polyester 4 mm: 108 x 4 = 432 mm, row 500.
+    found = least_pulley(Carcass.POLYESTER, 0.004, Group.A, 0.8)
+    assert (found.row, found.diameter, found.outside) == (0.5, 0.5, False)
+    assert found.computed == pytest.approx(0.432)
+    # A value that is a row itself stays: cotton 80 x 5 mm = 400 mm.
+    assert least_pulley(Carcass.COTTON, 0.005, Group.A, 1.0).diameter == 0.4
+
+
+def test_borders_of_the_bands_are_read_on_the_safe_side() -> None:
+    diameters = [
+        least_pulley(Carcass.COTTON, 0.005, Group.A, use).diameter
+        for use in (1.0, 0.6, 0.59, 0.3001, 0.3, 0.0)
+    ]
+    assert diameters == [0.4, 0.4, 0.315, 0.315, 0.25, 0.25]
+
+
+def test_below_the_table_its_first_row_is_taken_and_said() -> None:
+    found = least_pulley(Carcass.COTTON, 0.0015, Group.B, 0.5)
+    assert (found.diameter, found.outside) == (0.125, True)
+    assert found.remark == "below the table, its first row 200 mm taken"
+
+
+@given(
+    st.sampled_from([Carcass.COTTON, Carcass.POLYAMIDE, Carcass.POLYESTER]),
+    st.floats(0.001, 0.018), st.floats(0, 1), st.floats(0, 1), st.floats(1.0, 1.02),
+)  # fmt: skip
+def test_thicker_tighter_and_driven_never_ask_for_less(
+    carcass: Carcass, thickness: float, use: float, other: float, more: float
+) -> None:
+    low, high = sorted((use, other))
+    a, b, c = (least_pulley(carcass, thickness, g, low).diameter for g in Group)
+    assert a >= b >= c
+    assert least_pulley(carcass, thickness, Group.A, high).diameter >= a
+    assert least_pulley(carcass, thickness * more, Group.A, low).diameter >= a
+
+
+@pytest.mark.parametrize(
+    ("carcass", "thickness", "use", "sentence"),
+    [
+        (
+            Carcass.ARAMID, 0.004, 0.5,
+            "carcass: no published pulley factor for aramid; known are cotton, NN, EP, steel cord",
+        ),
+        (
+            Carcass.POLYESTER, 0.02, 0.5,
+            "thickness: 20 mm of EP wants a pulley of 2160 mm, the table ends at 2000 mm; ask "
+            "the belt's maker",
+        ),
+        (
+            Carcass.POLYESTER, 0.004, 1.2,
+            "use: 120% of the permitted tension lies outside the table; accepted is 0 to 100 %: "
+            "beyond, the belt itself is too weak",
+        ),
+        (
+            Carcass.POLYESTER, -0.004, 0.5,
+            "thickness: -4 mm is no carcass thickness; give more than 0",
+        ),
+    ],
+)  # fmt: skip
+def test_beyond_the_table_is_refused(
+    carcass: Carcass, thickness: float, use: float, sentence: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        least_pulley(carcass, thickness, Group.A, use)
+    assert str(caught.value) == sentence
+
+
+def test_groups_by_what_a_pulley_does() -> None:
+    assert group_of(True, False, 0.2) is Group.A
+    assert group_of(False, True, math.pi) is Group.A
+    assert group_of(False, False, math.pi) is Group.B
+    assert group_of(False, True, math.radians(30)) is Group.C
+
+
+def test_pressure_holds_up_the_belt() -> None:
+    # Integrate the pressure over half a turn: its push balances the two strands, T each.
+    tension, diameter, width = 50e3, 0.8, 1.0
+    pressure = float(surface_pressure(tension, diameter, width))
+    push, _ = quad(lambda a: pressure * math.sin(a) * diameter / 2 * width, 0, math.pi)
+    assert push == pytest.approx(2 * tension)
+    assert pulley_for_pressure(tension, pressure, width) == pytest.approx(diameter)
+    assert pressure < PERMITTED_PRESSURE[True]
+    # Cords of 5 mm at 12 mm pitch carry it on 5/12 of the width.
+    assert pressure_under_cords(pressure, 0.012, 0.005) == pytest.approx(pressure * 12 / 5)

@@ -1,0 +1,330 @@
+"""From taps to the verdict and the recorded inspection; bad input; with and without script."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import timedelta
+from uuid import UUID, uuid4
+
+import pytest
+from fastapi.testclient import TestClient
+from playwright.sync_api import Page, expect
+
+from splicewright.actions.inspection.assess import assess_joint
+from splicewright.actions.plan.plan import plan_joint
+from splicewright.actions.plan.record import RecordedPlan
+from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.store.facts.joint_facts import (
+    End,
+    InspectionClosed,
+    JointAssessed,
+    JointMeasured,
+    Level,
+    PlateInspected,
+    PlateJudged,
+    PlateState,
+)
+from splicewright.store.present.job_sheet import inspections
+from splicewright.store.sql.register import SqlRegister
+from web.conftest import SITE, START, csrf_of, enter
+from web.looking import axe, fits, picture, small_targets
+from web.planned import plan_on_incline
+
+Enter = Callable[[str], TestClient]
+
+
+@pytest.fixture
+def joint(register: SqlRegister) -> RecordedPlan:
+    return plan_on_incline(register)
+
+
+def _sent(client: TestClient, **more: object) -> dict[str, object]:
+    return {
+        "csrf": csrf_of(client),
+        "inspection": str(uuid4()),
+        "looked": ["leading", "trailing"],
+    } | {key.replace("__", "."): value for key, value in more.items()}
+
+
+def test_the_page_says_what_the_command_says(
+    signed_in: Enter, register: SqlRegister, joint: RecordedPlan
+) -> None:
+    """The same findings as the example's inspection file give the same assessment."""
+    client = signed_in("lead")
+    sent = _sent(
+        client, leading__1="lost", leading__2="worn", trailing__9="cracked", pin_now="9.8 mm",
+        torn_left="8 mm", breaking="360 N/mm", decision="stop", note="skirt caught the edge",
+        more_end=["leading"], more_plate=["2"], more_kept=["80 %"], more_note=["plate bent up"],
+        more_bolts=[""],
+    )  # fmt: skip
+    done = client.post(f"/joints/{joint.joint}/inspections", data=sent)
+    assert done.status_code == 303, done.text
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.inspection == UUID(str(sent["inspection"]))
+    assert round_.looked == {End.LEADING: 22, End.TRAILING: 22}
+    assert len(round_.plates) == 3
+    lost = round_.plates[End.LEADING, 1].last.what
+    assert isinstance(lost, PlateInspected)
+    assert lost.state is PlateState.LOST
+    worn = round_.judged[End.LEADING, 2].last.what
+    assert isinstance(worn, PlateJudged)
+    assert worn.share_kept == 0.8
+    assert round_.measured is not None
+    measured = round_.measured.what
+    assert isinstance(measured, JointMeasured)
+    assert (measured.pin_now, measured.torn_left) == pytest.approx((9.8e-3, 8e-3), rel=1e-12)
+    assert round_.closed is not None
+    closed = round_.closed.what
+    assert isinstance(closed, InspectionClosed)
+    assert closed.can_run is False
+    assert round_.assessed is not None
+    said = round_.assessed.what
+    assert isinstance(said, JointAssessed)
+    kept = JointAssessment.from_json(register.content(said.assessment).data)
+    by_command = assess_joint(SITE / "inspections/incline-edge-plates.toml")
+    assert said.level is Level[by_command.verdict.name]
+    assert kept.verdict is by_command.verdict
+    assert kept.reasons == by_command.reasons
+    assert kept.margin == pytest.approx(by_command.margin, rel=1e-12)
+    # Sent again, nothing is recorded twice.
+    head = register.head()
+    assert client.post(f"/joints/{joint.joint}/inspections", data=sent).status_code == 303
+    assert register.head() == head
+    # A joint that must not run is due for renewal at once.
+    assert any(d.task.value == "renew" for d in register.due(START + timedelta(seconds=1)))
+    page = client.get(done.headers["location"])
+    assert "must not run" in page.text
+    assert "skirt caught the edge" in page.text
+    assert "plate bent up" in page.text
+    # Every number of the calculation is explained.
+    why = re.findall(r'href="([^"]+/why)"', page.text)
+    numbers = re.findall(r'href="([^"]+/why/[^"]+)"', client.get(why[0]).text)
+    assert len(numbers) > 10
+    for number in numbers[:: len(numbers) // 10]:
+        assert client.get(number).status_code == 200, number
+    assert "must not run" in client.get(f"/joints/{joint.joint}/inspections").text
+
+
+def test_no_verdict_ever_says_safe(signed_in: Enter, joint: RecordedPlan) -> None:
+    client = signed_in("crew")
+    for found in (
+        {"trailing.7": "cracked"},
+        {"leading.3": "worn"},
+        {f"leading.{n}": "lost" for n in range(1, 19)},
+    ):
+        told = client.post(
+            f"/joints/{joint.joint}/inspect/verdict", data=_sent(client) | found,
+            headers={"hx-request": "true"},
+        )  # fmt: skip
+        assert told.status_code == 200
+        assert not re.search(r"\bsafe\b", told.text)
+        assert "This is a calculation, not a permission." in told.text
+        assert "What is assumed" in told.text
+
+
+def test_nothing_found_is_no_verdict(
+    signed_in: Enter, register: SqlRegister, joint: RecordedPlan
+) -> None:
+    """A sound joint is judged by its plan; its worst plate is told for comparison only."""
+    client = signed_in("crew")
+    told = client.post(
+        f"/joints/{joint.joint}/inspect/verdict", data=_sent(client), headers={"hx-request": "1"}
+    )
+    assert "Nothing found so far" in told.text
+    assert 'class="level' not in told.text
+    sent = _sent(client)
+    assert client.post(f"/joints/{joint.joint}/inspections", data=sent).status_code == 303
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.assessed is None
+    assert round_.worst is PlateState.OK
+
+
+def test_a_worn_plate_nobody_judged_is_a_named_assumption(
+    signed_in: Enter, joint: RecordedPlan
+) -> None:
+    client = signed_in("crew")
+    where = f"/joints/{joint.joint}/inspect/verdict"
+    told = client.post(where, data=_sent(client, leading__3="worn"), headers={"hx-request": "1"})
+    assert "Worn plates that nobody judged are taken to keep 50 %" in told.text
+    told = client.post(
+        where, data=_sent(client, leading__3="worn", worn_keeps="90 %"), headers={"hx-request": "1"}
+    )
+    assert "nobody judged are taken" not in told.text
+
+
+def test_every_fault_at_its_field(
+    signed_in: Enter, register: SqlRegister, joint: RecordedPlan
+) -> None:
+    client = signed_in("crew")
+    head = register.head()
+    wrong = _sent(
+        client, leading__1="glowing", pin_now="12 furlongs", torn_left="9 m", decision="run",
+        next_after="soon", more_end=["leading", "sideways"], more_plate=["99", "1"],
+        more_kept=["", "200 %"], more_bolts=["many", "1"], more_note=["", ""],
+    )  # fmt: skip
+    refused = client.post(f"/joints/{joint.joint}/inspections", data=wrong)
+    assert refused.status_code == 422
+    shown = dict(re.findall(r'<p class="fault" id="fault-([\w-]+)">([^<]*)', refused.text))
+    told = {field: text for field, text in shown.items() if text}
+    assert {"leading-1", "pin_now", "torn_left", "decision", "next_after", "more_plate-1",
+            "more_bolts-1", "more_end-2"} <= set(told)  # fmt: skip
+    assert "leads and admins" in told["decision"]
+    assert register.head() == head
+    none_looked = _sent(client) | {"looked": []}
+    assert (
+        "none is ticked" in client.post(f"/joints/{joint.joint}/inspections", data=none_looked).text
+    )
+    unseen = _sent(client, trailing__4="lost") | {"looked": ["leading"]}
+    assert (
+        "has findings on the trailing end"
+        in client.post(f"/joints/{joint.joint}/inspections", data=unseen).text
+    )
+    every = _sent(client) | {f"leading.{n}": "lost" for n in range(1, 23)}
+    assert client.post(f"/joints/{joint.joint}/inspections", data=every).status_code == 422
+    assert register.head() == head
+
+
+def test_who_may_inspect_what(signed_in: Enter, joint: RecordedPlan, register: SqlRegister) -> None:
+    viewer, crew = signed_in("viewer"), signed_in("crew")
+    assert viewer.get(f"/joints/{joint.joint}/inspect").status_code == 403
+    assert viewer.get(f"/joints/{joint.joint}/inspections").status_code == 200
+    assert crew.get(f"/joints/{uuid4()}/inspect").status_code == 404
+    assert crew.get(f"/joints/{joint.joint}/inspections/{uuid4()}").status_code == 404
+    assert crew.post(f"/joints/{joint.joint}/inspections", data={}).status_code == 403
+    bad_id = _sent(crew) | {"inspection": "' or 1=1"}
+    assert crew.post(f"/joints/{joint.joint}/inspections", data=bad_id).status_code == 422
+
+
+def test_taps_to_the_recorded_fact_on_a_phone(
+    phone: Page, register: SqlRegister, joint: RecordedPlan
+) -> None:
+    enter(phone, "lead")
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
+    axe(phone)
+    fits(phone)
+    assert not small_targets(phone)
+    boxes = [p.bounding_box() for p in phone.locator(".joint .plate").all()]
+    assert len(boxes) == 44
+    assert all(b is not None and b["width"] >= 48 and b["height"] >= 48 for b in boxes)
+    third = phone.get_by_role("button", name="Plate 3, leading end")
+    for state in ("worn", "cracked", "lost", "ok", "worn", "cracked", "lost"):
+        third.tap()
+        expect(third).to_have_accessible_name(f"Plate 3, leading end: {state}")
+    phone.get_by_role("button", name="Plate 2, leading end").tap()
+    expect(phone.locator("#count")).to_have_text("Tapped: 1 worn, 1 lost.")
+    expect(phone.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+    axe(phone)
+    picture(phone, "inspect-phone")
+    # The list says the same, and turns the picture.
+    phone.get_by_text("The same plates as a list").click()
+    expect(phone.get_by_label("Plate 3, leading end")).to_have_count(2)
+    phone.locator('select[name="trailing.5"]').select_option("cracked")
+    expect(phone.get_by_role("button", name="Plate 5, trailing end: cracked")).to_be_visible()
+    fits(phone)
+    # Nothing tapped is lost when the page goes.
+    phone.reload()
+    expect(phone.locator("#restored")).to_be_visible()
+    expect(phone.locator("#count")).to_have_text("Tapped: 1 worn, 1 cracked, 1 lost.")
+    phone.set_viewport_size({"width": 360, "height": 740})
+    fits(phone)
+    phone.get_by_label("it must not run").check()
+    phone.get_by_role("button", name="Record the inspection").click()
+    phone.wait_for_url("**/inspections/*")
+    axe(phone)
+    fits(phone)
+    picture(phone, "inspection-phone")
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.worst is PlateState.LOST
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    expect(phone.locator("#restored")).to_be_hidden()
+
+
+def test_by_keyboard_on_a_desk(desk: Page, joint: RecordedPlan) -> None:
+    enter(desk, "crew")
+    desk.goto(f"/joints/{joint.joint}/inspect")
+    expect(desk.get_by_label("it may run on")).to_have_count(0)
+    desk.get_by_role("button", name="Plate 1, leading end").focus()
+    desk.keyboard.press("ArrowRight")
+    desk.keyboard.press("l")
+    expect(desk.get_by_role("button", name="Plate 2, leading end: lost")).to_be_focused()
+    desk.keyboard.press("End")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("button", name="Plate 22, leading end: worn")).to_be_focused()
+    expect(desk.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+    axe(desk)
+    fits(desk)
+    picture(desk, "inspect-desk")
+
+
+def test_without_signal_the_taps_stay(phone: Page, joint: RecordedPlan) -> None:
+    enter(phone, "crew")
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Plate 1, trailing end").tap()
+    expect(phone.locator("#offline")).to_be_visible()
+    phone.context.set_offline(False)
+    expect(phone.locator("#offline")).to_be_hidden()
+    expect(phone.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+
+
+def test_without_script(desk: Page, joint: RecordedPlan, site: str) -> None:
+    enter(desk, "crew")
+    browser = desk.context.browser
+    assert browser is not None
+    bare = browser.new_context(java_script_enabled=False, base_url=site)
+    bare.add_cookies(desk.context.cookies())  # type: ignore[arg-type]
+    page = bare.new_page()
+    page.goto(f"/joints/{joint.joint}/inspect")
+    page.get_by_text("The same plates as a list").click()
+    page.locator('select[name="leading.3"]').select_option("lost")
+    page.get_by_role("button", name="Can it run?").click()
+    expect(page.locator("#verdict")).to_contain_text("This is a calculation")
+    expect(page.locator('.plate[data-field="leading.3"]')).to_have_attribute("data-state", "lost")
+    page.get_by_role("button", name="Record the inspection").click()
+    expect(page.get_by_role("heading", name="Inspection of J1")).to_be_visible()
+    bare.close()
+
+
+def test_a_joint_without_plates_says_so(signed_in: Enter, register: SqlRegister) -> None:
+    from splicewright.actions.plan.record import record_plan
+
+    conveyor = next(c for c in register.conveyors() if "incline" in c.name)
+    plan = plan_joint(
+        SITE / "conveyors/incline.toml", SITE / "jobs/incline-vulcanised.toml",
+        (SITE / "fasteners/step.toml",),
+    )  # fmt: skip
+    made = record_plan(
+        register, plan, conveyor=conveyor.conveyor, label="J9", by="Ada Example", now=START
+    )
+    told = signed_in("crew").get(f"/joints/{made.joint}/inspect")
+    assert told.status_code == 422
+    assert "has no plan with plates" in told.text
+
+
+def test_recorded_without_signal(phone: Page, register: SqlRegister, joint: RecordedPlan) -> None:
+    """The outbox takes the findings as facts; measures go along as typed."""
+    enter(phone, "crew")
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Plate 1, trailing end").tap()
+    phone.get_by_label("Hinge pin, thinnest place").fill("9.8 mm")
+    phone.get_by_role("button", name="Record the inspection").click()
+    expect(phone.locator("#offline")).to_contain_text("waits on this device")
+    phone.context.set_offline(False)
+    for _ in range(150):
+        found = inspections(register.facts_about(joint.joint))
+        if found and found[0].closed is not None:
+            break
+        phone.wait_for_timeout(200)
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.looked == {End.LEADING: 22, End.TRAILING: 22}
+    assert round_.worst is PlateState.WORN
+    assert round_.closed is not None
+    closed = round_.closed.what
+    assert isinstance(closed, InspectionClosed)
+    assert "hinge pin: 9.8 mm" in closed.note
+    assert round_.closed.by == "Crew Example"
