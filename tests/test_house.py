@@ -56,7 +56,6 @@ LAYERS = {
         "explain",
         "files",
         "folder",
-        "leads_only",
         "outbox",
         "progress",
     },
@@ -97,7 +96,7 @@ def _in(layer: str) -> set[str]:
 def test_a_layer_is_cut_by_subject(layer: str) -> None:
     others = _in(layer) - SUBJECTS - LAYERS[layer]
     assert not others, f"{layer} holds {sorted(others)}: no subject, nor named as a thing apart"
-    gone = LAYERS[layer] - _in(layer) - {"leads_only"}
+    gone = LAYERS[layer] - _in(layer)
     assert not gone, f"{layer} has no {sorted(gone)} any more"
 
 
