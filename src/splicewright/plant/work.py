@@ -61,7 +61,8 @@ class Work:
     run and distance [m]: the work stands on this run, so far along it in the direction of
     travel; cut_out, insert: belt taken out, cut line to cut line, and belt let in [m];
     thickness: measured across the end, left to right [m]; belt_width [m]; load_left: share
-    of the full load still on the belt [-]; window [s]; clamp_factor [-].
+    of the full load still on the belt [-]; window [s]; clamp_factor [-]; hoist_travel: of the
+    hoists there are, None when nobody said [m].
     """
 
     name: str
@@ -86,3 +87,4 @@ class Work:
     service_factor: Given
     notch_width: Given | None
     curve_depth: Given | None
+    hoist_travel: Given | None = None

@@ -54,6 +54,7 @@ class CrewTable(Table):
     tools: Tools = Tools.HAND
     window: Annotated[Entry, Quantity(Kind.TIME, 0.0, 30 * 86400.0, above=True)] | None = None
     clamp_factor: Factor | None = None
+    hoist_travel: Annotated[Entry, Quantity(Kind.DISTANCE, 0.1, 50.0)] | None = None
 
 
 class WorkFile(Table):

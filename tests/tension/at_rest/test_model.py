@@ -183,6 +183,14 @@ def test_the_take_up_gives_the_stretch_too() -> None:
     assert moved.lift.value * 2 >= moved.slack.value + moved.shrinks.value
 
 
+def test_a_hoist_too_short_is_said_with_what_to_do() -> None:
+    short, _ = stopped(level(), "carry", 150.0, 0.0, crew={"hoist_travel": "0.3 m"})
+    long, _ = stopped(level(), "carry", 150.0, 0.0, crew={"hoist_travel": "20 m"})
+    said = [s.say() for s in short.remarks]
+    assert any("hook the hoists again" in s for s in said)
+    assert not any("hook the hoists again" in s.say() for s in long.remarks)
+
+
 def test_a_reeved_counterweight_pulls_lifts_and_falls_with_its_rope() -> None:
     """Two parts of rope pull the pulley for one that carries the weight: twice the tension, twice
     the lift, twice the fall."""

@@ -128,6 +128,9 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         curve_depth=None
         if joint.curve_depth is None
         else stated_in(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
+        hoist_travel=None
+        if crew.hoist_travel is None
+        else stated_in(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE),
     )
 
 

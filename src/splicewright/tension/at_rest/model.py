@@ -116,7 +116,10 @@ def at_rest(
     reach = _reach(work, slack, run)
     found = bounds_at(rest, run, work.distance, reach, sheet)
     moved = movement(rest, run, work.distance, found, slack, there, sheet)
-    moved = replace(moved, says=movement_says(moved, conveyor.take_up.kind, found.acting.largest))
+    moved = replace(
+        moved,
+        says=movement_says(moved, conveyor.take_up.kind, found.acting.largest, work.hoist_travel),
+    )
     stored = energies(rest, path, asked.every(), sheet)
     catch = catch_of(rest, sheet)
     failures = lets_go(rest, found, moved, stored, catch, sheet)

@@ -267,7 +267,9 @@ def movement(
     )
 
 
-def movement_says(moved: Movement, kind: TakeUpKind, acting: Figure) -> tuple[Sentence, ...]:
+def movement_says(
+    moved: Movement, kind: TakeUpKind, acting: Figure, hoist: Given | None
+) -> tuple[Sentence, ...]:
     """What the movements mean for the crew, in their order."""
     pulley = "counterweight" if kind is TakeUpKind.GRAVITY else "take-up"
     way = moved.weight if moved.weight is not None else moved.lift
@@ -305,6 +307,15 @@ def movement_says(moved: Movement, kind: TakeUpKind, acting: Figure) -> tuple[Se
                 "it gives, clamp, and insert belt; or draw again after the clamps are reset.",
                 gives=moved.take_up,
                 there=moved.there,
+            )
+        )
+    if hoist is not None and hoist.low < moved.hoists.value:
+        said.append(
+            sentence(
+                "The hoists have {there} of travel, up to {wanted} is wanted: draw, take the chains "
+                "up until they bear, hook the hoists again, draw on.",
+                there=hoist,
+                wanted=moved.hoists,
             )
         )
     return tuple(said)
