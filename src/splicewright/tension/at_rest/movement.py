@@ -312,8 +312,8 @@ def movement_says(
     if hoist is not None and hoist.low < moved.hoists.value:
         said.append(
             sentence(
-                "The hoists have {there} of travel, up to {wanted} is wanted: draw, take the chains "
-                "up until they bear, hook the hoists again, draw on.",
+                "The hoists have {there} of travel, up to {wanted} is wanted: draw, take the "
+                "chains up until they bear, hook the hoists again, draw on.",
                 there=hoist,
                 wanted=moved.hoists,
             )
