@@ -71,8 +71,8 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
             Doubt(
                 "work.distance",
                 sentence(
-                    f"Where on {run.name} is the work? Not stated: forces are the largest "
-                    "anywhere on it."
+                    f"Where on {run.name} is the work? Not stated: its middle is taken, and the "
+                    "clamps are rated for the worst place on it."
                 ),
             )
         )
