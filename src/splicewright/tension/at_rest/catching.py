@@ -79,7 +79,7 @@ def speed_across(force: Number, gap: Number, resistance: Number, mass: Number) -
 
 
 @formula(
-    "F_p = F + A e^(-Z t*/(2 m)) sin …,  ω² = k/m - (Z/(2 m))²",
+    "F_p = F + k max y(t),  m y'' + Z y' + k y = 0,  y(0) = -F/k, y'(0) = v",
     gives=("F_p", Kind.FORCE),
     symbols={"force": "F", "speed": "v", "resistance": "Z", "mass": "m", "spring": "k"},
     source=("newton", "elastic"),
