@@ -207,7 +207,7 @@ def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:
     (tmp_path / "study.json").write_text("{}")
     result = run("explain", tmp_path, "demand.running")
     assert result.exit_code == 2
-    assert "is no study of format 1" in result.stderr
+    assert "is no study of format 2" in result.stderr
 
 
 def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None:

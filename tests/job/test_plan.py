@@ -226,9 +226,9 @@ def test_any_change_of_inputs_changes_the_id(ranges: tuple[Range, ...]) -> None:
     assert len(ids) == 5
 
 
-@pytest.mark.parametrize("text", ["", "{}", "[]", "not json", '{"format": 1}'])
+@pytest.mark.parametrize("text", ["", "{}", "[]", "not json", '{"format": 1}', '{"format": 2}'])
 def test_what_is_no_plan(text: str) -> None:
-    with pytest.raises(InputError, match="is no plan of format 1: "):
+    with pytest.raises(InputError, match="no plan of format 2: "):
         JointPlan.from_json(text)
 
 

@@ -31,6 +31,22 @@ def read_kept(adapter: TypeAdapter[_Kept], text: str | bytes, what: str) -> _Kep
     try:
         return adapter.validate_json(text)
     except ValidationError as error:
+        kept, wanted = _format_of(text), what.rsplit(" ", 1)[-1]
+        if wanted.isdigit() and kept is not None and str(kept) != wanted:
+            earlier = f"is of format {kept}, kept by another version, no {what}: make it again"
+            raise InputError(Fault("format", earlier)) from None
         first = error.errors(include_url=False)[0]
         key = ".".join(str(part) for part in first["loc"])
         raise InputError(Fault(key, f"is no {what}: {first['msg']}")) from None
+
+
+def _format_of(text: str | bytes) -> int | None:
+    """The format that a kept result names; None where it names none."""
+    import json
+
+    try:
+        kept = json.loads(text)
+    except ValueError:
+        return None
+    found = kept.get("format") if isinstance(kept, dict) else None
+    return found if isinstance(found, int) else None

@@ -37,7 +37,7 @@ from splicewright.version import __version__
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
 
-FORMAT = 1
+FORMAT = 2
 """Version of the JSON form of a study."""
 
 

@@ -284,7 +284,7 @@ def test_contents_are_what_they_are_said_to_be(admin: TestClient) -> None:
         (hashlib.sha256(b"<svg/>").hexdigest(), b"<svg/>", "image/png", "cannot be decoded"),
         (hashlib.sha256(junk).hexdigest(), junk, "image/jpeg", "cannot be decoded"),
         (hashlib.sha256(b"<svg/>").hexdigest(), b"<svg/>", "image/svg+xml", "is not kept"),
-        (hashlib.sha256(b"{}").hexdigest(), b"{}", "application/json", "is no plan of format 1"),
+        (hashlib.sha256(b"{}").hexdigest(), b"{}", "application/json", "is no plan of format 2"),
         (hashlib.sha256(b"a=").hexdigest(), b"a=", "application/toml", "is not valid TOML"),
     ):
         refused = admin.put(
