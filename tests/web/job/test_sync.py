@@ -190,8 +190,8 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     (refused,) = one.outcomes(one.sign_off(job.job, state["version"], closes=True))
     assert refused["status"] == 422 and len(refused["faults"]) == 13
     assert refused["faults"][0]["sentence"].startswith("the hold point of step 1, Isolate")
-    steps = ["isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch", "tighten",
-             "couple", "check", "run"]  # fmt: skip
+    steps = ["isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch",
+             "tighten", "couple", "check", "run"]  # fmt: skip
     one.outcomes(one.value(job.job, 17.0), *(one.sign_hold(job.job, s) for s in steps))
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert [f["sentence"] for f in refused["faults"]] == [
