@@ -13,7 +13,7 @@ import numpy as np
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Pulley, Reason, Role, Run, Side, Work
 from splicewright.plant import assumptions as assume
-from splicewright.plant.assumptions import Assumption
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import (
     Figure,
     Given,
@@ -169,16 +169,16 @@ def clamping(
     run = next(r for r in conveyor.runs() if r.name == work.run)
     cut_out: Figure = work.cut_out
     if work.reason is Reason.NEW_BELT:
-        cut_out = _taken("clamp.cut_out", "belt cut out at the place", assume.NOTHING_CUT)
+        cut_out = assuming("clamp.cut_out", "belt cut out at the place", assume.NOTHING_CUT)
     pulling = sheet.work(
         "clamp.pulling", "pulling clamps from the place of work", pulling_distance,
-        cut_out=cut_out, span=span, room=_taken("clamp.room", "room at each belt end",
+        cut_out=cut_out, span=span, room=assuming("clamp.room", "room at each belt end",
                                                 assume.CLAMP_ROOM),
     )  # fmt: skip
     restraining = sheet.work(
         "clamp.restraining", "restraining clamps from the place of work", restraining_distance,
         pulling=pulling, travel=stopped.movement.hoists,
-        gap=_taken("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
+        gap=assuming("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
     )  # fmt: skip
     free = sheet.total("clamp.free", "belt between the restraining clamps",
                        [restraining, restraining])  # fmt: skip
@@ -205,10 +205,6 @@ def clamping(
     return Clamping(
         run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *said)
     )
-
-
-def _taken(key: str, label: str, taken: Assumption) -> Given:
-    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +287,7 @@ def _place(
 def _clear(conveyor: Conveyor, reach: _Reach, behind: bool, sheet: Worksheet) -> Figure:
     """What must stay free before the pulley: room, and its transition on the carry side [m]."""
     pulley, run = reach.pulley, reach.runs[-1]
-    parts: list[Figure] = [_taken("clamp.clear", "clear of a pulley", assume.CLAMP_CLEAR)]
+    parts: list[Figure] = [assuming("clamp.clear", "clear of a pulley", assume.CLAMP_CLEAR)]
     if run.side is Side.CARRY and pulley.role in {Role.HEAD, Role.TAIL}:
         parts.append(pulley.transition or _transition(conveyor, run, pulley))
     return sheet.total(f"clamp.clear_{_side(behind)}", f"to be left free before {pulley.name}",

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.plant import assumptions as assume
-from splicewright.plant.assumptions import Assumption
-from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, assumed, formula
+from splicewright.plant.filling.origin import assuming
+from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, formula
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
 
@@ -175,7 +175,7 @@ def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
         clamp_mass,
         width=belt.width,
         mass=end_of(
-            _taken("at_rest.clamp_line_mass", "clamp for each metre of width", assume.CLAMP_MASS),
+            assuming("at_rest.clamp_line_mass", "clamp for each metre of width", assume.CLAMP_MASS),
             "high",
         ),
     )
@@ -195,13 +195,13 @@ def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
         mass=end_of(belt.line_mass, "low"),
         stiffness=stiffness,
     )
-    slack = _taken(
+    slack = assuming(
         "at_rest.chain_slack", "slack in chains and hoists that stand by", assume.CHAIN_SLACK
     )
     return Catch(
         resistance,
         mass,
-        end_of(_taken("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE), "low"),
+        end_of(assuming("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE), "low"),
         slack,
         end_of(slack, "high"),
     )
@@ -212,7 +212,3 @@ def caught(force: Number, catch: Catch) -> Number:
     resistance, mass = catch.resistance.value, catch.mass.value
     speed = speed_across(force, catch.gap.value, resistance, mass)
     return catching_peak(force, speed, resistance, mass, tackle_stiffness(force, catch.give.value))
-
-
-def _taken(key: str, label: str, taken: Assumption) -> Given:
-    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))

@@ -14,7 +14,7 @@ import numpy as np
 
 from splicewright.plant import Conveyor, Run, Side, slug
 from splicewright.plant import assumptions as assume
-from splicewright.plant.assumptions import Assumption
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import (
     Figure,
     Given,
@@ -25,7 +25,6 @@ from splicewright.quantities import (
     formula,
     sentence,
 )
-from splicewright.quantities import assumed as assume_given
 from splicewright.tension.across.load_section import slope_of
 from splicewright.tension.resistance.main import GRAVITY
 
@@ -87,11 +86,11 @@ def load_rests(conveyor: Conveyor, sheet: Worksheet) -> tuple[LoadRest, ...]:
     """
     if conveyor.material.line_mass.value <= 0:
         return ()
-    jerk = _taken("load.jerk", "jerk of a belt drawn or set moving", assume.JERK)
-    friction = conveyor.material.friction or _taken(
+    jerk = assuming("load.jerk", "jerk of a belt drawn or set moving", assume.JERK)
+    friction = conveyor.material.friction or assuming(
         "material.friction", "friction of the load on the belt", assume.LOAD_FRICTION
     )
-    surcharge = conveyor.material.surcharge or _taken(
+    surcharge = conveyor.material.surcharge or assuming(
         "material.surcharge", "surcharge angle", assume.SURCHARGE
     )
     found = []
@@ -150,7 +149,3 @@ def rest_findings(rests: tuple[LoadRest, ...]) -> tuple[Sentence, ...]:
             continue
         said.append(sentence(text, slope=one.slope, surcharge=one.surcharge, bears=one.bears))
     return tuple(said)
-
-
-def _taken(key: str, label: str, taken: Assumption) -> Given:
-    return assume_given(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.plant import Run, TakeUpKind
 from splicewright.plant import assumptions as assume
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import (
     Figure,
     Given,
@@ -16,7 +16,6 @@ from splicewright.quantities import (
     Number,
     Sentence,
     Worksheet,
-    assumed,
     formula,
     sentence,
 )
@@ -25,9 +24,6 @@ from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strand import Profile, Span, Strand, profile
 from splicewright.tension.at_rest.strands import end_of
 from splicewright.tension.resistance.main import GRAVITY
-
-if TYPE_CHECKING:
-    from splicewright.plant.assumptions import Assumption
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +203,7 @@ def movement(
         "slack wanted at the place",
         slack_wanted,
         needed=needed,
-        bight=_taken("at_rest.bight", "bight for opening the belt", assume.BIGHT),
+        bight=assuming("at_rest.bight", "bight for opening the belt", assume.BIGHT),
     )
     sag = _sag(rest, [s for s in strands if s.free] or list(strands), sheet)
     shrinks = _stretch(
@@ -355,7 +351,7 @@ def _sag(rest: Rest, drawn: list[Strand], sheet: Worksheet) -> Figure:
         metres=0.0,
         friction=Span(rest.unknown.friction.low, rest.unknown.friction.low),
     )
-    most = end_of(_taken("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high")
+    most = end_of(assuming("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high")
     belt = end_of(conveyor.belt.line_mass, "high")
     found = []
     for strand in drawn:
@@ -399,7 +395,3 @@ def _stretch(key: str, label: str, pull: Number, rest: Rest, sheet: Worksheet) -
     return sheet.work(
         key, label, stretch_of, pull=pull, modulus=end_of(belt.modulus, "low"), width=belt.width
     )
-
-
-def _taken(key: str, label: str, taken: Assumption) -> Given:
-    return assumed(key, label, taken.value, taken.kind, taken.reason, (taken.low, taken.high))
