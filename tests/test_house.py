@@ -180,6 +180,24 @@ def test_help_loads_no_heavy_library() -> None:
     assert not set(done.stderr.split()) & {"numpy", "pydantic", "typst", "ezdxf"}
 
 
+def test_the_tree_of_errors_is_drawn_whole() -> None:
+    from splicewright import errors
+
+    for module in MODULES:
+        if module.name != "__main__.py" and "migrations" not in module.parts:
+            importlib.import_module(
+                ".".join(module.relative_to(SOURCE.parent).with_suffix("").parts).removesuffix(
+                    ".__init__"
+                )
+            )
+
+    def below(kind: type[Exception]) -> set[str]:
+        return {kind.__name__}.union(*(below(k) for k in kind.__subclasses__()))
+
+    drawn = set(re.findall(r"(\w+Error)\b", (errors.__doc__ or "").split("What a page")[0]))
+    assert drawn == below(errors.SplicewrightError)
+
+
 def test_no_leftovers() -> None:
     words = re.compile(r"\bTODO\b|\bFIXME\b|NotImplementedError|pytest\.mark\.skip|xfail\(")
     for module in MODULES:

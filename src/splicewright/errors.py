@@ -1,9 +1,21 @@
-"""Every error Splicewright raises on purpose.
+"""Every error Splicewright raises on purpose, and where those of one room stand.
 
     SplicewrightError
-    ├── InputError          what the user gave cannot be used; carries every fault found
-    │   └── UnitError       one text that is no number with a unit of the right kind
-    └── OutputError         what was asked for cannot be written or drawn
+    ├── InputError              what the user gave cannot be used; carries every fault found
+    │   ├── UnitError           one text that is no number with a unit of the right kind
+    │   └── NotAllowedError     a role or a program's key does not let them say it (store.refusals)
+    ├── OutputError             what was asked for cannot be written or drawn
+    ├── ConflictError           a fact with a known id and other content (store.refusals)
+    ├── BusyError               the register is locked or away: send again (store.refusals)
+    ├── FullError               the disk is full: nothing was recorded (store.refusals)
+    ├── TooOftenError           too many tries to sign in: wait (store.refusals)
+    ├── DamagedError            the register's file or chain is damaged (store.refusals)
+    ├── CancelledError          somebody cancelled long work (store.background)
+    ├── LostError               long work was taken up elsewhere (store.background)
+    └── NotYoursError           an account of that role is not theirs to change (actions.people)
+
+What a page or a room tells only itself (sign-in needed, no layout for this width) is no
+SplicewrightError and never reaches a user as it is.
 
 A message is one clear sentence: which field, what is wrong, what is accepted.
 """

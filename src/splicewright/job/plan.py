@@ -157,17 +157,15 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
             curve=curve_of(work), notch=work.notch_width,
         )  # fmt: skip
         lengths = cut_lengths(best, layout, sheet)
-        thinnest = sheet.get("belt.thinnest")
-        assert thinnest is not None  # choose() works it
-        limits = making_limits(best.size, layout, conveyor.belt, asked.running, thinnest, sheet,
-                               hinged=best.construction.hinged)  # fmt: skip
+        limits = making_limits(
+            best.size, layout, conveyor.belt, asked.running, choice.thinnest, sheet,
+            hinged=best.construction.hinged,
+        )  # fmt: skip
     span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
-        thickest = sheet.get("belt.thickest")
-        assert thickest is not None  # choose() works it
-        parts = parts_list(best, layout, lengths, thickest, work.joints, belt.roll)
+        parts = parts_list(best, layout, lengths, choice.thickest, work.joints, belt.roll)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     tasks = steps(

@@ -40,6 +40,7 @@ class Choice:
     """The choice: all candidates best first, the recommended one, the runner-up, what turns it.
 
     recommended, runner_up : names of candidates, "" when none passes
+    thinnest, thickest : belt end that they were judged for [m]
     """
 
     candidates: tuple[Candidate, ...]
@@ -47,6 +48,8 @@ class Choice:
     runner_up: str
     reasons: tuple[Sentence, ...]
     turns: tuple[Sentence, ...]
+    thinnest: Figure
+    thickest: Figure
 
     @property
     def best(self) -> Candidate | None:
@@ -110,6 +113,8 @@ def choose(
         runner_up=second.name if second else "",
         reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work)),
         turns=_turns(best, passing, candidates, wanted),
+        thinnest=thin,
+        thickest=thick,
     )
 
 
