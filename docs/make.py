@@ -30,7 +30,76 @@ def pages() -> dict[str, str]:
     for name, schema in _schemas().items():
         made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
     made["schema/api.json"] = _api()
+    made["rooms.svg"] = _rooms()
     return made
+
+
+_FLOORS = (
+    ("cli",), ("web",), ("background",), ("actions",), ("sheets", "store"), ("job", "history"),
+    ("joint",), ("tension",), ("loop",), ("plant",), ("files",), ("quantities",),
+)  # fmt: skip
+"""Rooms from the roof down, as the contracts in pyproject.toml have them."""
+
+
+def _rooms() -> str:
+    """The rooms and who asks whom, from the imports: a room points at those it asks itself.
+
+    What a room also reaches through another one is left out, so that the arrows can be followed.
+    """
+    import grimp
+
+    graph = grimp.build_graph("splicewright", cache_dir=None)
+    names = [room for floor in _FLOORS for room in floor]
+    asks = {
+        a: {
+            b
+            for b in names
+            if a != b
+            and graph.direct_import_exists(
+                importer=f"splicewright.{a}", imported=f"splicewright.{b}", as_packages=True
+            )
+        }
+        for a in names
+    }
+
+    def reached(room: str) -> set[str]:
+        return set().union(*({b, *reached(b)} for b in asks[room]))
+
+    wide, high, gap = 150, 44, 34
+    place = {
+        room: (360 + (k - (len(floor) - 1) / 2) * 330, 20 + n * (high + gap))
+        for n, floor in enumerate(_FLOORS)
+        for k, room in enumerate(floor)
+    }
+    lines = [
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 720 {h}" font-family="sans-serif">'
+        .replace("{h}", str(40 + len(_FLOORS) * (high + gap) - gap)),
+        '<defs><marker id="to" markerWidth="8" markerHeight="8" refX="7" refY="4" orient="auto">'
+        '<path d="M0 1 L7 4 L0 7" fill="none" stroke="#333"/></marker></defs>',
+    ]  # fmt: skip
+    for a in names:
+        far = set().union(*(reached(b) for b in asks[a]))
+        for b in sorted(asks[a] - far):
+            (x1, y1), (x2, y2) = place[a], place[b]
+            lines.append(
+                f'<line x1="{x1:g}" y1="{y1 + high:g}" x2="{x2:g}" y2="{y2 - 2:g}" stroke="#333" '
+                'marker-end="url(#to)"/>'
+            )
+    for room in names:
+        x, y = place[room]
+        inside = sorted(
+            name.rsplit(".", 1)[-1]
+            for name in graph.find_children(f"splicewright.{room}")
+            if graph.find_children(name)
+        )
+        lines.append(
+            f'<g><title>{", ".join(inside) or "no sub-rooms"}</title><rect x="{x - wide / 2:g}" '
+            f'y="{y:g}" width="{wide}" height="{high}" fill="#fff" stroke="#111" rx="4"/>'
+            f'<text x="{x:g}" y="{y + 19:g}" text-anchor="middle" font-size="15" '
+            f'font-weight="bold">{room}</text><text x="{x:g}" y="{y + 35:g}" text-anchor="middle" '
+            f'font-size="10">{f"{len(inside)} sub-rooms" if inside else ""}</text></g>'
+        )
+    return "\n".join([*lines, "</svg>"]) + "\n"
 
 
 def _api() -> str:
