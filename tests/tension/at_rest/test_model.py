@@ -281,3 +281,36 @@ def test_summary_is_the_figures_and_stands_in_the_plan() -> None:
     assert set(told.lets_go) == {"drive", "take_up_tackle", "clamp_behind", "clamp_ahead", "hoist"}
     again = JointPlan.from_json(made.to_json())
     assert asdict(again.at_rest.summary) == asdict(told)
+
+
+def test_a_stated_range_of_the_take_up_stands_at_both_its_ends() -> None:
+    """1.8 to 2.2 t on two strands: 9.81 x 2200/2 at most, x 1800/2 least."""
+    found, _ = stopped(level(mass="1800 to 2200 kg"), "carry", 150.0, 0.0)
+    friction = rub(150.0)
+    assert found.bounds.acting.largest.value == pytest.approx(G * 1100 + friction)
+    assert found.bounds.acting.least.value == pytest.approx(G * 900 - friction)
+    screw, sheet = stopped(_screwed("54 to 66 kN"), "carry", 150.0, 0.0)
+    mean, largest = sheet.get("take_up.mean"), sheet.get("at_rest.take_up.largest")
+    assert mean is not None and largest is not None
+    assert largest.value == pytest.approx(mean.value + 3e3)  # 6 kN more, each strand its half
+    assert screw.bounds.acting.largest.value > largest.value
+
+
+def test_what_is_asked_for_is_what_moves_the_forces_by_more_than_a_tenth() -> None:
+    """An unstated load decides on a slope; a belt's mass known within a twelfth does not."""
+    conveyor = slope()
+    asked = plan(conveyor, work_of(conveyor, work={"run": "carry", "distance": "150 m"}))
+    assert [d.key for d in asked.at_rest.doubts] == []  # taken as full: its bad end is likely too
+    tables = outline(take_up={"mass": "2000 kg"})
+    open_ = conveyor_of(tables)
+    place = open_.runs()[0].name
+    keys = {d.key for d in stopped(open_, place, 5.0, 1.0)[0].doubts}
+    assert "belt.line_mass" not in keys
+    rough = conveyor_of({**tables, "resistance": {"standing_friction": 0.02}})
+    assert not stopped(rough, place, 5.0, 1.0)[0].doubts
+    far = conveyor_of(
+        outline(outline={"centre_distance": "600 m", "lift": "0 m"}, take_up={"mass": "500 kg"})
+    )
+    assert "resistance.standing_friction" in {
+        d.key for d in stopped(far, "carry run", 400.0, 1.0)[0].doubts
+    }
