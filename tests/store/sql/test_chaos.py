@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.store import BusyError, DamagedError, FullError
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import StockMoved
@@ -123,7 +124,7 @@ def test_two_threads_keep_the_same_photograph(register: SqlRegister) -> None:
 
 
 @settings(
-    max_examples=15, deadline=None,
+    max_examples=examples(15), deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 @given(data=st.data())

@@ -18,6 +18,7 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
+from depth import examples
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.background.requests import ask_import
 from splicewright.store import Fact, PersonRole, Scope
@@ -85,7 +86,8 @@ def test_the_api_answers_as_it_says(method: str, path: str, target: Target) -> N
     cases = target.schema[path][method].as_strategy()
 
     @settings(
-        max_examples=25, deadline=None, phases=[Phase.explicit, Phase.generate], database=None,
+        max_examples=examples(25), deadline=None, database=None,
+        phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     @given(case=cases, there=st.booleans())
