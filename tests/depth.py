@@ -21,3 +21,7 @@ def sized(quick: int, *, deep: int) -> int:
 def examples(quick: int) -> int:
     """How many examples a property is tried on; ten times as many in the deep run."""
     return quick * _DEEPER if DEEP else quick
+
+
+PATIENCE = 300.0
+"""After so long, what never comes is given up [s]: far more than a busy machine takes."""

@@ -14,6 +14,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from depth import PATIENCE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.example_site import open_example
 from splicewright.actions.plan.plan import plan_joint
@@ -29,7 +30,7 @@ from web.serving import served
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 PASSWORD = "three wet stones"
-expect.set_options(timeout=20_000)  # the machine may be busy with other things
+expect.set_options(timeout=PATIENCE * 1000)
 START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
 
 
@@ -191,7 +192,7 @@ def browser() -> Iterator[Browser]:
 
 def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
     context = browser.new_context(base_url=site, **how)  # type: ignore[arg-type]
-    context.set_default_timeout(20_000)
+    context.set_default_timeout(PATIENCE * 1000)
     page = context.new_page()
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))

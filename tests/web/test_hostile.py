@@ -22,6 +22,7 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
 
+from depth import PATIENCE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
@@ -406,7 +407,7 @@ def test_what_no_client_library_sends(besieged: Besieged) -> None:
     with served(besieged.office.app) as address:
         host, _, port = address.removeprefix("http://").partition(":")
         for line in lines:
-            with socket.create_connection((host, int(port)), timeout=5) as raw:
+            with socket.create_connection((host, int(port)), timeout=PATIENCE) as raw:
                 raw.sendall(line)
                 raw.shutdown(socket.SHUT_WR)
                 said = b""
