@@ -22,6 +22,7 @@ from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, expect
 
 from depth import PATIENCE, sized
+from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
@@ -36,7 +37,7 @@ from splicewright.store.sql.register import SqlRegister, open_register
 from store.conftest import migrated, postgres, postgres_url, server
 from store.making import Server
 from web.calling import API, Office, calling, fits_problem
-from web.conftest import PASSWORD, SITE, START, Clock, csrf_of, enter, sign_in
+from web.conftest import PASSWORD, START, Clock, csrf_of, enter, sign_in
 from web.processes import (
     Phones,
     free_port,

@@ -23,8 +23,8 @@ from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
 
 from depth import PATIENCE
+from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
-from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
 from splicewright.actions.register.export import export_table
 from splicewright.background.requests import ask_import
@@ -36,7 +36,7 @@ from splicewright.store.facts.joint_facts import JointBuilt, JointPlanned
 from splicewright.store.sql.register import open_register
 from splicewright.web.routes import PAGES
 from web.calling import API, Office, contract
-from web.conftest import PASSWORD, SITE, Clock, csrf_of, sign_in
+from web.conftest import PASSWORD, Clock, csrf_of, sign_in
 from web.hostile import ALL, BODIES, FORMULAS, IMAGES, TEXTS, tables
 from web.serving import served
 
@@ -131,7 +131,7 @@ def besieged(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Besieged]:
     with open_register(path, clock=clock) as register:
         file = SITE / "conveyors" / "flat.toml"
         there = record_conveyor(register, file, by="Ada Example", now=clock()).conveyor
-        plan = plan_joint(file, SITE / "jobs" / "flat-torn-belt.toml")
+        plan = planned("flat", "flat-torn-belt")
         record_plan(register, plan, conveyor=there, label="J1", by="Ada Example", now=clock())
         accounts = register.accounts(hash_memory=64)
         secret = accounts.invite("Ada Example", PersonRole.ADMIN, None)

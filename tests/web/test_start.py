@@ -13,11 +13,12 @@ import pytest
 from click.testing import CliRunner
 
 from depth import PATIENCE
+from planned import SITE
 from splicewright.cli import main
 from splicewright.errors import InputError
 from splicewright.store import PersonRole
 from splicewright.web.start import Reach, example_site, first_link, is_loopback, opened
-from web.conftest import PASSWORD, SITE, sign_in
+from web.conftest import PASSWORD, sign_in
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from depth import examples
+from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.background.requests import ask_import
 from splicewright.store import Fact, PersonRole, Scope
@@ -27,7 +28,7 @@ from splicewright.store.facts.joint_facts import JointPlanned
 from splicewright.store.facts.plant_facts import BeltPlaced
 from splicewright.store.sql.register import open_register
 from web.calling import API, Office, contract
-from web.conftest import PASSWORD, SITE, Clock
+from web.conftest import PASSWORD, Clock
 
 CHECKS = [
     not_a_server_error,

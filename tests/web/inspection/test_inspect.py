@@ -12,6 +12,7 @@ from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
 from depth import PATIENCE
+from planned import SITE
 from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan
@@ -28,7 +29,7 @@ from splicewright.store.facts.joint_facts import (
 )
 from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, START, csrf_of, enter
+from web.conftest import START, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline
 
