@@ -315,14 +315,14 @@ def test_the_clock_of_a_served_process_is_set_back_in_the_middle(tmp_path: Path)
 
 
 def test_postgresql_is_restarted_in_the_middle(server: Server, postgres_url: str) -> None:
-    port = free_port()
+    port, writes = free_port(), sized(150, deep=400)
     site, key = prepare(postgres_url)
     with serving(postgres_url, port):
-        phones = Phones(f"http://127.0.0.1:{port}", key, site, 400)
-        phones.wait_for(100)
+        phones = Phones(f"http://127.0.0.1:{port}", key, site, writes)
+        phones.wait_for(writes // 4)
         server.crash()
         phones.finish()
-    there_once(postgres_url, phones, site, 400)
+    there_once(postgres_url, phones, site, writes)
 
 
 def _table(rows: int) -> bytes:

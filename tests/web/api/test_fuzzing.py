@@ -87,7 +87,7 @@ def test_the_api_answers_as_it_says(method: str, path: str, target: Target) -> N
     cases = target.schema[path][method].as_strategy()
 
     @settings(
-        max_examples=examples(25), deadline=None, database=None,
+        max_examples=examples(12), deadline=None, database=None,
         phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip
