@@ -18,7 +18,9 @@ job: $(VENV)/ready-run
 	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
 
 # Tests start many processes: without kept bytecode each would compile everything anew.
-PYTEST := env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -q -n 2 --dist loadgroup
+# Each process takes one half of the folders, then work from the other: what a module or a folder
+# begins with (plans, packs, a server, a browser) is begun once or twice, not wherever a test lands.
+PYTEST := env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -q -n 2 --dist worksteal
 
 test: $(VENV)/ready-dev
 	$(PYTEST)

@@ -1,8 +1,6 @@
 """How every test runs: no deadline (speed is for benchmarks), the same examples in CI each time.
 
-The deep run draws new examples each time, and many; see `depth`. Tests that share what is dear to
-begin run in one process, so that it is begun once: `make test` tells pytest-xdist to keep groups
-together.
+The deep run draws new examples each time, and many; see `depth`.
 """
 
 from __future__ import annotations
@@ -22,8 +20,6 @@ settings.register_profile("deep", settings.get_profile("quick"), derandomize=Fal
 settings.load_profile("deep" if DEEP else "quick")
 
 HERE = Path(__file__).parent
-PACKS = {"sheets/crew_pack", "sheets/drawings"}
-"""Folders that read the same job packs."""
 SLOW = (
     "history/life",
     "job/inspection",
@@ -38,21 +34,7 @@ SLOW = (
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Group what shares a server, a browser, job packs or a module's caches; mark what is slow."""
+    """Mark what is slow, before any is left out."""
     for item in items:
-        place = item.path.relative_to(HERE)
-        item.add_marker(pytest.mark.xdist_group(_group(item, place)))
-        if place.as_posix().startswith(SLOW):
+        if item.path.relative_to(HERE).as_posix().startswith(SLOW):
             item.add_marker(pytest.mark.slow)
-
-
-def _group(item: pytest.Item, place: Path) -> str:
-    names = getattr(item, "fixturenames", ())
-    # Which database a test of the store runs on is a parameter, not a fixture it names.
-    asked = getattr(getattr(item, "callspec", None), "params", {})
-    if "server" in names or asked.get("url") == "postgresql":
-        return "postgresql"
-    if "browser" in names:
-        return "browser"
-    folder = place.parent.as_posix()
-    return "packs" if folder in PACKS else place.as_posix()
