@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job test lint bench pins docs clean
+.PHONY: job test test-deep quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -18,8 +18,22 @@ job: $(VENV)/ready-run
 	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
 
 # Tests start many processes: without kept bytecode each would compile everything anew.
+# Each process takes one half of the folders, then work from the other: what a module or a folder
+# begins with (plans, packs, a server, a browser) is begun once or twice, not wherever a test lands.
+PYTEST := env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -q -n 2 --dist worksteal
+
 test: $(VENV)/ready-dev
-	env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -n 2 -q
+	$(PYTEST)
+
+# The same tests on more examples, more belts and more writes; run before each release, and its
+# result written in the changelog.
+test-deep: $(VENV)/ready-dev
+	SPLICEWRIGHT_DEEP=1 $(PYTEST)
+
+# While working: what is worked out, without simulations, register, pages and sheets.
+ROOMS := quantities files plant loop tension joint job history
+quick: $(VENV)/ready-dev
+	$(PYTEST) -m "not slow" tests/test_house.py $(addprefix tests/,$(ROOMS))
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check src tests benchmarks tools

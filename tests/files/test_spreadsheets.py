@@ -12,6 +12,7 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.files import spreadsheets
 from splicewright.files.spreadsheets import (
@@ -28,7 +29,7 @@ CELLS = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), m
 @pytest.mark.parametrize("ending", [".csv", ".xlsx"])
 def test_a_table_comes_back(ending: str, tmp_path: Path) -> None:
     @given(st.lists(st.tuples(CELLS, CELLS, CELLS), max_size=8))
-    @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=examples(25), deadline=None, suppress_health_check=list(HealthCheck))
     def holds(rows: list[tuple[str, str, str]]) -> None:
         path = tmp_path / f"table{ending}"
         path.write_bytes(write_table(path, ("a", "b", "c"), rows))
@@ -148,7 +149,7 @@ def test_size_and_lines_are_limited(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 @given(st.binary(max_size=400))
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=examples(150), deadline=None, suppress_health_check=list(HealthCheck))
 def test_any_bytes_are_a_table_or_refused(tmp_path: Path, content: bytes) -> None:
     for name in ("t.csv", "t.xlsx"):
         path = tmp_path / name

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
@@ -36,7 +37,7 @@ def test_for_shape_two_the_cost_is_two_ages(ratio: float) -> None:
     assert rule.cost == pytest.approx(2 * rule.age * (ratio - 1), rel=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(shape=st.floats(1.2, 6.0), ratio=st.floats(1.5, 50.0))
 def test_no_other_age_costs_less(shape: float, ratio: float) -> None:
     law = Weibull(shape, 1000.0)

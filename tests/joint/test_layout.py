@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.joint import BoltRow, EndLayout, Layout, NoLayoutError, Size, Which, cut_at
 from splicewright.joint import lay_plates as lay
 from splicewright.joint.layout import arc_depth, sets_across
@@ -75,7 +76,7 @@ def layouts(draw: st.DrawFn) -> tuple[Size, float, Layout]:
     return made, width, found
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_every_hole_lies_inside_the_belt_and_its_plate(case: tuple[Size, float, Layout]) -> None:
     made, width, found = case
@@ -89,7 +90,7 @@ def test_every_hole_lies_inside_the_belt_and_its_plate(case: tuple[Size, float, 
             assert hole.x - plate.root == pytest.approx(made.rows[hole.row - 1].from_cut)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_setbacks_stay_in_their_limits_on_all_four_corners(
     case: tuple[Size, float, Layout],
@@ -106,7 +107,7 @@ def test_setbacks_stay_in_their_limits_on_all_four_corners(
     assert found.setback.value == pytest.approx(mean)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_no_more_plates_would_fit(case: tuple[Size, float, Layout]) -> None:
     made, width, found = case
@@ -114,7 +115,7 @@ def test_no_more_plates_would_fit(case: tuple[Size, float, Layout]) -> None:
     assert (width - over) / 2 - made.mesh_offset / 2 < made.setback[0] + 1e-9
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_the_two_ends_mesh(case: tuple[Size, float, Layout]) -> None:
     made, _, found = case
@@ -126,7 +127,7 @@ def test_the_two_ends_mesh(case: tuple[Size, float, Layout]) -> None:
     )
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_the_ends_are_each_others_mirror(case: tuple[Size, float, Layout]) -> None:
     _, _, found = case
@@ -137,7 +138,7 @@ def test_the_ends_are_each_others_mirror(case: tuple[Size, float, Layout]) -> No
     assert found.pieces == tuple(reversed(found.pieces))
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts())
 def test_plates_stand_a_pitch_apart_and_pieces_add_up(case: tuple[Size, float, Layout]) -> None:
     made, _, found = case
@@ -276,7 +277,7 @@ def test_which_ends_are_notched(travel: Travel, leading: bool, trailing: bool) -
     assert str(found.remarks[2]) == expected
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(layouts(), metres(0.001, 0.2))
 def test_a_notch_is_three_times_as_long_and_clear_of_the_plates(
     case: tuple[Size, float, Layout], wish: float
@@ -330,7 +331,7 @@ def test_no_layout_names_the_widths_that_fit_and_they_do() -> None:
     assert " mm" not in said.say("inch")
 
 
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 @given(sizes(), metres(0.4, 2.4))
 def test_every_width_that_is_named_fits(made: Size, width: float) -> None:
     try:

@@ -7,6 +7,7 @@ import math
 import pytest
 from hypothesis import given, settings
 
+from depth import examples
 from splicewright.loop import lay_out, wrapped_length
 from splicewright.plant import slug
 from splicewright.quantities import Worksheet
@@ -67,7 +68,7 @@ def test_belt_on_a_pulley_lies_along_its_middle() -> None:
     assert wrapped_length(math.pi, 0.5, 0.01) == pytest.approx(math.pi * 0.255)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(outlines())
 def test_the_loop_closes_and_its_parts_add_up(data: dict[str, object]) -> None:
     path = lay_out(conveyor_of(data), Worksheet())

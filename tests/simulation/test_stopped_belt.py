@@ -11,6 +11,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from depth import sized
+
 from .conveyors import any_conveyor, made_to_run
 from .stopped_belt import (
     SIDES,
@@ -252,7 +254,7 @@ def test_nothing_lets_go_nothing_moves() -> None:
     assert max(still.end_travel.values()) < 1e-4
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(sized(3, deep=30)))
 def test_every_cell_is_in_equilibrium_within_its_friction(seed: int) -> None:
     # Statics: what friction has to hold at a mass is no more than its capacity, after each move.
     rng = np.random.default_rng(seed)

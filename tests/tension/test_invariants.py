@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.plant import Conveyor, Pulley, Run, TakeUpKind
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, Running, applicable, demand, running
 from strategies import conveyor_of, loop_file, metres, outline, pulley, run
 
-few = settings(max_examples=15, deadline=None)
+few = settings(max_examples=examples(15), deadline=None)
 
 KINDS: dict[str, dict[str, Any]] = {
     "gravity": {"kind": "gravity", "mass": "5000 kg"},

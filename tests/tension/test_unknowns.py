@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from depth import examples
 from splicewright.plant import Conveyor
 from splicewright.quantities import Given, Kind, Origin
 from splicewright.tension import unknowns
@@ -185,7 +186,7 @@ def test_an_open_input_that_moves_nothing_is_not_ranked() -> None:
     assert unknowns(conveyor, samples=64).influences == ()
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=examples(10), deadline=None)
 @given(metres(4, 30), metres(0.5, 3), st.sampled_from(["head", "tail"]))
 def test_a_lift_that_is_not_known_still_comes_back_down(
     lift: float, spread: float, at: str

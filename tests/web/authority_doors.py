@@ -38,6 +38,7 @@ class Doors:
     clock: Clock
     people: dict[str, Account]
     _clients: dict[str, TestClient] = field(default_factory=dict)
+    _secrets: dict[str, str] = field(default_factory=dict)
     _keys: dict[tuple[str, frozenset[Scope]], str] = field(default_factory=dict)
 
     def fact(self, what: What, who: Account, **other: Any) -> Fact:
@@ -74,7 +75,9 @@ class Doors:
     def session(self, who: Account, what: What, **other: Any) -> tuple[str, ...]:
         """As the API is called by a script of theirs, with the session's cookie."""
         client = self._client(who)
-        headers = {"X-CSRF": csrf_of(client)}
+        if who.login not in self._secrets:
+            self._secrets[who.login] = csrf_of(client)  # one for the whole session
+        headers = {"X-CSRF": self._secrets[who.login]}
         return self._post(client, self.fact(what, who, **other), headers)
 
     def key(self, who: Account, what: What, *scopes: Scope, **other: Any) -> tuple[str, ...]:

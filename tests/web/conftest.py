@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import httpx2
@@ -14,9 +15,10 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from depth import PATIENCE
+from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.example_site import open_example
-from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
@@ -27,9 +29,8 @@ from web import looking
 from web.between import Between
 from web.serving import served
 
-SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 PASSWORD = "three wet stones"
-expect.set_options(timeout=20_000)  # the machine may be busy with other things
+expect.set_options(timeout=PATIENCE * 1000)
 START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
 
 
@@ -83,10 +84,47 @@ def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@dataclass(frozen=True)
+class Begun:
+    """A register with the conveyors of the invented site and what tests begin with, to copy from.
+
+    job : a planned joint and its job; people : one account for each role; empty where none is
+    asked for
+    """
+
+    path: Path
+    job: RecordedPlan | None
+    people: dict[str, Account]
+
+
+@pytest.fixture(scope="session")
+def begin(
+    bare_site: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[bool, bool], Begun]:
+    """Gives a register with or without job and people, made once: most tests begin with both."""
+
+    @cache
+    def made(job: bool, people: bool) -> Begun:
+        path = tmp_path_factory.mktemp("begun") / "register.sqlite"
+        shutil.copy(bare_site, path)
+        clock = Clock()
+        with open_register(path, clock=clock, check=False) as opened:
+            there = _plan_j7(opened, clock) if job else None
+            return Begun(path, there, _everybody(_quick(opened)) if people else {})
+
+    return made
+
+
 @pytest.fixture
-def register(tmp_path: Path, clock: Clock, bare_site: Path) -> Iterator[SqlRegister]:
+def begun(request: pytest.FixtureRequest, begin: Callable[[bool, bool], Begun]) -> Begun:
+    """What this test begins with."""
+    return begin("job" in request.fixturenames, "people" in request.fixturenames)
+
+
+@pytest.fixture
+def register(tmp_path: Path, clock: Clock, begun: Begun) -> Iterator[SqlRegister]:
     """A register with the conveyors of the invented site."""
-    shutil.copy(bare_site, tmp_path / "register.sqlite")
+    shutil.copy(begun.path, tmp_path / "register.sqlite")
     with open_register(tmp_path / "register.sqlite", clock=clock, check=False) as opened:
         yield opened
 
@@ -100,11 +138,15 @@ def told(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]
 
 
 @pytest.fixture
-def job(register: SqlRegister, clock: Clock) -> RecordedPlan:
+def job(register: SqlRegister, clock: Clock, begun: Begun) -> RecordedPlan:
     """A planned joint of the invented site, and the job to make it."""
-    plan = plan_joint(
-        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-worn-joint.toml"
-    )
+    if begun.job is not None and register.job(begun.job.job) is not None:
+        return begun.job
+    return _plan_j7(register, clock)  # the module has a register of its own
+
+
+def _plan_j7(register: SqlRegister, clock: Clock) -> RecordedPlan:
+    plan = planned("incline", "incline-worn-joint")
     (conveyor,) = (c.conveyor for c in register.conveyors() if c.name == plan.conveyor.name)
     return record_plan(
         register, plan, conveyor=conveyor, label="J7", by="Lead Example", now=clock()
@@ -113,13 +155,25 @@ def job(register: SqlRegister, clock: Clock) -> RecordedPlan:
 
 @pytest.fixture
 def accounts(register: SqlRegister) -> SqlAccounts:
-    """Its accounts; passwords are hashed with little memory, for speed."""
+    """Its accounts."""
+    return _quick(register)
+
+
+def _quick(register: SqlRegister) -> SqlAccounts:
+    """Accounts whose passwords are hashed with little memory, for speed."""
     return register.accounts(hash_memory=64)
 
 
 @pytest.fixture
-def people(accounts: SqlAccounts) -> dict[str, Account]:
+def people(accounts: SqlAccounts, begun: Begun) -> dict[str, Account]:
     """One account for each role, by the role's name."""
+    there = {account.account for account in accounts.accounts()}
+    if begun.people and all(account.account in there for account in begun.people.values()):
+        return dict(begun.people)
+    return _everybody(accounts)  # the module has a register of its own
+
+
+def _everybody(accounts: SqlAccounts) -> dict[str, Account]:
     made = People(accounts)
     return {role.value: made.add(role) for role in PersonRole}
 
@@ -191,7 +245,7 @@ def browser() -> Iterator[Browser]:
 
 def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
     context = browser.new_context(base_url=site, **how)  # type: ignore[arg-type]
-    context.set_default_timeout(20_000)
+    context.set_default_timeout(PATIENCE * 1000)
     page = context.new_page()
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))

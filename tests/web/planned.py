@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from planned import SITE, planned
 from splicewright.actions.fasteners import record_fasteners
-from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, START
+from web.conftest import START
 
 
 def plan_on_incline(register: SqlRegister, label: str = "J1") -> RecordedPlan:
     """The example's worn joint on the incline, recorded: 22 plates on each end."""
     conveyor = next(c for c in register.conveyors() if "incline" in c.name)
-    plan = plan_joint(SITE / "conveyors/incline.toml", SITE / "jobs/incline-worn-joint.toml")
+    plan = planned("incline", "incline-worn-joint")
     return record_plan(
         register, plan, conveyor=conveyor.conveyor, label=label, by="Ada Example", now=START
     )

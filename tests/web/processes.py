@@ -19,6 +19,7 @@ from uuid import UUID, uuid4
 
 import httpx2
 
+from depth import PATIENCE
 from splicewright.store import Fact, PersonRole, Scope
 from splicewright.store.background import Errand, Errands
 from splicewright.store.facts.plant_facts import SiteAdded, StockMoved
@@ -28,8 +29,6 @@ from store.writer import numbered
 ROOT = Path(__file__).parents[2]
 API = "/api/1"
 _SET_CLOCK = Path(__file__).with_name("set_clock.py")
-SENT_FOR = 15.0
-"""After so long a client gives up [s]: the tests are bounded."""
 
 
 def free_port() -> int:
@@ -90,7 +89,7 @@ def set_clock(path: Path, **off: float) -> None:
 
 
 def _wait_for(port: int) -> None:
-    until = time.monotonic() + SENT_FOR
+    until = time.monotonic() + PATIENCE
     while time.monotonic() < until:
         with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
             return
@@ -216,7 +215,7 @@ class Phones:
 
     def wait_for(self, number: int) -> None:
         """Until so many are acknowledged."""
-        until = time.monotonic() + SENT_FOR
+        until = time.monotonic() + PATIENCE
         while len(self.acknowledged) < number and time.monotonic() < until:
             time.sleep(0.002)
         assert len(self.acknowledged) >= number, self.refused[:3]
@@ -229,7 +228,7 @@ class Phones:
     def _send(self) -> None:
         headers = {"Authorization": f"Bearer {self._key}"}
         with (
-            httpx2.Client(base_url=self._address, headers=headers, timeout=SENT_FOR) as client,
+            httpx2.Client(base_url=self._address, headers=headers, timeout=PATIENCE) as client,
             contextlib.suppress(queue.Empty),
         ):
             while True:
@@ -237,7 +236,7 @@ class Phones:
 
     def _send_one(self, client: httpx2.Client, number: int) -> None:
         data = sent(number, self._site)
-        until = time.monotonic() + SENT_FOR
+        until = time.monotonic() + PATIENCE
         while time.monotonic() < until:
             try:
                 answer = client.post(f"{API}/facts", json={"facts": [data]})
@@ -276,7 +275,7 @@ def numbers(register: SqlRegister) -> list[int]:
 
 
 def until_over(
-    errands: Errands, asked: list[UUID], seconds: float = SENT_FOR,
+    errands: Errands, asked: list[UUID], seconds: float = PATIENCE,
     watch: Callable[[], object] = lambda: None,
 ) -> list[Errand]:  # fmt: skip
     """Wait until errands are over."""

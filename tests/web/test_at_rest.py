@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.plan.plan import plan_joint
+from planned import planned
 from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.job import JointPlan
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, Clock, enter
+from web.conftest import Begun, Clock, enter
 from web.looking import SCREENSHOTS, axe, fits
 from web.working import open_job, step
 
@@ -17,7 +19,12 @@ from web.working import open_job, step
 @pytest.fixture
 def plan() -> JointPlan:
     """A job on a screw take-up whose pull nobody stated."""
-    return plan_joint(SITE / "conveyors" / "flat.toml", SITE / "jobs" / "flat-torn-belt.toml")
+    return planned("flat", "flat-torn-belt")
+
+
+@pytest.fixture
+def begun(begin: Callable[[bool, bool], Begun]) -> Begun:
+    return begin(False, True)  # the job here is another
 
 
 @pytest.fixture

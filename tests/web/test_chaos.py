@@ -21,6 +21,8 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, expect
 
+from depth import PATIENCE, sized
+from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
@@ -35,7 +37,7 @@ from splicewright.store.sql.register import SqlRegister, open_register
 from store.conftest import migrated, postgres, postgres_url, server
 from store.making import Server
 from web.calling import API, Office, calling, fits_problem
-from web.conftest import PASSWORD, SITE, START, Clock, csrf_of, enter, sign_in
+from web.conftest import PASSWORD, START, Clock, csrf_of, enter, sign_in
 from web.processes import (
     Phones,
     free_port,
@@ -53,7 +55,7 @@ from web.processes import (
 from web.working import THICKNESS, bar, on_the_phone, wait_sent, waiting, write
 
 __all__ = ["migrated", "postgres", "postgres_url", "server"]
-WRITES = 1000
+WRITES = sized(300, deep=1000)
 PLANNED = (("flat", "flat-torn-belt"), ("shuttle", "shuttle-new-belt"))
 
 
@@ -67,12 +69,12 @@ def there_once(url: str, phones: Phones, site: UUID, writes: int) -> None:
         assert register.verify().faults == ()
 
 
-def test_kill_in_the_middle_of_1000_writes(tmp_path: Path) -> None:
+def test_kill_in_the_middle_of_many_writes(tmp_path: Path) -> None:
     url, port = f"sqlite:///{tmp_path / 'register.sqlite'}", free_port()
     site, key = prepare(url)
     with serving(url, port) as first:
         phones = Phones(f"http://127.0.0.1:{port}", key, site, WRITES)
-        phones.wait_for(300)
+        phones.wait_for(WRITES // 4)
         before = set(phones.acknowledged)
         kill(first)
     with open_register(url) as register:
@@ -191,10 +193,8 @@ def test_locked_for_longer_than_anybody_waits(
             many = [threading.Thread(target=_blocked, args=(client, site)) for _ in range(12)]
             for thread in many:
                 thread.start()
-            began = time.monotonic()
             assert client.get(f"{API}/conveyors").status_code == 200  # reading goes on
             assert page.get("/").status_code == 200
-            assert time.monotonic() - began < 15
             for thread in many:
                 thread.join()
             form = page.post("/sign-out", data={"csrf": "x"})
@@ -223,8 +223,8 @@ def test_locked_by_another_process_while_it_is_served(tmp_path: Path, browser: B
     headers = {"Authorization": f"Bearer {key}"}
     with (
         serving(str(path), port),
-        httpx2.Client(base_url=address, headers=headers, timeout=60) as program,
-        httpx2.Client(base_url=address, timeout=60) as person,
+        httpx2.Client(base_url=address, headers=headers, timeout=PATIENCE) as program,
+        httpx2.Client(base_url=address, timeout=PATIENCE) as person,
         contextlib.closing(browser.new_context(base_url=address)) as context,
         ThreadPoolExecutor(2) as hands,
     ):
@@ -315,14 +315,14 @@ def test_the_clock_of_a_served_process_is_set_back_in_the_middle(tmp_path: Path)
 
 
 def test_postgresql_is_restarted_in_the_middle(server: Server, postgres_url: str) -> None:
-    port = free_port()
+    port, writes = free_port(), sized(150, deep=400)
     site, key = prepare(postgres_url)
     with serving(postgres_url, port):
-        phones = Phones(f"http://127.0.0.1:{port}", key, site, 400)
-        phones.wait_for(100)
+        phones = Phones(f"http://127.0.0.1:{port}", key, site, writes)
+        phones.wait_for(writes // 4)
         server.crash()
         phones.finish()
-    there_once(postgres_url, phones, site, 400)
+    there_once(postgres_url, phones, site, writes)
 
 
 def _table(rows: int) -> bytes:
@@ -333,29 +333,29 @@ def _table(rows: int) -> bytes:
 def test_a_worker_is_killed_in_the_middle(tmp_path: Path) -> None:
     url = f"sqlite:///{tmp_path / 'register.sqlite'}"
     site, _ = prepare(url)
+    rows = sized(3000, deep=6000)
     queue = Queue(url)
     with open_register(url) as register:
         desk = Desk(register.errands(1.0), queue)
-        looked = ask_import(desk, "stock", "stock.csv", _table(6000), by="Ada Example")
+        looked = ask_import(desk, "stock", "stock.csv", _table(rows), by="Ada Example")
         Worker(register, queue).work(looked.errand)
         seen = desk.errands.errand(looked.errand)
         assert seen is not None and seen.state is ErrandState.DONE, seen
         asked = ask_import_again(desk, seen, by="Ada Example")
         with working(url) as first:
-            deadline = time.monotonic() + 15
-            while register.version(site) < 500 and time.monotonic() < deadline:
+            while register.version(site) < 500 and first.poll() is None:
                 time.sleep(0.005)
             kill(first)
         half = desk.errands.errand(asked.errand)
         assert half is not None and half.state is ErrandState.RUNNING
-        assert 0 < len(register.facts_since(0, 100_000, ("stock moved",))) < 6000
+        assert 0 < len(register.facts_since(0, 100_000, ("stock moved",))) < rows
         with working(url):
             [done] = until_over(desk.errands, [asked.errand])
         assert done.state is ErrandState.DONE, done
         assert done.take == 2
-        assert done.answer["recorded"] + done.answer["already"] == 6000
-        assert len(register.facts_since(0, 100_000, ("stock moved",))) == 6000
-        assert register.stock(site)[0].count == sum(n % 9 + 1 for n in range(6000))
+        assert done.answer["recorded"] + done.answer["already"] == rows
+        assert len(register.facts_since(0, 100_000, ("stock moved",))) == rows
+        assert register.stock(site)[0].count == sum(n % 9 + 1 for n in range(rows))
         assert register.verify().faults == ()
     queue.close()
 
@@ -437,7 +437,7 @@ class _Host:
         self.address = f"http://127.0.0.1:{port}"
         headers = {"Authorization": f"Bearer {key}"}
         self._client = httpx2.Client(
-            base_url=f"{self.address}{API}/errands", headers=headers, timeout=15
+            base_url=f"{self.address}{API}/errands", headers=headers, timeout=PATIENCE
         )
 
     def ask(self, what: str, sent: Mapping[str, object]) -> None:
@@ -448,7 +448,7 @@ class _Host:
         self, errand: str, until: Callable[[dict[str, Any]], object] = lambda e: e["ended"],
     ) -> dict[str, Any]:  # fmt: skip
         """The errand as this process tells it, once that is true."""
-        deadline = time.monotonic() + 100  # a busy machine takes its time to miss the killed one
+        deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
             told: dict[str, Any] = self._client.get(f"/{errand}").json()
             if until(told):

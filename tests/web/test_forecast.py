@@ -13,12 +13,13 @@ from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 from python_calamine import CalamineWorkbook
 
+from planned import SITE
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, State, Stream
 from splicewright.store.facts.facts import to_data
 from splicewright.store.facts.joint_facts import JointRemoved, Mode, ReadingTaken, WearLimitSet
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, START, csrf_of, enter
+from web.conftest import START, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline
 

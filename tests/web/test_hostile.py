@@ -22,8 +22,9 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
 
+from depth import PATIENCE, sized
+from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
-from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
 from splicewright.actions.register.export import export_table
 from splicewright.background.requests import ask_import
@@ -35,7 +36,7 @@ from splicewright.store.facts.joint_facts import JointBuilt, JointPlanned
 from splicewright.store.sql.register import open_register
 from splicewright.web.routes import PAGES
 from web.calling import API, Office, contract
-from web.conftest import PASSWORD, SITE, Clock, csrf_of, sign_in
+from web.conftest import PASSWORD, Clock, csrf_of, sign_in
 from web.hostile import ALL, BODIES, FORMULAS, IMAGES, TEXTS, tables
 from web.serving import served
 
@@ -130,7 +131,7 @@ def besieged(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Besieged]:
     with open_register(path, clock=clock) as register:
         file = SITE / "conveyors" / "flat.toml"
         there = record_conveyor(register, file, by="Ada Example", now=clock()).conveyor
-        plan = plan_joint(file, SITE / "jobs" / "flat-torn-belt.toml")
+        plan = planned("flat", "flat-torn-belt")
         record_plan(register, plan, conveyor=there, label="J1", by="Ada Example", now=clock())
         accounts = register.accounts(hash_memory=64)
         secret = accounts.invite("Ada Example", PersonRole.ADMIN, None)
@@ -167,7 +168,10 @@ def harmless(answer: Any, what: object) -> None:
 def test_every_page(method: str, path: str, route: APIRoute, besieged: Besieged) -> None:
     fields = [p.alias for p in _all_of(route, "body_params")]
     asked = [p.alias for p in _all_of(route, "query_params")]
-    texts = TEXTS if fields or asked else TEXTS[::5]  # all in fields, every fifth in a place alone
+    # All in fields, every fifth in a place alone; in the quick run a third and a quarter of these,
+    # others for every page.
+    step = sized(3, deep=1) if fields or asked else sized(20, deep=5)
+    texts = TEXTS[sum(path.encode()) % step :: step]
     for number, some in enumerate(_dealt(texts, len(fields) or len(asked) or 1)):
         place = _place(path, some[0], number, besieged)
         values = dict(zip(asked, some, strict=False))
@@ -406,7 +410,7 @@ def test_what_no_client_library_sends(besieged: Besieged) -> None:
     with served(besieged.office.app) as address:
         host, _, port = address.removeprefix("http://").partition(":")
         for line in lines:
-            with socket.create_connection((host, int(port)), timeout=5) as raw:
+            with socket.create_connection((host, int(port)), timeout=PATIENCE) as raw:
                 raw.sendall(line)
                 raw.shutdown(socket.SHUT_WR)
                 said = b""

@@ -11,10 +11,11 @@ from uuid import UUID, uuid4
 import pytest
 from fastapi.testclient import TestClient
 
+from planned import SITE
 from splicewright.store import State
 from splicewright.store.present.present import ConveyorNow, JointNow
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, Clock, csrf_of
+from web.conftest import Clock, csrf_of
 from web.test_appearance import pages
 
 SignedIn = Callable[[str], TestClient]

@@ -12,11 +12,13 @@ import httpx2
 import pytest
 from click.testing import CliRunner
 
+from depth import PATIENCE
+from planned import SITE
 from splicewright.cli import main
 from splicewright.errors import InputError
 from splicewright.store import PersonRole
 from splicewright.web.start import Reach, example_site, first_link, is_loopback, opened
-from web.conftest import PASSWORD, SITE, sign_in
+from web.conftest import PASSWORD, sign_in
 
 
 @pytest.mark.parametrize(
@@ -128,14 +130,14 @@ def test_a_first_start_as_somebody_does_it(tmp_path: Path) -> None:
             address = told[-1].split()[1]
             link = next(line for line in told if "/join/" in line)
             assert link.startswith(address)
-            with httpx2.Client(base_url=address, timeout=60) as client:
+            with httpx2.Client(base_url=address, timeout=PATIENCE) as client:
                 form = re.search(r'name="form" value="([^"]+)"', client.get(link).text)
                 assert form is not None
                 data = {"login": "ada", "password": PASSWORD, "form": form[1]}
                 assert client.post(link, data=data).status_code == 303
                 assert "K2 incline" in client.get("/").text
                 assert client.get(link).status_code == 404
-                with httpx2.Client(base_url=address, timeout=60) as second:
+                with httpx2.Client(base_url=address, timeout=PATIENCE) as second:
                     assert sign_in(second, "ada").status_code == 303
                 assert "server" not in client.get("/").headers
         finally:

@@ -12,11 +12,12 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
+from planned import SITE
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.actions.stock.movements import item_of, move_stock, movements
 from splicewright.actions.stock.order_notes import stock_notes
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, START, Clock, csrf_of, enter
+from web.conftest import START, Clock, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import keep_ranges, plan_on_incline
 

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from playwright.sync_api import Locator, Page
 
+from depth import PATIENCE
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import enter
@@ -22,9 +23,9 @@ def open_job(page: Page, job: RecordedPlan, login: str = "crew") -> None:
     on_the_phone(page)
 
 
-def until(page: Page, true: str, seconds: float = 20.0) -> None:
+def until(page: Page, true: str) -> None:
     """Wait until an expression is true; the page's policy forbids Playwright's own way."""
-    end = time.monotonic() + seconds
+    end = time.monotonic() + PATIENCE
     while not page.evaluate(true):
         assert time.monotonic() < end, f"never came true: {true}"
         page.wait_for_timeout(50)

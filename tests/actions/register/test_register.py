@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
@@ -315,7 +316,7 @@ CELLS = st.text(max_size=30) | st.sampled_from(
     st.lists(st.lists(CELLS, max_size=9), max_size=4),
 )
 @settings(
-    max_examples=150, deadline=None,
+    max_examples=examples(150), deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 def test_any_table_is_imported_or_refused(

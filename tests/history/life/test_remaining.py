@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.life.limits import likelihood_region
 from splicewright.history.life.lives import lives_of
@@ -86,7 +87,7 @@ def test_what_is_left_in_order() -> None:
     assert left.tenth < left.mean < left.most
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(chance=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=40))
 def test_count_law_has_the_mean_and_spread_of_its_draws(chance: list[float]) -> None:
     law = count_law(chance)

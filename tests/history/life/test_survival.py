@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.survival import kaplan_meier, turnbull
@@ -38,7 +39,7 @@ def test_limits_stay_within_zero_and_one() -> None:
     assert (steps.good <= steps.high).all()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(seed=st.integers(0, 10_000), late=st.booleans())
 def test_turnbull_of_seen_failures_is_kaplan_meier(seed: int, late: bool) -> None:
     rng = np.random.default_rng(seed)

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.life.lives import Lives, lives_of
 from splicewright.history.life.weibull import Weibull, fit_scale, fit_weibull, log_likelihood
@@ -58,7 +59,7 @@ def test_impossible_law_is_refused() -> None:
         Weibull(2.0, INF)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(seed=st.integers(0, 10_000), factor=st.floats(1e-6, 1e9))
 def test_fit_does_not_care_for_the_unit(seed: int, factor: float) -> None:
     lives = mixed_lives(seed)
@@ -68,7 +69,7 @@ def test_fit_does_not_care_for_the_unit(seed: int, factor: float) -> None:
     assert other.scale == pytest.approx(one.scale * factor, rel=1e-6)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(seed=st.integers(0, 10_000))
 def test_counts_are_the_same_as_repeats(seed: int) -> None:
     lives = mixed_lives(seed, 20)
@@ -81,7 +82,7 @@ def test_counts_are_the_same_as_repeats(seed: int) -> None:
     assert one.loglik == pytest.approx(other.loglik, rel=1e-9)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(seed=st.integers(0, 10_000))
 def test_no_law_near_by_is_more_likely(seed: int) -> None:
     lives = mixed_lives(seed)

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.shutdown.joint_choice import Candidate, advise_renewals, choose_renewals
 
@@ -31,7 +32,7 @@ def problems(draw: st.DrawFn) -> tuple[list[Candidate], float, dict[str, float]]
     return joints, draw(st.floats(2.0, 40.0)) * HOUR, opening
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(problem=problems())
 def test_no_other_choice_costs_less(
     problem: tuple[list[Candidate], float, dict[str, float]],

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.shutdown.schedule import (
     forecast_window,
@@ -50,7 +51,7 @@ def networks(draw: st.DrawFn) -> Network:
     return build_network(tasks)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(network=networks(), crew=st.integers(2, 4))
 def test_every_schedule_keeps_order_and_crew(network: Network, crew: int) -> None:
     times = draw_pert(network, 20)
@@ -67,7 +68,7 @@ def test_every_schedule_keeps_order_and_crew(network: Network, crew: int) -> Non
             assert (need @ busy <= there).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(network=networks(), crew=st.integers(2, 4))
 def test_no_schedule_beats_its_longest_path_or_its_work(network: Network, crew: int) -> None:
     times = draw_triangular(network, 20)
@@ -79,7 +80,7 @@ def test_no_schedule_beats_its_longest_path_or_its_work(network: Network, crew: 
     assert result.schedules.finish.min() >= times.max(axis=0).min() - 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(network=networks())
 def test_critical_tasks_fill_the_time_to_the_finish(network: Network) -> None:
     # without gaps between them, critical tasks of one run last as long as the job

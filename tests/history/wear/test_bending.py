@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import f as f_law
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.arrays import Array
 from splicewright.history.wear.bending import Course, aicc, gain_of_bend, judge_bend
@@ -144,7 +145,7 @@ def test_readings_that_agree_to_the_last_digit_are_no_bend() -> None:
     assert judge_bend(USE, y, 4.0, error=0.1 / math.sqrt(12)).course is Course.LINE
 
 
-@settings(deadline=None, max_examples=15)
+@settings(deadline=None, max_examples=examples(15))
 @given(
     seed=st.integers(0, 10**6),
     scale=st.sampled_from([1e-3, 1.0, 1e4]),

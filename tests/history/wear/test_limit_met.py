@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.history.wear.limit_met import (
     Reading,
@@ -122,7 +123,7 @@ def test_readings_in_a_row_still_have_the_error_of_their_rounding() -> None:
     assert result.earliest < 8000.0 < result.latest
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     seed=st.integers(0, 10_000),
     number=st.integers(1, 12),

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.history.wear.line import fit_line, fit_line_from, fit_robust_line, student
 
 
@@ -16,7 +17,7 @@ def cloud(seed: int, number: int = 12) -> tuple[np.ndarray, np.ndarray]:
     return use, 20 - 0.1 * use + 0.5 * rng.standard_normal(number)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(seed=st.integers(0, 10_000))
 def test_line_agrees_with_numpy(seed: int) -> None:
     use, value = cloud(seed)
@@ -36,7 +37,7 @@ def test_without_wild_readings_the_robust_line_is_least_squares() -> None:
     assert robust.line == plain
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(seed=st.integers(0, 10_000), at=st.integers(0, 11), by=st.floats(8.0, 1e3))
 def test_one_wild_reading_is_named_and_does_not_drag_the_line(
     seed: int, at: int, by: float
@@ -53,7 +54,7 @@ def test_few_readings_name_none() -> None:
     assert fit_robust_line([0, 1, 2, 3, 4.0], [5, 4, 3, 90, 1.0]).wild == ()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(seed=st.integers(0, 10_000), limit=st.floats(0.0, 15.0), reading=st.booleans())
 def test_limit_lies_on_the_band_at_both_ends(seed: int, limit: float, reading: bool) -> None:
     line = fit_line(*cloud(seed))

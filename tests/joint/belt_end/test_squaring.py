@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.files.toml import check
 from splicewright.joint.belt_end.cut_checks import CutVerdict
@@ -38,7 +39,7 @@ def rows(*points: tuple[float, float], **more: Any) -> list[dict[str, Any]]:
     return [{"at": f"{x} m", "midpoint": f"{1e3 * y:.9f} mm", **more} for x, y in points]
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(angle=st.floats(-0.03, 0.03), start=st.floats(-0.1, 0.1))
 def test_three_ways_of_measuring_give_one_line(angle: float, start: float) -> None:
     """Points by trigonometry: the middle, both edges, or one sound edge of the same belt."""

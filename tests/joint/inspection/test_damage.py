@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.joint.inspection.damage import DECISION, PlateRating, Verdict, Zipper, can_it_run
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
@@ -113,7 +114,7 @@ def test_at_the_largest_pull_the_margin_is_one() -> None:
     assert again.typical.margin == pytest.approx(1.0, rel=1e-4)
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(
     plate=st.integers(1, 10),
     kept=st.tuples(st.floats(0.05, 1.0), st.floats(0.05, 1.0)),

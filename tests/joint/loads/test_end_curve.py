@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.joint.loads.end_curve import NEAR, advise_curve, best_curve
 from splicewright.joint.loads.membrane import even_row, free_compliance, locked_compliance
@@ -88,7 +89,7 @@ def test_advice_is_the_range_over_the_cases() -> None:
     assert {advice.shallowest, advice.deepest} == {c.best.depth for c in advice.cases}
 
 
-@settings(deadline=None, max_examples=15)
+@settings(deadline=None, max_examples=examples(15))
 @given(pull=st.floats(5e3, 1e5), strain=st.floats(0.0, 6e-3))
 def test_the_best_is_never_worse_than_straight(pull: float, strain: float) -> None:
     found = best_curve(CASE, [Place("transition", pull, strain, 0.3)])

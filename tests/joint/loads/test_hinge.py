@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.joint.loads.hinge import (
     Hinge,
@@ -48,7 +49,7 @@ def test_bending_of_a_round_bar() -> None:
     assert pin_bending(0.01, 2e11) == pytest.approx(2e11 * math.pi / 4 * 0.005**4)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from(HOLDS), st.sampled_from([0.005, 1.0, 300.0]))
 def test_balance_no_push_and_the_pin_turns_nowhere(seed: int, hold: Guidance, pin: float) -> None:
     rng = np.random.default_rng(seed)

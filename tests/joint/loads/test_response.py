@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import SplicewrightError
 from splicewright.joint.loads import response as module
 from splicewright.joint.loads.hinge import Hinge, pin_bending, share_both, turned
@@ -24,7 +25,7 @@ EDGE = free_compliance(STRIP, even_row(N, 0.065, 0.058, 0.012), refine=1)
 HINGE = Hinge(EDGE, turned(EDGE), pin_bending(0.009))
 LIMP = Hinge(EDGE, turned(EDGE), 0.01 * pin_bending(0.007))
 HOLDS = (guided(STRIP), straightened(STRIP, PULL), unguided())
-SETTINGS = settings(max_examples=30, deadline=None)
+SETTINGS = settings(max_examples=examples(30), deadline=None)
 
 
 def _random(seed: int, plates: int) -> tuple[np.ndarray, np.ndarray]:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.joint.loads.membrane import PlateRow, even_row, free_compliance, locked_compliance
 from splicewright.joint.loads.meshing import Strip
@@ -34,7 +35,7 @@ inner = hnp.arrays(np.bool_, 11)
 pulls = st.floats(2e3, 9e4)
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=examples(150))
 @given(slack=slacks, stiffness=plates, between=inner, pull=pulls, hold=st.sampled_from(HOLDS))
 def test_balance_no_push_and_no_free_pull(
     slack: np.ndarray, stiffness: np.ndarray, between: np.ndarray, pull: float, hold: Guidance
@@ -58,7 +59,7 @@ def test_balance_no_push_and_no_free_pull(
     assert (stretch[alive & ~found.bearing] <= 1e-9).all()
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(slack=slacks, stiffness=plates, pull=pulls, hold=st.sampled_from(HOLDS))
 def test_left_and_right_are_mirror_images(
     slack: np.ndarray, stiffness: np.ndarray, pull: float, hold: Guidance
@@ -70,7 +71,7 @@ def test_left_and_right_are_mirror_images(
     np.testing.assert_allclose(one.loads, other.loads[::-1], atol=1e-7 * pull)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(slack=slacks, pull=pulls, factor=st.floats(0.2, 5.0))
 def test_pull_and_slack_grow_together(slack: np.ndarray, pull: float, factor: float) -> None:
     once = share(FREE, 2e6, pull, slack=slack)
@@ -78,7 +79,7 @@ def test_pull_and_slack_grow_together(slack: np.ndarray, pull: float, factor: fl
     np.testing.assert_allclose(more.loads, factor * once.loads, atol=1e-8 * pull * factor)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(slack=slacks, shift=st.floats(-5e-3, 5e-3), pull=pulls)
 def test_slack_common_to_all_plates_changes_nothing(
     slack: np.ndarray, shift: float, pull: float
@@ -118,7 +119,7 @@ def test_many_scenarios_at_once_equal_one_by_one() -> None:
     assert grid.loads.shape == (40, 4, 13)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(slack=slacks, stiffness=plates, pull=pulls, hold=st.sampled_from(HOLDS))
 def test_the_slow_way_finds_the_same_plates(
     slack: np.ndarray, stiffness: np.ndarray, pull: float, hold: Guidance

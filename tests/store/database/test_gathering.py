@@ -11,6 +11,7 @@ from uuid import uuid4
 import pytest
 from sqlalchemy import event
 
+from depth import PATIENCE
 from splicewright.errors import InputError
 from splicewright.store import Fact, FullError, Receipt
 from splicewright.store.database.gathering import MOST, Gathering
@@ -33,7 +34,7 @@ class Gate:
         try:
             self.batches.append(list(calls))
             self.begun.set()
-            assert self.opened.wait(20)
+            assert self.opened.wait(PATIENCE)
             time.sleep(0.01)
         finally:
             self.alone.release()

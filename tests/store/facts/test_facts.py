@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.errors import InputError
 from splicewright.quantities import Kind
 from splicewright.store import Fact, Stream
@@ -33,7 +34,7 @@ FACT = Fact(ID, AT, "Ada Example", StockMoved(SITE, "bolt", 12.5), device="phone
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_json_gives_the_fact_back(kind: str) -> None:
     @given(facts(CONTENT_OF[kind]))
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=examples(25), deadline=None)
     def holds(fact: Fact) -> None:
         assert fact.kind == kind
         text = fact.to_json()
@@ -141,7 +142,7 @@ def test_hostile_texts_are_refused(text: bytes) -> None:
 
 
 @given(st.binary(max_size=200) | st.text(max_size=200))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 def test_any_text_is_a_fact_or_refused(text: bytes | str) -> None:
     with pytest.raises(InputError):
         Fact.from_json(text)

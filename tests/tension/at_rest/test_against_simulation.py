@@ -2,8 +2,8 @@
 
 tests/simulation/stopped_belt.py knows none of the tool's formulas: a belt of many masses with
 Coulomb friction, drawn at random, brought to rest by a random history, and taken through the moves
-of the job. No force it shows may leave the bounds. 1,000 belts in the deep run (the environment
-variable SPLICEWRIGHT_DEEP), fewer here; the seed is fixed.
+of the job. No force it shows may leave the bounds. 1,000 belts in the deep run (`depth`), fewer
+here; the seed is fixed.
 
 Tolerance: a fiftieth of the bound and a hundredth of the take-up's pull, for the friction that
 builds up in the first fifth of a millimetre; and the weight of half a cell of the simulation where
@@ -12,13 +12,13 @@ the belt leaves its take-up, for it knows tensions in the middle of its cells on
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from depth import sized
 from simulation import conveyors as drawn
 from simulation.stopped_belt import SIDES, StoppedBelt
 from simulation.stopped_belt import Conveyor as Simulated
@@ -34,7 +34,7 @@ from splicewright.tension.at_rest.strands import Loop, _strand, unknown_of
 from splicewright.tension.at_rest.take_up import Holding
 from strategies import conveyor_of
 
-BELTS = 1000 if os.environ.get("SPLICEWRIGHT_DEEP") else 40
+BELTS = sized(20, deep=1000)
 BIGHT = 0.4
 
 

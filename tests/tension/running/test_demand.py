@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
+from depth import examples
 from splicewright.quantities import Kind, Worksheet, show
 from splicewright.tension import ORDINARY, Demand, demand
 from splicewright.tension.unknowns import swings
@@ -55,7 +56,7 @@ def test_no_nameplate_way_without_the_power_of_every_drive() -> None:
     assert asked(drives=[{"name": "x"}]).nameplate is None
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(outlines())
 def test_the_larger_way_governs(data: dict[str, Any]) -> None:
     found = demand(conveyor_of(data), Worksheet())

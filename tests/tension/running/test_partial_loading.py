@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.plant import Conveyor, Run, Side
 from splicewright.quantities import Worksheet
 from splicewright.tension import ORDINARY, demand, running, worst_loading
@@ -65,7 +66,7 @@ def carried(conveyor: Conveyor) -> list[str]:
     return [r.name for r in conveyor.runs() if r.side is Side.CARRY]
 
 
-few = settings(max_examples=20, deadline=None)
+few = settings(max_examples=examples(20), deadline=None)
 
 
 @few
@@ -203,7 +204,7 @@ def sharing(rises: tuple[float, ...], share: float, force: float = 140e3) -> Con
     )
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=examples(6), deadline=None)
 @given(st.lists(metres(-3, 3), min_size=1, max_size=2), metres(0.3, 0.7))
 def test_a_held_loop_is_worst_where_finer_and_finer_loadings_lead(
     rises: list[float], share: float

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from depth import examples
 from splicewright.plant import Conveyor
 from splicewright.quantities import Worksheet
 from splicewright.tension import ORDINARY, LoadCase, Running, demand, running
@@ -29,7 +30,7 @@ from strategies import (
     solved,
 )
 
-few = settings(max_examples=40)
+few = settings(max_examples=examples(40))
 
 
 def all_cases(conveyor: Conveyor) -> tuple[Running, ...]:

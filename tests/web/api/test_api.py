@@ -17,6 +17,7 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from PIL import Image
 
+from planned import SITE
 from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.authority import MAY_RUN
@@ -26,7 +27,7 @@ from splicewright.web.api import facts as api_facts
 from splicewright.web.api import register as api_register
 from splicewright.web.api.caller import NeedsScope
 from web.calling import API, Office, calling, contract, fits_problem
-from web.conftest import SITE, Clock, csrf_of, sign_in
+from web.conftest import Clock, csrf_of, sign_in
 
 FLAT = (SITE / "conveyors" / "flat.toml").read_text("utf-8")
 RANGES = [f.read_text("utf-8") for f in sorted((SITE / "fasteners").glob("*.toml"))]

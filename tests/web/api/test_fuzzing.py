@@ -18,6 +18,8 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
+from depth import examples
+from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.background.requests import ask_import
 from splicewright.store import Fact, PersonRole, Scope
@@ -26,7 +28,7 @@ from splicewright.store.facts.joint_facts import JointPlanned
 from splicewright.store.facts.plant_facts import BeltPlaced
 from splicewright.store.sql.register import open_register
 from web.calling import API, Office, contract
-from web.conftest import PASSWORD, SITE, Clock
+from web.conftest import PASSWORD, Clock
 
 CHECKS = [
     not_a_server_error,
@@ -85,7 +87,8 @@ def test_the_api_answers_as_it_says(method: str, path: str, target: Target) -> N
     cases = target.schema[path][method].as_strategy()
 
     @settings(
-        max_examples=25, deadline=None, phases=[Phase.explicit, Phase.generate], database=None,
+        max_examples=examples(12), deadline=None, database=None,
+        phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     @given(case=cases, there=st.booleans())

@@ -17,6 +17,7 @@ from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
+from depth import PATIENCE
 from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister
@@ -329,7 +330,7 @@ def test_an_unforeseen_error_tells_nothing_of_the_inside(
 
 def test_the_first_view_is_light(site: str, register: SqlRegister) -> None:
     """All that a phone loads for a conveyor's page, as it goes over the wire."""
-    with httpx2.Client(base_url=site, timeout=60, headers=GZIP) as client:
+    with httpx2.Client(base_url=site, timeout=PATIENCE, headers=GZIP) as client:
         sign_in(client, "crew")
         page = pages(register)["conveyor"]
         text = client.get(page).text

@@ -11,6 +11,8 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
+from depth import PATIENCE
+from planned import SITE
 from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan
@@ -27,7 +29,7 @@ from splicewright.store.facts.joint_facts import (
 )
 from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import SITE, START, csrf_of, enter
+from web.conftest import START, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline
 
@@ -315,7 +317,7 @@ def test_recorded_without_signal(phone: Page, register: SqlRegister, joint: Reco
     phone.get_by_role("button", name="Record the inspection").click()
     expect(phone.locator("#offline")).to_contain_text("waits on this device")
     phone.context.set_offline(False)
-    for _ in range(150):
+    for _ in range(int(PATIENCE / 0.2)):
         found = inspections(register.facts_about(joint.joint))
         if found and found[0].closed is not None:
             break

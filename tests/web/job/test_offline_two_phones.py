@@ -16,6 +16,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
+from depth import PATIENCE
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store.facts.job_facts import ValueRecorded
 from splicewright.store.facts.joint_facts import PhotoAdded
@@ -46,7 +47,7 @@ def other_phone(browser: Browser, site: str) -> Iterator[Page]:
     context = browser.new_context(
         base_url=site, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
     )
-    context.set_default_timeout(20_000)
+    context.set_default_timeout(PATIENCE * 1000)
     yield context.new_page()
     context.close()
 

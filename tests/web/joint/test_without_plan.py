@@ -221,7 +221,7 @@ def test_a_found_joint_on_a_phone(phone: Page, incline: ConveyorNow) -> None:
     phone.get_by_role("button", name="Go on to the plates").click()
     phone.locator('[data-field="leading.2"]').click()
     phone.locator('[data-field="leading.2"]').click()
-    expect(phone.locator("#verdict .level")).to_be_visible(timeout=30_000)
+    expect(phone.locator("#verdict .level")).to_be_visible()
     axe(phone)
     fits(phone)
     picture(phone, "found-joint-verdict-phone")

@@ -1,0 +1,27 @@
+"""How deep the tests go: quick at every change, deep before a release (`make test-deep`).
+
+Both ask the same of the code. The deep run draws more examples, simulates more belts, and kills in
+the middle of more writes.
+"""
+
+from __future__ import annotations
+
+import os
+
+DEEP = bool(os.environ.get("SPLICEWRIGHT_DEEP"))
+"""Set by `make test-deep`; read nowhere else."""
+_DEEPER = 10
+
+
+def sized(quick: int, *, deep: int) -> int:
+    """A size of a test: of the quick run, or of the deep one."""
+    return deep if DEEP else quick
+
+
+def examples(quick: int) -> int:
+    """How many examples a property is tried on; ten times as many in the deep run."""
+    return quick * _DEEPER if DEEP else quick
+
+
+PATIENCE = 300.0
+"""After so long, what never comes is given up [s]: far more than a busy machine takes."""
