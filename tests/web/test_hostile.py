@@ -168,10 +168,7 @@ def harmless(answer: Any, what: object) -> None:
 def test_every_page(method: str, path: str, route: APIRoute, besieged: Besieged) -> None:
     fields = [p.alias for p in _all_of(route, "body_params")]
     asked = [p.alias for p in _all_of(route, "query_params")]
-    # All in fields, every fifth in a place alone; in the quick run a third and a quarter of these,
-    # others for every page.
-    step = sized(3, deep=1) if fields or asked else sized(20, deep=5)
-    texts = TEXTS[sum(path.encode()) % step :: step]
+    texts = TEXTS[_step(path, alone=not (fields or asked))]
     for number, some in enumerate(_dealt(texts, len(fields) or len(asked) or 1)):
         place = _place(path, some[0], number, besieged)
         values = dict(zip(asked, some, strict=False))
@@ -187,6 +184,15 @@ def test_every_page(method: str, path: str, route: APIRoute, besieged: Besieged)
             sign_in(besieged.page, "ada")
             besieged.csrf = csrf_of(besieged.page)
         harmless(answer, (method, path, [text[:60] for text in some]))
+
+
+def _step(path: str, *, alone: bool) -> slice:
+    """Which texts a path gets: all in fields, every fifth in a place alone.
+
+    In the quick run a third and a quarter of these, others for every path.
+    """
+    step = sized(20, deep=5) if alone else sized(3, deep=1)
+    return slice(sum(path.encode()) % step, None, step)
 
 
 def _dealt(texts: list[str], each: int) -> list[list[str]]:
@@ -235,7 +241,8 @@ def test_every_api_route(method: str, path: str, told: dict[str, Any], besieged:
         harmless(answer, (method, path, {name: text[:60] for name, text in values.items()}))
 
     names = [*asked, *fields] or ["path"]
-    for number, some in enumerate(_dealt(ALL if asked or fields else ALL[::5], len(names))):
+    step = _step(path, alone=not (asked or fields))
+    for number, some in enumerate(_dealt(ALL[step], len(names))):
         values = dict(zip(names, some, strict=True))
         send(number, values, values)
     # One value among others that are right gets deeper; a dozen of each: some of them work hard.

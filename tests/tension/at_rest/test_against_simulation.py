@@ -34,7 +34,7 @@ from splicewright.tension.at_rest.strands import Loop, _strand, unknown_of
 from splicewright.tension.at_rest.take_up import Holding
 from strategies import conveyor_of
 
-BELTS = sized(20, deep=1000)
+BELTS = sized(12, deep=1000)
 BIGHT = 0.4
 
 
