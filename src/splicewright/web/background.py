@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.folder.writing import PaperName
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.actions.register.table_rows import COLUMNS
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.background.requests import (
     DAY,
     MOST_JOBS,
@@ -162,7 +163,7 @@ def _page(
 
 def _with_plan(register: Register) -> list[tuple[UUID, str, str]]:
     """Open jobs whose joint has a plan: id, job, conveyor."""
-    names = {c.conveyor: c.name for c in register.conveyors()}
+    names = conveyor_labels(register)
     found = []
     for job in register.jobs(open_only=True, limit=_OFFERED):
         joint = register.joint(job.joint) if job.joint is not None else None

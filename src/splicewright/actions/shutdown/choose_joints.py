@@ -82,7 +82,7 @@ def choose_recorded_joints(
         No running joint, no failure on file, or values that cannot be.
     """
     from splicewright.actions.life.from_register import lives_of_register
-    from splicewright.actions.register.use import look_into
+    from splicewright.actions.register.use import look_into, unmistakable
     from splicewright.history.fleet.joints import renewal_chances
     from splicewright.history.shutdown.joint_choice import Candidate
     from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
@@ -97,9 +97,10 @@ def choose_recorded_joints(
     chances = renewal_chances(read_.joints, (until - looked.today).days)
     if not chances:
         raise InputError(Fault("joints", f"none of {looked.name} runs; there is nothing to choose"))
+    named = unmistakable([(j.id, f"{j.conveyor} {j.joint}") for j, _, _ in chances])
     candidates = tuple(
         Candidate(
-            f"{joint.group} {joint.joint}", joint.group, left, new, failure_cost, renewal_cost,
+            named[joint.id], joint.conveyor, left, new, failure_cost, renewal_cost,
             hours,
         )
         for joint, left, new in chances
