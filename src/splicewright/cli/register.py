@@ -119,7 +119,7 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 
 @register_command.command("verify")
 @click.option("--head", default="", help="NUMBER:HASH written down earlier.")
-@click.option("--rebuild", is_flag=True, help="Derive the present state anew first.")
+@click.option("--rebuild", is_flag=True, help="Derive the present state again first.")
 @register_option
 @json_option
 @answering

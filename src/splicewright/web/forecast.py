@@ -200,4 +200,4 @@ def _joint_of(request: Request, conveyor: UUID, joint: str) -> UUID:
 
 
 def _said(recorded: str) -> str:
-    return "Recorded. The forecast below is worked anew with it." if recorded else ""
+    return "Recorded. The forecast below includes it." if recorded else ""

@@ -49,7 +49,7 @@ TRUNCATION = (
 )
 FOUND = (
     "Pull-outs and broken pins count as seen when they happened, other failures as somewhere "
-    "since the last look; a removal without a known mode counts as a failure"
+    "since the last inspection; a removal without a known mode counts as a failure"
 )
 
 

@@ -71,7 +71,7 @@ def choose_recorded_joints(
     window, people, gang, power_share : as for `choose_joints`
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
-    failure_cost, renewal_cost : of a failure and of a renewal, in one money
+    failure_cost, renewal_cost : of a failure and of a renewal, in one currency
     opening : crew hours to isolate, open up and close a conveyor, with unit
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses

@@ -80,7 +80,7 @@ def plan_shutdown(
     """Whether planned jobs fit a window side by side.
 
     The steps of a job follow each other as its plan says, done by the people it is planned for;
-    steps ticked already are left out. Jobs of one conveyor share isolation, clearing, the take-up,
+    steps already done are left out. Jobs of one conveyor share isolation, clearing, the take-up,
     tensioning and the run-in. Where clamp sets or presses are fewer than jobs, jobs take turns in
     the order given.
 
@@ -162,7 +162,7 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
         if view.plan.work.crew > hands.people:
             said = (
                 f"{name} is planned for {view.plan.work.crew}, but {hands.people} are there; plan "
-                "it anew for fewer"
+                "it again for fewer"
             )
             faults.append(Fault("people", said))
         if not _left(view):
@@ -232,7 +232,7 @@ def _shutdown(
     jobs = max(len({t.partition(": ")[2] for t in learnt}), 0)
     notes = [
         "steps of a job follow each other as its plan says, done by the people it is planned for; "
-        "steps ticked already are left out",
+        "steps already done are left out",
         f"times from past jobs on file for {len(learnt)} of {len(made.tasks)} tasks"
         if jobs
         else "no past job on file has these steps; times are those of the plans, with their spans",
