@@ -31,8 +31,8 @@ from web.looking import SCREENSHOTS, axe, fits, picture, small_targets
 from web.working import THICKNESS, open_job, ready, wait_sent, write
 
 __all__ = ["make_phone"]
-STEPS = ("isolate", "clamp", "release", "slack", "measure", "mark", "cut", "punch", "tighten",
-         "couple", "check", "run")  # fmt: skip
+STEPS = ("isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch",
+         "tighten", "couple", "check", "run")  # fmt: skip
 WHY = "the end was vulcanised thicker years ago"
 TO_DO = "longer bolts; measured again at the next stop"
 
