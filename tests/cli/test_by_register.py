@@ -166,9 +166,9 @@ def test_when_to_look_by_the_register(where: Path) -> None:
              "--register", where)  # fmt: skip
     said = run(*words)
     assert said.exit_code == 0, said.output
-    assert "Look: not enough data to say: " in said.stdout
+    assert "Inspect: not enough data: " in said.stdout
     given = run(*words, "--damage-every", "4000 h", "--delay", "600 h")
-    assert "Look: every " in given.stdout
+    assert "Inspect: every " in given.stdout
     assert "delay 600 h (assumed)" in given.stdout
     belts = run(*words, "--of-belts")
     assert "no damage is on file" in belts.stdout

@@ -115,7 +115,7 @@ def test_no_fastener_still_gives_a_pack(tmp_path: Path) -> None:
     out = tmp_path / "pack"
     result = run("plan", INCLINE, thin, "--out", out)
     assert result.exit_code == 0
-    assert "No size of the ranges given meets every requirement." in result.stdout
+    assert "No size in these ranges meets every requirement." in result.stdout
     assert "misses belt thickness" in result.stdout
     assert (out / "job-pack.pdf").is_file()
 

@@ -147,4 +147,6 @@ def test_room_is_a_named_assumption(job: JointPlan) -> None:
 def test_steps_say_the_distances(job: JointPlan) -> None:
     step = next(s for s in job.steps if s.title == "Set the restraining clamps")
     said = " ".join(str(s) for s in step.text)
-    assert f"{job.clamps.restraining.show()} or more from the place of work on either side" in said
+    assert (
+        f"{job.clamps.restraining.show()} or more from the place of work, one on each side" in said
+    )

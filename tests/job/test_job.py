@@ -211,7 +211,8 @@ def test_counterweight_with_its_energy() -> None:
 
 def test_deferral_is_one_sentence() -> None:
     assert DEFER == (
-        "Local law, site rules and the maker's instructions go first; a competent person must "
+        "Local law, site rules and the maker's instructions take precedence; a competent person "
+        "must "
         "check these numbers."
     )
 
@@ -296,7 +297,7 @@ def test_thickness_boxes_carry_the_window() -> None:
 def test_unknown_travel_is_asked_for() -> None:
     step = next(s for s in planned(joint={"travel": "unknown"}).steps if s.key == "measure")
     said = [str(text) for text in step.text]
-    assert "Direction of travel not known: find it out; else notch both ends." in said
+    assert "Direction of travel not known: find it out. If you cannot, notch both ends." in said
 
 
 def test_on_the_return_side_left_and_right_are_explained() -> None:
@@ -345,7 +346,7 @@ def test_verdicts_on_the_window(window: float | None, verdict: str, warned: bool
     crew = {} if window is None else {"window": f"{window * likely / 3600} h"}
     made = planned(crew=crew)
     assert made.timing.verdict == verdict
-    assert any("the window" in str(w) for w in made.warnings) is warned
+    assert any("; window" in str(w) for w in made.warnings) is warned
 
 
 def test_time_of_one_step_by_hand() -> None:

@@ -195,7 +195,8 @@ def test_every_plan_defers_to_law_and_a_competent_person(
 ) -> None:
     for made in plans.values():
         assert str(made.warnings[0]) == (
-            "Local law, site rules and the maker's instructions go first; a competent person must "
+            "Local law, site rules and the maker's instructions take precedence; a competent "
+            "person must "
             "check these numbers."
         )
 

@@ -16,7 +16,7 @@ def test_the_limit_is_the_plans_own() -> None:
     assert made.limits is not None
     limit = square_limit(made)
     assert limit.amount == made.limits.out_of_square.smallest.value
-    assert "the maker's value goes first; typical case" in limit.reason.say()
+    assert "the maker's value takes precedence; typical case" in limit.reason.say()
     assert "{" not in limit.reason.say("inch")
 
 

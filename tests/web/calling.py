@@ -1,4 +1,4 @@
-"""Programs that call the API in the tests: a desk that works at once, keys, and clients."""
+"""Programs that call the API in the tests: a background that works at once, keys, and clients."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from splicewright.background.queue import Queue
-from splicewright.background.requests import Desk
+from splicewright.background.requests import Background
 from splicewright.background.worker import Worker
 from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
@@ -33,20 +33,22 @@ def contract() -> dict[str, Any]:
 
 
 class Office:
-    """An app with a desk, and a worker that does all that waits when it is told to."""
+    """An app with a background, and a worker that does all that waits when it is told to."""
 
     def __init__(self, register: SqlRegister, accounts: SqlAccounts, clock: Clock, url: Path | str):
         self.register, self.accounts, self.clock = register, accounts, clock
         self.queue = Queue(url)
         self.worker = Worker(register, self.queue, clock=clock)
-        self.desk = Desk(self.worker.errands, self.queue)
-        room = Room(register, accounts, clock, secure=False, invented=True, desk=self.desk)
+        self.background = Background(self.worker.tasks, self.queue)
+        room = Room(
+            register, accounts, clock, secure=False, invented=True, background=self.background
+        )
         self.app: FastAPI = make_app(room)
 
     def work(self) -> None:
         """Do all that waits."""
-        for errand in self.worker.errands.unattended():
-            self.worker.work(errand)
+        for task in self.worker.tasks.unattended():
+            self.worker.work(task)
 
     def key(self, account: Account, *scopes: Scope) -> str:
         """A new key of an account."""

@@ -21,7 +21,7 @@ import httpx2
 
 from depth import PATIENCE
 from splicewright.store import Fact, PersonRole, Scope
-from splicewright.store.background import Errand, Errands
+from splicewright.store.background import BackgroundTask, BackgroundTasks
 from splicewright.store.facts.plant_facts import SiteAdded, StockMoved
 from splicewright.store.sql.register import SqlRegister, open_register
 from store.writer import numbered
@@ -159,7 +159,7 @@ def held_by_another(path: Path) -> Iterator[None]:
 @contextlib.contextmanager
 def working(where: str, patience: float = 1.0) -> Iterator[subprocess.Popen[str]]:
     """A worker alone; killed at the end."""
-    worker = started("errands", "--patience", str(patience), where=where)
+    worker = started("tasks", "--patience", str(patience), where=where)
     try:
         yield worker
     finally:
@@ -275,15 +275,15 @@ def numbers(register: SqlRegister) -> list[int]:
 
 
 def until_over(
-    errands: Errands, asked: list[UUID], seconds: float = PATIENCE,
+    tasks: BackgroundTasks, asked: list[UUID], seconds: float = PATIENCE,
     watch: Callable[[], object] = lambda: None,
-) -> list[Errand]:  # fmt: skip
-    """Wait until errands are over."""
+) -> list[BackgroundTask]:  # fmt: skip
+    """Wait until tasks are over."""
     until = time.monotonic() + seconds
     while True:
-        found = [errands.errand(id) for id in asked]
-        there = [errand for errand in found if errand is not None]
-        if all(errand.state.over for errand in there) or time.monotonic() > until:
+        found = [tasks.task(id) for id in asked]
+        there = [task for task in found if task is not None]
+        if all(task.state.over for task in there) or time.monotonic() > until:
             return there
         watch()
         time.sleep(0.05)

@@ -513,11 +513,11 @@ def test_an_import_asks_row_by_row_as_who_asked_for_it(
 
     def ask(data: bytes) -> Any:
         made = ask_import(
-            office.desk, "joints", "joints.csv", data, by=crew.name, account=crew.account,
+            office.background, "joints", "joints.csv", data, by=crew.name, account=crew.account,
             step="apply",
         )  # fmt: skip
         office.work()
-        return office.desk.errands.errand(made.errand)
+        return office.background.tasks.task(made.task)
 
     joint = _forbidden_import(world, ask)
     done = ask(_table(world, "2026-02-07"))

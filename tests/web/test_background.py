@@ -14,9 +14,9 @@ from playwright.sync_api import Page, expect
 
 from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
-from splicewright.store.background import ErrandState
+from splicewright.store.background import TaskState
 from splicewright.store.sql.register import SqlRegister
-from web.calling import Office
+from web.calling import API, Office, calling
 from web.conftest import Clock, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 
@@ -47,7 +47,7 @@ def app(office: Office) -> FastAPI:
 def upload(client: TestClient, data: bytes = JOINTS, **other: str) -> str:
     """Upload a table; where it leads."""
     form = {"csrf": csrf_of(client), "id": str(uuid4()), "table": "joints"} | other
-    answer = client.post("/errands/import", data=form, files={"file": ("j.csv", data)})
+    answer = client.post("/background/import", data=form, files={"file": ("j.csv", data)})
     assert answer.status_code == 303, answer.text
     return answer.headers["location"]
 
@@ -75,7 +75,7 @@ def test_a_table_from_upload_to_record(
     assert len(office.register.joints()) == 2
     refused = client.get(f"{place}/result")
     assert refused.headers["content-disposition"] == 'attachment; filename="refused-rows.csv"'
-    assert client.get("/errands").text.count("j.csv") == 2
+    assert client.get("/background").text.count("j.csv") == 2
 
 
 def test_what_is_refused_on_the_spot(signed_in: Callable[[str], TestClient]) -> None:
@@ -86,7 +86,7 @@ def test_what_is_refused_on_the_spot(signed_in: Callable[[str], TestClient]) -> 
         ({"file": ("j.csv", b"")}, "accepted is more than 0"),
         ({}, "is not chosen"),
     ):
-        answer = client.post("/errands/import", data=form, files=files)
+        answer = client.post("/background/import", data=form, files=files)
         assert answer.status_code == 422
         assert said in answer.text
     for path, data, said in (
@@ -94,7 +94,7 @@ def test_what_is_refused_on_the_spot(signed_in: Callable[[str], TestClient]) -> 
         ("fleet", {"days": "0"}, "1 day to 3653 days"),
         ("fleet", {"days": "5", "site": "nowhere"}, "is none of the sites"),
     ):
-        answer = client.post(f"/errands/{path}", data=form | data)
+        answer = client.post(f"/background/{path}", data=form | data)
         assert answer.status_code == 422
         assert said in answer.text
 
@@ -111,16 +111,16 @@ def test_cancel_and_fail(office: Office, signed_in: Callable[[str], TestClient])
     assert client.get(f"{wrong}/result").status_code == 404
 
 
-def test_whose_errands_one_sees(office: Office, signed_in: Callable[[str], TestClient]) -> None:
+def test_whose_tasks_one_sees(office: Office, signed_in: Callable[[str], TestClient]) -> None:
     place = upload(signed_in("lead"))
     crew = signed_in("crew")
     assert crew.get(place).status_code == 404
-    assert "j.csv" not in crew.get("/errands").text
+    assert "j.csv" not in crew.get("/background").text
     assert crew.post(f"{place}/cancel", data={"csrf": csrf_of(crew)}).status_code == 404
     assert signed_in("admin").get(place).status_code == 200
-    assert signed_in("viewer").get("/errands").status_code == 403
-    found = office.desk.errands.latest()[0]
-    assert found.state is ErrandState.WAITING
+    assert signed_in("viewer").get("/background").status_code == 403
+    found = office.background.tasks.latest()[0]
+    assert found.state is TaskState.WAITING
 
 
 def test_tokens_are_made_shown_once_and_revoked(
@@ -157,19 +157,19 @@ def test_a_table_in_a_browser(office: Office, phone: Page, tmp_path: Path) -> No
     table = tmp_path / "joints of 2026.csv"
     table.write_bytes(JOINTS)
     enter(phone, "crew")
-    phone.goto("/errands")
+    phone.goto("/background")
     axe(phone)
     fits(phone)
     assert not small_targets(phone)
-    picture(phone, "errands-phone")
+    picture(phone, "tasks-phone")
     phone.get_by_label("Table, .csv or .xlsx").set_input_files(table)
-    phone.get_by_role("button", name="Look through it").click()
+    phone.get_by_role("button", name="Check the table").click()
     expect(phone.locator("#now")).to_contain_text("waiting")
     office.work()
     expect(phone.locator("#now")).to_contain_text("2 rows can be used, 1 cannot")
     axe(phone)
     fits(phone)
-    picture(phone, "errand-looked-phone")
+    picture(phone, "task-looked-phone")
     phone.get_by_role("button", name="Record 7 facts").click()
     expect(phone.locator("h1")).to_have_text("Import joints: joints of 2026.csv")
     office.work()
@@ -186,6 +186,33 @@ def test_tokens_in_a_browser(desk: Page) -> None:
     fits(desk)
     assert not small_targets(desk)
     picture(desk, "tokens-desk")
-    desk.goto("/errands")
+    desk.goto("/background")
     axe(desk)
-    picture(desk, "errands-desk")
+    picture(desk, "tasks-desk")
+
+
+def test_former_addresses_lead_on(
+    office: Office, signed_in: Callable[[str], TestClient], people: dict[str, Account]
+) -> None:
+    client = signed_in("crew")
+    place = upload(client)
+    task = place.rpartition("/")[2]
+    for old, new in (
+        ("/errands", "/background"),
+        (f"/errands/{task}", place),
+        (f"/errands/{task}/result?as=csv", f"{place}/result?as=csv"),
+    ):
+        answer = client.get(old)
+        assert (answer.status_code, answer.headers["location"]) == (308, new)
+    with calling(office.app, office.key(people["admin"], Scope.ADMIN)) as program:
+        answer = program.get(f"{API}/errands?limit=3")
+        assert (answer.status_code, answer.headers["location"]) == (
+            308,
+            f"{API}/background?limit=3",
+        )
+        answer = program.post(f"{API}/errands/{task}/cancel")
+        assert answer.headers["location"] == f"{API}/background/{task}/cancel"
+        [found] = program.get(f"{API}/background").json()
+        assert found["task"] == found["errand"] == task
+    with calling(office.app) as stranger:
+        assert stranger.get(f"{API}/errands").status_code == 401

@@ -27,11 +27,11 @@ from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_plan
 from splicewright.background.queue import Queue
-from splicewright.background.requests import Desk, ask_fleet, ask_import, ask_import_again
+from splicewright.background.requests import Background, ask_fleet, ask_import, ask_import_again
 from splicewright.background.worker import Worker
 from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
-from splicewright.store.background import ErrandState
+from splicewright.store.background import TaskState
 from splicewright.store.facts.plant_facts import StockMoved
 from splicewright.store.sql.register import SqlRegister, open_register
 from store.conftest import migrated, postgres, postgres_url, server
@@ -277,10 +277,10 @@ def test_the_clock_is_set_back(
         assert send(0) == first
         page = client.get(f"{API}/facts", params={"since": first - 1}).json()
         assert [f["seq"] for f in page["facts"]] == [first, first + 1]
-        asked = ask_fleet(office.desk, 86400.0, by="Ada Example")
-        assert office.desk.errands.take(asked.errand, "a worker") is not None
+        asked = ask_fleet(office.background, 86400.0, by="Ada Example")
+        assert office.background.tasks.take(asked.task, "a worker") is not None
         clock.now -= timedelta(days=1)
-        assert asked.errand in office.desk.errands.unattended()
+        assert asked.task in office.background.tasks.unattended()
         clock.now += timedelta(days=402)
         assert send(2) == first + 2
     assert register.verify().faults == ()
@@ -336,22 +336,22 @@ def test_a_worker_is_killed_in_the_middle(tmp_path: Path) -> None:
     rows = sized(3000, deep=6000)
     queue = Queue(url)
     with open_register(url) as register:
-        desk = Desk(register.errands(1.0), queue)
-        looked = ask_import(desk, "stock", "stock.csv", _table(rows), by="Ada Example")
-        Worker(register, queue).work(looked.errand)
-        seen = desk.errands.errand(looked.errand)
-        assert seen is not None and seen.state is ErrandState.DONE, seen
-        asked = ask_import_again(desk, seen, by="Ada Example")
+        background = Background(register.tasks(1.0), queue)
+        looked = ask_import(background, "stock", "stock.csv", _table(rows), by="Ada Example")
+        Worker(register, queue).work(looked.task)
+        seen = background.tasks.task(looked.task)
+        assert seen is not None and seen.state is TaskState.DONE, seen
+        asked = ask_import_again(background, seen, by="Ada Example")
         with working(url) as first:
             while register.version(site) < 500 and first.poll() is None:
                 time.sleep(0.005)
             kill(first)
-        half = desk.errands.errand(asked.errand)
-        assert half is not None and half.state is ErrandState.RUNNING
+        half = background.tasks.task(asked.task)
+        assert half is not None and half.state is TaskState.RUNNING
         assert 0 < len(register.facts_since(0, 100_000, ("stock moved",))) < rows
         with working(url):
-            [done] = until_over(desk.errands, [asked.errand])
-        assert done.state is ErrandState.DONE, done
+            [done] = until_over(background.tasks, [asked.task])
+        assert done.state is TaskState.DONE, done
         assert done.take == 2
         assert done.answer["recorded"] + done.answer["already"] == rows
         assert len(register.facts_since(0, 100_000, ("stock moved",))) == rows
@@ -408,7 +408,7 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
         files = [host.result(bundle) for host in hosts]
         assert files[0] == files[1]
         assert len(zipfile.ZipFile(io.BytesIO(files[0])).namelist()) > 20
-        takes = {str(i): t for i, _, t in _errands(register)}
+        takes = {str(i): t for i, _, t in _tasks(register)}
         # The bundle may have been in the killed one's hands too; the look was not.
         assert takes[apply] == 2 and takes[look] == 1 and takes[bundle] in {1, 2}
         assert len(takes) == 3
@@ -437,7 +437,7 @@ class _Host:
         self.address = f"http://127.0.0.1:{port}"
         headers = {"Authorization": f"Bearer {key}"}
         self._client = httpx2.Client(
-            base_url=f"{self.address}{API}/errands", headers=headers, timeout=PATIENCE
+            base_url=f"{self.address}{API}/background", headers=headers, timeout=PATIENCE
         )
 
     def ask(self, what: str, sent: Mapping[str, object]) -> None:
@@ -445,12 +445,12 @@ class _Host:
         assert answer.status_code == 202, answer.text
 
     def watch(
-        self, errand: str, until: Callable[[dict[str, Any]], object] = lambda e: e["ended"],
+        self, task: str, until: Callable[[dict[str, Any]], object] = lambda e: e["ended"],
     ) -> dict[str, Any]:  # fmt: skip
-        """The errand as this process tells it, once that is true."""
+        """The task as this process tells it, once that is true."""
         deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
-            told: dict[str, Any] = self._client.get(f"/{errand}").json()
+            told: dict[str, Any] = self._client.get(f"/{task}").json()
             if until(told):
                 return told
             assert told["ended"] is None, told
@@ -463,20 +463,20 @@ class _Host:
     def __exit__(self, *_: object) -> None:
         self._client.close()
 
-    def result(self, errand: str) -> bytes:
-        return self._client.get(f"/{errand}/result").content
+    def result(self, task: str) -> bytes:
+        return self._client.get(f"/{task}/result").content
 
 
-def _errands(register: SqlRegister) -> list[tuple[UUID, str, int]]:
-    """Id, worker and take number of every errand."""
+def _tasks(register: SqlRegister) -> list[tuple[UUID, str, int]]:
+    """Id, worker and take number of every task."""
     from sqlalchemy import text
 
-    asked = text("SELECT errand, worker, take FROM errands")
+    asked = text("SELECT task, worker, take FROM tasks")
     with register._engine.connect() as connection:
         return [(UUID(str(row[0])), row[1], row[2]) for row in connection.execute(asked)]
 
 
-def _worker_of(register: SqlRegister, errand: UUID) -> int:
+def _worker_of(register: SqlRegister, task: UUID) -> int:
     """Process id of the worker that has it."""
-    [who] = [worker for id, worker, _ in _errands(register) if id == errand]
+    [who] = [worker for id, worker, _ in _tasks(register) if id == task]
     return int(who.rpartition(" ")[2])

@@ -121,7 +121,7 @@ def test_a_new_reading_moves_the_forecast_of_wear(signed_in: Enter, register: Sq
     done = client.post(f"/conveyors/{conveyor}/readings", data=sent)
     assert done.status_code == 303
     after = client.get(done.headers["location"]).text
-    assert "worked anew" in after
+    assert "forecast below includes it" in after
     again = re.search(r"Carry cover middle</h3>\s*<p><b>([^<]+)</b>", after)
     assert again is not None
     assert again[1] != told[1]
@@ -213,7 +213,7 @@ def test_one_joint_tells_what_is_left_of_it(signed_in: Enter, register: SqlRegis
     client = signed_in("viewer")
     joint = next(j for j in register.joints(states=(State.RUNNING,)) if j.label == "K2-2")
     page = client.get(f"/joints/{joint.joint}/forecast").text
-    assert "chance before" in page
+    assert "<dt>Chance of failure</dt>" in page
     assert "renew due" in page
     assert f'href="/joints/{joint.joint}/forecast"' in client.get(f"/joints/{joint.joint}").text
 
@@ -224,7 +224,7 @@ def test_the_first_decision_typed_on_the_page(signed_in: Enter, register: SqlReg
     assert page.status_code == 200
     # the same place as examples/karst-hollow/history/flat-torn-place.toml
     assert "Re-make the joint first." in page.text
-    assert "The first stays the first if a failure costs half or double." in page.text
+    assert "The first option stays first if a failure costs half or double." in page.text
     assert "takes 36 h, the window is 12 h" in page.text
     sheet = client.post("/decide", data=decided(csrf_of(client), act="pdf"))
     assert sheet.content.startswith(b"%PDF")
@@ -339,12 +339,12 @@ def test_a_crew_reads_types_and_decides_on_a_phone(
     phone.get_by_label("What was read").fill("4.1 mm")
     phone.get_by_label("Where").fill("carry cover left")
     phone.get_by_role("button", name="Record it").click()
-    expect(phone.get_by_role("status")).to_contain_text("worked anew")
+    expect(phone.get_by_role("status")).to_contain_text("forecast below includes it")
     phone.goto("/decide")
     for name, value in decided("").items():
         if name not in {"csrf", "act"} and not name.endswith(".on"):
             phone.locator(f'[name="{name}"]').fill(value)
-    phone.get_by_role("button", name="Set them beside each other").click()
+    phone.get_by_role("button", name="Compare").click()
     expect(phone.locator("#answer")).to_contain_text("Re-make the joint first.")
     _looked_at(phone, "decide-answer-phone")
     phone.goto("/shutdown")

@@ -31,7 +31,7 @@ from splicewright.background.requests import ask_import
 from splicewright.errors import InputError
 from splicewright.store import Fact, PersonRole, Scope
 from splicewright.store.accounts.sql import SqlAccounts
-from splicewright.store.background import ErrandState
+from splicewright.store.background import TaskState
 from splicewright.store.facts.joint_facts import JointBuilt, JointPlanned
 from splicewright.store.sql.register import open_register
 from splicewright.web.routes import PAGES
@@ -120,7 +120,7 @@ class Besieged:
             "joint": str(register.joints()[0].joint),
             "job": str(register.jobs()[0].job),
             "account": str(accounts.accept(secret, "eve", PASSWORD).account),
-            "errand": str(ask_import(office.desk, "stock", "a.csv", b"a", by="Ada").errand),
+            "task": str(ask_import(office.background, "stock", "a.csv", b"a", by="Ada").task),
             "token": str(uuid4()),
         }
 
@@ -309,13 +309,13 @@ def test_hostile_facts(besieged: Besieged) -> None:
         assert verdicts <= {"recorded", "refused"}
     assert len(besieged.office.register.joints()) > 100
     assert besieged.office.register.verify().faults == ()
-    for path in ("/", "/errands", "/tokens", f"/conveyors/{besieged.conveyor}"):
+    for path in ("/", "/background", "/tokens", f"/conveyors/{besieged.conveyor}"):
         harmless(besieged.page.get(path), path)
     for path in ("joints", f"sites/{besieged.site}/stock", "facts"):
         harmless(besieged.program.get(f"{API}/{path}"), path)
 
 
-@pytest.mark.parametrize("path", ["facts", "plan", "assess", "wear", "life", "errands/import"])
+@pytest.mark.parametrize("path", ["facts", "plan", "assess", "wear", "life", "background/import"])
 def test_bodies_that_are_none(path: str, besieged: Besieged) -> None:
     for body in BODIES:
         for kind in ("application/json", "text/plain", "application/x-www-form-urlencoded", ""):
@@ -353,16 +353,16 @@ def test_tables_that_are_none(name: str, besieged: Besieged) -> None:
     office = besieged.office
     for table in ("joints", "readings", "stock"):
         try:
-            asked = ask_import(office.desk, table, name, tables()[name], by="Ada Example")
+            asked = ask_import(office.background, table, name, tables()[name], by="Ada Example")
         except InputError:
             continue
-        office.worker.work(asked.errand)
-        done = office.desk.errands.errand(asked.errand)
+        office.worker.work(asked.task)
+        done = office.background.tasks.task(asked.task)
         assert done is not None
-        assert done.state in {ErrandState.DONE, ErrandState.FAILED}
+        assert done.state in {TaskState.DONE, TaskState.FAILED}
         assert "should not" not in done.failure, done.failure
-        assert done.state is ErrandState.FAILED or done.answer["rows"] == 0
-        harmless(besieged.page.get(f"/errands/{asked.errand}"), name)
+        assert done.state is TaskState.FAILED or done.answer["rows"] == 0
+        harmless(besieged.page.get(f"/background/{asked.task}"), name)
 
 
 @pytest.mark.parametrize("name", sorted(IMAGES))

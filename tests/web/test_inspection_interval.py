@@ -34,13 +34,13 @@ def register(told: SqlRegister) -> SqlRegister:
 
 def where(register: SqlRegister) -> str:
     incline = next(c.conveyor for c in register.conveyors() if c.name == "K2 incline")
-    return f"/conveyors/{incline}/looks"
+    return f"/conveyors/{incline}/inspection-interval"
 
 
 def test_too_little_on_file_is_said(signed_in: Enter, register: SqlRegister) -> None:
     client, page = signed_in("viewer"), where(register)
-    assert page in client.get(page.removesuffix("/looks")).text
-    assert page in client.get(page.replace("looks", "forecast")).text
+    assert page in client.get(page.removesuffix("/inspection-interval")).text
+    assert page in client.get(page.replace("inspection-interval", "forecast")).text
     plain = client.get(page).text
     assert "Not enough data to say: 2 damages are on file, 1 of which failed" in plain
     assert "3 failures tell a mean delay" in plain
@@ -49,7 +49,7 @@ def test_too_little_on_file_is_said(signed_in: Enter, register: SqlRegister) -> 
     priced = client.get(page, params=PRICED).text
     assert "The interval</h2>" not in priced
     assumed = client.get(page, params=PRICED | {"every": "4000 h", "delay": "600 h"}).text
-    assert "By what was assumed, not by looks" in assumed
+    assert "From assumptions, not from inspections" in assumed
     assert "The interval</h2>" in assumed
     assert "Delay from what can be seen to the failure, assumed: 600 h" in assumed
     everywhere = client.get(page, params={"of": "all joints"}).text
@@ -74,7 +74,9 @@ def test_what_cannot_be_asked_is_said(signed_in: Enter, register: SqlRegister) -
         told = client.get(page, params=typed)
         assert told.status_code == 422, typed
         assert said in told.text, typed
-    assert client.get(f"/conveyors/{UUID(int=7)}/looks").status_code == 404
+    assert client.get(f"/conveyors/{UUID(int=7)}/inspection-interval").status_code == 404
+    former = client.get(page.replace("inspection-interval", "looks") + "?of=belts")
+    assert (former.status_code, former.headers["location"]) == (308, f"{page}?of=belts")
 
 
 def test_what_was_learnt_is_told(tmp_path: Path) -> None:
@@ -86,14 +88,14 @@ def test_what_was_learnt_is_told(tmp_path: Path) -> None:
     conveyor = site.register.conveyors()[0].conveyor
     with TestClient(app, follow_redirects=False) as client:
         sign_in(client, "viewer")
-        told = client.get(f"/conveyors/{conveyor}/looks", params=PRICED).text
+        told = client.get(f"/conveyors/{conveyor}/inspection-interval", params=PRICED).text
     when = when_to_look_recorded(site.register, NOW, *COSTS)
     learnt, rules = when.learnt, when.rules
     assert learnt is not None and rules is not None
     kind = when.measure.kind
     for number in (rules.stated.interval, learnt.mean, learnt.low, learnt.high, 1 / learnt.rate):
         assert show(number, kind) in told
-    assert "of which 4 failed, 4 without having been found" in told
+    assert "of which 4 failed, 4 without being found before" in told
     assert "If delays are short" in told
     assert "Not enough data" not in told and "not enough data" not in told
     assert 'id="why/delay.mean"' in told and 'href="#why/delay.mean"' in told

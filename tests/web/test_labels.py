@@ -94,7 +94,7 @@ def test_labels_on_a_phone(phone: Page, joint: RecordedPlan) -> None:
     fits(phone)
     phone.get_by_role("link", name="K2 incline").click()
     expect(phone.locator(".stickers li")).to_have_count(2)
-    expect(phone.locator("main")).to_contain_text("is this very machine")
+    expect(phone.locator("main")).to_contain_text("is this computer only")
     axe(phone)
     fits(phone)
     assert not small_targets(phone)
@@ -106,7 +106,7 @@ def test_labels_on_a_phone(phone: Page, joint: RecordedPlan) -> None:
 def test_labels_on_a_desk(desk: Page, joint: RecordedPlan) -> None:
     enter(desk, "crew")
     desk.goto(f"/joints/{joint.joint}/label")
-    desk.get_by_label("Address the codes lead to").fill(BASE)
+    desk.get_by_label("Address in the codes").fill(BASE)
     desk.get_by_role("button", name="Show").click()
     expect(desk.locator(".stickers")).to_contain_text(f"{BASE}/joints/")
     axe(desk)

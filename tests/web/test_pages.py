@@ -60,7 +60,7 @@ def test_every_page_opens(signed_in: SignedIn, register: SqlRegister, role: str)
         else:
             assert answer.status_code in {200, 403, 404}, name
         assert "Invented site and data: not for real work" in answer.text
-        assert "Local law, site rules and the maker's instructions go first" in answer.text
+        assert "Local law, site rules and the maker's instructions take precedence" in answer.text
 
 
 def test_finding_needs_every_word_and_no_script(signed_in: SignedIn) -> None:

@@ -321,7 +321,7 @@ def _incline(telling: _Telling, conveyor: ConveyorNow) -> None:
 
 
 def _flat(telling: _Telling, conveyor: ConveyorNow) -> None:
-    """A torn belt that stands: one joint must not run, a piece is to be let in."""
+    """A torn belt that stands: one joint must not run, a piece is to be inserted."""
     from splicewright.store.facts.joint_facts import JointSuspended
     from splicewright.store.facts.plant_facts import DamageFound, Grade
 

@@ -31,7 +31,7 @@ def when_to_renew(
 
     Parameters
     ----------
-    planned, failure : costs, in one money
+    planned, failure : costs, in one currency
     lives : CSV file from whose joints the law of life is taken, with all its doubt
     shape, scale : or the law itself, scale with its unit
 
@@ -69,7 +69,7 @@ def when_to_renew_recorded(
     Parameters
     ----------
     register, now : where to look, and what counts as now
-    planned, failure : costs, in one money
+    planned, failure : costs, in one currency
     conveyor : the only one to look at; empty takes all
     use : what ages are counted in; empty chooses
 
@@ -84,7 +84,7 @@ def when_to_renew_recorded(
     looked = look_into(register, now, conveyor=conveyor, use=use)
     records = lives_of_register(looked, kinds=False).records
     if not records:
-        raise InputError(Fault("joints", f"none of {looked.name} has run yet; nothing to go by"))
+        raise InputError(Fault("joints", f"none of {looked.name} has run yet; there are no data"))
     notes = (*looked.assumed, *looked.left_out)
     return _renew_by(records, planned, failure, notes, looked.invented)
 

@@ -61,7 +61,7 @@ def _keep(where: str, over: threading.Event) -> None:
 
 
 def _start(where: str) -> subprocess.Popen[bytes]:
-    words = [sys.executable, "-m", "splicewright", "errands", "--while-parent"]
+    words = [sys.executable, "-m", "splicewright", "background", "--while-parent"]
     # Not as an argument: a URL may hold a password, and arguments are there for all to read.
     environment = {**os.environ, "SPLICEWRIGHT_REGISTER": where}
     return subprocess.Popen(words, stdin=subprocess.PIPE, env=environment)

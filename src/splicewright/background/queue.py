@@ -1,8 +1,8 @@
 """The queue between those who ask and the workers: the one place that knows huey.
 
-The queue carries nothing but ids of errands. What is asked, how far it is and what came of it
+The queue carries nothing but ids of tasks. What is asked, how far it is and what came of it
 stand in the register's database (`store.background`), so a queue that is lost costs some seconds:
-workers look there for errands that nobody attends to. For the same reason the queue is never
+workers look there for tasks that nobody attends to. For the same reason the queue is never
 flushed to the disk with care.
 
 huey would write its messages as pickles, which run code of whoever can write to the queue. Ours
@@ -58,14 +58,14 @@ class Queue:
     def __init__(self, where: str | Path) -> None:
         self._huey = _open(where)
         self._work: Callable[[UUID], None] | None = None
-        self._task = self._huey.task(name=f"{_NAME}.errand")(self._run)
+        self._task = self._huey.task(name=f"{_NAME}.task")(self._run)
 
-    def put(self, errand: UUID) -> None:
+    def put(self, task: UUID) -> None:
         """Send for a worker. When the queue takes nothing now, the workers find it themselves."""
         try:
-            self._task(str(errand))
+            self._task(str(task))
         except Exception as error:  # whatever SQLite, psycopg or the disk say
-            _LOG.warning("errand %s was not queued now: %s", errand, error)
+            _LOG.warning("task %s was not queued now: %s", task, error)
 
     def empty(self) -> bool:
         """Whether nothing waits in it."""
@@ -85,9 +85,9 @@ class Queue:
             graceful_signal="TERM", shutdown_timeout=5,
         )  # fmt: skip
 
-    def _run(self, errand: str) -> None:
+    def _run(self, task: str) -> None:
         if self._work is not None:
-            self._work(UUID(errand))
+            self._work(UUID(task))
 
 
 def _open(where: str | Path) -> Huey:

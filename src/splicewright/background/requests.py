@@ -1,4 +1,4 @@
-"""Asking for an errand: what is asked is checked and written down, then a worker is sent for."""
+"""Asking for a background task: it is checked and written down, then a worker is sent for."""
 
 from __future__ import annotations
 
@@ -11,7 +11,13 @@ from splicewright.actions.folder.writing import PaperName
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import System
-from splicewright.store.background import Errand, ErrandFile, ErrandKind, Errands, ErrandState
+from splicewright.store.background import (
+    BackgroundTask,
+    BackgroundTasks,
+    TaskFile,
+    TaskKind,
+    TaskState,
+)
 
 if TYPE_CHECKING:
     from splicewright.background.queue import Queue
@@ -54,27 +60,27 @@ class FleetAsked:
 
 
 @dataclass(frozen=True, slots=True)
-class Desk:
-    """Where errands are asked for: what is written down, and who is sent for."""
+class Background:
+    """Where tasks are asked for: what is written down, and who is sent for."""
 
-    errands: Errands
+    tasks: BackgroundTasks
     queue: Queue
 
     def put(
-        self, kind: ErrandKind, asked: Any, label: str, by: str, account: UUID | None,
-        id: UUID | None, file: ErrandFile | None = None,
-    ) -> Errand:  # fmt: skip
+        self, kind: TaskKind, asked: Any, label: str, by: str, account: UUID | None,
+        id: UUID | None, file: TaskFile | None = None,
+    ) -> BackgroundTask:  # fmt: skip
         """Write down, then send for a worker; asked again with the same id it is the same."""
-        made = self.errands.ask(
+        made = self.tasks.ask(
             kind, asdict(asked), label=label, by=by, account=account, file=file, id=id
         )
-        if made.state is ErrandState.WAITING:
-            self.queue.put(made.errand)
+        if made.state is TaskState.WAITING:
+            self.queue.put(made.task)
         return made
 
 
 def ask_import(
-    desk: Desk,
+    background: Background,
     table: TableKind,
     name: str,
     data: bytes,
@@ -83,12 +89,12 @@ def ask_import(
     account: UUID | None = None,
     step: Step = "look",
     id: UUID | None = None,
-) -> Errand:
+) -> BackgroundTask:
     """Ask for an import, or (step "look") for what it would do.
 
     Parameters
     ----------
-    desk : where
+    background : where
     table : what the rows are
     name, data : of the file, .csv or .xlsx
     by, account : who asks
@@ -107,38 +113,43 @@ def ask_import(
         say = f'"{shown[-40:]}" is not read; accepted is a file with the ending .csv or .xlsx'
         raise InputError(Fault("file", say))
     label = f"{'Look through' if step == 'look' else 'Import'} {table}: {shown}"
-    file = ErrandFile(shown, "application/octet-stream", data)
+    file = TaskFile(shown, "application/octet-stream", data)
     asked = ImportAsked(table, step, shown)
-    return desk.put(ErrandKind.IMPORT, asked, label, by, account, id, file)
+    return background.put(TaskKind.IMPORT, asked, label, by, account, id, file)
 
 
 def ask_import_again(
-    desk: Desk, looked: Errand, *, by: str, account: UUID | None = None, id: UUID | None = None
-) -> Errand:
+    background: Background,
+    looked: BackgroundTask,
+    *,
+    by: str,
+    account: UUID | None = None,
+    id: UUID | None = None,
+) -> BackgroundTask:
     """Import what was looked through before.
 
     Raises
     ------
     InputError
-        That errand is no finished look through a table, or its file is gone.
+        That task is no finished look through a table, or its file is gone.
     """
-    given = desk.errands.given(looked.errand)
+    given = background.tasks.given(looked.task)
     if (
-        looked.kind is not ErrandKind.IMPORT
-        or looked.state is not ErrandState.DONE
+        looked.kind is not TaskKind.IMPORT
+        or looked.state is not TaskState.DONE
         or looked.asked.get("step") != "look"
         or given is None
     ):
         say = "is no finished look through a table; upload the table first"
-        raise InputError(Fault("errand", say))
+        raise InputError(Fault("task", say))
     table: TableKind = looked.asked["table"]
     return ask_import(
-        desk, table, given.name, given.data, by=by, account=account, step="apply", id=id
+        background, table, given.name, given.data, by=by, account=account, step="apply", id=id
     )
 
 
 def ask_bundle(
-    desk: Desk,
+    background: Background,
     jobs: Sequence[UUID],
     *,
     by: str,
@@ -146,7 +157,7 @@ def ask_bundle(
     units: System = "metric",
     paper: PaperName = "A4",
     id: UUID | None = None,
-) -> Errand:
+) -> BackgroundTask:
     """Ask for the job packs of some jobs in one file.
 
     Raises
@@ -160,11 +171,11 @@ def ask_bundle(
         raise InputError(Fault("jobs", say))
     label = f"Job packs of {len(wanted)} jobs" if len(wanted) > 1 else "Job pack of one job"
     asked = BundleAsked(wanted, units, paper)
-    return desk.put(ErrandKind.BUNDLE, asked, label, by, account, id)
+    return background.put(TaskKind.BUNDLE, asked, label, by, account, id)
 
 
 def ask_fleet(
-    desk: Desk,
+    background: Background,
     ahead: float,
     *,
     by: str,
@@ -173,12 +184,12 @@ def ask_fleet(
     units: System = "metric",
     paper: PaperName = "A4",
     id: UUID | None = None,
-) -> Errand:
+) -> BackgroundTask:
     """Ask for a forecast of all joints.
 
     Parameters
     ----------
-    desk : where
+    background : where
     ahead : how far to look ahead [s], a day to ten years
     by, account : who asks
     site : only of this one
@@ -195,7 +206,7 @@ def ask_fleet(
     where = "one site" if site is not None else "all sites"
     label = f"Forecast of the joints of {where}, {ahead / DAY:.0f} days ahead"
     asked = FleetAsked(str(site) if site is not None else None, ahead, units, paper)
-    return desk.put(ErrandKind.FLEET, asked, label, by, account, id)
+    return background.put(TaskKind.FLEET, asked, label, by, account, id)
 
 
 def _file_name(name: str) -> str:

@@ -1,4 +1,4 @@
-"""Doing an errand, by its kind. Each kind may run twice without harm."""
+"""Doing a background task, by its kind. Each kind may run twice without harm."""
 
 from __future__ import annotations
 
@@ -10,23 +10,23 @@ from uuid import UUID
 from splicewright.actions.progress import Tell
 from splicewright.errors import Fault, InputError
 from splicewright.store import Register
-from splicewright.store.background import Errand, ErrandFile, ErrandKind
+from splicewright.store.background import BackgroundTask, TaskFile, TaskKind
 
 _SHOWN_ROWS = 200
 """Refused rows that stand in the answer; the file holds all."""
-Done = tuple[Any, ErrandFile | None]
+Done = tuple[Any, TaskFile | None]
 """What came of it as plain data, and the file to download."""
 
 
 def do(
-    register: Register, errand: Errand, given: ErrandFile | None, now: datetime, tell: Tell
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
 ) -> Done:
-    """Do an errand.
+    """Do a background task.
 
     Parameters
     ----------
     register : of which; it records as who asked (`Register.said_by`)
-    errand, given : what was asked, and the file with it
+    task, given : what was asked, and the file with it
     now : the time
     tell : is called between steps
 
@@ -35,31 +35,31 @@ def do(
     InputError, OutputError
         It cannot be done; the text says why.
     """
-    work: Mapping[ErrandKind, Callable[..., Done]] = {
-        ErrandKind.IMPORT: _import,
-        ErrandKind.BUNDLE: _bundle,
-        ErrandKind.FLEET: _fleet,
+    work: Mapping[TaskKind, Callable[..., Done]] = {
+        TaskKind.IMPORT: _import,
+        TaskKind.BUNDLE: _bundle,
+        TaskKind.FLEET: _fleet,
     }
-    return work[errand.kind](register, errand, given, now, tell)
+    return work[task.kind](register, task, given, now, tell)
 
 
 def _import(
-    register: Register, errand: Errand, given: ErrandFile | None, now: datetime, tell: Tell
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
 ) -> Done:
     from splicewright.actions.register.import_rows import import_table, refused_table
 
     if given is None:
         raise InputError(Fault("file", "is gone; upload the table again"))
     done = import_table(
-        register, errand.asked["table"], given.name, given.data, by=errand.by,
-        person=errand.account,
+        register, task.asked["table"], given.name, given.data, by=task.by,
+        person=task.account,
         # Rows later than this are refused: it must be the same in a second take.
-        now=errand.made, dry_run=errand.asked["step"] == "look", tell=tell,
+        now=task.made, dry_run=task.asked["step"] == "look", tell=tell,
     )  # fmt: skip
     shown = done.refused[:_SHOWN_ROWS]
     answer = {
-        "table": errand.asked["table"],
-        "step": errand.asked["step"],
+        "table": task.asked["table"],
+        "step": task.asked["step"],
         "rows": done.rows,
         "recorded": done.recorded,
         "already": done.already,
@@ -72,31 +72,31 @@ def _import(
     }
     if not done.refused:
         return answer, None
-    return answer, ErrandFile("refused-rows.csv", "text/csv", refused_table(done.refused))
+    return answer, TaskFile("refused-rows.csv", "text/csv", refused_table(done.refused))
 
 
 def _bundle(
-    register: Register, errand: Errand, given: ErrandFile | None, now: datetime, tell: Tell
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
 ) -> Done:
     from splicewright.actions.plan.bundle_packs import bundle_packs
 
-    asked = errand.asked
+    asked = task.asked
     jobs = [UUID(job) for job in asked["jobs"]]
     made = bundle_packs(register, jobs, asked["units"], asked["paper"], tell=tell)
     answer = {"packs": list(made.packs), "left_out": list(made.left_out)}
-    return answer, ErrandFile("job-packs.zip", "application/zip", made.content)
+    return answer, TaskFile("job-packs.zip", "application/zip", made.content)
 
 
 def _fleet(
-    register: Register, errand: Errand, given: ErrandFile | None, now: datetime, tell: Tell
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
 ) -> Done:
     from splicewright.actions.life.forecast_joints import forecast_joints
 
-    asked = errand.asked
+    asked = task.asked
     site = UUID(asked["site"]) if asked["site"] else None
     made = forecast_joints(
         register, now, asked["ahead"], site=site, system=asked["units"], paper=asked["paper"],
         tell=tell,
     )  # fmt: skip
     answer = {"sites": [s.told() for s in made.sites], "assumed": list(made.assumed)}
-    return answer, ErrandFile("forecast.zip", "application/zip", made.content)
+    return answer, TaskFile("forecast.zip", "application/zip", made.content)

@@ -1,7 +1,7 @@
-"""A worker: takes errands off the queue, does them, says how far it is, and how it ended.
+"""A worker: takes tasks off the queue, does them, says how far it is, and how it ended.
 
 A worker that is killed loses nothing: its sign of life stays out, and the next worker that looks
-round takes the errand up again.
+round takes the task up again.
 """
 
 from __future__ import annotations
@@ -22,7 +22,13 @@ from splicewright.background.queue import Queue
 from splicewright.background.work import do
 from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.store import CONSOLE, Actor, BusyError, FullError, Scope
-from splicewright.store.background import PATIENCE, CancelledError, Errand, Errands, LostError
+from splicewright.store.background import (
+    PATIENCE,
+    BackgroundTask,
+    BackgroundTasks,
+    CancelledError,
+    LostError,
+)
 from splicewright.store.sql.register import SqlRegister, open_register
 
 _LOG = logging.getLogger(__name__)
@@ -35,14 +41,14 @@ def _system_clock() -> datetime:
 
 
 class Worker:
-    """Does errands of one register.
+    """Does tasks of one register.
 
     Parameters
     ----------
     register : opened
     queue : of the same register
     clock : what the time is
-    patience : as for `Errands` [s]
+    patience : as for `BackgroundTasks` [s]
     """
 
     def __init__(
@@ -56,24 +62,24 @@ class Worker:
         self._register = register
         self._queue = queue
         self._clock = clock
-        self.errands: Errands = register.errands(patience)
+        self.tasks: BackgroundTasks = register.tasks(patience)
         self._name = f"{socket.gethostname()[:60]} {os.getpid()}"
-        self._current: dict[UUID, Errand] = {}
+        self._current: dict[UUID, BackgroundTask] = {}
 
     def work(self, id: UUID) -> None:
-        """Take the errand of that id and do it; nothing when another has it or it is over."""
-        errand = self.errands.take(id, self._name)
-        if errand is None:
+        """Take the task of that id and do it; nothing when another has it or it is over."""
+        task = self.tasks.take(id, self._name)
+        if task is None:
             return
-        self._current[id] = errand
-        life = _Life(self.errands, errand)
+        self._current[id] = task
+        life = _Life(self.tasks, task)
         try:
-            self._do(errand, life)
+            self._do(task, life)
         except LostError:
-            _LOG.info("errand %s is another worker's now", id)
+            _LOG.info("task %s is another worker's now", id)
         except (BusyError, FullError) as error:
             # It is taken up again when its sign of life has stayed out, not at once.
-            _LOG.warning("errand %s could not go on: %s", id, error)
+            _LOG.warning("task %s could not go on: %s", id, error)
         finally:
             life.end()
             del self._current[id]
@@ -82,63 +88,63 @@ class Worker:
         """Queue again what nobody attends to, and let go of what is old; gives how many."""
         if not self._queue.empty():
             return 0  # those who wait will be attended to; let no id stand there twice
-        waiting = self.errands.unattended()
+        waiting = self.tasks.unattended()
         for id in waiting:
             self._queue.put(id)
-        self.errands.forget_old()
+        self.tasks.forget_old()
         return len(waiting)
 
     def give_back(self) -> None:
         """Give back what is under way: this worker stops."""
-        for errand in list(self._current.values()):
+        for task in list(self._current.values()):
             try:
-                self.errands.give_back(errand)
+                self.tasks.give_back(task)
             except SplicewrightError as error:
-                _LOG.warning("errand %s could not be given back: %s", errand.errand, error)
+                _LOG.warning("task %s could not be given back: %s", task.task, error)
 
-    def _asker(self, errand: Errand) -> Actor:
-        """Who asked, with the role they have now: it may have changed while the errand waited.
+    def _asker(self, task: BackgroundTask) -> Actor:
+        """Who asked, with the role they have now: it may have changed while the task waited.
 
         Raises
         ------
         InputError
             Their account was closed meanwhile.
         """
-        if errand.account is None:
+        if task.account is None:
             return CONSOLE
-        there = self._register.accounts().account(errand.account)
+        there = self._register.accounts().account(task.account)
         if there is None or there.closed is not None:
-            raise InputError(Fault("account", f"{errand.by}'s account is closed; nothing was done"))
-        return Actor(there.account, errand.by, there.role, frozenset({Scope.RECORD}))
+            raise InputError(Fault("account", f"{task.by}'s account is closed; nothing was done"))
+        return Actor(there.account, task.by, there.role, frozenset({Scope.RECORD}))
 
-    def _do(self, errand: Errand, life: _Life) -> None:
+    def _do(self, task: BackgroundTask, life: _Life) -> None:
         try:
-            given = self.errands.given(errand.errand)
-            register = self._register.said_by(self._asker(errand))
-            answer, file = do(register, errand, given, self._clock(), life.tell)
+            given = self.tasks.given(task.task)
+            register = self._register.said_by(self._asker(task))
+            answer, file = do(register, task, given, self._clock(), life.tell)
             life.end()
-            self.errands.finish(errand, answer, file)
+            self.tasks.finish(task, answer, file)
         except CancelledError:
-            self.errands.stop(errand, _stopped(errand, life.said))
+            self.tasks.stop(task, _stopped(task, life.said))
         except (LostError, BusyError, FullError):
             raise
         except SplicewrightError as error:
-            self.errands.fail(errand, str(error))
+            self.tasks.fail(task, str(error))
         except Exception:
             number = uuid4().hex[:8]
-            _LOG.exception("errand %s failed (%s)", errand.errand, number)
+            _LOG.exception("task %s failed (%s)", task.task, number)
             say = (
                 "Something went wrong that should not; nothing you did wrong. Tell whoever keeps "
                 f"this server the number {number}: it stands in the server's log."
             )
-            self.errands.fail(errand, say)
+            self.tasks.fail(task, say)
 
 
 class _Life:
-    """Signs of life while an errand is done, and the word that it is to stop."""
+    """Signs of life while a background task is done, and the word that it is to stop."""
 
-    def __init__(self, errands: Errands, errand: Errand) -> None:
-        self._errands, self._errand = errands, errand
+    def __init__(self, tasks: BackgroundTasks, task: BackgroundTask) -> None:
+        self._tasks, self._task = tasks, task
         self._over = threading.Event()
         self._stop: CancelledError | LostError | None = None
         self._told = 0.0
@@ -155,7 +161,7 @@ class _Life:
         if now - self._told < _TOLD_EVERY:
             return
         self._told = now
-        self._errands.tell(self._errand, done, total, said)
+        self._tasks.tell(self._task, done, total, said)
 
     def end(self) -> None:
         """The work is over; give no sign any more."""
@@ -163,15 +169,15 @@ class _Life:
         self._thread.join()
 
     def _beat(self) -> None:
-        # Three signs may be late before anybody takes the errand up.
-        while not self._over.wait(self._errands.patience / 4):
+        # Three signs may be late before anybody takes the task up.
+        while not self._over.wait(self._tasks.patience / 4):
             try:
-                self._errands.beat(self._errand)
+                self._tasks.beat(self._task)
             except (CancelledError, LostError) as stop:
                 self._stop = stop
                 return
             except SplicewrightError as error:
-                _LOG.warning("errand %s: no sign of life now: %s", self._errand.errand, error)
+                _LOG.warning("task %s: no sign of life now: %s", self._task.task, error)
 
 
 def run_worker(
@@ -186,8 +192,8 @@ def run_worker(
     Parameters
     ----------
     where : file or URL of the register
-    threads : errands done at the same time
-    patience : take up errands whose worker gave no sign of life for so long [s]
+    threads : tasks done at the same time
+    patience : take up tasks whose worker gave no sign of life for so long [s]
     while_parent : also stop when standard input is closed, as it is when the parent dies
 
     Raises
@@ -227,8 +233,8 @@ def _stop_with_parent() -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
-def _stopped(errand: Errand, said: str) -> str:
-    if errand.kind.value == "import" and errand.asked.get("step") == "apply":
+def _stopped(task: BackgroundTask, said: str) -> str:
+    if task.kind.value == "import" and task.asked.get("step") == "apply":
         return (
             f"Cancelled at: {said or 'the start'}. What was recorded until then stays; importing "
             "the same file again records the rest and nothing twice."

@@ -13,7 +13,7 @@ _GROUPS = {
     "check": "files",
     "decide": "decision",
     "choose": "shutdown",
-    "errands": "background",
+    "background": "background",
     "explain": "explain",
     "fleet": "fleet",
     "loads": "joint",
@@ -34,12 +34,12 @@ _HELP = {
     "assess": "Say what a damaged joint can still carry.",
     "at-rest": "Say what the stopped belt pulls at each stage, and what must hold.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
-    "decide": "Set repair, re-make, insert and replace beside each other.",
+    "decide": "Compare repair, re-make, insert and replace.",
     "choose": "Choose the joints to renew in a shutdown.",
-    "errands": "Do long work: imports, bundles of job packs, forecasts.",
+    "background": "Do long work: imports, bundles of job packs, forecasts.",
     "explain": "Say how any number of a plan came about.",
     "fleet": "List what is due, worst first, and why.",
-    "loads": "Say what each plate carries, the best end curve, how true it must be made.",
+    "loads": "Say what each plate carries, the best end curve, how accurately it must be made.",
     "life": "Say how long joints last, and which fails next.",
     "new": "Write a commented file to fill in.",
     "plan": "Plan a joint and write the crew's folder.",
@@ -51,7 +51,7 @@ _HELP = {
     "shutdown": "Say whether the work fits the shutdown, and what holds it up.",
     "stock": "Say how many kits, pins and belt pieces to hold.",
     "wear": "Say when worn places meet their limits, and which goes first.",
-    "when": "Say how often to look, and at what age to renew.",
+    "when": "Say how often to inspect, and at what age to renew.",
 }
 
 

@@ -41,7 +41,7 @@ def at_rest_command(
 ) -> None:
     """Say what the stopped belt of CONVEYOR pulls at each stage of WORK, and what must hold.
 
-    Stages, ratings, what happens if one thing lets go, and how far things move. With --sag and
+    Stages, ratings, what happens if one thing fails, and how far things move. With --sag and
     --span: the tension of the belt from its sag, and what the take-up pulls.
     """
     from splicewright.actions.at_rest import stopped_belt, tension_of_sag

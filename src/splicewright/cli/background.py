@@ -1,4 +1,4 @@
-"""errands: a worker alone."""
+"""background: a worker alone."""
 
 from __future__ import annotations
 
@@ -8,20 +8,20 @@ from splicewright.cli.answers import answering
 from splicewright.cli.opening import register_option
 
 
-@click.command("errands")
+@click.command("background")
 @click.option(
     "--threads", type=click.IntRange(1, 16), default=1, show_default=True,
-    help="How many errands are done at the same time.",
+    help="How many tasks are done at the same time.",
 )  # fmt: skip
 @click.option(
     "--patience", type=click.FloatRange(1, 3600), default=15.0, show_default=True,
-    help="Seconds without a sign of life after which another worker's errand is taken up.",
+    help="Seconds without a sign of life after which another worker's task is taken up.",
 )  # fmt: skip
 @click.option("--while-parent", is_flag=True, help="Also stop when standard input is closed.")
 @register_option
 @answering
-def errands_command(threads: int, patience: float, while_parent: bool, where: str) -> None:
-    """Do errands until stopped: imports, bundles of job packs, forecasts.
+def background_command(threads: int, patience: float, while_parent: bool, where: str) -> None:
+    """Do background tasks until stopped: imports, bundles of job packs, forecasts.
 
     `splicewright serve` starts one of these by itself; start more where there is much to do.
     """

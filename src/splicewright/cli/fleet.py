@@ -38,8 +38,8 @@ _COST = click.FloatRange(0, 1e12)
 )
 @today_option
 @click.option("--limit", default="", help="Value worn out, for places without one.")
-@click.option("--stop-cost", type=_COST, help="Cost of an hour of standing still.")
-@click.option("--failure-cost", type=_COST, help="Cost of a failure besides.")
+@click.option("--stop-cost", type=_COST, help="Cost of one hour stopped.")
+@click.option("--failure-cost", type=_COST, help="Cost of a failure, apart from the stop.")
 @click.option(
     "--out", type=FILE, help="Folder for the report (PDF), list (XLSX), drawings, fleet.json."
 )

@@ -47,16 +47,18 @@ _COST = click.FloatRange(0, 1e12)
 @click.option("--failure", type=_COST, required=True, help="Cost of a failure, its stop included.")
 @click.option("--damage-every", default="", help="Use from one new damage to the next, mean.")
 @click.option("--delay", default="", help="Use from damage that can be seen to failure, mean.")
-@click.option("--look", type=_COST, help="Cost of one look.")
+@click.option("--look", type=_COST, help="Cost of one inspection.")
 @click.option("--fixed", is_flag=True, help="All delays are alike; otherwise they are random.")
 @click.option(
     "--found",
     type=click.FloatRange(0.01, 1),
     default=1.0,
     show_default=True,
-    help="Chance that a look finds damage that is there.",
+    help="Chance that an inspection finds existing damage.",
 )
-@click.option("--of-belts", is_flag=True, help="By the register: looks at belts, not at joints.")
+@click.option(
+    "--of-belts", is_flag=True, help="By the register: inspections of belts, not of joints."
+)
 @click.option("--out", type=FILE, help="Folder for the report (PDF) and when.json.")
 @units_option
 @paper_option
@@ -87,7 +89,7 @@ def when_command(
 
     Renewal needs --planned and --lives (or --register, or --shape and --scale); looks need
     --look, --planned, and --register, or --damage-every and --delay. With both, the register
-    comes first where it holds failures enough. All costs in one money.
+    comes first where it holds failures enough. Use one currency for all costs.
     """
     from splicewright.actions.inspection_interval.choose import (
         when_to_look,
@@ -137,7 +139,7 @@ def when_command(
     answer = {"renew": plain(renewal), "look": plain(inspection)}
     costs = [("a planned renewal", planned), ("a failure", failure)]
     if look is not None:
-        costs.append(("a look", look))
+        costs.append(("an inspection", look))
     name = lives.stem if lives is not None else conveyor
     written = (
         write_when(renewal, inspection, costs, answer, out, units, paper, name)

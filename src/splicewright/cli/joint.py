@@ -35,7 +35,7 @@ def loads_command(
     units: System,
     as_json: bool,
 ) -> None:
-    """Say what each plate of the planned joint carries, and how true it must be made.
+    """Say what each plate of the planned joint carries, and how accurately it must be made.
 
     SOURCE is a job folder, its plan.json, or a conveyor file. Loads are ranges over the belt and
     plate stiffness and the side guidance that nobody measured.
@@ -78,7 +78,7 @@ def _told(loads: JointLoads, units: System) -> list[str]:
     for at in loads.places:
         low, typical, high = at.worst
         lines.append(f"{at.place.name:<38}{force(typical):>12}   {force(low)} to {force(high)}")
-    lines.append("\nHow true: each of these alone costs a tenth of the margin")
+    lines.append("\nHow accurate: each of these errors alone uses up a tenth of the margin")
     lines += [f"  ({DERIVED};", f"  {BOTH_ENDS})"]
     for limit in loads.limits.every:
         lines.append(

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     help="Groups that lean on each other. Without it: conveyors, where there are several.",
 )
 @click.option(
-    "--next", "further", default="", help='Use to look ahead for running joints, such as "2000 h".'
+    "--next", "further", default="", help='Use ahead for running joints, such as "2000 h".'
 )
 @click.option(
     "--shape",

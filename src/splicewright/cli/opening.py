@@ -22,7 +22,7 @@ register_option = click.option(
 
 
 by_option = click.option(
-    "--by", required=True, help="Your name; it stands in the register beside what you record."
+    "--by", required=True, help="Your name; it is recorded with what you enter."
 )
 
 

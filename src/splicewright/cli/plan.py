@@ -95,7 +95,7 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     )
     lines.append(
         f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
-        f"({made.timing.verdict})"
+        f"({made.timing.words})"
     )
     lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
     lines += [f"! {said.say(units)}" for said in made.warnings]

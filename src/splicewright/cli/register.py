@@ -119,7 +119,7 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 
 @register_command.command("verify")
 @click.option("--head", default="", help="NUMBER:HASH written down earlier.")
-@click.option("--rebuild", is_flag=True, help="Derive the present state anew first.")
+@click.option("--rebuild", is_flag=True, help="Derive the present state again first.")
 @register_option
 @json_option
 @answering
@@ -239,17 +239,22 @@ def export_command(kind: TableKind, to: Path, where: str, as_json: bool) -> None
 @answering
 def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: bool) -> None:
     """List the joints: conveyor, label, place, state, since when."""
+    from splicewright.actions.register.use import conveyor_labels
     from splicewright.store import State
 
     states = [State(word) for word in state]
     with opened_register(where) as register:
-        named = [c for c in register.conveyors() if not conveyor or c.name == conveyor]
+        labels = conveyor_labels(register)
+        named = [
+            c for c in register.conveyors()
+            if not conveyor or conveyor in {c.name, labels[c.conveyor], str(c.conveyor)}
+        ]  # fmt: skip
         if conveyor and not named:
             from splicewright.errors import Fault, InputError
 
             say = f"the register knows no conveyor {conveyor!r}"
             raise InputError(Fault("--conveyor", say))
-        found = [(c.name, j) for c in named for j in _all(register, c.conveyor, states)]
+        found = [(labels[c.conveyor], j) for c in named for j in _all(register, c.conveyor, states)]
     if as_json:
         put_json([_joint(name, joint) for name, joint in found])
         return
@@ -264,10 +269,15 @@ def _conveyor_called(register: Register, name: str, site: str) -> UUID:
     from splicewright.errors import Fault, InputError
 
     sites = {s.site for s in register.sites() if s.name == site}
-    for conveyor in register.conveyors():
-        if conveyor.name == name and conveyor.site in sites:
-            return conveyor.conveyor
+    found = [c.conveyor for c in register.conveyors() if c.name == name and c.site in sites]
+    if len(found) == 1:
+        return found[0]
     say = f"the register knows no conveyor {name!r} at {site!r}; record it with add-conveyor"
+    if found:
+        say = (
+            f"the register knows {len(found)} conveyors {name!r} at {site!r}; record the plan on "
+            "the page of the right one"
+        )
     raise InputError(Fault("conveyor", say))
 
 

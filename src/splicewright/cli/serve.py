@@ -33,7 +33,8 @@ from splicewright.cli.answers import FILE, answering
 @click.option("--admin-link", is_flag=True, help="Print a link that makes one more admin.")
 @click.option(
     "--workers", type=click.IntRange(0, 16), default=1, show_default=True,
-    help="Processes beside it that do errands; 0 where `splicewright errands` runs elsewhere.",
+    help="Processes beside it for background tasks; 0 where `splicewright background` runs "
+    "elsewhere.",
 )  # fmt: skip
 @answering
 def serve_command(

@@ -38,8 +38,8 @@ _SETS = click.IntRange(1, 200)
 @click.argument("tasks", type=FILE, required=False)
 @by_the_register
 @click.option("--job", "jobs", multiple=True, help="Open planned job, or its joint; repeat it.")
-@click.option("--window", default="", help='Time there is for the jobs, such as "12 h".')
-@click.option("--crew", type=_SETS, help="People who work on the jobs.")
+@click.option("--window", default="", help='Time available for the jobs, such as "12 h".')
+@click.option("--crew", type=_SETS, help="People working on the jobs.")
 @click.option("--clamp-sets", type=_SETS, help="Sets of restraining clamps; one to each job else.")
 @click.option("--presses", type=_SETS, help="Presses; one to each job without it.")
 @click.option(
@@ -107,12 +107,14 @@ def shutdown_command(
         return
     for line in shutdown_words(study):
         click.echo(line)
-    click.echo("Holds up the finish:")
+    click.echo("Delays the finish:")
     for line in holds_up(study):
         click.echo(f"  {line}")
     for line in bought(study):
         click.echo(line)
-    click.echo("Plan at likely times (# often holds up, = other, - until nine in ten, | window):")
+    click.echo(
+        "Plan at likely times (# often delays the finish, = other, - until nine in ten, | window):"
+    )
     for line in shutdown_text(study):
         click.echo(f"  {line}")
     say_notes(study.shutdown.notes)
@@ -142,10 +144,10 @@ _COST = click.FloatRange(0, 1e12)
 
 @click.command("choose")
 @click.argument("joints", type=FILE, required=False)
-@click.option("--window", required=True, help='Time there is, such as "12 h".')
-@click.option("--crew", type=click.IntRange(1, 200), required=True, help="People who work.")
+@click.option("--window", required=True, help='Time available, such as "12 h".')
+@click.option("--crew", type=click.IntRange(1, 200), required=True, help="People working.")
 @click.option(
-    "--gang", type=click.IntRange(1, 50), default=2, show_default=True, help="Of them at one joint."
+    "--gang", type=click.IntRange(1, 50), default=2, show_default=True, help="People at one joint."
 )
 @click.option(
     "--power-share",
@@ -191,7 +193,7 @@ def choose_command(
     """Choose which of JOINTS (CSV) to renew in a shutdown, for the least expected cost.
 
     Without JOINTS the running joints of the register; then --until, --each, --failure and
-    --renewal say what a renewal takes and what a failure costs. All costs in one money.
+    --renewal say what a renewal takes and what a failure costs. Use one currency for all costs.
     """
     from splicewright.actions.shutdown.choose_joints import (
         choose_joints,
@@ -235,7 +237,7 @@ def choose_command(
     if study.schedule is not None:
         for line in bought(study.schedule):
             click.echo(line)
-        click.echo("The chosen joints at likely times (# often holds up, | window):")
+        click.echo("The chosen joints at likely times (# often delays the finish, | window):")
         for line in shutdown_text(study.schedule):
             click.echo(f"  {line}")
     say_notes(study.asked.notes)

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     type=click.FloatRange(0.5, 0.9999),
     default=0.95,
     show_default=True,
-    help="Chance that nobody waits for the item.",
+    help="Chance that no job waits for the item.",
 )
 @click.option("--lives", type=FILE, help="Lives of the joints that use items (CSV).")
 @click.option("--use-a-day", default="", help='How fast those joints age, such as "16 h".')

@@ -1,1 +1,1 @@
-"""How long it lasts: lives, wear, renewal, stock and the repair window, from the records."""
+"""Wear and life: lives, wear, renewal, stock and the repair window, from the records."""

@@ -1,7 +1,7 @@
 """Everything on this conveyor that can move or let go, and how each is made safe and proved.
 
-The list is made from the conveyor file; it is not complete for any site. Local law, site rules
-and the maker's instructions go first, and a competent person must walk the machine.
+The list is made from the conveyor file; it does not cover every site. Local law, site rules
+and the maker's instructions take precedence, and a competent person must walk the machine.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from splicewright.quantities import Sentence, sentence
 from splicewright.tension import AtRest
 
 DEFER = (
-    "Local law, site rules and the maker's instructions go first; a competent person must check "
-    "these numbers."
+    "Local law, site rules and the maker's instructions take precedence; a competent person must "
+    "check these numbers."
 )
 
 
@@ -53,7 +53,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                 ),
                 sentence(
                     "Run the belt empty first. If it cannot run, clamp above and below, and "
-                    "unload from the top down, nobody below."
+                    "unload from the top down, keep everyone from below."
                 ),
                 sentence("Carry side seen empty along its whole length, or clamps seen holding."),
             )

@@ -57,7 +57,7 @@ def parts_list(
     candidate, layout, lengths : the chosen fastener, laid out and cut
     thickest : belt, decides the bolt length [m]
     joints : how many are made
-    roll : new belt let in or put on, None without any
+    roll : new belt inserted or put on, None without any
     """
     size = candidate.size
     ends = 2 * joints if candidate.construction.hinged else joints

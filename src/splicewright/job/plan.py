@@ -255,7 +255,7 @@ def _warnings(
     elif choice.best.steps is not None:
         said.append(
             sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
-                     "layout, no templates. The maker's splicing instructions lead the work.")
+                     "layout, no templates. The maker's splicing instructions apply.")
         )  # fmt: skip
     if not work.thickness:
         said.append(
@@ -266,8 +266,7 @@ def _warnings(
     if times.verdict in {"does not fit", "may not fit"} and times.window is not None:
         said.append(
             sentence(
-                f"The job {times.verdict} the window: {{likely}} likely, up to {{high}}, window "
-                "{window}.",
+                f"The job {times.words}: likely {{likely}}, up to {{high}}; window {{window}}.",
                 likely=times.likely,
                 high=times.high,
                 window=times.window,

@@ -64,7 +64,7 @@ def loop_change(insert: float, cut_out: float, joints: float, span: float) -> fl
 
     Parameters
     ----------
-    insert, cut_out : belt let in and taken out [m]
+    insert, cut_out : belt inserted and taken out [m]
     joints : new joints [-]
     span : each new joint, cut line to cut line [m]
 

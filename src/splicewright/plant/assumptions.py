@@ -241,7 +241,7 @@ CHAIN_SLACK = Assumption(
 )  # fmt: skip
 CLAMP_FACTOR = Assumption(
     2.0, 1.5, 3.0, Kind.RATIO,
-    "factor on every clamp and hoist force, no source; site rules and rigging law go first",
+    "factor on every clamp and hoist force, no source; site rules and rigging law take precedence",
 )  # fmt: skip
 SERVICE_FACTOR = Assumption(
     1.0, 1.0, 1.5, Kind.RATIO,

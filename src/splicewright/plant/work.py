@@ -27,7 +27,7 @@ class Travel(StrEnum):
 
 
 class Environment(StrEnum):
-    """What the joint must stand besides tension."""
+    """Conditions for the joint besides tension."""
 
     WET = "wet"
     CORROSIVE = "corrosive"
@@ -59,7 +59,7 @@ class Work:
     """One job at one place of the belt.
 
     run and distance [m]: the work stands on this run, so far along it in the direction of
-    travel; cut_out, insert: belt taken out, cut line to cut line, and belt let in [m];
+    travel; cut_out, insert: belt taken out, cut line to cut line, and belt inserted [m];
     thickness: measured across the end, left to right [m]; belt_width [m]; load_left: share
     of the full load still on the belt [-]; window [s]; clamp_factor [-]; hoist_travel: of the
     hoists there are, None when nobody said [m].

@@ -346,7 +346,7 @@ _ALL = (
     ),
     Source(
         "range",
-        "The fastener range's own data file; the maker's instructions go first",
+        "The fastener range's own data file; the maker's instructions take precedence",
         Mark.ASSUMPTION,
     ),
     # The load on every plate, damage, squaring, bolts.

@@ -1,11 +1,12 @@
-"""Errands: long work done apart from the page that asked for it, and how far it is.
+"""Background tasks: long work done apart from the page that asked for it, and how far it is.
 
-An errand is written down before anybody is told of it, so that none is lost: a worker takes it,
+A task is written down before anybody is told of it, so that none is lost: a worker takes it,
 gives a sign of life while it works, and another takes it up when the sign stays out. Every take
-has a number; what an earlier take still says after that is not listened to. So an errand may run
-twice, and each kind of errand is such that this does no harm.
+has a number; what an earlier take still says after that is not listened to. So a task may run
+twice, and each kind of task is such that this does no harm.
 
-Errands are no facts: they and their files go when they are old.
+Tasks are no facts: they and their files go when they are old. Their tables keep the older word,
+errand: to rename them would take a migration and change nothing that people see.
 """
 
 from __future__ import annotations
@@ -46,17 +47,17 @@ from splicewright.store.database import opening
 from splicewright.store.database.schema import METADATA, Instant, Word
 
 PATIENCE = 15.0
-"""Without a sign of life for so long an errand is taken up by another worker [s]."""
+"""Without a sign of life for so long a background task is taken up by another worker [s]."""
 MOST_TRIES = 5
-"""An errand that so many workers died of is given up."""
+"""A background task that so many workers died of is given up."""
 KEPT = timedelta(days=7)
-"""So long an errand and its files stay after it ended."""
+"""So long a background task and its files stay after it ended."""
 LARGEST_INPUT, LARGEST_RESULT = 20_000_000, 60_000_000
-"""Bytes of the file an errand is given, and of the one it makes."""
+"""Bytes of the file a background task is given, and of the one it makes."""
 _LONGEST_SUMMARY = 1_000_000
 
 
-class ErrandKind(StrEnum):
+class TaskKind(StrEnum):
     """What can be asked for."""
 
     IMPORT = "import"
@@ -64,8 +65,8 @@ class ErrandKind(StrEnum):
     FLEET = "fleet"
 
 
-class ErrandState(StrEnum):
-    """How far an errand is."""
+class TaskState(StrEnum):
+    """How far a background task is."""
 
     WAITING = "waiting"
     RUNNING = "running"
@@ -76,20 +77,20 @@ class ErrandState(StrEnum):
     @property
     def over(self) -> bool:
         """Whether nothing more will come of it."""
-        return self in {ErrandState.DONE, ErrandState.FAILED, ErrandState.CANCELLED}
+        return self in {TaskState.DONE, TaskState.FAILED, TaskState.CANCELLED}
 
 
 class CancelledError(SplicewrightError):
-    """Somebody cancelled the errand."""
+    """Somebody cancelled the task."""
 
 
 class LostError(SplicewrightError):
-    """The errand was taken up by another worker, or is gone."""
+    """The task was taken up by another worker, or is gone."""
 
 
 @dataclass(frozen=True, slots=True)
-class ErrandFile:
-    """A file given to an errand, or made by it."""
+class TaskFile:
+    """A file given to a background task, or made by it."""
 
     name: str
     media_type: str
@@ -97,8 +98,8 @@ class ErrandFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Errand:
-    """An errand as it stands.
+class BackgroundTask:
+    """A background task as it stands.
 
     asked : what is to be done, by kind; see `splicewright.background.requests`
     label : the same for people, one line
@@ -110,13 +111,13 @@ class Errand:
     has_result : whether there is a file to download
     """
 
-    errand: UUID
-    kind: ErrandKind
+    task: UUID
+    kind: TaskKind
     asked: Mapping[str, Any]
     label: str
     by: str
     account: UUID | None
-    state: ErrandState
+    state: TaskState
     made: datetime
     started: datetime | None
     ended: datetime | None
@@ -130,21 +131,26 @@ class Errand:
     has_result: bool
 
     @property
+    def errand(self) -> UUID:
+        """Its id by its former name, which programs read in the API."""
+        return self.task
+
+    @property
     def share(self) -> float | None:
         """How much of it is done, 0 to 1; None when that is not known."""
         return min(1.0, self.done / self.total) if self.total else None
 
 
-ERRANDS = Table(
+TASKS = Table(
     "errands",
     METADATA,
-    Column("errand", Uuid, primary_key=True),
-    Column("kind", Word(ErrandKind), nullable=False),
+    Column("errand", Uuid, primary_key=True, key="task"),
+    Column("kind", Word(TaskKind), nullable=False),
     Column("asked", Text, nullable=False),
     Column("label", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("account", Uuid),
-    Column("state", Word(ErrandState), nullable=False),
+    Column("state", Word(TaskState), nullable=False),
     Column("made", Instant, nullable=False),
     Column("started", Instant),
     Column("ended", Instant),
@@ -159,22 +165,24 @@ ERRANDS = Table(
     Column("answer", Text),
     Column("has_result", Boolean, nullable=False),
 )
-Index("ix_errands_made", ERRANDS.c.made)
-Index("ix_errands_state_made", ERRANDS.c.state, ERRANDS.c.made)
-ERRAND_FILES = Table(
+Index("ix_errands_made", TASKS.c.made)
+Index("ix_errands_state_made", TASKS.c.state, TASKS.c.made)
+TASK_FILES = Table(
     "errand_files",
     METADATA,
-    Column("errand", Uuid, ForeignKey("errands.errand", ondelete="CASCADE"), primary_key=True),
+    Column(
+        "errand", Uuid, ForeignKey("errands.task", ondelete="CASCADE"), primary_key=True, key="task"
+    ),
     Column("part", String(40), primary_key=True),
     Column("name", Text, nullable=False),
     Column("media_type", String(80), nullable=False),
     Column("data", LargeBinary, nullable=False),
 )
-_SHOWN = [c for c in ERRANDS.c if c.name not in {"beat", "worker"}]
+_SHOWN = [c for c in TASKS.c if c.name not in {"beat", "worker"}]
 
 
-class Errands:
-    """The errands of one register's database. May be used by many threads.
+class BackgroundTasks:
+    """The tasks of one register's database. May be used by many threads.
 
     Parameters
     ----------
@@ -195,21 +203,21 @@ class Errands:
 
     def ask(
         self,
-        kind: ErrandKind,
+        kind: TaskKind,
         asked: Mapping[str, Any],
         *,
         label: str,
         by: str,
         account: UUID | None = None,
-        file: ErrandFile | None = None,
+        file: TaskFile | None = None,
         id: UUID | None = None,
-    ) -> Errand:
-        """Write an errand down; asked again with the same id it is the same errand.
+    ) -> BackgroundTask:
+        """Write a background task down; asked again with the same id it is the same task.
 
         Raises
         ------
         InputError
-            The file is empty or too large, or the id is another errand's.
+            The file is empty or too large, or the id is another task's.
         """
         if file is not None and not 0 < len(file.data) <= LARGEST_INPUT:
             say = f"is {len(file.data)} bytes; accepted is more than 0 and up to 20 MB"
@@ -219,12 +227,12 @@ class Errands:
             there = _read(connection, id)
             if there is not None:
                 if (there.kind, json.dumps(there.asked, sort_keys=True)) != (kind, text):
-                    raise InputError(Fault("id", "is the id of another errand"))
+                    raise InputError(Fault("id", "is the id of another task"))
                 return there
             connection.execute(
-                insert(ERRANDS).values(
-                    errand=id, kind=kind, asked=text, label=label, by=by, account=account,
-                    state=ErrandState.WAITING, made=self._now(), worker="", take=0, cancel=False,
+                insert(TASKS).values(
+                    task=id, kind=kind, asked=text, label=label, by=by, account=account,
+                    state=TaskState.WAITING, made=self._now(), worker="", take=0, cancel=False,
                     done=0, total=0, said="", failure="", has_result=False,
                 )
             )  # fmt: skip
@@ -234,79 +242,79 @@ class Errands:
         assert made is not None
         return made
 
-    def cancel(self, errand: UUID) -> bool:
+    def cancel(self, task: UUID) -> bool:
         """Cancel: at once while it waits, else at the worker's next step. False when it is over."""
         open_ = and_(
-            ERRANDS.c.errand == errand,
-            ERRANDS.c.state.in_([ErrandState.WAITING, ErrandState.RUNNING]),
+            TASKS.c.task == task,
+            TASKS.c.state.in_([TaskState.WAITING, TaskState.RUNNING]),
         )
         with opening.said_plainly(), self._writer.begin() as connection:
-            asked = connection.execute(update(ERRANDS).where(open_).values(cancel=True)).rowcount
+            asked = connection.execute(update(TASKS).where(open_).values(cancel=True)).rowcount
             connection.execute(
-                update(ERRANDS)
-                .where(open_, ERRANDS.c.state == ErrandState.WAITING)
-                .values(state=ErrandState.CANCELLED, ended=self._now())
+                update(TASKS)
+                .where(open_, TASKS.c.state == TaskState.WAITING)
+                .values(state=TaskState.CANCELLED, ended=self._now())
             )
         return bool(asked)
 
     # Looking
 
-    def errand(self, errand: UUID) -> Errand | None:
-        """One errand; None when there is none, or it was old and went."""
+    def task(self, task: UUID) -> BackgroundTask | None:
+        """One task; None when there is none, or it was old and went."""
         with opening.reading(self._engine) as connection:
-            return _read(connection, errand)
+            return _read(connection, task)
 
-    def latest(self, limit: int = 100, account: UUID | None = None) -> tuple[Errand, ...]:
-        """Errands of all or of one account, the newest first."""
-        query = select(*_SHOWN).order_by(ERRANDS.c.made.desc(), ERRANDS.c.errand).limit(limit)
+    def latest(self, limit: int = 100, account: UUID | None = None) -> tuple[BackgroundTask, ...]:
+        """BackgroundTasks of all or of one account, the newest first."""
+        query = select(*_SHOWN).order_by(TASKS.c.made.desc(), TASKS.c.task).limit(limit)
         if account is not None:
-            query = query.where(ERRANDS.c.account == account)
+            query = query.where(TASKS.c.account == account)
         with opening.reading(self._engine) as connection:
-            return tuple(_errand(row) for row in connection.execute(query))
+            return tuple(_task(row) for row in connection.execute(query))
 
-    def given(self, errand: UUID) -> ErrandFile | None:
-        """The file the errand was given."""
-        return self._file(errand, "input")
+    def given(self, task: UUID) -> TaskFile | None:
+        """The file the task was given."""
+        return self._file(task, "input")
 
-    def result(self, errand: UUID) -> ErrandFile | None:
+    def result(self, task: UUID) -> TaskFile | None:
         """The file it made."""
-        return self._file(errand, "result")
+        return self._file(task, "result")
 
     # Doing
 
-    def take(self, errand: UUID, worker: str) -> Errand | None:
-        """Take an errand that waits, or whose worker gave no sign of life; None when it is not so.
+    def take(self, task: UUID, worker: str) -> BackgroundTask | None:
+        """Take a task that waits, or whose worker gave no sign of life; None when it is not so.
 
-        An errand that killed worker after worker is given up here.
+        A background task that killed worker after worker is given up here.
         """
-        mine = and_(ERRANDS.c.errand == errand, self._unattended(), ERRANDS.c.cancel.is_(False))
+        mine = and_(TASKS.c.task == task, self._unattended(), TASKS.c.cancel.is_(False))
         now = self._now()
         with opening.said_plainly(), self._writer.begin() as connection:
             connection.execute(
-                update(ERRANDS)
-                .where(mine, ERRANDS.c.take >= MOST_TRIES)
+                update(TASKS)
+                .where(mine, TASKS.c.take >= MOST_TRIES)
                 .values(
-                    state=ErrandState.FAILED, ended=now,
+                    state=TaskState.FAILED, ended=now,
                     failure=f"The work was begun {MOST_TRIES} times and stopped each time without "
                     "an answer; ask for less at once, or tell whoever keeps this server.",
                 )
             )  # fmt: skip
             connection.execute(
-                update(ERRANDS)
-                .where(ERRANDS.c.errand == errand, self._unattended(), ERRANDS.c.cancel.is_(True))
-                .values(state=ErrandState.CANCELLED, ended=now)
+                update(TASKS)
+                .where(TASKS.c.task == task, self._unattended(), TASKS.c.cancel.is_(True))
+                .values(state=TaskState.CANCELLED, ended=now)
             )
             taken = connection.execute(
-                update(ERRANDS)
+                update(TASKS)
                 .where(mine)
                 .values(
-                    state=ErrandState.RUNNING, worker=worker[:120], take=ERRANDS.c.take + 1,
+                    state=TaskState.RUNNING, worker=worker[:120], take=TASKS.c.take + 1,
                     beat=now, started=now, done=0, total=0, said="",
                 )
             ).rowcount  # fmt: skip
-            return _read(connection, errand) if taken else None
+            return _read(connection, task) if taken else None
 
-    def beat(self, errand: Errand) -> None:
+    def beat(self, task: BackgroundTask) -> None:
         """Give a sign of life.
 
         Raises
@@ -314,9 +322,9 @@ class Errands:
         CancelledError, LostError
             The work is to stop.
         """
-        self._tell(errand)
+        self._tell(task)
 
-    def tell(self, errand: Errand, done: int, total: int, said: str) -> None:
+    def tell(self, task: BackgroundTask, done: int, total: int, said: str) -> None:
         """Say how far the work is; a sign of life too.
 
         Raises
@@ -324,9 +332,9 @@ class Errands:
         CancelledError, LostError
             The work is to stop.
         """
-        self._tell(errand, done=done, total=total, said=said)
+        self._tell(task, done=done, total=total, said=said)
 
-    def finish(self, errand: Errand, answer: Any, file: ErrandFile | None = None) -> None:
+    def finish(self, task: BackgroundTask, answer: Any, file: TaskFile | None = None) -> None:
         """The work is done; `answer` is plain data.
 
         Raises
@@ -342,43 +350,43 @@ class Errands:
             raise InputError(Fault("", say))
         with opening.said_plainly(), self._writer.begin() as connection:
             self._end(
-                connection, errand, state=ErrandState.DONE, answer=text,
+                connection, task, state=TaskState.DONE, answer=text,
                 has_result=file is not None, failure="",
             )  # fmt: skip
             if file is not None:
-                _keep(connection, errand.errand, "result", file)
+                _keep(connection, task.task, "result", file)
 
-    def fail(self, errand: Errand, sentence: str) -> None:
+    def fail(self, task: BackgroundTask, sentence: str) -> None:
         """The work cannot be done, and why."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            self._end(connection, errand, state=ErrandState.FAILED, failure=sentence[:4000])
+            self._end(connection, task, state=TaskState.FAILED, failure=sentence[:4000])
 
-    def stop(self, errand: Errand, said: str) -> None:
+    def stop(self, task: BackgroundTask, said: str) -> None:
         """The work was cancelled; `said` tells what of it was done."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            self._end(connection, errand, state=ErrandState.CANCELLED, said=said)
+            self._end(connection, task, state=TaskState.CANCELLED, said=said)
 
-    def give_back(self, errand: Errand) -> None:
+    def give_back(self, task: BackgroundTask) -> None:
         """The worker is stopped and has not done it: the next one takes it at once."""
         with opening.said_plainly(), self._writer.begin() as connection:
             connection.execute(
-                update(ERRANDS).where(_same_take(errand)).values(state=ErrandState.WAITING)
+                update(TASKS).where(_same_take(task)).values(state=TaskState.WAITING)
             )
 
     def unattended(self, limit: int = 100) -> tuple[UUID, ...]:
-        """Errands that nobody works on, the oldest first."""
-        query = select(ERRANDS.c.errand).where(self._unattended()).order_by(ERRANDS.c.made)
+        """BackgroundTasks that nobody works on, the oldest first."""
+        query = select(TASKS.c.task).where(self._unattended()).order_by(TASKS.c.made)
         with opening.reading(self._engine) as connection:
             return tuple(connection.execute(query.limit(limit)).scalars())
 
     def forget_old(self) -> int:
-        """Let go of errands that ended long ago, with their files; gives their number."""
-        old = ERRANDS.c.ended < self._now() - KEPT
+        """Let go of tasks that ended long ago, with their files; gives their number."""
+        old = TASKS.c.ended < self._now() - KEPT
         with opening.reading(self._engine) as connection:
-            if connection.execute(select(ERRANDS.c.errand).where(old).limit(1)).first() is None:
+            if connection.execute(select(TASKS.c.task).where(old).limit(1)).first() is None:
                 return 0
         with opening.said_plainly(), self._writer.begin() as connection:
-            return connection.execute(delete(ERRANDS).where(old)).rowcount
+            return connection.execute(delete(TASKS).where(old)).rowcount
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)
@@ -386,61 +394,61 @@ class Errands:
     def _unattended(self) -> ColumnElement[bool]:
         now, patience = self._now(), timedelta(seconds=self.patience)
         # A sign of life from the future was given before the clock was set back.
-        out = or_(ERRANDS.c.beat < now - patience, ERRANDS.c.beat > now + patience)
-        running = and_(ERRANDS.c.state == ErrandState.RUNNING, out)
-        return or_(ERRANDS.c.state == ErrandState.WAITING, running)
+        out = or_(TASKS.c.beat < now - patience, TASKS.c.beat > now + patience)
+        running = and_(TASKS.c.state == TaskState.RUNNING, out)
+        return or_(TASKS.c.state == TaskState.WAITING, running)
 
-    def _tell(self, errand: Errand, **values: Any) -> None:
+    def _tell(self, task: BackgroundTask, **values: Any) -> None:
         with opening.said_plainly(), self._writer.begin() as connection:
-            told = update(ERRANDS).where(_same_take(errand)).values(beat=self._now(), **values)
+            told = update(TASKS).where(_same_take(task)).values(beat=self._now(), **values)
             if not connection.execute(told).rowcount:
-                msg = "the errand is another worker's now, or gone"
+                msg = "the task is another worker's now, or gone"
                 raise LostError(msg)
-            query = select(ERRANDS.c.cancel).where(ERRANDS.c.errand == errand.errand)
+            query = select(TASKS.c.cancel).where(TASKS.c.task == task.task)
             cancelled = connection.execute(query).scalar()
         if cancelled:
-            msg = "the errand was cancelled"
+            msg = "the task was cancelled"
             raise CancelledError(msg)
 
-    def _end(self, connection: Connection, errand: Errand, **values: Any) -> None:
-        ended = update(ERRANDS).where(_same_take(errand)).values(ended=self._now(), **values)
+    def _end(self, connection: Connection, task: BackgroundTask, **values: Any) -> None:
+        ended = update(TASKS).where(_same_take(task)).values(ended=self._now(), **values)
         if not connection.execute(ended).rowcount:
-            msg = "the errand is another worker's now, or gone"
+            msg = "the task is another worker's now, or gone"
             raise LostError(msg)
 
-    def _file(self, errand: UUID, part: str) -> ErrandFile | None:
-        query = select(ERRAND_FILES.c.name, ERRAND_FILES.c.media_type, ERRAND_FILES.c.data)
-        query = query.where(ERRAND_FILES.c.errand == errand, ERRAND_FILES.c.part == part)
+    def _file(self, task: UUID, part: str) -> TaskFile | None:
+        query = select(TASK_FILES.c.name, TASK_FILES.c.media_type, TASK_FILES.c.data)
+        query = query.where(TASK_FILES.c.task == task, TASK_FILES.c.part == part)
         with opening.reading(self._engine) as connection:
             row = connection.execute(query).first()
-        return None if row is None else ErrandFile(row.name, row.media_type, bytes(row.data))
+        return None if row is None else TaskFile(row.name, row.media_type, bytes(row.data))
 
 
-def _same_take(errand: Errand) -> ColumnElement[bool]:
+def _same_take(task: BackgroundTask) -> ColumnElement[bool]:
     return and_(
-        ERRANDS.c.errand == errand.errand,
-        ERRANDS.c.take == errand.take,
-        ERRANDS.c.state == ErrandState.RUNNING,
+        TASKS.c.task == task.task,
+        TASKS.c.take == task.take,
+        TASKS.c.state == TaskState.RUNNING,
     )
 
 
-def _keep(connection: Connection, errand: UUID, part: str, file: ErrandFile) -> None:
-    same = and_(ERRAND_FILES.c.errand == errand, ERRAND_FILES.c.part == part)
-    connection.execute(delete(ERRAND_FILES).where(same))
+def _keep(connection: Connection, task: UUID, part: str, file: TaskFile) -> None:
+    same = and_(TASK_FILES.c.task == task, TASK_FILES.c.part == part)
+    connection.execute(delete(TASK_FILES).where(same))
     connection.execute(
-        insert(ERRAND_FILES).values(
-            errand=errand, part=part, name=file.name, media_type=file.media_type, data=file.data
+        insert(TASK_FILES).values(
+            task=task, part=part, name=file.name, media_type=file.media_type, data=file.data
         )
     )
 
 
-def _read(connection: Connection, errand: UUID) -> Errand | None:
-    row = connection.execute(select(*_SHOWN).where(ERRANDS.c.errand == errand)).first()
-    return None if row is None else _errand(row)
+def _read(connection: Connection, task: UUID) -> BackgroundTask | None:
+    row = connection.execute(select(*_SHOWN).where(TASKS.c.task == task)).first()
+    return None if row is None else _task(row)
 
 
-def _errand(row: Sequence[Any]) -> Errand:
-    values = dict(zip((c.name for c in _SHOWN), row, strict=True))
+def _task(row: Sequence[Any]) -> BackgroundTask:
+    values = dict(zip((c.key for c in _SHOWN), row, strict=True))
     values["asked"] = json.loads(values["asked"])
     values["answer"] = None if values["answer"] is None else json.loads(values["answer"])
-    return Errand(**values)
+    return BackgroundTask(**values)

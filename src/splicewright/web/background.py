@@ -11,10 +11,11 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.folder.writing import PaperName
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.actions.register.table_rows import COLUMNS
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.background.requests import (
     DAY,
     MOST_JOBS,
-    Desk,
+    Background,
     ask_bundle,
     ask_fleet,
     ask_import,
@@ -22,20 +23,20 @@ from splicewright.background.requests import (
 )
 from splicewright.errors import Fault, InputError
 from splicewright.store import Register
-from splicewright.store.background import LARGEST_INPUT, Errand
+from splicewright.store.background import LARGEST_INPUT, BackgroundTask
 from splicewright.web.api.background import file_response
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
-router = APIRouter(prefix="/errands")
-NAVIGATION = (Entry("/errands", "Errands", Role.CREW, place=70),)
+router = APIRouter(prefix="/background")
+NAVIGATION = (Entry("/background", "Background tasks", Role.CREW, place=70),)
 Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Id = Annotated[UUID, Form()]
 _SHOWN, _OFFERED = 50, 200
 
 
 @router.get("")
-def errands(request: Request, who: Crew) -> Response:
+def tasks(request: Request, who: Crew) -> Response:
     """What was asked for, and forms to ask for more."""
     return _page(request, who)
 
@@ -48,14 +49,20 @@ def upload(
     table: Annotated[TableKind, Form()],
     file: UploadFile | None = None,
 ) -> Response:
-    """Look through a table."""
+    """Check a table."""
     if file is None or not file.filename:
         fault = Fault("file", "is not chosen; accepted is a table, .csv or .xlsx")
         return _page(request, who, (fault,), 422)
     data = file.file.read(LARGEST_INPUT + 1)
     try:
         made = ask_import(
-            _desk(request), table, file.filename, data, by=who.name, account=who.account, id=id
+            _background(request),
+            table,
+            file.filename,
+            data,
+            by=who.name,
+            account=who.account,
+            id=id,
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
@@ -73,8 +80,8 @@ def bundle(
     """Make the job packs of the jobs that are ticked."""
     try:
         made = ask_bundle(
-            _desk(request), job, by=who.name, account=who.account, units=who.units, paper=paper,
-            id=id,
+            _background(request), job, by=who.name, account=who.account, units=who.units,
+            paper=paper, id=id,
         )  # fmt: skip
     except InputError as error:
         return _page(request, who, error.faults, 422)
@@ -94,7 +101,7 @@ def fleet(
     try:
         where = UUID(site) if site else None
         made = ask_fleet(
-            _desk(request), days * DAY, by=who.name, site=where, account=who.account,
+            _background(request), days * DAY, by=who.name, site=where, account=who.account,
             units=who.units, paper=paper, id=id,
         )  # fmt: skip
     except InputError as error:
@@ -104,40 +111,42 @@ def fleet(
     return _to(made)
 
 
-@router.get("/{errand}")
-def errand(request: Request, who: Crew, errand: UUID) -> Response:
-    """One errand, how far it is, and what came of it."""
-    found = _find(request, who, errand)
+@router.get("/{task}")
+def task(request: Request, who: Crew, task: UUID) -> Response:
+    """One task, how far it is, and what came of it."""
+    found = _find(request, who, task)
     if found is None:
         return _gone(request, who)
     name = "background-now.html" if request.headers.get("hx-request") else "background-one.html"
-    return render(request, name, errand=found, apply_id=uuid4())
+    return render(request, name, task=found, apply_id=uuid4())
 
 
-@router.post("/{errand}/apply")
-def apply(request: Request, who: Crew, errand: UUID, id: _Id) -> Response:
-    """Record what was looked through."""
-    looked = _find(request, who, errand)
+@router.post("/{task}/apply")
+def apply(request: Request, who: Crew, task: UUID, id: _Id) -> Response:
+    """Record what was checked."""
+    looked = _find(request, who, task)
     if looked is None:
         return _gone(request, who)
-    return _to(ask_import_again(_desk(request), looked, by=who.name, account=who.account, id=id))
+    return _to(
+        ask_import_again(_background(request), looked, by=who.name, account=who.account, id=id)
+    )
 
 
-@router.post("/{errand}/cancel")
-def cancel(request: Request, who: Crew, errand: UUID) -> Response:
+@router.post("/{task}/cancel")
+def cancel(request: Request, who: Crew, task: UUID) -> Response:
     """Cancel it."""
-    found = _find(request, who, errand)
+    found = _find(request, who, task)
     if found is None:
         return _gone(request, who)
-    _desk(request).errands.cancel(errand)
+    _background(request).tasks.cancel(task)
     return _to(found)
 
 
-@router.get("/{errand}/result")
-def result(request: Request, who: Crew, errand: UUID) -> Response:
+@router.get("/{task}/result")
+def result(request: Request, who: Crew, task: UUID) -> Response:
     """The file it made."""
-    found = _find(request, who, errand)
-    file = _desk(request).errands.result(errand) if found is not None else None
+    found = _find(request, who, task)
+    file = _background(request).tasks.result(task) if found is not None else None
     return _gone(request, who) if file is None else file_response(file)
 
 
@@ -150,7 +159,7 @@ def _page(
         request,
         "background.html",
         status=status,
-        errands=_desk(request).errands.latest(_SHOWN, account),
+        tasks=_background(request).tasks.latest(_SHOWN, account),
         faults=faults,
         jobs=_with_plan(register),
         most_jobs=MOST_JOBS,
@@ -162,7 +171,7 @@ def _page(
 
 def _with_plan(register: Register) -> list[tuple[UUID, str, str]]:
     """Open jobs whose joint has a plan: id, job, conveyor."""
-    names = {c.conveyor: c.name for c in register.conveyors()}
+    names = conveyor_labels(register)
     found = []
     for job in register.jobs(open_only=True, limit=_OFFERED):
         joint = register.joint(job.joint) if job.joint is not None else None
@@ -171,24 +180,24 @@ def _with_plan(register: Register) -> list[tuple[UUID, str, str]]:
     return found
 
 
-def _desk(request: Request) -> Desk:
-    desk = room_of(request).desk
-    if desk is None:
-        say = "no worker is set up here, so nothing long can be asked for"
+def _background(request: Request) -> Background:
+    background = room_of(request).background
+    if background is None:
+        say = "no worker is set up here, so background tasks cannot run"
         raise InputError(Fault("", say))
-    return desk
+    return background
 
 
-def _find(request: Request, who: Visitor, errand: UUID) -> Errand | None:
-    found = _desk(request).errands.errand(errand)
+def _find(request: Request, who: Visitor, task: UUID) -> BackgroundTask | None:
+    found = _background(request).tasks.task(task)
     mine = found is not None and (found.account == who.account or who.may(Role.LEAD))
     return found if mine else None
 
 
 def _gone(request: Request, who: Visitor) -> Response:
-    say = "There is no such errand: it was old and went, or it is somebody else's."
+    say = "There is no such task: it was deleted after a week, or it is another person's."
     return _page(request, who, (Fault("", say),), 404)
 
 
-def _to(errand: Errand) -> Response:
-    return RedirectResponse(f"/errands/{errand.errand}", 303)
+def _to(task: BackgroundTask) -> Response:
+    return RedirectResponse(f"/background/{task.task}", 303)

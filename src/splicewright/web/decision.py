@@ -37,7 +37,7 @@ PLACE = (
 WAYS = {
     "repair": (Way.REPAIR, "Mend it where it is: quick, and no stronger than the repair's data."),
     "remake": (Way.REMAKE, "Cut the place out and make one joint: the loop gets shorter."),
-    "insert": (Way.INSERT, "Let in a piece: the loop keeps its length and gets one joint more."),
+    "insert": (Way.INSERT, "Insert a piece: the loop keeps its length and has one more joint."),
     "replace": (Way.REPLACE, "A new belt: the longest stop, and everything is new."),
 }
 OPTION = (
@@ -70,7 +70,7 @@ def decide_on(request: Request, who: _Who, conveyor: UUID) -> Response:
 
 @router.post("/decide")
 async def decide(request: Request, who: _Who) -> Response:
-    """The ways beside each other, or the sheet as PDF."""
+    """The options compared, or the sheet as PDF."""
     form = await request.form()
     typed = _blank() | {k: str(v)[:200] for k, v in form.items() if k in _blank() | {"act": ""}}
     for way in WAYS:

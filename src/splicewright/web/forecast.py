@@ -13,7 +13,6 @@ from splicewright.actions.life.study import study_recorded_lives
 from splicewright.actions.wear.forecast import forecast_recorded_wear
 from splicewright.actions.wear.record_reading import record_reading
 from splicewright.errors import Fault, InputError
-from splicewright.history.fleet.study import FleetLine
 from splicewright.history.life.study import LifeStudy
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.quantities import System
@@ -25,7 +24,7 @@ from splicewright.sheets.reports.wear import wear_report
 from splicewright.sheets.words.fleet import line_reasons
 from splicewright.sheets.words.wear import course_words
 from splicewright.store import State, Stream
-from splicewright.store.present.present import ConveyorNow, JointNow
+from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
@@ -117,11 +116,10 @@ def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
     fleet = study_of(request, Asked())
     line = next((n for n in fleet.lines if n.id == str(joint)), None)
     wear, why = _wear(request, there.conveyor, "")
-    mine = f"joint {there.label}, "
     places = [
         (number, place)
         for number, place in enumerate(wear.places if wear else (), 1)
-        if place.series.place.startswith(mine)
+        if place.series.joint == str(joint)
     ]
     return render(
         request, "joint-forecast.html", joint=there, conveyor=conveyor, fleet=fleet, line=line,
@@ -139,11 +137,9 @@ def _page(
     there = find_conveyor(room.register, conveyor)
     wear, no_wear = _wear(request, conveyor, limit)
     fleet = study_of(request, Asked())
-    where = room.register.site(there.site)
-    site = where.name if where is not None else ""
-    lines = [n for n in fleet.lines if n.joint and _of(n, there, site)]
+    lines = [n for n in fleet.lines if n.joint and n.conveyor_id == str(conveyor)]
     known = [n for n in lines if math.isfinite(n.chance)]
-    found = next((c for c in fleet.conveyors if c.conveyor == there.name), None)
+    found = next((c for c in fleet.conveyors if c.id == str(conveyor)), None)
     return render(
         request, "forecast.html", status=422 if faults else 200, conveyor=there, wear=wear,
         no_wear=no_wear, fleet=fleet, own=found, finite=math.isfinite, limit=limit, said=said,
@@ -153,10 +149,6 @@ def _page(
         | (typed or {}), in_belt=_in_belt(request, conveyor),
         failed=found is not None and found.failures > 0,
     )  # fmt: skip
-
-
-def _of(line: FleetLine, there: ConveyorNow, site: str) -> bool:
-    return line.conveyor == there.name and line.site == site
 
 
 def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
@@ -208,4 +200,4 @@ def _joint_of(request: Request, conveyor: UUID, joint: str) -> UUID:
 
 
 def _said(recorded: str) -> str:
-    return "Recorded. The forecast below is worked anew with it." if recorded else ""
+    return "Recorded. The forecast below includes it." if recorded else ""

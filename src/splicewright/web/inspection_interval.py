@@ -64,7 +64,7 @@ _Asking = Annotated[Asked, Depends(_asked)]
 _KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
 
 
-@router.get("/conveyors/{conveyor}/looks")
+@router.get("/conveyors/{conveyor}/inspection-interval")
 def looks_page(request: Request, who: _Who, conveyor: UUID, asked: _Asking) -> Response:
     """What looks say of damage, what is assumed, and how often to look."""
     room = room_of(request)
@@ -132,7 +132,7 @@ def _cost(typed: str, key: str, faults: list[Fault]) -> float:
 
 
 def _share(typed: str, faults: list[Fault]) -> float:
-    """The chance that a look finds what is there; sure where nothing was typed."""
+    """The chance that an inspection finds what is there; sure where nothing was typed."""
     if not typed.strip():
         return 1.0
     try:
@@ -152,17 +152,17 @@ def _said(when: WhenToLook, units: System) -> list[str]:
     if when.rules is None:
         if when.why_not:
             return [f"Not enough data to say: {when.why_not}."]
-        return ["Say what a look, a repair and a failure cost, and the interval follows."]
+        return ["Enter the cost of an inspection, a repair and a failure to get the interval."]
     best, kind = when.rules.stated, when.measure.kind
     first = (
-        f"Look every {show(best.interval, kind, units)} of use."
+        f"Inspect every {show(best.interval, kind, units)} of use."
         if math.isfinite(best.interval)
         else ("Looking does not pay by these costs.")
     )
     said = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
     if when.learnt is None or not when.learnt.enough:
         said.append(
-            "By what was assumed, not by looks: not enough data to learn it from the register: "
+            "From assumptions, not from inspections: the register holds too few data: "
             f"{when.why_not}."
         )
     return said
@@ -182,7 +182,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
     sure = show(learnt.confidence, Kind.SHARE)
     found = [
         ("Damage seen", str(learnt.damages), f"of which {learnt.failures} failed, "
-         f"{learnt.unfound} without having been found", "looks.damages"),
+         f"{learnt.unfound} without being found before", "looks.damages"),
         ("New damage", f"every {_shown(record, 'damage.between', units)}",
          f"of use at one {where}, on average", "damage.between"),
     ]  # fmt: skip
@@ -216,9 +216,9 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
          rules.stated, "interval.best"),
         ("If a failure costs half", "half", "", rules.half, "interval.half"),
         ("If it costs double", "double", "", rules.double, "interval.double"),
-        ("If delays are short", "short", "as short as the looks allow", when.at_low,
+        ("If delays are short", "short", "as short as past inspections allow", when.at_low,
          "interval.short"),
-        ("If delays are long", "long", "as long as the looks allow", when.at_high,
+        ("If delays are long", "long", "as long as past inspections allow", when.at_high,
          "interval.long"),
     ]  # fmt: skip
     found = []
@@ -229,6 +229,7 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
             found.append((name, f"every {value}" if value else never, note, full if value else ""))
     missed = _shown(record, "interval.missed", units)
     if missed:
-        found.insert(1, ("Missed all the same", missed, "of damages fail before a look finds them",
+        found.insert(1, ("Missed all the same", missed, "of damages fail before an inspection "
+                                                        "finds them",
                          "interval.missed"))  # fmt: skip
     return found

@@ -13,6 +13,7 @@ from fastapi import APIRouter, Depends, HTTPException, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel, Field
 
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.errors import Fault, InputError
 from splicewright.sheets.canvas.paper import PAPERS
 from splicewright.sheets.labels import GRID, MOST, Sticker, StickerSize, code_svg, sticker_sheet
@@ -186,4 +187,4 @@ def _things(register: Register, base: str, asked: Asked) -> Iterable[Labelled]:
 
 def _offered(register: Register) -> list[tuple[UUID, str]]:
     """Conveyors whose labels can be had, when nothing was chosen."""
-    return [(conveyor.conveyor, conveyor.name) for conveyor in register.conveyors()]
+    return list(conveyor_labels(register).items())

@@ -21,7 +21,7 @@ from splicewright.web import (
     wear,
 )
 from splicewright.web.api import routes
-from splicewright.web.app import manifest, refusals, static_files
+from splicewright.web.app import manifest, moved, refusals, static_files
 from splicewright.web.app.guard import Guard, SizeLimit
 from splicewright.web.app.head_requests import HeadAsGet
 from splicewright.web.app.rendering import Entry
@@ -65,6 +65,7 @@ PAGES = (
     labels,
     background,
     tokens,
+    moved,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""
 

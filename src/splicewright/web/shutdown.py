@@ -10,6 +10,7 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, HTTPException, Query, Request, UploadFile
 from fastapi.responses import Response
 
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.actions.shutdown.choose_joints import choose_recorded_joints
 from splicewright.actions.shutdown.judge import judge_shutdown
 from splicewright.actions.shutdown.plan import STEP_TOOLS, Hands, open_jobs, plan_shutdown
@@ -202,7 +203,7 @@ def _shutdown(
     faults: tuple[Fault, ...] = (),
 ) -> Response:  # fmt: skip
     register = room_of(request).register
-    conveyors = {c.conveyor: c.name for c in register.conveyors()}
+    conveyors = conveyor_labels(register)
     there = []
     for job in open_jobs(register)[:40]:
         joint = register.joint(job.joint) if job.joint is not None else None

@@ -115,7 +115,7 @@ def opened(
     site : folder of an example site; its register lies in the data folder, made when missing
     reach : how the app is reached
     say : tells the console what was opened
-    workers : processes that do errands while it is open
+    workers : processes that do tasks while it is open
 
     Raises
     ------
@@ -124,7 +124,7 @@ def opened(
     """
     from splicewright.background.processes import workers_beside
     from splicewright.background.queue import Queue
-    from splicewright.background.requests import Desk
+    from splicewright.background.requests import Background
     from splicewright.store.database.opening import data_folder
     from splicewright.store.sql.register import open_register
 
@@ -143,11 +143,11 @@ def opened(
     with open_register(place) as register:
         invented = any("(invented)" in s.name for s in register.sites())
         queue = Queue(place)
-        desk = Desk(register.errands(), queue)
+        background = Background(register.tasks(), queue)
         with contextlib.closing(queue), workers_beside(place, workers):
             yield Room(
                 register, register.accounts(), _now, reach.secure, invented or site is not None,
-                reach.hosts, desk,
+                reach.hosts, background,
             )  # fmt: skip
 
 
@@ -200,7 +200,7 @@ def serve(
     reach : how people reach it
     say : writes a line to the console
     admin_link : give a link that makes an admin even if there is one
-    workers : processes beside it that do errands
+    workers : processes beside it that do tasks
 
     Raises
     ------

@@ -193,7 +193,7 @@ def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
     assert when.at_low.interval < when.rules.stated.interval
     words = "\n".join(look_words(when, "metric"))
     assert "  from seen to failed: " in words
-    assert "if delays are as short as the looks allow" in words
+    assert "if delays are as short as past inspections allow" in words
     assert "rests on 12 damages of joints on file, 4 of which failed" in words
 
 
@@ -203,7 +203,7 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     assert none.rules is None
     first = look_words(none, "metric")[0]
     assert first == (
-        "Look: not enough data to say: 3 damages are on file, 1 of which failed; 3 failures tell a "
+        "Inspect: not enough data: 3 damages are on file, 1 of which failed; 3 failures tell a "
         "mean delay; until then assume --damage-every and --delay"
     )
     assumed = when_to_look_recorded(site.register, NOW, *COSTS, every="4000 h", delay="600 h")

@@ -58,7 +58,7 @@ def test_reasons_name_the_strong_and_weak_points() -> None:
         said(remake.reasons)[0] == "the cheapest and surest and quickest of those that can be done"
     )
     assert "uses 500 mm of the 800 mm the take-up can give" in said(remake.reasons)
-    assert "leaves 1 joint more to look after" in said(insert.reasons)
+    assert "leaves 1 joint more to maintain" in said(insert.reasons)
 
 
 def test_belt_that_is_not_there_is_named() -> None:

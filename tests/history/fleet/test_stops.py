@@ -1,4 +1,4 @@
-"""Stops by cause, and whether they come oftener, against closed forms."""
+"""Stops by cause, and whether they come more often, against closed forms."""
 
 from __future__ import annotations
 
@@ -63,10 +63,10 @@ def test_the_chance_of_a_difference_is_the_binomial_one(late: int, early: int) -
 def test_a_trend_is_told_only_when_it_is_seen() -> None:
     begun, ended = [TODAY.toordinal() - 1461] * 10, [TODAY.toordinal()] * 10
     often = trend_of_failures([stop(30 * n + 1) for n in range(12)], begun, ended, TODAY)
-    assert "oftener" in often.sentence
+    assert "more often" in often.sentence
     even = trend_of_failures([stop(180 * n + 90) for n in range(8)], begun, ended, TODAY)
     assert "by chance in" in even.sentence
-    assert "oftener" not in even.sentence
+    assert "more often" not in even.sentence
     none = trend_of_failures([], begun, ended, TODAY)
     assert none.sentence.startswith("not enough data to say")
 
@@ -93,8 +93,8 @@ def test_each_cause_has_its_own_trend_and_many_are_not_taken_one_by_one() -> Non
     worn = [stop(180 * n + 90, "pin worn") for n in range(8)]
     trends = trends_by_cause([*pulled, *worn], begun, ended, TODAY)
     assert [cause for cause, _ in trends] == ["pull-out", "pin worn"]
-    assert "oftener" in trends[0][1].sentence
-    assert "oftener" not in trends[1][1].sentence
+    assert "more often" in trends[0][1].sentence
+    assert "more often" not in trends[1][1].sentence
     # 3 late and 1 early in a quarter and three quarters of the time: two-sided 0.1016
     edge = [stop(n, "edge torn") for n in (10, 20, 30, 400)]
     by_hand = 2 * (4 * 0.25**3 * 0.75 + 0.25**4)

@@ -47,8 +47,8 @@ def test_the_oldest_stands_before_the_young() -> None:
     assert study.none_fails == pytest.approx(math.prod(1 - line.chance for line in study.lines))
     old = study.lines[0]
     assert old.half_by == TODAY + timedelta(days=old.half_left / (16 * H))
-    assert "fails before 2026-01-31 with a chance of" in old.reasons[-1].say()
-    assert "it has run 6500 h" in old.reasons[-1].say()
+    assert "chance of failure before 2026-01-31" in old.reasons[-1].say()
+    assert "has run 6500 h" in old.reasons[-1].say()
 
 
 def test_urgency_goes_before_chance() -> None:
@@ -70,7 +70,7 @@ def test_urgency_goes_before_chance() -> None:
     assert said["overdue"][0] == "inspect due since 2025-12-01: plan"
     assert said["soon"][0] == "re-tighten due on 2026-01-09"
     assert "inspect" not in said["far"][0]  # not before the stop
-    assert said["stands"][0].startswith("stands since 2025-12-20")
+    assert said["stands"][0].startswith("stopped since 2025-12-20")
 
 
 def test_without_failures_no_chance_is_told_but_a_bound() -> None:
@@ -90,7 +90,7 @@ def test_a_life_beyond_the_records_is_not_told() -> None:
     many = [joint(f"J{n}", 5000 + n) for n in range(40)]
     study = fleet(joint("F", 4000, failed=True), *many)
     assert all(math.isnan(line.half_left) for line in study.lines)
-    assert "longer than the records tell" in study.lines[0].reasons[-1].say()
+    assert "longer than the records show" in study.lines[0].reasons[-1].say()
     assert study.lines[0].half_by is None
 
 

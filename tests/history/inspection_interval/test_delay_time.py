@@ -187,9 +187,12 @@ def test_looks_that_miss_with_delays_of_any_shape() -> None:
     ("watch", "said"),
     [
         (Watch((), 0.0, None, 0.0), "watch 1: runs from 0 to 0; it must have run"),
-        (Watch((2.0, 1.0), 3.0, None, 3.0), "watch 1: has looks out of order"),
+        (Watch((2.0, 1.0), 3.0, None, 3.0), "watch 1: has inspections out of order"),
         (Watch((1.0,), 1.0, 1.0, 0.5), "watch 1: was found damaged after it had failed"),
-        (Watch((1.0,), 2.0, 1.0, 2.0), "watch 1: found damage, but not at the look that ends"),
+        (
+            Watch((1.0,), 2.0, 1.0, 2.0),
+            "watch 1: found damage, but not at the inspection that ends",
+        ),
         (Watch((), 3.0, None, 2.0, 2.0), "watch 1: failed, but its watch did not end there"),
         (Watch((), 3.0, None, 3.0, 3.0, 0, name="J1"), "J1: stands for 0 joints"),
         (Watch((), 3.0, None, 3.0, 2.0), "watch 1: failed at 2, before 3 seen good"),

@@ -87,7 +87,7 @@ def test_where_the_shortest_is_best_it_is_said() -> None:
     missed = partial(missed_if_delay_is_random, 1.0)
     rules = inspect_by_cost(1.0, missed, InspectionCosts(0.0, 1.0, 10.0), 0.1, 10.0)
     assert rules.stated.interval == 0.1
-    assert rules.stated.sentence.startswith("look as often as you can")
+    assert rules.stated.sentence.startswith("inspect as often as you can")
 
 
 def test_cost_optimum_moves_with_the_cost_of_a_failure() -> None:
@@ -104,7 +104,7 @@ def test_inputs_that_cannot_be_are_refused() -> None:
     with pytest.raises(InputError) as caught:
         missed_if_delay_is_random(1.0, 1.0, 0.0)
     assert str(caught.value) == (
-        "chance that a look finds damage: 0 is no chance; accepted is above 0 and up to 1"
+        "chance that an inspection finds damage: 0 is no chance; accepted is above 0 and up to 1"
     )
     with pytest.raises(InputError, match="cost of a look: -1 must be a finite number of zero"):
         InspectionCosts(-1.0, 1.0, 1.0)

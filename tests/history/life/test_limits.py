@@ -163,7 +163,7 @@ def test_shape_bias_agrees_with_simulation(failures: int) -> None:
 def test_shape_bias_in_words() -> None:
     assert shape_bias(5).sentence == (
         "with 5 failures a fitted shape is on average 1.44 times the true one (half of all fits "
-        "lie above 1.24 times): wear-out looks sharper than it is"
+        "lie above 1.24 times): wear-out seems sharper than it is"
     )
     with pytest.raises(InputError) as caught:
         shape_bias(2)

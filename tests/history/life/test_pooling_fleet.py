@@ -66,7 +66,7 @@ def test_no_failure_is_refused_in_words() -> None:
 
 
 def test_a_thousand_groups_stay_near_their_truth() -> None:
-    # scales scatter by 0.3 in the logarithm; leaning on the others halves the scatter left
+    # scales scatter by 0.3 in the logarithm; with the others halves the scatter left
     rng = np.random.default_rng(5)
     scale = 1000 * np.exp(0.3 * rng.standard_normal(300))
     groups = {}

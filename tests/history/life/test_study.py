@@ -101,7 +101,7 @@ def test_looks_make_bands_not_steps_with_limits(tmp_path: Path) -> None:
     ("row", "words"),
     [
         (",,,,", "good: is empty; give the age at which the joint was last seen good"),
-        (",500,,,", "good: is empty; give the age of the last good look"),
+        (",500,,,", "good: is empty; give the age at the last good inspection"),
         ("0,0,,,", 'failed: "0" cannot be; a joint that never ran is no life'),
         ("900,500,,,", 'failed: "500" is less than good "900"; a failure comes after'),
         ("900,,1000,,", 'entered: "1000" is not before good "900"'),

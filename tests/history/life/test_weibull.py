@@ -175,14 +175,15 @@ def test_leaving_out_the_late_watch_makes_lives_too_long() -> None:
         (
             [10.0, 10.0, 20.0],
             [20.0, 20.0, INF],
-            "lives: have all failures within one interval between looks, which settles no shape; "
+            "lives: have all failures within one interval between inspections, which settles no "
+            "shape; "
             "assume a shape, or pool with joints of other conveyors",
         ),
         (
             [0.0, 0.0, 20.0],
             [10.0, 10.0, INF],
             "lives: do not settle a shape: laws ever steeper, or ever flatter, fit them as well; "
-            "assume a shape, or look at the joints more often",
+            "assume a shape, or inspect the joints more often",
         ),
     ],
 )

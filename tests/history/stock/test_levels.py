@@ -83,7 +83,7 @@ def test_two_items_to_each_event() -> None:
 def test_nothing_wanted_needs_no_stock() -> None:
     advice = advise_stock(demand_law(), 0.95)
     assert advice.service.stock == 0
-    assert advice.sentence == "hold none: nobody waits with a chance of 100.0%"
+    assert advice.sentence == "hold none: 100.0% chance of no waiting"
 
 
 def test_known_ages_need_less_than_the_same_mean_at_random() -> None:
@@ -97,12 +97,12 @@ def test_shelf_life_caps_the_stock() -> None:
     law = poisson_law(4.0)
     free = advise_stock(law, 0.95)
     assert free.service.stock == 8  # P(X <= 7) = .949, P(X <= 8) = .979 (Poisson table)
-    assert free.sentence.startswith("hold 8: nobody waits with a chance of 97.9%")
+    assert free.sentence.startswith("hold 8: 97.9% chance of no waiting")
     capped = advise_stock(law, 0.95, use_rate=0.5, shelf_life=10.0)
     assert capped.service.stock == 5
     assert capped.wanted == 8
     assert capped.sentence == (
-        "hold 5, not 8: more would spoil before it is used; nobody waits with a chance of 78.5%, "
+        "hold 5, not 8: more would spoil before it is used; 78.5% chance of no waiting, "
         "so agree a faster delivery"
     )
 

@@ -152,7 +152,7 @@ def test_solid_plates_are_one_piece_across_both_ends() -> None:
     one, other = assess(seen(here), joined(**solid)), assess(seen(there), joined(**solid))
     assert one.margin == other.margin and one.plates == one.trailing == other.plates
     assert one.margin[0] > left_lost().margin[0]
-    assert "Plate 2 from the left goes next." in [s.say() for s in one.reasons]
+    assert "Plate 2 from the left fails next." in [s.say() for s in one.reasons]
     worn = {"number": 1, "state": "worn", "share_kept": "60 %", "end": "trailing end", "slack":
             "1 mm"}  # fmt: skip
     both = assess(seen({**worn, "share_kept": "80 %", "end": "leading end"}, worn), joined(**solid))

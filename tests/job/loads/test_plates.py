@@ -195,9 +195,7 @@ def test_every_figure_can_be_explained_and_the_json_is_lossless(name: str) -> No
 def test_an_overload_is_said() -> None:
     _, loads = told("incline")
     assert loads.margin.low.value < 0 < loads.margin.high.value
-    assert "passes its share of the range's rating in the worst of the cases" in (
-        loads.remarks[0].say()
-    )
+    assert "exceeds its share of the range's rating in the worst case" in (loads.remarks[0].say())
 
 
 def test_a_plan_without_a_joint_is_refused() -> None:
@@ -212,4 +210,4 @@ def test_page_one_warns_of_a_plate_over_its_share_of_the_rating(name: str) -> No
     over = max(load for at in loads.places for load in at.high) > loads.rating.value
     assert (loads.overload is not None) == over
     assert len(said) == len(answer(made, "metric")["warnings"]) + over
-    assert not over or said[-1].startswith("A plate passes its share of the range's rating")
+    assert not over or said[-1].startswith("A plate exceeds its share of the range's rating")

@@ -83,9 +83,7 @@ def test_a_size_that_misses_one_requirement(change: dict[str, Any], missed: str)
     assert choice.best is None
     assert choice.nearest is not None
     assert [r.name for r in choice.nearest.missed] == [missed]
-    assert [str(r) for r in choice.reasons] == [
-        "No size of the ranges given meets every requirement."
-    ]
+    assert [str(r) for r in choice.reasons] == ["No size in these ranges meets every requirement."]
 
 
 @pytest.mark.parametrize(

@@ -161,4 +161,4 @@ def test_limits_of_measuring_follow_from_the_square() -> None:
     assert [r.high for r in said] == [limits.diagonals.value] * 2
     text = said[0].limit.say()
     assert "derived from mechanics, smallest of the assumed cases" in text
-    assert "the maker's value goes first" in text
+    assert "the maker's value takes precedence" in text

@@ -108,12 +108,12 @@ def test_plate_loads_and_acceptance_are_one_page_each(
 ) -> None:
     here = [text for text in pages(name, system, paper) if " Plate loads " in f" {text} "]
     told = loads_of(PLANS[name]())
-    [page] = [text for text in here if "How true: each of these alone costs" in text]
+    [page] = [text for text in here if "How accurate: each of these errors alone uses up" in text]
     assert plain(told.assumptions[-1].say(system)) in page
     for limit in told.limits.every:
         assert limit.smallest.show(system) in page
     [acceptance] = [text for text in pages(name, system, paper) if "Taken over by" in text]
-    assert "Look at" in acceptance and told.limits.diagonals.show(system) in acceptance
+    assert "Check" in acceptance and told.limits.diagonals.show(system) in acceptance
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -79,7 +79,7 @@ def test_decision_on_paper_in_both_systems() -> None:
     assert "Re-make the joint first." in metric
     assert "600 mm" in metric
     assert "600 mm" not in inch
-    assert "The tool orders, the crew decides" in inch
+    assert "The tool ranks the options; people decide" in inch
 
 
 def test_stock_and_when_on_paper() -> None:
@@ -97,7 +97,7 @@ def test_stock_and_when_on_paper() -> None:
     look = when_to_look("4000 h", "600 h", 250, 6000, 40000)
     told = text_of(when_report(renew, look, [("a failure", 5.0)], name="K1"))
     assert "Renew: at 493 h" in told  # published worked example, see tests/outside
-    assert "How often to look" in told
+    assert "Inspection interval" in told
 
 
 def test_the_fleet_on_paper(tmp_path: Path) -> None:
@@ -110,8 +110,8 @@ def test_the_fleet_on_paper(tmp_path: Path) -> None:
     study = see_fleet(site.register, NOW)
     said = text_of(fleet_report(study))
     assert "Karst Hollow (invented)" in said
-    assert "Stops behind us, by cause" in said
-    assert "A chance is no leave to run" in said
+    assert "Past stops, by cause" in said
+    assert "A forecast does not permit the joint to run" in said
     chances = [i.text for _, i in leaves(fleet_chances(study)) if isinstance(i, Text)]
     assert "K1, R0" in chances
     years = [i.text for _, i in leaves(fleet_years(study)) if isinstance(i, Text)]

@@ -191,4 +191,4 @@ def test_without_stations_only_the_checks_are_told() -> None:
     made = square_end(build(check(data, SquaringFile, "")))
     told, _, _ = text_of(squaring_page(made))
     assert "Hand checks" in told and "LEFT EDGE" not in told
-    assert "No stations measured: only the hand checks are told." in words(squaring_drawing(made))
+    assert "No stations measured: only the hand checks are given." in words(squaring_drawing(made))

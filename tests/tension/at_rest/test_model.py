@@ -216,7 +216,7 @@ def test_what_a_drive_is_decides_what_is_said_of_its_hold() -> None:
         )
         return stopped(conveyor, "carry", 50.0)[0].holds[0].say()
 
-    assert "nobody said what holds it" in said()
+    assert "what holds it is not stated" in said()
     assert "holdback stops the belt running back" in said(holdback=True)
     assert "worm gear may hold" in said(gear="worm gear")
     assert "fluid coupling holds nothing" in said(coupling="fluid coupling")

@@ -431,7 +431,7 @@ def test_the_rest_of_the_register(admin: TestClient, clock: Clock) -> None:
 
 def test_every_answer_fits_its_description(admin: TestClient) -> None:
     described = admin.get(f"{API}/openapi.json").json()
-    for path in ("sites", "conveyors", "joints", "jobs", "people", "due", "facts", "errands"):
+    for path in ("sites", "conveyors", "joints", "jobs", "people", "due", "facts", "background"):
         answer = admin.get(f"{API}/{path}").json()
         told = described["paths"][f"/{path}"]["get"]["responses"]["200"]["content"]
         schema = told["application/json"]["schema"] | {"components": described["components"]}

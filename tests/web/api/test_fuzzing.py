@@ -71,12 +71,12 @@ def target(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Target]:
         office = Office(register, accounts, clock, path)
         until = clock.now + timedelta(days=9)
         key = accounts.make_token(admin, "fuzzing", {Scope.ADMIN}, until, None)
-        errand = ask_import(
-            office.desk, "stock", "a.csv", b"a,b\n", by="Ada Example", account=admin
-        ).errand
+        task = ask_import(
+            office.background, "stock", "a.csv", b"a,b\n", by="Ada Example", account=admin
+        ).task
         known = {
             "site": there.site, "conveyor": there.conveyor, "belt": belt, "joint": joint,
-            "job": job, "errand": errand, "about": joint,
+            "job": job, "task": task, "about": joint,
         }  # fmt: skip
         yield Target(office, key, {name: str(id) for name, id in known.items()})
         office.queue.close()

@@ -148,7 +148,7 @@ def test_a_worn_plate_nobody_judged_is_a_named_assumption(
     client = signed_in("crew")
     where = f"/joints/{joint.joint}/inspect/verdict"
     told = client.post(where, data=_sent(client, leading__3="worn"), headers={"hx-request": "1"})
-    assert "Worn plates that nobody judged are taken to keep 50 %" in told.text
+    assert "Worn plates that were not judged are assumed to keep 50 %" in told.text
     told = client.post(
         where, data=_sent(client, leading__3="worn", worn_keeps="90 %"), headers={"hx-request": "1"}
     )
@@ -215,8 +215,8 @@ def test_taps_to_the_recorded_fact_on_a_phone(
         third.tap()
         expect(third).to_have_accessible_name(f"Plate 3, leading end: {state}")
     phone.get_by_role("button", name="Plate 2, leading end").tap()
-    expect(phone.locator("#count")).to_have_text("Tapped: 1 worn, 1 lost.")
-    expect(phone.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+    expect(phone.locator("#count")).to_have_text("Marked: 1 worn, 1 lost.")
+    expect(phone.locator("#verdict")).to_contain_text("Worn plates that were not judged")
     axe(phone)
     picture(phone, "inspect-phone")
     # The list says the same, and turns the picture.
@@ -228,7 +228,7 @@ def test_taps_to_the_recorded_fact_on_a_phone(
     # Nothing tapped is lost when the page goes.
     phone.reload()
     expect(phone.locator("#restored")).to_be_visible()
-    expect(phone.locator("#count")).to_have_text("Tapped: 1 worn, 1 cracked, 1 lost.")
+    expect(phone.locator("#count")).to_have_text("Marked: 1 worn, 1 cracked, 1 lost.")
     phone.set_viewport_size({"width": 360, "height": 740})
     fits(phone)
     phone.get_by_label("it must not run").check()
@@ -254,7 +254,7 @@ def test_by_keyboard_on_a_desk(desk: Page, joint: RecordedPlan) -> None:
     desk.keyboard.press("End")
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("button", name="Plate 22, leading end: worn")).to_be_focused()
-    expect(desk.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+    expect(desk.locator("#verdict")).to_contain_text("Worn plates that were not judged")
     axe(desk)
     fits(desk)
     picture(desk, "inspect-desk")
@@ -269,7 +269,7 @@ def test_without_signal_the_taps_stay(phone: Page, joint: RecordedPlan) -> None:
     expect(phone.locator("#offline")).to_be_visible()
     phone.context.set_offline(False)
     expect(phone.locator("#offline")).to_be_hidden()
-    expect(phone.locator("#verdict")).to_contain_text("Worn plates that nobody judged")
+    expect(phone.locator("#verdict")).to_contain_text("Worn plates that were not judged")
 
 
 def test_without_script(desk: Page, joint: RecordedPlan, site: str) -> None:

@@ -61,8 +61,8 @@ def test_a_lead_signs_for_a_value_and_the_job_can_be_closed(
         ({"to_do": ""}, "is empty; say what is done"),
         ({"until": "2026-05-03"}, "accepted is from today"),
         ({"until": "soon"}, "is no date"),
-        ({"value": "0.0169"}, "was measured anew"),
-        ({"sent": ""}, "load it anew"),
+        ({"value": "0.0169"}, "was measured again"),
+        ({"sent": ""}, "reload it"),
     ):
         refused = lead.client.post(where, data=form | wrong)
         assert refused.status_code == 422, wrong
@@ -169,8 +169,8 @@ def test_a_deviation_with_a_day_is_due_until_its_value_is_right(
     assert when == "in 1 day 2026-05-17"
     crew.outcomes(crew.value(job.job, 17.5))
     (item,) = crew.client.get("/api/1/due?days=7").json()
-    assert "was measured anew as 17.5 mm, still outside" in item["why"]
-    assert "nobody has signed for that" in item["why"]
+    assert "was measured again as 17.5 mm, still outside" in item["why"]
+    assert "without a signature" in item["why"]
     crew.outcomes(crew.value(job.job, 15.0))
     assert crew.client.get("/api/1/due?days=700").json() == []
     crew.outcomes(crew.value(job.job, 17.0))
@@ -278,7 +278,9 @@ def test_a_deviation_on_a_phone(phone: Page, job: RecordedPlan, register: SqlReg
     open_job(phone, job, "lead")
     write(phone, "measure", THICKNESS, "17")
     wait_sent(phone)
-    expect(phone.locator("#deviation-for")).to_contain_text("cannot be closed until it is right")
+    expect(phone.locator("#deviation-for")).to_contain_text(
+        "cannot be closed until it is corrected"
+    )
     bad = phone.locator("#step-measure [data-state]")
     expect(bad).to_have_text("outside its limits")
     phone.get_by_role("link", name="Sign a deviation").click()
@@ -317,7 +319,7 @@ def test_a_deviation_on_a_phone(phone: Page, job: RecordedPlan, register: SqlReg
     expect(phone.locator("#deviations")).to_be_visible()
     phone.emulate_media(media="screen")
     write(phone, "measure", THICKNESS, "17.5")
-    expect(phone.locator("#deviations")).to_contain_text("Counts no more")
+    expect(phone.locator("#deviations")).to_contain_text("No longer counts")
     expect(phone.locator("#deviation-for")).to_be_visible()
 
 

@@ -163,7 +163,7 @@ def test_timer_hand_over_and_sign_off(
     ]
     assert 24 * 60 <= timed.took < 25 * 60 and timed.planned == 30 * 60
 
-    phone.get_by_label("To whom, which shift").fill("Ben, night shift")
+    phone.get_by_label("To whom, and which shift").fill("Ben, night shift")
     phone.get_by_label("What they must know").fill("clamps stand, belt not cut")
     phone.get_by_role("button", name="Hand over").click()
     expect(phone.locator("#handed")).to_contain_text("To Ben, night shift: clamps stand")

@@ -83,13 +83,13 @@ def test_with_a_rating_it_is_judged_by_named_assumptions(
     joint = _found(client, incline, **stated)
     said = _verdict(client, joint, leading__1="lost", trailing__9="cracked")
     assert "Do not run it" in said
-    for assumed in ("No plan of this joint is known", "Plate pitch not measured", "cut straight",
+    for assumed in ("This joint has no plan", "Plate pitch not measured", "cut straight",
                     "Plate width not measured", "Bolts of a plate not counted",
                     "Belt width at the joint not measured", "Pin diameter not known"):  # fmt: skip
         assert assumed in said, assumed
     assert "safe" not in said.casefold().replace("the safe side", "")
     nothing = _verdict(client, joint)
-    assert "It has no plan: nobody chose it for this belt." in nothing
+    assert "It has no plan: it was not chosen for this belt." in nothing
     # Measured, an assumption goes, and the joint is told anew; both stay in its history.
     measured = _described(
         client, pitch="78 mm", bolts="2", plate_width="2 11/16 in", width="998 mm", pin="10 mm",
@@ -189,7 +189,7 @@ def test_a_joint_on_file_by_name_only_asks_what_it_is(
     asked = client.get(f"/joints/{joint}/inspect")
     assert asked.headers["location"] == f"/joints/{joint}/describe"
     form = client.get(f"/joints/{joint}/describe").text
-    assert "What joint J9 is" in form and 'name="label"' not in form
+    assert "Describe joint J9" in form and 'name="label"' not in form
     assert client.post(f"/joints/{joint}/describe", data=_described(client)).status_code == 303
     said = [s.what for s in register.facts_about(joint) if isinstance(s.what, JointDescribed)]
     assert [(s.plates, s.hinged, s.rated) for s in said] == [(22, True, None)]
@@ -198,7 +198,7 @@ def test_a_joint_on_file_by_name_only_asks_what_it_is(
 def test_a_found_joint_on_a_phone(phone: Page, incline: ConveyorNow) -> None:
     enter(phone, "crew")
     phone.goto(f"/conveyors/{incline.conveyor}")
-    phone.get_by_role("link", name="Joint found on the belt").click()
+    phone.get_by_role("link", name="Add a joint without a plan").click()
     axe(phone)
     fits(phone)
     assert not small_targets(phone)
@@ -212,7 +212,7 @@ def test_a_found_joint_on_a_phone(phone: Page, incline: ConveyorNow) -> None:
     fits(phone)
     assert not small_targets(phone)
     picture(phone, "found-joint-no-verdict-phone")
-    phone.get_by_role("link", name="Say more of it").click()
+    phone.get_by_role("link", name="Describe it in more detail").click()
     expect(phone.get_by_label("Plates on one belt end")).to_have_value("14")
     phone.get_by_label("Rated tension").fill("90 N/mm")
     phone.get_by_label("Where that is from").fill("marking on the plates")

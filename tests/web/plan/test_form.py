@@ -222,7 +222,7 @@ def test_the_page_warns_of_a_plate_over_its_share(
     assert "<html" not in part.text
     for where in ("plan", "plan/loads"):  # at once, from now on; and without script
         page = client.get(f"/joints/{made.joint}/{where}").text
-        assert "A plate passes its share of the range&#39;s rating" in page
+        assert "A plate exceeds its share of the range&#39;s rating" in page
     assert client.get(f"/joints/{uuid4()}/plan/loads").status_code == 404
 
 
@@ -290,7 +290,7 @@ def test_a_plan_without_script(desk: Page, incline: ConveyorNow, site: str) -> N
     page = bare.new_page()
     page.goto(f"/conveyors/{incline.conveyor}/plan")
     page.get_by_label("Thickness, place 1 from the left").fill("25 mm")
-    page.get_by_role("button", name="Show what the answers give").click()
+    page.get_by_role("button", name="Show the results").click()
     expect(page.locator("#answer")).to_contain_text("No fastener fits")
     expect(page.get_by_label("Thickness, place 1 from the left")).to_have_value("25 mm")
     bare.close()

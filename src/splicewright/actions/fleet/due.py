@@ -162,8 +162,8 @@ def _looked_at(register: Register, item: LeftItem) -> Sentence | None:
 def _anew(item: LeftItem, now: Answered) -> Sentence:
     left = item.deviation
     return sentence(
-        f"{_called(left.what, left.box)} was measured anew as {{value}}, still outside "
-        f"{left.limits}, and nobody has signed for that. Before: {_signed(left)}",
+        f"{_called(left.what, left.box)} was measured again as {{value}}, still outside "
+        f"{left.limits}, without a signature. Before: {_signed(left)}",
         value=(now.value, left.measure),
     )
 

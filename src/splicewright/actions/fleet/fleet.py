@@ -44,7 +44,7 @@ def see_fleet(
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     limit : value worn out, for places that have none in the register, with unit
-    stop_cost, failure_cost : of an hour of standing still, and of a failure besides
+    stop_cost, failure_cost : of one hour stopped, and of a failure apart from the stop
 
     Raises
     ------

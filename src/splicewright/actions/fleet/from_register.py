@@ -42,7 +42,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                 study = study_wear([one], today=looked.today, measure=looked.measure)
             except InputError as error:
                 first = error.faults[0]
-                looked.left_out.append(f"{there.name}, {first.key}: {first.sentence}")
+                looked.left_out.append(f"{looked.labels[conveyor]}, {first.key}: {first.sentence}")
                 continue
             place = study.places[0]
             reasons = [sentence(place.answer.template, **_numbers(place))]
@@ -51,7 +51,8 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                 reasons.append(sentence(f"by date {d.likely}, between {d.earliest} and {d.latest}"))
             found.append(
                 FleetMatter(
-                    one.place, there.name, looked.sites[there.site], _pressing(place, until),
+                    one.place, looked.labels[conveyor], looked.sites[there.site],
+                    _pressing(place, until),
                     tuple(reasons), place.dates.likely if place.dates else None, str(conveyor),
                 )
             )  # fmt: skip
@@ -102,7 +103,8 @@ def _damage(looked: Looked) -> list[FleetMatter]:
         place = sentence("damage at {place}", place=(row.place, Kind.DISTANCE))
         found.append(
             FleetMatter(
-                f"{place}", there.name, looked.sites[there.site], urgent[row.grade], (said,),
+                f"{place}", looked.labels[conveyor], looked.sites[there.site],
+                urgent[row.grade], (said,),
                 id=str(conveyor),
             )
         )  # fmt: skip
@@ -131,7 +133,7 @@ def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
         what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
         found.append(
             FleetMatter(
-                what, line.conveyor_name, looked.sites[line.site], urgency, (said,), day,
+                what, looked.labels[line.conveyor], looked.sites[line.site], urgency, (said,), day,
                 str(line.conveyor), str(line.job),
             )
         )  # fmt: skip

@@ -174,7 +174,7 @@ def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
         )  # fmt: skip
         raise InputError(*told) from None
     if seen.assumed and any(p.state == WORN and p.share_kept is None for p in seen.plates):
-        said = sentence("Worn plates that nobody judged are taken to keep {share} of their "
+        said = sentence("Worn plates that were not judged are assumed to keep {share} of their "
                         "strength; assumption of this tool, no source: judge them.",
                         share=(seen.worn_keeps, Kind.SHARE))  # fmt: skip
         made = replace(made, assumptions=(said, *made.assumptions))
@@ -246,7 +246,7 @@ def _more(
         if any(fault.key.endswith(f".{row}") for fault in faults) or which is None:
             continue
         if (which, int(number)) in found:
-            say = f"plate {number} of the {which.value} stands in two rows; one is enough"
+            say = f"plate {number} of the {which.value} is in two rows; use one row"
             faults.append(Fault(f"more_plate.{row}", say))
             continue
         told = {"share_kept": kept, "bolts_missing": int(bolts or 0), "note": note[:500]}

@@ -100,11 +100,13 @@ def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list
     )
 
     if not closing.ends:
-        say = "none is ticked; tick the belt ends that were looked at"
+        say = "none is ticked; tick the belt ends that were inspected"
         raise InputError(Fault("looked", say))
     missed = {plate.end for plate in seen.plates} - set(closing.ends)
     if missed:
-        say = f"has findings on the {min(missed).value}; tick it as looked at, or take them back"
+        say = (
+            f"has findings on the {min(missed).value}; tick it as inspected, or remove the findings"
+        )
         raise InputError(Fault("looked", say))
     made: list[tuple[UUID, What]] = []
     for which in closing.ends:

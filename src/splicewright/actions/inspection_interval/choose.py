@@ -45,7 +45,7 @@ def when_to_look(
     delay : use from the day it can be seen to the failure, on average
     look, repair, failure : costs of a look, of damage found in time, of a failure
     fixed : all delays are alike; otherwise they are random (exponential)
-    found : chance that a look finds what is there [0..1]
+    found : chance that an inspection finds what is there [0..1]
 
     Raises
     ------
@@ -65,7 +65,9 @@ def when_to_look(
         said = f'"{delay}" counts {other}, but damage every "{every}" counts {measure}'
         raise InputError(Fault("delay", f"{said}; give both in one"))
     if fixed and found < 1:
-        said = f"{found:g} goes with random delays only; with a fixed delay every look is sure"
+        said = (
+            f"{found:g} goes with random delays only; with a fixed delay every inspection finds it"
+        )
         raise InputError(Fault("found", said))
 
     missed: Callable[[Array], Array] = (
@@ -104,7 +106,7 @@ def when_to_look_recorded(
     register, now : where to look, and what counts as now
     look, repair, failure : costs of a look, of damage found in time, of a failure
     conveyor, use : as for `when_to_renew_recorded`
-    found : chance that a look finds what is there [0..1]
+    found : chance that an inspection finds what is there [0..1]
     belts : damage along the belts in place of damage of joints
     every, delay, fixed : assumed where there are not failures enough, as for `when_to_look`
 
@@ -189,7 +191,7 @@ def learn_delay_recorded(
     found: float = 1.0,
     belts: bool = False,
 ) -> WhenToLook:
-    """What the looks on file say of damage, without a rule: no cost is asked for.
+    """What past inspections show of damage, without a rule: no cost is asked for.
 
     Parameters
     ----------
@@ -224,8 +226,8 @@ def learn_delay_recorded(
         return replace(told, why_not=_too_few(learnt))
     what = "belts" if belts else "joints"
     known = (
-        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; a look is "
-        f"taken to find what is there with a chance of {found:.0%}"
+        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; an "
+        f"inspection is taken to find what is there with a chance of {found:.0%}"
     )
     return replace(told, known=known, rate=learnt.rate, delay=learnt.law)
 

@@ -38,11 +38,12 @@ if TYPE_CHECKING:
 
 RULES = (
     "Damage of a joint is any plate, bolt or edge found not right, worn plates among them; a worn "
-    "pin is wear. It began since the look before; a sound look afterwards means it was mended"
+    "pin is wear. It began after the inspection before; a sound inspection afterwards means it "
+    "was repaired"
 )
 FROM_FINDING = (
     "Damage of a belt is counted from the day it was found to the day it was graded stop the belt, "
-    "for looks that found nothing are not on file: the safe side"
+    "because inspections that found nothing are not on file: the safe side"
 )
 
 

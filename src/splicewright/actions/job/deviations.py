@@ -115,7 +115,7 @@ def sign_deviation(
         None,
     )
     if found is None:
-        say = "is not outside its limits any more, or was measured anew; look at it again"
+        say = "is not outside its limits any more, or was measured again; check it again"
         faults.append(Fault("value", say))
     if faults or found is None:
         raise InputError(*faults)

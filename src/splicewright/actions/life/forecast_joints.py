@@ -113,8 +113,11 @@ def forecast_joints(
 
 def _records(register: Register, site: UUID, now: datetime) -> tuple[list[Record], int]:
     """The lives of a site's joints, the newest `MOST`, and how many older ones were left out."""
+    from splicewright.actions.register.use import conveyor_labels
+
+    labels = conveyor_labels(register)
     found = [
-        (joint, conveyor.name)
+        (joint, labels[conveyor.conveyor])
         for conveyor in register.conveyors(site)
         for joint in _joints(register, conveyor.conveyor)
         if joint.put_to_work is not None and joint.put_to_work < now

@@ -49,7 +49,7 @@ TRUNCATION = (
 )
 FOUND = (
     "Pull-outs and broken pins count as seen when they happened, other failures as somewhere "
-    "since the last look; a removal without a known mode counts as a failure"
+    "since the last inspection; a removal without a known mode counts as a failure"
 )
 
 
@@ -102,8 +102,8 @@ def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
                 records.append(Record(life, kind, name, runs))
             joints.append(
                 FleetJoint(
-                    joint.label, looked.conveyors[conveyor].name, site, life, meter.rate,
-                    str(joint.joint), name, runs, bad_look and there,
+                    joint.label, name, site, life, meter.rate,
+                    str(joint.joint), str(conveyor), runs, bad_look and there,
                     duties.get(joint.joint, ()), _watched(joint, begun[conveyor], looked.now),
                     _stands(joint),
                 )

@@ -91,6 +91,7 @@ def bundle_packs(
 
 def _planned(register: Register, job: UUID) -> tuple[str, JointPlan, tuple[LeftOutside, ...]] | str:
     """Name and plan of a job's joint and what is outside its limits, or why there is none."""
+    from splicewright.actions.register.use import conveyor_labels
     from splicewright.job import JointPlan
 
     there = register.job(job)
@@ -99,8 +100,7 @@ def _planned(register: Register, job: UUID) -> tuple[str, JointPlan, tuple[LeftO
     joint = register.joint(there.joint) if there.joint is not None else None
     if joint is None or joint.plan is None:
         return f"{there.name}: no plan is recorded for it."
-    conveyor = register.conveyor(there.conveyor)
-    name = f"{conveyor.name if conveyor else ''} {joint.label} {there.name}"
+    name = f"{conveyor_labels(register).get(there.conveyor, '')} {joint.label} {there.name}"
     try:
         plan = JointPlan.from_json(register.content(joint.plan).data)
         return name, plan, left_outside_of(register, joint.joint)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 from uuid import UUID
 
 from splicewright.errors import Fault, InputError
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from splicewright.store.present.present import ConveyorNow
 
 UseName = Literal["", "time", "mass", "turns"]
+_Id = TypeVar("_Id", UUID, str)
 _NEW, _CHECKED = "new meter", "checked"
 _METERED = (Kind.RUN_TIME, Kind.TIME, Kind.TONNAGE, Kind.TURNS)
 
@@ -90,16 +92,7 @@ def look_into(
     names = {s.site: s.name for s in sites.values()}
     every = register.conveyors()
     labels = _labels(every, names)
-    chosen = [
-        c for c in every if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor}
-    ]
-    if not chosen or (conveyor and len(chosen) > 1):
-        accepted = (
-            ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
-        )
-        what = "is the name of several" if chosen else "is not known to the register"
-        said = f'"{conveyor}" {what}; accepted is one of: {accepted}'
-        raise InputError(Fault("conveyor", said))
+    chosen = _meant(every, labels, conveyor)
     readings = facts_of(register, "reading taken")
     conveyors = {c.conveyor: c for c in chosen}
     assumed: list[str] = []
@@ -132,13 +125,59 @@ def look_into(
     )  # fmt: skip
 
 
+def conveyor_labels(register: Register) -> dict[UUID, str]:
+    """What each conveyor is called so that no other is called the same.
+
+    The name alone where no other conveyor has it, else with its site ("SITE: NAME"), and with a
+    part of its identity where sites have one name too.
+    """
+    return _labels(register.conveyors(), {s.site: s.name for s in register.sites()})
+
+
+def conveyor_called(register: Register, conveyor: str | UUID) -> UUID:
+    """The only conveyor of this name, label or identity.
+
+    Raises
+    ------
+    InputError
+        There is none, or there are several.
+    """
+    every = register.conveyors()
+    return _meant(every, conveyor_labels(register), conveyor)[0].conveyor
+
+
+def _meant(
+    every: Sequence[ConveyorNow], labels: Mapping[UUID, str], conveyor: str | UUID
+) -> list[ConveyorNow]:
+    """All conveyors where none is named, else the one that is meant."""
+    chosen = [
+        c for c in every
+        if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor, str(c.conveyor)}
+    ]  # fmt: skip
+    if not chosen or (conveyor and len(chosen) > 1):
+        accepted = (
+            ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
+        )
+        what = "is the name of several" if chosen else "is not known to the register"
+        said = f'"{conveyor}" {what}; accepted is one of: {accepted}'
+        raise InputError(Fault("conveyor", said))
+    return chosen
+
+
 def _labels(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> dict[UUID, str]:
-    names = [c.name for c in every]
-    doubled = {n for n in names if names.count(n) > 1} if len(set(names)) < len(names) else set()
-    return {
-        c.conveyor: f"{sites.get(c.site, '')}: {c.name}" if c.name in doubled else c.name
-        for c in every
-    }
+    doubled = {n for n, times in Counter(c.name for c in every).items() if times > 1}
+    return unmistakable(
+        [
+            (c.conveyor, f"{sites.get(c.site, '')}: {c.name}" if c.name in doubled else c.name)
+            for c in every
+        ]
+    )
+
+
+def unmistakable(named: Sequence[tuple[_Id, str]]) -> dict[_Id, str]:
+    """Names by identity; those that several have get a part of the identity behind them."""
+    times = Counter(name for _, name in named)
+    return {id_: f"{name} ({str(id_)[:8]})" if times[name] > 1 else name for id_, name in named}
 
 
 def _meters(

@@ -71,7 +71,7 @@ def choose_recorded_joints(
     window, people, gang, power_share : as for `choose_joints`
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
-    failure_cost, renewal_cost : of a failure and of a renewal, in one money
+    failure_cost, renewal_cost : of a failure and of a renewal, in one currency
     opening : crew hours to isolate, open up and close a conveyor, with unit
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
@@ -82,7 +82,7 @@ def choose_recorded_joints(
         No running joint, no failure on file, or values that cannot be.
     """
     from splicewright.actions.life.from_register import lives_of_register
-    from splicewright.actions.register.use import look_into
+    from splicewright.actions.register.use import look_into, unmistakable
     from splicewright.history.fleet.joints import renewal_chances
     from splicewright.history.shutdown.joint_choice import Candidate
     from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
@@ -97,9 +97,10 @@ def choose_recorded_joints(
     chances = renewal_chances(read_.joints, (until - looked.today).days)
     if not chances:
         raise InputError(Fault("joints", f"none of {looked.name} runs; there is nothing to choose"))
+    named = unmistakable([(j.id, f"{j.conveyor} {j.joint}") for j, _, _ in chances])
     candidates = tuple(
         Candidate(
-            f"{joint.group} {joint.joint}", joint.group, left, new, failure_cost, renewal_cost,
+            named[joint.id], joint.conveyor, left, new, failure_cost, renewal_cost,
             hours,
         )
         for joint, left, new in chances

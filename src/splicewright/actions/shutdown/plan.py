@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from splicewright.actions.register.use import conveyor_called, conveyor_labels
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -78,7 +80,7 @@ def plan_shutdown(
     """Whether planned jobs fit a window side by side.
 
     The steps of a job follow each other as its plan says, done by the people it is planned for;
-    steps ticked already are left out. Jobs of one conveyor share isolation, clearing, the take-up,
+    steps already done are left out. Jobs of one conveyor share isolation, clearing, the take-up,
     tensioning and the run-in. Where clamp sets or presses are fewer than jobs, jobs take turns in
     the order given.
 
@@ -98,14 +100,16 @@ def plan_shutdown(
 
     views = _views(register, jobs, hands)
     past = _past(register, now, views)
-    asked = _shutdown(views, past, _seconds(window), hands)
+    called = conveyor_labels(register)
+    asked = _shutdown(views, past, _seconds(window), hands, called)
     study = study_shutdown(asked)
     bought = list(study.bought)
     for what, one in (("clamp sets", "set of clamps"), ("presses", "press")):
         holders = sum(_holds(v, HELD[what]) for v in views.values())
         if 0 < hands.held(what) < holders:
             more = hands.with_one_more(what)
-            other = study_shutdown(replace(_shutdown(views, past, asked.window, more), more=()))
+            fewer = replace(_shutdown(views, past, asked.window, more, called), more=())
+            other = study_shutdown(fewer)
             bought.append(Bought(f"one more {one}", study.against(other)))
     return replace(study, bought=tuple(bought))
 
@@ -142,6 +146,8 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
         faults.append(Fault("jobs", f"{len(jobs)} are chosen; accepted are {MOST_JOBS} at most"))
     if faults:
         raise InputError(*faults)
+    called = conveyor_labels(register)
+    joints = Counter(_label(register, j) for j in map(register.job, dict.fromkeys(jobs)) if j)
     views: dict[str, JobView] = {}
     for job in dict.fromkeys(jobs):
         view = read_job(register, job)
@@ -149,13 +155,14 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
             faults.append(Fault("jobs", f"{view.job.name if view else job} has no kept plan"))
             continue
         label = view.joint.label if view.joint is not None else view.job.name
-        name = label if label not in views else f"{label}, {view.conveyor.name}"
+        where = called[view.conveyor.conveyor]
+        name = label if joints[label] == 1 else f"{label}, {where}"
         name = name if name not in views else f"{name} ({len(views) + 1})"
         views[name] = view
         if view.plan.work.crew > hands.people:
             said = (
                 f"{name} is planned for {view.plan.work.crew}, but {hands.people} are there; plan "
-                "it anew for fewer"
+                "it again for fewer"
             )
             faults.append(Fault("people", said))
         if not _left(view):
@@ -206,22 +213,26 @@ def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _P
     return found
 
 
-def _shutdown(views: Mapping[str, JobView], past: _Past, window: float, hands: Hands) -> Shutdown:
+def _shutdown(
+    views: Mapping[str, JobView], past: _Past, window: float, hands: Hands,
+    called: Mapping[UUID, str],
+) -> Shutdown:  # fmt: skip
     """Tasks of all jobs with what they wait for."""
     from splicewright.history.shutdown.study import Shutdown
 
-    made = _Making(hands, past)
-    by_conveyor: dict[str, list[str]] = {}
+    made = _Making(hands, past, called)
+    # By identity: two conveyors of one name are never isolated as one.
+    by_conveyor: dict[UUID, list[str]] = {}
     for name, view in views.items():
-        by_conveyor.setdefault(view.conveyor.name, []).append(name)
+        by_conveyor.setdefault(view.conveyor.conveyor, []).append(name)
     for conveyor, names in by_conveyor.items():
-        made.conveyor(conveyor, {name: views[name] for name in names})
+        made.conveyor(called[conveyor], {name: views[name] for name in names})
     made.take_turns([*views], views)
     learnt = {task: seen for task, seen in made.past.items() if seen}
     jobs = max(len({t.partition(": ")[2] for t in learnt}), 0)
     notes = [
         "steps of a job follow each other as its plan says, done by the people it is planned for; "
-        "steps ticked already are left out",
+        "steps already done are left out",
         f"times from past jobs on file for {len(learnt)} of {len(made.tasks)} tasks"
         if jobs
         else "no past job on file has these steps; times are those of the plans, with their spans",
@@ -244,8 +255,8 @@ def _shutdown(views: Mapping[str, JobView], past: _Past, window: float, hands: H
 class _Making:
     """Tasks while they are put together."""
 
-    def __init__(self, hands: Hands, past: _Past) -> None:
-        self.hands, self.known = hands, past
+    def __init__(self, hands: Hands, past: _Past, called: Mapping[UUID, str]) -> None:
+        self.hands, self.known, self.called = hands, past, called
         self.tasks: dict[str, Task] = {}
         self.past: dict[str, tuple[float, ...]] = {}
         self.keys: dict[str, tuple[str, str]] = {}
@@ -313,7 +324,9 @@ class _Making:
         """
         conveyor, other = views[job].conveyor, views[after].conveyor
         if key == "check" and conveyor.conveyor != other.conveyor:
-            return self._task(job, "tension") or self._task(conveyor.name, "tension")
+            return self._task(job, "tension") or self._task(
+                self.called[conveyor.conveyor], "tension"
+            )
         return self._task(job, key)
 
     def _row(
@@ -395,9 +408,9 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
         A name that none bears, or several do; or there is no open job with a plan.
     """
     there = open_jobs(register)
-    conveyors = {c.conveyor: c.name for c in register.conveyors()}
     if conveyor:
-        there = tuple(j for j in there if conveyors.get(j.conveyor) == conveyor)
+        only = conveyor_called(register, conveyor)
+        there = tuple(j for j in there if j.conveyor == only)
     labels = {j.job: _label(register, j) for j in there}
     if not there:
         raise InputError(Fault("jobs", "no open job with a kept plan is on file; record one first"))

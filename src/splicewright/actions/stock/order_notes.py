@@ -57,7 +57,7 @@ def stock_notes(
     there : item -> on the shelf
     now : end of the time watched
     lead : from order to shelf [s]
-    service : chance that nobody waits [1]
+    service : chance that no job waits [1]
     """
     from splicewright.history.stock.study import Item, study_stock
 

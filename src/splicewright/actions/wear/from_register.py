@@ -162,7 +162,8 @@ def _series(
     )
     start = told.get("new", new) if begun is not None else None
     days = tuple((day, r.use) for (day, _, _), r in zip(kept, readings, strict=True))
-    return Series(place, readings, worn, start, days, source)
+    at_joint = str(about) if about != conveyor else ""
+    return Series(place, readings, worn, start, days, source, at_joint)
 
 
 def _begun(

@@ -142,7 +142,7 @@ def withdraw_limit(
 
     stored = register.fact(fact)
     if stored is None or not isinstance(stored.fact.what, WearLimitSet):
-        raise InputError(Fault("limit", "is no limit of the register; load the page anew"))
+        raise InputError(Fault("limit", "is no limit of the register; reload the page"))
     if not why.strip():
         raise InputError(Fault("why", "is empty; say why the limit is taken back"))
     what = stored.fact.what

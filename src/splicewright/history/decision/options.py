@@ -2,7 +2,7 @@
 
 Each way is set beside the others with what it takes and what it gives; one that cannot be done
 is kept in the list with the reason. The tool orders, the crew decides: local law, site rules,
-the maker's instructions and a competent person go first.
+the maker's instructions and a competent person take precedence.
 """
 
 from __future__ import annotations
@@ -23,8 +23,13 @@ class Way(StrEnum):
 
     REPAIR = "repair"
     REMAKE = "re-make the joint"
-    INSERT = "let in a piece of belt"
+    INSERT = "insert a piece of belt"
     REPLACE = "replace the belt"
+
+    @classmethod
+    def _missing_(cls, value: object) -> Way | None:
+        """Files written before the word was changed are still read."""
+        return cls.INSERT if value == "let in a piece of belt" else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +203,7 @@ def _judge(option: Option, situation: Situation) -> Verdict:
     ]
     if option.joints_more:
         plural = "s" if option.joints_more > 1 else ""
-        reasons.append(sentence(f"leaves {option.joints_more} joint{plural} more to look after"))
+        reasons.append(sentence(f"leaves {option.joints_more} joint{plural} more to maintain"))
     if 0 < net <= situation.belt_spare:
         reasons.append(
             sentence(

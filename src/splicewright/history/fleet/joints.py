@@ -36,7 +36,7 @@ class FleetJoint:
     life : what is known of it; None before it has run
     per_day : use ahead of it [measure per day]
     id : of the joint, for links
-    group : name of its conveyor that no other site's has
+    conveyor_id : identity of its conveyor; conveyors of one name are told apart by it
     running : it is in the belt and has not failed
     must_not_run : the last inspection found that
     duties : what is due at it
@@ -50,7 +50,7 @@ class FleetJoint:
     life: Life | None
     per_day: float
     id: str = ""
-    group: str = ""
+    conveyor_id: str = ""
     running: bool = True
     must_not_run: bool = False
     duties: tuple[Duty, ...] = ()
@@ -59,8 +59,8 @@ class FleetJoint:
 
 
 def group_of(joint: FleetJoint) -> str:
-    """The group it belongs to."""
-    return joint.group or joint.conveyor
+    """The group it belongs to: its conveyor, by identity."""
+    return joint.conveyor_id or joint.conveyor
 
 
 def life_of(joint: FleetJoint) -> Life:

@@ -57,7 +57,7 @@ def joint_reasons(
     if must_not_run:
         said.append(sentence("the last inspection found that it must not run"))
     if stands is not None:
-        said.append(sentence(f"stands since {stands}: decide whether it runs again"))
+        said.append(sentence(f"stopped since {stands}: decide whether it runs again"))
     for duty in sorted(duties, key=lambda d: d.due):
         when = "since" if duty.due < today else "on"
         by = f": {duty.why}" if duty.why else ""
@@ -66,13 +66,13 @@ def joint_reasons(
     if not has_run:
         said.append(sentence("has not run yet"))
     if math.isfinite(chance):
-        beyond = "longer than the records tell"
-        more = "a further {left}" if math.isfinite(left) else beyond
+        beyond = "longer than the records show"
+        more = "another {left}" if math.isfinite(left) else beyond
         new = "{middle}" if math.isfinite(middle) else beyond
         said.append(
             sentence(
-                f"fails before {until} with a chance of {{chance}}; it has run {{age}}, half of "
-                f"those of its age last {more}, half of new ones {new}",
+                f"{{chance}} chance of failure before {until}; has run {{age}}; half of "
+                f"joints this old last {more}, half of new joints {new}",
                 chance=(chance, Kind.SHARE), age=(age, use), middle=(middle, use), left=(left, use),
             )
         )  # fmt: skip

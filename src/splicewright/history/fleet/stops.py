@@ -218,16 +218,16 @@ def trend_of_failures(
         return Trend(
             late / watched_late if watched_late > 0 else math.nan,
             early / watched_early if watched_early > 0 else math.nan,
-            math.nan, "not enough data to say whether failures come oftener",
+            math.nan, "not enough data to say whether failures come more often",
         )  # fmt: skip
     lately, before = late / watched_late, early / watched_early
     chance = chance_of_difference(late, early, watched_late, watched_early)
     told = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
     if chance > _NO_TREND / among:
-        said = f"{told}: a difference as large comes up by chance in {chance:.0%} of cases"
+        said = f"{told}: so large a difference comes up by chance in {chance:.0%} of comparisons"
     else:
-        more = "oftener" if lately > before else "more seldom"
-        said = f"{told}: failures come {more} (by chance in {chance:.1%} of cases only)"
+        more = "more often" if lately > before else "less often"
+        said = f"{told}: failures come {more} (only {chance:.1%} likely by chance)"
     return Trend(lately, before, chance, said)
 
 

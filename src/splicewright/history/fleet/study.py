@@ -97,6 +97,7 @@ class FleetLine:
         than three times the longest life on file
     half_by : the same as a date; None beyond the calendar
     due : the earliest thing due; None without one
+    conveyor_id : identity of the conveyor
     """
 
     what: str
@@ -112,6 +113,7 @@ class FleetLine:
     half_by: date | None = None
     due: date | None = None
     job: str = ""
+    conveyor_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +121,7 @@ class ConveyorOutlook:
     """One conveyor: running joints, failures to expect before the stop, its own life.
 
     tenth : age by which one joint in ten has failed [measure]; nan where not known
+    id : identity of the conveyor
     """
 
     conveyor: str
@@ -127,6 +130,7 @@ class ConveyorOutlook:
     failures: int
     expected: float
     tenth: float
+    id: str = ""
 
 
 @dataclass(frozen=True)
@@ -249,7 +253,16 @@ def study_fleet(
     ]  # fmt: skip
     lines += [
         FleetLine(
-            m.what, m.conveyor, m.site, m.urgency, m.reasons, m.id, False, due=m.likely, job=m.job
+            m.what,
+            m.conveyor,
+            m.site,
+            m.urgency,
+            m.reasons,
+            m.id,
+            False,
+            due=m.likely,
+            job=m.job,
+            conveyor_id=m.id,
         )
         for m in matters
     ]
@@ -311,7 +324,7 @@ def _line(
         half_by = today + timedelta(days=left / joint.per_day)
     return FleetLine(
         joint.joint, joint.conveyor, joint.site, urgency, reasons, joint.id, True, age, sure, left,
-        half_by, due,
+        half_by, due, conveyor_id=joint.conveyor_id,
     )  # fmt: skip
 
 
@@ -338,7 +351,7 @@ def _conveyors(
     found = [
         ConveyorOutlook(
             first[g].conveyor, first[g].site, int(count[n]), int(broke[n]),
-            float(expected[n]) if fleet else math.nan, float(tenth[n]),
+            float(expected[n]) if fleet else math.nan, float(tenth[n]), first[g].conveyor_id,
         )
         for n, g in enumerate(groups)
     ]  # fmt: skip

@@ -86,7 +86,7 @@ class LearntDelay:
         too few failures, where only `low` is told; high is inf where there is no limit [measure]
     rate : damages that begin at one joint, per unit of use
     damages, failures, unfound : damages seen, those that failed, those of them no look had found
-    found : chance that a look finds what is there, as stated [0..1]
+    found : chance that an inspection finds what is there, as stated [0..1]
     chance_random : that random delays look so far from random by chance; nan if too few failures
     confidence : of the limits [0..1]
     watched : use in which all joints or belts together were watched [measure]
@@ -124,7 +124,7 @@ def learn_delay(
     Parameters
     ----------
     watches : one for each joint, and one more for each time it was mended
-    found : chance that a look finds damage that is there [0..1]
+    found : chance that an inspection finds damage that is there [0..1]
     confidence : of the limits [0..1]
 
     Limits: damage begins as often in old joints as in new ones, one at a time; a look finds what is
@@ -138,7 +138,7 @@ def learn_delay(
     check_confidence(confidence)
     if not 0 < found <= 1:
         said = f"{found:g} is no chance; accepted is above 0 and up to 1"
-        raise InputError(Fault("chance that a look finds damage", said))
+        raise InputError(Fault("chance that an inspection finds damage", said))
     _check(watches)
     terms = _Terms(watches, 1 - found)
     damages = sum(w.count for w in watches if w.damaged)
@@ -367,11 +367,11 @@ def _check(watches: Sequence[Watch]) -> None:
         if not (0 <= w.start < w.end < math.inf):
             faults.append(Fault(key, f"runs from {w.start:g} to {w.end:g}; it must have run"))
         elif list(w.looks) != sorted(w.looks):
-            faults.append(Fault(key, "has looks out of order; use does not run backwards"))
+            faults.append(Fault(key, "has inspections out of order; use does not run backwards"))
         elif not w.good <= w.failed:
             faults.append(Fault(key, f"failed at {w.failed:g}, before {w.good:g} seen good"))
         elif w.found is not None and (w.found != w.end or w.found not in w.looks):
-            faults.append(Fault(key, "found damage, but not at the look that ends its watch"))
+            faults.append(Fault(key, "found damage, but not at the inspection that ends its watch"))
         elif w.found is not None and w.good < w.found:
             faults.append(Fault(key, "was found damaged after it had failed"))
         elif w.found is None and w.failed < math.inf and w.failed != w.end:

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     limits="delays exponential",
 )
 def missed_if_delay_is_random(mean: float, interval: ArrayLike, found: float = 1.0) -> Array:
-    """Share of damages that fail before a look finds them, delays exponential.
+    """Share of damages that fail before an inspection finds them, delays exponential.
 
     b = 1 - r (1 - e^-x)/(x (1 - (1 - r) e^-x)), x = interval/mean, r the chance that a look
     finds damage that is there.
@@ -45,7 +45,7 @@ def missed_if_delay_is_random(mean: float, interval: ArrayLike, found: float = 1
     Parameters
     ----------
     mean : mean delay from first visible to failed [measure]
-    interval : between looks [measure]
+    interval : between inspections [measure]
     found : r [0..1]
     """
     _check_found(found)
@@ -58,10 +58,10 @@ def missed_if_delay_is_random(mean: float, interval: ArrayLike, found: float = 1
     gives=("b", Kind.SHARE),
     symbols={"delay": "h", "interval": "T"},
     source="delay-time",
-    limits="one delay for all damages, and every look finds what is there",
+    limits="one delay for all damages, and every inspection finds what is there",
 )
 def missed_if_delay_is_fixed(delay: float, interval: ArrayLike) -> Array:
-    """Share of damages that fail before a look, all with one delay and every look sure.
+    """Share of damages that fail before an inspection, all with one delay and every look sure.
 
     None while the interval is no longer than the delay, then 1 - delay/interval. Half the
     delay as interval is safe only under these two assumptions.
@@ -75,10 +75,10 @@ def missed_if_delay_is_fixed(delay: float, interval: ArrayLike) -> Array:
     gives=("b", Kind.SHARE),
     symbols={"law": "S", "interval": "T", "found": "r"},
     source="delay-time",
-    limits="looks that miss do so by chance, each anew",
+    limits="each inspection can miss it, by chance and on its own",
 )
 def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike, found: float = 1.0) -> Array:
-    """Share of damages that fail before a look finds them, delays of any shape.
+    """Share of damages that fail before an inspection finds them, delays of any shape.
 
     Damage is found at the look j + 1 after it began with the chance r (1 - r)^j, if it still
     stands then; summed until one in 10^9 is left. With sure looks 1 - (∫₀ᵀ S)/T.
@@ -86,7 +86,7 @@ def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike, found: float =
     Parameters
     ----------
     law : of the delay from first visible to failed
-    interval : between looks [measure]
+    interval : between inspections [measure]
     found : r [0..1]
     """
     _check_found(found)
@@ -102,7 +102,7 @@ def missed_if_delay_is_weibull(law: Weibull, interval: ArrayLike, found: float =
 
 @dataclass(frozen=True, slots=True)
 class InspectionCosts:
-    """What an inspection rule weighs, in one money or one kind of downtime.
+    """What an inspection rule weighs, in one currency or one kind of downtime.
 
     Attributes
     ----------
@@ -138,9 +138,9 @@ def inspection_cost(
     Parameters
     ----------
     rate : damages that begin, per unit of use
-    missed : share b of them that fail before a look, by interval
-    costs : of a look, a repair and a failure
-    interval : T between looks
+    missed : share b of them that fail before an inspection, by interval
+    costs : of an inspection, a repair and a failure
+    interval : T between inspections
     """
     gap = np.asarray(interval, dtype=np.float64)
     share = missed(gap)
@@ -162,9 +162,9 @@ def inspection_downtime(
     Parameters
     ----------
     rate : damages that begin, per unit of time
-    missed : share b of them that fail before a look, by interval
-    failure, look : time lost by a failure and by a look
-    interval : T between looks
+    missed : share b of them that fail before an inspection, by interval
+    failure, look : time lost by a failure and by an inspection
+    interval : T between inspections
     """
     gap = np.asarray(interval, dtype=np.float64)
     return np.asarray((rate * gap * missed(gap) * failure + look) / (gap + look))
@@ -178,7 +178,7 @@ class InspectionRule:
     ----------
     interval : inf when looking does not pay [measure]
     value : cost or lost share there
-    missed : share of damages that still fail before a look [0..1]
+    missed : share of damages that still fail before an inspection [0..1]
     low, high : intervals within 5 % of the least
     sentence : the advice in words
     """
@@ -202,7 +202,7 @@ def best_interval(
     Parameters
     ----------
     objective : cost or lost share by interval, such as `inspection_cost` with its data bound
-    missed : share of damages that fail before a look, by interval
+    missed : share of damages that fail before an inspection, by interval
     shortest, longest : intervals to search between, such as one shift and ten mean delays
 
     Raises
@@ -224,12 +224,13 @@ def best_interval(
         end = float(values[-1])
         share = float(missed(gaps[-1:])[0])
         sentence = (
-            "no interval pays: damage is too rare, or a failure too cheap, for the cost of a look"
+            "no interval pays: damage is too rare, or a failure too cheap, for the cost "
+            "of an inspection"
         )
         return InspectionRule(math.inf, end, share, low, math.inf, sentence)
     if k == 0:
         best = shortest
-        sentence = "look as often as you can: the shortest interval searched is still the best"
+        sentence = "inspect as often as you can: the shortest interval searched is still the best"
     else:
         result = minimize_scalar(
             lambda s: float(objective(np.array([math.exp(s)]))[0]),
@@ -239,7 +240,9 @@ def best_interval(
         )
         best = math.exp(float(result.x))
         share = float(missed(np.array([best]))[0])
-        sentence = f"at this interval {share:.0%} of damages still fail before a look finds them"
+        sentence = (
+            f"at this interval {share:.0%} of damages still fail before an inspection finds them"
+        )
     at = np.array([best])
     return InspectionRule(best, float(objective(at)[0]), float(missed(at)[0]), low, high, sentence)
 
@@ -265,8 +268,8 @@ def inspect_by_cost(
     Parameters
     ----------
     rate : damages that begin, per unit of use, above zero
-    missed : share of them that fail before a look, by interval
-    costs : of a look, a repair and a failure
+    missed : share of them that fail before an inspection, by interval
+    costs : of an inspection, a repair and a failure
     shortest, longest : intervals to search between
     """
     if not (math.isfinite(rate) and rate > 0):
@@ -284,4 +287,4 @@ def inspect_by_cost(
 def _check_found(found: float) -> None:
     if not 0 < found <= 1:
         sentence = f"{found:g} is no chance; accepted is above 0 and up to 1"
-        raise InputError(Fault("chance that a look finds damage", sentence))
+        raise InputError(Fault("chance that an inspection finds damage", sentence))

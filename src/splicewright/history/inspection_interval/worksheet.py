@@ -24,10 +24,11 @@ from splicewright.quantities import (
 )
 
 _LIKELY = (
-    "the mean that makes the looks on file most likely, λ being the best rate for it: a joint "
-    "found damaged at a look s counts λ r ∫ q(u, s) S(c - u) du, one that failed λ r ∫ q (S(a - u) "
-    "- S(b - u)) du or λ ∫ q f(e - u) du, each joint watched to T exp(-λ ∫ (1 - q(u, T) S(T - u)) "
-    "du); u when damage began, q chance that the looks since missed it, S share of longer delays"
+    "the mean that makes the inspections on file most likely, λ being the best rate for it: a "
+    "joint found damaged at an inspection s counts λ r ∫ q(u, s) S(c - u) du, one that failed λ "
+    "r ∫ q (S(a - u) - S(b - u)) du or λ ∫ q f(e - u) du, each joint watched to T exp(-λ ∫ (1 - "
+    "q(u, T) S(T - u)) du); u when damage began, q chance that the inspections since missed it, "
+    "S share of longer delays"
 )
 _FROM_FINDING = (
     "use from the day damage was found to its failure, its mending or now, all added up, over the "
@@ -36,8 +37,10 @@ _FROM_FINDING = (
 _BOUND = (
     "the {end} mean whose log-likelihood lies no more than χ²/2 of that confidence below the best"
 )
-_SURE = "every look is taken to find it; nobody measured this"
-_SHAPED = "the law that makes the looks on file most likely, clearly better than random delays"
+_SURE = "every inspection is taken to find it; this was not measured"
+_SHAPED = (
+    "the law that makes the inspections on file most likely, clearly better than random delays"
+)
 _LEAST = f"interval T at which {inspection_cost.text} is least, searched"
 
 
@@ -65,8 +68,8 @@ def record_of_looking(when: WhenToLook) -> Record:
 
 def _found(when: WhenToLook) -> Given:
     return assumed(
-        "looks.found", "chance that a look finds what is there", when.found, Kind.SHARE,
-        _SURE if when.found == 1 else "as stated with the question; nobody measured it",
+        "looks.found", "chance that an inspection finds what is there", when.found, Kind.SHARE,
+        _SURE if when.found == 1 else "as stated with the question; not measured",
         (when.found, when.found),
     )  # fmt: skip
 
@@ -74,7 +77,7 @@ def _found(when: WhenToLook) -> Given:
 def _learnt(
     sheet: Worksheet, when: WhenToLook, found: Given
 ) -> tuple[Figure | None, Figure | None]:
-    """What the looks on file say; use between two damages and mean delay where they are known."""
+    """What past inspections show; use between two damages and mean delay where they are known."""
     learnt, kind = when.learnt, when.measure.kind
     if learnt is None:
         return None, None
@@ -156,7 +159,7 @@ def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, fo
     money = [
         stated(f"cost.{key}", label, value, Kind.RATIO, said)
         for key, label, value in (
-            ("look", "cost c_l of a look", costs.look),
+            ("look", "cost c_l of an inspection", costs.look),
             ("repair", "cost c_r of damage found in time", costs.repair),
             ("failure", "cost c_f of a failure", costs.failure),
         )
@@ -168,7 +171,7 @@ def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, fo
             sheet.found(f"interval.{key}", label, rule.interval, kind, _LEAST, parts, "delay-time")
 
     best = rules.stated
-    interval("best", "look every", best, list(rests))
+    interval("best", "inspect every", best, list(rests))
     if math.isfinite(best.interval):
         _missed(sheet, when, mean, found)
         for key, value in (("low", best.low), ("high", best.high)):
@@ -177,20 +180,20 @@ def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, fo
                     f"interval.{key}", f"{key}est interval within 5 % of the least cost", value,
                     kind, "interval at which C is 1.05 times the least", list(rests), "delay-time",
                 )  # fmt: skip
-    interval("half", "look every, if a failure costs half", rules.half, list(rests))
-    interval("double", "look every, if a failure costs double", rules.double, list(rests))
+    interval("half", "inspect every, if a failure costs half", rules.half, list(rests))
+    interval("double", "inspect every, if a failure costs double", rules.double, list(rests))
     for key, rule in (("short", when.at_low), ("long", when.at_high)):
         end = sheet.get("delay.low" if key == "short" else "delay.high")
         if end is not None:
-            label = f"look every, if delays are as {key} as the looks allow"
+            label = f"inspect every, if delays are as {key} as past inspections allow"
             interval(key, label, rule, [between, end, found, *money])
 
 
 def _missed(sheet: Worksheet, when: WhenToLook, mean: Figure, found: Given) -> None:
-    """Share of damages that fail before a look finds them, at the best interval."""
+    """Share of damages that fail before an inspection finds them, at the best interval."""
     best, law = sheet.get("interval.best"), when.delay
     assert best is not None and law is not None and when.rules is not None
-    label = "share of damages that fail before a look finds them"
+    label = "share of damages that fail before an inspection finds them"
     if when.fixed:
         sheet.work("interval.missed", label, missed_if_delay_is_fixed, delay=mean, interval=best)
     elif law.shape == 1.0:

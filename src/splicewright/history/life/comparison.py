@@ -107,7 +107,7 @@ def largest_gap(fit: WeibullFit, runs: int = 200, seed: int = 1) -> Gap:
         raise InputError(
             Fault(
                 "lives",
-                "hold failures between looks or lives watched from a later age; the gap test "
+                "hold failures between inspections or lives watched from a later age; the gap test "
                 "takes failures seen as they happened and suspended lives",
             )
         )

@@ -67,8 +67,8 @@ def _possible(table: Table, row: Row, ages: dict[str, float | None], running: bo
     elif good is None:
         said = (
             "good",
-            "is empty; give the age of the last good look: the same as failed if the failure was "
-            "seen as it happened, 0 if the first look found it",
+            "is empty; give the age at the last good inspection: the same as failed if the "
+            "failure was seen as it happened, 0 if the first inspection found it",
         )
     elif bad is not None and bad <= 0:
         said = ("failed", f'"{typed["failed"]}" cannot be; a joint that never ran is no life')

@@ -229,7 +229,7 @@ def shape_bias(failures: int) -> ShapeBias:
     mean, median = mean_shape_factor(n), median_shape_factor(n)
     sentence = (
         f"with {n} failures a fitted shape is on average {mean:.2f} times the true one (half of "
-        f"all fits lie above {median:.2f} times): wear-out looks sharper than it is"
+        f"all fits lie above {median:.2f} times): wear-out seems sharper than it is"
     )
     return ShapeBias(n, mean, median, sentence)
 

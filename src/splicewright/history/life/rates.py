@@ -42,7 +42,7 @@ class Scatter:
 
 @dataclass(frozen=True)
 class PooledRates:
-    """Rate of each conveyor, leaning on the others.
+    """Rate of each conveyor, with the others.
 
     Attributes
     ----------

@@ -119,7 +119,7 @@ class Group:
     ----------
     name : of the group
     failures, number : in it
-    tenth, tenth_limits : age by which 10 % are expected to have failed, leaning on the others
+    tenth, tenth_limits : age by which 10 % are expected to have failed, with the others
     alone, together : the same from its own lives, and from all as one; nan where not settled
     """
 

@@ -89,7 +89,8 @@ def kaplan_meier(lives: Lives, confidence: float = 0.9) -> Staircase:
         raise InputError(
             Fault(
                 "lives",
-                "hold failures known only between two looks; the staircase for those is Turnbull's",
+                "hold failures known only between two inspections; the staircase for those is "
+                "Turnbull's",
             )
         )
     if not lives.failures:

@@ -222,7 +222,7 @@ def fit_weibull(lives: Lives) -> WeibullFit:
             Fault(
                 "lives",
                 "do not settle a shape: laws ever steeper, or ever flatter, fit them as well; "
-                "assume a shape, or look at the joints more often",
+                "assume a shape, or inspect the joints more often",
             )
         )
     covariance = np.asarray(np.linalg.inv(-curvature), dtype=np.float64)
@@ -469,7 +469,7 @@ def _refuse_hopeless(lives: Lives) -> None:
     if lives.failures == 1:
         why = f"hold one failure only, which {pool}"
     elif low < high and max(low, longest) <= high:
-        why = f"have all failures within one interval between looks, which {pool}"
+        why = f"have all failures within one interval between inspections, which {pool}"
     elif low == high and longest <= low:
         why = (
             f"have all failures at or around one age ({show(low, lives.measure.kind)}), which "

@@ -90,7 +90,7 @@ class Service:
     reorder_at : s - 1, order one for each used as soon as the stock on hand and on order falls
         to it
     fill : share of demands met from the shelf, P(X <= s - 1) [0..1]
-    ready : chance that nobody waits, P(X <= s) [0..1]
+    ready : chance that no job waits, P(X <= s) [0..1]
     waiting : mean number of demands that wait (loss function of [2]_)
     """
 
@@ -207,7 +207,7 @@ def advise_stock(
     Parameters
     ----------
     law : of demand during the lead time
-    service : chance that nobody waits [0..1]
+    service : chance that no job waits [0..1]
     use_rate : mean use [items per s]
     shelf_life : of the item [s]
 
@@ -224,16 +224,16 @@ def advise_stock(
     cap = math.inf if math.isinf(shelf_life) else math.floor(use_rate * shelf_life + 1e-9)
     if wanted.stock <= cap:
         sentence = (
-            f"hold {wanted.stock}: nobody waits with a chance of {wanted.ready:.1%}; order as "
+            f"hold {wanted.stock}: {wanted.ready:.1%} chance of no waiting; order as "
             "soon as one is used"
             if wanted.stock
-            else f"hold none: nobody waits with a chance of {wanted.ready:.1%}"
+            else f"hold none: {wanted.ready:.1%} chance of no waiting"
         )
         return StockAdvice(wanted, wanted.stock, sentence)
     held = service_of(int(cap), law)
     sentence = (
-        f"hold {held.stock}, not {wanted.stock}: more would spoil before it is used; nobody waits "
-        f"with a chance of {held.ready:.1%}, so agree a faster delivery"
+        f"hold {held.stock}, not {wanted.stock}: more would spoil before it is used; "
+        f"{held.ready:.1%} chance of no waiting, so agree a faster delivery"
     )
     return StockAdvice(held, wanted.stock, sentence)
 

@@ -72,7 +72,7 @@ def study_stock(
     Parameters
     ----------
     items : what is kept
-    service : chance that nobody waits [0..1]
+    service : chance that no job waits [0..1]
     records : lives of the joints that use items
     use_per_day : how fast their age grows [measure per day]
     ahead : in place of both: chance of each running joint to fail within a number of days

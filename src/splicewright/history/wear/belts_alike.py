@@ -41,7 +41,7 @@ class AlikeLines:
     correlation : of the two [-1..1]; nan where one of them is zero
     noise : standard deviation of a reading about its belt's line
     criterion : -2 restricted log-likelihood
-    belts : name -> its line, leaning on the others
+    belts : name -> its line, with the others
     new : line of a belt without readings, with the spread from belt to belt
     """
 

@@ -35,6 +35,7 @@ class Series:
     new : value at use 0 if it is known for sure [m]
     days : date and use of those readings that are dated [measure]
     source : who states the limit; "" when it was given with the question
+    joint : identity of the joint it is at; "" for a place of the belt
     """
 
     place: str
@@ -43,6 +44,7 @@ class Series:
     new: float | None = None
     days: tuple[tuple[date, float], ...] = ()
     source: str = ""
+    joint: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,15 +153,15 @@ def study_wear(
     if late:
         raise InputError(*late)
     forecasts = {
-        s.place: forecast_wear(
+        str(n): forecast_wear(
             s.readings, s.limit, place=s.place, start=s.new, gauge_error=gauge_error,
             confidence=confidence, measure=measure,
         )
-        for s in series
+        for n, s in enumerate(series)
     }  # fmt: skip
-    by_place = {s.place: s for s in series}
+    of = {id(f): s for f, s in zip(forecasts.values(), series, strict=True)}
     places = tuple(
-        _judged(by_place[turn.forecast.place], turn.forecast, turn.chance_first, today)
+        _judged(of[id(turn.forecast)], turn.forecast, turn.chance_first, today)
         for turn in which_goes_first(forecasts)
     )
     return WearStudy(name, places, measure, confidence, invented, tuple(notes))

@@ -1,6 +1,6 @@
 """What is looked at and measured before a joint may run: the acceptance sheet, on paper or phone.
 
-The lines to look at are common practice, no source; the maker's instructions go first.
+The lines to look at are common practice, no source; the maker's instructions take precedence.
 """
 
 from __future__ import annotations
@@ -66,8 +66,8 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         )  # fmt: skip
     measured += [
         _most("Difference of the diagonals, cut ends", limits.diagonals),
-        _most("One end's edge beside the other's", limits.off_centre.smallest),
-        _most("Belt thickness, one end beside the other", limits.thickness.smallest),
+        _most("Edge of one end against the other", limits.off_centre.smallest),
+        _most("Belt thickness, one end against the other", limits.thickness.smallest),
     ]
     return Acceptance(tuple(lines), tuple(measured))
 

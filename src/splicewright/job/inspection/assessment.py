@@ -197,7 +197,7 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
     low, high = made.margin
     sound_low, sound_high = made.sound_margin
     return (
-        sentence("The plate worst off has {low} to {high} of the strength it needs in running, "
+        sentence("The worst plate has {low} to {high} of the strength it needs in running, "
                  f"over all assumptions; typically on the {made.end.value}, {made.place}. The "
                  "same joint without damage has {sound_low} to {sound_high}.",
                  low=(low, Kind.SHARE), high=(high, Kind.SHARE),
@@ -210,7 +210,7 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
         _tonnage_said(made),
         sentence(f"Plate {made.next_plate}"
                  + (f" of the {made.next_end.value}" if made.hinged else "")
-                 + " from the left goes next."),
+                 + " from the left fails next."),
         sentence(f"Plate by plate it {_TURNS[opens.zipper]}; it opens after "
                  f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
                  f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
@@ -222,12 +222,12 @@ def _tonnage_said(made: JointAssessment) -> Sentence:
         return sentence("Tonnage not worked out: belt and pull were typed in; name a conveyor.")
     load = made.tonnage
     if load is None:
-        return sentence("Not even the empty belt keeps every plate within its rating.")
+        return sentence("Even with the belt empty, some plate exceeds its rating.")
     if load.share >= 1:
         return sentence("The full load of {full} keeps every plate within its rating.",
                         full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
-    return sentence("With up to {rate}, {share} of the full {full}, every plate keeps to its "
-                    "rating.", rate=(load.rate, Kind.MASS_FLOW), share=(load.share, Kind.SHARE),
+    return sentence("With up to {rate}, {share} of the full {full}, every plate stays within "
+                    "its rating.", rate=(load.rate, Kind.MASS_FLOW), share=(load.share, Kind.SHARE),
                     full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
 
 
@@ -255,14 +255,14 @@ def _assumptions(
                  low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
         sentence("Side guidance from none to all along the belt."),
         *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
-        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid one of steel "
-                 "to one of wires with a hundredth of its stiffness in bending.",
+        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid steel one "
+                 "to a stranded one with a hundredth of its stiffness in bending.",
                  pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
         if joined.hinged
         else sentence("Plates are one piece across both ends: what is lost on one is lost on "
                       "both, and a plate takes as much from one end as it gives to the other."),
-        sentence("Plates pull and never push; plates not named sound and tight; belt behind the "
-                 "plates sound but for what is named."),
+        sentence("Plates pull and never push; plates not named are sound and tight; belt behind "
+                 "the plates is sound except where named."),
         *reading_assumptions(seen),
         *joined.assumptions,
     ]  # fmt: skip

@@ -136,8 +136,8 @@ def _assumed(
 ) -> list[Sentence]:
     """What stands in for what nobody knows of the joint."""
     said = [
-        sentence("No plan of this joint is known: it is judged as it was described by whoever "
-                 "looked at it."),
+        sentence("This joint has no plan: it is judged from the description by the person who "
+                 "inspected it."),
         sentence("The ends are taken as cut straight and square: a curve that suits the "
                  "transitions would load the plates more evenly, one that is too deep less."),
         sentence("The plates are taken as standing evenly about the centreline, alike on both "

@@ -354,9 +354,9 @@ def _rows(
 def _overload(rating: float, worst: PlaceLoads) -> Sentence | None:
     if worst.worst[2] <= rating:
         return None
-    all_over = "in every case" if worst.worst[0] > rating else "in the worst of the cases"
+    all_over = "in every case" if worst.worst[0] > rating else "in the worst case"
     return sentence(
-        f"A plate passes its share of the range's rating {all_over} assumed: up to "
+        f"A plate exceeds its share of the range's rating {all_over} assumed: up to "
         "{load} against {rating}, " + worst.place.name + ". The rating is shared evenly "
         "in the range's data; ask the maker whether it allows for an uneven share.",
         load=(worst.worst[2], Kind.FORCE), rating=(rating, Kind.FORCE),
@@ -411,7 +411,7 @@ def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
     said = [
         sentence("Joint sound and true, both ends alike; running pull without service factor."),
         sentence("Belt as a membrane; its stiffness across and in shear, and that of a plate, "
-                 "from assumed ranges: nobody measured them."),
+                 "from assumed ranges: not measured."),
         sentence("Plates as springs that pull and never push, each on its own: a set or strip "
                  "shares more evenly than shown."),
         sentence("In a transition the joint lies in the middle, half of it on each side: the worst "

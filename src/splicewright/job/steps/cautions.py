@@ -2,49 +2,65 @@
 site rules and the maker's instructions."""
 
 ISOLATION = (
-    "Lock, tag and try every source of energy; a pull cord or a stopped motor is no isolation."
+    "Lock, tag and try every source of energy. A pull cord or a stopped motor does not isolate."
 )
-STORED = "A stopped belt still holds its tension: let it go only through the take-up, in control."
-LOADED = "A loaded belt on a slope can run: nobody on it, under it or below it."
+STORED = "A stopped belt still holds tension. Release it only through the take-up, under control."
+LOADED = (
+    "A loaded belt on a slope can run away. Keep everyone off it, from under it and from below it."
+)
 RUN_BACK = (
-    "Run-back starts without warning when a holdback, brake or clamp lets go; trust none alone."
+    "If a holdback, brake or clamp fails, the belt runs back without warning. Never rely on one "
+    "alone."
 )
 CLAMP = (
-    "A slipping clamp is a missile with the belt behind it. Only rated clamps, over the whole "
-    "width, on clean dry belt."
+    "A clamp that slips flies off with the force of the belt. Use only rated clamps, over the "
+    "whole belt width, on clean dry belt."
 )
-LINE_OF_FIRE = "Stay out of the line of fire: beside the belt, never before or behind a pull."
+LINE_OF_FIRE = "Stay out of the line of fire. Stand beside the belt, never in line with a pull."
 COUNTERWEIGHT = (
-    "Never under the counterweight; it hangs on rated chains and blocks, not on the belt."
+    "Never go under the counterweight. Hang and block it on rated chains and blocks, not on the "
+    "belt."
 )
-LIFTING = "Hoists, slings and anchors of known rating; nobody under a lifted load."
-CUTTING = "Cut away from the body, cut-proof gloves, board under the belt, blade back in its guard."
+LIFTING = "Use hoists, slings and anchors of known rating. Keep everyone from under a lifted load."
+CUTTING = (
+    "Wear cut-proof gloves. Cut away from the body, with a board under the belt. Put the blade "
+    "back in its guard."
+)
 PUNCH = (
-    "Eye protection. Fingers out from under the punch; nobody across the belt from a power tool."
+    "Wear eye protection. Keep fingers away from the punch. Nobody stands across the belt from a "
+    "power tool."
 )
-HANDS = "Plate edges and teeth are sharp; no finger in a loop or hole while a belt end is drawn."
-TOOLS = "Torque reaction traps hands: brace the wrench, both feet firm."
-BOLT_ENDS = "Broken bolt ends fly: eye protection for all, point them away, catch them."
+HANDS = (
+    "Plate edges and teeth are sharp. While a belt end is pulled, keep fingers out of loops and "
+    "holes."
+)
+TOOLS = "A power wrench can trap your hand when it kicks. Brace the wrench and stand firmly."
+BOLT_ENDS = (
+    "Bolt ends fly off when they break. Everyone wears eye protection. Point the ends away and "
+    "catch them."
+)
 HOT = (
-    "Ground and broken bolts are hot; rubber burns. Dust of rubber and silica: mask, wet down. "
-    "Underground and in dust: hot-work rules first."
+    "Ground and broken bolts are hot, and rubber burns. Rubber and silica dust: wear a mask and "
+    "wet it down. Underground or in dust: follow the hot-work rules before you start."
 )
 SOLVENT = (
-    "Cements and cleaners give off vapour that burns and stuns: no flame, no spark, no smoking, "
-    "air through the place, gas measured in pits and underground, lids on."
+    "Cement and cleaner vapour can burn and can make you faint. No flame, no spark, no smoking. "
+    "Ventilate. In pits and underground: measure the gas. Keep lids on."
 )
 PLY_KNIFE = (
-    "Ply knives slip: cut-proof gloves on both hands, cut away from the body, nobody opposite."
+    "Ply knives slip. Wear cut-proof gloves on both hands, cut away from the body, and let nobody "
+    "stand opposite."
 )
 BUFFING = (
-    "Buffing throws dust and sparks: eye protection, mask, no loose sleeves, no open cement near."
+    "Buffing throws dust and sparks. Wear eye protection and a mask, no loose sleeves. Keep open "
+    "cement away."
 )
 PRESS = (
-    "A hot press burns and crushes: lift it by its points, bolts and pressure by its maker, nobody "
-    "leans over it under pressure, no pressure let off while it is hot."
+    "A hot press burns and crushes. Lift it only by its lifting points. Follow its maker for bolts "
+    "and pressure. Do not lean over it under pressure. Do not release pressure while it is hot."
 )
 FIRE = (
-    "Rubber under heat can catch fire: extinguisher at hand, press watched to the end, hot-work "
-    "rules of the site first."
+    "Hot rubber can catch fire. Keep an extinguisher ready, watch the press until the end, and "
+    "follow the hot-work rules of the site before you start."
 )
-RESTART = "Before the restart: everybody seen and counted, warning given, guards on."
+RESTART = "Before the restart: see and count everyone, put the guards back, give the warning."

@@ -1,7 +1,7 @@
 """The steps of this job in order, with cautions, values to write down, and hold points.
 
 Order and manner are common practice, no source, unless a number says otherwise; the maker's
-instructions go first.
+instructions take precedence.
 """
 
 from __future__ import annotations
@@ -68,8 +68,8 @@ def steps(
 
 
 _CENTRELINE = (
-    "Centreline: middle of the belt at five or more places over {} back from the end, not from one "
-    "edge; chalk line through them."
+    "Centreline: measure the middle of the belt at five or more places over {} back from the end, "
+    "not from one edge. Snap a chalk line through them."
 )
 
 
@@ -98,7 +98,8 @@ def _measure_and_mark(
                 *_faces(conveyor, work),
                 sentence("Chalk an arrow for the direction of travel on both sides of the joint."
                          if not unknown else
-                         "Direction of travel not known: find it out; else notch both ends."),
+                         "Direction of travel not known: find it out. If you cannot, notch both "
+                         "ends."),
             ),
             (),
             (
@@ -110,7 +111,8 @@ def _measure_and_mark(
                         sentence("planned for {width}; another width changes the joint",
                                  width=width)),
             ),
-            hold_point="Every thickness within its limits. If not: stop, plan again with these.",
+            hold_point="Every thickness within its limits. If not: stop and plan again with "
+                       "these values.",
         ),
         Draft(
             "mark", "mark", 0, "Mark centreline and square line",
@@ -201,15 +203,16 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
                    for end in ("leading end", "trailing end")
                    for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
                ),
-               hold_point="Cut line true to the template on both ends; both diagonals within "
-               "their limit, else cut again; no ply cut behind it."),
+               hold_point="Cut line follows the template on both ends; both diagonals within "
+               "their limit (if not, cut again); no ply cut behind the line."),
         Draft(
             "punch", "punch", holes * ends, "Punch the holes",
             (
-                sentence("Template on the centreline and cut line, right end and right face up."),
-                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch; never burn, never drill "
+                sentence("Template on the centreline and cut line; correct end and "
+                         "correct face up."),
+                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch them. Never burn or drill "
                          "oversize: cut plies tear.", hole=layout.hole),
-                sentence("One plate of each end out of the hole line by {limit} costs a tenth of "
+                sentence("One plate of each end out of the hole line by {limit} uses up a tenth of "
                          "the margin, by {tape} {cost} of it: punch through the template only.",
                          limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
                          cost=limits.hole_line_cost),
@@ -276,14 +279,14 @@ def _tighten(candidate: Candidate, limits: MakingLimits, bolts: int) -> list[Dra
             (care.TOOLS,),
             (Reading("Torque at the last round", Kind.TORQUE, *torque_window(size, limits), 2,
                      torque_limit),),
-            hold_point="Teeth through the pulley cover along the whole row; carry cover raised "
+            hold_point="Teeth through the pulley cover over the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
         ),
         Draft(
             "break", "break", bolts, "Break off the bolt ends",
             (
-                sentence("Breaker pressed hard down on the nut. Catch the ends. Grind or peen the "
-                         "stub flush with the nut."),
+                sentence("Press the breaker hard down on the nut. Catch the ends. Grind or peen "
+                         "the stub flush with the nut."),
             ),
             (care.BOLT_ENDS, care.HOT),
         ),
@@ -323,7 +326,7 @@ def _couple(
                     sentence(f"{lengths.retainers} pin retainers, one at each end."),
                 ),
                 (care.HANDS, care.LINE_OF_FIRE),
-                hold_point="Pin free to turn, inside both plate edges, both retainers locked.",
+                hold_point="Pin turns freely, ends inside both plate edges, both retainers locked.",
             )
         )  # fmt: skip
         made.append(
@@ -343,7 +346,7 @@ def _couple(
                 sentence("Fill in the acceptance sheet: one person who built it, one who did not."),
             ),
             (),
-            hold_point="Acceptance sheet signed. A joint that fails a line is not run.",
+            hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
         )
     )  # fmt: skip
     return made
@@ -354,20 +357,21 @@ def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget, candidate: Candida
         sentence("Re-tighten after the first shift of running (common practice, no source), "
                  "isolated again as before.")
         if candidate.construction in {Construction.HINGED, Construction.SOLID}
-        else sentence("Look at the whole joint after the first shift of running (common practice, "
+        else sentence("Inspect the whole joint after the first shift of running (common practice, "
                       "no source), isolated again as before.")
     )  # fmt: skip
     return [
         Draft(
             "tension", "tension", 0, "Tension the belt, take the clamps off",
             (
-                sentence("Everybody out of the line of fire. Ease the hoists, both sides alike: "
-                         "the joint takes the belt. Hoists and pulling clamps off."),
+                sentence("Everyone out of the line of fire. Ease the hoists evenly on both sides "
+                         "until the joint takes the load. Take off hoists and pulling clamps."),
                 sentence("Slack the chains; the restraining clamps stay on while the take-up comes "
                          "back, slowly and under control."),
-                sentence("The take-up should come to stand at {after} of travel; {left} is left.",
+                sentence("The take-up should stop at {after} of travel; {left} is left.",
                          after=belt.position_after, left=belt.left),
-                sentence("Belt tight, joint seen to hold: take the restraining clamps off."),
+                sentence("When the belt is tight and the joint holds, take off the restraining "
+                         "clamps."),
             ),
             (care.LINE_OF_FIRE, care.COUNTERWEIGHT
              if conveyor.take_up.kind is TakeUpKind.GRAVITY else care.STORED),
@@ -381,19 +385,19 @@ def _finish(conveyor: Conveyor, work: Work, belt: BeltBudget, candidate: Candida
         Draft(
             "run", "run", 0, "Run in",
             (
-                sentence("Tools counted, people out, locks off by those who put them on, guards "
-                         "back."),
+                sentence("Count the tools. Everyone out. Each person takes off their own lock. "
+                         "Guards back on."),
                 sentence("Empty first, at least three full turns: watch tracking, listen at every "
                          "pulley, scraper and skirt. Then loaded."),
                 again,
             ),
             (care.RESTART,),
-            hold_point="No knock, no rub, joint straight over every pulley.",
+            hold_point="The joint does not knock or rub and runs straight over every pulley.",
         ),
         Draft(
             "record", "record", 0, "Write it down",
             (
-                sentence("Joint by its place in the belt, values measured, parts used, take-up "
+                sentence("Place of the joint in the belt, measured values, parts used, take-up "
                          "before and after, who built and who checked, hour meter, next "
                          "inspection."),
             ),

@@ -72,6 +72,13 @@ class Timing:
     window: Figure | None
     verdict: str
 
+    @property
+    def words(self) -> str:
+        """The verdict as people read it; kept plans hold `verdict` itself."""
+        return {"may not fit": "may overrun", "does not fit": "will overrun"}.get(
+            self.verdict, self.verdict
+        )
+
 
 @formula(
     "t = k (t_0 + n t_1)/g",

@@ -45,7 +45,7 @@ def _bare(size: StepSize, joint: StepGeometry, work: Work, ends: int) -> list[Dr
                          "rubber into the cloth. Dust off dry, then by the maker's cleaner."),
             ),
             (care.BUFFING, care.SOLVENT),
-            hold_point="Every face dull, dry and free of dust; nobody touches it again by hand.",
+            hold_point="Every face dull, dry and free of dust. Do not touch it again by hand.",
         ),
     ]  # fmt: skip
 
@@ -88,9 +88,9 @@ def _strip(size: StepSize, joint: StepGeometry, ends: int) -> Draft:
                     "belt", Kind.LENGTH, None, None, size.steps,
                     sentence("planned {step}; limit by the maker", step=joint.step_length)),
         ),
-        hold_point="No ply nicked behind a step. One that is: cut back and begin again."
+        hold_point="No ply nicked behind a step. If one is: cut back and start again."
         if size.form is StepForm.STEP
-        else "No cloth nicked. One that is: cut back and begin again.",
+        else "No cloth nicked. If it is: cut back and start again.",
     )  # fmt: skip
 
 
@@ -119,7 +119,7 @@ def _build(ends: int) -> list[Draft]:
                 sentence("Cover strips and edge strips in; joint straight edge to edge."),
             ),
             (care.LINE_OF_FIRE,),
-            hold_point="Straight by the chalk line, a second person has looked; no air trapped.",
+            hold_point="Straight along the chalk line; checked by a second person; no air trapped.",
         ),
     ]  # fmt: skip
 
@@ -143,7 +143,8 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
                 sentence("Heat to {temperature} (range data), hold it for {time} from when the "
                          "coldest place of the platens is there; pressure by the maker.",
                          temperature=joint.cure_temperature, time=joint.cure_time),
-                sentence("Cool under pressure before it is let off: a joint let off hot blows."),
+                sentence("Cool under pressure before it is let off: a joint released hot forms "
+                         "blisters."),
             ),
             (care.PRESS, care.FIRE),
             (
@@ -153,18 +154,18 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
                 Reading("Cure time", Kind.TIME, size.cure_time, None, 1,
                         sentence("{time} or more, by the maker", time=joint.cure_time)),
             ),
-            hold_point="Time and temperature written down as they were, pressure held throughout.",
+            hold_point="Actual time and temperature written down; pressure held throughout.",
             given=press,
         ),
         Draft(
-            "unpress", "unpress", 0, "Open the press, trim and look",
+            "unpress", "unpress", 0, "Open the press, trim and check",
             (
                 sentence("Trim edges and overflow flush, grind the cover strips even."),
                 sentence("No blister, no open butt, no step in the cover; hardness of the cover "
                          "strip by the maker."),
             ),
             (care.PRESS, care.CUTTING),
-            hold_point="No blister, no soft place. A joint that fails this is not run.",
+            hold_point="No blister, no soft place. If there is one, the joint must not run.",
         ),
         Draft(
             "check", "check", 0, "Acceptance check",
@@ -173,6 +174,6 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
                          "one person who built it, one who did not."),
             ),
             (),
-            hold_point="Signed by both. A joint that fails is not run.",
+            hold_point="Signed by both. A joint that fails must not run.",
         ),
     ]  # fmt: skip

@@ -85,7 +85,7 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
     elif checks:
         remarks.append(
             sentence("No limit given and no plan named: the error is shown, not judged. The "
-                     "maker's limit goes first.")
+                     "maker's limit takes precedence.")
         )  # fmt: skip
     from splicewright.joint.belt_end.worksheet import explained
 

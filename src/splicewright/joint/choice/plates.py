@@ -203,7 +203,7 @@ def _judge(
 def _carcass(conveyor: Conveyor) -> Requirement:
     carcass = conveyor.belt.carcass
     reason = (
-        f"bolts and plates hold in a {carcass.value} carcass"
+        f"bolts and plates hold in the carcass ({carcass.value})"
         if carcass.textile
         else "bolted plates do not hold in steel cords: a vulcanised joint is needed"
     )
@@ -275,12 +275,12 @@ def _reasons(
     if not candidates:
         return (
             sentence(
-                "No fastener range was given: demand, isolation and lengths hold, the choice is "
-                "open."
+                "No fastener range was given: demand, isolation and lengths are valid; the choice "
+                "is open."
             ),
         )
     if best is None:
-        return (sentence("No size of the ranges given meets every requirement."),)
+        return (sentence("No size in these ranges meets every requirement."),)
     tight = min((r for r in best.requirements if r.margin is not None), key=lambda r: r.margin or 0)
     return (
         Sentence(
@@ -303,7 +303,7 @@ def _beside(candidates: list[Candidate], work: Work) -> tuple[Sentence, ...]:
     if work.kind is JointKind.VULCANISED:
         return (
             sentence("A pack for a vulcanised joint holds isolation, demand, lengths and steps: no "
-                     "layout, no templates. The maker's own splicing instructions lead the work."),
+                     "layout, no templates. The maker's own splicing instructions apply."),
         )  # fmt: skip
     found = next((c for c in candidates if c.passes and not c.construction.plated), None)
     if found is None:

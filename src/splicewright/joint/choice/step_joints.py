@@ -100,7 +100,7 @@ def _strength(size: StepSize, conveyor: Conveyor) -> Requirement:
 
 
 def _belt_for_it(size: StepSize, conveyor: Conveyor, work: Work) -> Requirement:
-    """Whether there is belt for the overlap: let in, or given by the take-up."""
+    """Whether there is belt for the overlap: inserted, or given by the take-up."""
     width = (work.belt_width or conveyor.belt.width).value
     over = overlap(size.steps, size.step_length)
     needed = work.joints * joint_length(over, bias_offset(width, size.bias))
@@ -113,7 +113,7 @@ def _belt_for_it(size: StepSize, conveyor: Conveyor, work: Work) -> Requirement:
     take_up = conveyor.take_up
     has = take_up.strands * take_up.position.value + work.insert.value - work.cut_out.value
     reason = sentence(
-        "the overlap takes {needed}; take-up and belt let in, less what comes out, give {has}",
+        "the overlap takes {needed}; take-up and belt inserted, less what comes out, give {has}",
         needed=(needed, Kind.DISTANCE),
         has=(has, Kind.DISTANCE),
     )

@@ -43,7 +43,7 @@ class Zipper(StrEnum):
 DECISION = (
     "This is a calculation, not a permission. Whether the belt runs is decided by the competent "
     "person whom the site's rules name, after seeing the joint; local law, site rules and the "
-    "maker's instructions go first."
+    "maker's instructions take precedence."
 )
 
 

@@ -2,7 +2,7 @@
 
 Torque and preload of joints on rubber are known within wide ranges only; every function here
 works one value, and `clamp_range` carries the ends of the friction through. The fastener
-maker's torque or seat mark goes first.
+maker's torque or seat mark takes precedence.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How true a joint must be made: one set of limits for the steps, the sheets and the check.
+"""How accurately a joint must be made: one set of limits for the steps, the sheets and the check.
 
 Worked like the loads and "can it run?": both belt ends and the pin as one system, the belt in
 finite elements. Of all that is assumed the cases that ask most are worked, and the typical one
@@ -52,7 +52,9 @@ from splicewright.quantities import (
 _BACK = 2.0
 """The point on the centreline lies this many belt widths behind the square line."""
 
-DERIVED = "derived from mechanics, smallest of the assumed cases; the maker's value goes first"
+DERIVED = (
+    "derived from mechanics, smallest of the assumed cases; the maker's value takes precedence"
+)
 
 
 BOTH_ENDS = "what each end can have is counted on both, the worse way round"
@@ -261,7 +263,7 @@ def making_limits(
                   Kind.LENGTH, sentence("as the template punches"))  # fmt: skip
     off = found("off_centre", "ends off each other's centreline", Error.OFF_CENTRE, Kind.LENGTH,
                 sentence("belt edges in line through the joint"))  # fmt: skip
-    tight = found("tightness", "bolts tighter and slacker than the mean, in turn",
+    tight = found("tightness", "bolts alternately tighter and slacker than the mean",
                   Error.TIGHTNESS, Kind.SHARE,
                   sentence("all alike, in rounds from the middle"))  # fmt: skip
     lose = assumed("limit.loss", "share of the margin one error may cost", LOSS, Kind.SHARE,
@@ -306,7 +308,7 @@ def belt_texture(belt: Belt) -> tuple[Given, Given]:
     texture = TEXTURES[belt.carcass]
     made = [
         assumed(f"belt.{key}", label, typical, Kind.SHARE,
-                f"nobody measured it: range for {belt.carcass.value} belts, from memory of cloth "
+                f"not measured: range for {belt.carcass.value} belts, from memory of cloth "
                 "and rubber", (low, high))
         for key, label, (low, typical, high) in (
             ("weft_share", "belt stiffness across over along", texture.weft),

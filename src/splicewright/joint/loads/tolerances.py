@@ -41,7 +41,7 @@ class Error(StrEnum):
     OUT_OF_SQUARE = "ends out of square, over the belt width"
     HOLE_LINE = "one plate of each end out of the hole line"
     OFF_CENTRE = "the two ends off each other's centreline"
-    TIGHTNESS = "plates unevenly tight: stiffness above and below the mean in turn"
+    TIGHTNESS = "plates unevenly tight: stiffness alternately above and below the mean"
 
 
 SEARCH = {

@@ -140,7 +140,7 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         found = _step_numbers(plan.step_joint, system)
     else:
         found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
-    window = f"window {timing.window.show()}, {timing.verdict}" if timing.window else timing.verdict
+    window = f"window {timing.window.show()}, {timing.words}" if timing.window else timing.words
     return [
         *found,
         number("belt out / in", f"{work.cut_out.show(system)} / {work.insert.show(system)}",

@@ -120,7 +120,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     return {
         "due": [
-            _due("Look at every rivet" if best.construction is Construction.RIVETED
+            _due("Inspect every rivet" if best.construction is Construction.RIVETED
                  else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
                  plan, after.retighten_after),
             _due("First inspection", f"{after.inspect_after.show()} after the restart",

@@ -66,8 +66,8 @@ def _ways(plan: JointPlan, system: System) -> dict[str, Any]:
 
 
 def _way(case: Running, name: str, system: System) -> dict[str, str]:
-    grip = "holds" if case.grip_kept else "SLIPS"
-    sag = "holds" if case.sag_kept else "TOO MUCH"
+    grip = "no slip" if case.grip_kept else "SLIPS"
+    sag = "within limit" if case.sag_kept else "TOO LARGE"
     return {
         "name": name,
         "pull": case.pull.show(system),

@@ -46,7 +46,7 @@ class Piece(Stretch, Protocol):
 
     @property
     def name(self) -> str:
-        """What the crew calls it."""
+        """Name used by the crew."""
         ...
 
 
@@ -55,7 +55,7 @@ class Place(Protocol):
 
     @property
     def label(self) -> str:
-        """What the crew calls it."""
+        """Name used by the crew."""
         ...
 
     @property

@@ -64,7 +64,7 @@ def fleet_chances(study: FleetStudy) -> Scene:
             Text((end + 1.2, y), f"{line.chance:.1%}", 2.6, "start", "middle", masked=True)
         )
     items.append(Line((0.0, 0.0), (0.0, low), OUTLINE))
-    said = f"Chance of failing before {study.until}, the {len(lines)} likeliest joints."
+    said = f"Chance of failing before {study.until}, the {len(lines)} joints most likely to fail."
     said += INVENTED if study.invented else ""
     return Scene((Group("chances", tuple(items)),), "Joints most likely to fail", said)
 

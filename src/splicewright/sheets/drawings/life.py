@@ -37,7 +37,7 @@ def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
     told: list[tuple[str, Pen]] = []
     if study.steps:
         items += chart.curve(_stairs(study, "good"), _STAIRS)
-        name = "staircase (between looks)" if study.between else "staircase"
+        name = "staircase (between inspections)" if study.between else "staircase"
         told.append((name, _STAIRS))
     if study.steps and not study.between:
         for edge in ("low", "high"):

@@ -60,7 +60,7 @@ def squaring_drawing(made: SquaredEnd, system: System = "metric") -> Scene:
         items += _measured(made, made.centreline, trailing, system)
         items += _end(made, made.line, trailing, system)
     else:
-        items.append(Text((0.0, 0.0), "No stations measured: only the hand checks are told.", 3.0))
+        items.append(Text((0.0, 0.0), "No stations measured: only the hand checks are given.", 3.0))
     said = "Offsets, leans and moves are drawn larger than the belt."
     if made.measured.end is None:
         said += " The end is not named: drawn as a trailing end, travel to the right."

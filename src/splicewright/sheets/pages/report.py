@@ -61,13 +61,14 @@ def _template() -> str:
 COST_CAUTIONS = (
     "The least expected cost is no safety margin. Where a failure can hurt somebody, the person "
     "responsible sets a tighter rule.",
-    "Costs are those that were stated, in one money; the answer at half and double the cost of a "
-    "failure shows how far it hangs on them.",
+    "Costs are those that were stated, in one currency; the answer at half and double the cost "
+    "of a failure shows how far it hangs on them.",
 )
 
 
 LIFE_CAUTION = (
-    "A joint that was renewed counts as new. A new material, speed or crew makes the forecast void."
+    "A joint that was renewed counts as new. After a change of material, speed or "
+    "crew the forecast no longer applies."
 )
 
 

@@ -18,8 +18,8 @@ from splicewright.tension import LoadCase, Running, Study
 TEMPLATES = Path(__file__).parents[1] / "canvas" / "templates"
 _ORDER = ("style", "answer", "conveyor", "worksheet", "study")
 DEFER = (
-    "Law, site rules and the makers' instructions go first; a competent person must check these "
-    "numbers."
+    "Law, site rules and the makers' instructions take precedence; a competent person must check "
+    "these numbers."
 )
 _RANKED = 10
 _LITTLE = 0.005
@@ -177,8 +177,8 @@ def _case(case: Running, name: str, system: System) -> dict[str, str]:
     sags = [(p.sag, p.name) for p in case.points if p.sag is not None]
     most = max(sags, key=lambda pair: pair[0].value) if case.case.steady and sags else None
     judged = case.case.steady or case.case.transient
-    grip = "holds" if case.grip_kept else "SLIPS"
-    sag = "holds" if case.sag_kept else "TOO MUCH"
+    grip = "no slip" if case.grip_kept else "SLIPS"
+    sag = "within limit" if case.sag_kept else "TOO LARGE"
     limits = grip if case.case.transient else f"{grip} / {sag}"
     return {
         "name": name,

@@ -12,7 +12,8 @@ from splicewright.sheets.words.decision import steady_words
 from splicewright.sheets.words.fleet import money
 
 _PLACE_CAUTIONS = (
-    "The tool orders, the crew decides: what the place looks like when it is opened goes first.",
+    "The tool ranks the options; people decide. What is found when the place is opened takes "
+    "precedence.",
     *COST_CAUTIONS,
 )
 
@@ -36,7 +37,7 @@ def decision_report(study: DecisionStudy, system: System = "metric", paper: Pape
         for v in study.verdicts
     )  # fmt: skip
     sections = [
-        Section("The ways beside each other", (),
+        Section("The options compared", (),
                 head=("way", "stop", "material and work", "strength kept", "fails before the stop",
                       "expected cost"), table=rows)
     ]  # fmt: skip

@@ -14,11 +14,12 @@ from splicewright.sheets.pages.section import Section
 from splicewright.sheets.words.fleet import fleet_answer, fleet_sections
 
 _CAUTIONS = (
-    "A chance is no leave to run: only a look at the joint, and the person responsible, decide "
-    "that. What must not run stands first whatever its chance.",
-    "Joints of one conveyor are taken to live under alike duty; conveyors lean on each other where "
-    "failures are few. A new material, speed or crew makes the forecast void.",
-    "Facts that nobody recorded are not here: the list is as true as the register.",
+    "A forecast does not permit the joint to run: inspect it, and let the responsible person "
+    "decide that. What must not run stands first whatever its chance.",
+    "Joints of one conveyor are taken to live under alike duty; conveyors borrow from each other "
+    "where failures are few. After a change of material, speed or crew the forecast no longer "
+    "applies.",
+    "Only recorded facts are counted: the list is as complete as the register.",
 )
 
 

@@ -43,7 +43,7 @@ def when_report(
     answer, sections = [], []
     for title, words in (
         ("At what age to renew", renew_words(renew, system)),
-        ("How often to look", look_words(look, system)),
+        ("Inspection interval", look_words(look, system)),
     ):
         if words:
             answer.append(as_sentence(words[0]))
@@ -53,7 +53,7 @@ def when_report(
     if rests:
         sections.append(rests_section(tuple(dict.fromkeys(rests))))
     return report(
-        "When to renew, when to look", name or "joints",
+        "Renewal age and inspection interval", name or "joints",
         any(w is not None and w.invented for w in (renew, look)),
         "By what things cost.", answer, [key_number(n, money(v), "as stated") for n, v in costs],
         sections, (*COST_CAUTIONS, LIFE_CAUTION), Drawings({}, {}), paper,

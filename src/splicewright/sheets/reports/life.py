@@ -17,10 +17,10 @@ from splicewright.sheets.words.life import life_answer, life_tables, life_words,
 _LIFE_CAUTIONS = (
     "A joint that was renewed counts as new. Joints of one record are taken to live under alike "
     "duty; a new material, speed or crew makes the forecast void.",
-    "Joints taken out good count as good to that age. Failures found at a look count as failed "
-    "somewhere since the look before.",
+    "Joints taken out good count as good to that age. Failures found at an inspection count as "
+    "failed at some time since the inspection before.",
     "Forecasts serve to plan inspections and stock. They do not "
-    "clear a joint for service; only a look does that.",
+    "clear a joint for service; only an inspection does that.",
 )
 
 

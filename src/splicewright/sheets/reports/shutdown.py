@@ -108,7 +108,7 @@ def _held(study: ShutdownStudy) -> list[Section]:
     found = [Section("What holds up the finish", tuple(as_sentence(h) for h in holds_up(study)))]
     if study.bought:
         points = tuple(as_sentence(b) for b in bought(study))
-        found.append(Section("What more people or tools buy", points))
+        found.append(Section("What more people or tools would save", points))
     return found
 
 

@@ -37,7 +37,7 @@ def stock_report(
     ----------
     items : advised
     missing : parts of a job that the store does not cover; None when no job was asked about
-    service : chance that nobody waits [0..1]
+    service : chance that no job waits [0..1]
     name : of the site or table
     notes : what was assumed or left out on the way
     invented : the figures are
@@ -53,7 +53,7 @@ def stock_report(
     )  # fmt: skip
     sections = [
         Section("Items", (), head=("item", "hold", "reorder at", "there", "order now",
-                "nobody waits", "lead time"), table=rows),
+                "no waiting", "lead time"), table=rows),
         Section("Why so many", tuple(as_sentence(stock_words(one)[1]) if len(items) == 1
                 else f"{one.item.name}: {stock_words(one)[1]}." for one in items)),
     ]  # fmt: skip
@@ -71,13 +71,13 @@ def stock_report(
     elif missing is not None:
         answer.append("The job's kit is there.")
     numbers = [
-        key_number("service", f"{service:.1%}", "chance that nobody waits"),
+        key_number("service", f"{service:.1%}", "chance that no job waits"),
         key_number("items", str(len(items)), f"{len(order)} to order now"),
         key_number("used during lead time", f"{math.fsum(o.expected for o in items):.2g}",
                    "on average, all items"),
     ]  # fmt: skip
     return report(
-        "Stock", name, invented, "What to hold so that nobody waits.", answer, numbers, sections,
+        "Stock", name, invented, "What to hold so that no job waits.", answer, numbers, sections,
         _STOCK_CAUTIONS, Drawings({}, {}), paper,
     )  # fmt: skip
 

@@ -25,7 +25,7 @@ def steady_words(study: DecisionStudy) -> str:
     """How far the order hangs on what a failure costs."""
     half, double = study.if_half or "none", study.if_double or "none"
     if study.best is None:
-        return "None of these ways can be done."
+        return "None of these options can be done."
     if study.steady:
-        return "The first stays the first if a failure costs half or double."
+        return "The first option stays first if a failure costs half or double."
     return f"If a failure costs half: {half} first; if double: {double} first."

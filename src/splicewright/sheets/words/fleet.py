@@ -11,7 +11,7 @@ from splicewright.sheets.pages.section import Section, as_sentence
 
 FLEET_HEAD = (
     "urgency", "what", "conveyor", "site", "chance of failing before the stop", "has run",
-    "half of such fail within", "half of such fail by", "due", "why",
+    "half of joints this old fail within", "half of joints this old fail by", "due", "why",
 )  # fmt: skip
 NAMED = 30
 """Lines and conveyors that are printed; the spreadsheet holds all."""
@@ -31,8 +31,8 @@ def fleet_answer(study: FleetStudy, system: System = "metric") -> list[str]:
             )
     else:
         said.append(
-            f"{study.expected:.1f} of {study.running} running joints are expected to fail by then; "
-            f"none does with a chance of {study.none_fails:.0%}."
+            f"{study.expected:.1f} of {study.running} running joints are expected to fail by then: "
+            f"{study.none_fails:.0%} chance of no failure."
         )
         if math.isfinite(study.failure_cost):
             cost = money(study.expected * study.failure_cost)
@@ -45,7 +45,7 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
     shown = [line for line in study.lines if line.urgency is not Urgency.LATER][:NAMED]
     shown = shown or list(study.lines[:10])
     rest = len(study.lines) - len(shown)
-    said = [f"{rest} further lines stand in fleet.xlsx."] if rest > 0 else []
+    said = [f"{rest} more lines are in fleet.xlsx."] if rest > 0 else []
     sections = [
         Section(
             "Worst first",
@@ -63,7 +63,7 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
         ))  # fmt: skip
     if study.causes:
         sections.append(Section(
-            "Stops behind us, by cause",
+            "Past stops, by cause",
             (as_sentence(study.trend.sentence), *cause_trend_words(study)),
             head=("cause", "number", "last year", "stood, known of", "cost"),
             table=tuple(

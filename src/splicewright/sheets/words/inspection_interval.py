@@ -15,9 +15,9 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
         return []
     kind = when.measure.kind
     if when.rules is None:
-        return [f"Look: not enough data to say: {when.why_not}", *_delay_words(when, units)]
+        return [f"Inspect: not enough data: {when.why_not}", *_delay_words(when, units)]
     stated = when.rules.stated
-    told = [f"Look: {use_words(stated.interval, kind, units, 'every ')}; {stated.sentence}"]
+    told = [f"Inspect: {use_words(stated.interval, kind, units, 'every ')}; {stated.sentence}"]
     if math.isfinite(stated.interval):
         low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
@@ -28,7 +28,7 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
     for name, at in (("short", when.at_low), ("long", when.at_high)):
         if at is not None:
             told.append(
-                f"  if delays are as {name} as the looks allow: "
+                f"  if delays are as {name} as past inspections allow: "
                 f"{use_words(at.interval, kind, units, 'every ')}"
             )
     told += _delay_words(when, units)
@@ -38,13 +38,13 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
 
 
 def _delay_words(when: WhenToLook, units: System) -> list[str]:
-    """What the looks on file say of damage."""
+    """What past inspections show of damage."""
     learnt, kind = when.learnt, when.measure.kind
     if learnt is None or not learnt.damages:
         return []
     told = [
         f"  new damage at one joint or belt every {show(1 / learnt.rate, kind, units)} on average; "
-        f"{learnt.unfound} of {learnt.failures} failures came without having been found"
+        f"{learnt.unfound} of {learnt.failures} failures came without being found before"
     ]
     if not learnt.enough:
         if learnt.low > 0:

@@ -48,7 +48,7 @@ def life_words(study: LifeStudy) -> list[str]:
         if shape.low > 1:
             said.append("Joints wear out: the chance of failing grows with age.")
         elif shape.high < 1:
-            said.append("Young joints fail most: look at how they are made.")
+            said.append("Young joints fail most: check how they are made.")
         else:
             said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
         said += [as_sentence(s) for s in
@@ -69,7 +69,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         rows = [_group_row(g, study, system) for g in study.groups]
         sections.append(Section(
             f"By {study.groups_by}: age by which one in ten has failed", (_belief(study),),
-            head=("", "failed", "leaning on the others", "limits", "alone", "all as one"),
+            head=("", "failed", "with the others", "limits", "alone", "all as one"),
             table=tuple(rows),
         ))  # fmt: skip
     if study.comparisons:
@@ -83,7 +83,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
             + "."
             for c in study.comparisons
         ]
-        sections.append(Section("Kinds beside each other", tuple(said)))
+        sections.append(Section("Kinds compared", tuple(said)))
     if study.outlooks:
         rows = [
             (

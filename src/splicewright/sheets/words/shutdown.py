@@ -58,12 +58,12 @@ def choice_words(study: ChoosingStudy) -> list[str]:
             only = f"only {_named(study.sure)}" if study.sure else "not even one of them"
             told.append(
                 f"  to be done with a chance of {SURE:.0%}: {only}; more people at a joint, power "
-                "tools or a longer window make room for the others"
+                "tools or a longer window would allow the others"
             )
     half, double = study.advice.half, study.advice.double
     told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
     if study.advice.depends:
-        told.append(f"  hangs on that cost: {_named(study.advice.depends)}")
+        told.append(f"  depends on that cost: {_named(study.advice.depends)}")
     elif number:
         told.append("  the same joints at half and at double the cost of a failure")
     told.append(f"  a second crew: {_more(study.crew_twice, stated)}")
@@ -98,5 +98,5 @@ def _more(choice: Choice, stated: Choice) -> str:
     extra = len(choice.renew) - len(stated.renew)
     saved = stated.cost - choice.cost
     if saved <= 0.005 * max(stated.cost, 1.0):
-        return "saves next to nothing by the choice of joints"
+        return "saves almost nothing by the choice of joints"
     return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {money(saved)} more"

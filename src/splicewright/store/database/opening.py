@@ -67,7 +67,7 @@ def read_url(where: str | Path) -> URL:
 
 
 def queue_place(where: str | Path) -> tuple[str, str]:
-    """Where the queue of a register's errands lies: ("sqlite", file) or ("postgresql", URL).
+    """Where the queue of a register's tasks lies: ("sqlite", file) or ("postgresql", URL).
 
     Raises
     ------

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, Select, insert, select, tuple_
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
-from splicewright.store.background import PATIENCE, Errands
+from splicewright.store.background import PATIENCE, BackgroundTasks
 from splicewright.store.database import opening
 from splicewright.store.database.gathering import Gathering
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, TABLES
@@ -154,12 +154,12 @@ class SqlRegister:
 
         return SqlAccounts(self._engine, self._clock, hash_memory)
 
-    def errands(self, patience: float = PATIENCE) -> Errands:
-        """The errands kept in the same database.
+    def tasks(self, patience: float = PATIENCE) -> BackgroundTasks:
+        """The tasks kept in the same database.
 
-        patience : an errand is taken up by another after so long without a sign of life [s]
+        patience : a background task is taken up by another after so long without a sign of life [s]
         """
-        return Errands(self._engine, self._clock, patience)
+        return BackgroundTasks(self._engine, self._clock, patience)
 
     @contextlib.contextmanager
     def at_one_moment(self) -> Iterator[None]:

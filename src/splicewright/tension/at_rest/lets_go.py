@@ -184,7 +184,7 @@ def _tackle(
             "at_rest.lets_go.tackle.energy", "energy of the counterweight, unknown", [], Kind.ENERGY
         ),
         sentence(
-            "The force is that of the weight at rest on the belt; a fall strikes harder. Hang "
+            "The force is that of the weight at rest on the belt; a fall hits harder. Hang "
             "it AND block it from below without a gap, so that it cannot fall."
         ),
     )
@@ -222,9 +222,9 @@ def _clamp(
         ),
         _energy(key, label, rest, force, catch, sheet),
         sentence(
-            "The hoists across the place catch the strand and pull on the other clamp: leave "
-            "them hooked up and snug. With {slack} of slack they are struck with {loose}. "
-            "Without hoists nothing holds the end: nobody stands in line.",
+            "The hoists across the place catch the belt end and pull on the other clamp: leave "
+            "them hooked up and snug. With {slack} of slack the shock on them is {loose}. "
+            "Without hoists nothing holds the end: keep out of line with it.",
             slack=catch.loose,
             loose=loose,
         ),
@@ -270,9 +270,9 @@ def _hoist(rest: Rest, bounds: Bounds, moved: Movement, catch: Catch, sheet: Wor
         ),
         _energy(key, label, rest, bounds.draw.largest, catch, sheet),
         sentence(
-            "Chains that hang slack catch nothing: the belt flies back by what was drawn. Take "
-            "the chains up as the hoists draw. With {slack} of slack they are struck with "
-            "{loose}.",
+            "Slack chains do not catch the belt: it flies back by the length pulled. Take "
+            "up the chains as the hoists pull. With {slack} of slack the shock on them "
+            "is {loose}.",
             slack=catch.loose,
             loose=loose,
         ),

@@ -272,7 +272,7 @@ def movement_says(
     said = [
         sentence(
             "Slack comes to the take-up first, not to the place: friction and weight may keep "
-            "up to {remains} here after the take-up is released. Draw slack with the hoists before "
+            "up to {remains} here after the take-up is released. Pull slack with the hoists before "
             "anything is opened.",
             remains=moved.remains,
         ),
@@ -283,8 +283,8 @@ def movement_says(
         ),
         sentence(
             "As the take-up is released the belt between the clamps pulls them towards the place, "
-            "with up to {acting} at first. Chains that hold away from the place let them creep; a "
-            "clamp fixed both ways must bear it.",
+            "with up to {acting} at first. Chains that only hold away from the place let them "
+            "creep; a clamp fixed both ways must carry it.",
             acting=acting,
         ),
         sentence(
@@ -299,8 +299,8 @@ def movement_says(
     if not moved.enough:
         said.append(
             sentence(
-                "The take-up may not give enough: {gives} wanted at most, {there} there. Draw what "
-                "it gives, clamp, and insert belt; or draw again after the clamps are reset.",
+                "The take-up may not give enough: up to {gives} needed, {there} available. Take "
+                "what it gives, clamp, and insert belt; or pull again after the clamps are reset.",
                 gives=moved.take_up,
                 there=moved.there,
             )

@@ -29,8 +29,8 @@ def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:
         else:
             said.append(
                 sentence(
-                    f"{drive.name}: nobody said what holds it. Forces are the largest whether it "
-                    "holds or not; find out, and trust it in neither case."
+                    f"{drive.name}: what holds it is not stated. Forces are the largest whether it "
+                    "holds or not; find out, and do not rely on it in either case."
                 )
             )
     return tuple(said)
@@ -58,7 +58,7 @@ def remarks(
         said.append(
             sentence(
                 "All forces here hold with {share} of a full load left on the belt, as stated: "
-                "look along the whole belt first. Fully loaded, each restraining clamp needs a "
+                "check the whole belt first. Fully loaded, each restraining clamp needs a "
                 "rating of {rating}.",
                 share=work.load_left,
                 rating=loaded,
@@ -75,7 +75,5 @@ def remarks(
         said.append(back.says)
     said += rest_findings(rests)
     if work.load_left.value > 0:
-        said.append(
-            sentence("The belt is taken as loaded. Run it empty where that is still possible.")
-        )
+        said.append(sentence("The belt is assumed loaded. Run it empty if that is still possible."))
     return (*said, *moved.says)

@@ -250,23 +250,23 @@ def _says(back: OneWay, forward: OneWay) -> Sentence:
     may = [w for w in (back, forward) if w.may_move.value > 0]
     if len(sure) == 2:
         return sentence(
-            "Nothing held, the belt runs away backwards or forwards, by where the load lies: "
-            "{back} or {forward} is left over the least friction.",
+            "If nothing holds it, the belt runs away backwards or forwards, by where the load "
+            "lies: {back} or {forward} is left over the least friction.",
             back=back.may_move,
             forward=forward.may_move,
         )
     if len(may) == 2:
         return sentence(
-            "Nothing held, the belt may run away either way, by where the load lies: up to {back} "
-            "backwards, {forward} forwards over the least friction.",
+            "If nothing holds it, the belt may run away either way, by where the load lies: up "
+            "to {back} backwards, {forward} forwards over the least friction.",
             back=back.may_move,
             forward=forward.may_move,
         )
     if may:
         way, verb = may[0], "runs away" if sure else "may run away"
         return sentence(
-            f"Nothing held, the belt {verb} {way.name} with load on {way.loaded}: {{left}} is left "
-            "over the least friction.",
+            f"If nothing holds it, the belt {verb} {way.name} with load on {way.loaded}: "
+            f"{{left}} is left over the least friction.",
             left=way.may_move,
         )
     if max(back.pull.value, forward.pull.value) > 0:

@@ -112,7 +112,7 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
             "Restraining clamps set, chains snug",
             sentence(
                 f"Chained away from the place, {behind.name} and {ahead.name}. They carry "
-                "what creeps onto them."
+                "the tension that creeps onto them."
             ),
         ),
         Move.RELEASE: (
@@ -125,19 +125,19 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
         ),
         Move.SET_HOISTS: (
             "Pulling clamps and hoists set",
-            sentence("Inside the restraining clamps, both sides alike."),
+            sentence("Inside the restraining clamps, evenly on both sides."),
         ),
         Move.DRAW: (
-            "Slack drawn to the place",
+            "Slack pulled to the place",
             sentence(
                 "The clamps move towards the place, up to {travel} together: their chains "
-                "hang slack. Nobody in line.",
+                "hang slack. Keep out of line.",
                 travel=moved.hoists,
             ),
         ),
         Move.TAKE_UP_CHAINS: (
             "Chains taken up, both sides",
-            sentence("Shortened until they bear. The hoists stay hooked up and snug."),
+            sentence("Shortened until they are tight. The hoists stay hooked on and snug."),
         ),
         Move.OPEN: ("Belt opened", sentence("Each strand hangs on its clamp.")),
         Move.BRING_TOGETHER: (
@@ -145,17 +145,17 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
             sentence("Take the chains up as the ends come in."),
         ),
         Move.PIN: ("Joint pinned", sentence("The hoists still hold.")),
-        Move.EASE_HOISTS: ("Hoists eased and off", sentence("The joint takes the two strands.")),
+        Move.EASE_HOISTS: ("Hoists eased and off", sentence("The joint takes the load.")),
         Move.SLACK_CHAINS: (
             "Chains slack, clamps still on",
-            sentence("They stand by while the take-up comes back."),
+            sentence("They stay on while the take-up comes back."),
         ),
         Move.RESTORE: (
             "Counterweight let down on the belt" if gravity else "Take-up tightened",
-            sentence("Slowly, under control; nobody at the belt."),
+            sentence("Slowly, under control; keep everyone off the belt."),
         ),
         Move.CLAMPS_OFF: ("Clamps off", sentence("The belt is tight again.")),
-        Move.LOCKS_OFF: ("Locks off", sentence("Each by its owner.")),
+        Move.LOCKS_OFF: ("Locks off", sentence("Each lock by its owner.")),
     }
     return words[move]
 

@@ -17,7 +17,7 @@ from splicewright.actions.register.import_rows import TableKind
 from splicewright.background.requests import (
     DAY,
     MOST_JOBS,
-    Desk,
+    Background,
     ask_bundle,
     ask_fleet,
     ask_import,
@@ -26,12 +26,14 @@ from splicewright.background.requests import (
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import System
 from splicewright.store.authority import Scope
-from splicewright.store.background import Errand, ErrandFile, ErrandKind, ErrandState
+from splicewright.store.background import BackgroundTask, TaskFile, TaskKind, TaskState
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.app.moved import lead_on
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
 
-router = APIRouter(tags=["errands"], prefix="/errands")
+router = APIRouter(tags=["background"], prefix="/background")
+moved = APIRouter(prefix="/errands", include_in_schema=False)
 Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
 Recorder = Annotated[Caller, Depends(needs_scope(Scope.RECORD))]
 Planner = Annotated[Caller, Depends(needs_scope(Scope.PLAN))]
@@ -46,7 +48,7 @@ class _In(BaseModel):
 
 
 class ImportIn(_In):
-    """A table to look through; nothing is recorded until it is applied."""
+    """A table to check; nothing is recorded until it is applied."""
 
     table: TableKind
     name: str = Field(min_length=1, max_length=200, description="Of the file, .csv or .xlsx.")
@@ -54,7 +56,7 @@ class ImportIn(_In):
 
 
 class ApplyIn(_In):
-    """Record what was looked through."""
+    """Record what was checked."""
 
 
 class BundleIn(_In):
@@ -68,22 +70,23 @@ class BundleIn(_In):
 class FleetIn(_In):
     """A forecast of all joints."""
 
-    days: float = Field(ge=1, le=3653, description="How far to look ahead [d].")
+    days: float = Field(ge=1, le=3653, description="How far ahead [d].")
     site: UUID | None = Field(default=None, description="Only this site; null: all.")
     units: System = "metric"
     paper: PaperName = "A4"
 
 
-class ErrandOut(BaseModel):
-    """An errand as it stands."""
+class TaskOut(BaseModel):
+    """A background task as it stands."""
 
     model_config = ConfigDict(from_attributes=True)
 
-    errand: UUID
-    kind: ErrandKind
+    task: UUID
+    errand: UUID = Field(description="The same as `task`: its former name.")
+    kind: TaskKind
     label: str
     by: str
-    state: ErrandState
+    state: TaskState
     made: datetime
     started: datetime | None
     ended: datetime | None
@@ -95,104 +98,110 @@ class ErrandOut(BaseModel):
 
 
 @router.get("")
-def errands(
+def tasks(
     request: Request,
     caller: Reader,
     limit: Annotated[int, Query(ge=1, le=200, description="How many at most.")] = 50,
-) -> list[ErrandOut]:
-    """Errands of one's own, the newest first; with the scope admin those of all."""
+) -> list[TaskOut]:
+    """Background tasks of one's own, the newest first; with the scope admin those of all."""
     account = None if caller.may(Scope.ADMIN) else caller.account
-    found = _desk(request).errands.latest(limit, account)
-    return [ErrandOut.model_validate(errand) for errand in found]
+    found = _background(request).tasks.latest(limit, account)
+    return [TaskOut.model_validate(task) for task in found]
 
 
-@router.get("/{errand}")
-def errand(request: Request, caller: Reader, errand: Id) -> ErrandOut:
-    """One errand."""
-    return ErrandOut.model_validate(_find(request, caller, errand))
+@router.get("/{task}")
+def task(request: Request, caller: Reader, task: Id) -> TaskOut:
+    """One task."""
+    return TaskOut.model_validate(_find(request, caller, task))
 
 
 @router.get(
-    "/{errand}/result",
+    "/{task}/result",
     response_class=Response,
     responses={200: {"content": {"application/octet-stream": {}}}},
 )
-def result(request: Request, caller: Reader, errand: Id) -> Response:
-    """The file an errand made."""
-    _find(request, caller, errand)
-    found = _desk(request).errands.result(errand)
+def result(request: Request, caller: Reader, task: Id) -> Response:
+    """The file a background task made."""
+    _find(request, caller, task)
+    found = _background(request).tasks.result(task)
     if found is None:
-        raise NotThereError("errand", "has no result to fetch")
+        raise NotThereError("task", "has no result to fetch")
     return file_response(found)
 
 
 @router.post("/import", status_code=202)
-def post_import(request: Request, caller: Recorder, sent: ImportIn) -> ErrandOut:
-    """Look through a table of joints, readings or stock: which rows would be refused, and why."""
+def post_import(request: Request, caller: Recorder, sent: ImportIn) -> TaskOut:
+    """Check a table of joints, readings or stock: which rows would be refused, and why."""
     try:
         data = base64.b64decode(sent.content.encode("ascii"), validate=True)
     except (binascii.Error, UnicodeEncodeError):
         raise InputError(Fault("content", "is no base64; accepted is the file in base64")) from None
     made = ask_import(
-        _desk(request), sent.table, sent.name, data, by=caller.name, account=caller.account,
+        _background(request), sent.table, sent.name, data, by=caller.name, account=caller.account,
         id=sent.id,
     )  # fmt: skip
-    return ErrandOut.model_validate(made)
+    return TaskOut.model_validate(made)
 
 
-@router.post("/{errand}/apply", status_code=202)
-def apply(request: Request, caller: Recorder, errand: Id, sent: ApplyIn) -> ErrandOut:
-    """Record what an errand looked through; rows it refused are left out."""
-    looked = _find(request, caller, errand)
+@router.post("/{task}/apply", status_code=202)
+def apply(request: Request, caller: Recorder, task: Id, sent: ApplyIn) -> TaskOut:
+    """Record what a background task checked; rows it refused are left out."""
+    looked = _find(request, caller, task)
     made = ask_import_again(
-        _desk(request), looked, by=caller.name, account=caller.account, id=sent.id
+        _background(request), looked, by=caller.name, account=caller.account, id=sent.id
     )
-    return ErrandOut.model_validate(made)
+    return TaskOut.model_validate(made)
 
 
 @router.post("/bundle", status_code=202)
-def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> ErrandOut:
+def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
     """Make the job packs of some jobs, in one zip file."""
     made = ask_bundle(
-        _desk(request), sent.jobs, by=caller.name, account=caller.account, units=sent.units,
+        _background(request), sent.jobs, by=caller.name, account=caller.account, units=sent.units,
         paper=sent.paper, id=sent.id,
     )  # fmt: skip
-    return ErrandOut.model_validate(made)
+    return TaskOut.model_validate(made)
 
 
 @router.post("/fleet", status_code=202)
-def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> ErrandOut:
+def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> TaskOut:
     """Forecast all joints: how long they last, and which fails next."""
     made = ask_fleet(
-        _desk(request), sent.days * DAY, by=caller.name, site=sent.site, account=caller.account,
-        units=sent.units, paper=sent.paper, id=sent.id,
+        _background(request), sent.days * DAY, by=caller.name, site=sent.site,
+        account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
     )  # fmt: skip
-    return ErrandOut.model_validate(made)
+    return TaskOut.model_validate(made)
 
 
-@router.post("/{errand}/cancel")
-def cancel(request: Request, caller: Recorder, errand: Id) -> ErrandOut:
-    """Cancel an errand; over already it stays as it is."""
-    _find(request, caller, errand)
-    _desk(request).errands.cancel(errand)
-    return ErrandOut.model_validate(_find(request, caller, errand))
+@router.post("/{task}/cancel")
+def cancel(request: Request, caller: Recorder, task: Id) -> TaskOut:
+    """Cancel a background task; over already it stays as it is."""
+    _find(request, caller, task)
+    _background(request).tasks.cancel(task)
+    return TaskOut.model_validate(_find(request, caller, task))
 
 
-def file_response(file: ErrandFile) -> Response:
+@moved.api_route("{rest:path}", methods=["GET", "POST"])
+def to_background(request: Request, _: Reader, rest: str) -> Response:
+    """Where tasks were asked for before; the method and what is sent stay."""
+    return lead_on(request, "/errands", "/background")
+
+
+def file_response(file: TaskFile) -> Response:
     """A file to download."""
     headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
     return Response(file.data, headers=headers, media_type=file.media_type)
 
 
-def _desk(request: Request) -> Desk:
-    desk = room_of(request).desk
-    if desk is None:
-        raise NotThereError("", "no worker is set up here, so nothing long can be asked for")
-    return desk
+def _background(request: Request) -> Background:
+    background = room_of(request).background
+    if background is None:
+        raise NotThereError("", "no worker is set up here, so background tasks cannot run")
+    return background
 
 
-def _find(request: Request, caller: Caller, errand: UUID) -> Errand:
-    found = _desk(request).errands.errand(errand)
+def _find(request: Request, caller: Caller, task: UUID) -> BackgroundTask:
+    found = _background(request).tasks.task(task)
     if found is None or (found.account != caller.account and not caller.may(Scope.ADMIN)):
-        raise NotThereError("errand", f"there is no errand {errand} of yours")
+        raise NotThereError("task", f"there is no task {task} of yours")
     return found

@@ -23,7 +23,7 @@ _bearer = HTTPBearer(
     scheme_name="token",
     description="A token made by an admin, on the page Tokens or with "
     "`splicewright register token`. It acts as its account, within its scopes: read, record "
-    "(facts, contents, errands), plan (plans and studies; conveyor files and fastener ranges when "
+    "(facts, contents, tasks), plan (plans and studies; conveyor files and fastener ranges when "
     "the account is a lead's), admin (all of it).",
 )
 

@@ -21,17 +21,17 @@ from splicewright.web.app.room import Room
 PATH = "/api/1"
 LARGEST_JSON = 2_000_000
 """Bytes of a JSON body; what carries a file may be as large as the app takes."""
-_CARRY_FILES = ("/errands/import", "/contents/")
+_CARRY_FILES = ("/background/import", "/contents/")
 _ABOUT = (
     "The register of joints for programs. Numbers are SI; each field says its unit. Errors are "
     "problem documents (RFC 9457) that name field, fault and what is accepted. Sending a fact or "
-    "an errand with an id of your own again is harmless."
+    "a background task with an id of your own again is harmless."
 )
 _TAGS = [
     {"name": "register", "description": "What the register knows."},
     {"name": "facts", "description": "Facts in and out, and what they name by digest."},
     {"name": "planning", "description": "Conveyor files, plans, assessments, studies."},
-    {"name": "errands", "description": "Long work: imports, bundles of job packs, forecasts."},
+    {"name": "background", "description": "Long work: imports, bundles of job packs, forecasts."},
 ]
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
@@ -61,6 +61,7 @@ def make_api(room: Room | None = None) -> FastAPI:
     api.state.room = room
     for part in (register, facts, plans, background):
         api.include_router(part.router)
+    api.include_router(background.moved)
     problems.listen(api)
     api.add_middleware(_Limit)
     _describe(api)

@@ -146,7 +146,7 @@ def _(what: plant.DamageFound, system: System) -> str:
 
 @said.register
 def _(what: plant.DamageMended, system: System) -> str:
-    return f"damage mended{_more(what.how)}"
+    return f"damage repaired{_more(what.how)}"
 
 
 @said.register
@@ -211,7 +211,7 @@ def _(what: joint.PlateInspected, system: System) -> str:
 
 @said.register
 def _(what: joint.EndInspected, system: System) -> str:
-    return f"every plate of the {what.end.value} looked at, {what.plates} of them"
+    return f"every plate of the {what.end.value} inspected, {what.plates} in all"
 
 
 @said.register

@@ -154,7 +154,7 @@ def _http(error: HTTPException) -> Response:
     return problem(error.status_code, title, [Fault("", say)], dict(error.headers or {}))
 
 
-_OURS = "something went wrong that should not; it stands in the server's log"
+_OURS = "unexpected error; see the server's log"
 _HTTP = {
     400: ("Not read", "the body cannot be read; accepted is JSON in UTF-8"),
     404: ("Not here", "there is nothing at this address"),

@@ -90,7 +90,7 @@ def listen(app: FastAPI) -> None:
 
     @app.exception_handler(ForeignFormError)
     async def _foreign(request: Request, error: ForeignFormError) -> Response:
-        say = "The form was not from a page of this session. Go back, load it anew and send again."
+        say = "The form was not from a page of this session. Go back, reload it and send again."
         return refuse(request, 403, "Not sent", (Fault("", say),))
 
     @app.exception_handler(NotAllowedError)
@@ -135,7 +135,10 @@ def listen(app: FastAPI) -> None:
     @app.exception_handler(Exception)
     async def _unforeseen(request: Request, error: Exception) -> Response:
         # The server logs where it happened; the page tells nothing of the inside.
-        say = "This was not foreseen. What you sent was recorded whole, or not at all: look first."
+        say = (
+            "Unexpected error. What you sent was recorded completely or not at all: check "
+            "before you send it again."
+        )
         # This answer goes past the guard, which would set its headers.
         return refuse(request, 500, "Something went wrong", (Fault("", say),), HEADERS)
 

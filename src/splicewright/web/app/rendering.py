@@ -109,7 +109,7 @@ def environment() -> Environment:
     return made
 
 
-SHEAVES = {
+BUNDLES = {
     "on-the-phone.js": ("vendor/dexie-4.4.7.min.js", "outbox.js", "outbox-bar.js"),
     "job-page.js": ("job-reading.js", "job-state.js", "job-step.js", "job-phone.js", "job.js"),
 }
@@ -118,8 +118,8 @@ SHEAVES = {
 
 @cache
 def static_bytes(name: str) -> bytes:
-    """A static file, or the scripts of a sheaf, one after the other."""
-    parts = SHEAVES.get(name, (name,))
+    """A static file, or the scripts of a bundle, one after the other."""
+    parts = BUNDLES.get(name, (name,))
     return b"\n".join((STATIC / part).read_bytes() for part in parts)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from splicewright.background.requests import Desk
+from splicewright.background.requests import Background
 from splicewright.store import NOBODY, Accounts, Register
 from splicewright.web.app.answer_cache import Kept
 
@@ -18,7 +18,7 @@ class Room:
     secure : whether people reach it by HTTPS; cookies are then marked so
     invented : whether it holds an invented site; every page says so
     hosts : names under which the app answers; empty for any
-    desk : where long work is asked for; None where no worker is set up
+    background : where long work is asked for; None where no worker is set up
     kept : parts of pages that many visitors share
     """
 
@@ -28,7 +28,7 @@ class Room:
     secure: bool
     invented: bool = False
     hosts: frozenset[str] = frozenset()
-    desk: Desk | None = None
+    background: Background | None = None
     kept: Kept = field(default_factory=Kept)
 
     def __post_init__(self) -> None:

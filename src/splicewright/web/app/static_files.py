@@ -6,12 +6,12 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from splicewright.web.app.rendering import SHEAVES, STATIC, static_bytes
+from splicewright.web.app.rendering import BUNDLES, STATIC, static_bytes
 
 
 class _Kept(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
-        if path in SHEAVES and scope["method"] in {"GET", "HEAD"}:
+        if path in BUNDLES and scope["method"] in {"GET", "HEAD"}:
             response = Response(static_bytes(path), media_type="text/javascript")
         else:
             response = await super().get_response(path, scope)

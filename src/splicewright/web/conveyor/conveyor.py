@@ -33,9 +33,9 @@ _SHOWN, _LONGEST = 12, 1000
 _Who = Annotated[Visitor, Depends(visitor)]
 _LINKS = (
     Entry("/conveyors/{conveyor}/plan", "Plan a joint", Role.CREW),
-    Entry("/conveyors/{conveyor}/found-joint", "Joint found on the belt", Role.CREW),
-    Entry("/conveyors/{conveyor}/forecast", "How long it lasts", Role.VIEWER),
-    Entry("/conveyors/{conveyor}/looks", "How often to look", Role.VIEWER),
+    Entry("/conveyors/{conveyor}/found-joint", "Add a joint without a plan", Role.CREW),
+    Entry("/conveyors/{conveyor}/forecast", "Wear and life", Role.VIEWER),
+    Entry("/conveyors/{conveyor}/inspection-interval", "Inspection interval", Role.VIEWER),
     Entry("/conveyors/{conveyor}/decide", "Torn or worn: what to do", Role.VIEWER),
     Entry("/conveyors/{conveyor}/limits", "Limits of wear", Role.VIEWER),
     Entry("/conveyors/{conveyor}/belt", "Record belt, piece or damage", Role.CREW),

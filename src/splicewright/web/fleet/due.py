@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from markupsafe import Markup
 
 from splicewright.actions.fleet.due import see_due
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.web.app.rendering import Entry, part, render
 from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
 
@@ -51,7 +52,8 @@ def _list(
     register = room_of(request).register
     items = see_due(register, now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
     return part(
-        request, "due-list.html", items=items, now=now, cut=len(items) == _MOST, most=_MOST,
+        request, "due-list.html", items=items, now=now, names=conveyor_labels(register),
+        cut=len(items) == _MOST, most=_MOST,
         inspects=inspects,
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
     )  # fmt: skip

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Literal
 from urllib.parse import urlencode
-from uuid import UUID
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
@@ -78,7 +77,7 @@ def fleet_page(request: Request, who: _Who, asked: _Asking) -> Response:
         faults=faults, answer=fleet_answer(study, who.units) if study else [],
         lines=_lines(study, who.units) if study else [],
         rest=max(0, len(study.lines) - SHOWN) if study else 0, money=money,
-        finite=math.isfinite, conveyors=_conveyors(request, study) if study else [],
+        finite=math.isfinite, conveyors=study.conveyors[:SHOWN] if study else [],
         drawn=study is not None and any(y.failures for y in study.years),
         trends=cause_trend_words(study) if study else [],
     )  # fmt: skip
@@ -178,8 +177,3 @@ def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
             "why": line_reasons(line, units), "chance": f"{line.chance:.1%}" if known else "",
         })  # fmt: skip
     return found
-
-
-def _conveyors(request: Request, study: FleetStudy) -> list[tuple[object, UUID | None]]:
-    there = {(c.name): c.conveyor for c in room_of(request).register.conveyors()}
-    return [(c, there.get(c.conveyor)) for c in study.conveyors[:SHOWN]]

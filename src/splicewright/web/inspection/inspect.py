@@ -264,7 +264,7 @@ def _id(form: FormData) -> UUID:
     try:
         return UUID(str(form.get("inspection", "")))
     except ValueError:
-        say = "the page did not say which inspection this is; load it anew"
+        say = "the page did not say which inspection this is; reload it"
         raise InputError(Fault("inspection", say)) from None
 
 

@@ -51,7 +51,7 @@ def _id(sent: str) -> UUID:
     try:
         return UUID(sent)
     except ValueError:
-        say = "the page did not say which form this is; load it anew"
+        say = "the page did not say which form this is; reload it"
         raise InputError(Fault("sent", say)) from None
 
 

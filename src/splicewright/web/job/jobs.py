@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from splicewright.actions.job.read import read_job
 from splicewright.actions.job.step_times import past_times
+from splicewright.actions.register.use import conveyor_labels
 from splicewright.job import JointPlan
 from splicewright.quantities import System
 from splicewright.sheets.crew_pack.crew import isolation
@@ -32,7 +33,7 @@ _Who = Annotated[Visitor, Depends(visitor)]
 def jobs(request: Request, who: _Who) -> Response:
     """Open jobs, the newest first, then the last closed ones."""
     register = room_of(request).register
-    names = {c.conveyor: c.name for c in register.conveyors()}
+    names = conveyor_labels(register)
     found = register.jobs()
     return render(
         request, "job-list.html",

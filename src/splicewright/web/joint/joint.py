@@ -44,7 +44,7 @@ _LINKS = (
     Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
     Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
     Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
-    Entry("/joints/{joint}/forecast", "What is left", Role.VIEWER),
+    Entry("/joints/{joint}/forecast", "Remaining life", Role.VIEWER),
     Entry("/joints/{joint}/label", "Label with code", Role.VIEWER),
 )
 LONGEST_AGO = timedelta(days=3650)
@@ -147,7 +147,7 @@ def _described(counting: Sequence[Stored], who: Visitor) -> str:
 
 def _version(text: str) -> int:
     if not text.isascii() or not text.isdigit() or len(text) > 18:
-        raise InputError(Fault("version", "is missing; load the page anew"))
+        raise InputError(Fault("version", "is missing; reload the page"))
     return int(text)
 
 

@@ -104,7 +104,7 @@ def _id(answers: dict[str, str]) -> UUID:
     try:
         return UUID(answers["sent"])
     except ValueError:
-        say = "the page did not say which form this is; load it anew"
+        say = "the page did not say which form this is; reload it"
         raise InputError(Fault("sent", say)) from None
 
 

@@ -114,7 +114,7 @@ def log(
     who: _Lead,
     before: Annotated[int | None, Query(ge=1, lt=2**63)] = None,
 ) -> Response:
-    """What happened to accounts, the newest first."""
+    """Account history, the newest first."""
     lines = room_of(request).accounts.changes(100, before)
     return render(request, "account-log.html", lines=lines, more=len(lines) == 100)
 

@@ -18,7 +18,7 @@ router = APIRouter(prefix="/tokens")
 NAVIGATION = (Entry("/tokens", "Tokens", Role.ADMIN, place=90),)
 Admin = Annotated[Visitor, Depends(needs(Role.ADMIN))]
 SCOPES = {
-    Scope.READ: "look at everything",
+    Scope.READ: "read everything",
     Scope.RECORD: "record facts, photographs and tables",
     Scope.PLAN: "plan, study; of a lead also record conveyor files and fastener ranges",
     Scope.ADMIN: "all of it, people and their roles too",

@@ -165,7 +165,7 @@ def _sent(answers: dict[str, list[str]]) -> UUID:
         answers["sent"] = [said] if said else [str(uuid4())]
         return UUID(answers["sent"][0])
     except ValueError:
-        say = "the page did not say which form this is; load it anew"
+        say = "the page did not say which form this is; reload it"
         raise InputError(Fault("sent", say)) from None
 
 

@@ -29,7 +29,7 @@
       .map((state) => [plates.filter((p) => p.dataset.state === state).length, state])
       .filter(([n]) => n).map(([n, state]) => `${n} ${state}`);
     document.getElementById("count").textContent =
-      words.length ? `Tapped: ${words.join(", ")}.` : "Every plate ok so far.";
+      words.length ? `Marked: ${words.join(", ")}.` : "Every plate ok so far.";
   }
 
   function set(plate, state) {

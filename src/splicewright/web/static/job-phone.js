@@ -135,7 +135,7 @@
     const place = byId("kept");
     if (!navigator.serviceWorker) {
       place.textContent = "This address is not served by HTTPS: without signal the page can not be " +
-        "opened anew. Leave it open; what you write down is kept.";
+        "opened again. Leave it open; what you write down is kept.";
       return;
     }
     const photos = data.state.photos.map(addressOf);

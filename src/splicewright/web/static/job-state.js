@@ -150,8 +150,8 @@
     if (bad.length) {
       return `${bad[0].what}: ${bad[0].verdict}. Work stops here until it is right, or a lead signs a deviation.`;
     }
-    if (linesOpen(step, view)) return "First every line above, ticked.";
-    if (disputed(step, view)) return "Two answers at this step; say first which one counts.";
+    if (linesOpen(step, view)) return "First tick every line above.";
+    if (disputed(step, view)) return "Two answers at this step; first say which one counts.";
     return "";
   }
 

@@ -191,7 +191,7 @@
     const button = place.querySelector("[data-sign]");
     if (button) {
       if (button.disabled !== Boolean(why)) button.disabled = Boolean(why);
-      say(button, signed.length ? "Sign it too" : "Sign this hold point");
+      say(button, signed.length ? "Sign as well" : "Sign this hold point");
     }
   }
 

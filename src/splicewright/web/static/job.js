@@ -176,7 +176,7 @@
         ` of ${step ? `step ${step.number}, ${step.title}` : d.step}: stays at ${d.shown}, outside ${d.limit}. ` +
         `Why: ${d.why}. To do: ${d.to_do}${d.until ? `, by ${d.until}` : ""}. Signed: ${who(d)}.`);
       const counts = step && jobState.outside(step, view).some((o) => o.signed?.fact === d.fact);
-      if (!counts) line.append(" ", element("b", "Counts no more: measured or signed anew since."));
+      if (!counts) line.append(" ", element("b", "No longer counts: measured or signed again since."));
       return line;
     });
     hide(byId("deviations"), !lines.length);
