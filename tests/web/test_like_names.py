@@ -20,6 +20,7 @@ import pytest
 from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
 
+from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.life.forecast_joints import forecast_joints
 from splicewright.actions.plan.bundle_packs import bundle_packs
@@ -47,7 +48,7 @@ from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade
 from splicewright.store.sql.register import SqlRegister, open_register
 from splicewright.web.routes import page_routes
 from web.calling import API, Office, calling
-from web.conftest import SITE, START, Clock
+from web.conftest import START, Clock
 
 Enter = Callable[[str], TestClient]
 NAME = "K2 incline"
