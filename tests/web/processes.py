@@ -159,7 +159,7 @@ def held_by_another(path: Path) -> Iterator[None]:
 @contextlib.contextmanager
 def working(where: str, patience: float = 1.0) -> Iterator[subprocess.Popen[str]]:
     """A worker alone; killed at the end."""
-    worker = started("tasks", "--patience", str(patience), where=where)
+    worker = started("background", "--patience", str(patience), where=where)
     try:
         yield worker
     finally:

@@ -471,7 +471,7 @@ def _tasks(register: SqlRegister) -> list[tuple[UUID, str, int]]:
     """Id, worker and take number of every task."""
     from sqlalchemy import text
 
-    asked = text("SELECT task, worker, take FROM tasks")
+    asked = text("SELECT errand, worker, take FROM errands")
     with register._engine.connect() as connection:
         return [(UUID(str(row[0])), row[1], row[2]) for row in connection.execute(asked)]
 
