@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-PIECES = 48
+PIECES = 36
 """Pieces the runs of a loop are cut into, by length: the mean is then true to a thousandth."""
 
 _GRID = 33
