@@ -69,7 +69,9 @@ def test_what_is_shown_reads_back_within_its_rounding(
         assert abs(back - value) <= loose * 1.0001
     else:
         # The kind's digits are shown, but no decimals past its own and nothing short of a whole.
-        digit = 10.0 ** (math.floor(math.log10(number)) - policy.digits + 1)
+        # Below one never more than three of them: nobody reads 0.31250 mm off a gauge.
+        digits = policy.digits if number >= 1 else min(policy.digits, 3)
+        digit = 10.0 ** (math.floor(math.log10(number)) - digits + 1)
         step = min(1.0, max(digit, 10.0**-policy.decimals if number >= 1 else 0.0))
         if policy.most:
             # Tonnes and hours of a life are not known to the last one: so many digits at most.

@@ -366,7 +366,7 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
     One worker is killed in the middle of an import; the other takes it up again.
     """
     site, key = prepare(postgres_url)
-    rows = 2000
+    rows = 6000  # so many that it is surely seen under way, on a fast machine too
     with open_register(postgres_url) as register:
         jobs = [_planned(register, *of) for of in PLANNED]
     ports = (free_port(), free_port())
