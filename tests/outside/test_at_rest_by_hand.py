@@ -156,8 +156,7 @@ def by_hand(made: JointPlan, loaded: bool) -> dict[str, float]:
     """The forces of the page's table [N]."""
     found: dict[str, float] = {}
     conveyor, run, along = made.conveyor, made.work.run, made.work.distance.value
-    full = next(c for c in made.demand.cases if c.case is LoadCase.FULL)
-    presses = {f.run: abs(f.special.value) for f in full.forces if f.special is not None}
+    presses = pressing(made)
     ways = {
         side: (
             way(conveyor, presses, run, along, behind=side == "behind", round_=False),
@@ -195,6 +194,49 @@ def by_hand(made: JointPlan, loaded: bool) -> dict[str, float]:
     return found
 
 
+def sudden(made: JointPlan, loaded: bool, side: str, hold: float) -> float:
+    """Pull of a strand let go at a stroke: the tight belt beyond every drum that held it."""
+    conveyor, run, along = made.conveyor, made.work.run, made.work.distance.value
+    behind = side == "behind"
+    out = turned(way(conveyor, pressing(made), run, along, behind=behind, round_=True))
+    loop = [*conveyor.loop, *conveyor.loop]
+    here = next(n for n, e in enumerate(loop) if e.name == run) + (len(loop) // 2 if behind else 0)
+    met = [loop[here - n if behind else here + n] for n in range(len(out))]
+    f = conveyor.method.standing_friction.high
+    load = max(conveyor.material.line_mass.high, conveyor.material.line_mass.value)
+    masses = conveyor.belt.line_mass.low, conveyor.belt.line_mass.high
+    take_up = conveyor.take_up
+    assert take_up.mass is not None
+    pull = take_up.mass.high * G * take_up.reeving.value / take_up.strands
+    best = t = hold
+    for n, s in enumerate(out):
+        gain = s.up + f * s.across
+        lies = load if loaded and s.carries and gain > 0 else 0.0
+        belt = max(q * gain for q in masses)
+        t = max(0.0, s.gripping * t + G * (belt + lies * gain + f * s.rolls * s.along) + s.held)
+        beyond = met[min(n + 1, len(met) - 1)]
+        if s.driven and isinstance(beyond, Run):
+            end = beyond.length.value if behind else 0.0
+            stood = min(
+                most(
+                    conveyor,
+                    way(conveyor, pressing(made), beyond.name, end, behind=b, round_=False),
+                    pull,
+                    loaded,
+                    held=True,
+                )
+                for b in (True, False)
+            )
+            best = max(best, min(t, stood))
+    return best
+
+
+def pressing(made: JointPlan) -> dict[str, float]:
+    """What scrapers and skirts press on the runs [N of friction]."""
+    full = next(c for c in made.demand.cases if c.case is LoadCase.FULL)
+    return {f.run: abs(f.special.value) for f in full.forces if f.special is not None}
+
+
 def of_plan(made: JointPlan) -> dict[str, float]:
     bounds = made.at_rest.bounds
     return {
@@ -202,6 +244,7 @@ def of_plan(made: JointPlan) -> dict[str, float]:
         "released": bounds.released.largest.value,
         "draw": bounds.draw.largest.value,
         **{f"let go, {s.way.value}": s.let_go.value for s in bounds.sides},
+        **{f"let go at a stroke, {s.way.value}": s.sudden.value for s in bounds.sides},
     }
 
 
@@ -234,6 +277,11 @@ def test_every_conveyor_of_the_examples(path: Path, loaded: bool) -> None:
             assert found[name] >= value * (1 - 1e-9)
             continue
         assert found[name] == pytest.approx(value, rel=1e-9, abs=1e-6), name
+    take_up = made.conveyor.take_up
+    if take_up.kind is TakeUpKind.GRAVITY and take_up.mass is not None:
+        for side in made.at_rest.bounds.sides:
+            again = sudden(made, loaded, side.way.value, side.hold.largest.value)
+            assert side.sudden.value == pytest.approx(again, rel=1e-9), side.way
 
 
 ROW = re.compile(r"^\| (incline|flat|shuttle) \| ([^|]+) \| ([0-9.]+) kN \|", re.MULTILINE)

@@ -16,7 +16,15 @@ import numpy as np
 from splicewright.plant import Run, Side
 from splicewright.quantities import Figure, Kind, Number, Worksheet
 from splicewright.tension.at_rest.rest import Between, Rest, acting_at, written
-from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, more
+from splicewright.tension.at_rest.strand import (
+    Pull,
+    Span,
+    Strand,
+    hanging,
+    largest,
+    more,
+    profile,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +56,8 @@ class StrandForces:
 
     way, name: which side, as crews say it; hold: what must hold it, the take-up released; acting:
     the same with the take-up pulling on it; let_go: the same when the drives hold nothing and all
-    slack is used up; free: whether no driven pulley lies between it and the take-up.
+    slack is used up; sudden: what pulls when its end is let go at a stroke; free: whether no driven
+    pulley lies between it and the take-up.
     """
 
     way: Way
@@ -56,6 +65,7 @@ class StrandForces:
     hold: Between
     acting: Figure
     let_go: Figure
+    sudden: Figure
     free: bool
 
 
@@ -263,4 +273,48 @@ def _side(
         pulled = sheet.largest(
             f"{key}.acting", f"{label}, take-up pulling on it", [back, hold.largest]
         )
-    return StrandForces(way.way, name, hold, pulled, let_go, way.strands[0].free)
+    sudden = _sudden(rest, way, name, hold.largest, sheet)
+    return StrandForces(way.way, name, hold, pulled, let_go, sudden, way.strands[0].free)
+
+
+def _sudden(rest: Rest, way: _Way, name: str, hold: Figure, sheet: Worksheet) -> Figure:
+    """Pull of a strand whose end is let go at a stroke.
+
+    A held drum grips only as far as the belt on its near side pulls: when that goes slack the
+    tight belt beyond the drum comes through, be it on the far side of a slacked take-up. It may
+    have kept there what stood when the belt stopped, as far as the drum could hold it against what
+    the clamp held.
+    """
+    out = way.rounds[0].turned()
+    most = profile(out, rest.unknown, hold.value).leaving
+    label = f"pull of the strand {name}, let go at a stroke"
+    key = f"at_rest.strand_{way.way.value}.sudden"
+    runs = {run.name: run for run in rest.conveyor.runs()}
+    beyond: list[Figure] = []
+    for n, driven in enumerate(out.driven):
+        far = out.names[n + 1] if n + 1 < len(out.names) else None
+        if not driven or far not in runs:
+            continue
+        run, end = runs[far], way.way is Way.BEHIND
+        there = f"{key}.{len(beyond)}"
+        stood = acting_at(
+            rest,
+            run,
+            run.length.value if end else 0.0,
+            there,
+            sheet,
+            f"the far side of {out.names[n]}",
+        ).largest
+        gripped = sheet.found(
+            f"{there}.gripped",
+            f"tension that {out.names[n]} can hold on its far side against the clamp",
+            most[..., n],
+            Kind.FORCE,
+            "from what the clamp holds, outwards with friction, weight and the grip of the drum",
+            [hold],
+            "eytelwein",
+        )
+        beyond.append(
+            sheet.smallest(f"{there}.kept", f"tension kept beyond {out.names[n]}", [stood, gripped])
+        )
+    return sheet.largest(key, label, [*beyond, hold])

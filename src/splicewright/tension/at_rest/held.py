@@ -7,6 +7,10 @@ and held drums allow, and least when it rises so. The mean over the loop then gi
 
 The curve of the mean over the tension at the place is convex and rising (concave for the least);
 it is met by two nested searches on a grid, and the end of the last step on the safe side is taken.
+
+Where the belt comes to lie slack somewhere, the rest of the loop has given that length: the mean is
+then above what was set, and bounds nothing. The tension at the place is at most what it can rise to
+from that slack point, both ways round; the worst slack point counts.
 """
 
 from __future__ import annotations
@@ -48,18 +52,52 @@ def held_tension(
     -------
     float or array, not below 0 [N]
     """
+    fine = _cut_up(loop)
     low, high = (
-        _held(loop, unknown, belt, mean, drum, largest=largest)
+        _held(fine, unknown, belt, mean, drum, largest=largest)
         for belt in (unknown.belt.low, unknown.belt.high)
     )
-    return (np.maximum(low, high) if largest else np.minimum(low, high))[()]
+    if not largest:
+        return np.minimum(low, high)[()]
+    return np.maximum(np.maximum(low, high), _slack_somewhere(fine, unknown, drum))[()]
+
+
+def _slack_somewhere(fine: Strand, unknown: Unknown, drum: Number) -> Array:
+    """Largest tension at the place of a loop that lies slack on some piece.
+
+    From the slack piece the tension rises at most so both ways to the place: the smaller of the
+    two, for the piece that gives most.
+    """
+    either = []
+    for strand in (fine, fine.turned()):
+        low, high = (
+            _Steps.of(strand, unknown, belt, largest=False)
+            for belt in (unknown.belt.low, unknown.belt.high)
+        )
+        either.append(_risen(low, np.maximum(low.added, high.added), np.asarray(drum)))
+    with_travel, against = either
+    best: Array = np.max(np.minimum(with_travel, against[..., ::-1]), axis=-1)
+    return best
+
+
+def _risen(steps: _Steps, added: Array, drum: Array) -> Array:
+    """Most that tension rises to at the end of the walk from slack at the start of each piece."""
+    count = len(steps.driven)
+    t = np.zeros(np.broadcast_shapes(added.shape, (*np.shape(drum), count)))
+    for n, driven in enumerate(steps.driven):
+        ratio = steps.ratio[..., n, np.newaxis]
+        begun = t[..., : n + 1]
+        passed = begun * ratio
+        if driven:
+            passed = np.minimum(passed, begun + drum[..., np.newaxis])
+        t[..., : n + 1] = np.maximum(0.0, passed + added[..., n, np.newaxis])
+    return t
 
 
 def _held(
-    loop: Strand, unknown: Unknown, belt: Number, mean: Number, drum: Number, *, largest: bool
+    fine: Strand, unknown: Unknown, belt: Number, mean: Number, drum: Number, *, largest: bool
 ) -> Number:
     """The same with one mass of the belt."""
-    fine = _cut_up(loop)
     back = fine.turned()
     mean = np.asarray(mean, dtype=np.float64)
     steps = [_Steps.of(s, unknown, belt, largest=largest) for s in (fine, back)]

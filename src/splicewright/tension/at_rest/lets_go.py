@@ -194,7 +194,7 @@ def _clamp(
     rest: Rest, side: StrandForces, other: StrandForces, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
     key, label = f"at_rest.lets_go.clamp_{side.way.value}", f"clamp {side.name} lets go"
-    force = side.hold.largest
+    force = side.sudden
     peak = _peak(key, f"{label}: peak on the hoists, snug", force, catch, catch.gap, sheet)
     loose = _peak(
         f"{key}.loose",
@@ -224,27 +224,40 @@ def _clamp(
         sentence(
             "The hoists across the place catch the belt end and pull on the other clamp: leave "
             "them hooked up and snug. With {slack} of slack the shock on them is {loose}. "
-            "Without hoists nothing holds the end: keep out of line with it.",
+            "Without hoists nothing holds the end: keep out of line with it." + _through(side),
             slack=catch.loose,
             loose=loose,
         ),
     )
 
 
+def _through(side: StrandForces) -> str:
+    """What is said where a held drum would let tight belt through."""
+    if np.all(np.asarray(side.sudden.value) <= np.asarray(side.hold.largest.value)):
+        return ""
+    return (
+        " A held drum grips only while the belt on this side pulls: when the clamp goes, the tight "
+        "belt beyond the drum comes through it, and counts here."
+    )
+
+
 def _hoist(rest: Rest, bounds: Bounds, moved: Movement, catch: Catch, sheet: Worksheet) -> LetsGo:
     key, label = "at_rest.lets_go.hoist", "a hoist or pulling clamp lets go"
+    sudden = sheet.largest(
+        f"{key}.sudden",
+        "largest pull on the end that flies back",
+        [bounds.draw.largest, *(s.sudden for s in bounds.sides)],
+    )
     force = sheet.largest(
         f"{key}.force",
         "largest force of the hoists",
         [bounds.draw.largest, *(s.hold.largest for s in bounds.sides)],
     )
-    peak = _peak(
-        key, f"{label}: peak on the chains, taken up", bounds.draw.largest, catch, catch.gap, sheet
-    )
+    peak = _peak(key, f"{label}: peak on the chains, taken up", sudden, catch, catch.gap, sheet)
     loose = _peak(
         f"{key}.loose",
         f"{label}: the same with slack in the chains",
-        bounds.draw.largest,
+        sudden,
         catch,
         catch.loose,
         sheet,
@@ -265,10 +278,10 @@ def _hoist(rest: Rest, bounds: Bounds, moved: Movement, catch: Catch, sheet: Wor
             f"{key}.speed",
             f"{label}: speed of the end, at most",
             end_speed,
-            force=bounds.draw.largest,
+            force=sudden,
             resistance=catch.resistance,
         ),
-        _energy(key, label, rest, bounds.draw.largest, catch, sheet),
+        _energy(key, label, rest, sudden, catch, sheet),
         sentence(
             "Slack chains do not catch the belt: it flies back by the length pulled. Take "
             "up the chains as the hoists pull. With {slack} of slack the shock on them "

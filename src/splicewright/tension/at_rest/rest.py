@@ -81,7 +81,14 @@ def acting_at(
                 "elastic",
             ),
             sheet.found(
-                key, f"{label}", high, Kind.FORCE, text.format("falling"), parts, "elastic"
+                key,
+                f"{label}",
+                high,
+                Kind.FORCE,
+                text.format("falling")
+                + "; or, if more, risen so far from where the belt may lie slack",
+                parts,
+                "elastic",
             ),
         )
     ways = {"behind": rest.loop.behind(run.name, along), "ahead": rest.loop.ahead(run.name, along)}
