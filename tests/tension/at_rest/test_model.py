@@ -241,6 +241,16 @@ def _force(found: AtRest, move: Move, key: str) -> float:
     return force.largest.value
 
 
+_AT_WORK = (Move.OPEN, Move.BRING_TOGETHER, Move.PIN)
+STANDS = {
+    "drive": tuple(m for m in Move if m not in {Move.LOCK_OUT, Move.CLAMPS_OFF, Move.LOCKS_OFF}),
+    "take_up_tackle": (Move.RELEASE, Move.SET_HOISTS, Move.DRAW, Move.TAKE_UP_CHAINS, *_AT_WORK),
+    "clamp": _AT_WORK,
+    "hoist": (Move.DRAW, Move.TAKE_UP_CHAINS, *_AT_WORK),
+}
+"""The moves after which each thing stands that may let go."""
+
+
 @settings(max_examples=25, deadline=None)
 @given(places, st.floats(0.0, 1.0), st.floats(-25.0, 35.0))
 def test_what_holds_for_every_job(place: tuple[str, float], load: float, rise: float) -> None:
@@ -256,6 +266,16 @@ def test_what_holds_for_every_job(place: tuple[str, float], load: float, rise: f
         for other in row.others:
             rated = found.ratings.hoists if "hoist" in other.key else found.ratings.clamps
             assert factor * other.force.value <= rated.value * (1 + 1e-12)
+    # One thing less that holds never lowers what another carries.
+    for row in found.lets_go:
+        for other in row.others:
+            for stage in found.stages:
+                held = stage.force(other.key)
+                if held is None or stage.move not in STANDS.get(row.key, STANDS["clamp"]):
+                    continue
+                # What stands for hoists at a stage has a failure of either clamp in it already.
+                before = found.bounds.draw if other.key == "hoists" else held
+                assert other.force.value >= before.largest.value * (1 - 1e-12), (row.key, stage)
     # A hoist across the open place carries a strand whose clamp slips.
     for side in found.bounds.sides:
         assert _force(found, Move.OPEN, "hoists") >= side.hold.largest.value

@@ -15,7 +15,7 @@ import numpy as np
 
 from splicewright.plant import Run, Side
 from splicewright.quantities import Figure, Kind, Number, Worksheet
-from splicewright.tension.at_rest.rest import Between, Rest, acting_at, written
+from splicewright.tension.at_rest.rest import Between, Rest, acting_at, acting_most, written
 from splicewright.tension.at_rest.strand import (
     Pull,
     Span,
@@ -293,18 +293,12 @@ def _sudden(rest: Rest, way: _Way, name: str, hold: Figure, sheet: Worksheet) ->
     beyond: list[Figure] = []
     for n, driven in enumerate(out.driven):
         far = out.names[n + 1] if n + 1 < len(out.names) else None
-        if not driven or far not in runs:
+        if not driven or far not in runs or np.all(most[..., n] <= hold.value):
             continue
         run, end = runs[far], way.way is Way.BEHIND
         there = f"{key}.{len(beyond)}"
-        stood = acting_at(
-            rest,
-            run,
-            run.length.value if end else 0.0,
-            there,
-            sheet,
-            f"the far side of {out.names[n]}",
-        ).largest
+        place, where = run.length.value if end else 0.0, f"the far side of {out.names[n]}"
+        stood = acting_most(rest, run, place, there, sheet, where)
         gripped = sheet.found(
             f"{there}.gripped",
             f"tension that {out.names[n]} can hold on its far side against the clamp",

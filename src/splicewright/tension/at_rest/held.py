@@ -53,13 +53,12 @@ def held_tension(
     float or array, not below 0 [N]
     """
     fine = _cut_up(loop)
-    low, high = (
-        _held(fine, unknown, belt, mean, drum, largest=largest)
-        for belt in (unknown.belt.low, unknown.belt.high)
-    )
+    # Both masses of the belt at once, on an axis of their own in front.
+    belt = np.stack(np.broadcast_arrays(unknown.belt.low, unknown.belt.high))
+    held = _held(fine, unknown, belt, mean, drum, largest=largest)
     if not largest:
-        return np.minimum(low, high)[()]
-    return np.maximum(np.maximum(low, high), _slack_somewhere(fine, unknown, drum))[()]
+        return np.min(held, axis=0)[()]
+    return np.maximum(np.max(held, axis=0), _slack_somewhere(fine, unknown, drum))[()]
 
 
 def _slack_somewhere(fine: Strand, unknown: Unknown, drum: Number) -> Array:
@@ -95,9 +94,9 @@ def _risen(steps: _Steps, added: Array, drum: Array) -> Array:
 
 
 def _held(
-    fine: Strand, unknown: Unknown, belt: Number, mean: Number, drum: Number, *, largest: bool
-) -> Number:
-    """The same with one mass of the belt."""
+    fine: Strand, unknown: Unknown, belt: Array, mean: Number, drum: Number, *, largest: bool
+) -> Array:
+    """The same for every mass of the belt, these on the first axis."""
     back = fine.turned()
     mean = np.asarray(mean, dtype=np.float64)
     steps = [_Steps.of(s, unknown, belt, largest=largest) for s in (fine, back)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -27,6 +28,9 @@ from splicewright.tension.at_rest.catching import (
 from splicewright.tension.at_rest.energy import Energies
 from splicewright.tension.at_rest.movement import Movement
 from splicewright.tension.at_rest.rest import Rest
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,17 +111,38 @@ def lets_go(
     if rest.conveyor.take_up.kind is TakeUpKind.GRAVITY:
         rows.append(_tackle(bounds, moved, energies, catch, sheet))
     for side, other in ((behind, ahead), (ahead, behind)):
-        rows.append(_clamp(rest, side, other, catch, sheet))
+        rows.append(_clamp(rest, side, other, bounds.draw.largest, catch, sheet))
     rows.append(_hoist(rest, bounds, moved, catch, sheet))
     return tuple(rows)
+
+
+def _clamps(
+    key: str, sides: Sequence[StrandForces], of: Sequence[Sequence[Figure]], sheet: Worksheet
+) -> tuple[Carried, ...]:
+    """What each clamp carries: the largest of what the failure brings and what it had anyway."""
+    return tuple(
+        Carried(
+            f"clamp_{side.way.value}",
+            f"restraining clamp {side.name}",
+            sheet.largest(
+                f"{key}.on_{side.way.value}",
+                f"restraining clamp {side.name} then, at most",
+                [*figures, side.hold.largest],
+            ),
+        )
+        for side, figures in zip(sides, of, strict=True)
+    )
 
 
 def _drive(
     rest: Rest, bounds: Bounds, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
-    others = tuple(
-        Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", s.let_go)
-        for s in bounds.sides
+    key = "at_rest.lets_go.drive"
+    others = _clamps(
+        key,
+        bounds.sides,
+        [(bounds.acting.largest, bounds.draw.largest) for _ in bounds.sides],
+        sheet,
     )
     most = sheet.largest(
         "at_rest.lets_go.drive",
@@ -155,9 +180,11 @@ def _drive(
 def _tackle(
     bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
-    others = tuple(
-        Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", s.acting)
-        for s in bounds.sides
+    others = _clamps(
+        "at_rest.lets_go.tackle",
+        bounds.sides,
+        [(s.acting, bounds.draw.largest) for s in bounds.sides],
+        sheet,
     )
     most = sheet.largest(
         "at_rest.lets_go.tackle",
@@ -191,7 +218,12 @@ def _tackle(
 
 
 def _clamp(
-    rest: Rest, side: StrandForces, other: StrandForces, catch: Catch, sheet: Worksheet
+    rest: Rest,
+    side: StrandForces,
+    other: StrandForces,
+    drawn: Figure,
+    catch: Catch,
+    sheet: Worksheet,
 ) -> LetsGo:
     key, label = f"at_rest.lets_go.clamp_{side.way.value}", f"clamp {side.name} lets go"
     force = side.sudden
@@ -209,8 +241,12 @@ def _clamp(
         f"restraining clamp {side.name}, or its chain",
         "from opening the belt to the pin",
         (
-            Carried("hoists", "hoists and pulling clamps", peak),
-            Carried(f"clamp_{other.way.value}", f"restraining clamp {other.name}", peak),
+            Carried(
+                "hoists",
+                "hoists and pulling clamps",
+                sheet.largest(f"{key}.on_hoists", "hoists then, at most", [peak, drawn]),
+            ),
+            *_clamps(key, [other], [(peak, drawn)], sheet),
         ),
         _travel(key, label, catch, sheet),
         sheet.work(
@@ -268,10 +304,7 @@ def _hoist(rest: Rest, bounds: Bounds, moved: Movement, catch: Catch, sheet: Wor
         "while slack is drawn and ends are brought together",
         (
             Carried("other_hoist", "the other hoist, alone", force),
-            *(
-                Carried(f"clamp_{s.way.value}", f"restraining clamp {s.name}", peak)
-                for s in bounds.sides
-            ),
+            *_clamps(key, bounds.sides, [(peak, bounds.draw.largest)] * 2, sheet),
         ),
         sheet.largest(f"{key}.travel", "way of the belt, chains not taken up", [moved.hoists]),
         sheet.work(

@@ -15,6 +15,7 @@ from splicewright.tension.at_rest.held import held_tension
 from splicewright.tension.at_rest.strand import (
     Pull,
     Span,
+    Strand,
     Unknown,
     hanging,
     largest,
@@ -57,68 +58,80 @@ def acting_at(
     sheet : takes the lines
     where : the place in words
     """
-    holds, unknown = rest.holds, rest.unknown
     label = f"belt tension at {where}, take-up acting"
-    if holds.fixed:
-        ring = rest.loop.round_from(run.name, along)
-        parts = [holds.largest, holds.drum, *_inputs(rest, "high")]
-        text = (
-            "mean of the loop kept from when it was set; {} from there both ways as steeply as "
-            "friction, slope and held drums allow"
-        )
-        low, high = (
-            held_tension(ring, unknown, holding.value, holds.drum.value, largest=most)
-            for holding, most in ((holds.least, False), (holds.largest, True))
-        )
-        return Between(
-            sheet.found(
-                f"{key}.least",
-                f"{label}, least",
-                low,
-                Kind.FORCE,
-                text.format("rising"),
-                parts,
-                "elastic",
-            ),
-            sheet.found(
-                key,
-                f"{label}",
-                high,
-                Kind.FORCE,
-                text.format("falling")
-                + "; or, if more, risen so far from where the belt may lie slack",
-                parts,
-                "elastic",
-            ),
-        )
-    ways = {"behind": rest.loop.behind(run.name, along), "ahead": rest.loop.ahead(run.name, along)}
-    most = [
-        written(
-            f"{key}.{name}",
-            f"{label}, from {name}",
-            largest(strand, unknown, holds.largest.value),
-            holds.largest,
-            rest,
-            sheet,
-        )
-        for name, strand in ways.items()
-    ]
+    most = acting_most(rest, run, along, key, sheet, where)
+    if rest.holds.fixed:
+        return Between(_held_at(rest, run, along, key, label, sheet, largest=False), most)
     fewest = [
         sheet.found(
             f"{key}.{name}.least",
             f"{label}, from {name}, least",
-            least(strand, unknown, holds.least.value),
+            least(strand, rest.unknown, rest.holds.least.value),
             Kind.FORCE,
             "take-up, less friction and pulleys on the way, belt and load as they take most; "
             "nothing where the belt may go slack",
-            [holds.least, *_inputs(rest, "high")],
+            [rest.holds.least, *_inputs(rest, "high")],
             "statics",
         )
-        for name, strand in ways.items()
+        for name, strand in _ways(rest, run, along)
     ]
-    return Between(
-        sheet.largest(f"{key}.least", f"{label}, least", fewest),
-        sheet.smallest(key, f"{label}", most),
+    return Between(sheet.largest(f"{key}.least", f"{label}, least", fewest), most)
+
+
+def acting_most(
+    rest: Rest, run: Run, along: Number, key: str, sheet: Worksheet, where: str
+) -> Figure:
+    """The largest of `acting_at` by itself [N]."""
+    label = f"belt tension at {where}, take-up acting"
+    holds = rest.holds
+    if holds.fixed:
+        return _held_at(rest, run, along, key, label, sheet, largest=True)
+    most = [
+        written(
+            f"{key}.{name}",
+            f"{label}, from {name}",
+            largest(strand, rest.unknown, holds.largest.value),
+            holds.largest,
+            rest,
+            sheet,
+        )
+        for name, strand in _ways(rest, run, along)
+    ]
+    return sheet.smallest(key, f"{label}", most)
+
+
+def _ways(rest: Rest, run: Run, along: Number) -> tuple[tuple[str, Strand], ...]:
+    return (
+        ("behind", rest.loop.behind(run.name, along)),
+        ("ahead", rest.loop.ahead(run.name, along)),
+    )
+
+
+def _held_at(
+    rest: Rest, run: Run, along: Number, key: str, label: str, sheet: Worksheet, *, largest: bool
+) -> Figure:
+    holds = rest.holds
+    mean = holds.largest if largest else holds.least
+    text = (
+        "mean of the loop kept from when it was set; {} from there both ways as steeply as "
+        "friction, slope and held drums allow"
+    ).format("falling" if largest else "rising")
+    if largest:
+        text += "; or, if more, risen so far from where the belt may lie slack"
+    return sheet.found(
+        key if largest else f"{key}.least",
+        label if largest else f"{label}, least",
+        held_tension(
+            rest.loop.round_from(run.name, along),
+            rest.unknown,
+            mean.value,
+            holds.drum.value,
+            largest=largest,
+        ),
+        Kind.FORCE,
+        text,
+        [mean, holds.drum, *_inputs(rest, "high")],
+        "elastic",
     )
 
 
@@ -127,10 +140,7 @@ def released_at(
 ) -> Figure:
     """Largest belt tension at a place of the whole belt, the take-up released [N]."""
     label = f"belt tension at {where}, take-up released"
-    ways = {
-        "behind": rest.loop.behind(run.name, along),
-        "ahead": rest.loop.ahead(run.name, along),
-    }
+    ways = dict(_ways(rest, run, along))
     drawn, hung = [], []
     for name, other in (("behind", "ahead"), ("ahead", "behind")):
         on_it = hanging(ways[other].turned(), rest.unknown).tension
