@@ -260,20 +260,10 @@ def _clamp(
         sentence(
             "The hoists across the place catch the belt end and pull on the other clamp: leave "
             "them hooked up and snug. With {slack} of slack the shock on them is {loose}. "
-            "Without hoists nothing holds the end: keep out of line with it." + _through(side),
+            "Without hoists nothing holds the end: keep out of line with it.",
             slack=catch.loose,
             loose=loose,
         ),
-    )
-
-
-def _through(side: StrandForces) -> str:
-    """What is said where a held drum would let tight belt through."""
-    if np.all(np.asarray(side.sudden.value) <= np.asarray(side.hold.largest.value)):
-        return ""
-    return (
-        " A held drum grips only while the belt on this side pulls: when the clamp goes, the tight "
-        "belt beyond the drum comes through it, and counts here."
     )
 
 

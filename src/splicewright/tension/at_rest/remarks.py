@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from splicewright.plant import Conveyor, Coupling, Gear, Work
 from splicewright.quantities import Figure, Sentence, sentence
 from splicewright.tension.at_rest.load_rest import LoadRest, rest_findings
 from splicewright.tension.at_rest.movement import Movement
 from splicewright.tension.at_rest.run_back import RunBack
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from splicewright.tension.at_rest.bounds import StrandForces
 
 
 def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:
@@ -37,7 +44,12 @@ def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:
 
 
 def remarks(
-    work: Work, back: RunBack, rests: tuple[LoadRest, ...], loaded: Figure | None, moved: Movement
+    work: Work,
+    back: RunBack,
+    rests: tuple[LoadRest, ...],
+    loaded: Figure | None,
+    moved: Movement,
+    sides: Sequence[StrandForces],
 ) -> tuple[Sentence, ...]:
     """What to know of all forces: how they are meant, what they rest on, what moves.
 
@@ -47,6 +59,7 @@ def remarks(
     back, rests : pull of the load, and whether it stays where it lies
     loaded : rating of the clamps were the belt full; None where it is taken as full
     moved : how far things move
+    sides : the strands on either side of the place
     """
     said = [
         sentence(
@@ -62,6 +75,17 @@ def remarks(
                 "rating of {rating}.",
                 share=work.load_left,
                 rating=loaded,
+            )
+        )
+    through = max(sides, key=lambda side: side.sudden.value - side.hold.largest.value)
+    if through.sudden.value > through.hold.largest.value:
+        said.append(
+            sentence(
+                "A held drum grips only while the belt on its near side pulls. If the clamp "
+                f"{through.name} lets go, tight belt from beyond the drum comes through it, with up "
+                "to {pull}: what a clamp carries is no measure of the shock, and the ratings count "
+                "it.",
+                pull=through.sudden,
             )
         )
     if back.most.value > 0:
