@@ -146,7 +146,7 @@ def at_rest(
         load_rests=rests,
         doubts=doubts_of(rest, work, run, reach),
         holds=what_holds(conveyor),
-        remarks=remarks(work, back, rests, ratings.loaded, moved, bounds.sides),
+        remarks=remarks(work, back, rests, ratings.loaded, moved, found.sides),
         summary=summary(
             table,
             {"clamps": ratings.clamps, "hoists": ratings.hoists, "tackle": ratings.tackle},

@@ -82,7 +82,7 @@ def remarks(
         said.append(
             sentence(
                 "A held drum grips only while the belt on its near side pulls. If the clamp "
-                f"{through.name} lets go, tight belt from beyond the drum comes through it, with up "
+                f"{through.name} lets go, tight belt from beyond the drum comes through it, up "
                 "to {pull}: what a clamp carries is no measure of the shock, and the ratings count "
                 "it.",
                 pull=through.sudden,
