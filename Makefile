@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job test test-deep quick lint bench pins docs clean
+.PHONY: job test test-deep pictures quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -29,6 +29,10 @@ test: $(VENV)/ready-dev
 # result written in the changelog.
 test-deep: $(VENV)/ready-dev
 	SPLICEWRIGHT_DEEP=1 $(PYTEST)
+
+# A picture of every page on a phone and on a desk, in out/screenshots, for people to look at.
+pictures: $(VENV)/ready-dev
+	SPLICEWRIGHT_PICTURES=1 $(PYTEST) tests/web
 
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history
