@@ -256,6 +256,17 @@ def test_frost_raises_the_handbooks_cold_factor_and_is_said(
     assert why in explain(record, "second.t_x")
 
 
+def test_the_handbooks_pulleys_may_be_half_as_much_or_half_more() -> None:
+    """200, 150 and 100 lbf are from memory of the handbook; the span is an assumption of ours."""
+    sheet = Worksheet()
+    conveyor = invented("incline")
+    second_look(conveyor, demand(conveyor, sheet), sheet)
+    [pulleys] = [g for g in sheet.finish().assumptions() if g.key == "handbook.pulleys"]
+    taken = POUND_FORCE * (200 * 1 + 150 * 2 + 100 * 3)
+    wanted = (taken, taken / 2, taken + taken / 2)
+    assert (pulleys.value, pulleys.low, pulleys.high) == pytest.approx(wanted)
+
+
 def test_c_beyond_its_range_is_marked() -> None:
     _, short = looked(invented("shuttle"))
     assert "on 24 m of carry side is beyond its range, which begins at 80 m" in said(short)
