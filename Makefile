@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job test test-deep quick lint bench pins docs clean
+.PHONY: job test test-deep coverage pictures quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -20,20 +20,38 @@ job: $(VENV)/ready-run
 # Tests start many processes: without kept bytecode each would compile everything anew.
 # Each process takes one half of the folders, then work from the other: what a module or a folder
 # begins with (plans, packs, a server, a browser) is begun once or twice, not wherever a test lands.
-PYTEST := env -u PYTHONDONTWRITEBYTECODE $(BIN)/python -m pytest -q -n 2 --dist worksteal
+PYTEST := -m pytest -q -n 2 --dist worksteal
+RUN    := env -u PYTHONDONTWRITEBYTECODE $(BIN)/python
 
 test: $(VENV)/ready-dev
-	$(PYTEST)
+	$(RUN) $(PYTEST)
 
 # The same tests on more examples, more belts and more writes; run before each release, and its
 # result written in the changelog.
 test-deep: $(VENV)/ready-dev
-	SPLICEWRIGHT_DEEP=1 $(PYTEST)
+	SPLICEWRIGHT_DEEP=1 $(RUN) $(PYTEST)
+	$(BIN)/python tools/mutate.py --count 60
+
+# How much of each room the tests run, lines and branches together [%]; for one room:
+# make coverage TESTS=tests/loop
+TESTS ?= tests
+coverage: $(VENV)/ready-dev
+	rm -f .coverage*
+	$(RUN) -m coverage run $(PYTEST) $(TESTS)
+	$(BIN)/coverage combine --quiet
+	@for room in $$(cd src/splicewright && ls -d */ | grep -v __pycache__ | tr -d /) all; do \
+	  $(BIN)/coverage report --include="src/splicewright/$${room#all}/*" --format=total 2>/dev/null \
+	    | grep -v "No data" | sed "s/^/$$room /"; \
+	done | column -t
+
+# A picture of every page on a phone and on a desk, in out/screenshots, for people to look at.
+pictures: $(VENV)/ready-dev
+	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) tests/web
 
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history
 quick: $(VENV)/ready-dev
-	$(PYTEST) -m "not slow" tests/test_house.py $(addprefix tests/,$(ROOMS))
+	$(RUN) $(PYTEST) -m "not slow" tests/test_house.py $(addprefix tests/,$(ROOMS))
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check src tests benchmarks tools

@@ -10,6 +10,8 @@ import os
 
 DEEP = bool(os.environ.get("SPLICEWRIGHT_DEEP"))
 """Set by `make test-deep`; read nowhere else."""
+PICTURES = DEEP or bool(os.environ.get("SPLICEWRIGHT_PICTURES"))
+"""Whether pictures of pages are kept in `out/screenshots`; set by `make pictures`."""
 _DEEPER = 10
 
 

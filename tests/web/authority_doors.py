@@ -18,7 +18,7 @@ from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.facts.facts import to_data
 from splicewright.store.sql.register import SqlRegister
 from web.calling import API
-from web.conftest import Clock, csrf_of, sign_in
+from web.conftest import Clock, csrf_of, take_session
 
 Sends = Callable[[Account, What], tuple[str, ...]]
 """Gives the sentences of a refusal; none when it was recorded."""
@@ -28,7 +28,8 @@ Sends = Callable[[Account, What], tuple[str, ...]]
 class Doors:
     """The doors of one app; each takes a fact as somebody, and gives the refusal or nothing.
 
-    page : what pages do: they append to the register of who is signed in
+    page : what pages do: they append to the register of who is signed in; ready : sessions that
+    wait for those who sign in, by login
     sync : a phone's outbox; session : the API with a session's cookie; key : with a token
     """
 
@@ -37,6 +38,7 @@ class Doors:
     accounts: SqlAccounts
     clock: Clock
     people: dict[str, Account]
+    ready: dict[str, str] = field(default_factory=dict)
     _clients: dict[str, TestClient] = field(default_factory=dict)
     _secrets: dict[str, str] = field(default_factory=dict)
     _keys: dict[tuple[str, frozenset[Scope]], str] = field(default_factory=dict)
@@ -115,7 +117,7 @@ class Doors:
     def _client(self, who: Account) -> TestClient:
         client = self._open(who.login)
         if not client.cookies:
-            assert sign_in(client, who.login).status_code == 303
+            take_session(client, who.login, self.ready)
         return client
 
     def _open(self, name: str) -> TestClient:
@@ -131,9 +133,9 @@ class Doors:
 @contextmanager
 def opened(
     app: FastAPI, register: SqlRegister, accounts: SqlAccounts, clock: Clock,
-    people: dict[str, Account],
+    people: dict[str, Account], ready: dict[str, str],
 ) -> Iterator[Doors]:  # fmt: skip
     """The doors of an app."""
-    doors = Doors(app, register, accounts, clock, people)
+    doors = Doors(app, register, accounts, clock, people, ready)
     yield doors
     doors.close()

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import httpx2
 import pytest
+from anyio.from_thread import start_blocking_portal
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect, sync_playwright
@@ -19,6 +20,7 @@ from depth import PATIENCE
 from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.example_site import open_example
+from splicewright.actions.people.sign_in import sign_in as enter_by_password
 from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
@@ -30,6 +32,8 @@ from web.between import Between
 from web.serving import served
 
 PASSWORD = "three wet stones"
+COOKIE = "splicewright"
+"""Of a session, where the app is served without HTTPS."""
 expect.set_options(timeout=PATIENCE * 1000)
 START = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
 
@@ -88,13 +92,14 @@ def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 class Begun:
     """A register with the conveyors of the invented site and what tests begin with, to copy from.
 
-    job : a planned joint and its job; people : one account for each role; empty where none is
-    asked for
+    job : a planned joint and its job; people : one account for each role; sessions : a session of
+    each, by the role's name; empty where none is asked for
     """
 
     path: Path
     job: RecordedPlan | None
     people: dict[str, Account]
+    sessions: dict[str, str]
 
 
 @pytest.fixture(scope="session")
@@ -110,7 +115,8 @@ def begin(
         clock = Clock()
         with open_register(path, clock=clock, check=False) as opened:
             there = _plan_j7(opened, clock) if job else None
-            return Begun(path, there, _everybody(_quick(opened)) if people else {})
+            everybody = _everybody(_quick(opened)) if people else {}
+            return Begun(path, there, everybody, {r: _session(opened, r) for r in everybody})
 
     return made
 
@@ -173,9 +179,27 @@ def people(accounts: SqlAccounts, begun: Begun) -> dict[str, Account]:
     return _everybody(accounts)  # the module has a register of its own
 
 
+def _session(register: SqlRegister, login: str) -> str:
+    """The token of a new session, as the form of signing in begins it."""
+    session = enter_by_password(
+        register, _quick(register), login, PASSWORD, address="testclient", now=START
+    )
+    assert session is not None and session.token is not None
+    return session.token
+
+
 def _everybody(accounts: SqlAccounts) -> dict[str, Account]:
     made = People(accounts)
     return {role.value: made.add(role) for role in PersonRole}
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_loop() -> Iterator[None]:
+    """One event loop for all clients that are not opened: else each request starts a thread with a
+    loop of its own, and a thread for the route, which takes longer than the answer."""
+    with start_blocking_portal() as portal, pytest.MonkeyPatch.context() as patched:
+        patched.setattr(TestClient, "portal", portal)
+        yield
 
 
 @pytest.fixture
@@ -203,15 +227,31 @@ def csrf_of(client: httpx2.Client) -> str:
     return client.get("/").text.partition('name="csrf" content="')[2].partition('"')[0]
 
 
+def ready_sessions(accounts: SqlAccounts, begun: Begun) -> dict[str, str]:
+    """Sessions that this test's register began with; none where the module has its own."""
+    return {r: token for r, token in begun.sessions.items() if accounts.session(token)}
+
+
+def take_session(client: TestClient, login: str, ready: dict[str, str]) -> None:
+    """Sign in: with a session that is there already, else through the form."""
+    if login in ready:
+        client.cookies.set(COOKIE, ready.pop(login))
+        return
+    assert sign_in(client, login).status_code == 303
+
+
 @pytest.fixture
-def signed_in(app: FastAPI, people: dict[str, Account]) -> Iterator[Callable[[str], TestClient]]:
-    """Gives a client signed in as somebody of this role."""
+def signed_in(
+    app: FastAPI, accounts: SqlAccounts, people: dict[str, Account], begun: Begun
+) -> Iterator[Callable[[str], TestClient]]:
+    """Gives a client signed in as somebody of this role; each has a session of its own."""
     opened: list[TestClient] = []
+    ready = ready_sessions(accounts, begun)
 
     def enter(role: str) -> TestClient:
         client = TestClient(app, follow_redirects=False)
         opened.append(client)
-        assert sign_in(client, role).status_code == 303
+        take_session(client, role, ready)
         return client
 
     yield enter

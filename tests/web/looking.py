@@ -8,6 +8,8 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from depth import PICTURES
+
 ROOT = Path(__file__).parents[2]
 SCREENSHOTS = ROOT / "out" / "screenshots"
 AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
@@ -79,8 +81,10 @@ def small_targets(page: Page) -> list[str]:
 
 
 def picture(page: Page, name: str) -> None:
-    """Keep a picture of the whole page."""
+    """Keep a picture of the whole page where somebody will look at it; nothing is asked of it."""
     page.evaluate(_ALL_THERE)
+    if not PICTURES:
+        return
     SCREENSHOTS.mkdir(parents=True, exist_ok=True)
     # In the page's own pixels: four times as many of a phone's say no more, and take longer.
     page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True, scale="css")

@@ -29,6 +29,7 @@ from store.writer import numbered
 ROOT = Path(__file__).parents[2]
 API = "/api/1"
 _SET_CLOCK = Path(__file__).with_name("set_clock.py")
+_IMPATIENT = Path(__file__).with_name("impatient.py")
 
 
 def free_port() -> int:
@@ -40,15 +41,17 @@ def free_port() -> int:
 
 
 def started(
-    *words: str, where: str, limit: int = 0, clock: Path | None = None
+    *words: str, where: str, limit: int = 0, clock: Path | None = None, busy: float = 0.0
 ) -> subprocess.Popen[str]:
     """A command of ours as a process.
 
     limit : size no file may grow beyond [byte]
     clock : file that sets its clock; see `set_clock`
+    busy : how long it waits for a busy register, if not as long as people do [s]; see `impatient`
     """
     within = ["prlimit", f"--fsize={limit}"] if limit else []
     ours = ["-m", "splicewright"] if clock is None else [str(_SET_CLOCK), str(clock)]
+    ours = [str(_IMPATIENT), str(busy)] if busy else ours
     return subprocess.Popen(
         [*within, sys.executable, *ours, *words],
         stdout=subprocess.PIPE,
@@ -60,12 +63,13 @@ def started(
 
 @contextlib.contextmanager
 def serving(
-    where: str, port: int, workers: int = 0, limit: int = 0, clock: Path | None = None
-) -> Iterator[subprocess.Popen[str]]:
+    where: str, port: int, workers: int = 0, limit: int = 0, clock: Path | None = None,
+    busy: float = 0.0,
+) -> Iterator[subprocess.Popen[str]]:  # fmt: skip
     """The real server, answering; killed at the end."""
     server = started(
         "serve", "--port", str(port), "--workers", str(workers), where=where, limit=limit,
-        clock=clock,
+        clock=clock, busy=busy,
     )  # fmt: skip
     try:
         assert server.stdout is not None

@@ -49,7 +49,7 @@ from splicewright.store.present.present import State
 from splicewright.store.sql.register import SqlRegister
 from web.authority_doors import Doors, opened
 from web.calling import Office
-from web.conftest import Clock, csrf_of
+from web.conftest import Begun, Clock, csrf_of, ready_sessions
 
 ROLES = ("viewer", "crew", "lead", "admin")
 LEADS = {
@@ -71,9 +71,10 @@ KIND_NAMES = sorted(set(KINDS) - {"correction"})
 @pytest.fixture
 def doors(
     app: FastAPI, register: SqlRegister, accounts: SqlAccounts, clock: Clock,
-    people: dict[str, Account],
+    people: dict[str, Account], begun: Begun,
 ) -> Iterator[Doors]:  # fmt: skip
-    with opened(app, register, accounts, clock, people) as made:
+    ready = ready_sessions(accounts, begun)
+    with opened(app, register, accounts, clock, people, ready) as made:
         yield made
 
 

@@ -55,7 +55,7 @@ from web.processes import (
 from web.working import THICKNESS, bar, on_the_phone, wait_sent, waiting, write
 
 __all__ = ["migrated", "postgres", "postgres_url", "server"]
-WRITES = sized(300, deep=1000)
+WRITES = sized(160, deep=1000)
 PLANNED = (("flat", "flat-torn-belt"), ("shuttle", "shuttle-new-belt"))
 
 
@@ -222,7 +222,7 @@ def test_locked_by_another_process_while_it_is_served(tmp_path: Path, browser: B
     address = f"http://127.0.0.1:{port}"
     headers = {"Authorization": f"Bearer {key}"}
     with (
-        serving(str(path), port),
+        serving(str(path), port, busy=sized(2, deep=10)),
         httpx2.Client(base_url=address, headers=headers, timeout=PATIENCE) as program,
         httpx2.Client(base_url=address, timeout=PATIENCE) as person,
         contextlib.closing(browser.new_context(base_url=address)) as context,
@@ -315,7 +315,7 @@ def test_the_clock_of_a_served_process_is_set_back_in_the_middle(tmp_path: Path)
 
 
 def test_postgresql_is_restarted_in_the_middle(server: Server, postgres_url: str) -> None:
-    port, writes = free_port(), sized(150, deep=400)
+    port, writes = free_port(), sized(120, deep=400)
     site, key = prepare(postgres_url)
     with serving(postgres_url, port):
         phones = Phones(f"http://127.0.0.1:{port}", key, site, writes)

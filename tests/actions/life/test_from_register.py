@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import math
+import zipfile
 from datetime import date, timedelta
 from pathlib import Path
 from uuid import UUID, uuid4
@@ -10,6 +13,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from actions.recorded import NOW, Recorded, day
+from splicewright.actions.life.forecast_joints import forecast_joints
 from splicewright.actions.life.from_register import lives_of_register
 from splicewright.actions.life.study import study_recorded_lives
 from splicewright.actions.register.use import look_into
@@ -77,6 +81,26 @@ def test_what_happened_to_a_joint_is_its_life(site: Recorded) -> None:
         assert found[name].entered == 0.0
     assert found["pin worn"].cause == "pin worn"
     assert found["runs"].cause == ""
+
+
+def test_only_joints_that_had_not_failed_are_counted_as_whole_when_removed(site: Recorded) -> None:
+    """Of all ways to be removed, renewing in time and a new belt say nothing against a joint."""
+    k1 = site.conveyor("K1")
+    for mode in Mode:
+        site.joint(k1, f"was {mode.value}", 100, removed=300, mode=mode)
+    site.joint(k1, "runs", 100)
+    suspended = site.joint(k1, "stopped", 100)
+    site.say(200, JointSuspended(suspended, "idler torn"))
+    site.joint(k1, "not yet", 800)  # put to work after today
+    [told] = forecast_joints(site.register, NOW, 30 * DAY).sites
+    assert (told.joints, told.failures) == (len(Mode) + 2, len(Mode) - 2)
+    content = forecast_joints(site.register, NOW, 30 * DAY).content
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        [table] = [archive.read(n).decode() for n in archive.namelist() if n.endswith(".csv")]
+    # Only a joint that runs can fail in the time ahead.
+    [row] = csv.DictReader(io.StringIO(table))
+    assert row["label"] == "runs"
+    assert float(row["age"].removesuffix(" h")) == pytest.approx(631 * 24, rel=1e-3)
 
 
 def test_a_stopped_joint_ages_no_further(site: Recorded) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -24,14 +26,18 @@ CASE = Case("trial", FREE, 2e6, straightened(STRIP, 4e4))
 FLAT = Place("head, flat", 4e4)
 
 
-def test_in_a_very_short_transition_the_curve_makes_up_the_missing_length() -> None:
+@pytest.mark.parametrize(("width", "plates"), [(1.0, 20), (0.65, 13), (1.6, 32)])
+def test_in_a_very_short_transition_the_curve_makes_up_the_missing_length(
+    width: float, plates: int
+) -> None:
     """Sides short by strain times length: that depth, exactly, gives equal plates."""
-    row = even_row(20, 0.05, 0.05)
+    row = even_row(plates, 0.05, 0.05)
     far, strain = 1e-4, 20.0
-    edge = locked_compliance(STRIP, row, (far,))
+    edge = locked_compliance(replace(STRIP, width=width), row, (far,))
     case = Case("closed form", edge, 2e6, None)
     found = best_curve(case, [Place("transition", 4e4, strain)], deepest=0.01)
     assert found.best.depth == pytest.approx(far * strain, rel=0.02)
+    assert found.best.load == pytest.approx(4e4 * 0.05, rel=2e-3)  # each plate pulls its pitch
     assert found.best.factor == pytest.approx(1.0, abs=2e-3)
     assert found.straight.factor > 1.1
 

@@ -54,6 +54,24 @@ def test_both_ends_answer_as_the_direct_solve(seed: int, hold: Guidance, hinge: 
 
 
 @SETTINGS
+@given(st.integers(0, 10**6), st.sampled_from(HOLDS), st.sampled_from([1e-15, 1e-6, 1e9]))
+def test_loads_keep_their_shares_whatever_the_size_of_pull_and_slack(
+    seed: int, hold: Guidance, size: float
+) -> None:
+    """Plates only pull, and give way linearly: all loads grow with pull and slack together.
+
+    So what counts as no load is a share of the pull and no force of its own.
+    """
+    left, slack = _random(seed, 2 * N)
+    pull = np.array([0.3, 1.0, 2.0]) * PULL
+    case = Case("both", EDGE, K, hold, HINGE)
+    loads = _answer(case, left, pull, slack)
+    assert (loads == 0).any() or (left == 1).all()  # some plates hang loose
+    scaled = _answer(case, left, size * pull, size * slack)
+    np.testing.assert_allclose(scaled / size, loads, atol=1e-8 * PULL)
+
+
+@SETTINGS
 @given(st.integers(0, 10**6), st.sampled_from([*HOLDS, None]))
 def test_one_end_answers_as_the_direct_solve(seed: int, hold: Guidance | None) -> None:
     left, slack = _random(seed, N)

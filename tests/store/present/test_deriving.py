@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import UUID, uuid4
 
 from hypothesis import HealthCheck, given, settings
@@ -43,8 +43,22 @@ from splicewright.store.facts.plant_facts import (
     PieceRemoved,
     StockMoved,
 )
+from splicewright.store.present.deriving import MemoryPresent
+from splicewright.store.present.present import DueNow, JobNow, SubjectNow
 from splicewright.store.sql.register import SqlRegister
 from store.making import DAY, Plant, signed_off
+
+
+def test_rows_about_one_thing_are_of_that_kind_and_of_no_other_thing() -> None:
+    present = MemoryPresent()
+    mine, other = uuid4(), uuid4()
+    at = datetime(2026, 5, 4, tzinfo=UTC)
+    due = [DueNow(joint, uuid4(), task, at, "forecast") for joint in (mine, other) for task in Task]
+    for row in (*due, SubjectNow(mine, Stream.JOINT, 1), SubjectNow(other, Stream.JOINT, 2)):
+        present.put(row)
+    assert list(present.about(DueNow, mine)) == due[: len(Task)]
+    assert list(present.about(SubjectNow, other)) == [SubjectNow(other, Stream.JOINT, 2)]
+    assert list(present.about(JobNow, mine)) == []
 
 
 def _whats(plant: Plant, joint: UUID, job: UUID, part: UUID) -> st.SearchStrategy[What]:

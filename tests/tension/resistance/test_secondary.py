@@ -162,6 +162,34 @@ def test_what_is_remembered_stands_among_the_assumptions() -> None:
     assert "from memory" in explain(record, "full.secondary_terms.wrap.1")
 
 
+REMEMBERED = {
+    "secondary.wrap_factor": (9.0, 7.2, 10.8),
+    "secondary.wrap_base": (140.0, 112.0, 168.0),
+    "secondary.wrap_share": (0.01, 0.008, 0.012),
+    "secondary.bearing_factor": (0.005, 0.003, 0.008),
+    "secondary.on_belt": (0.6, 0.5, 0.7),
+    "secondary.on_boards": (0.6, 0.5, 0.7),
+}
+"""Value and both ends. Frictions 0.5 to 0.7, wrap and bearings from memory of the standard; their
+spans, a fifth either way and 0.003 to 0.008, are assumptions of ours."""
+
+
+def test_each_remembered_value_has_the_span_of_its_source() -> None:
+    sheet = Worksheet()
+    worked(sheet)
+    given = {g.key: g for g in sheet.finish().assumptions()}
+    for key, span in REMEMBERED.items():
+        assert (given[key].value, given[key].low, given[key].high) == pytest.approx(span), key
+
+
+def test_steel_cord_bends_harder_than_textile() -> None:
+    """k = 12 and c = 200 N/m for steel cord, from memory of the standard; a fifth either way."""
+    cord = remembered_bending(Carcass.STEEL_CORD)
+    assert (cord.factor.value, cord.factor.low, cord.factor.high) == pytest.approx((12, 9.6, 14.4))
+    assert (cord.base.value, cord.base.low, cord.base.high) == pytest.approx((200, 160, 240))
+    assert "steel cord belt" in cord.factor.reason
+
+
 def test_terms_broadcast() -> None:
     speeds = np.array([1.0, 2.0])
     assert feed_acceleration(0.1, 1000.0, speeds, 0.0) == pytest.approx([100.0, 200.0])

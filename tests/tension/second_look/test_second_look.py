@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from splicewright.plant import Conveyor
-from splicewright.quantities import Worksheet
+from splicewright.quantities import Worksheet, explain
 from splicewright.quantities.units import POUND_FORCE
 from splicewright.tension import LoadCase, SecondLook, demand, second_look, study
 from splicewright.tension.across.curves import concave_radius, convex_radius, lift_off_radius
@@ -96,19 +96,28 @@ def test_pulleys_by_the_table(incline: Any) -> None:
         assert one.pressure.value == pytest.approx(pressure)
 
 
-def test_transitions(incline: Any) -> None:
-    conveyor, asked, look = incline
+@pytest.mark.parametrize(
+    ("conveyor", "width"),
+    [
+        (invented("incline"), 1.0),
+        (conveyor_of(outline(idlers={"carry": {"trough": "35 deg"}})), 0.8),
+    ],
+    ids=["incline", "0.8 m"],
+)
+def test_transitions(conveyor: Conveyor, width: float) -> None:
+    asked, look = looked(conveyor)
     belt = conveyor.belt
+    assert belt.width.value == width
     cases = [r for r in (*asked.cases, *asked.other_cases) if r.case.steady or r.case.transient]
-    assert [t.pulley for t in look.transitions] == ["tail pulley", "head pulley"]
+    assert len(look.transitions) == 2
     for turn in look.transitions:
         forces = [
             f.value for r in cases for f in (r.at(turn.pulley).entering, r.at(turn.pulley).leaving)
         ]
         wanted = transition_length(
-            smallest=min(forces), largest=max(forces),
+            smallest=min(forces) / width, largest=max(forces) / width,
             permitted=1.3 * 0.1 * belt.strength.value, least=0.0, modulus=belt.modulus.value,
-            carcass=belt.carcass, width=1.0, middle=0.38, trough=math.radians(35),
+            carcass=belt.carcass, width=width, middle=0.38 * width, trough=math.radians(35),
         )  # fmt: skip
         assert turn.by_edge is not None and turn.by_middle is not None and turn.needed is not None
         assert turn.by_edge.value == pytest.approx(float(np.asarray(wanted.edge)))
@@ -119,8 +128,10 @@ def test_transitions(incline: Any) -> None:
         # In the shortest transition one of edge and slackest fibre stands at its limit, or the rule
         # keeps both off.
         assert turn.edges is not None and turn.slackest is not None
-        assert max(forces) / 1.0 < turn.edges.value <= 1.3 * 0.1 * belt.strength.value * (1 + 1e-9)
-        assert -1e-3 <= turn.slackest.value < min(forces) / 1.0
+        assert (
+            max(forces) / width < turn.edges.value <= 1.3 * 0.1 * belt.strength.value * (1 + 1e-9)
+        )
+        assert -1e-3 <= turn.slackest.value < min(forces) / width
 
 
 def test_edges_in_a_stated_transition_by_the_fibres() -> None:
@@ -218,6 +229,42 @@ def test_flat_carry_side_and_no_friction_are_worked_too() -> None:
         assert turn.needed is not None and turn.needed.value == pytest.approx(0, abs=1e-9)
     _, smooth = looked(conveyor_of(outline(resistance={"friction": 0})))
     assert smooth.terms.equal_coefficient is None
+
+
+@pytest.mark.parametrize(
+    ("ambient", "highest", "why"),
+    [
+        ("1 °C", 1.0, "1 above freezing"),
+        ("0 °C", 1.0, "1 above freezing"),
+        (
+            "-1 °C",
+            1.5,
+            "below freezing K_t is above 1 and read from a chart: ask; 1 taken, too low",
+        ),
+    ],
+)
+def test_frost_raises_the_handbooks_cold_factor_and_is_said(
+    ambient: str, highest: float, why: str
+) -> None:
+    """K_t is 1 above freezing and more below (handbook, from memory): 1 is the low end."""
+    sheet = Worksheet()
+    conveyor = conveyor_of(outline(conveyor={"ambient": ambient}))
+    second_look(conveyor, demand(conveyor, sheet), sheet)
+    record = sheet.finish()
+    [cold] = [g for g in record.assumptions() if g.key == "handbook.cold"]
+    assert (cold.value, cold.low, cold.high, cold.reason) == (1.0, 1.0, highest, why)
+    assert why in explain(record, "second.t_x")
+
+
+def test_the_handbooks_pulleys_may_be_half_as_much_or_half_more() -> None:
+    """200, 150 and 100 lbf are from memory of the handbook; the span is an assumption of ours."""
+    sheet = Worksheet()
+    conveyor = invented("incline")
+    second_look(conveyor, demand(conveyor, sheet), sheet)
+    [pulleys] = [g for g in sheet.finish().assumptions() if g.key == "handbook.pulleys"]
+    taken = POUND_FORCE * (200 * 1 + 150 * 2 + 100 * 3)
+    wanted = (taken, taken / 2, taken + taken / 2)
+    assert (pulleys.value, pulleys.low, pulleys.high) == pytest.approx(wanted)
 
 
 def test_c_beyond_its_range_is_marked() -> None:

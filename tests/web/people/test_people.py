@@ -160,6 +160,8 @@ def test_wrong_passwords_of_others_lock_nobody_out(
     app: FastAPI, signed_in: SignedIn, people: dict[str, Account]
 ) -> None:
     crew = signed_in("crew")
+    assert post(crew, "/sign-out")[0] == 303
+    assert sign_in(crew, "crew").status_code == 303
     with TestClient(app, follow_redirects=False) as stranger:
         statuses = [sign_in(stranger, "crew", "not the password").status_code for _ in range(30)]
         assert statuses[-1] == 429

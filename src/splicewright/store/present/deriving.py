@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import singledispatch
-from typing import Protocol, TypeVar
+from typing import Protocol, TypeVar, cast
 from uuid import UUID
 
 from splicewright.store.facts import job_facts, joint_facts, plant_facts
@@ -79,8 +79,8 @@ class MemoryPresent:
 
     def about(self, kind: type[R], subject: UUID) -> Iterable[R]:
         """The rows of that kind about one thing."""
-        there = list(self._rows.get(kind, {}).items())
-        return [row for key, row in there if key[0] == subject and isinstance(row, kind)]
+        there = cast("dict[tuple[object, ...], R]", self._rows.get(kind, {}))
+        return [row for key, row in there.items() if key[0] == subject]
 
     def rows(self, kind: type[Row]) -> dict[tuple[object, ...], Row]:
         """All rows of a kind by their keys."""
