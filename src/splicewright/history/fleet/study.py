@@ -1,7 +1,8 @@
 """A whole fleet: what is due, worst first, and why; what fails before the next planned stop.
 
-The order is by urgency (now; overdue; before the next planned stop; later), then by the chance of
-failing before that stop, then by date. Every line says why it stands where it stands.
+The order is by urgency (now; overdue; before the next planned stop; later). What is due now or
+overdue goes by how long ago it came due, the rest by the chance of failing before that stop. Every
+line says why it stands where it stands.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,7 @@ from splicewright.history.fleet.stops import (
     trends_by_cause,
     years_of_stops,
 )
+from splicewright.history.fleet.urgency import Urgency, urgency_of_duty
 from splicewright.history.life.limits import scale_at_least
 from splicewright.history.life.lives import Life, gather
 from splicewright.history.life.pooling import Prior
@@ -44,19 +45,8 @@ LIKELY = 0.05
 """A joint with this chance of failing before the next stop stands among what that stop must face
 (assumption of this tool)."""
 _LAST = date(2999, 12, 31)
+_MORE_LIKELY_THAN_NOT = 0.5  # least chance of what is likely due by then
 _BEYOND = 3.0  # times the longest life on file: further off, no life is told
-
-
-class Urgency(StrEnum):
-    """How soon somebody must act."""
-
-    NOW = "now"
-    OVERDUE = "overdue"
-    STOP = "before the next stop"
-    LATER = "later"
-
-
-_RANK = {urgency: rank for rank, urgency in enumerate(Urgency)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +256,7 @@ def study_fleet(
         )
         for m in matters
     ]
-    lines.sort(key=_order)
+    lines.sort(key=lambda line: _order(line, until))
     running = np.array([j.running for j in lived], dtype=bool)
     known = chance[running] if fleet else np.empty(0)
     none = float(count_law(known)[0]) if known.size else math.nan
@@ -306,15 +296,15 @@ def _line(
     sure = float(chance[row]) if row is not None and joint.running else math.nan
     left = float(half[row]) if row is not None and joint.running else math.nan
     age = joint.life.good if joint.life is not None else math.nan
-    due = min((d.due for d in joint.duties), default=None)
+    dues = [d.due for d in joint.duties]
+    due = min([*dues, *([joint.stands] if joint.stands else [])], default=None)
+    urgency = urgency_of_duty(due, today, until)
     if joint.must_not_run:
         urgency = Urgency.NOW
-    elif joint.stands is not None or (due is not None and due < today):
+    elif joint.stands is not None:
         urgency = Urgency.OVERDUE
-    elif (due is not None and due <= until) or sure >= LIKELY:
+    elif urgency is Urgency.LATER and sure >= LIKELY:
         urgency = Urgency.STOP
-    else:
-        urgency = Urgency.LATER
     reasons = joint_reasons(
         joint.must_not_run, joint.duties, today, until, measure.kind, sure, age, left, middle,
         joint.stands, joint.watched is not None,
@@ -328,9 +318,15 @@ def _line(
     )  # fmt: skip
 
 
-def _order(line: FleetLine) -> tuple[int, float, date, str, str]:
+def _order(line: FleetLine, until: date) -> tuple[int, date, float, date, str, str]:
+    """Now and overdue by how long ago they came due; the rest by chance."""
     chance = line.chance if math.isfinite(line.chance) else 0.0
-    return (_RANK[line.urgency], -chance, line.due or _LAST, line.conveyor, line.what)
+    if not line.joint and line.due is not None and line.due <= until:
+        chance = _MORE_LIKELY_THAN_NOT
+    acting = line.urgency.rank < Urgency.STOP.rank
+    dateless = line.joint and line.urgency is Urgency.NOW  # must not run, whatever is due when
+    since = line.due if acting and not dateless and line.due is not None else date.min
+    return (line.urgency.rank, since, -chance, line.due or _LAST, line.conveyor, line.what)
 
 
 def _conveyors(

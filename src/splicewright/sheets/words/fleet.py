@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from splicewright.history.fleet.study import ConveyorOutlook, FleetLine, FleetStudy, Urgency
+from splicewright.history.fleet.study import ConveyorOutlook, FleetLine, FleetStudy
+from splicewright.history.fleet.urgency import Urgency
 from splicewright.quantities import System, show, show_time
 from splicewright.sheets.pages.section import Section, as_sentence
 
