@@ -41,6 +41,7 @@ PEOPLE = "people"
 RUNS = 2000
 EXACT = 12
 """Most joints worth renewing for which every set is weighed."""
+_ROUNDING = 1e-9  # of shares that are counts over runs
 _TRIES = 200  # sets simulated in a large case
 
 
@@ -133,7 +134,7 @@ def choose_by_schedule(asked: Renewals) -> Choice:
     relaxed = choose_renewals(asked.candidates, hours, asked.opening)  # checks all values, too
     worth = [c for c in asked.candidates if c.gain > 0]
     search = _Search(asked, worth)
-    kept = [k for k in range(len(worth)) if search.alone[k] >= asked.chance]
+    kept = [k for k in range(len(worth)) if search.alone[k] >= asked.chance - _ROUNDING]
     if len(kept) <= EXACT:
         best, bound = search.all_sets(kept)
     else:
@@ -225,10 +226,10 @@ class _Search:
             if bound[mask] <= best.saving:
                 break
             joints = tuple(kept[int(k)] for k in np.flatnonzero(bits[mask]))
-            if self._least_chance_to_fail(joints) > 1 - self.asked.chance:
+            if self._least_chance_to_fail(joints) > 1 - self.asked.chance + _ROUNDING:
                 continue
             found = self.tried(joints)
-            if found.chance >= self.asked.chance and found.saving > best.saving:
+            if found.chance >= self.asked.chance - _ROUNDING and found.saving > best.saving:
                 best = found
         return best, best.saving
 
@@ -277,7 +278,7 @@ class _Search:
                 if len(self.done) >= _TRIES:
                     break
                 found = self.tried(joints)
-                if found.chance >= asked.chance and found.saving > best.saving + 1e-9:
+                if found.chance >= asked.chance - _ROUNDING and found.saving > best.saving + 1e-9:
                     best, better = found, True
                     break
         return best, bound
@@ -287,7 +288,7 @@ class _Search:
         low, high = 0, len(order)
         while low < high:
             middle = (low + high + 1) // 2
-            if self.tried(tuple(sorted(order[:middle]))).chance >= self.asked.chance:
+            if self.tried(tuple(sorted(order[:middle]))).chance >= self.asked.chance - _ROUNDING:
                 low = middle
             else:
                 high = middle - 1
@@ -305,10 +306,8 @@ class _Search:
             if self.most[k] > self.most[j]
         ]
         sets = [tuple(sorted(s)) for _, s in sorted(moves, key=lambda m: -m[0])]
-        return [
-            s for s in sets
-            if s not in self.done and self._least_chance_to_fail(s) <= 1 - self.asked.chance
-        ]  # fmt: skip
+        spare = 1 - self.asked.chance + _ROUNDING
+        return [s for s in sets if s not in self.done and self._least_chance_to_fail(s) <= spare]
 
 
 def _opening(conveyor: str) -> str:
