@@ -13,9 +13,9 @@ from splicewright.history.arrays import Array
 from splicewright.history.fleet.joints import FleetJoint, group_of, life_of
 from splicewright.history.life.draws import (
     CONFIDENCE,
-    LAWS,
     Draws,
     count_law_over,
+    laws_for,
     range_of_count,
     ranges_of,
     ranges_of_counts,
@@ -25,8 +25,6 @@ from splicewright.history.life.pooling_fleet import ManyGroups
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-_FEWEST_LAWS, _MOST_CHANCES = 60, 20_000_000  # laws drawn for many joints, and chances worked
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +87,7 @@ def outlook_of(
     if fleet is None:
         return found
     rows = np.array([n for n, j in enumerate(lived) if j.running], dtype=np.intp)
-    laws = fleet.draws(max(_FEWEST_LAWS, min(LAWS, _MOST_CHANCES // max(rows.size, 1))))
+    laws = fleet.draws(laws_for(rows.size))
     ages = np.array([life_of(lived[n]).good for n in rows])
     further = np.array([lived[n].per_day * ahead for n in rows])
     chances = laws.chance_of_failing(index[rows], ages, further)

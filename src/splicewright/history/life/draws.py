@@ -24,8 +24,10 @@ if TYPE_CHECKING:
 LAWS = 400
 """Laws that are drawn: a chance of 5 % is then known to about 1 %."""
 CONFIDENCE = 0.9
+_FEWEST, _MOST_CHANCES = 60, 20_000_000  # laws drawn for very many joints, and chances worked
 _MANY = 300  # joints from which on alike chances are counted together
 _BINS = 64
+_NORMAL = 50.0  # failures by every law from which on a count is taken as normal
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,11 @@ class Draws:
         shape, now = self.shape[:, None], np.asarray(age) / self.unit
         spent = now**shape - np.log1p(-share) / self.rate[:, group]
         return np.asarray((spent ** (1 / shape) - now) * self.unit)
+
+
+def laws_for(joints: int) -> int:
+    """How many laws to draw for so many joints."""
+    return max(_FEWEST, min(LAWS, _MOST_CHANCES // max(joints, 1)))
 
 
 def range_of(values: Array, confidence: float = CONFIDENCE) -> Limits:
@@ -158,7 +165,23 @@ def count_law_over(chances: ArrayLike) -> Array:
         return np.ones(1)
     if joints <= _MANY:
         return np.asarray(np.mean([count_law(row) for row in chance], axis=0))
+    mean = chance.sum(axis=1)
+    spread = np.sqrt((chance * (1 - chance)).sum(axis=1))
+    if float(mean.min()) > _NORMAL:
+        return _by_normal(mean, spread, joints)
     return _by_waves(chance)
+
+
+def _by_normal(mean: Array, spread: Array, joints: int) -> Array:
+    """The same where many fail by every law: each law's count is close to normal."""
+    from scipy.special import ndtr
+
+    last = min(joints, int(np.max(mean + 9 * spread)) + 1)
+    law = np.zeros(last + 1)
+    ends = np.arange(last + 1) + 0.5
+    for m, s in zip(mean, spread, strict=True):
+        law += np.diff(ndtr((ends - m) / s), prepend=0.0)
+    return np.asarray(law / law.sum())
 
 
 def _by_waves(chance: Array) -> Array:
