@@ -123,10 +123,12 @@ def test_pick_the_parts_of_a_job(
 
 
 def test_what_to_hold_by_hand(register: SqlRegister, store: UUID, clock: Clock) -> None:
-    """Poisson demand worked by hand: 4 uses a year of 2 each, an order takes a quarter year.
+    """Worked by hand: 4 uses in a year watched, of 2 each; an order takes a quarter year.
 
-    Mean 1 event in the lead time: P(0..3 events) = (1 + 1 + 1/2 + 1/6)/e = 0.981 is the first
-    above 0.95, so 3 events of 2 are held; P(0..2) = 2.5/e = 0.920 is not enough.
+    The rate is known from 4 events only, so the events under way are negative binomial with shape
+    4 + 1/2 and q = 1/(1 + 4) = 0.2; as the next one to come sees them, with shape 5.5 (a count
+    weighed by itself). P(0) = 0.8^5.5 = 0.293, then 0.322, 0.210, 0.105, 0.045: P(0..3) = 0.930,
+    P(0..4) = 0.974 is the first above 0.95, so 5 events of 2 are held.
     """
     year = timedelta(days=365.25)
     move_stock(register, store, "pin", 10.0, "", by="Ada", now=START)
@@ -138,7 +140,7 @@ def test_what_to_hold_by_hand(register: SqlRegister, store: UUID, clock: Clock) 
     note = stock_notes(moved, {"pin": 2.0}, START + year, lead=quarter)["pin"]
     assert (note.uses, note.each) == (4, 2)
     assert math.isclose(note.per_year, 4.0)
-    assert (note.hold, note.order) == (6, 4)
+    assert (note.hold, note.order) == (10, 8)
     few = stock_notes(moved[-1:], {"pin": 2.0}, START + year)["pin"]
     assert few.hold is None
 

@@ -95,11 +95,8 @@ def wear_command(
         turn = f"{number}. " if several else ""
         first = f" [first with a chance of {place.chance_first:.0%}]" if several else ""
         click.echo(f"{turn}{place.series.place}: {place.answer.say(units)}{first}")
-        if place.dates is not None and place.enough and not place.forecast.met:
-            d = place.dates
-            click.echo(f"   dates: likely {d.likely}, between {d.earliest} and {d.latest}")
-        elif place.dates is None:
-            click.echo(f"   no dates: {place.no_dates}")
+        if place.when:
+            click.echo(f"   {place.when}")
         for wild in place.forecast.wild:
             click.echo(f"   ! far off the line and counted less: {wild.reading.label}")
         for line in course_words(place, units):

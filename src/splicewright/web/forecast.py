@@ -19,6 +19,7 @@ from splicewright.quantities import System
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.drawings.wear import wear_diagram
+from splicewright.sheets.pages.section import as_sentence
 from splicewright.sheets.reports.life import life_report
 from splicewright.sheets.reports.wear import wear_report
 from splicewright.sheets.words.fleet import line_reasons
@@ -161,9 +162,9 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
     answer = place.answer.say(units)
     return {
         "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
-        "dates": place.dates if place.enough and not place.forecast.met else None,
-        "no_dates": place.no_dates, "rows": rows, "limit": place.series.limit,
-        "source": place.series.source, "course": course_words(place, units),
+        "when": as_sentence(place.when) if place.when else "", "rows": rows,
+        "limit": place.series.limit, "source": place.series.source,
+        "course": course_words(place, units),
         "first": place.chance_first, "kind": place.forecast.measure.kind.value,
     }  # fmt: skip
 

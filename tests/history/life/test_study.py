@@ -118,7 +118,7 @@ def test_lives_that_cannot_be(tmp_path: Path, row: str, words: str) -> None:
 
 
 def test_a_count_is_no_way_to_fill_the_memory(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="count: makes more than 5000 joints in all"):
+    with pytest.raises(InputError, match="count: makes more than 1000000 joints in all"):
         study(tmp_path, "good [h],failed [h],count\n900,900,\n500,,9999999\n")
 
 

@@ -1,4 +1,4 @@
-"""Joints for the shutdown: against trying every choice, and the words given."""
+"""Joints by their crew hours: against trying every choice."""
 
 from itertools import chain, combinations
 
@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from depth import examples
 from splicewright.errors import InputError
-from splicewright.history.shutdown.joint_choice import Candidate, advise_renewals, choose_renewals
+from splicewright.history.shutdown.joint_choice import Candidate, choose_renewals
 
 HOUR = 3600.0
 
@@ -63,28 +63,6 @@ def test_opening_up_is_paid_once() -> None:
     assert both.renew == ("worn", "fair")
     assert both.hours == 14 * HOUR
     assert choose_renewals(three(), 13 * HOUR, {"C1": 2 * HOUR}).renew == ("worn",)
-
-
-def test_reasons_and_what_depends_on_the_costs() -> None:
-    joints = [*three(), Candidate("edge", "C2", 0.1, 0.02, 20e3, 1.3e3, 2 * HOUR)]
-    advice = advise_renewals(joints, 40 * HOUR)
-    assert advice.sure == ("worn", "fair")
-    assert advice.depends == ("edge",)
-    assert advice.stated.renew == ("worn", "fair", "edge")
-    assert advice.reasons["worn"] == (
-        "renewed: the chance of failing falls from 50% to 2%, which saves 8 600 after its cost"
-    )
-    assert advice.reasons["young"] == "left: renewing costs 1 000 and spares only 200"
-
-
-def test_reasons_of_the_hours() -> None:
-    tight = advise_renewals(three(), 6 * HOUR)
-    assert tight.reasons["fair"] == (
-        "left: it would save 2 600, but the hours go further on other joints"
-    )
-    short = advise_renewals(three(), 5 * HOUR)
-    assert short.stated.renew == ()
-    assert short.reasons["worn"] == "left: it does not fit the hours of the shutdown by itself"
 
 
 def test_joints_that_cannot_be_are_refused() -> None:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from depth import sized
 from splicewright.errors import InputError
 from splicewright.history.stock.levels import (
     Shortage,
@@ -14,6 +15,7 @@ from splicewright.history.stock.levels import (
     demand_law,
     poisson_law,
     service_of,
+    spoilt,
     stock_for_fill,
     stock_for_ready,
     what_is_missing,
@@ -83,7 +85,7 @@ def test_two_items_to_each_event() -> None:
 def test_nothing_wanted_needs_no_stock() -> None:
     advice = advise_stock(demand_law(), 0.95)
     assert advice.service.stock == 0
-    assert advice.sentence == "hold none: 100.0% chance of no waiting"
+    assert advice.sentence == "hold none: 100.0% chance that nobody waits"
 
 
 def test_known_ages_need_less_than_the_same_mean_at_random() -> None:
@@ -93,18 +95,73 @@ def test_known_ages_need_less_than_the_same_mean_at_random() -> None:
     assert known.stock < random.stock
 
 
-def test_shelf_life_caps_the_stock() -> None:
+def test_the_next_one_needs_one_more_than_nobody_waiting() -> None:
+    # reproduced: 98 % was printed as "no waiting" where the next one was served with 95 %
     law = poisson_law(4.0)
-    free = advise_stock(law, 0.95)
-    assert free.service.stock == 8  # P(X <= 7) = .949, P(X <= 8) = .979 (Poisson table)
-    assert free.sentence.startswith("hold 8: 97.9% chance of no waiting")
-    capped = advise_stock(law, 0.95, use_rate=0.5, shelf_life=10.0)
-    assert capped.service.stock == 5
-    assert capped.wanted == 8
-    assert capped.sentence == (
-        "hold 5, not 8: more would spoil before it is used; 78.5% chance of no waiting, "
-        "so agree a faster delivery"
+    advice = advise_stock(law, 0.95)
+    assert advice.service.stock == 9  # P(X <= 8) = .979, P(X <= 7) = .949 (Poisson table)
+    assert advice.sentence == (
+        "hold 9, order as soon as one is used: the next one to need it finds it with a chance of "
+        "97.9%; 99.2% chance that nobody waits"
     )
+
+
+def test_fill_and_waiting_of_a_simulated_store() -> None:
+    """An independent store: customers come at random, each order takes its time."""
+    rng = np.random.default_rng(2)
+    for each, mean, stock in ((1, 2.0, 4), (2, 0.8, 3), (2, 0.8, 4), (3, 1.5, 8)):
+        arrive = np.cumsum(rng.exponential(1 / mean, sized(40_000, deep=400_000)))
+        back = arrive + 1.0  # what each took is replaced a lead time later
+        under_way = np.arange(arrive.size) - np.searchsorted(back, arrive, "left")
+        found = float(((under_way + 1) * each <= stock).mean())
+        look = rng.uniform(10, arrive[-1] - 10, arrive.size)
+        wanted = np.searchsorted(arrive, look) - np.searchsorted(back, look)
+        nobody = float((wanted * each <= stock).mean())
+        held = service_of(stock, demand_law(at_random=mean, per_event=each))
+        assert held.fill == pytest.approx(found, abs=0.01)
+        assert held.ready == pytest.approx(nobody, abs=0.01)
+
+
+def test_planned_and_known_joints_never_need_more_than_there_are() -> None:
+    planned = stock_for_fill(demand_law(planned=3, per_event=2), 0.99)
+    assert (planned.stock, planned.fill) == (6, 1.0)
+    assert stock_for_fill(demand_law([0.9, 0.9]), 0.999).stock == 2
+
+
+def test_spoilt_goods_of_a_simulated_shelf() -> None:
+    """One piece: exact. More, with a lead time: no fewer than told spoil, by simulation."""
+    rng = np.random.default_rng(3)
+    for stock, rate, shelf, lead in ((1, 1.0, 1.0, 0.0), (3, 2.0, 1.0, 0.0), (3, 2.0, 1.5, 0.3)):
+        told = spoilt(stock, rate, shelf)
+        years = sized(4000, deep=40_000)
+        lost = shelf_life_simulated(rng, stock, rate, shelf, lead, years) / years
+        assert lost <= told * 1.05
+        if stock == 1:
+            assert lost == pytest.approx(told, rel=0.08)
+        assert told <= stock / shelf
+    assert spoilt(0, 1.0, 1.0) == spoilt(4, 1.0, math.inf) == 0.0
+
+
+def shelf_life_simulated(
+    rng: np.random.Generator, stock: int, rate: float, shelf: float, lead: float, years: int
+) -> int:
+    arrivals = [0.0] * stock  # when each piece lies on the shelf, the oldest first
+    now, lost, waiting = 0.0, 0, 0
+    while now < years:
+        now += float(rng.exponential(1 / rate))
+        while arrivals and arrivals[0] + shelf <= now:
+            lost += 1
+            arrivals.append(arrivals.pop(0) + shelf + lead)
+            arrivals.sort()
+        there = [a for a in arrivals if a <= now]
+        if there:
+            arrivals.remove(there[0])
+        else:
+            waiting += 1
+            arrivals.pop(0)  # the first to come is his
+        arrivals.append(now + lead)
+        arrivals.sort()
+    return lost
 
 
 def test_what_the_job_lacks() -> None:

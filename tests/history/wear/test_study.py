@@ -47,6 +47,17 @@ def test_readings_on_a_line_end_where_the_line_does(tmp_path: Path) -> None:
     assert place.dates.likely == date(2026, 5, 16)
 
 
+def test_a_date_that_has_passed_is_told_as_past(tmp_path: Path) -> None:
+    # 2026-05-16 lies two weeks back on 2026-06-01; nothing was read for ten months
+    place = only(study(tmp_path, LINE, 0.003))
+    assert place.past == date(2026, 5, 16)
+    assert place.when.startswith("likely worn out since 2026-05-16")
+    assert place.when.endswith("last read on 2025-07-20: read it now")
+    ahead = only(study(tmp_path, LINE, 0.002))
+    assert ahead.past is None
+    assert ahead.when.startswith("likely 2026-08-24")
+
+
 def test_wear_depths_rise_to_their_limit(tmp_path: Path) -> None:
     text = "use [h],value [mm]\n0,0\n1000,0.5\n2000,1\n"
     assert only(study(tmp_path, text, 0.0025)).forecast.likely == pytest.approx(5000 * 3600)

@@ -18,7 +18,7 @@ from splicewright.actions.job.left_outside import left_outside_of
 from splicewright.actions.plan.bundle_packs import bundle_packs
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.files.spreadsheets import read_table
-from splicewright.history.fleet.study import Urgency
+from splicewright.history.fleet.urgency import Urgency
 from splicewright.quantities import Kind
 from splicewright.sheets.crew_pack.left_outside import left_outside
 from splicewright.store import Account, Correction, Fact, Stream

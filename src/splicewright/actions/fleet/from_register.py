@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -11,7 +12,8 @@ from splicewright.quantities import Kind, sentence
 
 if TYPE_CHECKING:
     from splicewright.actions.register.use import Looked
-    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.history.fleet.study import FleetMatter
+    from splicewright.history.fleet.urgency import Urgency
     from splicewright.history.wear.study import PlaceWear
 
 
@@ -46,13 +48,12 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                 continue
             place = study.places[0]
             reasons = [sentence(place.answer.template, **_numbers(place))]
-            if place.dates is not None and place.enough and not place.forecast.met:
-                d = place.dates
-                reasons.append(sentence(f"by date {d.likely}, between {d.earliest} and {d.latest}"))
+            if place.dates is not None and place.when:
+                reasons.append(sentence(place.when))
             found.append(
                 FleetMatter(
                     one.place, looked.labels[conveyor], looked.sites[there.site],
-                    _pressing(place, until),
+                    _pressing(place, looked.today, until),
                     tuple(reasons), place.dates.likely if place.dates else None, str(conveyor),
                 )
             )  # fmt: skip
@@ -63,20 +64,21 @@ def _numbers(place: PlaceWear) -> dict[str, tuple[float, Kind]]:
     return {name: (value, kind) for name, value, kind in place.answer.numbers}
 
 
-def _pressing(place: PlaceWear, until: date) -> Urgency:
-    from splicewright.history.fleet.study import Urgency
+def _pressing(place: PlaceWear, today: date, until: date) -> Urgency:
+    from splicewright.history.fleet.urgency import Urgency, urgency_of_end
 
     if place.forecast.met:
         return Urgency.NOW
-    early = None
-    if place.dates is not None:
-        early = place.dates.earliest if place.enough else place.dates.likely
-    return Urgency.STOP if early is not None and early <= until else Urgency.LATER
+    if place.dates is None:
+        return Urgency.LATER
+    known = place.dates if place.enough else replace(place.dates, earliest=None, latest=None)
+    return urgency_of_end(known.earliest, known.likely, known.latest, today, until)
 
 
 def _damage(looked: Looked) -> list[FleetMatter]:
     from splicewright.actions.register.facts import facts_of
-    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.history.fleet.study import FleetMatter
+    from splicewright.history.fleet.urgency import Urgency
     from splicewright.store.facts.plant_facts import Grade
     from splicewright.store.present.deriving import MemoryPresent, derive
     from splicewright.store.present.present import BeltNow, DamageNow
@@ -113,7 +115,8 @@ def _damage(looked: Looked) -> list[FleetMatter]:
 
 def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
     from splicewright.actions.fleet.due import left_outside
-    from splicewright.history.fleet.study import FleetMatter, Urgency
+    from splicewright.history.fleet.study import FleetMatter
+    from splicewright.history.fleet.urgency import urgency_of_duty
     from splicewright.store.facts.kinds import LATEST
 
     only = next(iter(looked.conveyors)) if len(looked.conveyors) == 1 else None
@@ -122,8 +125,7 @@ def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
         if line.conveyor not in looked.conveyors:
             continue
         day = line.due.date()
-        urgency = Urgency.STOP if day <= until else Urgency.LATER
-        urgency = Urgency.OVERDUE if day < looked.today else urgency
+        urgency = urgency_of_duty(day, looked.today, until)
         since = "since" if day < looked.today else "on"
         why = line.why
         said = sentence(

@@ -36,8 +36,9 @@ def choose_joints(
     InputError
         Anything wrong in the file or the values.
     """
+    from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
     from splicewright.history.shutdown.joint_choice_file import load_candidates
-    from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
+    from splicewright.history.shutdown.joint_choice_study import study_choice
 
     candidates, opening, invented = load_candidates(joints)
     return study_choice(
@@ -85,7 +86,8 @@ def choose_recorded_joints(
     from splicewright.actions.register.use import look_into, unmistakable
     from splicewright.history.fleet.joints import renewal_chances
     from splicewright.history.shutdown.joint_choice import Candidate
-    from splicewright.history.shutdown.joint_choice_study import Renewals, study_choice
+    from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
+    from splicewright.history.shutdown.joint_choice_study import study_choice
 
     looked = look_into(register, now, conveyor=conveyor, use=use)
     if until <= looked.today:

@@ -25,6 +25,7 @@ class Shelf:
     outs : times it was taken out
     per_year : times a year; nan where the record is shorter than a month
     each : how many at a time, the mean rounded up; 1 where none was taken
+    watched : since the first movement [s]
     """
 
     item: str
@@ -32,6 +33,7 @@ class Shelf:
     outs: int
     per_year: float
     each: int
+    watched: float
 
 
 def shelf_of_register(looked: Looked) -> dict[str, Shelf]:
@@ -54,5 +56,7 @@ def shelf_of_register(looked: Looked) -> dict[str, Shelf]:
         outs = [-count for _, count in moves if count < 0]
         rate = len(outs) / span * _YEAR if span >= _SHORTEST else float("nan")
         each = max(1, -(-int(sum(outs) + 0.5) // len(outs))) if outs else 1
-        found[key] = Shelf(names[key], sum(count for _, count in moves), len(outs), rate, each)
+        found[key] = Shelf(
+            names[key], sum(count for _, count in moves), len(outs), rate, each, span
+        )
     return found

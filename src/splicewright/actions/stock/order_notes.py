@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from splicewright.actions.stock.movements import Movement
 
 SERVICE = 0.95
-"""Chance that nobody waits for a part; assumption of this tool [1]."""
+"""Chance that the next one to need a part finds it; assumption of this tool [1]."""
 LEAD = 6 * 7 * 86400.0
 """From order to shelf where nobody says; assumption of this tool, no source [s]."""
 LEAST_USES, LEAST_TIME = 3, 90 * 86400.0
@@ -57,7 +57,7 @@ def stock_notes(
     there : item -> on the shelf
     now : end of the time watched
     lead : from order to shelf [s]
-    service : chance that no job waits [1]
+    service : chance that the next one to need an item finds it [1]
     """
     from splicewright.history.stock.study import Item, study_stock
 
@@ -71,7 +71,8 @@ def stock_notes(
         hold = order = None
         if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
             shelf = max(0, math.floor(there.get(name, 0.0)))
-            (said,) = study_stock([Item(name, per_year, lead, each, on_shelf=shelf)], service)
+            item = Item(name, per_year, lead, each, on_shelf=shelf, watched=watched)
+            (said,) = study_stock([item], service)
             hold, order = said.advice.service.stock, said.order_now
         notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order)
     return notes

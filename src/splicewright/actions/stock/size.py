@@ -31,7 +31,7 @@ class StockSized:
     Attributes
     ----------
     name : of the site or table
-    service : chance that no job waits [0..1]
+    service : chance that the next one to need an item finds it [0..1]
     items : advised
     notes : what was assumed or left out on the way
     invented : the figures are
@@ -54,7 +54,7 @@ def size_stock(
     Parameters
     ----------
     items : CSV file
-    service : chance that no job waits [0..1]
+    service : chance that the next one to need an item finds it [0..1]
     lives : CSV file of the joints that use items
     use_a_day : how fast the joints age, with unit
 
@@ -98,7 +98,7 @@ def size_recorded_stock(
     Parameters
     ----------
     register, now : where to look, and what counts as now
-    service : chance that no job waits [0..1]
+    service : chance that the next one to need an item finds it [0..1]
     items : CSV file with lead times, and whether failing joints use the item
     lead : lead time of items the table does not name, with unit; empty leaves them out
     conveyor : the only one whose joints count; empty takes all
@@ -196,7 +196,9 @@ def _from_shelf(shelf: Mapping[str, Shelf], lead: float, notes: list[str]) -> Se
         else:
             notes.append(f"{one.item}: taken out {one.outs} times, {one.per_year:.2g} a year")
             there = max(0, math.floor(one.there + 1e-9))
-            made.append(Item(one.item, one.per_year, lead, one.each, on_shelf=there))
+            made.append(
+                Item(one.item, one.per_year, lead, one.each, on_shelf=there, watched=one.watched)
+            )
     return made
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from splicewright.history.arrays import Array
 from splicewright.history.life.lives import Life, Lives, gather
 from splicewright.history.life.pooling import Prior
 from splicewright.history.life.pooling_fleet import ManyGroups, pool_many
@@ -104,7 +105,7 @@ def fitted(
 
 def chances_ahead(
     joints: Sequence[FleetJoint], prior: Prior | None = None
-) -> Callable[[float], list[float]]:
+) -> Callable[[float], Array]:
     """How likely each running joint is to fail within a number of days, for any such number.
 
     Parameters
@@ -112,17 +113,17 @@ def chances_ahead(
     joints : all of them, those that failed too
     prior : what is believed beforehand
 
+    Returns
+    -------
+    days -> chances by each law that the records leave open, (draws, running joints)
+
     Raises
     ------
     InputError
         No failure is on file, so nothing can be said.
     """
-    look = _look_ahead(joints, prior)
-
-    def ahead(days: float) -> list[float]:
-        return [left for _, left, _ in look(days)]
-
-    return ahead
+    ahead = _Ahead(joints, prior)
+    return lambda days: ahead.chances(days, ahead.ages)
 
 
 def renewal_chances(
@@ -143,23 +144,25 @@ def renewal_chances(
     """
     if not any(j.running and j.life is not None for j in joints):
         return ()
-    return _look_ahead(joints, prior)(days)
+    ahead = _Ahead(joints, prior)
+    left, new = (
+        ahead.chances(days, a).mean(axis=0) for a in (ahead.ages, np.zeros(len(ahead.runs)))
+    )
+    return tuple(zip(ahead.runs, left.tolist(), new.tolist(), strict=True))
 
 
-def _look_ahead(
-    joints: Sequence[FleetJoint], prior: Prior | None
-) -> Callable[[float], tuple[tuple[FleetJoint, float, float], ...]]:
-    lived = [j for j in joints if j.life is not None]
-    groups, index = grouped(lived)
-    fleet = fitted(groups, index, [life_of(j) for j in lived], prior)
-    rows = [n for n, j in enumerate(lived) if j.running]
-    runs, whose = [lived[n] for n in rows], index[rows]
-    ages = np.array([life_of(j).good for j in runs], dtype=np.float64)
-    rates = np.array([j.per_day for j in runs], dtype=np.float64)
+class _Ahead:
+    """The running joints and the laws drawn for them."""
 
-    def look(days: float) -> tuple[tuple[FleetJoint, float, float], ...]:
-        left = fleet.chance_of_failing(whose, ages, rates * days)
-        new = fleet.chance_of_failing(whose, np.zeros(ages.size), rates * days)
-        return tuple(zip(runs, left.tolist(), new.tolist(), strict=True))
+    def __init__(self, joints: Sequence[FleetJoint], prior: Prior | None) -> None:
+        lived = [j for j in joints if j.life is not None]
+        groups, index = grouped(lived)
+        self.laws = fitted(groups, index, [life_of(j) for j in lived], prior).draws()
+        rows = [n for n, j in enumerate(lived) if j.running]
+        self.runs, self.whose = [lived[n] for n in rows], index[rows]
+        self.ages = np.array([life_of(j).good for j in self.runs], dtype=np.float64)
+        self.rates = np.array([j.per_day for j in self.runs], dtype=np.float64)
 
-    return look
+    def chances(self, days: float, ages: Array) -> Array:
+        """By each law, (draws, running joints)."""
+        return self.laws.chance_of_failing(self.whose, ages, self.rates * days)

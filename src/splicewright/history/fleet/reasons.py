@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Protocol
 
+from splicewright.history.life.limits import Limits
 from splicewright.quantities import Kind, Sentence, sentence
 
 
@@ -33,6 +34,7 @@ def joint_reasons(
     until: date,
     use: Kind,
     chance: float,
+    span: Limits | None,
     age: float,
     left: float,
     middle: float,
@@ -48,6 +50,7 @@ def joint_reasons(
     today, until : now, and the next planned stop
     use : what ages are counted in
     chance : of failing before the stop [0..1]; nan where not known
+    span : range of that chance; None where not known
     age, left : use by now, and that within which half of such joints fail; nan beyond the records
     middle : age by which half of the joints of that conveyor have failed; nan beyond the records
     stands : since when it stands in the belt; None while it runs
@@ -69,11 +72,14 @@ def joint_reasons(
         beyond = "longer than the records show"
         more = "another {left}" if math.isfinite(left) else beyond
         new = "{middle}" if math.isfinite(middle) else beyond
+        between = " ({low} to {high})" if span else ""
+        ends = {"low": (span.low, Kind.SHARE), "high": (span.high, Kind.SHARE)} if span else {}
         said.append(
             sentence(
-                f"{{chance}} chance of failure before {until}; has run {{age}}; half of "
+                f"{{chance}} chance of failure before {until}{between}; has run {{age}}; half of "
                 f"joints this old last {more}, half of new joints {new}",
                 chance=(chance, Kind.SHARE), age=(age, use), middle=(middle, use), left=(left, use),
+                **ends,
             )
         )  # fmt: skip
     return tuple(said)

@@ -1,7 +1,8 @@
 """A whole fleet: what is due, worst first, and why; what fails before the next planned stop.
 
-The order is by urgency (now; overdue; before the next planned stop; later), then by the chance of
-failing before that stop, then by date. Every line says why it stands where it stands.
+The order is by urgency (now; overdue; before the next planned stop; later). What is due now or
+overdue goes by how long ago it came due, the rest by the chance of failing before that stop. Every
+line says why it stands where it stands.
 """
 
 from __future__ import annotations
@@ -10,14 +11,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from enum import StrEnum
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.arrays import Array
-from splicewright.history.fleet.joints import FleetJoint, fitted, group_of, grouped, life_of
+from splicewright.history.fleet.joints import FleetJoint, fitted, grouped, life_of
+from splicewright.history.fleet.outlook import (
+    ConveyorOutlook,
+    Outlook,
+    conveyors_of,
+    outlook_of,
+)
 from splicewright.history.fleet.reasons import joint_reasons
 from splicewright.history.fleet.stops import (
     CauseOfStops,
@@ -29,34 +33,20 @@ from splicewright.history.fleet.stops import (
     trends_by_cause,
     years_of_stops,
 )
-from splicewright.history.life.limits import scale_at_least
-from splicewright.history.life.lives import Life, gather
+from splicewright.history.fleet.urgency import Urgency, urgency_of_duty
+from splicewright.history.life.draws import CONFIDENCE
+from splicewright.history.life.limits import Limits, scale_at_least
+from splicewright.history.life.lives import gather
 from splicewright.history.life.pooling import Prior
-from splicewright.history.life.pooling_fleet import ManyGroups
-from splicewright.history.life.remaining import count_law
 from splicewright.quantities import Sentence
 from splicewright.quantities.measure import Measure
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 LIKELY = 0.05
 """A joint with this chance of failing before the next stop stands among what that stop must face
 (assumption of this tool)."""
 _LAST = date(2999, 12, 31)
+_MORE_LIKELY_THAN_NOT = 0.5  # least chance of what is likely due by then
 _BEYOND = 3.0  # times the longest life on file: further off, no life is told
-
-
-class Urgency(StrEnum):
-    """How soon somebody must act."""
-
-    NOW = "now"
-    OVERDUE = "overdue"
-    STOP = "before the next stop"
-    LATER = "later"
-
-
-_RANK = {urgency: rank for rank, urgency in enumerate(Urgency)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +86,8 @@ class FleetLine:
     half_left : use within which half of such joints fail [measure]; nan where not known, or more
         than three times the longest life on file
     half_by : the same as a date; None beyond the calendar
+    chance_range : holds the chance with 90 %, as far as the records tell; None where not known
+    half_range : the same of `half_by`; None in it beyond the calendar
     due : the earliest thing due; None without one
     conveyor_id : identity of the conveyor
     """
@@ -114,23 +106,8 @@ class FleetLine:
     due: date | None = None
     job: str = ""
     conveyor_id: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class ConveyorOutlook:
-    """One conveyor: running joints, failures to expect before the stop, its own life.
-
-    tenth : age by which one joint in ten has failed [measure]; nan where not known
-    id : identity of the conveyor
-    """
-
-    conveyor: str
-    site: str
-    running: int
-    failures: int
-    expected: float
-    tenth: float
-    id: str = ""
+    chance_range: Limits | None = None
+    half_range: tuple[date | None, date | None] = (None, None)
 
 
 @dataclass(frozen=True)
@@ -156,6 +133,7 @@ class FleetStudy:
     left_out : what could not be used, and why
     invented : the facts are
     cause_trends : the trend of each cause of failure, the surest difference first
+    counts : failures before the stop lie between these nine times in ten; None where not known
     """
 
     name: str
@@ -179,6 +157,12 @@ class FleetStudy:
     left_out: tuple[str, ...]
     invented: bool = False
     cause_trends: tuple[tuple[str, Trend], ...] = ()
+    counts: Limits | None = None
+
+    @property
+    def expected_cost(self) -> float:
+        """Mean cost of the failures before the stop; nan where not known."""
+        return self.expected * self.failure_cost
 
     def number(self, urgency: Urgency) -> int:
         """How many lines are so urgent."""
@@ -238,16 +222,16 @@ def study_fleet(
         at_least = scale_at_least(gather(lives), belief.shape, 0.9).age_at(0.1)
     else:
         why_not = "no joint has run yet"
-    ahead = (until - today).days
-    chance, half = _outlook(fleet, index, lives, lived, ahead)
+    outlook = outlook_of(fleet, index, lived, (until - today).days)
     middle = None
     if fleet:
         middle = fleet.age_left(np.arange(len(groups)), np.zeros(len(groups)), 0.5)
         longest = _BEYOND * max(max(life.good, life.bad if life.failed else 0.0) for life in lives)
-        half, middle = (np.where(a > longest, math.nan, a) for a in (half, middle))
+        middle = np.where(middle > longest, math.nan, middle)
+        outlook.half[outlook.half > longest] = math.nan
     seen = {id(j): n for n, j in enumerate(lived)}
     lines = [
-        _line(j, today, until, measure, seen.get(id(j)), chance, half,
+        _line(j, today, until, measure, outlook, seen.get(id(j)),
               math.nan if middle is None or j.life is None else float(middle[index[seen[id(j)]]]))
         for j in joints if j.running or j.must_not_run
     ]  # fmt: skip
@@ -266,93 +250,73 @@ def study_fleet(
         )
         for m in matters
     ]
-    lines.sort(key=_order)
-    running = np.array([j.running for j in lived], dtype=bool)
-    known = chance[running] if fleet else np.empty(0)
-    none = float(count_law(known)[0]) if known.size else math.nan
+    lines.sort(key=lambda line: _order(line, until))
     days = [j.watched for j in joints if j.watched is not None]
     begun, ended = ([d[k].toordinal() for d in days] for k in (0, 1))
     return FleetStudy(
         name, today, until, measure, tuple(lines),
-        _conveyors(groups, lived, index, chance, fleet),
+        conveyors_of(groups, lived, index, outlook, fleet),
         sum(j.running for j in joints), failures,
-        float(known.sum()) if fleet else math.nan, none, failure_cost, why_not, at_least,
+        outlook.expected, outlook.none, failure_cost, why_not, at_least,
         stops_by_cause(stops, today, stop_cost=stop_cost,
                        failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
         years_of_stops(stops, begun, ended, today, stop_cost=stop_cost,
                        failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
         trend_of_failures(stops, begun, ended, today),
         belief.sentence if fleet else "", tuple(assumed), tuple(left_out), invented,
-        trends_by_cause(stops, begun, ended, today),
+        trends_by_cause(stops, begun, ended, today), outlook.counts,
     )  # fmt: skip
-
-
-def _outlook(
-    fleet: ManyGroups | None, index: NDArray[np.intp], lives: Sequence[Life],
-    lived: Sequence[FleetJoint], ahead: int,
-) -> tuple[Array, Array]:  # fmt: skip
-    """Chance before the stop and further use of half, of each joint that has run."""
-    if fleet is None:
-        return np.full(len(lived), math.nan), np.full(len(lived), math.nan)
-    ages = np.array([life.good for life in lives])
-    further = np.array([j.per_day * ahead for j in lived])
-    return fleet.chance_of_failing(index, ages, further), fleet.age_left(index, ages, 0.5)
 
 
 def _line(
-    joint: FleetJoint, today: date, until: date, measure: Measure, row: int | None,
-    chance: Array, half: Array, middle: float,
+    joint: FleetJoint, today: date, until: date, measure: Measure, outlook: Outlook,
+    row: int | None, middle: float,
 ) -> FleetLine:  # fmt: skip
-    sure = float(chance[row]) if row is not None and joint.running else math.nan
-    left = float(half[row]) if row is not None and joint.running else math.nan
+    sure = float(outlook.chance[row]) if row is not None else math.nan
+    left = float(outlook.half[row]) if row is not None else math.nan
+    span = None
+    if row is not None and math.isfinite(sure):
+        span = Limits(float(outlook.low[row]), float(outlook.high[row]), CONFIDENCE)
     age = joint.life.good if joint.life is not None else math.nan
-    due = min((d.due for d in joint.duties), default=None)
+    dues = [d.due for d in joint.duties]
+    due = min([*dues, *([joint.stands] if joint.stands else [])], default=None)
+    urgency = urgency_of_duty(due, today, until)
     if joint.must_not_run:
         urgency = Urgency.NOW
-    elif joint.stands is not None or (due is not None and due < today):
+    elif joint.stands is not None:
         urgency = Urgency.OVERDUE
-    elif (due is not None and due <= until) or sure >= LIKELY:
+    elif urgency is Urgency.LATER and sure >= LIKELY:
         urgency = Urgency.STOP
-    else:
-        urgency = Urgency.LATER
     reasons = joint_reasons(
-        joint.must_not_run, joint.duties, today, until, measure.kind, sure, age, left, middle,
-        joint.stands, joint.watched is not None,
+        joint.must_not_run, joint.duties, today, until, measure.kind, sure, span, age, left,
+        middle,         joint.stands, joint.watched is not None,
     )  # fmt: skip
-    half_by = None
-    if math.isfinite(left) and joint.per_day > 0 and left / joint.per_day < (_LAST - today).days:
-        half_by = today + timedelta(days=left / joint.per_day)
+    half_by: date | None = None
+    half_range: tuple[date | None, date | None] = (None, None)
+    if row is not None and math.isfinite(left):
+        half_by, *ends = (
+            _day(today, use, joint.per_day)
+            for use in (left, float(outlook.half_low[row]), float(outlook.half_high[row]))
+        )
+        half_range = (ends[0], ends[1])
     return FleetLine(
         joint.joint, joint.conveyor, joint.site, urgency, reasons, joint.id, True, age, sure, left,
-        half_by, due, conveyor_id=joint.conveyor_id,
+        half_by, due, conveyor_id=joint.conveyor_id, chance_range=span, half_range=half_range,
     )  # fmt: skip
 
 
-def _order(line: FleetLine) -> tuple[int, float, date, str, str]:
+def _day(today: date, use: float, per_day: float) -> date | None:
+    if per_day > 0 and use / per_day < (_LAST - today).days:
+        return today + timedelta(days=use / per_day)
+    return None
+
+
+def _order(line: FleetLine, until: date) -> tuple[int, date, float, date, str, str]:
+    """Now and overdue by how long ago they came due; the rest by chance."""
     chance = line.chance if math.isfinite(line.chance) else 0.0
-    return (_RANK[line.urgency], -chance, line.due or _LAST, line.conveyor, line.what)
-
-
-def _conveyors(
-    groups: Sequence[str], lived: Sequence[FleetJoint], index: NDArray[np.intp], chance: Array,
-    fleet: ManyGroups | None,
-) -> tuple[ConveyorOutlook, ...]:  # fmt: skip
-    running = np.array([j.running for j in lived], dtype=np.float64)
-    failed = np.array([life_of(j).failed for j in lived], dtype=np.float64)
-    size = len(groups)
-    count, broke = (np.bincount(index, w, size) for w in (running, failed))
-    expected = np.bincount(index, np.where(running > 0, chance, 0.0), size)
-    tenth = np.full(size, math.nan)
-    if fleet is not None:
-        tenth = fleet.age_left(np.arange(size), np.zeros(size), 0.1)
-    first: dict[str, FleetJoint] = {}
-    for joint in lived:
-        first.setdefault(group_of(joint), joint)
-    found = [
-        ConveyorOutlook(
-            first[g].conveyor, first[g].site, int(count[n]), int(broke[n]),
-            float(expected[n]) if fleet else math.nan, float(tenth[n]), first[g].conveyor_id,
-        )
-        for n, g in enumerate(groups)
-    ]  # fmt: skip
-    return tuple(sorted(found, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
+    if not line.joint and line.due is not None and line.due <= until:
+        chance = _MORE_LIKELY_THAN_NOT
+    acting = line.urgency.rank < Urgency.STOP.rank
+    dateless = line.joint and line.urgency is Urgency.NOW  # must not run, whatever is due when
+    since = line.due if acting and not dateless and line.due is not None else date.min
+    return (line.urgency.rank, since, -chance, line.due or _LAST, line.conveyor, line.what)

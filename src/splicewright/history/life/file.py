@@ -11,8 +11,8 @@ from splicewright.history.life.study import Record
 
 MUST = ("good", "failed")
 MAY = ("joint", "kind", "conveyor", "entered", "running", "cause", "count", "note")
-MOST = 5_000
-"""Joints in one table: so many are studied in some seconds."""
+MOST = 1_000_000
+"""Joints in one table."""
 _AGES = ("good", "failed", "entered")
 
 

@@ -321,7 +321,7 @@ def _log_posterior(
     log_shape, log_like, _ = axes
     shape = np.exp(log_shape)
     gamma, exposure = _hyper(parts, axes)
-    total = -0.5 * ((log_shape - math.log(prior.shape)) / prior.shape_spread)[:, None, None] ** 2
+    total = log_belief(log_shape, prior)[:, None, None]
     total = (
         total
         - 0.5 * ((log_like - math.log(prior.likeness)) / prior.likeness_spread)[None, :, None] ** 2
@@ -347,6 +347,17 @@ def _log_posterior(
         total = total + peak[..., 0] + np.log(sums) + gamma * np.log(exposure) - gammaln(gamma)
         shares.append(inner / sums[..., None])
     return total, shares
+
+
+def log_belief(log_shape: Array, prior: Prior) -> Array:
+    """Log of the belief about the shape, on the grid over ln rate.
+
+    "Scale wholly unknown" is flat in ln scale, and a step of ln rate is shape times as large:
+    without that, large shapes would count for more than is believed of them.
+    """
+    return np.asarray(
+        -0.5 * ((log_shape - math.log(prior.shape)) / prior.shape_spread) ** 2 - log_shape
+    )
 
 
 def closer_axes(axes: list[Array], log_weight: Array, points: int) -> list[Array]:

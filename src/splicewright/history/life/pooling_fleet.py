@@ -18,8 +18,15 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
+from splicewright.history.life.draws import LAWS, Draws
 from splicewright.history.life.lives import Lives
-from splicewright.history.life.pooling import PooledLife, Prior, check_groups, closer_axes
+from splicewright.history.life.pooling import (
+    PooledLife,
+    Prior,
+    check_groups,
+    closer_axes,
+    log_belief,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,6 +34,27 @@ if TYPE_CHECKING:
 _FIRST = 17
 _FINE = 21
 _HALVINGS = 27  # of a span of e^32: to 3e-7 of the answer
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The three numbers that all groups share, as weights on a grid, to draw laws from.
+
+    Attributes
+    ----------
+    weight : (shapes, likes, rates)
+    shape, gamma : (shapes,) and (likes,)
+    typical : typical rate, (shapes, rates)
+    failures : of each group, (groups,)
+    runs : Σ (t^shape - v^shape) of each group, (shapes, groups)
+    """
+
+    weight: Array
+    shape: Array
+    gamma: Array
+    typical: Array
+    failures: Array
+    runs: Array
 
 
 @dataclass(frozen=True)
@@ -40,6 +68,7 @@ class ManyGroups:
     gamma, exposure : shape and inverse scale of each group's rate, (groups, parts)
     unit : age that counts as 1 in `exposure` [measure]
     prior : what was believed beforehand
+    grid : what laws are drawn from
     """
 
     names: tuple[str, ...]
@@ -49,6 +78,24 @@ class ManyGroups:
     exposure: Array
     unit: float
     prior: Prior
+    grid: Grid
+
+    def draws(self, number: int = LAWS, seed: int = 1) -> Draws:
+        """Laws of all groups drawn together, each as likely as the others.
+
+        Parameters
+        ----------
+        number : of laws
+        seed : of the draws; the same one gives the same laws
+        """
+        grid, rng = self.grid, np.random.default_rng(seed)
+        reached = np.cumsum(grid.weight.ravel())
+        middle = (rng.permutation(number) + 0.5) / number
+        place = np.searchsorted(reached, middle * reached[-1])
+        s, a, m = np.unravel_index(place, grid.weight.shape)
+        point = grid.gamma[a][:, None] + grid.failures
+        spent = (grid.gamma[a] / grid.typical[s, m])[:, None] + grid.runs[s]
+        return Draws(grid.shape[s], rng.standard_gamma(point) / spent, self.unit)
 
     def life(self, name: str) -> PooledLife:
         """Life of one group."""
@@ -175,7 +222,7 @@ def _log_posterior(records: _Records, prior: Prior, axes: list[Array]) -> Array:
     alike = (gammaln(gamma[:, None] + failures) - gammaln(gamma)[:, None]).sum(axis=1)
     alike -= 0.5 * ((log_like - math.log(prior.likeness)) / prior.likeness_spread) ** 2
     shaped = records.log_factor(np.exp(log_shape))
-    shaped -= 0.5 * ((log_shape - math.log(prior.shape)) / prior.shape_spread) ** 2
+    shaped += log_belief(log_shape, prior)
     total = np.empty((log_shape.size, log_like.size, log_rate.size))
     for s in range(log_shape.size):
         exposure = gamma[:, None] / typical[s]
@@ -205,4 +252,5 @@ def _condensed(
     return ManyGroups(
         names, part, np.exp(axes[0][kept]), np.array(shapes).T, np.array(spreads).T,
         records.unit, prior,
+        Grid(weight, np.exp(axes[0]), gamma, typical, records.failures, runs),
     )  # fmt: skip

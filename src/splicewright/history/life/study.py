@@ -9,38 +9,49 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from splicewright.errors import InputError
+from splicewright.history.arrays import Array
 from splicewright.history.life.comparison import (
     KindComparison,
     compare_kinds,
     compare_laws,
     largest_gap,
 )
-from splicewright.history.life.limits import (
-    Limits,
-    Region,
-    age_limits,
-    likelihood_region,
-    limits_of,
-    mean_limits,
-    scale_at_least,
-    scale_limits,
-    shape_bias,
-    shape_limits,
+from splicewright.history.life.draws import (
+    CONFIDENCE,
+    count_law_over,
+    laws_for,
+    range_of_count,
+    ranges_of,
 )
+from splicewright.history.life.few_failures import (
+    WeighedLaws,
+    failing_by,
+    mean_of_laws,
+    scale_of,
+    shape_of,
+    weigh_laws,
+)
+from splicewright.history.life.limits import Limits, scale_at_least, shape_bias
 from splicewright.history.life.lives import Life, Lives, for_cause, gather
-from splicewright.history.life.pooling import PooledLife, Pooling, Prior, pool_groups
+from splicewright.history.life.pooling import Pooling, Prior, pool_groups
+from splicewright.history.life.pooling_fleet import pool_many
 from splicewright.history.life.survival import kaplan_meier, turnbull
-from splicewright.history.life.weibull import Weibull, WeibullFit, fit_weibull, share_good
+from splicewright.history.life.weibull import Weibull, WeibullFit, fit_weibull
 from splicewright.quantities.measure import Measure
 
 ASSUMED_SHAPE = 2.0
 NAMED = 40
 """Running joints that are printed one by one, most likely to fail first."""
 _POINTS = 21
+TWO_FAILURES = (
+    "two failures only: the law hangs on two ages, and limits this wide say little more than that"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +92,7 @@ class Settled:
     shape, scale : limits
     tenth, half : age by which 10 and 50 % have failed
     tenth_limits, half_limits, mean_limits : limits of these and of the mean life
-    bias : what few failures do to the shape, in words; empty below three
+    bias : what few failures do to the shape, in words; a warning with two
     laws : the Weibull law beside others, in words
     fit : how well the law follows the lives, in words
     curve : share still good over age
@@ -147,12 +158,15 @@ class Outlook:
     """A joint still running: its chance of failing within the further use asked about.
 
     `half_left` is the further use by which half of such joints are expected to have failed; nan
-    beyond the first `NAMED`, which are all that is printed.
+    beyond the first `NAMED`, which are all that is printed. `chance_range` and `half_range` hold
+    them with 90 %, as far as the records tell.
     """
 
     record: Record
     chance: float
     half_left: float
+    chance_range: Limits | None = None
+    half_range: Limits | None = None
 
 
 @dataclass(frozen=True)
@@ -177,6 +191,7 @@ class LifeStudy:
     belief : what was believed beforehand, in words; empty where nothing leans on it
     invented : the lives are
     notes : what was assumed or left out on the way, to be told with the answer
+    counts : failures within the further use lie between these nine times in ten; None if not asked
     """
 
     name: str
@@ -200,6 +215,7 @@ class LifeStudy:
     belief: str
     invented: bool = False
     notes: tuple[str, ...] = ()
+    counts: Limits | None = None
 
     @property
     def expected(self) -> float:
@@ -244,15 +260,19 @@ def study_life(
     kept = for_cause([r.life for r in records], cause) if cause else [r.life for r in records]
     lives = gather(kept)
     used = [Record(k, r.kind, r.conveyor, r.running) for k, r in zip(kept, records, strict=True)]
-    settled, why = _settle(lives, confidence, test_fit)
+    settled, why = _settle(lives, confidence, test_fit=test_fit)
     by, grouped = _grouped(used, by)
     belief = Prior(shape=shape)
     asked = further > 0 and any(r.running for r in used)
     pooling = None
-    if lives.failures and (len(grouped) > 1 or asked):
+    if lives.failures and len(grouped) > 1:
         pooling = pool_groups(
             {n: gather([r.life for r in rs]) for n, rs in grouped.items()}, belief
         )
+    outlooks: tuple[Outlook, ...] = ()
+    counts = None
+    if lives.failures and asked:
+        outlooks, counts = _outlooks(grouped, further, belief)
     causes = Counter(r.life.cause or "not stated" for r in records if r.life.failed)
     return LifeStudy(
         name, lives.number, lives.failures, tuple(causes.most_common()), cause, lives.measure,
@@ -262,8 +282,7 @@ def study_life(
         by if len(grouped) > 1 else "",
         _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
         _comparisons(used, confidence), _longest(lives), further,
-        _outlooks(used, by, pooling, further) if asked and pooling else (),
-        belief.sentence if pooling else "", invented, tuple(notes),
+        outlooks, belief.sentence if pooling or outlooks else "", invented, tuple(notes), counts,
     )  # fmt: skip
 
 
@@ -272,19 +291,21 @@ def _longest(lives: Lives) -> float:
     return float(max(seen))
 
 
-def _settle(lives: Lives, confidence: float, test_fit: bool) -> tuple[Settled | None, str]:
+def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled | None, str]:
     try:
         fit = fit_weibull(lives)
     except InputError as error:
         return None, error.faults[0].sentence
-    region = likelihood_region(fit, confidence)
+    laws = weigh_laws(fit)
     failures, law = lives.failures, fit.law
     told = _tested(fit) if test_fit else ""
-    curve = _curve(region, law, lives) if test_fit else ()
+    curve = _curve(laws, law, lives, confidence) if test_fit else ()
+    bias = shape_bias(failures).sentence if failures >= 3 else TWO_FAILURES
     return Settled(
-        law, shape_limits(region), scale_limits(region),
-        law.age_at(0.1), age_limits(region, 0.1), law.age_at(0.5), age_limits(region, 0.5),
-        mean_limits(region), shape_bias(failures).sentence if failures >= 3 else "",
+        law, laws.limits(shape_of, confidence), laws.age_limits(scale_of, confidence),
+        law.age_at(0.1), laws.age_limits(failing_by(0.1), confidence),
+        law.age_at(0.5), laws.age_limits(failing_by(0.5), confidence),
+        laws.age_limits(mean_of_laws, confidence), bias,
         compare_laws(fit).sentence, told, curve,
     ), ""  # fmt: skip
 
@@ -301,14 +322,20 @@ def _tested(fit: WeibullFit) -> str:
     )
 
 
-def _curve(region: Region, law: Weibull, lives: Lives) -> tuple[CurvePoint, ...]:
+def _curve(
+    laws: WeighedLaws, law: Weibull, lives: Lives, confidence: float
+) -> tuple[CurvePoint, ...]:
     end = 1.08 * max(float(lives.good.max()), law.age_at(0.5))
     points = [CurvePoint(0.0, 1.0, 1.0, 1.0)]
     for i in range(1, _POINTS):
         age = end * i / (_POINTS - 1)
-        limits = limits_of(region, lambda b, c, age=age: share_good(age, b, c))  # type: ignore[misc]
+        limits = laws.limits(_good_at(age), confidence)
         points.append(CurvePoint(age, float(law.good(age)), limits.low, min(limits.high, 1.0)))
     return tuple(points)
+
+
+def _good_at(age: float) -> Callable[[Array, Array], Array]:
+    return lambda shape, scale: np.exp(-((age / scale) ** shape))
 
 
 def _steps(lives: Lives, confidence: float) -> tuple[Step, ...]:
@@ -360,16 +387,27 @@ def _comparisons(records: Sequence[Record], confidence: float) -> tuple[Comparis
 
 
 def _outlooks(
-    records: Sequence[Record], by: str, pooling: Pooling, further: float
-) -> tuple[Outlook, ...]:
-    lives: dict[str, PooledLife] = {g.name: g.life for g in pooling.groups}
-
-    def life(r: Record) -> PooledLife:
-        return lives[getattr(r, by) or "not stated"]
-
-    chances = [(life(r).chance_of_failing(r.life.good, further), r) for r in records if r.running]
-    chances.sort(key=lambda pair: -pair[0])
-    return tuple(
-        Outlook(r, chance, life(r).age_left(r.life.good, 0.5) if n < NAMED else math.nan)
-        for n, (chance, r) in enumerate(chances)
-    )
+    grouped: Mapping[str, Sequence[Record]], further: float, belief: Prior
+) -> tuple[tuple[Outlook, ...], Limits]:
+    """Every running joint, most likely to fail first, and the range of how many fail."""
+    fleet = pool_many({n: gather([r.life for r in rs]) for n, rs in grouped.items()}, belief)
+    runs = [(k, r) for k, rs in enumerate(grouped.values()) for r in rs if r.running]
+    group = np.array([k for k, _ in runs], dtype=np.intp)
+    ages = np.array([r.life.good for _, r in runs])
+    laws = fleet.draws(laws_for(ages.size))
+    by_law = laws.chance_of_failing(group, ages, np.full(ages.size, further))
+    chance = by_law.mean(axis=0)
+    low, high = ranges_of(by_law)
+    order = np.argsort(-chance, kind="stable")
+    first = order[:NAMED]
+    half = fleet.age_left(group[first], ages[first], 0.5)
+    sooner, later = ranges_of(laws.age_left(group[first], ages[first], 0.5))
+    made = []
+    for n, k in enumerate(order):
+        span = Limits(float(low[k]), float(high[k]), CONFIDENCE)
+        if n < NAMED:
+            left = Limits(float(sooner[n]), float(later[n]), CONFIDENCE)
+            made.append(Outlook(runs[k][1], float(chance[k]), float(half[n]), span, left))
+        else:
+            made.append(Outlook(runs[k][1], float(chance[k]), math.nan, span))
+    return tuple(made), range_of_count(count_law_over(by_law))

@@ -244,7 +244,7 @@ def fit_scale(lives: Lives, shape: float) -> Weibull:
     if not lives.failures:
         raise InputError(_no_failure())
     logs = Likelihood(lives)
-    return Weibull(shape, math.exp(_scale_given(logs, math.log(shape)) + logs.centre))
+    return Weibull(shape, math.exp(scale_given(logs, math.log(shape)) + logs.centre))
 
 
 def log_likelihood(lives: Lives, shape: ArrayLike, scale: ArrayLike) -> Array:
@@ -311,6 +311,13 @@ class Likelihood:
             if ages.size:
                 found += sign * (weight @ np.exp(beta * ages))
         return float(found[0]), float(found[1]), float(found[2])
+
+    def total(self, beta: float) -> float:
+        """Σ t^β, that of the ages of entry taken off."""
+        found = float(np.exp(beta * self.ends) @ self.ends_n)
+        if self.entered.size:
+            found -= float(np.exp(beta * self.entered) @ self.entered_n)
+        return found
 
     def value(self, mu: Array, s: Array) -> Array:
         """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""
@@ -398,10 +405,10 @@ def _start(logs: Likelihood) -> Array:
     ages = np.concatenate([logs.ends, logs.high])
     spread = float(ages.std()) if ages.size > 1 else 0.0
     s = math.log(min(max(0.78 / max(spread, 1e-3), 0.3), 10.0))
-    return np.array([_scale_given(logs, s), s])
+    return np.array([scale_given(logs, s), s])
 
 
-def _scale_given(logs: Likelihood, s: float) -> float:
+def scale_given(logs: Likelihood, s: float) -> float:
     """Most likely ln scale (centred) at a given ln shape."""
     beta = math.exp(s)
     mass = float(np.exp(beta * logs.ends) @ logs.ends_n)

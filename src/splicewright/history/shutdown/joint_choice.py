@@ -1,8 +1,9 @@
-"""Which joints to renew in the coming shutdown, for the least expected cost.
+"""What renewing joints in a shutdown saves, and the most that a sum of crew hours allows.
 
 A joint that is left may fail before the next shutdown; renewing it costs money and hours, and
-opening up a conveyor costs hours once. The choice is a small integer programme, solved to its
-optimum by HiGHS through SciPy.
+opening up a conveyor costs hours once. By hours alone the choice is a small integer programme,
+solved to its optimum by HiGHS through SciPy: the bound for the choice by schedule
+(`joint_choice_by_schedule`), which alone says what can be done.
 """
 
 from __future__ import annotations
@@ -75,32 +76,27 @@ class Choice:
     cost : expected cost of renewals and failures
     cost_if_none : the same when nothing is renewed
     hours : crew hours used, opening up included [s]
+    chance : to be done within the window [0..1]; nan where no schedule was made
+    most : that any choice could save; equal to `saving` where the choice is the best of all, and
+        nan where no schedule was made
     """
 
     renew: tuple[str, ...]
     cost: float
     cost_if_none: float
     hours: float
+    chance: float = math.nan
+    most: float = math.nan
 
+    @property
+    def saving(self) -> float:
+        """Expected cost saved."""
+        return self.cost_if_none - self.cost
 
-@dataclass(frozen=True, slots=True)
-class ChoiceAdvice:
-    """The best choice, and how far it holds.
-
-    Attributes
-    ----------
-    stated, half, double : choice when a failure costs as stated, half and twice that
-    sure : joints renewed in all three
-    depends : joints renewed in some of them
-    reasons : joint -> why it is renewed or left, in words
-    """
-
-    stated: Choice
-    half: Choice
-    double: Choice
-    sure: tuple[str, ...]
-    depends: tuple[str, ...]
-    reasons: Mapping[str, str]
+    @property
+    def gap(self) -> float:
+        """Share of what could be saved at most that a better choice might add [0..1]."""
+        return max(0.0, 1 - self.saving / self.most) if self.most > 0 else 0.0
 
 
 def choose_renewals(
@@ -119,8 +115,8 @@ def choose_renewals(
     crew_hours : people x time there is for joints [s]
     opening : conveyor -> crew hours to isolate, open up and close it, once [s]
 
-    Limits: hours are added up as if work could be shared out freely; whether the crew gets
-    through in time is for `shutdown.forecast_window` to say.
+    Limits: hours are added up as if work could be shared out freely; no crew is promised to get
+    through it in time.
 
     Raises
     ------
@@ -170,66 +166,6 @@ def choose_renewals(
     return Choice(
         tuple(c.joint for c in first), none - math.fsum(c.gain for c in taken), none, total
     )
-
-
-def advise_renewals(
-    candidates: Sequence[Candidate],
-    crew_hours: float,
-    opening: Mapping[str, float] | None = None,
-) -> ChoiceAdvice:
-    """The best choice, the choices at half and double the cost of a failure, and the reasons."""
-    stated, half, double = (
-        choose_renewals([_dearer(c, f) for c in candidates], crew_hours, opening)
-        for f in (1.0, 0.5, 2.0)
-    )
-    sets = [set(c.renew) for c in (stated, half, double)]
-    sure = set.intersection(*sets)
-    some = set.union(*sets) - sure
-    names = [c.joint for c in candidates]
-    reasons = {
-        c.joint: _reason(c, c.joint in sets[0], crew_hours, opening or {}) for c in candidates
-    }
-    return ChoiceAdvice(
-        stated,
-        half,
-        double,
-        tuple(j for j in names if j in sure),
-        tuple(j for j in names if j in some),
-        reasons,
-    )
-
-
-def _dearer(c: Candidate, factor: float) -> Candidate:
-    return Candidate(
-        c.joint,
-        c.conveyor,
-        c.chance_if_left,
-        c.chance_if_renewed,
-        c.failure_cost * factor,
-        c.renewal_cost,
-        c.hours,
-    )
-
-
-def _reason(c: Candidate, taken: bool, crew_hours: float, opening: Mapping[str, float]) -> str:
-    if taken:
-        return (
-            f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
-            f"{c.chance_if_renewed:.0%}, which saves {_amount(c.gain)} after its cost"
-        )
-    if c.gain <= 0:
-        return (
-            f"left: renewing costs {_amount(c.renewal_cost)} and spares only "
-            f"{_amount(c.gain + c.renewal_cost)}"
-        )
-    if c.hours + opening.get(c.conveyor, 0.0) > crew_hours:
-        return "left: it does not fit the hours of the shutdown by itself"
-    return f"left: it would save {_amount(c.gain)}, but the hours go further on other joints"
-
-
-def _amount(value: float) -> str:
-    """Money to three digits."""
-    return f"{float(f'{value:.3g}'):,.0f}".replace(",", " ")
 
 
 def _check(

@@ -1,62 +1,42 @@
-"""The joints of a shutdown: the choice, how far it holds, what more crew buys, if it fits."""
+"""The joints of a shutdown: the choice, how far it holds, what more crew buys, its schedule."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.shutdown.joint_choice import (
-    Candidate,
-    Choice,
-    ChoiceAdvice,
-    advise_renewals,
-    choose_renewals,
+from splicewright.history.shutdown.joint_choice import Candidate, Choice
+from splicewright.history.shutdown.joint_choice_by_schedule import (
+    Renewals,
+    chance_of_set,
+    choose_by_schedule,
+    shutdown_of,
 )
-from splicewright.history.shutdown.study import More, Shutdown, ShutdownStudy, study_shutdown
-from splicewright.history.shutdown.tasks import Task
+from splicewright.history.shutdown.study import ShutdownStudy, study_shutdown
 
-SHORT, LONG = 0.7, 1.6
-"""Shortest and longest time of a renewal as shares of the stated one (assumption of this tool,
-the same as for the steps of a plan)."""
-SURE = 0.8
-"""Chance to finish with which a set of joints counts as fitting the window (assumption)."""
-PEOPLE = "people"
 _MOST_TASKS = 60
+_EXPLAINED = 10  # joints left, of which it is worked out what they would do to the schedule
 
 
 @dataclass(frozen=True, slots=True)
-class Renewals:
-    """What can be done in a shutdown.
+class ChoiceAdvice:
+    """The best choice, and how far it holds.
 
     Attributes
     ----------
-    name : of it
-    candidates : joints that could be renewed
-    window : time there is [s]
-    people : how many work
-    gang : how many of them work on one joint
-    opening : conveyor -> crew hours to isolate, open up and close it, once [s]
-    power_share : share of a renewal's time that it takes with power tools; 1 where none are to be
-        had or they are in use already [0..1]
-    invented : the figures are
-    notes : what was assumed or left out on the way, to be told with the answer
+    stated, half, double : choice when a failure costs as stated, half and twice that
+    sure : joints renewed in all three
+    depends : joints renewed in some of them
+    reasons : joint -> why it is renewed or left, in words
     """
 
-    name: str
-    candidates: tuple[Candidate, ...]
-    window: float
-    people: int
-    gang: int = 2
-    opening: Mapping[str, float] = field(default_factory=dict)
-    power_share: float = 1.0
-    invented: bool = False
-    notes: tuple[str, ...] = ()
-
-    @property
-    def crew_hours(self) -> float:
-        """People times window [s]."""
-        return self.people * self.window
+    stated: Choice
+    half: Choice
+    double: Choice
+    sure: tuple[str, ...]
+    depends: tuple[str, ...]
+    reasons: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -70,8 +50,6 @@ class ChoosingStudy:
     crew_twice : the choice with a second crew of as many
     with_power : the choice with power tools; None where they make no difference
     schedule : the chosen joints in the window; None when none is chosen
-    sure : those of them that are done within the window with the chance `SURE`; left out are first
-        those that do not fit by themselves, then the least gain an hour
     """
 
     asked: Renewals
@@ -79,11 +57,10 @@ class ChoosingStudy:
     crew_twice: Choice
     with_power: Choice | None
     schedule: ShutdownStudy | None
-    sure: tuple[str, ...]
 
 
 def study_choice(asked: Renewals) -> ChoosingStudy:
-    """Choose, and see whether the work fits.
+    """Choose what is done in time with the chance asked for, and make its schedule.
 
     Parameters
     ----------
@@ -101,63 +78,75 @@ def study_choice(asked: Renewals) -> ChoosingStudy:
     if not 0 < asked.power_share <= 1:
         said = f"{asked.power_share:g} cannot be; accepted is above 0 and up to 1"
         faults.append(Fault("power share", said))
+    if not 0 < asked.chance < 1:
+        said = f"{asked.chance:g} cannot be; accepted is above 0 and below 1"
+        faults.append(Fault("chance", said))
+    if asked.overrun_cost < 0:
+        said = f"{asked.overrun_cost:g} cannot be; accepted is zero or more"
+        faults.append(Fault("overrun cost", said))
     if faults:
         raise InputError(*faults)
-    advice = advise_renewals(asked.candidates, asked.crew_hours, asked.opening)
-    twice = choose_renewals(asked.candidates, 2 * asked.crew_hours, asked.opening)
+    advice = _advised(asked)
+    twice = choose_by_schedule(replace(asked, people=2 * asked.people))
     power = None
     if asked.power_share < 1:
-        quick = [replace(c, hours=c.hours * asked.power_share) for c in asked.candidates]
-        power = choose_renewals(quick, asked.crew_hours, asked.opening)
+        quick = tuple(replace(c, hours=c.hours * asked.power_share) for c in asked.candidates)
+        power = choose_by_schedule(replace(asked, candidates=quick))
     chosen = [c for c in asked.candidates if c.joint in set(advice.stated.renew)]
     schedule = None
-    sure = advice.stated.renew
     if chosen and len(chosen) <= _MOST_TASKS:
-        schedule = study_shutdown(_shutdown(asked, chosen))
-        sure = _what_fits(asked, chosen, schedule, advice.stated.renew)
-    return ChoosingStudy(asked, advice, twice, power, schedule, sure)
+        schedule = study_shutdown(shutdown_of(asked, chosen))
+    return ChoosingStudy(asked, advice, twice, power, schedule)
 
 
-def _what_fits(
-    asked: Renewals, chosen: Sequence[Candidate], schedule: ShutdownStudy, order: Sequence[str]
-) -> tuple[str, ...]:
-    """Leave out what does not fit by itself, then the least gain an hour, until the rest fits."""
-    if schedule.chance.share >= SURE:
-        return tuple(order)
-
-    def fits(names: Sequence[str]) -> bool:
-        left = [c for c in chosen if c.joint in set(names)]
-        quick = replace(_shutdown(asked, left), more=())
-        return study_shutdown(quick).chance.share >= SURE
-
-    kept = [joint for joint in order if fits([joint])]
-    while kept and not fits(kept):
-        kept.pop()
-    return tuple(kept)
-
-
-def _shutdown(asked: Renewals, chosen: Sequence[Candidate]) -> Shutdown:
-    """Open up each conveyor, then its joints side by side as far as the people go."""
-    tasks = []
-    for conveyor in dict.fromkeys(c.conveyor for c in chosen):
-        opening = asked.opening.get(conveyor, 0.0) / asked.gang
-        first = f"open up {conveyor}"
-        if opening > 0:
-            tasks.append(_task(first, opening, (), asked.gang))
-        tasks += [
-            _task(f"renew {c.joint}", c.hours / asked.gang, (first,) if opening > 0 else (),
-                  asked.gang)
-            for c in chosen if c.conveyor == conveyor
-        ]  # fmt: skip
-    more = [More("a second crew", {PEOPLE: asked.people})]
-    if asked.power_share < 1:
-        faster = {t.name: asked.power_share for t in tasks if t.name.startswith("renew ")}
-        more.append(More("power tools", {}, faster))
-    return Shutdown(
-        asked.name, asked.window, tuple(tasks), {PEOPLE: asked.people}, tuple(more),
-        runs=2000, invented=asked.invented,
+def _advised(asked: Renewals) -> ChoiceAdvice:
+    stated, half, double = (
+        choose_by_schedule(replace(asked, candidates=_dearer(asked.candidates, f)))
+        for f in (1.0, 0.5, 2.0)
+    )
+    sets = [set(c.renew) for c in (stated, half, double)]
+    sure = set.intersection(*sets)
+    some = set.union(*sets) - sure
+    names = [c.joint for c in asked.candidates]
+    near = [c.joint for c in sorted(asked.candidates, key=lambda c: -c.gain) if c.gain > 0]
+    near = [j for j in near if j not in sets[0]][:_EXPLAINED]
+    reasons = {c.joint: _reason(c, asked, stated, c.joint in near) for c in asked.candidates}
+    return ChoiceAdvice(
+        stated, half, double, tuple(j for j in names if j in sure),
+        tuple(j for j in names if j in some), reasons,
     )  # fmt: skip
 
 
-def _task(name: str, likely: float, after: tuple[str, ...], people: int) -> Task:
-    return Task(name, SHORT * likely, likely, LONG * likely, after, {PEOPLE: people})
+def _dearer(candidates: tuple[Candidate, ...], factor: float) -> tuple[Candidate, ...]:
+    return tuple(replace(c, failure_cost=c.failure_cost * factor) for c in candidates)
+
+
+def _reason(c: Candidate, asked: Renewals, stated: Choice, near: bool) -> str:
+    if c.joint in stated.renew:
+        return (
+            f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
+            f"{c.chance_if_renewed:.0%}, which saves {_amount(c.gain)} after its cost"
+        )
+    if c.gain <= 0:
+        return (
+            f"left: renewing costs {_amount(c.renewal_cost)} and spares only "
+            f"{_amount(c.gain + c.renewal_cost)}"
+        )
+    if not near:
+        return f"left: it would save {_amount(c.gain)}, but the time goes further on other joints"
+    alone = chance_of_set(asked, (c.joint,))
+    if alone < asked.chance:
+        return (
+            f"left: by itself it is done within the window with a chance of {alone:.0%} only; "
+            f"asked for is {asked.chance:.0%}"
+        )
+    beside = chance_of_set(asked, (*stated.renew, c.joint))
+    return (
+        f"left: it would save {_amount(c.gain)}, but with it all is done in time with a chance of "
+        f"{beside:.0%} only"
+    )
+
+
+def _amount(value: float) -> str:
+    """Money to three digits."""
+    return f"{float(f'{value:.3g}'):,.0f}".replace(",", " ")

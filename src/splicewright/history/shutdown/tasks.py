@@ -12,6 +12,7 @@ References
 from __future__ import annotations
 
 import math
+import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -122,10 +123,9 @@ def draw_pert(network: Network, runs: int = 10_000, seed: int = 1) -> Array:
     alpha = 1 + 4 (likely - low)/(high - low), beta = 1 + 4 (high - likely)/(high - low); mean
     (low + 4 likely + high)/6 [1]_. Its long end is thin: use it where ranges are honest.
     """
-    rng = np.random.default_rng(seed)
     times = np.empty((len(network.tasks), runs))
     for row, t in zip(times, network.tasks, strict=True):
-        span = t.high - t.low
+        rng, span = _own_draws(t, seed), t.high - t.low
         if span <= 0:
             row[:] = t.likely
             continue
@@ -136,11 +136,16 @@ def draw_pert(network: Network, runs: int = 10_000, seed: int = 1) -> Array:
 
 def draw_triangular(network: Network, runs: int = 10_000, seed: int = 1) -> Array:
     """Times drawn from the triangular law, (tasks, runs) [s]; its long end is fatter."""
-    rng = np.random.default_rng(seed)
     times = np.empty((len(network.tasks), runs))
     for row, t in zip(times, network.tasks, strict=True):
+        rng = _own_draws(t, seed)
         row[:] = rng.triangular(t.low, t.likely, t.high, runs) if t.high > t.low else t.likely
     return times
+
+
+def _own_draws(task: Task, seed: int) -> np.random.Generator:
+    """A task has the same draws beside whatever others it stands, so that sets can be compared."""
+    return np.random.default_rng([seed, zlib.crc32(task.name.encode())])
 
 
 def with_common_cause(times: Array, spread: float, seed: int = 2) -> Array:

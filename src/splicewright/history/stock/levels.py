@@ -1,9 +1,10 @@
 """How many kits, pins and belt pieces to hold, and whether the job's kit is there.
 
 Demand while an order is under way: failures at random are Poisson whatever the law of the lead
-time [1]_; joints of known age are unequal yes-or-no draws; planned renewals are known and are
-added, not smoothed. Mixing up the stock s and the reorder point s - 1 is the commonest mistake,
-so both are named in the answer.
+time [1]_; joints of known age are unequal yes-or-no draws, under each law that the records leave
+open; planned renewals are known and are added, not smoothed. Two questions are mixed up mostly:
+whether the next one who comes finds a part (`fill`, one part fewer is left for him), and whether
+nobody waits (`ready`). Both are told.
 
 References
 ----------
@@ -23,11 +24,16 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
-from splicewright.history.life.remaining import count_law
+from splicewright.history.life.draws import count_law_over
 from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
+
+
+YEAR = 365.25 * 86400.0
+_SOME = 0.05  # items a year that spoil, from which on it is told
+_ROWS = 14
 
 
 def poisson_law(mean: float) -> Array:
@@ -49,15 +55,43 @@ def poisson_law(mean: float) -> Array:
     return np.asarray(law / law.sum())
 
 
+def counted_law(seen: float, share: float) -> Array:
+    """Probability of 0, 1, 2 ... events, of a rate that was itself only counted.
+
+    The rate is a gamma variable with seen + 1/2 events over the time watched (Jeffreys), so the
+    count ahead is negative binomial: wider than Poisson, the more so the fewer were seen.
+
+    Parameters
+    ----------
+    seen : events counted
+    share : time ahead over time watched
+    """
+    from scipy.special import gammaln
+
+    for key, value in (("events seen", seen), ("share of the time watched", share)):
+        if not (math.isfinite(value) and value >= 0):
+            sentence = f"{value:g} must be a finite number of zero or more"
+            raise InputError(Fault(key, sentence))
+    if share == 0:
+        return np.ones(1)
+    point, mean = seen + 0.5, (seen + 0.5) * share
+    spread = math.sqrt(mean * (1 + share))
+    k = np.arange(int(mean + 15 * spread + 60 * (1 + share)) + 1)
+    law = gammaln(point + k) - gammaln(k + 1) - gammaln(point)
+    law = np.exp(law + k * math.log(share / (1 + share)) - point * math.log1p(share))
+    return np.asarray(law / law.sum())
+
+
 def demand_law(
-    chances: ArrayLike = (), at_random: float = 0.0, planned: int = 0, per_event: int = 1
+    chances: ArrayLike = (), at_random: ArrayLike = 0.0, planned: int = 0, per_event: int = 1
 ) -> Array:
     """Probability of each number of items wanted while an order is under way.
 
     Parameters
     ----------
-    chances : of each joint of known age to fail in that time, (joints,) [0..1]
-    at_random : mean number of further failures, Poisson
+    chances : of each joint of known age to fail in that time, (joints,); or by each law that the
+        records leave open, (draws, joints), which is what six failures ask for [0..1]
+    at_random : mean number of further events, Poisson; or their law, as from `counted_law`
     planned : renewals that fall in that time for sure
     per_event : items each of them takes, such as two pins to an insert piece
 
@@ -65,16 +99,13 @@ def demand_law(
     -------
     array (largest demand + 1,), sums to 1
     """
-    chance = np.asarray(chances, dtype=np.float64)
-    bad = ~((chance >= 0) & (chance <= 1))
-    if bad.any():
-        sentence = f"{float(chance[bad].flat[0]):g} is no chance; accepted is 0 to 1"
-        raise InputError(Fault("chance of failing", sentence))
     for key, value, least in (("planned renewals", planned, 0), ("items per event", per_event, 1)):
         if value != int(value) or value < least:
             sentence = f"{value:g} must be a whole number of {least} or more"
             raise InputError(Fault(key, sentence))
-    events = np.convolve(count_law(chance) if chance.size else np.ones(1), poisson_law(at_random))
+    further = np.asarray(at_random, dtype=np.float64)
+    others = further if further.ndim else poisson_law(float(further))
+    events = np.convolve(count_law_over(chances), others)
     items = np.zeros((events.size + planned - 1) * per_event + 1)
     items[planned * per_event :: per_event] = events
     return np.asarray(items / items.sum())
@@ -89,9 +120,9 @@ class Service:
     stock : s, on hand and on order together
     reorder_at : s - 1, order one for each used as soon as the stock on hand and on order falls
         to it
-    fill : share of demands met from the shelf, P(X <= s - 1) [0..1]
-    ready : chance that no job waits, P(X <= s) [0..1]
-    waiting : mean number of demands that wait (loss function of [2]_)
+    fill : chance that the next one to need it finds it on the shelf [0..1]
+    ready : chance that nobody waits, whoever may come meanwhile, P(X <= s) [0..1]
+    waiting : mean number of items that are waited for (loss function of [2]_)
     """
 
     stock: int
@@ -102,21 +133,26 @@ class Service:
 
 
 @formula(
-    "P(X ≤ s - 1) = Σ p(x), x < s",
+    "P = Σ x p(x)/m, x ≤ s",
     gives=("P", Kind.SHARE),
     symbols={"stock": "s", "law": "p(x)"},
     source="palm",
-    limits="exact for demand at random; an estimate for a few joints of known age",
+    limits="m the mean of x; for demand at random it is P(X ≤ s - 1). Joints of known age: all "
+    "that fail in the same time count as come before, the safe side",
 )
 def fill_rate(stock: int, law: Array) -> float:
-    """Share of demands met from the shelf when each item used is ordered anew.
+    """Share of those who need an item that find it on the shelf, each used being ordered anew.
+
+    One who comes takes a part in the demand: it is met where the demand with it is no more than s.
 
     Parameters
     ----------
     stock : on hand and on order together [-]
     law : probability of each demand while an order is under way
     """
-    return min(float(law[:stock].sum()), 1.0)
+    number = np.arange(law.size)
+    mean = float(law @ number)
+    return min(float((law * number)[: stock + 1].sum()) / mean, 1.0) if mean > 0 else 1.0
 
 
 @formula(
@@ -159,8 +195,8 @@ def service_of(stock: int, law: Array) -> Service:
     stock : s, zero or more
     law : probability of each demand during the lead time, from `demand_law` or `poisson_law`
 
-    Limits: `fill` is exact for demand at random (Poisson); for a few joints of known age it is
-    an estimate, `ready` and `waiting` are exact.
+    Limits: `fill` is exact for demand at random (Poisson); for joints of known age it is on the
+    safe side, `ready` and `waiting` are exact.
     """
     if stock != int(stock) or stock < 0:
         raise InputError(Fault("stock", f"{stock:g} must be a whole number of zero or more"))
@@ -174,8 +210,11 @@ def service_of(stock: int, law: Array) -> Service:
 
 
 def stock_for_fill(law: Array, service: float) -> Service:
-    """Smallest stock that meets the share `service` of demands from the shelf."""
-    return service_of(_reach(law, service) + 1, law)
+    """Smallest stock with which the share `service` of those who need an item find it there."""
+    number = np.arange(law.size)
+    mean = float(law @ number)
+    met = law * number / mean if mean > 0 else law
+    return service_of(_reach(met, service), law)
 
 
 def stock_for_ready(law: Array, service: float) -> Service:
@@ -183,59 +222,149 @@ def stock_for_ready(law: Array, service: float) -> Service:
     return service_of(_reach(law, service), law)
 
 
+@formula(
+    "w = min(λ p/(1 - p), s/L),  p = P(N < s)",
+    gives=("w", Kind.RATIO),
+    symbols={"stock": "s", "use_rate": "λ", "shelf_life": "L"},
+    source="palm",
+    limits="N Poisson with mean λ L; exact for one piece and quick delivery, else too many",
+)
+def spoilt(stock: int, use_rate: float, shelf_life: float) -> float:
+    """Items a unit of time that spoil on the shelf, the oldest used first.
+
+    An item spoils when fewer than s are wanted in its shelf life.
+
+    Parameters
+    ----------
+    stock : s [-]
+    use_rate : mean use [items per s]
+    shelf_life : of the item [s]
+    """
+    from scipy.special import pdtr
+
+    if not stock or math.isinf(shelf_life):
+        return 0.0
+    share = float(pdtr(stock - 1, use_rate * shelf_life))
+    most = stock / shelf_life
+    return most if share >= 1 else min(use_rate * share / (1 - share), most)
+
+
+@dataclass(frozen=True, slots=True)
+class Risk:
+    """A line of the table of stock against risk.
+
+    Attributes
+    ----------
+    service : of that stock
+    spoilt : items a year that spoil
+    cost : a year, of what spoils and of those who wait; nan without costs
+    """
+
+    service: Service
+    spoilt: float
+    cost: float
+
+
 @dataclass(frozen=True, slots=True)
 class StockAdvice:
-    """How many to hold, after shelf life.
+    """How many to hold, what spoils weighed against those who wait.
 
     Attributes
     ----------
     service : of the stock advised
     wanted : stock the service level asks for
     sentence : the advice in words
+    risks : stock against risk, around what is advised
+    half, double : stock when somebody's waiting costs half or double; `wanted` without costs
     """
 
     service: Service
     wanted: int
     sentence: str
+    risks: tuple[Risk, ...] = ()
+    half: int = 0
+    double: int = 0
 
 
 def advise_stock(
-    law: Array, service: float, *, use_rate: float = math.inf, shelf_life: float = math.inf
+    law: Array,
+    service: float,
+    *,
+    use_rate: float = math.inf,
+    shelf_life: float = math.inf,
+    price: float = math.nan,
+    wait_cost: float = math.nan,
+    each: int = 1,
 ) -> StockAdvice:
-    """Advise a stock for a service level, no larger than is used before it spoils.
+    """Advise a stock for a service level; where goods spoil and costs are known, the cheapest.
 
     Parameters
     ----------
-    law : of demand during the lead time
-    service : chance that no job waits [0..1]
+    law : of demand during the lead time, in items
+    service : chance that the next one to need the item finds it [0..1]
     use_rate : mean use [items per s]
     shelf_life : of the item [s]
+    price : of an item; nan where not known
+    wait_cost : of a job that waits for it; nan where not known
+    each : items a job takes
+
+    Without costs the service level stands, and what spoils is told with it: spoilt goods are mostly
+    cheaper than a belt that stands, and unknown is taken at its bad end.
 
     Raises
     ------
     InputError
-        A service level that is no chance, or a rate or shelf life that is not above zero.
+        A service level that is no chance, or a rate, shelf life or cost that cannot be.
     """
     for key, value in (("use rate", use_rate), ("shelf life", shelf_life)):
         if not value > 0:
             raise InputError(Fault(key, f"{value:g} must be above zero"))
-    wanted = stock_for_ready(law, service)
-    # a whole number used within the shelf life is not to be lost to rounding
-    cap = math.inf if math.isinf(shelf_life) else math.floor(use_rate * shelf_life + 1e-9)
-    if wanted.stock <= cap:
-        sentence = (
-            f"hold {wanted.stock}: {wanted.ready:.1%} chance of no waiting; order as "
-            "soon as one is used"
-            if wanted.stock
-            else f"hold none: {wanted.ready:.1%} chance of no waiting"
-        )
-        return StockAdvice(wanted, wanted.stock, sentence)
-    held = service_of(int(cap), law)
-    sentence = (
-        f"hold {held.stock}, not {wanted.stock}: more would spoil before it is used; "
-        f"{held.ready:.1%} chance of no waiting, so agree a faster delivery"
+    for key, value in (("price", price), ("cost of waiting", wait_cost)):
+        if value < 0:
+            raise InputError(Fault(key, f"{value:g} cannot be; accepted is zero or more"))
+    wanted = stock_for_fill(law, service)
+
+    def risk(stock: int, factor: float = 1.0) -> Risk:
+        held = service_of(stock, law)
+        lost = spoilt(stock, use_rate, shelf_life) * YEAR
+        jobs = use_rate * YEAR / each
+        waits = jobs * (1 - held.fill) * factor if held.fill < 1 else 0.0
+        return Risk(held, lost, price * lost + wait_cost * waits)
+
+    first = max(0, wanted.stock - 4 * each)
+    risks = [risk(s) for s in range(first, wanted.stock + 2 * each + 1)]
+    if math.isinf(shelf_life) or not math.isfinite(price + wait_cost):
+        said = _held(wanted)
+        lost = risk(wanted.stock).spoilt
+        if lost >= _SOME:
+            said += f"; about {lost:.2g} a year will spoil"
+            said += ": give price and cost of waiting to weigh that, or agree a faster delivery"
+        return StockAdvice(wanted, wanted.stock, said, tuple(risks), wanted.stock, wanted.stock)
+    top = range(max(law.size, wanted.stock + 2 * each + 1))
+
+    def cheapest_at(factor: float) -> int:
+        return min(top, key=lambda s: risk(s, factor).cost)
+
+    best, half, double = (cheapest_at(f) for f in (1.0, 0.5, 2.0))
+    cheapest = risk(best)
+    said = (
+        f"{_held(cheapest.service)}: the cheapest, about {cheapest.spoilt:.2g} a year spoil; if "
+        f"waiting costs half, {half}, if double, {double}"
     )
-    return StockAdvice(held, wanted.stock, sentence)
+    if best < wanted.stock:
+        said += f"; the service asked for takes {wanted.stock}"
+    low = max(0, min(first, best - each))
+    risks = [risk(s) for s in range(low, max(wanted.stock, best) + 2 * each + 1)]
+    return StockAdvice(cheapest.service, wanted.stock, said, tuple(risks[:_ROWS]), half, double)
+
+
+def _held(held: Service) -> str:
+    if not held.stock:
+        return f"hold none: {held.ready:.1%} chance that nobody waits"
+    return (
+        f"hold {held.stock}, order as soon as one is used: the next one to need it finds it with a "
+        f"chance of {held.fill:.1%}; {held.ready:.1%} chance that nobody waits"
+    )
 
 
 @dataclass(frozen=True, slots=True)

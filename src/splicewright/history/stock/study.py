@@ -6,11 +6,22 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from splicewright.errors import Fault, InputError
-from splicewright.history.life.study import Record, study_life
-from splicewright.history.stock.levels import StockAdvice, advise_stock, demand_law
+import numpy as np
 
-_YEAR = 365.25 * 86400.0
+from splicewright.errors import Fault, InputError
+from splicewright.history.arrays import Array
+from splicewright.history.life.draws import range_of_count
+from splicewright.history.life.limits import Limits
+from splicewright.history.life.lives import gather
+from splicewright.history.life.pooling_fleet import pool_many
+from splicewright.history.life.study import Record
+from splicewright.history.stock.levels import (
+    YEAR,
+    StockAdvice,
+    advise_stock,
+    counted_law,
+    demand_law,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +38,8 @@ class Item:
     shelf_life : until it spoils [s]; inf if it does not
     on_shelf : on hand and on order now
     joints : each failing joint uses it, too
+    watched : time over which the events of `per_year` were counted [s]; nan where it is stated
+    price, wait_cost : of an item, and of a job that waits for it; nan where not known
     """
 
     name: str
@@ -37,6 +50,9 @@ class Item:
     shelf_life: float = math.inf
     on_shelf: int = 0
     joints: bool = False
+    watched: float = math.nan
+    price: float = math.nan
+    wait_cost: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +64,7 @@ class ItemAdvice:
     item : the item
     expected : mean number used while an order is under way
     from_joints : of it, by the joints now running
+    used : range that holds what is used in that time, with chance 0.9
     advice : what to hold
     order_now : how many to order at once
     """
@@ -55,6 +72,7 @@ class ItemAdvice:
     item: Item
     expected: float
     from_joints: float
+    used: Limits
     advice: StockAdvice
     order_now: int
 
@@ -65,17 +83,18 @@ def study_stock(
     *,
     records: Sequence[Record] = (),
     use_per_day: float = 0.0,
-    ahead: Callable[[float], Sequence[float]] | None = None,
+    ahead: Callable[[float], Array] | None = None,
 ) -> tuple[ItemAdvice, ...]:
     """Advise the stock of every item.
 
     Parameters
     ----------
     items : what is kept
-    service : chance that no job waits [0..1]
+    service : chance that the next one to need an item finds it [0..1]
     records : lives of the joints that use items
     use_per_day : how fast their age grows [measure per day]
-    ahead : in place of both: chance of each running joint to fail within a number of days
+    ahead : in place of both: chance of each running joint to fail within a number of days, by each
+        law that the records leave open, (draws, joints)
 
     Raises
     ------
@@ -90,29 +109,41 @@ def study_stock(
         said = "is not given; joints age by it while an order is under way"
         raise InputError(Fault("use a day", said))
 
-    def by_records(days: float) -> Sequence[float]:
+    def by_records(days: float) -> Array:
         return _failing(records, days * use_per_day)
 
     return tuple(_advised(item, service, ahead or by_records) for item in items)
 
 
-def _failing(records: Sequence[Record], further: float) -> list[float]:
-    study = study_life(records, further=further, test_fit=False)
-    if not study.failures:
+def _failing(records: Sequence[Record], further: float) -> Array:
+    if not any(r.life.failed for r in records):
         said = "follow the joints, but none has failed yet: not enough data to say"
         raise InputError(Fault("items", said))
-    return [o.chance for o in study.outlooks]
+    groups: dict[str, list[Record]] = {}
+    for record in records:
+        groups.setdefault(record.conveyor, []).append(record)
+    laws = pool_many({n: gather([r.life for r in rs]) for n, rs in groups.items()}).draws()
+    place = {name: n for n, name in enumerate(groups)}
+    runs = [r for r in records if r.running]
+    index = np.array([place[r.conveyor] for r in runs], dtype=np.intp)
+    ages = np.array([r.life.good for r in runs])
+    return laws.chance_of_failing(index, ages, np.full(ages.size, further))
 
 
-def _advised(item: Item, service: float, ahead: Callable[[float], Sequence[float]]) -> ItemAdvice:
-    chances: Sequence[float] = ()
+def _advised(item: Item, service: float, ahead: Callable[[float], Array]) -> ItemAdvice:
+    chances = np.empty((1, 0))
     if item.joints and item.lead > 0:
         chances = ahead(item.lead / 86400.0)
-    at_random = item.per_year * item.lead / _YEAR
+    at_random: Array | float = item.per_year * item.lead / YEAR
+    if math.isfinite(item.watched):
+        at_random = counted_law(item.per_year * item.watched / YEAR, item.lead / item.watched)
     law = demand_law(chances, at_random, item.planned, item.each)
-    joints = item.each * math.fsum(chances)
-    expected = item.each * (at_random + item.planned) + joints
-    rate = expected / item.lead if item.lead > 0 else item.each * item.per_year / _YEAR
-    advice = advise_stock(law, service, use_rate=max(rate, 1e-300), shelf_life=item.shelf_life)
+    joints = item.each * float(chances.mean(axis=0).sum())
+    expected = float(law @ np.arange(law.size))
+    rate = expected / item.lead if item.lead > 0 else item.each * item.per_year / YEAR
+    advice = advise_stock(
+        law, service, use_rate=max(rate, 1e-300), shelf_life=item.shelf_life, price=item.price,
+        wait_cost=item.wait_cost, each=item.each,
+    )  # fmt: skip
     order = max(0, advice.service.stock - item.on_shelf)
-    return ItemAdvice(item, expected, joints, advice, order)
+    return ItemAdvice(item, expected, joints, range_of_count(law), advice, order)

@@ -20,6 +20,7 @@ from splicewright.quantities import Sentence, sentence
 from splicewright.quantities.measure import Measure
 
 NOT_ENOUGH = "not enough data to say"
+NO_DATE = "no date"
 _POINTS = 49
 
 
@@ -74,6 +75,8 @@ class PlaceWear:
         is no line
     other_dates : the same by the curve where wear levels off, by the line where it speeds up; None
         where the readings do not bend clearly
+    past : the likely date, or the last reading that met the limit, where it is not ahead of today;
+        None while it is
     """
 
     series: Series
@@ -85,6 +88,26 @@ class PlaceWear:
     answer: Sentence
     course: Sentence | None = None
     other_dates: Dates | None = None
+    past: date | None = None
+
+    @property
+    def when(self) -> str:
+        """When it is worn out, as dates, in words; why there are none; empty where it is met."""
+        if self.forecast.met:
+            return ""
+        if self.dates is None:
+            return f"no dates: {self.no_dates}"
+        d = self.dates
+        if self.past is not None:
+            read = max(day for day, _ in self.series.days)
+            late = f", by {d.latest} at the latest" if self.enough and d.latest else ""
+            return f"likely worn out since {d.likely}{late}; last read on {read}: read it now"
+        if not self.enough and d.likely is None:
+            return ""
+        if not self.enough:
+            return f"likely {d.likely or NO_DATE}; {NOT_ENOUGH} how sure that is"
+        ends = f"between {d.earliest or NO_DATE} and {d.latest or NO_DATE}"
+        return f"likely {d.likely or NO_DATE}, {ends}"
 
     @property
     def enough(self) -> bool:
@@ -179,8 +202,12 @@ def _judged(series: Series, forecast: WearForecast, first: float, today: date) -
         other, _ = _dates(series, forecast, today, (bend.earliest, bend.likely, bend.latest))
     return PlaceWear(
         series, forecast, first, dates, why, _band(forecast), _answer(forecast),
-        _course(forecast, series), other,
+        _course(forecast, series), other, _past(dates, today),
     )  # fmt: skip
+
+
+def _past(dates: Dates | None, today: date) -> date | None:
+    return dates.likely if dates and dates.likely and dates.likely <= today else None
 
 
 def _dates(

@@ -11,7 +11,7 @@ from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 from splicewright.sheets.pages.report import key_number, report
 from splicewright.sheets.pages.section import Section
-from splicewright.sheets.words.fleet import fleet_answer, fleet_sections
+from splicewright.sheets.words.fleet import counts_words, fleet_answer, fleet_sections
 
 _CAUTIONS = (
     "A forecast does not permit the joint to run: inspect it, and let the responsible person "
@@ -47,7 +47,7 @@ def fleet_report(study: FleetStudy, system: System = "metric", paper: Paper = A4
         key_number("most urgent", str(study.number(first)) if first else "0",
                str(first) if first else "nothing on file"),
         key_number("expected to fail", "not known" if study.why_not else f"{study.expected:.1f}",
-               f"of {study.running} running, before {study.until}"),
+               f"of {study.running} running, before {study.until}{counts_words(study.counts)}"),
         key_number("stops so far", str(sum(c.number for c in study.causes if c.failed)),
                f"by failures, {sum(c.lately for c in study.causes if c.failed)} in the last year"),
     ]  # fmt: skip

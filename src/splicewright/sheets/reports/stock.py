@@ -12,7 +12,7 @@ from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.pages.drawings import Drawings
 from splicewright.sheets.pages.report import LIFE_CAUTION, key_number, report, rests_section
 from splicewright.sheets.pages.section import Section, as_sentence
-from splicewright.sheets.words.stock import stock_words
+from splicewright.sheets.words.stock import RISK_HEAD, risk_rows, stock_words
 
 _STOCK_CAUTIONS = (
     "Orders are taken to arrive after their lead time, whatever its scatter; what is ordered and "
@@ -37,7 +37,7 @@ def stock_report(
     ----------
     items : advised
     missing : parts of a job that the store does not cover; None when no job was asked about
-    service : chance that no job waits [0..1]
+    service : chance that the next one to need an item finds it [0..1]
     name : of the site or table
     notes : what was assumed or left out on the way
     invented : the figures are
@@ -46,16 +46,21 @@ def stock_report(
     rows = tuple(
         (
             one.item.name, str(one.advice.service.stock), str(one.advice.service.reorder_at),
-            str(one.item.on_shelf), str(one.order_now), f"{one.advice.service.ready:.1%}",
-            show_time(one.item.lead),
+            str(one.item.on_shelf), str(one.order_now), f"{one.advice.service.fill:.1%}",
+            f"{one.advice.service.ready:.1%}", show_time(one.item.lead),
         )
         for one in items
     )  # fmt: skip
     sections = [
         Section("Items", (), head=("item", "hold", "reorder at", "there", "order now",
-                "no waiting", "lead time"), table=rows),
+                "next one finds it", "nobody waits", "lead time"), table=rows),
         Section("Why so many", tuple(as_sentence(stock_words(one)[1]) if len(items) == 1
                 else f"{one.item.name}: {stock_words(one)[1]}." for one in items)),
+    ]  # fmt: skip
+    sections += [
+        Section(f"Stock against risk: {one.item.name}", (), head=RISK_HEAD[1:],
+                table=tuple(row[1:] for row in risk_rows(one)))
+        for one in items
     ]  # fmt: skip
     if missing is not None:
         sections.append(_kit(missing))
@@ -71,14 +76,14 @@ def stock_report(
     elif missing is not None:
         answer.append("The job's kit is there.")
     numbers = [
-        key_number("service", f"{service:.1%}", "chance that no job waits"),
+        key_number("service", f"{service:.1%}", "chance that the next one finds it"),
         key_number("items", str(len(items)), f"{len(order)} to order now"),
         key_number("used during lead time", f"{math.fsum(o.expected for o in items):.2g}",
                    "on average, all items"),
     ]  # fmt: skip
     return report(
-        "Stock", name, invented, "What to hold so that no job waits.", answer, numbers, sections,
-        _STOCK_CAUTIONS, Drawings({}, {}), paper,
+        "Stock", name, invented, "What to hold so that the next job finds its parts.", answer,
+        numbers, sections, _STOCK_CAUTIONS, Drawings({}, {}), paper,
     )  # fmt: skip
 
 

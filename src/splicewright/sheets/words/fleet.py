@@ -5,13 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from splicewright.history.fleet.study import ConveyorOutlook, FleetLine, FleetStudy, Urgency
+from splicewright.history.fleet.outlook import ConveyorOutlook
+from splicewright.history.fleet.study import FleetLine, FleetStudy
+from splicewright.history.fleet.urgency import Urgency
+from splicewright.history.life.limits import Limits
 from splicewright.quantities import System, show, show_time
 from splicewright.sheets.pages.section import Section, as_sentence
 
 FLEET_HEAD = (
-    "urgency", "what", "conveyor", "site", "chance of failing before the stop", "has run",
-    "half of joints this old fail within", "half of joints this old fail by", "due", "why",
+    "urgency", "what", "conveyor", "site", "chance of failing before the stop", "at least",
+    "at most", "has run", "half of joints this old fail within", "half of joints this old fail by",
+    "not before", "not after", "due", "why",
 )  # fmt: skip
 NAMED = 30
 """Lines and conveyors that are printed; the spreadsheet holds all."""
@@ -31,13 +35,30 @@ def fleet_answer(study: FleetStudy, system: System = "metric") -> list[str]:
             )
     else:
         said.append(
-            f"{study.expected:.1f} of {study.running} running joints are expected to fail by then: "
-            f"{study.none_fails:.0%} chance of no failure."
+            f"{study.expected:.1f} of {study.running} running joints are expected to fail by then"
+            f"{counts_words(study.counts)}: {study.none_fails:.0%} chance of no failure."
         )
         if math.isfinite(study.failure_cost):
-            cost = money(study.expected * study.failure_cost)
-            said.append(f"Expected cost of those failures: {cost}.")
+            said.append(f"Expected cost of those failures: {fleet_cost_words(study)}.")
     return said
+
+
+def counts_words(counts: Limits | None) -> str:
+    """Range of a number of failures, to go on a sentence with; empty where not known."""
+    if counts is None:
+        return ""
+    if counts.low == counts.high:
+        return f", {counts.low:.0f} nine times in ten"
+    return f", {counts.low:.0f} to {counts.high:.0f} nine times in ten"
+
+
+def fleet_cost_words(study: FleetStudy) -> str:
+    """Expected cost of the failures before the stop, and its range."""
+    cost = money(study.expected_cost)
+    if study.counts is None:
+        return cost
+    low, high = (money(n * study.failure_cost) for n in (study.counts.low, study.counts.high))
+    return f"{cost} ({low} to {high} nine times in ten)"
 
 
 def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section]:
@@ -58,7 +79,7 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
             "Conveyors, most failures expected first",
             (as_sentence(study.belief),) if study.belief else (),
             head=("conveyor", "running", "failed so far", f"expected by {study.until}",
-                  "one in ten fails by"),
+                  "nine times in ten", "one in ten fails by", "which lies in"),
             table=tuple(_conveyor(c, study, system) for c in study.conveyors[:NAMED]),
         ))  # fmt: skip
     if study.causes:
@@ -111,9 +132,11 @@ def fleet_rows(study: FleetStudy, system: System = "metric") -> Iterator[Sequenc
         yield (
             line.urgency.value, _what(line), line.conveyor, line.site,
             f"{line.chance:.4f}" if math.isfinite(line.chance) else "",
+            f"{line.chance_range.low:.4f}" if line.chance_range else "",
+            f"{line.chance_range.high:.4f}" if line.chance_range else "",
             show(line.age, kind, system) if math.isfinite(line.age) else "",
             show(line.half_left, kind, system) if math.isfinite(line.half_left) else "",
-            line.half_by.isoformat() if line.half_by else "",
+            *(d.isoformat() if d else "" for d in (line.half_by, *line.half_range)),
             line.due.isoformat() if line.due else "",
             "; ".join(r.say(system) for r in line.reasons),
         )  # fmt: skip
@@ -133,11 +156,14 @@ def _line(line: FleetLine, study: FleetStudy, system: System) -> str:
 
 
 def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[str, ...]:
-    known = math.isfinite(c.tenth)
+    known, kind = math.isfinite(c.tenth), study.measure.kind
     return (
         c.conveyor, str(c.running), str(c.failures),
         f"{c.expected:.2f}" if math.isfinite(c.expected) else "not known",
-        show(c.tenth, study.measure.kind, system) if known else "not known",
+        f"{c.counts.low:.0f} to {c.counts.high:.0f}" if c.counts else "not known",
+        show(c.tenth, kind, system) if known else "not known",
+        f"{show(c.tenth_range.low, kind, system)} to {show(c.tenth_range.high, kind, system)}"
+        if known and c.tenth_range else "not known",
     )  # fmt: skip
 
 

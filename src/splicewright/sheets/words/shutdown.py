@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 from splicewright.history.shutdown.joint_choice import Choice
-from splicewright.history.shutdown.joint_choice_study import SURE, ChoosingStudy
+from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
+from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.quantities import show_time
 from splicewright.sheets.words.fleet import money
@@ -20,7 +23,8 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
         f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
-        f"  times drawn by the {asked.law} law, all slowed alike by {asked.common_cause:.0%}; by "
+        f"  times drawn by the {asked.law} law, times a factor common to all tasks of a run, which "
+        f"scatters by {asked.common_cause:.0%} (weather, access, crew; assumption); by "
         f"the {study.other_law} law the chance is {study.other_chance.share:.0%}",
     ]
 
@@ -44,21 +48,22 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     asked, stated = study.asked, study.advice.stated
     number, of = len(stated.renew), len(asked.candidates)
     if not number:
-        told = [f"{asked.name}: renew none of {of}; no renewal saves more than it costs in time"]
+        told = [
+            f"{asked.name}: renew none of {of}; none saves more than it costs and is done within "
+            f"{show_time(asked.window)} with a chance of {asked.chance:.0%}"
+        ]
     else:
         told = [
             f"{asked.name}: renew {number} of {of}: expected cost {money(stated.cost)} instead of "
-            f"{money(stated.cost_if_none)}, {stated.hours / 3600:.0f} of "
-            f"{asked.crew_hours / 3600:.0f} crew hours"
+            f"{money(stated.cost_if_none)}; done within {show_time(asked.window)} with a chance of "
+            f"{stated.chance:.0%} (asked for: {asked.chance:.0%})",
+            f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
+            + _overrun(asked),
         ]
-    if study.schedule is not None:
-        fits = study.schedule.chance.share
-        told.append(f"  done within {show_time(asked.window)} with a chance of {fits:.0%}")
-        if study.sure != stated.renew:
-            only = f"only {_named(study.sure)}" if study.sure else "not even one of them"
+        if stated.gap > 0.005:
             told.append(
-                f"  to be done with a chance of {SURE:.0%}: {only}; more people at a joint, power "
-                "tools or a longer window would allow the others"
+                f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
+                "more at most"
             )
     half, double = study.advice.half, study.advice.double
     told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
@@ -82,6 +87,12 @@ def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
         if c.joint not in set(chosen)
     ]
     return [(joint, reasons[joint]) for joint in (*chosen, *near[:10])]
+
+
+def _overrun(asked: Renewals) -> str:
+    if math.isfinite(asked.overrun_cost):
+        return f"an hour of overrun is counted at {money(3600 * asked.overrun_cost)}"
+    return "what is not done by the end of the window counts as paid for and saves nothing"
 
 
 def _renewed(choice: Choice) -> str:

@@ -2,14 +2,37 @@
 
 from __future__ import annotations
 
+import math
+
 from splicewright.history.stock.study import ItemAdvice
+from splicewright.sheets.words.fleet import money
 
 
 def stock_words(one: ItemAdvice) -> tuple[str, str]:
     """What to hold of an item, and why so many."""
     ahead = f"{one.expected:.2g} used on average while an order is under way"
+    ahead += f" ({one.used.low:.0f} to {one.used.high:.0f} nine times in ten)"
     if one.from_joints:
         ahead += f", {one.from_joints:.2g} of them by the joints now running"
     have = f"{one.item.on_shelf} on shelf or on order"
     order = f"order {one.order_now} now" if one.order_now else "order none now"
     return f"{one.item.name}: {one.advice.sentence}", f"{ahead}; {have}: {order}"
+
+
+RISK_HEAD = (
+    "item", "hold", "next one finds it", "nobody waits", "waited for", "spoil a year", "cost a year"
+)  # fmt: skip
+
+
+def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
+    """Stock against risk; the stock advised is marked."""
+    return [
+        (
+            one.item.name,
+            f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
+            f"{r.service.fill:.1%}", f"{r.service.ready:.1%}", f"{r.service.waiting:.2g}",
+            f"{r.spoilt:.2g}" if math.isfinite(one.item.shelf_life) else "none",
+            money(r.cost) if math.isfinite(r.cost) else "not known",
+        )
+        for r in one.advice.risks
+    ]  # fmt: skip

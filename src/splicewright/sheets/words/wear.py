@@ -12,11 +12,8 @@ def place_words(place: PlaceWear, system: System) -> tuple[str, ...]:
     forecast = place.forecast
     kind = forecast.measure.kind
     said = [as_sentence(place.answer.say(system))]
-    if place.dates and place.enough and not forecast.met:
-        early, likely, late = (date_of(place, w) for w in ("earliest", "likely", "latest"))
-        said.append(f"Dates: likely {likely}, between {early} and {late}.")
-    elif place.no_dates:
-        said.append(f"No dates: {place.no_dates}.")
+    if place.when:
+        said.append(as_sentence(place.when))
     if forecast.line is not None and forecast.line.freedom > 1e-9:
         spread = show(forecast.line.spread, Kind.LENGTH, system)
         said.append(f"Readings scatter by {spread} about the line (one standard deviation).")

@@ -13,7 +13,8 @@ from fastapi.responses import Response
 
 from splicewright.actions.fleet.fleet import fleet_table, see_fleet
 from splicewright.errors import Fault, InputError
-from splicewright.history.fleet.study import FleetStudy, Urgency
+from splicewright.history.fleet.study import FleetStudy
+from splicewright.history.fleet.urgency import Urgency
 from splicewright.quantities import System
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
