@@ -52,7 +52,7 @@ def let_into(accounts: Accounts, account: UUID, sites: Sites, *, by: UUID) -> No
     from splicewright.store import PersonRole
 
     there = _known(accounts, account, by)
-    doer = _check(accounts, by, there.role)
+    doer = _check(accounts, by, there.role, there.sites)
     if doer.role is not PersonRole.ADMIN:
         msg = "sites are given and taken back by admins; ask one"
         raise NotYoursError(msg)

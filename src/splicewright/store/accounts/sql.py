@@ -35,7 +35,7 @@ from splicewright.store.authority import Scope
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.refusals import BusyError, FullError
-from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, covers, may_let_into
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, covers, may_let_into, shares
 
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
@@ -285,7 +285,7 @@ class SqlAccounts:
     def let_into(self, account: UUID, sites: Sites, by: UUID | None) -> None:
         """Let an account into these sites and no others; see `Accounts.let_into`."""
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = _must_see(connection, account, by)
             if there.sites == sites:
                 return
             _may_let_into(connection, by, sites)
@@ -356,7 +356,7 @@ class SqlAccounts:
         """Make a key for programs; see `Accounts.make_token`."""
         label, now = checked_name(label, "label"), self._now()
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = _must_see(connection, account, by)
             # A key for all its account's sites goes with them: its maker must be let into them.
             _may_let_into(connection, by, there.sites if sites is None else sites)
             key = keys.make(connection, there, label, frozenset(scopes), until, now, sites)
@@ -437,6 +437,14 @@ def _find(connection: Connection, account: UUID) -> Account | None:
 def _must_find(connection: Connection, account: UUID) -> Account:
     found = _find(connection, account)
     if found is None:
+        raise InputError(Fault("account", f"there is no account {account}"))
+    return found
+
+
+def _must_see(connection: Connection, account: UUID, by: UUID | None) -> Account:
+    """The account; one that shares no site with the doer is as if there were none."""
+    found = _must_find(connection, account)
+    if by is not None and not shares(_must_find(connection, by).sites, found.sites):
         raise InputError(Fault("account", f"there is no account {account}"))
     return found
 

@@ -39,7 +39,7 @@ from splicewright.store.register import Receipt
 from splicewright.store.sites import ADDS_SITES, TAKEN
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, subject_version
-from splicewright.store.sql.within import content_within, given, is_within
+from splicewright.store.sql.within import Seen
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -55,6 +55,7 @@ class Appending:
         self._connection = connection
         self._now = now
         self._actor = actor
+        self._seen = Seen(actor.sites, actor.account)
         self._present = SqlPresent(connection)
         self._new: dict[UUID, Stored] = {}
         self._bodies: dict[UUID, str] = {}
@@ -155,13 +156,8 @@ class Appending:
             return []
         query = select(CONTENTS.c.media_type).where(CONTENTS.c.digest == digest)
         media_type: str | None = self._connection.execute(query).scalar()
-        actor = self._actor
-        if media_type is not None and actor.sites is not None:
-            seen = self._connection.execute(
-                content_within(digest), given(actor.sites, actor.account)
-            )
-            media_type = media_type if seen.first() is not None else None
-        if media_type is None:
+        seen = self._connection.execute(self._seen.content(digest), self._seen.given).first()
+        if media_type is None or seen is None:
             say = f"the content {digest[:12]}... is not kept; send it before the fact"
             return [Fault("what", say)]
         wrong = unfit(what, media_type)
@@ -169,15 +165,14 @@ class Appending:
 
     def _elsewhere(self, fact: Fact) -> Fault | None:
         """Why somebody not let into all sites cannot say it of this thing at all."""
-        actor = self._actor
-        if actor.sites is None:
+        if not self._seen.limited:
             return None
         known = self._present.get(SubjectNow, fact.subject)
         kind = kind_of(fact.what)
         if known is None:
             new_site = kind.begins and fact.stream is Stream.SITE
             return Fault("what", ADDS_SITES) if new_site else None
-        if is_within(self._connection, fact.subject, actor.sites, actor.account):
+        if self._seen.sees(self._connection, fact.subject):
             return None
         say = TAKEN if kind.begins else f"the register knows no {fact.stream} {fact.subject}"
         return Fault(f"what.{kind.about}", say)
@@ -228,7 +223,7 @@ class Appending:
     def _is_within(self, subject: UUID) -> bool:
         if subject in self._known:
             return True
-        return is_within(self._connection, subject, self._actor.sites, self._actor.account)
+        return self._seen.sees(self._connection, subject)
 
     def _append(self, body: str, fact: Fact) -> Receipt:
         self._seq += 1

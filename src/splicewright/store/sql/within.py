@@ -6,6 +6,7 @@ site takes its belts, joints and jobs with it.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -37,9 +38,49 @@ _ME: ColumnElement[Any] = bindparam("me")
 _C, _B, _J, _O = (TABLES[kind] for kind in (ConveyorNow, BeltNow, JointNow, JobNow))
 
 
-def given(sites: Sites, account: UUID | None) -> dict[str, Any]:
-    """What the conditions are bound to; nothing for all sites."""
-    return {} if sites is None else {"within": list(sites), "me": account}
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What somebody sees: sites they are let into, None for all; account : their own."""
+
+    sites: Sites
+    account: UUID | None
+
+    @property
+    def limited(self) -> bool:
+        """Whether there may be sites that they are not let into."""
+        return self.sites is not None
+
+    @property
+    def given(self) -> dict[str, Any]:
+        """What the conditions of this module are bound to; nothing for all sites."""
+        return {} if self.sites is None else {"within": list(self.sites), "me": self.account}
+
+    def sees(self, connection: Connection, subject: UUID) -> bool:
+        """Whether a thing that the register knows is of those sites."""
+        if not self.limited:
+            return True
+        table = TABLES[SubjectNow]
+        query = select(table.c.subject).where(
+            table.c.subject == subject, things_within(table.c.subject, table.c.stream)
+        )
+        return connection.execute(query, self.given).first() is not None
+
+    def facts(self, query: Select[Any]) -> Select[Any]:
+        """The query of facts, for those about things of those sites and people there."""
+        here = things_within(FACTS.c.subject, FACTS.c.stream)
+        return query.where(here) if self.limited else query
+
+    def content(self, digest: str) -> Select[Any]:
+        """The digest when it is kept, and named by something there or kept by them."""
+        if self.limited:
+            return content_within(digest)
+        return select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
+
+    def whole(self) -> None:
+        """Refuse what takes the register as a whole; no door offers it to them."""
+        if self.limited:
+            msg = "the register as a whole is for whoever is let into all sites"
+            raise RuntimeError(msg)
 
 
 def rows_within(kind: type[Row]) -> ColumnElement[bool]:
@@ -56,11 +97,6 @@ def rows_within(kind: type[Row]) -> ColumnElement[bool]:
     if kind is PersonNow:
         return table.c.person.in_(_people())
     raise AssertionError(kind)  # a kind of row that is read needs its rule here
-
-
-def facts_within() -> ColumnElement[bool]:
-    """Facts about things of those sites, and about people who work there."""
-    return things_within(FACTS.c.subject, FACTS.c.stream)
 
 
 def things_within(subject: ColumnElement[Any], stream: ColumnElement[Any]) -> ColumnElement[bool]:
@@ -102,17 +138,6 @@ def content_within(digest: str) -> Select[Any]:
     )
     kept = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
     return kept.where(or_(of_a_thing.exists(), own.exists()))
-
-
-def is_within(connection: Connection, subject: UUID, sites: Sites, account: UUID | None) -> bool:
-    """Whether a thing the register knows is of those sites."""
-    if sites is None:
-        return True
-    table = TABLES[SubjectNow]
-    query = select(table.c.subject).where(
-        table.c.subject == subject, things_within(table.c.subject, table.c.stream)
-    )
-    return connection.execute(query, given(sites, account)).first() is not None
 
 
 def _conveyors() -> Select[Any]:
