@@ -56,7 +56,7 @@ class Doors:
 
     def page(self, who: Account, what: What) -> tuple[str, ...]:
         """As a page of theirs."""
-        theirs = self.register.said_by(Actor(who.account, who.name, who.role))
+        theirs = self.register.said_by(Actor(who.account, who.name, who.role, sites=who.sites))
         try:
             theirs.append(self.fact(what, who))
         except InputError as error:

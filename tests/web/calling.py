@@ -40,10 +40,10 @@ class Office:
         self.queue = Queue(url)
         self.worker = Worker(register, self.queue, clock=clock)
         self.background = Background(self.worker.tasks, self.queue)
-        room = Room(
+        self.room = Room(
             register, accounts, clock, secure=False, invented=True, background=self.background
         )
-        self.app: FastAPI = make_app(room)
+        self.app: FastAPI = make_app(self.room)
 
     def work(self) -> None:
         """Do all that waits."""

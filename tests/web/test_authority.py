@@ -96,6 +96,7 @@ class World:
         view = read_job(self.register, self.job)
         assert view is not None and view.plan is not None and now.plan is not None
         self.plan, self.digest = view.plan, now.plan
+        self.photo = self.register.keep(b"as a camera made it", "image/jpeg")
 
     def forbid(self) -> UUID:
         """An inspection finds that the joint must not run; its fact."""
@@ -145,7 +146,7 @@ class World:
             "wear limit set": lambda: joint_said.WearLimitSet(
                 Stream.JOINT, self.joint, "pin", 0.003, "3 mm", "site rule"),
             "photograph added": lambda: joint_said.PhotoAdded(
-                Stream.JOB, self.job, self.digest, step=hold.key),
+                Stream.JOB, self.job, self.photo, step=hold.key),
             "job opened": lambda: job_said.JobOpened(
                 self.job, self.conveyor, "renamed", self.joint),
             "step ticked": lambda: job_said.StepTicked(self.job, hold.key),
@@ -471,7 +472,7 @@ def test_limits_of_wear_by_correction(world: World) -> None:
 def test_nobody_speaks_for_somebody_else(world: World) -> None:
     doors, crew = world.doors, world.doors.people["crew"]
     lead = doors.people["lead"]
-    theirs = doors.register.said_by(Actor(crew.account, crew.name, crew.role))
+    theirs = doors.register.said_by(Actor(crew.account, crew.name, crew.role, sites=crew.sites))
     with pytest.raises(NotAllowedError, match="person: is somebody else"):
         theirs.append(doors.fact(world.says("step ticked"), lead))
 
@@ -572,3 +573,30 @@ def test_forms_of_pages_are_refused_by_the_same_sentences(
     assert happened(lead, "pin and plates renewed") == ""
     due = {"csrf": csrf_of(crew), "task": "renew", "due": "", "why": ""}
     assert crew.post(f"/joints/{world.joint}/due", data=due).status_code == 403
+
+
+def test_a_photograph_is_a_picture_at_every_door(world: World) -> None:
+    """A plan named as a photograph would be a broken picture on the job's page."""
+    doors, crew = world.doors, world.doors.people["crew"]
+    picture = joint_said.PhotoAdded(Stream.JOB, world.job, world.photo)
+    for name, send in doors.all_of().items():
+        for digest in (world.digest, world.file):
+            assert digest is not None
+            (said,) = send(crew, joint_said.PhotoAdded(Stream.JOB, world.job, digest))
+            assert said.endswith("accepted here is a photograph"), name
+        assert send(crew, picture) == (), name
+    kept = doors.console(picture)
+    for name, send in doors.all_of().items():
+        instead = joint_said.PhotoAdded(Stream.JOB, world.job, world.digest)
+        (said,) = send(crew, doors.correct(kept, instead))
+        assert said.endswith("accepted here is a photograph"), name
+
+
+def test_a_plan_and_a_file_are_what_they_are_said_to_be(world: World) -> None:
+    lead = world.doors.people["lead"]
+    for what, said in (
+        (joint_said.JointPlanned(uuid4(), world.conveyor, "J98", plan=world.photo), "a plan"),
+        (plant_said.FastenersRecorded(world.site, "range", world.photo), "a file"),
+    ):
+        (refusal,) = world.doors.page(lead, what)
+        assert refusal.partition("accepted here is ")[2].startswith(said)

@@ -18,6 +18,7 @@ from splicewright.store.background import (
     TaskKind,
     TaskState,
 )
+from splicewright.store.sites import ALL_SITES, Sites
 
 if TYPE_CHECKING:
     from splicewright.background.queue import Queue
@@ -61,10 +62,14 @@ class FleetAsked:
 
 @dataclass(frozen=True, slots=True)
 class Background:
-    """Where tasks are asked for: what is written down, and who is sent for."""
+    """Where tasks are asked for: what is written down, and who is sent for.
+
+    sites : that who asks is let into; the worker reads no other
+    """
 
     tasks: BackgroundTasks
     queue: Queue
+    sites: Sites = ALL_SITES
 
     def put(
         self, kind: TaskKind, asked: Any, label: str, by: str, account: UUID | None,
@@ -72,7 +77,14 @@ class Background:
     ) -> BackgroundTask:  # fmt: skip
         """Write down, then send for a worker; asked again with the same id it is the same."""
         made = self.tasks.ask(
-            kind, asdict(asked), label=label, by=by, account=account, file=file, id=id
+            kind,
+            asdict(asked),
+            label=label,
+            by=by,
+            account=account,
+            file=file,
+            id=id,
+            sites=self.sites,
         )
         if made.state is TaskState.WAITING:
             self.queue.put(made.task)

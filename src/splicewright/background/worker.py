@@ -29,6 +29,7 @@ from splicewright.store.background import (
     CancelledError,
     LostError,
 )
+from splicewright.store.sites import both
 from splicewright.store.sql.register import SqlRegister, open_register
 
 _LOG = logging.getLogger(__name__)
@@ -103,7 +104,7 @@ class Worker:
                 _LOG.warning("task %s could not be given back: %s", task.task, error)
 
     def _asker(self, task: BackgroundTask) -> Actor:
-        """Who asked, with the role they have now: it may have changed while the task waited.
+        """Who asked, with the role and sites they have now: both may have changed since they asked.
 
         Raises
         ------
@@ -115,7 +116,8 @@ class Worker:
         there = self._register.accounts().account(task.account)
         if there is None or there.closed is not None:
             raise InputError(Fault("account", f"{task.by}'s account is closed; nothing was done"))
-        return Actor(there.account, task.by, there.role, frozenset({Scope.RECORD}))
+        sites = both(there.sites, task.sites)
+        return Actor(there.account, task.by, there.role, frozenset({Scope.RECORD}), sites=sites)
 
     def _do(self, task: BackgroundTask, life: _Life) -> None:
         try:

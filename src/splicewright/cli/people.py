@@ -1,13 +1,17 @@
-"""register token: keys for programs, from the console."""
+"""register token, register people: keys for programs, and who is let into which sites."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 import click
 
 from splicewright.cli.answers import answering, json_option, put_json
+
+if TYPE_CHECKING:
+    from splicewright.store import Account, Accounts, Register
 
 register_option = click.option(
     "--register", "where", envvar="SPLICEWRIGHT_REGISTER", default="",
@@ -28,12 +32,17 @@ def token_command() -> None:
     required=True, help="What it may do; may be repeated.",
 )  # fmt: skip
 @click.option("--days", type=int, default=90, show_default=True, help="Days until it ends.")
+@click.option(
+    "--site", "named", multiple=True,
+    help="Only at this site, by name or id; may be repeated. Without: all its account is let into.",
+)  # fmt: skip
 @register_option
 @json_option
 @answering
 def make_command(
-    login: str, label: str, scope: tuple[str, ...], days: int, where: str, as_json: bool
-) -> None:
+    login: str, label: str, scope: tuple[str, ...], days: int, named: tuple[str, ...], where: str,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Make a token that acts as an account, and print it this once."""
     from splicewright.cli.opening import opened_register
     from splicewright.errors import Fault, InputError
@@ -44,12 +53,10 @@ def make_command(
     until = datetime.now(UTC) + timedelta(days=days)
     with opened_register(where) as register:
         accounts = register.accounts()
-        known = {a.login: a.account for a in accounts.accounts()}
-        if login not in known:
-            accepted = ", ".join(sorted(known)) or "none: nobody has joined yet"
-            say = f"{login!r} is no account; accepted is one of {accepted}"
-            raise InputError(Fault("--account", say))
-        key = accounts.make_token(known[login], label, {Scope(s) for s in scope}, until, None)
+        sites = _sites_named(register, named) if named else None
+        account = _account_of(accounts, login, "--account").account
+        wanted = {Scope(s) for s in scope}
+        key = accounts.make_token(account, label, wanted, until, None, sites=sites)
     if as_json:
         put_json({"token": key, "label": label, "until": until.isoformat(timespec="seconds")})
         return
@@ -105,3 +112,89 @@ def revoke_command(token: UUID, where: str, as_json: bool) -> None:
         put_json({"revoked": str(token)})
         return
     click.echo(f"{token}: revoked.")
+
+
+@click.group("people")
+def people_command() -> None:
+    """List who can sign in, and let people into sites."""
+
+
+@people_command.command("list")
+@register_option
+@json_option
+@answering
+def people_list_command(where: str, as_json: bool) -> None:
+    """List the accounts: name to sign in with, name, role, sites."""
+    from splicewright.cli.opening import opened_register
+    from splicewright.store.sites import told
+
+    with opened_register(where) as register:
+        accounts = register.accounts().accounts()
+        names = {s.site: s.name for s in register.sites()}
+    if as_json:
+        put_json([
+            {"login": a.login, "name": a.name, "role": a.role.value, "closed": a.closed is not None,
+             "all_sites": a.sites is None, "sites": sorted(str(s) for s in a.sites or ())}
+            for a in accounts
+        ])  # fmt: skip
+        return
+    for a in accounts:
+        state = ", closed" if a.closed is not None else ""
+        click.echo(f"{a.login}  {a.name}  {a.role.value}{state}  {told(a.sites, names)}")
+    click.echo(f"{len(accounts)} accounts.")
+
+
+@people_command.command("let-into")
+@click.argument("login")
+@click.option("--site", "named", multiple=True, help="A site by name or id; may be repeated.")
+@click.option("--all-sites", is_flag=True, help="All sites, those added later too.")
+@register_option
+@json_option
+@answering
+def let_into_command(
+    login: str, named: tuple[str, ...], all_sites: bool, where: str, as_json: bool
+) -> None:
+    """Let LOGIN into these sites and no others; whoever loses one is signed out everywhere."""
+    from splicewright.cli.opening import opened_register
+    from splicewright.errors import Fault, InputError
+    from splicewright.store.sites import told
+
+    if all_sites == bool(named):
+        say = "accepted is one of both: --site once or more, or --all-sites"
+        raise InputError(Fault("--site", say))
+    with opened_register(where) as register:
+        accounts = register.accounts()
+        sites = None if all_sites else _sites_named(register, named)
+        there = _account_of(accounts, login, "LOGIN")
+        accounts.let_into(there.account, sites, None)
+        words = told(sites, {s.site: s.name for s in register.sites()})
+    if as_json:
+        put_json({"login": login, "all_sites": sites is None,
+                  "sites": sorted(str(s) for s in sites or ())})  # fmt: skip
+        return
+    click.echo(f"{login}: let into {words}.")
+
+
+def _account_of(accounts: Accounts, login: str, key: str) -> Account:
+    from splicewright.errors import Fault, InputError
+
+    known = {a.login: a for a in accounts.accounts()}
+    if login not in known:
+        accepted = ", ".join(sorted(known)) or "none: nobody has joined yet"
+        raise InputError(Fault(key, f"{login!r} is no account; accepted is one of {accepted}"))
+    return known[login]
+
+
+def _sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
+    """The sites of these names or ids; a name that two sites bear needs the id."""
+    from splicewright.errors import Fault, InputError
+
+    found = set()
+    for name in named:
+        there = [s.site for s in register.sites() if name in {s.name, str(s.site)}]
+        if len(there) != 1:
+            accepted = ", ".join(f"{s.name!r} ({s.site})" for s in register.sites()) or "none"
+            say = "is the name of several sites" if there else "is no site"
+            raise InputError(Fault("--site", f"{name!r} {say}; accepted is one of {accepted}"))
+        found.add(there[0])
+    return frozenset(found)

@@ -12,7 +12,7 @@ import click
 
 from splicewright.cli.answers import FILE, answering, json_option, put_json
 from splicewright.cli.opening import by_option, default_register, opened_register, register_option
-from splicewright.cli.people import token_command
+from splicewright.cli.people import people_command, token_command
 
 if TYPE_CHECKING:
     from splicewright.actions.register.import_rows import Imported, TableKind
@@ -28,6 +28,7 @@ def register_command() -> None:
 
 
 register_command.add_command(token_command)
+register_command.add_command(people_command)
 
 
 @register_command.command("add-conveyor")

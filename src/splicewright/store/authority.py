@@ -33,6 +33,7 @@ from splicewright.store.facts.joint_facts import (
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.present.present import JobNow, JointNow, State
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites
 
 EPOCH = datetime(1960, 1, 1, tzinfo=UTC)
 """Nothing is dated before it: no belt of then is in service (assumption, no source)."""
@@ -83,6 +84,7 @@ class Actor:
     role : of the account, at this moment
     scopes : what a program's key allows; None for a person, who may also sign
     phone : whether it was kept by a phone, and may be days old
+    sites : that they are let into (`store.sites`); what is not said is none
     """
 
     account: UUID | None
@@ -90,16 +92,17 @@ class Actor:
     role: PersonRole
     scopes: frozenset[Scope] | None = None
     phone: bool = False
+    sites: Sites = NO_SITES
 
     def holds(self, scope: Scope) -> bool:
         """Whether the key, if there is one, allows it."""
         return self.scopes is None or bool(self.scopes & {scope, Scope.ADMIN})
 
 
-CONSOLE = Actor(None, "", PersonRole.ADMIN)
+CONSOLE = Actor(None, "", PersonRole.ADMIN, sites=ALL_SITES)
 """Who works on the register's own machine: they could write into its file as well."""
 NOBODY = Actor(None, "", PersonRole.VIEWER)
-"""Whoever reads only: nothing may be said by them."""
+"""Whoever is not known: nothing may be said by them, and they see nothing."""
 
 
 @dataclass(frozen=True, slots=True)

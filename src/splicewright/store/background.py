@@ -11,6 +11,7 @@ errand: to rename them would take a migration and change nothing that people see
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -45,6 +46,7 @@ from sqlalchemy import (
 from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.store.database import opening
 from splicewright.store.database.schema import METADATA, Instant, Word
+from splicewright.store.sites import ALL_SITES, Sites, covers, from_written, written
 
 PATIENCE = 15.0
 """Without a sign of life for so long a background task is taken up by another worker [s]."""
@@ -109,6 +111,7 @@ class BackgroundTask:
     failure : why it failed, one plain sentence; empty otherwise
     answer : what came of it, for machines; None until it is done
     has_result : whether there is a file to download
+    sites : that who asked was let into; what comes of it is shown to whoever is let into all these
     """
 
     task: UUID
@@ -129,11 +132,20 @@ class BackgroundTask:
     failure: str
     answer: Any
     has_result: bool
+    sites: Sites
 
     @property
     def errand(self) -> UUID:
         """Its id by its former name, which programs read in the API."""
         return self.task
+
+    def shown_to(self, account: UUID, sites: Sites, *, everybodys: bool) -> bool:
+        """Whether somebody may look at it: their own, or everybody's; never of other sites.
+
+        account, sites : of whoever looks, at this moment; everybodys : their role lets them look
+            at the tasks of others
+        """
+        return covers(sites, self.sites) and (everybodys or self.account == account)
 
     @property
     def share(self) -> float | None:
@@ -164,6 +176,7 @@ TASKS = Table(
     Column("failure", Text, nullable=False),
     Column("answer", Text),
     Column("has_result", Boolean, nullable=False),
+    Column("sites", Text),
 )
 Index("ix_errands_made", TASKS.c.made)
 Index("ix_errands_state_made", TASKS.c.state, TASKS.c.made)
@@ -211,8 +224,11 @@ class BackgroundTasks:
         account: UUID | None = None,
         file: TaskFile | None = None,
         id: UUID | None = None,
+        sites: Sites = ALL_SITES,
     ) -> BackgroundTask:
         """Write a background task down; asked again with the same id it is the same task.
+
+        sites : that who asks is let into; not said is all, so that few are shown what comes of it
 
         Raises
         ------
@@ -226,14 +242,16 @@ class BackgroundTasks:
         with opening.said_plainly(), self._writer.begin() as connection:
             there = _read(connection, id)
             if there is not None:
-                if (there.kind, json.dumps(there.asked, sort_keys=True)) != (kind, text):
+                if (there.account, there.kind, json.dumps(there.asked, sort_keys=True)) != (
+                    account, kind, text,
+                ):  # fmt: skip
                     raise InputError(Fault("id", "is the id of another task"))
                 return there
             connection.execute(
                 insert(TASKS).values(
                     task=id, kind=kind, asked=text, label=label, by=by, account=account,
                     state=TaskState.WAITING, made=self._now(), worker="", take=0, cancel=False,
-                    done=0, total=0, said="", failure="", has_result=False,
+                    done=0, total=0, said="", failure="", has_result=False, sites=written(sites),
                 )
             )  # fmt: skip
             if file is not None:
@@ -264,13 +282,19 @@ class BackgroundTasks:
         with opening.reading(self._engine) as connection:
             return _read(connection, task)
 
-    def latest(self, limit: int = 100, account: UUID | None = None) -> tuple[BackgroundTask, ...]:
-        """BackgroundTasks of all or of one account, the newest first."""
-        query = select(*_SHOWN).order_by(TASKS.c.made.desc(), TASKS.c.task).limit(limit)
+    def latest(
+        self, limit: int = 100, account: UUID | None = None, *, sites: Sites = ALL_SITES
+    ) -> tuple[BackgroundTask, ...]:
+        """Background tasks of all or of one account, the newest first.
+
+        sites : of whoever looks: those that read another site are left out
+        """
+        query = select(*_SHOWN).order_by(TASKS.c.made.desc(), TASKS.c.task)
         if account is not None:
             query = query.where(TASKS.c.account == account)
         with opening.reading(self._engine) as connection:
-            return tuple(_task(row) for row in connection.execute(query))
+            seen = (t for t in map(_task, connection.execute(query)) if covers(sites, t.sites))
+            return tuple(itertools.islice(seen, limit))
 
     def given(self, task: UUID) -> TaskFile | None:
         """The file the task was given."""
@@ -451,4 +475,5 @@ def _task(row: Sequence[Any]) -> BackgroundTask:
     values = dict(zip((c.key for c in _SHOWN), row, strict=True))
     values["asked"] = json.loads(values["asked"])
     values["answer"] = None if values["answer"] is None else json.loads(values["answer"])
+    values["sites"] = from_written(values["sites"])
     return BackgroundTask(**values)

@@ -29,6 +29,7 @@ from splicewright.store.present.present import (
     State,
     StockNow,
 )
+from splicewright.store.sites import Sites
 
 LARGEST_CONTENT = 20_000_000
 """Bytes of one kept content."""
@@ -116,7 +117,14 @@ class Register(Protocol):
     """All that can be done with a register. Errors: see `store.refusals` and `InputError`."""
 
     def said_by(self, actor: Actor) -> Register:
-        """The same register, for what this actor records: what they may not say is refused."""
+        """The same register for this actor: what they may not say is refused.
+
+        Of sites they are not let into (`Actor.sites`) nothing is read: it is as if there were none.
+        """
+
+    @property
+    def sites_seen(self) -> Sites:
+        """The sites whose things are read here; None for all."""
 
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
         """Record facts, all or none; when this returns they are safe on the disk.

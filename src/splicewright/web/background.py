@@ -159,7 +159,7 @@ def _page(
         request,
         "background.html",
         status=status,
-        tasks=_background(request).tasks.latest(_SHOWN, account),
+        tasks=_background(request).tasks.latest(_SHOWN, account, sites=who.sites),
         faults=faults,
         jobs=_with_plan(register),
         most_jobs=MOST_JOBS,
@@ -190,8 +190,10 @@ def _background(request: Request) -> Background:
 
 def _find(request: Request, who: Visitor, task: UUID) -> BackgroundTask | None:
     found = _background(request).tasks.task(task)
-    mine = found is not None and (found.account == who.account or who.may(Role.LEAD))
-    return found if mine else None
+    others = who.may(Role.LEAD)
+    if found is None or not found.shown_to(who.account, who.sites, everybodys=others):
+        return None
+    return found
 
 
 def _gone(request: Request, who: Visitor) -> Response:

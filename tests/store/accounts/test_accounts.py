@@ -429,8 +429,10 @@ def test_the_log_tells_every_change_and_by_whom(accounts: SqlAccounts) -> None:
     assert [(c.change, c.by_name, c.note) for c in lines] == [
         (Change.INVITED, "", "ada Example as admin"),
         (Change.JOINED, "", "as admin"),
+        (Change.SITES, "", "from no site to all sites"),
         (Change.INVITED, "ada Example", "Eve Example as crew"),
         (Change.JOINED, "ada Example", "as crew"),
+        (Change.SITES, "ada Example", "from no site to all sites"),
         (Change.ROLE, "ada Example", "from crew to lead"),
         (Change.RENAMED, "ada Example", "from Eve Example to Eve Sample"),
         (Change.UNITS, "Eve Sample", "to inch"),

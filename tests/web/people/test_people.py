@@ -25,7 +25,7 @@ def test_a_lead_invites_crew_and_they_join(
     signed_in: SignedIn, app: FastAPI, register: SqlRegister, accounts: SqlAccounts
 ) -> None:
     lead = signed_in("lead")
-    status, page = post(lead, "/people/invite", name="Dora Example", role="crew")
+    status, page = post(lead, "/people/invite", name="Dora Example", role="crew", all_sites="true")
     assert status == 200
     link = re.search(r'value="http://testserver(/join/[^"]+)"', page)
     assert link is not None
@@ -122,10 +122,12 @@ def test_links_are_listed_and_taken_back(
     signed_in: SignedIn, app: FastAPI, people: dict[str, Account], accounts: SqlAccounts
 ) -> None:
     lead, admin = signed_in("lead"), signed_in("admin")
-    page = post(lead, "/people/invite", name="Dora Example", role="crew")[1]
+    page = post(lead, "/people/invite", name="Dora Example", role="crew", all_sites="true")[1]
     link = re.search(r'value="http://testserver(/join/[^"]+)"', page)
     assert link is not None
-    assert post(admin, "/people/invite", name="Lena Example", role="lead")[0] == 200
+    assert (
+        post(admin, "/people/invite", name="Lena Example", role="lead", all_sites="true")[0] == 200
+    )
     shown = lead.get("/people").text
     assert "Dora Example" in shown and "made by Lead Example" in shown and "Lena Example" in shown
     ids = {i.name: i.id for i in accounts.invitations()}

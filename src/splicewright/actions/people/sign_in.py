@@ -63,11 +63,12 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
     from splicewright.store import CONSOLE, Fact
     from splicewright.store.facts.plant_facts import PersonAdded
 
+    # What accounts say of people is settled already: the fact only repeats it for the history.
+    register = register.said_by(CONSOLE)
     there = {person.person: person for person in register.people()}.get(account.account)
     if there is not None and (there.name, there.role) == (account.name, account.role):
         return
     doer = by or account
     what = PersonAdded(account.account, account.name, account.role)
-    # What accounts say of people is settled already: the fact only repeats it for the history.
     fact = Fact(uuid4(), now, doer.name, what, doer.account, "accounts")
-    register.said_by(CONSOLE).append(fact)
+    register.append(fact)

@@ -16,6 +16,7 @@ from uuid import UUID
 
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import PersonRole
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, both
 
 Units = Literal["metric", "inch"]
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200
@@ -32,6 +33,7 @@ class Change(StrEnum):
     JOINED = "joined"
     RENAMED = "name changed"
     ROLE = "role changed"
+    SITES = "sites changed"
     CLOSED = "closed"
     REOPENED = "opened again"
     PASSWORD = "password changed"
@@ -60,6 +62,7 @@ class Account:
 
     account : also the id of the person in facts; login : what they sign in with
     closed : since when they cannot sign in any more; None while they can
+    sites : that they are let into; what is not said is none
     """
 
     account: UUID
@@ -69,6 +72,7 @@ class Account:
     units: Units
     made: datetime
     closed: datetime | None = None
+    sites: Sites = NO_SITES
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,7 @@ class Invitation:
 
     by : who made it; None: the console
     digest : of its secret; nobody can tell the secret from it
+    sites : that the new account is let into; for a new password, those the account has
     """
 
     name: str
@@ -100,6 +105,7 @@ class Invitation:
     account: UUID | None = None
     by: UUID | None = None
     digest: bytes = b""
+    sites: Sites = NO_SITES
 
     @property
     def id(self) -> UUID:
@@ -112,6 +118,7 @@ class Token:
     """A key for programs: what its scopes and its account may both. The key itself is not kept.
 
     used : about when it was last used; ended : when somebody revoked it
+    sites : of its account's those that it opens; all sites: as many as its account
     """
 
     token: UUID
@@ -122,6 +129,7 @@ class Token:
     until: datetime
     used: datetime | None = None
     ended: datetime | None = None
+    sites: Sites = ALL_SITES
 
     def works(self, now: datetime) -> bool:
         """Whether it still opens anything."""
@@ -134,6 +142,11 @@ class Key:
 
     token: Token
     account: Account
+
+    @property
+    def sites(self) -> Sites:
+        """What it opens: never more than its account may at this moment."""
+        return both(self.token.sites, self.account.sites)
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +206,13 @@ class Accounts(Protocol):
         """End all sessions of an account."""
 
     def invite(
-        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
+        self,
+        name: str,
+        role: PersonRole,
+        by: UUID | None,
+        account: UUID | None = None,
+        *,
+        sites: Sites = ALL_SITES,
     ) -> str:
         """Make a one-time invitation and give its secret.
 
@@ -202,6 +221,12 @@ class Accounts(Protocol):
         name, role : of the new account
         by : who invites; None from the console
         account : an account that gets a new password instead; name and role stay its own
+        sites : that the new account is let into; none that whoever invites is not let into
+
+        Raises
+        ------
+        InputError
+            The name cannot be used, or the sites are not theirs to give.
         """
 
     def invitation(self, secret: str) -> Invitation | None:
@@ -239,6 +264,17 @@ class Accounts(Protocol):
     def change_role(self, account: UUID, role: PersonRole, by: UUID | None) -> None:
         """Give an account another role; the last admin keeps theirs."""
 
+    def let_into(self, account: UUID, sites: Sites, by: UUID | None) -> None:
+        """Let an account into these sites and no others; its sessions end where it loses one.
+
+        A phone that was signed in deletes its copies when it next meets the server.
+
+        Raises
+        ------
+        InputError
+            `by` is not let into all of the sites that the account gets or loses.
+        """
+
     def rename(self, account: UUID, name: str, by: UUID | None) -> None:
         """Give an account another name; facts recorded before keep the old one."""
 
@@ -258,6 +294,8 @@ class Accounts(Protocol):
         scopes: Collection[Scope],
         until: datetime,
         by: UUID | None,
+        *,
+        sites: Sites = ALL_SITES,
     ) -> str:
         """Make a key for programs and give it; it is shown once.
 
@@ -268,6 +306,7 @@ class Accounts(Protocol):
         scopes : at least one; none that the account's role does not reach
         until : when it ends, at most two years ahead
         by : who makes it; None from the console
+        sites : of the account's those that it opens; all sites: as many as the account, always
 
         Raises
         ------
@@ -282,7 +321,18 @@ class Accounts(Protocol):
         """Keys of an account or all, revoked and expired ones too, the newest first."""
 
     def end_token(self, token: UUID, by: UUID | None) -> None:
-        """Revoke a key; again it is harmless."""
+        """Revoke a key; again it is harmless.
 
-    def changes(self, limit: int = 200, before: int | None = None) -> tuple[AccountChange, ...]:
-        """The log of changes, the newest first; `before` pages on."""
+        Raises
+        ------
+        InputError
+            There is none, or it opens sites that `by` is not let into.
+        """
+
+    def changes(
+        self, limit: int = 200, before: int | None = None, *, sites: Sites = ALL_SITES
+    ) -> tuple[AccountChange, ...]:
+        """The log of changes, the newest first; `before` pages on.
+
+        sites : of whoever looks: only of accounts that share one, and no names of sites
+        """

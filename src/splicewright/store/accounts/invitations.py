@@ -1,8 +1,8 @@
 """One-time links in SQL, within a transaction of `SqlAccounts`.
 
 A link lets in, or gives a new password, only while whoever made it still may: it is looked at anew
-when it is used. It ends with its use, with the use of another for the same person, when the role of
-either side changes, when either account is closed, when it is revoked, and after a week.
+when it is used. It ends with its use, with the use of another for the same person, when the role or
+sites of either side change, when either account is closed, when it is revoked, and after a week.
 """
 
 from __future__ import annotations
@@ -14,24 +14,23 @@ from uuid import UUID
 from sqlalchemy import Connection, insert, or_, select, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import sessions
+from splicewright.store.accounts import account_sites, sessions
 from splicewright.store.accounts.accounts import Invitation
 from splicewright.store.accounts.schema import ACCOUNTS, INVITATIONS
 from splicewright.store.authority import may_admit
 from splicewright.store.facts.plant_facts import PersonRole
+from splicewright.store.sites import Sites, covers, from_written, written
 
 LASTS = timedelta(days=7)
 
 
-def make(
-    connection: Connection, secret: str, name: str, role: PersonRole, account: UUID | None,
-    by: UUID | None, now: datetime,
-) -> None:  # fmt: skip
-    """Keep a link by the digest of its secret."""
+def make(connection: Connection, made: Invitation, now: datetime) -> None:
+    """Keep a link by the digest of its secret; it lasts from now on."""
     connection.execute(
         insert(INVITATIONS).values(
-            digest=sessions.digest(secret), name=name, role=role, account=account, by=by, made=now,
-            until=now + LASTS,
+            digest=made.digest, name=made.name, role=made.role, account=made.account, by=made.by,
+            made=now, until=now + LASTS, all_sites=made.sites is None,
+            sites=written(made.sites) or "",
         )
     )  # fmt: skip
 
@@ -87,23 +86,30 @@ def _works(connection: Connection, row: Any, now: datetime) -> bool:
     if row.taken is not None or row.until <= now:
         return False
     if row.account is not None:
-        there = _role(connection, row.account)
-        if there is None or there is not row.role:
+        there = _now(connection, row.account)
+        if there is None or there != (row.role, _sites(row)):
             return False
     if row.by is None:
         return True  # made at the console
-    maker = _role(connection, row.by)
-    return maker is not None and may_admit(maker, row.role)
+    maker = _now(connection, row.by)
+    return maker is not None and may_admit(maker[0], row.role) and covers(maker[1], _sites(row))
 
 
-def _role(connection: Connection, account: UUID) -> PersonRole | None:
-    """The role of an account; None when it is closed or never was."""
-    query = select(ACCOUNTS.c.role).where(
+def _now(connection: Connection, account: UUID) -> tuple[PersonRole, Sites] | None:
+    """Role and sites of an account; None when it is closed or never was."""
+    query = select(ACCOUNTS.c.role, ACCOUNTS.c.all_sites).where(
         ACCOUNTS.c.account == account, ACCOUNTS.c.closed.is_(None)
     )
-    role: PersonRole | None = connection.execute(query).scalar()
-    return role
+    row = connection.execute(query).first()
+    if row is None:
+        return None
+    return row.role, account_sites.read(connection, account, all_sites=row.all_sites)
+
+
+def _sites(row: Any) -> Sites:
+    return None if row.all_sites else from_written(row.sites)
 
 
 def _read(row: Any) -> Invitation:
-    return Invitation(row.name, row.role, row.until, row.account, row.by, bytes(row.digest))
+    digest = bytes(row.digest)
+    return Invitation(row.name, row.role, row.until, row.account, row.by, digest, _sites(row))

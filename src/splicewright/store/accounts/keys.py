@@ -10,10 +10,11 @@ from uuid import UUID, uuid4
 from sqlalchemy import Connection, bindparam, insert, select, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import sessions
+from splicewright.store.accounts import account_sites, sessions
 from splicewright.store.accounts.accounts import LONGEST_TOKEN, SCOPE_ROLES, Account, Token
 from splicewright.store.accounts.schema import ACCOUNTS, TOKENS
 from splicewright.store.authority import Scope
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, both, covers, from_written, written
 
 SIGN = "sw_"
 """What keys begin with, so that one left lying about is recognised."""
@@ -28,6 +29,7 @@ def make(
     scopes: frozenset[Scope],
     until: datetime,
     now: datetime,
+    sites: Sites = ALL_SITES,
 ) -> str:
     """Make a key; see `Accounts.make_token`. The label is checked already."""
     faults = []
@@ -43,6 +45,9 @@ def make(
     if not now < until <= now + LONGEST_TOKEN:
         say = f"cannot be; accepted are 1 to {LONGEST_TOKEN.days} days from now"
         faults.append(Fault("until", say))
+    if sites is not None and not covers(account.sites, sites):
+        say = f"are more than {account.name} is let into; accepted are sites of theirs"
+        faults.append(Fault("sites", say))
     working = [t for t in all_of(connection, None) if t.works(now)]
     if any(t.label == label for t in working):
         say = f'"{label}" is the name of a key that works; revoke that, or take another name'
@@ -55,7 +60,7 @@ def make(
     connection.execute(
         insert(TOKENS).values(
             token=uuid4(), digest=sessions.digest(key), account=account.account, label=label,
-            scopes=" ".join(sorted(scopes)), made=now, until=until,
+            scopes=" ".join(sorted(scopes)), made=now, until=until, sites=written(sites),
         )
     )  # fmt: skip
     return key
@@ -80,7 +85,7 @@ def find(connection: Connection, key: str, now: datetime) -> tuple[Token, Accoun
         return None
     account = Account(
         row.of_account, row.of_login, row.of_name, row.of_role, row.of_units, row.of_made,
-        row.of_closed,
+        row.of_closed, account_sites.read(connection, row.of_account, all_sites=row.of_all_sites),
     )  # fmt: skip
     return token, account
 
@@ -98,11 +103,24 @@ def all_of(connection: Connection, account: UUID | None) -> tuple[Token, ...]:
     return tuple(_token(row) for row in connection.execute(query))
 
 
-def end(connection: Connection, token: UUID, now: datetime) -> Token | None:
-    """Revoke a key; None when it was before."""
+def end(
+    connection: Connection, token: UUID, now: datetime, sites: Sites = ALL_SITES
+) -> Token | None:
+    """Revoke a key; None when it was before.
+
+    sites : of whoever revokes; a key that opens others is none of theirs
+    """
     mine = TOKENS.c.token == token
+    opens = select(ACCOUNTS.c.account, ACCOUNTS.c.all_sites).where(
+        ACCOUNTS.c.account == TOKENS.c.account
+    )
     row = connection.execute(select(TOKENS).where(mine)).first()
-    if row is None:
+    of = connection.execute(opens.where(mine)).first()
+    theirs = NO_SITES
+    if row is not None and of is not None:
+        its = account_sites.read(connection, of.account, all_sites=of.all_sites)
+        theirs = both(from_written(row.sites), its)
+    if row is None or not covers(sites, theirs):
         raise InputError(Fault("token", "there is no such key"))
     if row.ended is not None:
         return None
@@ -120,4 +138,7 @@ def _token(row: Any) -> Token:
     scopes = frozenset(Scope(word) for word in row.scopes.split())
     # A key without an end, from before they had to have one, ended when it was made.
     until = row.until if row.until is not None else row.made
-    return Token(row.token, row.account, row.label, scopes, row.made, until, row.used, row.ended)
+    sites = from_written(row.sites)
+    return Token(
+        row.token, row.account, row.label, scopes, row.made, until, row.used, row.ended, sites
+    )

@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003, 0004); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003, 0004, 0006); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -32,7 +32,16 @@ ACCOUNTS = Table(
     Column("units", String(40), nullable=False),
     Column("made", Instant, nullable=False),
     Column("closed", Instant),
+    Column("all_sites", Boolean, nullable=False),
 )
+ACCOUNT_SITES = Table(
+    "account_sites",
+    METADATA,
+    Column("account", Uuid, primary_key=True),
+    Column("site", Uuid, primary_key=True),
+)
+"""The sites an account is let into, unless it is let into all."""
+Index("ix_account_sites_site", ACCOUNT_SITES.c.site)
 SESSIONS = Table(
     "sessions",
     METADATA,
@@ -60,6 +69,8 @@ INVITATIONS = Table(
     Column("made", Instant, nullable=False),
     Column("until", Instant, nullable=False),
     Column("taken", Instant),
+    Column("all_sites", Boolean, nullable=False),
+    Column("sites", Text, nullable=False),
 )
 TOKENS = Table(
     "api_tokens",
@@ -73,7 +84,9 @@ TOKENS = Table(
     Column("until", Instant),
     Column("used", Instant),
     Column("ended", Instant),
+    Column("sites", Text),
 )
+"""sites : those of its account's that it opens, ids with blanks between; none: all of them."""
 Index("ix_api_tokens_account", TOKENS.c.account)
 TRIES = Table(
     "sign_in_tries",

@@ -12,7 +12,7 @@ from uuid import UUID, uuid4
 from sqlalchemy import Connection, Engine, func, insert, select, text, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import invitations, keys, sessions
+from splicewright.store.accounts import account_sites, invitations, keys, sessions
 from splicewright.store.accounts.accounts import (
     Account,
     AccountChange,
@@ -35,6 +35,7 @@ from splicewright.store.authority import Scope
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.refusals import BusyError, FullError
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, covers, may_let_into, shares
 
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
@@ -57,15 +58,17 @@ class SqlAccounts:
         """All accounts by name."""
         with opening.reading(self._engine) as connection:
             query = select(ACCOUNTS).order_by(ACCOUNTS.c.name, ACCOUNTS.c.account)
-            return tuple(_account(row) for row in connection.execute(query))
+            return tuple(_account(connection, row) for row in connection.execute(query).all())
 
     def account(self, account: UUID) -> Account | None:
         """One account."""
         with opening.reading(self._engine) as connection:
             return _find(connection, account)
 
-    def changes(self, limit: int = 200, before: int | None = None) -> tuple[AccountChange, ...]:
-        """The log of changes, the newest first."""
+    def changes(
+        self, limit: int = 200, before: int | None = None, *, sites: Sites = ALL_SITES
+    ) -> tuple[AccountChange, ...]:
+        """The log of changes, the newest first; see `Accounts.changes`."""
         who, doer = ACCOUNTS.alias("who"), ACCOUNTS.alias("doer")
         query = (
             select(CHANGES, who.c.name.label("name"), doer.c.name.label("by_name"))
@@ -76,10 +79,20 @@ class SqlAccounts:
         )
         if before is not None:
             query = query.where(CHANGES.c.seq < before)
+        if sites is not None:
+            query = query.where(CHANGES.c.account.in_(account_sites.sharing(sites)))
+        hidden = Change.SITES if sites is not None else None
         with opening.reading(self._engine) as connection:
             return tuple(
                 AccountChange(
-                    r.seq, r.at, r.account, r.name or "", r.by, r.by_name or "", r.change, r.note
+                    r.seq,
+                    r.at,
+                    r.account,
+                    r.name or "",
+                    r.by,
+                    r.by_name or "",
+                    r.change,
+                    "" if r.change is hidden else r.note,
                 )
                 for r in connection.execute(query)
             )
@@ -110,17 +123,17 @@ class SqlAccounts:
             self._log(connection, Change.SIGNED_IN, row.account, row.account)
             # Its sign goes with the password that is kept from now on.
             sign = device if known and not renewed else self._passwords.device_of(renewed or kept)
-            return Session(_account(row), csrf, token, sign)
+            return Session(_account(connection, row), csrf, token, sign)
 
     def session(self, token: str) -> Session | None:
         """The session of a device's token; see `Accounts.session`."""
         now = self._now()
         with opening.reading(self._engine) as connection:
             found = sessions.find(connection, token, now)
-        if found is None:
-            return None
-        row, csrf, stale = found
-        account = _account(row)
+            if found is None:
+                return None
+            row, csrf, stale = found
+            account = _account(connection, row)
         if account.closed is not None:
             return None
         new = None
@@ -157,8 +170,9 @@ class SqlAccounts:
     # Joining and changing
 
     def invite(
-        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None
-    ) -> str:
+        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None, *,
+        sites: Sites = ALL_SITES,
+    ) -> str:  # fmt: skip
         """Make a one-time invitation; see `Accounts.invite`."""
         name = name if account is not None else checked_name(name)
         secret = secrets.token_urlsafe(32)
@@ -166,8 +180,10 @@ class SqlAccounts:
         with self._writing() as connection:
             if account is not None:
                 there = _must_find(connection, account)
-                name, role = there.name, there.role
-            invitations.make(connection, secret, name, role, account, by, now)
+                name, role, sites = there.name, there.role, there.sites
+            _may_let_into(connection, by, sites)
+            made = Invitation(name, role, now, account, by, sessions.digest(secret), sites)
+            invitations.make(connection, made, now)
             note = f"{name} as {role.value}" if account is None else "to set a new password"
             self._log(connection, Change.INVITED, account, by, note)
         return secret
@@ -218,14 +234,17 @@ class SqlAccounts:
             taken = select(ACCOUNTS.c.account).where(ACCOUNTS.c.login == key)
             if connection.execute(taken).first() is not None:
                 raise InputError(Fault("login", f'"{key}" is taken; choose another name'))
-            made = Account(uuid4(), key, row.name, row.role, "metric", self._now())
+            made = Account(uuid4(), key, row.name, row.role, "metric", self._now(), sites=row.sites)
             connection.execute(
                 insert(ACCOUNTS).values(
                     account=made.account, login=key, name=made.name, role=made.role,
                     password=kept, units=made.units, made=made.made,
+                    all_sites=made.sites is None,
                 )
             )  # fmt: skip
+            account_sites.write(connection, made.account, made.sites)
             self._log(connection, Change.JOINED, made.account, row.by, f"as {made.role.value}")
+            self._log_sites(connection, made.account, row.by, NO_SITES, made.sites)
             return made
 
     def change_password(
@@ -262,6 +281,23 @@ class SqlAccounts:
             invitations.end_of(connection, account, self._now())
             note = f"from {there.role.value} to {role.value}"
             self._log(connection, Change.ROLE, account, by, note)
+
+    def let_into(self, account: UUID, sites: Sites, by: UUID | None) -> None:
+        """Let an account into these sites and no others; see `Accounts.let_into`."""
+        with self._writing() as connection:
+            there = _must_see(connection, account, by)
+            if there.sites == sites:
+                return
+            _may_let_into(connection, by, sites)
+            _may_let_into(connection, by, there.sites)
+            if sites is not None:
+                _keep_an_admin(connection, there)
+            self._set(connection, account, all_sites=sites is None)
+            account_sites.write(connection, account, sites)
+            invitations.end_of(connection, account, self._now())
+            if not covers(sites, there.sites):
+                sessions.end_all(connection, account)
+            self._log_sites(connection, account, by, there.sites, sites)
 
     def rename(self, account: UUID, name: str, by: UUID | None) -> None:
         """Give an account another name."""
@@ -314,12 +350,16 @@ class SqlAccounts:
         scopes: Collection[Scope],
         until: datetime,
         by: UUID | None,
+        *,
+        sites: Sites = ALL_SITES,
     ) -> str:
         """Make a key for programs; see `Accounts.make_token`."""
         label, now = checked_name(label, "label"), self._now()
         with self._writing() as connection:
-            there = _must_find(connection, account)
-            key = keys.make(connection, there, label, frozenset(scopes), until, now)
+            there = _must_see(connection, account, by)
+            # A key for all its account's sites goes with them: its maker must be let into them.
+            _may_let_into(connection, by, there.sites if sites is None else sites)
+            key = keys.make(connection, there, label, frozenset(scopes), until, now, sites)
             told = ", ".join(sorted(scopes))
             self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({told})")
         return key
@@ -346,7 +386,8 @@ class SqlAccounts:
     def end_token(self, token: UUID, by: UUID | None) -> None:
         """Revoke a key."""
         with self._writing() as connection:
-            ended = keys.end(connection, token, self._now())
+            mine = _must_find(connection, by).sites if by is not None else ALL_SITES
+            ended = keys.end(connection, token, self._now(), mine)
             if ended is not None:
                 self._log(connection, Change.TOKEN_ENDED, ended.account, by, ended.label)
 
@@ -366,6 +407,12 @@ class SqlAccounts:
     def _set(self, connection: Connection, account: UUID, **values: object) -> None:
         connection.execute(update(ACCOUNTS).where(ACCOUNTS.c.account == account).values(**values))
 
+    def _log_sites(
+        self, connection: Connection, account: UUID, by: UUID | None, before: Sites, after: Sites
+    ) -> None:
+        note = account_sites.told(connection, before, after)
+        self._log(connection, Change.SITES, account, by, note)
+
     def _log(
         self, connection: Connection, change: Change, account: UUID | None, by: UUID | None,
         note: str = "",
@@ -375,13 +422,16 @@ class SqlAccounts:
         )
 
 
-def _account(row: Any) -> Account:
-    return Account(row.account, row.login, row.name, row.role, row.units, row.made, row.closed)
+def _account(connection: Connection, row: Any) -> Account:
+    sites = account_sites.read(connection, row.account, all_sites=row.all_sites)
+    return Account(
+        row.account, row.login, row.name, row.role, row.units, row.made, row.closed, sites
+    )
 
 
 def _find(connection: Connection, account: UUID) -> Account | None:
     row = connection.execute(select(ACCOUNTS).where(ACCOUNTS.c.account == account)).first()
-    return None if row is None else _account(row)
+    return None if row is None else _account(connection, row)
 
 
 def _must_find(connection: Connection, account: UUID) -> Account:
@@ -391,14 +441,36 @@ def _must_find(connection: Connection, account: UUID) -> Account:
     return found
 
 
+def _must_see(connection: Connection, account: UUID, by: UUID | None) -> Account:
+    """The account; one that shares no site with the doer is as if there were none."""
+    found = _must_find(connection, account)
+    if by is not None and not shares(_must_find(connection, by).sites, found.sites):
+        raise InputError(Fault("account", f"there is no account {account}"))
+    return found
+
+
+def _may_let_into(connection: Connection, by: UUID | None, sites: Sites) -> None:
+    """Refuse to let anybody into sites that the doer is not let into; the console is into all."""
+    fault = may_let_into(_must_find(connection, by).sites, sites) if by is not None else None
+    if fault is not None:
+        raise InputError(fault)
+
+
 def _keep_an_admin(connection: Connection, account: Account) -> None:
-    """Refuse what would leave nobody to let people in."""
-    if account.role is not PersonRole.ADMIN or account.closed is not None:
+    """Refuse what would leave nobody to let people in, into all sites."""
+    if (account.role, account.closed, account.sites) != (PersonRole.ADMIN, None, ALL_SITES):
         return
     admins = connection.execute(
-        select(func.count()).where(ACCOUNTS.c.role == PersonRole.ADMIN, ACCOUNTS.c.closed.is_(None))
+        select(func.count()).where(
+            ACCOUNTS.c.role == PersonRole.ADMIN,
+            ACCOUNTS.c.closed.is_(None),
+            ACCOUNTS.c.all_sites.is_(True),
+        )
     ).scalar_one()
     if admins <= 1:
         raise InputError(
-            Fault("role", f"{account.name} is the only admin; make another person admin first")
+            Fault(
+                "role",
+                f"{account.name} is the only admin of all sites; make another person admin first",
+            )
         )

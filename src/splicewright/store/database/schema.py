@@ -36,6 +36,7 @@ from splicewright.store.facts.plant_facts import Grade, PersonRole
 from splicewright.store.present.present import (
     KEYS,
     BeltNow,
+    ContentNow,
     ConveyorNow,
     DamageNow,
     DeviationNow,
@@ -52,9 +53,9 @@ from splicewright.store.present.present import (
     SubjectNow,
 )
 
-REVISION = "0005"
+REVISION = "0006"
 """The newest migration."""
-DERIVATION = 3
+DERIVATION = 4
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {
@@ -129,6 +130,13 @@ CONTENTS = Table(
     Column("packed", Boolean, nullable=False),
     Column("data", LargeBinary, nullable=False),
 )
+CONTENT_SENDERS = Table(
+    "content_senders",
+    METADATA,
+    Column("digest", String(64), primary_key=True),
+    Column("account", Uuid, primary_key=True),
+)
+"""Who kept a content: they may name it, and look at it before anything does."""
 REGISTER = Table(
     "register",
     METADATA,
@@ -186,5 +194,6 @@ TABLES: dict[type[Row], Table] = {
     JobNow: _table("jobs", JobNow, ("conveyor", "opened")),
     DeviationNow: _table("deviations", DeviationNow, ("until", "job")),
     PersonNow: _table("people", PersonNow),
+    ContentNow: _table("named_contents", ContentNow, ("digest",)),
 }
 """The tables of the present state; rows that name a thing refer to `subjects`."""

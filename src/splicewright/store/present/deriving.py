@@ -15,11 +15,13 @@ from typing import Protocol, TypeVar, cast
 from uuid import UUID
 
 from splicewright.store.facts import job_facts, joint_facts, plant_facts
+from splicewright.store.facts.contents import names_content
 from splicewright.store.facts.facts import Correction, Stored
 from splicewright.store.facts.joint_facts import Task
 from splicewright.store.facts.kinds import LATEST, Stream, What
 from splicewright.store.present.present import (
     BeltNow,
+    ContentNow,
     ConveyorNow,
     DamageNow,
     DeviationNow,
@@ -92,8 +94,10 @@ def derive(stored: Stored, present: Present) -> None:
     if not stored.withdrawn:
         _derive(stored.what, stored, present)
         _mark_change(stored, present)
-    fact = stored.fact
+    fact, digest = stored.fact, names_content(stored.what) if not stored.withdrawn else None
     present.put(SubjectNow(fact.subject, fact.stream, stored.seq))
+    if digest is not None:
+        present.put(ContentNow(fact.subject, digest))
 
 
 def amend(facts: Sequence[Stored]) -> tuple[Stored, ...]:

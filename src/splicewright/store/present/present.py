@@ -219,6 +219,14 @@ class PersonNow(Row):
     role: PersonRole
 
 
+@dataclass(frozen=True, slots=True)
+class ContentNow(Row):
+    """A content that a fact about a thing names, by its SHA-256."""
+
+    subject: UUID
+    digest: str
+
+
 KEYS: dict[type[Row], tuple[str, ...]] = {
     SubjectNow: ("subject",),
     SiteNow: ("site",),
@@ -232,15 +240,16 @@ KEYS: dict[type[Row], tuple[str, ...]] = {
     JobNow: ("job",),
     DeviationNow: ("job", "step", "what", "box"),
     PersonNow: ("person",),
+    ContentNow: ("subject", "digest"),
 }
 """The fields that tell the rows of a kind apart; the first is the thing whose facts make it."""
 
 ROWS_OF: dict[Stream, tuple[type[Row], ...]] = {
-    Stream.SITE: (SiteNow, StockNow),
-    Stream.CONVEYOR: (ConveyorNow,),
-    Stream.BELT: (BeltNow, PieceNow, DamageNow),
-    Stream.JOINT: (JointNow, DueNow),
-    Stream.JOB: (JobNow, DeviationNow),
+    Stream.SITE: (SiteNow, StockNow, ContentNow),
+    Stream.CONVEYOR: (ConveyorNow, ContentNow),
+    Stream.BELT: (BeltNow, PieceNow, DamageNow, ContentNow),
+    Stream.JOINT: (JointNow, DueNow, ContentNow),
+    Stream.JOB: (JobNow, DeviationNow, ContentNow),
     Stream.PERSON: (PersonNow,),
 }
 """Which rows the facts about one thing make."""

@@ -25,19 +25,21 @@ from splicewright.store.authority import (
     reason_of,
 )
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
+from splicewright.store.facts.contents import names_content, unfit
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
 from splicewright.store.facts.job_facts import SignedOff
-from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded, Task
+from splicewright.store.facts.joint_facts import JointPlanned, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
-from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
 from splicewright.store.present.deriving import amend, derive
 from splicewright.store.present.job_sheet import job_sheet
 from splicewright.store.present.job_view import invented, keeps_open, kept_plan
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
+from splicewright.store.sites import ADDS_SITES, TAKEN
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, subject_version
+from splicewright.store.sql.within import Seen
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -53,6 +55,7 @@ class Appending:
         self._connection = connection
         self._now = now
         self._actor = actor
+        self._seen = Seen(actor.sites, actor.account)
         self._present = SqlPresent(connection)
         self._new: dict[UUID, Stored] = {}
         self._bodies: dict[UUID, str] = {}
@@ -67,6 +70,7 @@ class Appending:
         fresh = {fact.id: (body, fact) for body, fact in checked if fact.id not in receipts}
         for _, fact in fresh.values():
             _refuse(by_kind(self._actor, fact))
+            _refuse(self._elsewhere(fact))
         self._refuse_stale(fresh, seen, receipts)
         for body, fact in self._in_order(list(fresh.values())):
             receipts[fact.id] = self._append(body, fact)
@@ -139,18 +143,39 @@ class Appending:
             named = []
         if isinstance(what, Correction):
             return self._cannot_correct(what)
-        for name, stream in kind.names:
-            other = getattr(what, name)
-            if other is not None:
-                named.append((name, other, stream))
         for name, other, stream in named:
             if self._stream(other) is not stream:
                 faults.append(Fault(f"what.{name}", f"the register knows no {stream} {other}"))
+        faults += self._unknown_names(what)
+        return faults + self._content_faults(what)
+
+    def _content_faults(self, what: What) -> list[Fault]:
+        """Why the content that a fact names is not what it needs."""
         digest = names_content(what)
-        if digest is not None and not self._has_content(digest):
+        if digest is None:
+            return []
+        query = select(CONTENTS.c.media_type).where(CONTENTS.c.digest == digest)
+        media_type: str | None = self._connection.execute(query).scalar()
+        seen = self._connection.execute(self._seen.content(digest), self._seen.given).first()
+        if media_type is None or seen is None:
             say = f"the content {digest[:12]}... is not kept; send it before the fact"
-            faults.append(Fault("what", say))
-        return faults
+            return [Fault("what", say)]
+        wrong = unfit(what, media_type)
+        return [Fault("what", f"the content {digest[:12]}... {wrong}")] if wrong else []
+
+    def _elsewhere(self, fact: Fact) -> Fault | None:
+        """Why somebody not let into all sites cannot say it of this thing at all."""
+        if not self._seen.limited:
+            return None
+        known = self._present.get(SubjectNow, fact.subject)
+        kind = kind_of(fact.what)
+        if known is None:
+            new_site = kind.begins and fact.stream is Stream.SITE
+            return Fault("what", ADDS_SITES) if new_site else None
+        if self._seen.sees(self._connection, fact.subject):
+            return None
+        say = TAKEN if kind.begins else f"the register knows no {fact.stream} {fact.subject}"
+        return Fault(f"what.{kind.about}", say)
 
     def _cannot_correct(self, correction: Correction) -> list[Fault]:
         key = "what.corrects"
@@ -159,6 +184,8 @@ class Appending:
         if body is None:
             return [Fault(key, f"the register has no fact {correction.corrects}")]
         target = Fact.from_json(body)
+        if not self._is_within(target.subject):
+            return [Fault(key, f"the register has no fact {correction.corrects}")]
         if target.subject != correction.about or target.stream is not correction.of:
             return [Fault(key, f'the fact is about another thing: {target.stream} '
                           f"{target.subject}")]  # fmt: skip
@@ -174,20 +201,29 @@ class Appending:
             )
             return [Fault(key, say)]
         if correction.instead is not None:
-            digest = names_content(correction.instead)
-            if digest is not None and not self._has_content(digest):
-                return [Fault("what", f"the content {digest[:12]}... is not kept")]
+            named = self._unknown_names(correction.instead)
+            return named + self._content_faults(correction.instead)
         return []
+
+    def _unknown_names(self, what: What) -> list[Fault]:
+        """The other things a fact names and the register does not know."""
+        faults = []
+        for name, stream in kind_of(what).names:
+            other = getattr(what, name)
+            if other is not None and self._stream(other) is not stream:
+                faults.append(Fault(f"what.{name}", f"the register knows no {stream} {other}"))
+        return faults
 
     def _stream(self, subject: UUID) -> Stream | None:
         if subject in self._known:
             return self._known[subject]
         row = self._present.get(SubjectNow, subject)
-        return row.stream if row is not None else None
+        return row.stream if row is not None and self._is_within(subject) else None
 
-    def _has_content(self, digest: str) -> bool:
-        query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
-        return self._connection.execute(query).first() is not None
+    def _is_within(self, subject: UUID) -> bool:
+        if subject in self._known:
+            return True
+        return self._seen.sees(self._connection, subject)
 
     def _append(self, body: str, fact: Fact) -> Receipt:
         self._seq += 1
@@ -331,14 +367,3 @@ def _unlike(checked: list[tuple[str, Fact]]) -> list[tuple[UUID, str]]:
 def _other_content(fact: UUID) -> ConflictError:
     msg = f"fact {fact} is recorded with other content; record a correction, or a new fact"
     return ConflictError(msg, fact)
-
-
-def names_content(what: What) -> str | None:
-    """Digest of the content a fact names."""
-    if isinstance(what, JointPlanned):
-        return what.plan
-    if isinstance(what, PhotoAdded):
-        return what.photo
-    if isinstance(what, JointAssessed):
-        return what.assessment
-    return what.file if isinstance(what, ConveyorRecorded | FastenersRecorded) else None

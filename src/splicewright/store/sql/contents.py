@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import zlib
+from uuid import UUID
 
+from sqlalchemy import Connection, insert, select
+
+from splicewright.store.database.schema import CONTENT_SENDERS, CONTENTS, REGISTER
 from splicewright.store.register import LARGEST_CONTENT
 
 _TEXTS = {"application/json", "application/toml"}
@@ -29,3 +33,21 @@ def unpack(data: bytes, packed: bool) -> bytes | None:
     except zlib.error:
         return None
     return text if unpacker.eof else None
+
+
+def keep(connection: Connection, digest: str, media_type: str, data: bytes) -> None:
+    """Keep a content unless it is there; the caller's transaction writes."""
+    query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
+    if connection.dialect.name == "postgresql":
+        # Two clients may keep the same photograph at once: the second waits here.
+        connection.execute(select(REGISTER.c.seq).with_for_update())
+    if connection.execute(query).first() is None:
+        connection.execute(insert(CONTENTS), [content_values(digest, media_type, data)])
+
+
+def note_sender(connection: Connection, digest: str, account: UUID) -> None:
+    """Note who kept a content; the caller's transaction writes."""
+    table = CONTENT_SENDERS
+    same = (table.c.digest == digest) & (table.c.account == account)
+    if connection.execute(select(table.c.digest).where(same)).first() is None:
+        connection.execute(insert(table).values(digest=digest, account=account))

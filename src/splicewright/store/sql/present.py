@@ -37,6 +37,7 @@ from splicewright.store.present.present import (
     SubjectNow,
     key_of,
 )
+from splicewright.store.sql.within import rows_within
 
 R = TypeVar("R", bound=Row)
 
@@ -61,25 +62,37 @@ def rows_query(table: Table, order: tuple[str, ...], same: frozenset[str]) -> Se
 
 
 @cache
-def joints_query(*, of_one: bool) -> Select[Any]:
+def rows_within_query(
+    table: Table, order: tuple[str, ...], same: frozenset[str], *, limited: bool
+) -> Select[Any]:
+    """As `rows_query`; limited: only of the sites that the query is bound to."""
+    query = rows_query(table, order, same)
+    kind = next(kind for kind, other in TABLES.items() if other is table)
+    return query.where(rows_within(kind)) if limited else query
+
+
+@cache
+def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
     """Joints by label; of one conveyor or all."""
     table = TABLES[JointNow]
     query = select(table).order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+    query = query.where(rows_within(JointNow)) if limited else query
     return query.where(table.c.conveyor == bindparam("conveyor")) if of_one else query
 
 
 @cache
-def jobs_query(*, of_one: bool, open_only: bool) -> Select[Any]:
+def jobs_query(*, of_one: bool, open_only: bool, limited: bool) -> Select[Any]:
     """Jobs, the newest first; of one conveyor or all, open ones only or all."""
     table = TABLES[JobNow]
     query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(bindparam("limit"))
     if of_one:
         query = query.where(table.c.conveyor == bindparam("conveyor"))
+    query = query.where(rows_within(JobNow)) if limited else query
     return query.where(table.c.closed.is_(None)) if open_only else query
 
 
 @cache
-def due_query(same: frozenset[str]) -> Select[Any]:
+def due_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     """Lines of the due list, the longest due first; of a site, conveyor or joint."""
     due, joints, plants = TABLES[DueNow], TABLES[JointNow], TABLES[ConveyorNow]
     query = (
@@ -93,12 +106,13 @@ def due_query(same: frozenset[str]) -> Select[Any]:
         .order_by(due.c.due, due.c.joint, due.c.task)
         .limit(bindparam("limit"))
     )  # fmt: skip
+    query = query.where(rows_within(DueNow)) if limited else query
     of = {"site": plants.c.site, "conveyor": due.c.conveyor, "joint": due.c.joint}
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
 
 
 @cache
-def deviations_query(same: frozenset[str]) -> Select[Any]:
+def deviations_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     """Deviations with a day that are not put right, the earliest first; of a site, ... or joint."""
     left, jobs, joints = TABLES[DeviationNow], TABLES[JobNow], TABLES[JointNow]
     plants = TABLES[ConveyorNow]
@@ -115,6 +129,7 @@ def deviations_query(same: frozenset[str]) -> Select[Any]:
         .order_by(left.c.until, left.c.job, left.c.step, left.c.what, left.c.box)
         .limit(bindparam("limit"))
     )  # fmt: skip
+    query = query.where(rows_within(JobNow)) if limited else query
     of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
 
@@ -209,6 +224,9 @@ class SqlPresent:
 def _upserting(table: Table, keys: tuple[str, ...], dialect: str) -> UpdateBase:
     query = (sqlite if dialect == "sqlite" else postgresql).insert(table)
     others = {c.name: query.excluded[c.name] for c in table.c if c.name not in keys}
+    if not others:  # a row that is all key is there or not
+        kept: UpdateBase = query.on_conflict_do_nothing(index_elements=list(keys))
+        return kept
     made: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
     return made
 

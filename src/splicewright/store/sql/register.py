@@ -11,14 +11,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, Engine, Select, insert, select, tuple_
+from sqlalchemy import Connection, Engine, Select, select, tuple_
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
 from splicewright.store.background import PATIENCE, BackgroundTasks
 from splicewright.store.database import opening
 from splicewright.store.database.gathering import Gathering
-from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, TABLES
+from splicewright.store.database.schema import CONTENTS, FACTS, TABLES
 from splicewright.store.facts.facts import Fact, Stored
 from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import (
@@ -46,9 +46,10 @@ from splicewright.store.register import (
     Receipt,
     Verified,
 )
-from splicewright.store.sql import copying, verifying
+from splicewright.store.sites import Sites
+from splicewright.store.sql import copying, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
-from splicewright.store.sql.contents import content_values, unpack
+from splicewright.store.sql.contents import keep, note_sender, unpack
 from splicewright.store.sql.present import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
@@ -57,7 +58,7 @@ from splicewright.store.sql.present import (
     jobs_query,
     joints_query,
     rows,
-    rows_query,
+    rows_within_query,
     subject_version,
 )
 
@@ -134,6 +135,15 @@ class SqlRegister:
         theirs = copy.copy(self)
         theirs._actor = actor
         return theirs
+
+    @property
+    def sites_seen(self) -> Sites:
+        """The sites whose things are read here; None for all."""
+        return self._actor.sites
+
+    @property
+    def _seen(self) -> within.Seen:
+        return within.Seen(self._actor.sites, self._actor.account)
 
     def __enter__(self) -> SqlRegister:
         return self
@@ -214,12 +224,9 @@ class SqlRegister:
             )
         digest = hashlib.sha256(data).hexdigest()
         with opening.said_plainly(), self._writer.begin() as connection:
-            query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
-            if connection.dialect.name == "postgresql":
-                # Two clients may keep the same photograph at once: the second waits here.
-                connection.execute(select(REGISTER.c.seq).with_for_update())
-            if connection.execute(query).first() is None:
-                connection.execute(insert(CONTENTS), [content_values(digest, media_type, data)])
+            keep(connection, digest, media_type, data)
+            if self._seen.limited and self._seen.account is not None:
+                note_sender(connection, digest, self._seen.account)
         return digest
 
     # Facts out
@@ -227,7 +234,7 @@ class SqlRegister:
     def content(self, digest: str) -> Content:
         """A kept content; see `Register.content`."""
         found = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
-        if found is None:
+        if found is None or not self.has_content(digest):
             raise InputError(Fault("digest", f"the register keeps no content {digest[:12]}..."))
         data = unpack(found.data, found.packed)
         if data is None or hashlib.sha256(data).hexdigest() != digest:
@@ -237,8 +244,7 @@ class SqlRegister:
 
     def has_content(self, digest: str) -> bool:
         """Whether it is kept."""
-        query = select(CONTENTS.c.digest).where(CONTENTS.c.digest == digest)
-        return self._first(query) is not None
+        return self._first(self._seen.content(digest), self._seen.given) is not None
 
     def head(self) -> Head:
         """The end of the chain."""
@@ -248,15 +254,18 @@ class SqlRegister:
     def version(self, subject: UUID) -> int:
         """Number of the last fact about a thing."""
         with opening.reading(self._engine) as connection:
-            return subject_version(connection, subject)
+            return (
+                subject_version(connection, subject) if self._seen.sees(connection, subject) else 0
+            )
 
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction."""
         with opening.reading(self._engine) as connection:
             query = select(FACTS).where((FACTS.c.id == id) | (FACTS.c.corrects == id))
             found = connection.execute(query.order_by(FACTS.c.seq)).all()
-            amended = {s.fact.id: s for s in amend([read_stored(row) for row in found])}
-            return amended.get(id)
+            if not found or not self._seen.sees(connection, found[0].subject):
+                return None
+            return {s.fact.id: s for s in amend([*map(read_stored, found)])}.get(id)
 
     def known(self, ids: Iterable[UUID]) -> frozenset[UUID]:
         """Those of the ids that are ids of recorded facts."""
@@ -264,7 +273,9 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             for start in range(0, len(wanted), AT_ONCE):
                 query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
-                found |= set(connection.execute(query).scalars())
+                found |= set(
+                    connection.execute(self._seen.facts(query), self._seen.given).scalars()
+                )
         return frozenset(found)
 
     def facts_since(
@@ -275,11 +286,14 @@ class SqlRegister:
         if kinds:
             query = query.where(FACTS.c.kind.in_(list(kinds)))
         with opening.reading(self._engine) as connection:
-            return tuple(read_stored(row) for row in connection.execute(query))
+            found = connection.execute(self._seen.facts(query), self._seen.given)
+            return tuple(read_stored(row) for row in found)
 
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
         """Facts about one thing, corrections applied."""
         with opening.reading(self._engine) as connection:
+            if not self._seen.sees(connection, subject):
+                return ()
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
     def newest_about(
@@ -288,6 +302,7 @@ class SqlRegister:
         """How many facts there are about some things, and the newest; see `Register`."""
         about = {"subjects": list(subjects)}
         with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
+            about["subjects"] = [s for s in subjects if self._seen.sees(connection, s)]
             count = connection.execute(COUNT_ABOUT, about).scalar_one()
             found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
         return count, amend([read_stored(row) for row in found[::-1]])[::-1]
@@ -341,8 +356,8 @@ class SqlRegister:
     ) -> tuple[JointNow, ...]:
         """Joints by label, a page at a time."""
         table = TABLES[JointNow]
-        query = joints_query(of_one=conveyor is not None)
-        given = {"limit": limit} | _given(conveyor=conveyor)
+        query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
+        given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
         if states:
             query = query.where(table.c.state.in_(list(states)))
         if label:
@@ -356,8 +371,10 @@ class SqlRegister:
         self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
     ) -> tuple[JobNow, ...]:
         """Jobs, the newest first."""
-        query = jobs_query(of_one=conveyor is not None, open_only=open_only)
-        given = {"limit": limit} | _given(conveyor=conveyor)
+        query = jobs_query(
+            of_one=conveyor is not None, open_only=open_only, limited=self._seen.limited
+        )
+        given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
         with opening.reading(self._engine) as connection:
             return rows(JobNow, connection.execute(query, given))
 
@@ -384,9 +401,11 @@ class SqlRegister:
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
-        query = due_query(frozenset(given))
+        query = due_query(frozenset(given), limited=self._seen.limited)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query, given | {"before": before, "limit": limit})
+            found = connection.execute(
+                query, self._seen.given | given | {"before": before, "limit": limit}
+            )
             return tuple(DueItem(*row) for row in found)
 
     def left_outside(
@@ -400,9 +419,12 @@ class SqlRegister:
     ) -> tuple[LeftItem, ...]:
         """Values left outside their limits; see `Register.left_outside`."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
-        query, own = deviations_query(frozenset(given)), len(TABLES[DeviationNow].c)
+        query = deviations_query(frozenset(given), limited=self._seen.limited)
+        own = len(TABLES[DeviationNow].c)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query, given | {"before": before, "limit": limit})
+            found = connection.execute(
+                query, self._seen.given | given | {"before": before, "limit": limit}
+            )
             return tuple(
                 LeftItem(DeviationNow(*row[:own]), row[own], row[own + 1], row[own + 2] or "",
                          *row[own + 3 :])
@@ -413,11 +435,13 @@ class SqlRegister:
 
     def verify(self, anchor: Head | None = None) -> Verified:
         """Check everything; see `Register.verify`."""
+        self._seen.whole()
         with opening.reading(self._engine) as connection:
             return verifying.verify(connection, anchor)
 
     def dump(self) -> Iterator[str]:
         """The whole register as JSON lines, as it was when the first line was asked for."""
+        self._seen.whole()
         with opening.reading(self._engine) as connection:
             yield from copying.dump(connection)
 
@@ -428,6 +452,7 @@ class SqlRegister:
 
     def back_up(self, to: Path) -> Head:
         """Write a whole copy to a new file; see `Register.back_up`."""
+        self._seen.whole()
         with opening.said_plainly():
             return copying.back_up(self._engine, to)
 
@@ -436,9 +461,9 @@ class SqlRegister:
         with opening.said_plainly(), self._writer.begin() as connection:
             verifying.rebuild(connection)
 
-    def _first(self, query: Select[Any]) -> Any:
+    def _first(self, query: Select[Any], given: Mapping[str, Any] | None = None) -> Any:
         with opening.reading(self._engine) as connection:
-            return connection.execute(query).first()
+            return connection.execute(query, given or {}).first()
 
     def _row(self, kind: type[R], **same: UUID) -> R | None:
         found = self._rows(kind, **same)
@@ -446,9 +471,9 @@ class SqlRegister:
 
     def _rows(self, kind: type[R], *order: str, **same: UUID | None) -> tuple[R, ...]:
         given = _given(**same)
-        query = rows_query(TABLES[kind], order, frozenset(given))
+        query = rows_within_query(TABLES[kind], order, frozenset(given), limited=self._seen.limited)
         with opening.reading(self._engine) as connection:
-            return rows(kind, connection.execute(query, given))
+            return rows(kind, connection.execute(query, given | self._seen.given))
 
 
 def _given(**values: UUID | None) -> dict[str, Any]:

@@ -11,12 +11,13 @@ from sqlalchemy import Connection, Engine, delete, func, select, update
 from splicewright.errors import InputError
 from splicewright.store.database import opening
 from splicewright.store.database.schema import CONTENTS, DERIVATION, FACTS, REGISTER, TABLES
+from splicewright.store.facts.contents import names_content
 from splicewright.store.facts.facts import FIRST_HASH, Correction, Fact, Stored, link
 from splicewright.store.present.deriving import MemoryPresent, derive
 from splicewright.store.present.present import KEYS, key_of
 from splicewright.store.refusals import DamagedError
 from splicewright.store.register import Head, Verified
-from splicewright.store.sql.appending import fact_values, names_content, read_stored
+from splicewright.store.sql.appending import fact_values, read_stored
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, rows
 

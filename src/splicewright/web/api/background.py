@@ -105,7 +105,7 @@ def tasks(
 ) -> list[TaskOut]:
     """Background tasks of one's own, the newest first; with the scope admin those of all."""
     account = None if caller.may(Scope.ADMIN) else caller.account
-    found = _background(request).tasks.latest(limit, account)
+    found = _background(request).tasks.latest(limit, account, sites=caller.sites)
     return [TaskOut.model_validate(task) for task in found]
 
 
@@ -202,6 +202,7 @@ def _background(request: Request) -> Background:
 
 def _find(request: Request, caller: Caller, task: UUID) -> BackgroundTask:
     found = _background(request).tasks.task(task)
-    if found is None or (found.account != caller.account and not caller.may(Scope.ADMIN)):
+    others = caller.may(Scope.ADMIN)
+    if found is None or not found.shown_to(caller.account, caller.sites, everybodys=others):
         raise NotThereError("task", f"there is no task {task} of yours")
     return found

@@ -14,6 +14,7 @@ from starlette.concurrency import run_in_threadpool
 from splicewright.store import Actor
 from splicewright.store.accounts.accounts import SCOPE_ROLES
 from splicewright.store.authority import Scope
+from splicewright.store.sites import Sites
 from splicewright.web.app.problems import NeedsScopeError, NeedsTokenError
 from splicewright.web.app.visitor import HEADER, Role, find_visitor, room_of, unmasked
 
@@ -33,6 +34,7 @@ class Caller:
     """Who asks.
 
     account, name : as whom facts are recorded
+    sites : that they are let into
     scopes : what a program's key allows; None for a person at a page, who may also sign
     """
 
@@ -40,11 +42,12 @@ class Caller:
     name: str
     role: Role
     scopes: frozenset[Scope] | None
+    sites: Sites
 
     @property
     def actor(self) -> Actor:
         """As whom they record."""
-        return Actor(self.account, self.name, self.role, self.scopes)
+        return Actor(self.account, self.name, self.role, self.scopes, sites=self.sites)
 
     def may(self, scope: Scope) -> bool:
         """Whether they may do what this scope allows; their role must reach it too."""
@@ -85,7 +88,9 @@ def _find(request: Request, token: str) -> Caller | None:
         if key is None:
             return None
         account = key.account
-        return Caller(account.account, account.name, account.role, key.token.scopes)
+        caller = Caller(account.account, account.name, account.role, key.token.scopes, key.sites)
+        request.state.actor = caller.actor
+        return caller
     visitor = find_visitor(request)
     if visitor is None:
         return None
@@ -94,4 +99,4 @@ def _find(request: Request, token: str) -> Caller | None:
     ):
         say = f"a page sends its session's secret with this; accepted is the header {HEADER}"
         raise NeedsScopeError(say)
-    return Caller(visitor.account, visitor.name, visitor.role, None)
+    return Caller(visitor.account, visitor.name, visitor.role, None, visitor.sites)

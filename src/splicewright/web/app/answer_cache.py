@@ -72,7 +72,8 @@ class LastAnswers(Generic[A]):
         asked : all else that it depends on
         make : makes it; two visitors at once may both make it, which does no harm
         """
-        key = (id(register), register.head().hash, today, asked)
+        # Not by the object: it is made anew for each visitor, and ids are used again.
+        key = (register.head().hash, register.sites_seen, today, asked)
         with self._lock:
             if key in self._kept:
                 return self._kept[key]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from splicewright.background.requests import Background
-from splicewright.store import NOBODY, Accounts, Register
+from splicewright.store import NOBODY, Accounts, Actor, Register
 from splicewright.web.app.answer_cache import Kept
 
 
@@ -32,5 +33,13 @@ class Room:
     kept: Kept = field(default_factory=Kept)
 
     def __post_init__(self) -> None:
-        # No page records as nobody: it asks for the register of who is there (`said_by`).
+        # No page records as nobody, or sees a site: it asks for the register of who is there.
         object.__setattr__(self, "register", self.register.said_by(NOBODY))
+
+    def seen_by(self, actor: Actor) -> Room:
+        """The same room with the register of somebody: their sites, under their name."""
+        theirs = copy.copy(self)
+        object.__setattr__(theirs, "register", self.register.said_by(actor))
+        if self.background is not None:
+            object.__setattr__(theirs, "background", replace(self.background, sites=actor.sites))
+        return theirs

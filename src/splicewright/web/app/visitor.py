@@ -20,7 +20,8 @@ from uuid import UUID, uuid4
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.store import Account, Actor, Fact, PersonRole, Register, Units, What
+from splicewright.store import NOBODY, Account, Actor, Fact, PersonRole, Register, Units, What
+from splicewright.store.sites import Sites
 from splicewright.web.app.room import Room
 
 FIELD, HEADER = "csrf", "X-CSRF"
@@ -35,6 +36,7 @@ Role = PersonRole
 class Visitor:
     """Somebody signed in.
 
+    sites : that they are let into
     csrf : what forms and scripts of this session send; differs from page to page, holds as long
         as the session
     """
@@ -44,6 +46,7 @@ class Visitor:
     role: Role
     csrf: str
     units: Units
+    sites: Sites
 
     def may(self, needed: Role) -> bool:
         """Whether they may do what this role may."""
@@ -52,7 +55,7 @@ class Visitor:
     @property
     def actor(self) -> Actor:
         """As whom they record."""
-        return Actor(self.account, self.name, self.role)
+        return Actor(self.account, self.name, self.role, sites=self.sites)
 
     def says(self, what: What, at: datetime, device: str = "page") -> Fact:
         """A new fact said by them."""
@@ -103,8 +106,12 @@ def needs(role: Role) -> Needs:
 
 
 def room_of(request: Request) -> Room:
-    """What pages work with."""
-    return cast("Room", request.app.state.room)
+    """What pages work with; its register holds only the sites that who asks is let into.
+
+    Before somebody is found it holds none: a page that forgets to ask shows nothing.
+    """
+    room = cast("Room", request.app.state.room)
+    return room.seen_by(getattr(request.state, "actor", NOBODY))
 
 
 def said_by(request: Request, who: Visitor) -> Register:
@@ -126,7 +133,8 @@ def find_visitor(request: Request) -> Visitor | None:
         request.state.forget = room.accounts.was_ended(token)
     if session is not None:
         request.state.csrf = session.csrf
-        request.state.visitor = as_visitor(session.account, session.csrf)
+        request.state.visitor = found = as_visitor(session.account, session.csrf)
+        request.state.actor = found.actor
         # The middleware sets it: a page may answer with a response of its own.
         request.state.new_token = session.token
     return cast("Visitor | None", request.state.visitor)
@@ -134,7 +142,9 @@ def find_visitor(request: Request) -> Visitor | None:
 
 def as_visitor(account: Account, csrf: bytes) -> Visitor:
     """The account as pages see it."""
-    return Visitor(account.account, account.name, account.role, masked(csrf), account.units)
+    return Visitor(
+        account.account, account.name, account.role, masked(csrf), account.units, account.sites
+    )
 
 
 def cookie_name(room: Room) -> str:

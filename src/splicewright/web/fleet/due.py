@@ -38,7 +38,8 @@ def due_list(
         chosen = next((s.site for s in sites if str(s.site) == site), None)
         inspects = who.may(Role.CREW) and "/joints/{joint}/inspect" in request.app.state.paths
         now = room.now().replace(second=0, microsecond=0)
-        key = ("due", room.register.head(), now, ahead, chosen, inspects, who.units)
+        seen = room.register.sites_seen
+        key = ("due", room.register.head(), seen, now, ahead, chosen, inspects, who.units)
         items = room.kept.part(key, lambda: _list(request, now, ahead, chosen, inspects=inspects))
     return render(
         request, "due.html", items=items, ahead=ahead, horizons=list(HORIZONS), sites=sites,

@@ -14,6 +14,7 @@ from splicewright.actions.people.sign_in import sign_in
 from splicewright.errors import Fault, InputError
 from splicewright.store import TooOftenError
 from splicewright.store.authority import may_admit
+from splicewright.store.sites import chosen, covers, shares, told
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, visitor
 from splicewright.web.people.sign_in import address_of, device_of, enter, retry_after
@@ -26,6 +27,8 @@ NAVIGATION = (
 _Who = Annotated[Visitor, Depends(visitor)]
 _Lead = Annotated[Visitor, Depends(needs(Role.LEAD))]
 _Text = Annotated[str, Form()]
+_Sites = Annotated[list[UUID], Form()]
+_Tick = Annotated[bool, Form()]
 
 
 @router.get("/people")
@@ -35,11 +38,19 @@ def people_page(request: Request, who: _Lead) -> Response:
 
 
 @router.post("/people/invite")
-def invite(request: Request, who: _Lead, name: _Text = "", role: _Text = "") -> Response:
+def invite(
+    request: Request,
+    who: _Lead,
+    name: _Text = "",
+    role: _Text = "",
+    site: _Sites = [],  # noqa: B006
+    all_sites: _Tick = False,
+) -> Response:
     """Make a one-time link for a new person, and show it once."""
     accounts = room_of(request).accounts
+    sites = chosen(site, all_of_them=all_sites)
     try:
-        secret = admit.invite(accounts, name, _role(role), by=who.account)
+        secret = admit.invite(accounts, name, _role(role), sites=sites, by=who.account)
     except InputError as error:
         return _people(request, who, error.faults, name=name, role=role)
     return _link(request, who, secret, name)
@@ -71,6 +82,19 @@ def change_role(request: Request, who: _Lead, account: UUID, role: _Text = "") -
             room.register, room.accounts, account, _role(role), by=who.account, now=room.now()
         ),
     )  # fmt: skip
+
+
+@router.post("/people/{account}/sites")
+def let_into(
+    request: Request,
+    who: Annotated[Visitor, Depends(needs(Role.ADMIN))],
+    account: UUID,
+    site: _Sites = [],  # noqa: B006
+    all_sites: _Tick = False,
+) -> Response:
+    """Let somebody into these sites and no others."""
+    accounts, sites = room_of(request).accounts, chosen(site, all_of_them=all_sites)
+    return _changed(request, who, lambda: admit.let_into(accounts, account, sites, by=who.account))
 
 
 @router.post("/people/{account}/name")
@@ -115,7 +139,7 @@ def log(
     before: Annotated[int | None, Query(ge=1, lt=2**63)] = None,
 ) -> Response:
     """Account history, the newest first."""
-    lines = room_of(request).accounts.changes(100, before)
+    lines = room_of(request).accounts.changes(100, before, sites=who.sites)
     return render(request, "account-log.html", lines=lines, more=len(lines) == 100)
 
 
@@ -186,8 +210,11 @@ def _people(
     request: Request, who: Visitor, faults: tuple[Fault, ...] = (), **typed: str
 ) -> Response:
     accounts = room_of(request).accounts
-    found = accounts.accounts()
-    may = {a.account: may_admit(who.role, a.role) for a in found}
+    # Who shares no site with the visitor is not there for them.
+    found = [a for a in accounts.accounts() if shares(who.sites, a.sites)]
+    may = {a.account: may_admit(who.role, a.role) and covers(who.sites, a.sites) for a in found}
+    sites = room_of(request).register.sites()
+    called = {s.site: s.name for s in sites}
     names: dict[UUID | None, str] = {a.account: a.name for a in found} | {None: "the console"}
     return render(
         request, "people.html", status=422 if faults else 200,
@@ -195,7 +222,12 @@ def _people(
         closed=[a for a in found if a.closed is not None],
         roles=[r for r in Role if may_admit(who.role, r)],
         may=may, faults=faults, typed=typed,
-        links=[(i, names.get(i.by), may_admit(who.role, i.role)) for i in accounts.invitations()],
+        links=[
+            (i, names.get(i.by, "somebody else"),
+             may_admit(who.role, i.role) and covers(who.sites, i.sites))
+            for i in accounts.invitations() if shares(who.sites, i.sites)
+        ],
+        sites=sites, told={a.account: told(a.sites, called) for a in found},
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import Scope
+from splicewright.store.sites import both, chosen, covers, shares, told
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
@@ -29,7 +30,7 @@ SCOPES = {
 @router.get("")
 def tokens(request: Request, who: Admin) -> Response:
     """All tokens, and a form to make one."""
-    return _page(request)
+    return _page(request, who)
 
 
 @router.post("")
@@ -40,14 +41,16 @@ def make(
     account: Annotated[UUID | None, Form()] = None,
     scope: Annotated[list[Scope], Form()] = [],  # noqa: B006
     days: Annotated[int, Form(ge=-1, le=100_000)] = 90,
+    site: Annotated[list[UUID], Form()] = [],  # noqa: B006
 ) -> Response:
-    """Make a token; the page shows it this once."""
+    """Make a token; the page shows it this once. Without sites it opens those of its account."""
     room = room_of(request)
+    sites = chosen(site, all_of_them=not site)
     try:
         if account is None:
             raise InputError(Fault("account", "is not chosen; accepted is one of the list"))
         until = room.now() + timedelta(days=days)
-        made = room.accounts.make_token(account, label, set(scope), until, who.account)
+        made = room.accounts.make_token(account, label, set(scope), until, who.account, sites=sites)
     except InputError as error:
         typed: dict[str, object] = {
             "label": label,
@@ -55,8 +58,8 @@ def make(
             "scopes": set(scope),
             "days": days,
         }
-        return _page(request, error.faults, 422, typed=typed)
-    return _page(request, made=made)
+        return _page(request, who, error.faults, 422, typed=typed)
+    return _page(request, who, made=made)
 
 
 @router.post("/{token}/revoke")
@@ -68,6 +71,7 @@ def revoke(request: Request, who: Admin, token: UUID) -> Response:
 
 def _page(
     request: Request,
+    who: Visitor,
     faults: tuple[Fault, ...] = (),
     status: int = 200,
     *,
@@ -75,14 +79,22 @@ def _page(
     typed: dict[str, object] | None = None,
 ) -> Response:
     room = room_of(request)
-    accounts = room.accounts.accounts()
+    # Who shares no site with the visitor is not there for them, nor are their tokens.
+    accounts = [a for a in room.accounts.accounts() if shares(who.sites, a.sites)]
+    opens = {a.account: a.sites for a in accounts}
+    tokens = [t for t in room.accounts.tokens() if t.account in opens]
+    sites = room.register.sites()
+    called = {s.site: s.name for s in sites}
     return render(
         request,
         "tokens.html",
         status=status,
         faults=faults,
         made=made,
-        tokens=room.accounts.tokens(),
+        tokens=tokens,
+        told={t.token: told(both(t.sites, opens[t.account]), called) for t in tokens},
+        mine={t.token: covers(who.sites, both(t.sites, opens[t.account])) for t in tokens},
+        sites=sites,
         accounts=[a for a in accounts if a.closed is None],
         names={a.account: a.name for a in accounts},
         scopes=SCOPES,

@@ -1,0 +1,32 @@
+"""What facts name by digest: a plan, a file, a photograph; and what each of them must be."""
+
+from __future__ import annotations
+
+from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded
+from splicewright.store.facts.kinds import What
+from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
+
+
+def names_content(what: What) -> str | None:
+    """Digest of the content a fact names."""
+    if isinstance(what, JointPlanned):
+        return what.plan
+    if isinstance(what, PhotoAdded):
+        return what.photo
+    if isinstance(what, JointAssessed):
+        return what.assessment
+    return what.file if isinstance(what, ConveyorRecorded | FastenersRecorded) else None
+
+
+def unfit(what: What, media_type: str) -> str:
+    """Why a kept content is not what this fact is about; empty when it is.
+
+    A plan shown as a photograph is a broken picture, and a photograph read as a plan stops a job.
+    """
+    if isinstance(what, PhotoAdded):
+        fits, called = media_type.startswith("image/"), "a photograph"
+    elif isinstance(what, JointPlanned | JointAssessed):
+        fits, called = media_type == "application/json", "a plan or an assessment"
+    else:
+        fits, called = media_type == "application/toml", "a file"
+    return "" if fits else f"is kept as {media_type}; accepted here is {called}"
