@@ -51,6 +51,7 @@ def joined(**changes: Any) -> JoinedBelt:
         "hinged": True,
         "rated": 50e3,
         "starting_rated": None,
+        "evenness": stated("range.evenness", "", 1.0, Kind.RATIO),
         "running": 20e3,
         "starting": 28e3,
         "places": ((ALL_ROUND, Place("flat", 20e3)),),

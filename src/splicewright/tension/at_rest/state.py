@@ -73,7 +73,10 @@ class State:
 
 
 USUAL = tuple(Move)
-"""The order in which a joint is made anew: common practice, no source."""
+"""The order in which a joint is made anew: common practice, no source. A belt that is not opened
+(a repair along it) is clamped and its take-up released; then chains, take-up, clamps, locks."""
+
+_IN_ONE_PIECE = {Place.WHOLE, Place.JOINED}
 
 
 def after(state: State, move: Move) -> State:
@@ -166,17 +169,17 @@ _RULES: dict[Move, _Rule] = {
         lambda s: replace(s, hoists=Hoists.NONE),
     ),
     Move.SLACK_CHAINS: (
-        lambda s: s.chains in _SET and s.place is Place.JOINED and s.hoists is Hoists.NONE,
+        lambda s: s.chains in _SET and s.place in _IN_ONE_PIECE and s.hoists is Hoists.NONE,
         "the clamps hold the belt: pin the joint and ease the hoists first",
         lambda s: replace(s, chains=Chains.SLACK),
     ),
     Move.RESTORE: (
-        lambda s: not s.acting and s.place is Place.JOINED and s.chains is Chains.SLACK,
+        lambda s: not s.acting and s.place in _IN_ONE_PIECE and s.chains is Chains.SLACK,
         "pin the joint and slack the chains first, or the take-up pulls on the clamps",
         lambda s: replace(s, acting=True),
     ),
     Move.CLAMPS_OFF: (
-        lambda s: s.acting and s.chains is Chains.SLACK and s.place is Place.JOINED,
+        lambda s: s.acting and s.chains is Chains.SLACK and s.place in _IN_ONE_PIECE,
         "a clamp that holds is not taken off: the take-up must hold the belt, the chains slack",
         lambda s: replace(s, chains=Chains.NONE),
     ),
@@ -186,7 +189,7 @@ _RULES: dict[Move, _Rule] = {
             and s.acting
             and s.chains is Chains.NONE
             and s.hoists is Hoists.NONE
-            and s.place in {Place.JOINED, Place.WHOLE}
+            and s.place in _IN_ONE_PIECE
         ),
         "clamps and hoists must be off, the belt whole and the take-up pulling",
         lambda s: replace(s, locked=False),
