@@ -6,7 +6,7 @@ and the maker's instructions take precedence, and a competent person must walk t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from splicewright.plant import Conveyor, Environment, Side, TakeUpKind, Work
 from splicewright.quantities import Sentence, sentence
@@ -106,8 +106,22 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                 sentence("A steel washer on a string is not drawn in, or the zone is fenced."),
             )
         )
+    if not work.job.clamped:
+        found = [_left_tight(source) for source in found]
     # What is locked now stands first, in the order of its lines; what later steps make safe, last.
     return tuple(sorted(found, key=lambda source: not source.lockable))
+
+
+def _left_tight(source: EnergySource) -> EnergySource:
+    """Where the belt is only looked at: what holds it stays as it is."""
+    if source.lockable:
+        return source
+    return replace(
+        source, later="",
+        make_safe=sentence("It stays as it is: nothing that holds the belt, its load or the "
+                           "take-up is loosened. Fence it off; nobody under or in line with it."),
+        prove=sentence("Seen at rest; load none, or lying still and fenced."),
+    )  # fmt: skip
 
 
 def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from splicewright.job.lengths import CutLengths
 from splicewright.joint import Candidate, Construction, Layout
 from splicewright.loop import Roll
+from splicewright.plant import Damage
 from splicewright.quantities import Figure, Kind, Sentence, sentence
 
 _SPARE_BOLTS = 0.05
@@ -94,6 +95,64 @@ def parts_list(
                           length=roll.length, diameter=roll.diameter, mass=roll.mass))
         )  # fmt: skip
     return tuple(made)
+
+
+def repair_parts(
+    candidate: Candidate, lengths: CutLengths, thickest: Figure, plates: int
+) -> tuple[Part, ...]:
+    """Parts of an emergency repair: a pin, and single plates with new bolts.
+
+    Parameters
+    ----------
+    candidate, lengths : of the joint that is mended
+    thickest : belt, decides the bolt length [m]
+    plates : that are replaced, 0 for the pin alone
+    """
+    size = candidate.size
+    made = []
+    if plates:
+        length = size.bolt_length(thickest.value)
+        bolt = (
+            sentence("⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH),
+                     length=(length, Kind.LENGTH))
+            if length is not None
+            else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
+        )  # fmt: skip
+        bolts = plates * size.bolts_per_plate
+        what = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
+        made += [
+            Part("single plate set, top and bottom", plates, 2,
+                 sentence(f"{candidate.name}, {candidate.material}")),
+            Part(what, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
+        ]  # fmt: skip
+        if what == "bolt":
+            made.append(Part("nut", bolts, 4, sentence("for ⌀ {bolt}",
+                                                       bolt=(size.bolt, Kind.LENGTH))))  # fmt: skip
+    if lengths.pin is not None and lengths.liner is not None:
+        made += [
+            Part("hinge pin", 1, 1,
+                 sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
+            Part("loop liner", 1, 0, sentence("{length} long", length=lengths.liner)),
+            Part("pin retainer", lengths.retainers, 2,
+                 sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
+        ]  # fmt: skip
+    return tuple(made)
+
+
+def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, ...]:
+    """Parts of a repair along the belt; the makers' systems say what goes with them."""
+    if damage is Damage.RIP:
+        return (
+            Part("plate for repairs along the belt, with its bolts", rows, 4,
+                 sentence("for the belt's thickness; by the maker")),
+        )  # fmt: skip
+    what = "patch" if damage is Damage.HOLE else "edge sealing"
+    size = (
+        sentence(f"{what} for {{width}} of width, by its system", width=width)
+        if width is not None
+        else sentence("by its system")
+    )
+    return (Part(f"{what}, with its cements, within date", 1, 1, size),)
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
-from splicewright.job.parts import Part, parts_list
+from splicewright.job.parts import Part, along_parts, parts_list, repair_parts
+from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
 from splicewright.job.steps.sequence import drafts_of
 from splicewright.job.steps.timing import Timing, timing
@@ -30,7 +31,7 @@ from splicewright.joint import (
     making_limits,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
-from splicewright.plant import Conveyor, Work
+from splicewright.plant import Conveyor, Damage, JobKind, Work
 from splicewright.quantities import (
     Figure,
     Kind,
@@ -169,6 +170,12 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         parts = parts_list(best, layout, lengths, choice.thickest, work.joints, belt.roll)
+        if not work.job.joins:
+            plates = plates_lost(work, best.size.pitch, layout.count)
+            parts = repair_parts(best, lengths, choice.thickest, plates)
+    elif work.damage is not None and work.job is JobKind.ALONG:
+        rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
+        parts = along_parts(work.damage, rows, work.damage_width)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     drafts = drafts_of(
@@ -202,7 +209,11 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         isolation=energy_sources(conveyor, work, stopped),
         parts=parts,
         tools=tools_list(
-            [key for draft in drafts for key in draft.tools], conveyor, work, stopped, best,
+            [key for draft in drafts for key in draft.tools],
+            conveyor,
+            work,
+            stopped,
+            best,
             belt.roll,
         ),
         steps=tasks,
@@ -210,6 +221,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         follow_up=after,
         warnings=(
             *_warnings(conveyor, work, asked, choice, belt, times),
+            *_too_few(tasks, work),
             *(() if clamps.fits else (clamps.remarks[0],)),
         ),
         worksheet=sheet.finish(),
@@ -289,6 +301,17 @@ def _warnings(
         )
     said.extend(asked.findings)
     return tuple(said)
+
+
+def _too_few(tasks: tuple[Step, ...], work: Work) -> tuple[Sentence, ...]:
+    """Steps that take more people than there are."""
+    most = max(tasks, key=lambda step: step.people, default=None)
+    if most is None or most.people <= work.crew:
+        return ()
+    return (
+        sentence(f"Step {most.number}, {most.title}, takes {most.people} people at once; the crew "
+                 f"is {work.crew}."),
+    )  # fmt: skip
 
 
 _ADAPTERS: list[TypeAdapter[JointPlan]] = []

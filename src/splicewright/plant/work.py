@@ -117,7 +117,8 @@ class Work:
     of the full load still on the belt [-]; window [s]; clamp_factor [-]; hoist_travel: of the
     hoists there are, None when nobody said [m]; job: kind of job, job_why: from what it was
     taken where the file does not say, "" where it does; damage: what is repaired, None where
-    belt ends are joined; round: the joints of an inspection round; damage_length, damage_width: of it along and across the belt [m].
+    belt ends are joined; round: the joints of an inspection round;
+    damage_length, damage_width: of it along and across the belt [m].
     """
 
     name: str

@@ -287,7 +287,9 @@ class _Making:
             if released is not None and "release" not in shared:
                 shared["release"] = self._add(conveyor, *released, clamped or ready)
             waits = (*clamped, *([shared["release"]] if "release" in shared else []))
-            ends += self._row(name, view, [s for s in steps if s.key not in AT_EACH_PLACE], waits or ready)
+            ends += self._row(
+                name, view, [s for s in steps if s.key not in AT_EACH_PLACE], waits or ready
+            )
         last = tuple(dict.fromkeys(ends))
         for key in LAST:
             longest = self._longest(jobs, key)

@@ -39,6 +39,7 @@ from splicewright.joint.loads.stiffness import (
 from splicewright.plant import Conveyor, Crown, CrownShape, Pulley, Role, Side, slug
 from splicewright.quantities import (
     Figure,
+    Given,
     Kind,
     Record,
     Sentence,
@@ -86,12 +87,12 @@ class JointLoads:
     """What a sound, true joint of a plan carries.
 
     rating: of one plate in running, shared evenly [N]; evenness: largest share over the even one
-    that the rating covers [-]; permitted: what the two allow the plate that carries most [N]; places: in the order of the loop, transitions with
-    their pulley; worst: the place with the largest plate load; load, factor, margin there: worst
-    plate [N], over the mean [-], permitted over load less one [-]; rows: share of a plate's pull on
-    each row of bolts, from the cut [-]; curve: the best end, its
-    template the depth as planned; bolts: None where plates are riveted; pulley: plates on the
-    smallest one; remarks, assumptions: in words
+    that the rating covers [-]; permitted: what the two allow the plate that carries most [N];
+    places: in the order of the loop, transitions with their pulley; worst: the place with the
+    largest plate load; load, factor, margin there: worst plate [N], over the mean [-], permitted
+    over load less one [-]; rows: share of a plate's pull on each row of bolts, from the cut [-];
+    curve: the best end, its template the depth as planned; bolts: None where plates are riveted;
+    pulley: plates on the smallest one; remarks, assumptions: in words
     """
 
     plan: str

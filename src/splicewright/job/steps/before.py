@@ -97,8 +97,10 @@ def isolate(job: Setting) -> list[Draft]:
 def barricade(job: Setting) -> list[Draft]:
     """The place made fit to work at, and everything read before it moves."""
     below = (
-        sentence("Idlers that swing or fall out and lumps from the carry side above come down on "
-                 "the place: clear or net them; nobody under it.")
+        sentence(
+            "Idlers that swing or fall out and lumps from the carry side above come down on "
+            "the place: clear or net them; nobody under it."
+        )
         if job.run.side is Side.RETURN
         else sentence("Barricade below too: tools, idlers and lumps fall.")
     )
@@ -120,8 +122,8 @@ def barricade(job: Setting) -> list[Draft]:
         Draft(
             "survey", "measure", 2, "Read and photograph before anything moves",
             (
-                sentence("Photographs: place, old joint from both sides, take-up, what is damaged."),
-                sentence("Take-up position, from its mark; chalk a line across belt and structure "
+                sentence("Photographs: place, old joint from both sides, take-up, damage."),
+                sentence("Take-up position, from its mark; chalk a line across belt and frame "
                          "at the place and at the take-up."),
             ),
             (),

@@ -8,7 +8,9 @@ MOVING = (
     "The belt moves by its drive: nobody at it, guards on, radio contact, the warning given before "
     "every start."
 )
-FALLING = "Tools, idlers and lumps fall. Helmets on; nobody below. Tie yourself on where you can fall."
+FALLING = (
+    "Tools, idlers and lumps fall. Helmets on; nobody below. Tie yourself on where you can fall."
+)
 SKIVING = (
     "Skiving throws dust and the blade catches. Eye protection, mask, cut-proof gloves; blade away "
     "from the body; stop before the carcass."
@@ -18,8 +20,8 @@ ROLL = (
     "behind it; lift it by a spreader with a rated axle."
 )
 RUNAWAY = (
-    "On a slope belt runs away downhill until the loop is closed. Brake on, clamp ready at the top, "
-    "one person for that alone."
+    "On a slope belt runs away downhill until the loop is closed. Brake on, clamp ready at the "
+    "top, one person for that alone."
 )
 STORED = "A stopped belt still holds tension. Release it only through the take-up, under control."
 LOADED = (

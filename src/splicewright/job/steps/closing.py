@@ -1,4 +1,4 @@
-"""The end of every job: tension under control, locks off, inching, run-in, re-tightening, papers."""
+"""The end of every job: tension under control, locks off, inching, run-in, papers."""
 
 from __future__ import annotations
 
@@ -36,9 +36,12 @@ def ease(job: Setting) -> list[Draft]:
 def tension(job: Setting) -> list[Draft]:
     """The take-up pulls again, under control; clamps off."""
     belt, take_up = job.belt, job.conveyor.take_up
+    what = "joint" if job.work.job.plated else "repair"
     if job.weighted:
-        back = sentence("Lift the counterweight off its blocks, take them away from the side, let "
-                        "it down on its belt slowly, and only then unhook the tackle.")
+        back = sentence(
+            "Lift the counterweight off its blocks, take them away from the side, let "
+            "it down on its belt slowly, and only then unhook the tackle."
+        )
     elif take_up.kind is TakeUpKind.WINCH:
         back = sentence("Unlock the take-up winch alone, by its own permit, and wind slowly.")
     else:
@@ -50,8 +53,8 @@ def tension(job: Setting) -> list[Draft]:
                 back,
                 sentence("The take-up should stop at {after} of travel; {left} is left.",
                          after=belt.position_after, left=belt.left),
-                sentence("Watch joint and clamp marks from the side. When the belt is tight and "
-                         "the joint holds, take off the restraining clamps: if a chain comes "
+                sentence(f"Watch {what} and clamp marks from the side. When the belt is tight and "
+                         f"the {what} holds, take off the restraining clamps: if a chain comes "
                          "tight, stop and slack it by the take-up first."),
             ),
             (care.LINE_OF_FIRE, care.COUNTERWEIGHT if job.weighted else care.STORED),
@@ -60,7 +63,7 @@ def tension(job: Setting) -> list[Draft]:
                         sentence("0 to {travel}, planned {after}", travel=take_up.travel,
                                  after=belt.position_after)),
             ),
-            hold_point="Take-up holds the belt, the joint is unchanged, all clamps are off the "
+            hold_point=f"Take-up holds the belt, the {what} is unchanged, all clamps are off the "
             "belt.",
             moves=(Move.RESTORE, Move.CLAMPS_OFF), people=2,
             tools=("tackle", "tape") if job.weighted else ("tape", "spanners"),
@@ -70,7 +73,7 @@ def tension(job: Setting) -> list[Draft]:
 
 def inch(job: Setting) -> list[Draft]:
     """Locks off, and the joint past every pulley at inching speed."""
-    moved = "joint" if job.work.job.clamped else "repaired place"
+    moved = "joint" if job.work.job.plated else "repaired place"
     return [
         Draft(
             "inch", "inch", 0, "Locks off, inch past every pulley",
@@ -101,7 +104,7 @@ def run_in(job: Setting) -> list[Draft]:
                 *_again(job, bolted),
             ),
             (care.MOVING,),
-            hold_point="Belt and joint run straight over every pulley, without knock or rub.",
+            hold_point="The whole belt runs straight over every pulley, without knock or rub.",
             running=True, tools=("radio",),
         )
     ]  # fmt: skip
@@ -114,7 +117,7 @@ def _again(job: Setting, bolted: bool) -> tuple[Sentence, ...]:
                      "isolated again as before; peen only after that, where the maker asks for "
                      "it. Its time is not in this window: plan it."),
         )  # fmt: skip
-    if job.work.job.joins:
+    if job.work.job.plated:
         return (
             sentence("Inspect the whole joint after the first shift of running (common practice, "
                      "no source), isolated again as before."),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from splicewright.job.steps.drafts import Setting
-from splicewright.quantities import Figure, Kind, assumed, formula
+from splicewright.plant import Damage, Work
+from splicewright.quantities import Figure, Kind, Worksheet, assumed, formula
 
 
 @formula(
@@ -55,26 +56,24 @@ def share_left(width: float, lost: float) -> float:
     return 1 - lost / width
 
 
-def plates_lost(job: Setting) -> int:
-    """Plates that stand in the damaged width of a joint, rounded up."""
-    assert job.candidate is not None and job.work.damage_width is not None
-    pitch = job.candidate.size.pitch
-    return min(math.ceil(job.work.damage_width.value / pitch - 1e-9), _count(job))
+def plates_lost(work: Work, pitch: float, count: int) -> int:
+    """Plates that stand in the damaged width of a joint, rounded up; none where it is the pin."""
+    if work.damage is not Damage.PLATES or work.damage_width is None:
+        return 0
+    return min(math.ceil(work.damage_width.value / pitch - 1e-9), count)
 
 
-def _count(job: Setting) -> int:
-    return job.layout.count if job.layout is not None else 1
-
-
-def rows_across(job: Setting) -> tuple[int, Figure]:
+def rows_across(work: Work, sheet: Worksheet) -> tuple[int, Figure]:
     """Plates across the rip, and their spacing [m]."""
-    assert job.work.damage_length is not None
-    spacing = job.sheet.note(
+    assert work.damage_length is not None  # asked for where a rip is repaired
+    spacing = sheet.note(
         assumed("repair.spacing", "spacing of plates across a rip", 0.25, Kind.LENGTH,
                 "0.25 m taken, no source; the maker's instructions take precedence", (0.1, 0.3))
     )  # fmt: skip
-    count = job.sheet.work("repair.rows", "plates across the rip", plates_across,
-                           length=job.work.damage_length, spacing=spacing)  # fmt: skip
+    count = sheet.get("repair.rows") or sheet.work(
+        "repair.rows", "plates across the rip", plates_across,
+        length=work.damage_length, spacing=spacing,
+    )  # fmt: skip
     return round(count.value), spacing
 
 

@@ -26,12 +26,16 @@ _CENTRELINE = (
     "Centreline: measure the middle of the belt at five or more places over {} on each side of the "
     "place, not from one edge, before clamps stand there. Snap a chalk line through them."
 )
+_ROLLED = (
+    "Centreline of each new end: the middle of the belt at five or more places over {} back from "
+    "the end, on both sides of the clamp, not from one edge. Snap a chalk line through them."
+)
 _ENDS = ("leading end", "trailing end")
 
 
 def measure_whole(job: Setting) -> list[Draft]:
     """What can be measured on the whole belt: width, marking, thickness at its edges."""
-    low, high, limit = _window(job)
+    low, high, limit = window(job)
     width = job.layout.width if job.layout is not None else job.conveyor.belt.width
     return [
         Draft(
@@ -64,15 +68,19 @@ def measure_whole(job: Setting) -> list[Draft]:
 def mark(job: Setting) -> list[Draft]:
     """Centreline and square line, on the whole belt, where no clamp stands yet."""
     two = job.joints > 1
+    new = job.work.job is JobKind.NEW_BELT
+    centre = _ROLLED if new else _CENTRELINE
     lines = "the square line of each of the two cuts" if two else "the square line"
     return [
         Draft(
             "mark", "mark", 0, "Mark centreline and square line",
             (
-                sentence(_CENTRELINE.format(MIDPOINT_REACH["metric"]),
-                         _CENTRELINE.format(MIDPOINT_REACH["inch"])),
+                sentence(centre.format(MIDPOINT_REACH["metric"]),
+                         centre.format(MIDPOINT_REACH["inch"])),
                 square_check(job.limits),
-                sentence(f"Mark {lines} on the belt now: afterwards clamps stand beside it."),
+                *(() if new else (
+                    sentence(f"Mark {lines} on the belt now: afterwards clamps stand beside "
+                             "it."),)),
             ),
             (),
             tuple(
@@ -160,7 +168,7 @@ def cut(job: Setting) -> list[Draft]:
 
 def read_the_cut(job: Setting) -> list[Draft]:
     """Thickness across the fresh cut: it decides the size."""
-    low, high, limit = _window(job)
+    low, high, limit = window(job)
     limits = job.limits
     return [
         Draft(
@@ -244,7 +252,7 @@ def skive(job: Setting) -> list[Draft]:
     ]  # fmt: skip
 
 
-def _window(job: Setting) -> tuple[float | None, float | None, Sentence]:
+def window(job: Setting) -> tuple[float | None, float | None, Sentence]:
     """Thickness limits of the joint."""
     best = job.candidate
     if best is None:
@@ -265,5 +273,3 @@ def _faces(job: Setting) -> list[Sentence]:
                  "carry cover up, facing the travel: seen from above the pulley cover they change "
                  "sides. Chalk LEFT and RIGHT on both covers.")
     ]  # fmt: skip
-
-

@@ -27,25 +27,33 @@ def hazards(job: Setting) -> tuple[str, ...]:
     if job.loaded:
         found.append("Load on the slope runs back, and the belt with it.")
     if job.belt.roll is not None:
-        found.append("The roll of new belt rolls, tips and unrolls by itself; its mass stands on "
-                     "the parts list.")  # fmt: skip
+        found.append(
+            "The roll of new belt rolls, tips and unrolls by itself; its mass stands on "
+            "the parts list."
+        )
     found.append("Chutes and tunnels: confined, with gas or little air. Enter only by permit.")
     found.append("Gauges with a source and magnets: only their own authorised person shuts them.")
     if job.candidate is not None and job.candidate.steps is not None:
         found.append("Cements and cleaners: vapour burns and stuns; skin and eyes. Read the sheet.")
-    found.append("Grinding and heat start fires: fire watch during the work and after it, as long "
-                 "as the site's rule says; belts and dust smoulder unseen.")  # fmt: skip
+    found.append(
+        "Grinding and heat start fires: fire watch during the work and after it, as long "
+        "as the site's rule says; belts and dust smoulder unseen."
+    )
     if Environment.UNDERGROUND in around:
-        found.append("Underground or in dust: static and sparks ignite. Only flame-resistant, "
-                     "antistatic belt and parts; gas tested; tools that may be used there.")  # fmt: skip
+        found.append(
+            "Underground or in dust: static and sparks ignite. Only flame-resistant, "
+            "antistatic belt and parts; gas tested; tools that may be used there."
+        )
     if Environment.HOT in around:
         found.append("Heat: water, shade, turns; a hot belt burns.")
     if Environment.WET in around:
         found.append("Wet: slippery belt and floor; electric tools only behind a safety switch.")
     found.append("Weather and dark: wind on the belt, lightning (leave the structure), cold hands.")
     if work.window is not None and work.window.value > _LONG:
-        found.append(f"Tired people: the window is {work.window.show()} and the crew "
-                     f"{work.crew}; plan turns and a second crew.")  # fmt: skip
+        found.append(
+            f"Tired people: the window is {work.window.show()} and the crew "
+            f"{work.crew}; plan turns and a second crew."
+        )
     if work.crew == 1:
         found.append("Alone nobody pulls, cuts or lifts: a second person stands by within call.")
     if work.job in {JobKind.INSPECTION, JobKind.TRACKING}:

@@ -100,9 +100,9 @@ def watch(job: Setting) -> list[Draft]:
         Draft(
             "watch", "turns", 0, "Read the edge over three turns",
             (
-                sentence(f"Empty belt, {TURNS} turns. From outside the guards read the edge at both "
-                         "places when the chalk passes and every quarter turn after it, {quarter} "
-                         "apart.", quarter=stop),
+                sentence(f"Empty belt, {TURNS} turns. From outside the guards read the edge at "
+                         "both places when the chalk passes and every quarter turn after it, "
+                         "{quarter} apart.", quarter=stop),
                 sentence("Off at one place of the machine whatever passes: structure (idlers, "
                          "pulley, loading, build-up). One piece of belt off wherever it goes: belt "
                          "or joint. Swing that changes sides where the joint passes: joint out of "

@@ -31,24 +31,38 @@ def _clamp(job: Setting) -> list[Draft]:
     below, above = (side.name for side in stopped.bounds.sides)
     made = [
         Draft(
-            "clamp", "clamp", 0, "Set the restraining clamps",
+            "clamp",
+            "clamp",
+            0,
+            "Set the restraining clamps",
             (
-                sentence("Place of work: " + job.work.run + ", {distance} from the start of the run.",
-                         distance=job.work.distance),
-                sentence(f"One clamp on each side of the place, {below} and {above}, square across "
-                         "the belt, chained away from the place to structure. Clamp, chain and "
-                         "anchor rated {rating} or more; they may have to hold up to {hold}.",
-                         rating=stopped.ratings.clamps, hold=clamps.places[0].force),
-                sentence("Set them {away} or more from the place of work, one on each side, "
-                         "{free} between them. See the drawing of the clamps.",
-                         away=clamps.restraining, free=clamps.free),
-                sentence("Chains snug. Mark the belt at each clamp: if a mark moves, the clamp "
-                         "slips."),
+                sentence(
+                    "Place of work: " + job.work.run + ", {distance} from the start of the run.",
+                    distance=job.work.distance,
+                ),
+                sentence(
+                    f"One clamp on each side of the place, {below} and {above}, square across "
+                    "the belt, chained away from the place to structure. Clamp, chain and "
+                    "anchor rated {rating} or more; they may have to hold up to {hold}.",
+                    rating=stopped.ratings.clamps,
+                    hold=clamps.places[0].force,
+                ),
+                sentence(
+                    "Set them {away} or more from the place of work, one on each side, "
+                    "{free} between them. See the drawing of the clamps.",
+                    away=clamps.restraining,
+                    free=clamps.free,
+                ),
+                sentence(
+                    "Chains snug. Mark the belt at each clamp: if a mark moves, the clamp slips."
+                ),
             ),
             (care.CLAMP, care.LINE_OF_FIRE, *((care.LOADED, care.RUN_BACK) if job.loaded else ())),
             hold_point="Both clamps seated over the whole width, chains snug, belt marked at each. "
             "Nobody and nothing on the belt: now the take-up may be touched.",
-            moves=(Move.SET_CLAMPS,), people=2, tools=("clamps", "marker", "tape"),
+            moves=(Move.SET_CLAMPS,),
+            people=2,
+            tools=("clamps", "marker", "tape"),
         ),
     ]
     if job.loaded:
@@ -125,7 +139,7 @@ def _draw(job: Setting) -> list[Draft]:
                          "slack: the next step takes them up."),
             ),
             (care.LINE_OF_FIRE, care.LIFTING),
-            hold_point="Belt between the pulling clamps hangs slack. Nobody stands in line with it.",
+            hold_point="Belt between the pulling clamps hangs slack. Nobody is in line with it.",
             moves=(Move.SET_HOISTS, Move.DRAW), people=2, tools=("hoists",),
         ),
         Draft(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
+from splicewright.job.steps.ends import window
 from splicewright.job.steps.readings import Reading
 from splicewright.quantities import Kind, sentence
 
@@ -12,6 +13,7 @@ def piece(job: Setting) -> list[Draft]:
     """The piece cut, squared, marked and, where a pin joins it, plated on both ends."""
     if job.joints < 2:
         return []
+    low, high, limit = window(job)
     layout, best, insert = job.layout, job.candidate, job.work.insert
     plates = layout.count * best.size.bolts_per_plate * 2 if best and layout and job.hinged else 0
     text = [
@@ -40,11 +42,7 @@ def piece(job: Setting) -> list[Draft]:
                         sentence("planned {insert}, left and right alike", insert=insert)),
                 Reading("Bow of the piece, string to edge at its middle", Kind.LENGTH, None, None,
                         1, sentence("limit by the maker or the site; no published value")),
-                Reading("Thickness of the piece", Kind.LENGTH,
-                        *(best.size.thickness if best and layout else (None, None)), 5,
-                        sentence("{low} to {high}", low=(best.size.thickness[0], Kind.LENGTH),
-                                 high=(best.size.thickness[1], Kind.LENGTH))
-                        if best and layout else sentence("as the belt's, by the maker")),
+                Reading("Thickness of the piece", Kind.LENGTH, low, high, 5, limit),
             ),
             hold_point="Cover, arrow, LEFT and RIGHT marked on both covers of the piece; length "
             "and squareness checked by a second person.",

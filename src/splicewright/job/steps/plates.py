@@ -14,6 +14,7 @@ from splicewright.joint import Candidate, Layout, MakingLimits
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.joint.loads.bolts import KEPT_CLAMP, assumed_relaxation, retightening_time
 from splicewright.joint.loads.making_limits import DERIVED
+from splicewright.plant import Damage
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
@@ -56,9 +57,9 @@ def bring_together(job: Setting) -> list[Draft]:
                          "square without a gap over a bench; edges in line. Fix both to the bench.",
                          pull=job.stopped.bounds.draw.largest),
                 *(() if job.joints == 1 else (
-                    sentence("Two joints: lay the piece in with a sling and butt it to the end that "
-                             "moves least; build that joint whole, as the next steps say. Then "
-                             "butt and build the other."),)),
+                    sentence("Two joints: lay the piece in with a sling and butt it to the end "
+                             "that moves least; build that joint whole, as the next steps say. "
+                             "Then butt and build the other."),)),
                 *(() if not job.on_return else (
                     sentence("Ends turned over are laid back first: they butt as they will run, "
                              "carry cover down, worked from above and below."),)),
@@ -115,8 +116,8 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
             (
                 sentence("One plate in the middle, one at each edge, then all the rest from the "
                          "middle outwards."),
-                sentence("Guide block on the plate, setter square on the rivet, anvil tight under it; a rivet that leans or "
-                         "splits comes out and a new one goes in."),
+                sentence("Guide block on the plate, setter square on the rivet, anvil tight under "
+                         "it; a rivet that leans or splits comes out and a new one goes in."),
             ),
             (care.PUNCH,),
             hold_point="Every rivet set full; plates drawn into both covers along the whole row; "
@@ -170,8 +171,8 @@ def _tighten(
         Draft(
             "break", "break", bolts, "Break off the bolt ends",
             (
-                sentence("Press the breaker hard down on the nut. Catch the ends. File or grind the "
-                         "stub level with the nut."),
+                sentence("Press the breaker hard down on the nut. Catch the ends. File or grind "
+                         "the stub level with the nut."),
                 sentence("Do not peen it now: a peened nut cannot be gone over. Where the maker "
                          "asks for peening, do it after the last re-tightening."),
             ),
@@ -205,7 +206,7 @@ def couple(job: Setting) -> list[Draft]:
     turned = (
         (sentence("Ends turned over are turned back first: carry cover down, arrows with the "
                   "travel."),)
-        if job.on_return else ()
+        if job.on_return and job.work.job.joins else ()
     )  # fmt: skip
     return [
         Draft(
@@ -271,6 +272,8 @@ def go_over(job: Setting) -> list[Draft]:
     best, limits, layout = job.candidate, job.limits, job.layout
     if best is None or limits is None or layout is None or job.riveted:
         return []
+    if job.work.damage is Damage.PIN:
+        return []
     loss = assumed_relaxation()
     soonest, likely = (
         (retightening_time(KEPT_CLAMP, share), Kind.TIME) for share in (loss.high, loss.value)
@@ -280,9 +283,9 @@ def go_over(job: Setting) -> list[Draft]:
         Draft(
             "again", "go over", bolts, "Go over the nuts",
             (
-                sentence("Rubber gives way: {kept} of the clamp force is left after {soonest} where "
-                         "it gives most, {likely} typically. Go over every nut as late as the "
-                         "window allows before the take-up pulls, in the same order.",
+                sentence("Rubber gives way: {kept} of the clamp force is left after {soonest} "
+                         "where it gives most, {likely} typically. Go over every nut as late as "
+                         "the window allows before the take-up pulls, in the same order.",
                          kept=(KEPT_CLAMP, Kind.SHARE), soonest=soonest, likely=likely),
                 sentence("Nuts must still turn: nothing is peened before the re-tightening after "
                          "the first shift."),

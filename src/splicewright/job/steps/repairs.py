@@ -6,8 +6,8 @@ lost) is named where it stands. The makers' instructions take precedence.
 
 from __future__ import annotations
 
-from splicewright.job.steps.damage import plates_lost, rows_across, taper, width_left
 from splicewright.job.steps import cautions as care
+from splicewright.job.steps.damage import plates_lost, rows_across, taper, width_left
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading, torque_window
 from splicewright.plant import Damage, JobKind
@@ -31,8 +31,8 @@ def may_it_run(job: Setting) -> list[Draft]:
         Draft(
             "may", "look", 1, "Decide: will this repair do?",
             (
-                sentence("Look at both covers, belt stopped, from outside. Photograph. `splicewright "
-                         "assess` says what the damaged joint carries.")
+                sentence("Look at both covers, belt stopped, from outside. Photograph. "
+                         "`splicewright assess` says what the damaged joint carries.")
                 if joint else
                 sentence("Look at both covers over the whole length of the damage, belt stopped, "
                          "from outside. Photograph."),
@@ -78,7 +78,7 @@ def emergency(job: Setting) -> list[Draft]:
         )
     ]  # fmt: skip
     if job.work.damage is Damage.PLATES:
-        count = plates_lost(job)
+        count = plates_lost(job.work, best.size.pitch, job.layout.count if job.layout else 1)
         per = best.size.bolts_per_plate
         made.append(
             Draft(
@@ -145,6 +145,8 @@ def cause(job: Setting) -> list[Draft]:
                          "a bar or lump in the chute, a broken idler, a skirt, a frame the edge "
                          "rubs on. Follow the mark on the belt and on the structure."),
                 sentence("Chutes only by their own permit, feed locked and blocked."),
+                sentence("Up to {remains} may still be in the belt: it is never cut across, and "
+                         "nobody stands in line with it.", remains=job.stopped.movement.remains),
             ),
             (care.FALLING,),
             hold_point="The cause is found and removed, or the belt does not run.",
@@ -160,7 +162,7 @@ def along(job: Setting) -> list[Draft]:
 
 
 def _rip(job: Setting) -> list[Draft]:
-    rows, spacing = rows_across(job)
+    rows, spacing = rows_across(job.work, job.sheet)
     length = job.work.damage_length or job.conveyor.belt.width
     return [
         Draft(
@@ -205,8 +207,8 @@ def _hole(job: Setting) -> list[Draft]:
             (
                 sentence("Cut it to a round or an oval along the belt, back to sound carcass that "
                          "is dry and not parted. Measure it."),
-                sentence("Patch by the instructions of its system: buffed, clean, dry, within date, "
-                         "within its temperatures. A patch seals; it carries nothing."),
+                sentence("Patch by the instructions of its system: buffed, clean, dry, within "
+                         "date, within its temperatures. A patch seals; it carries nothing."),
             ),
             (care.CUTTING, care.SOLVENT, care.BUFFING),
             (

@@ -7,7 +7,7 @@ cannot follow. Orders are common practice, no source (docs/jobs.md says why).
 
 from __future__ import annotations
 
-from splicewright.job.steps import before, closing, ends, looking, plates, repairs
+from splicewright.job.steps import before, closing, ends, looking, new_belt, plates, repairs
 from splicewright.job.steps.drafts import Draft, Making, Setting
 from splicewright.job.steps.making_safe import clamp_and_release, make_safe
 from splicewright.job.steps.piece import piece
@@ -58,9 +58,16 @@ def _moves(job: Setting) -> tuple[Making, ...]:
     if kind in _WHOLE:
         return _WHOLE[kind]
     if kind is JobKind.EMERGENCY:
-        return EMERGENCY if job.plated else (repairs.may_it_run, *START, before.clear_load, make_safe)
+        return (
+            EMERGENCY if job.plated else (repairs.may_it_run, *START, before.clear_load, make_safe)
+        )
     made = JOINT if job.plated else HOT if job.step_joint is not None else ()
     close = CLOSE if made else ()
     if kind in {JobKind.PIECE, JobKind.LENGTHENED}:
         return (piece, *BEFORE, *made, *close)
+    if kind is JobKind.NEW_BELT and made:
+        opened, *rest = made
+        return (new_belt.roll, *START, before.clear_load, make_safe, opened, new_belt.pull_in,
+                ends.measure_whole, ends.mark, *rest, *close[:-1], new_belt.stretch,
+                closing.record)  # fmt: skip
     return (*BEFORE, *made, *close)

@@ -98,9 +98,7 @@ class Timing:
             "may not fit": "may overrun",
             "does not fit": "will overrun",
             "no verdict": "no verdict: no fastener fits, so this is not the whole job",
-        }.get(
-            self.verdict, self.verdict
-        )
+        }.get(self.verdict, self.verdict)
 
 
 @formula(

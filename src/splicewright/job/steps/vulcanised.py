@@ -114,9 +114,9 @@ def _build(ends: int) -> list[Draft]:
         Draft(
             "lay", "lay", 0, "Lay the ends together",
             (
-                sentence("Draw evenly with the hoists until the ends lie over each other as marked; "
-                         "they hold the belt until the joint is cured. Fix both ends: nothing may "
-                         "shift."),
+                sentence("Draw evenly with the hoists until the ends lie over each other as "
+                         "marked; they hold the belt until the joint is cured. Fix both ends: "
+                         "nothing may shift."),
                 sentence("Carry cover on one side, arrows one way."),
                 sentence("Centrelines of both ends in one chalk line over the whole length the "
                          "points were measured on."),

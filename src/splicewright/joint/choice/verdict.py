@@ -11,7 +11,16 @@ from __future__ import annotations
 from enum import StrEnum
 
 from splicewright.joint.fasteners.ranges import Size
-from splicewright.quantities import Figure, Given, Kind, Sentence, assumed, formula, sentence, stated
+from splicewright.quantities import (
+    Figure,
+    Given,
+    Kind,
+    Sentence,
+    assumed,
+    formula,
+    sentence,
+    stated,
+)
 
 EVENNESS = 1.3
 
@@ -63,7 +72,9 @@ def standing(largest: float, rating: float, evenness: float) -> Standing:
     return Standing.OVER
 
 
-def said(stands: Standing, largest: Figure, rating: Figure, evenness: Given, where: str) -> Sentence:
+def said(
+    stands: Standing, largest: Figure, rating: Figure, evenness: Given, where: str
+) -> Sentence:
     """The verdict in one sentence; what decides it is named."""
     whose = "assumed, ask the maker" if evenness.assumed else "range data"
     if stands is Standing.WITHIN:

@@ -149,8 +149,9 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         round=tuple(
             JointOnRound(
                 row.name,
-                stated_in(row.behind, f"round.{n}.behind", f"belt until {row.name} comes",
-                          Kind.DISTANCE),
+                stated_in(
+                    row.behind, f"round.{n}.behind", f"belt until {row.name} comes", Kind.DISTANCE
+                ),
             )
             for n, row in enumerate(given.round, 1)
         ),
@@ -230,10 +231,22 @@ def _not_of_kind(
     for key, length in (("belt.cut_out", cut_out), ("belt.insert", insert)):
         if not job.joins and length.value > 0:
             faults.append(Fault(key, f"{length.show()} does not go with kind "
-                                f'"{job.value}", which leaves the belt whole; leave it out'))  # fmt: skip
+                                f'"{job.value}", which leaves it whole; leave it out'))  # fmt: skip
     if job is JobKind.ANEW and insert.value > 0:
         faults.append(Fault("belt.insert", f"{insert.show()} goes in: that makes two joints; give "
                             f'kind "{JobKind.PIECE.value}"'))  # fmt: skip
+    faults += _damage_faults(given, job, width)
+    if job is JobKind.INSPECTION and not given.round:
+        faults.append(Fault("round", "is missing: list the joints, as [[round]] with name and "
+                            "behind (belt until it comes past the place)"))  # fmt: skip
+    if job is not JobKind.INSPECTION and given.round:
+        faults.append(Fault("round", f'does not go with kind "{job.value}"; leave it out'))
+    return faults
+
+
+def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
+    """What is wrong with the damage that is stated, or not stated, for this kind of job."""
+    faults = []
     wanted = _DAMAGES.get(job)
     what = given.damage.what if given.damage is not None else None
     if wanted is not None and what not in wanted:
@@ -252,11 +265,6 @@ def _not_of_kind(
     if job is JobKind.EMERGENCY and given.joint.kind in {JointKind.SOLID, JointKind.VULCANISED}:
         faults.append(Fault("joint.kind", f'"{given.joint.kind.value}" has no pin to draw; for it '
                             f'give kind "{JobKind.ANEW.value}"'))  # fmt: skip
-    if job is JobKind.INSPECTION and not given.round:
-        faults.append(Fault("round", "is missing: list the joints, as [[round]] with name and "
-                            "behind (belt until it comes past the place)"))  # fmt: skip
-    if job is not JobKind.INSPECTION and given.round:
-        faults.append(Fault("round", f'does not go with kind "{job.value}"; leave it out'))
     if wanted is None and what is not None:
         faults.append(Fault("damage", f'does not go with kind "{job.value}"; leave the table out'))
     return faults

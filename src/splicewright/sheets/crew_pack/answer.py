@@ -155,9 +155,14 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
                f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
                f"{work.load_left.show(system)} of full load left"),
-        number("time" if plan.fastener is not None or not work.job.plated else "time, up to the safe belt", timing.likely.show(),
+        number(_time_of(plan), timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),
     ]  # fmt: skip
+
+
+def _time_of(plan: JointPlan) -> str:
+    whole = plan.fastener is not None or not plan.work.job.plated
+    return "time" if whole else "time, up to the safe belt"
 
 
 def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:

@@ -25,9 +25,8 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
         depths.insert(1, ("as planned", typical.template))
     return {
         "numbers": [
-            ["even share of the rating", loads.rating.show(system), "rating of the range over all plates"],
-            ["a plate may carry", loads.permitted.show(system), f"{loads.evenness.show(system)} times the even share, "
-             + ("assumed" if loads.evenness.assumed else "range data")],
+            ["even share of the rating", loads.rating.show(system), "of the range"],
+            ["a plate may carry", loads.permitted.show(system), _allowed(loads, system)],
             _number("largest plate load", loads.load, system),
             _number(f"over the mean of {loads.mean.show(system)}", loads.factor, system),
             _number("margin to what it may carry", loads.margin, system),
@@ -55,6 +54,11 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
         "remarks": [said.say(system) for said in loads.remarks],
         "assumptions": [said.say(system) for said in loads.assumptions],
     }
+
+
+def _allowed(loads: JointLoads, system: System) -> str:
+    whose = "assumed" if loads.evenness.assumed else "range data"
+    return f"{loads.evenness.show(system)} times the even share, {whose}"
 
 
 def _number(name: str, value: Spread, system: System) -> list[str]:

@@ -23,6 +23,7 @@ class Move(StrEnum):
     DRAW = "draw slack to the place"
     TAKE_UP_CHAINS = "take up the chains"
     OPEN = "open the belt"
+    PULL_IN = "draw the new belt in"
     BRING_TOGETHER = "bring the ends together"
     PIN = "pin the joint"
     EASE_HOISTS = "ease the hoists, take them off"
@@ -72,7 +73,7 @@ class State:
     place: Place = Place.WHOLE
 
 
-USUAL = tuple(Move)
+USUAL = tuple(move for move in Move if move is not Move.PULL_IN)
 """The order in which a joint is made anew: common practice, no source. A belt that is not opened
 (a repair along it) is clamped and its take-up released; then chains, take-up, clamps, locks."""
 
@@ -150,6 +151,14 @@ _RULES: dict[Move, _Rule] = {
         lambda s: s.place is Place.SLACK and s.chains is Chains.BEARING,
         "the belt must hang slack at the place and the chains must bear",
         lambda s: replace(s, place=Place.OPEN),
+    ),
+    # A winch draws the old belt off; at its end clamps and hoists stand on the new belt as before.
+    Move.PULL_IN: (
+        lambda s: (
+            s.locked and not s.acting and s.place is Place.OPEN and s.chains is Chains.BEARING
+        ),
+        "the old belt must be open, its chains bearing, and the take-up released",
+        lambda s: s,
     ),
     Move.BRING_TOGETHER: (
         lambda s: s.place is Place.OPEN and s.hoists in {Hoists.SNUG, Hoists.SLACK},
