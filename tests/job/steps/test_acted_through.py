@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from depth import sized
-from job.steps.walker import Fault, walk
+from job.steps.walker import WrongError, walk
 from planned import SITE, planned
 from splicewright.files.toml import check
 from splicewright.job import JointPlan, plan
@@ -138,7 +138,7 @@ def test_the_walker_sees_what_is_wrong() -> None:
             if s.key == "isolate" else s for s in steps)),
     ]  # fmt: skip
     for plan_ in wrong:
-        with pytest.raises(Fault):
+        with pytest.raises(WrongError):
             walk(plan_)
 
 

@@ -35,13 +35,13 @@ class Belt:
         return (self.clamps_on and self.chains == "bearing") or self.hoists == "pulling"
 
 
-class Fault(AssertionError):
+class WrongError(AssertionError):
     """What a person standing there would have stopped the work for."""
 
 
 def need(true: bool, step: Step, why: str) -> None:
     if not true:
-        raise Fault(f"step {step.number}, {step.title}: {why}")
+        raise WrongError(f"step {step.number}, {step.title}: {why}")
 
 
 TOUCHES = re.compile(r"\b(cut|punch|clamp|pin|bolt|plate|skive|draw|chalk|measure)", re.IGNORECASE)
@@ -163,7 +163,8 @@ CLAIMS: list[tuple[str, Claim]] = [
     (r"locked, tagged and tried", locked),
     (r"Feeding conveyors included", locked),
     (r"Barriers closed", locked),
-    (r"Width, marking and edge thickness", lambda b: (locked(b) and not b.held) or "new belt" in b.done),
+    (r"Width, marking and edge thickness",
+     lambda b: (locked(b) and not b.held) or "new belt" in b.done),
     (r"A second person has checked both square lines",
      lambda b: not b.clamps_on or "new belt" in b.done),
     (r"Both clamps seated", lambda b: b.clamps_on and b.chains == "snug"),
@@ -284,7 +285,7 @@ def walk(plan: JointPlan) -> Belt:
 
     Raises
     ------
-    Fault
+    WrongError
         What would have been wrong, unsafe, or impossible there.
     """
     belt = Belt()

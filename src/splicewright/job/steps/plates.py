@@ -68,7 +68,8 @@ def bring_together(job: Setting) -> list[Draft]:
             (care.LINE_OF_FIRE, care.HANDS),
             hold_point="Ends butted over the whole width, both hoists hold, edges in line, carry "
             "cover on the same side of both.",
-            moves=(Move.BRING_TOGETHER,), people=2, tools=("hoists", "bench"),
+            moves=(Move.BRING_TOGETHER,), people=2,
+            tools=("hoists", "bench") if job.joints == 1 else ("hoists", "bench", "slings"),
         )
     ]  # fmt: skip
 

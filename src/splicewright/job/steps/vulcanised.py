@@ -127,7 +127,7 @@ def _build(ends: int) -> list[Draft]:
             (care.LINE_OF_FIRE,),
             hold_point="Straight along the chalk line; checked by a second person; no air trapped; "
             "carry cover on the same side of both ends.",
-            moves=(Move.BRING_TOGETHER,), people=2, tools=("hoists", "vulcanising"),
+            moves=(Move.BRING_TOGETHER,), people=2, tools=("hoists", "vulcanising", "marker"),
         ),
     ]  # fmt: skip
 
@@ -185,6 +185,6 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
             ),
             (),
             hold_point="Signed by both. A joint that fails must not run.",
-            people=2, tools=("tape", "vulcanising"),
+            people=2, tools=("tape", "marker", "vulcanising"),
         ),
     ]  # fmt: skip
