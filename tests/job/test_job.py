@@ -219,21 +219,30 @@ def test_deferral_is_one_sentence() -> None:
 
 # --- steps
 
-SAFE = ["isolate", "clear", "clamp", "release", "slack", "chains", "measure", "mark"]
-BUILD = ["cut", "punch", "seat", "tighten", "break"]
-END = ["tension", "run", "record"]
+SAFE = [
+    "park", "permit", "isolate", "place", "survey", "measure", "mark", "clear", "clamp", "unload",
+    "release", "slack", "chains",
+]  # fmt: skip
+ENDS = ["open", "cut", "thickness", "turn", "skive", "punch"]
+BUILD = ["seat", "tighten", "break"]
+PINNED = ["couple", "trim", "again", "check"]
+END = ["ease", "tension", "inch", "run", "record"]
 
 
 @pytest.mark.parametrize(
     ("ranges", "work", "keys"),
     [
-        ((HINGED,), {}, [*SAFE, *BUILD, "couple", "trim", "check", *END]),
-        ((SOLID,), {"joint": {"kind": "solid plate"}}, [*SAFE, *BUILD, "check", *END]),
+        ((HINGED,), {}, [*SAFE, *ENDS, *BUILD, *PINNED, *END]),
+        (
+            (SOLID,),
+            {"joint": {"kind": "solid plate"}},
+            [*SAFE, *ENDS, "butt", *BUILD, "again", "check", *END],
+        ),
         ((SOLID,), {}, SAFE),  # nothing fits: what must be done to get there all the same
         (
             (HINGED,),
             {"belt": {"load_left": "0 %"}},
-            [*(k for k in SAFE if k != "clear"), *BUILD, "couple", "trim", "check", *END],
+            [*(k for k in SAFE if k not in {"clear", "unload"}), *ENDS, *BUILD, *PINNED, *END],
         ),
     ],
 )
@@ -253,7 +262,7 @@ def test_nothing_is_cut_before_the_belt_hangs_slack() -> None:
     order = [s.key for s in made.steps]
     assert order.index("isolate") < order.index("clamp") < order.index("release")
     assert order.index("slack") < order.index("chains") < order.index("cut")
-    for key in ("isolate", "clamp", "release", "slack", "measure", "tighten", "check", "run"):
+    for key in ("isolate", "clamp", "release", "slack", "thickness", "tighten", "check", "run"):
         assert by_key[key].hold_point
 
 
@@ -286,10 +295,12 @@ def test_counts_in_the_steps_are_those_of_the_layout() -> None:
 
 
 def test_thickness_boxes_carry_the_window() -> None:
-    step = next(s for s in planned().steps if s.key == "measure")
-    leading, trailing, _ = step.readings
+    step = next(s for s in planned().steps if s.key == "thickness")
+    leading, trailing = step.readings
     assert (leading.low, leading.high, leading.boxes) == (0.008, 0.016, 5)
     assert (trailing.low, trailing.high) == (0.008, 0.016)
+    edges = next(s for s in planned().steps if s.key == "measure").readings[0]
+    assert (edges.low, edges.high, edges.boxes) == (0.008, 0.016, 2)
     bare = next(s for s in planned(SOLID).steps if s.key == "measure")
     assert bare.readings[0].low is None
 

@@ -174,7 +174,7 @@ class _Telling:
         for number, step in enumerate(plan.steps[:steps]):
             ago = days_ago - pace * number
             if step.key == "isolate":
-                lines = range(1, len(plan.isolation) + 1)
+                lines = range(1, sum(s.lockable for s in plan.isolation) + 1)
                 self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
             for reading in step.readings:
                 if reading.low is None and reading.high is None:

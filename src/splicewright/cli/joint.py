@@ -62,9 +62,10 @@ def _told(loads: JointLoads, units: System) -> list[str]:
     worst = loads.worst
     lines = [f"Plate loads of plan {loads.plan}; typical value, in brackets the range assumed"]
     lines.append(f"Worst plate: {loads.load.show(units)}, {worst.place.name}")
+    lines.append(f"  {loads.verdict.say(units)}")
     lines.append(f"  over the mean {loads.factor.show(units)}")
     lines.append(
-        f"  margin to the rating of {loads.rating.show(units)}: {loads.margin.show(units)}"
+        f"  margin to the {loads.permitted.show(units)} it may carry: {loads.margin.show(units)}"
     )
     for number, row in enumerate(loads.rows, 1):
         lines.append(f"  row {number} of bolts from the cut takes {row.show(units)} of it")

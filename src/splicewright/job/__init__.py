@@ -16,7 +16,7 @@ from splicewright.job.loads.plates import JointLoads, loads_of
 from splicewright.job.loads.spread import Spread
 from splicewright.job.plan import JointPlan, plan
 from splicewright.job.steps.drafts import Step
-from splicewright.job.steps.plates import MIDPOINT_REACH
+from splicewright.job.steps.ends import MIDPOINT_REACH
 from splicewright.job.steps.readings import Reading
 
 __all__ = [

@@ -6,7 +6,7 @@ and the maker's instructions take precedence, and a competent person must walk t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from splicewright.plant import Conveyor, Environment, Side, TakeUpKind, Work
 from splicewright.quantities import Sentence, sentence
@@ -18,11 +18,16 @@ DEFER = (
 )
 
 
+CLAMPS = "Set the restraining clamps"
+SLACKED = "Slack the take-up"
+
+
 @dataclass(frozen=True, slots=True)
 class EnergySource:
     """One thing that can move or let go: what, how much, made safe how, proved how.
 
-    known: False when the file does not say whether it is there and someone must look.
+    known: False when the file does not say whether it is there and someone must look; later: title
+    of the step that makes it safe, "" for what is locked, tagged and tried now.
     """
 
     what: str
@@ -30,6 +35,12 @@ class EnergySource:
     make_safe: Sentence
     prove: Sentence
     known: bool = True
+    later: str = ""
+
+    @property
+    def lockable(self) -> bool:
+        """Whether it is made safe at isolation itself, by a lock."""
+        return not self.later
 
 
 def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[EnergySource, ...]:
@@ -52,10 +63,11 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                     share=work.load_left,
                 ),
                 sentence(
-                    "Run the belt empty first. If it cannot run, clamp above and below, and "
-                    "unload from the top down, keep everyone from below."
+                    "It was run empty before the lock-out, or stays: clamps on both sides of the "
+                    "place, then unload from the top down, everyone out from below."
                 ),
                 sentence("Carry side seen empty along its whole length, or clamps seen holding."),
+                later="Unload what is left" if work.job.clamped else "Secure the load that is left",
             )
         )
     if conveyor.reversing:
@@ -94,7 +106,22 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                 sentence("A steel washer on a string is not drawn in, or the zone is fenced."),
             )
         )
-    return tuple(found)
+    if not work.job.clamped:
+        found = [_left_tight(source) for source in found]
+    # What is locked now stands first, in the order of its lines; what later steps make safe, last.
+    return tuple(sorted(found, key=lambda source: not source.lockable))
+
+
+def _left_tight(source: EnergySource) -> EnergySource:
+    """Where the belt is only looked at: what holds it stays as it is."""
+    if source.lockable:
+        return source
+    return replace(
+        source, later="",
+        make_safe=sentence("It stays as it is: nothing that holds the belt, its load or the "
+                           "take-up is loosened. Fence it off; nobody under or in line with it."),
+        prove=sentence("Seen at rest; load none, or lying still and fenced."),
+    )  # fmt: skip
 
 
 def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
@@ -125,6 +152,7 @@ def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
                 sentence("Clamps on before anything is loosened: they hold the belt."),
                 sentence("Chains snug, marks on the belt at each clamp."),
                 known=known,
+                later=CLAMPS,
             )
         )
     return found
@@ -145,6 +173,7 @@ def _belt(stopped: AtRest) -> EnergySource:
             rating=stopped.ratings.clamps,
         ),
         sentence("The belt between the clamps hangs slack before it is opened."),
+        later="Take up the chains",
     )
 
 
@@ -170,6 +199,7 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
                 lift=moved.weight if moved.weight is not None else moved.lift,
             ),
             sentence("Belt slack at the take-up pulley, weight seen hanging and blocked."),
+            later="Lift and secure the counterweight",
         )
     unsure = "" if take_up.force is not None else " (pull not known: high end taken, MEASURE it)"
     if take_up.kind is TakeUpKind.WINCH:
@@ -179,6 +209,7 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
             sentence("Clamps first. Slack the rope off by up to {lift}, in control, then isolate "
                      "and lock the winch.", lift=moved.lift),
             sentence("Rope slack; winch does not start."),
+            later=SLACKED,
         )  # fmt: skip
     return EnergySource(
         "screw take-up",
@@ -189,6 +220,7 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
             "against it.", lift=moved.lift,
         ),
         sentence("Belt slack at the take-up pulley; both screws carry no load."),
+        later=SLACKED,
     )  # fmt: skip
 
 

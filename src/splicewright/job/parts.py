@@ -1,4 +1,4 @@
-"""Parts to bring, with spares, and the tools for the job."""
+"""Parts to bring, with spares."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from collections import Counter
 from dataclasses import dataclass
 
 from splicewright.job.lengths import CutLengths
-from splicewright.joint import Candidate, Construction, Layout, StepSize
+from splicewright.joint import Candidate, Construction, Layout
 from splicewright.loop import Roll
-from splicewright.plant import Conveyor, Environment, TakeUpKind, Tools, Work
+from splicewright.plant import Damage
 from splicewright.quantities import Figure, Kind, Sentence, sentence
-from splicewright.tension import AtRest
 
 _SPARE_BOLTS = 0.05
 """Spare bolts and nuts for what falls or strips; assumption of this tool, no source."""
@@ -31,15 +30,6 @@ class Part:
     def total(self) -> int:
         """Needed and spare together."""
         return self.count + self.spare
-
-
-@dataclass(frozen=True, slots=True)
-class Tool:
-    """One line of the tools list."""
-
-    name: str
-    count: int
-    note: Sentence
 
 
 def parts_list(
@@ -107,105 +97,62 @@ def parts_list(
     return tuple(made)
 
 
-def tools_list(
-    conveyor: Conveyor,
-    work: Work,
-    stopped: AtRest,
-    candidate: Candidate | None,
-    layout: Layout | None,
-    roll: Roll | None = None,
-) -> tuple[Tool, ...]:
-    """The tools for this job, with the ratings the standstill forces ask for."""
-    plain = sentence("")
-    made = [
-        Tool("lock and tag for each person, lock box", work.crew, plain),
-        Tool("restraining clamp, full belt width", 2,
-             sentence("rated {rating} or more each, with anchor chains of the same",
-                      rating=stopped.ratings.clamps)),
-        Tool("pulling clamp, full belt width", 2,
-             sentence("rated {rating} or more", rating=stopped.ratings.hoists)),
-        Tool("lever hoist or winch", 2,
-             sentence("rated {rating} or more each, for one may have to carry all; the same on "
-                      "both sides",
-                      rating=stopped.ratings.hoists)),
-        Tool("tape, steel rule, calliper, long square, chalk line, marker", 1, plain),
-        Tool("belt knife with guard, or belt cutter", 1, sentence("blade away from the body")),
-        Tool("straight batten, wider than the belt", 1,
-             sentence("{width} or more", width=conveyor.belt.width)),
-    ]  # fmt: skip
-    if conveyor.take_up.kind is TakeUpKind.GRAVITY:
-        tackle = stopped.ratings.tackle
-        made.append(
-            Tool("chain hoist, rated chains and blocks for the counterweight", 1,
-                 sentence("rated {rating} or more", rating=tackle) if tackle is not None
-                 else sentence("find its mass first: weight unknown"))
+def repair_parts(
+    candidate: Candidate, lengths: CutLengths, thickest: Figure, plates: int
+) -> tuple[Part, ...]:
+    """Parts of an emergency repair: a pin, and single plates with new bolts.
+
+    Parameters
+    ----------
+    candidate, lengths : of the joint that is mended
+    thickest : belt, decides the bolt length [m]
+    plates : that are replaced, 0 for the pin alone
+    """
+    size = candidate.size
+    made = []
+    if plates:
+        length = size.bolt_length(thickest.value)
+        bolt = (
+            sentence("⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH),
+                     length=(length, Kind.LENGTH))
+            if length is not None
+            else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
         )  # fmt: skip
-    if roll is not None:
-        made.append(
-            Tool("roll stand, spreader and lifting gear for the new belt", 1,
-                 sentence("for {mass} and the core", mass=roll.mass))
-        )  # fmt: skip
-    if candidate is not None and layout is not None:
-        made += _joint_tools(candidate, work)
-    if candidate is not None and candidate.steps is not None:
-        made += _vulcanising_tools(candidate.steps)
-    made.append(
-        Tool("eye and ear protection, helmet, cut-proof gloves, boots, dust mask", work.crew,
-             sentence("mask when skiving or grinding: rubber and silica dust"))
-    )  # fmt: skip
-    if Environment.UNDERGROUND in work.environment:
-        made.append(Tool("gas test and hot-work rules of the mine", 1,
-                         sentence("no grinding without leave")))  # fmt: skip
+        bolts = plates * size.bolts_per_plate
+        what = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
+        made += [
+            Part("single plate set, top and bottom", plates, 2,
+                 sentence(f"{candidate.name}, {candidate.material}")),
+            Part(what, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
+        ]  # fmt: skip
+        if what == "bolt":
+            made.append(Part("nut", bolts, 4, sentence("for ⌀ {bolt}",
+                                                       bolt=(size.bolt, Kind.LENGTH))))  # fmt: skip
+    if lengths.pin is not None and lengths.liner is not None:
+        made += [
+            Part("hinge pin", 1, 1,
+                 sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
+            Part("loop liner", 1, 0, sentence("{length} long", length=lengths.liner)),
+            Part("pin retainer", lengths.retainers, 2,
+                 sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
+        ]  # fmt: skip
     return tuple(made)
 
 
-def _joint_tools(candidate: Candidate, work: Work) -> list[Tool]:
-    size = candidate.size
-    hole = (size.hole, Kind.LENGTH)
-    drive = "belt punch with power drive" if work.tools is Tools.POWER else "belt punch and hammer"
-    torque = (
-        sentence("set to {torque}", torque=(size.seat_torque, Kind.TORQUE))
-        if size.seat_torque is not None
-        else sentence("torque by the maker's instructions")
+def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, ...]:
+    """Parts of a repair along the belt; the makers' systems say what goes with them."""
+    if damage is Damage.RIP:
+        return (
+            Part("plate for repairs along the belt, with its bolts", rows, 4,
+                 sentence("for the belt's thickness; by the maker")),
+        )  # fmt: skip
+    what = "patch" if damage is Damage.HOLE else "edge sealing"
+    size = (
+        sentence(f"{what} for {{width}} of width, by its system", width=width)
+        if width is not None
+        else sentence("by its system")
     )
-    wrench = "power wrench and torque wrench" if work.tools is Tools.POWER else "torque wrench"
-    made = [
-        Tool(
-            "punch template", 1, sentence(f"{candidate.size.name}; or the 1:1 sheets of this pack")
-        ),
-        Tool(drive, 1, sentence("hole ⌀ {hole}", hole=hole)),
-    ]
-    if candidate.construction is Construction.RIVETED:
-        made.append(
-            Tool("rivet setter with its anvil, hammer", 1, sentence("of the range; eye protection"))
-        )
-    else:
-        made += [
-            Tool(f"{wrench}, socket", 1, torque),
-            Tool("bolt-end breaker, hammer, file or grinder", 1, sentence("eye protection")),
-        ]
-    if candidate.construction.hinged:
-        made += [
-            Tool("setting pin", 1, sentence("⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
-            Tool("spacing clips or alignment bar", 1, sentence("")),
-        ]
-    return made
-
-
-def _vulcanising_tools(size: StepSize) -> list[Tool]:
-    plain = sentence("")
-    return [
-        Tool("vulcanising press with controls and recorder, spare fuses and hoses", 1,
-             sentence("for {temperature}, longer than the joint and wider than the belt",
-                      temperature=(size.cure_temperature, Kind.TEMPERATURE))),
-        Tool("splice kit: cements, cleaner, intermediate and cover rubber, within date", 1,
-             sentence(f"for {size.plies} plies, by the maker")),
-        Tool("ply knife, ply pincers, ply lifter", 1, sentence("cut-proof gloves, both hands")),
-        Tool("buffer, brush, roller, cement brushes", 1, plain),
-        Tool("contact thermometer, air thermometer and hygrometer, hardness tester", 1, plain),
-        Tool("fire extinguisher, gas meter, fan", 1, sentence("vapour of cements burns and stuns")),
-        Tool("tent or shelter over the place", 1, sentence("no rain, dust or dew on open rubber")),
-    ]  # fmt: skip
+    return (Part(f"{what}, with its cements, within date", 1, 1, size),)
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
-from splicewright.job.parts import Part, Tool, parts_list, tools_list
-from splicewright.job.steps.drafts import Step
-from splicewright.job.steps.plates import steps
+from splicewright.job.parts import Part, along_parts, parts_list, repair_parts
+from splicewright.job.steps.damage import plates_lost, rows_across
+from splicewright.job.steps.drafts import Setting, Step, numbered
+from splicewright.job.steps.sequence import drafts_of
 from splicewright.job.steps.timing import Timing, timing
+from splicewright.job.tools import Tool, tool_box, tools_list
 from splicewright.joint import (
     Candidate,
     Choice,
@@ -29,7 +31,7 @@ from splicewright.joint import (
     making_limits,
 )
 from splicewright.loop import BeltBudget, Path, budget, lay_out
-from splicewright.plant import Conveyor, Work
+from splicewright.plant import Conveyor, Damage, JobKind, Work
 from splicewright.quantities import (
     Figure,
     Kind,
@@ -146,7 +148,9 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
-    choice = choose(ranges, conveyor, work, asked, sheet)
+    # A belt that stays in one piece needs no fastener, only a joint that is opened or made does.
+    choice = choose(ranges if work.job.plated else (), conveyor, work,
+                    asked, sheet)  # fmt: skip
     best = choice.best
     layout = lengths = limits = step_joint = None
     if best is not None and best.steps is not None:
@@ -166,12 +170,25 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         parts = parts_list(best, layout, lengths, choice.thickest, work.joints, belt.roll)
+        if not work.job.joins:
+            plates = plates_lost(work, best.size.pitch, layout.count)
+            parts = repair_parts(best, lengths, choice.thickest, plates)
+    elif work.damage is not None and work.job is JobKind.ALONG:
+        rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
+        parts = along_parts(work.damage, rows, work.damage_width)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
-    tasks = steps(
-        conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, sheet, step_joint
-    )
-    times = timing(tuple(step.time for step in tasks), work, sheet)
+    drafts = drafts_of(
+        Setting(conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, step_joint,
+                asked.running, sheet)
+    )  # fmt: skip
+    boxes = tool_box(conveyor, work, stopped, best, belt.roll)
+    named = {key: tuple(tool.name for tool in tools) for key, tools in boxes.items()}
+    tasks = numbered(drafts, work, sheet, named)
+    times = timing(
+        tuple(step.time for step in tasks if not step.outside), work, sheet,
+        whole=best is not None or not work.job.joins,
+    )  # fmt: skip
     after = _follow_up(sheet)
     return JointPlan(
         format=FORMAT,
@@ -191,12 +208,20 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         clamps=clamps,
         isolation=energy_sources(conveyor, work, stopped),
         parts=parts,
-        tools=tools_list(conveyor, work, stopped, best, layout, belt.roll),
+        tools=tools_list(
+            [key for draft in drafts for key in draft.tools],
+            conveyor,
+            work,
+            stopped,
+            best,
+            belt.roll,
+        ),
         steps=tasks,
         timing=times,
         follow_up=after,
         warnings=(
             *_warnings(conveyor, work, asked, choice, belt, times),
+            *_too_few(tasks, work),
             *(() if clamps.fits else (clamps.remarks[0],)),
         ),
         worksheet=sheet.finish(),
@@ -250,14 +275,16 @@ def _warnings(
         said.append(
             sentence("DEMONSTRATION with invented data: this plan must not be used for real work.")
         )
-    if choice.best is None:
+    if work.job_why:
+        said.append(sentence(f'Kind of job not stated: "{work.job.value}" {work.job_why}.'))
+    if choice.best is None and work.job.plated:
         said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
-    elif choice.best.steps is not None:
+    elif choice.best is not None and choice.best.steps is not None:
         said.append(
             sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
                      "layout, no templates. The maker's splicing instructions apply.")
         )  # fmt: skip
-    if not work.thickness:
+    if not work.thickness and work.job.plated:
         said.append(
             sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
         )
@@ -274,6 +301,17 @@ def _warnings(
         )
     said.extend(asked.findings)
     return tuple(said)
+
+
+def _too_few(tasks: tuple[Step, ...], work: Work) -> tuple[Sentence, ...]:
+    """Steps that take more people than there are."""
+    most = max(tasks, key=lambda step: step.people, default=None)
+    if most is None or most.people <= work.crew:
+        return ()
+    return (
+        sentence(f"Step {most.number}, {most.title}, takes {most.people} people at once; the crew "
+                 f"is {work.crew}."),
+    )  # fmt: skip
 
 
 _ADAPTERS: list[TypeAdapter[JointPlan]] = []

@@ -191,10 +191,12 @@ def budget(
         "belt.change", "change of the loop", loop_change,
         insert=work.insert, cut_out=work.cut_out, joints=float(work.joints), span=span,
     )  # fmt: skip
-    if work.reason is Reason.NEW_BELT:
-        # A whole new belt is cut to the loop as it stands: nothing changes by intent.
+    if work.reason is Reason.NEW_BELT or not work.job.joins:
+        # A whole new belt is cut to the loop as it stands, a repair leaves it: nothing changes.
         change = sheet.work(
-            "belt.change_new", "change of the loop, new belt cut to the loop", loop_change,
+            "belt.change_new", "change of the loop, new belt cut to the loop"
+            if work.reason is Reason.NEW_BELT else "change of the loop, belt left whole",
+            loop_change,
             insert=0.0, cut_out=0.0, joints=0.0, span=span,
         )  # fmt: skip
     new_length = sheet.total(

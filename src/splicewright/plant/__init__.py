@@ -23,7 +23,16 @@ from splicewright.plant.conveyor import (
 from splicewright.plant.geometry.tangents import Placed, TautLoop
 from splicewright.plant.geometry.winding import round_pulleys
 from splicewright.plant.loading import load_conveyor, load_work, schemas
-from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel, Work
+from splicewright.plant.work import (
+    Damage,
+    Environment,
+    JobKind,
+    JointKind,
+    Reason,
+    Tools,
+    Travel,
+    Work,
+)
 
 __all__ = [
     "Belt",
@@ -33,10 +42,12 @@ __all__ = [
     "Cover",
     "Crown",
     "CrownShape",
+    "Damage",
     "Drive",
     "Element",
     "Environment",
     "Gear",
+    "JobKind",
     "JointKind",
     "Placed",
     "Pulley",

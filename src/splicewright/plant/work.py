@@ -18,6 +18,48 @@ class Reason(StrEnum):
     LENGTHEN = "lengthen belt"
 
 
+class JobKind(StrEnum):
+    """Which job it is: each has its own order of moves, parts and acceptance.
+
+    What the joint is made of (hinged, solid, riveted, vulcanised) stands apart, in `JointKind`.
+    """
+
+    ANEW = "worn joint made anew"
+    PIECE = "piece inserted"
+    SHORTENED = "belt shortened"
+    LENGTHENED = "belt lengthened"
+    NEW_BELT = "new belt"
+    EMERGENCY = "emergency repair"
+    ALONG = "repair along the belt"
+    INSPECTION = "inspection round"
+    TRACKING = "tracking trouble"
+
+    @property
+    def joins(self) -> bool:
+        """Whether belt ends are cut and joined; else the belt stays as it is."""
+        return self not in {self.EMERGENCY, self.ALONG, self.INSPECTION, self.TRACKING}
+
+    @property
+    def clamped(self) -> bool:
+        """Whether the belt is clamped and the take-up released."""
+        return self not in {self.INSPECTION, self.TRACKING}
+
+    @property
+    def plated(self) -> bool:
+        """Whether plates of a joint are made or mended."""
+        return self.joins or self is self.EMERGENCY
+
+
+class Damage(StrEnum):
+    """What is repaired along the belt, or at a joint in an emergency."""
+
+    PIN = "pin"
+    PLATES = "plates"
+    RIP = "rip"
+    HOLE = "hole"
+    EDGE = "edge tear"
+
+
 class Travel(StrEnum):
     """What is known of the direction of travel at the joint."""
 
@@ -55,6 +97,17 @@ class JointKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class JointOnRound:
+    """A joint to be looked at: its name, and where it lies while another mark is at the place.
+
+    behind: belt that has to go past the place of work until the joint is there [m].
+    """
+
+    name: str
+    behind: Given
+
+
+@dataclass(frozen=True, slots=True)
 class Work:
     """One job at one place of the belt.
 
@@ -62,7 +115,10 @@ class Work:
     travel; cut_out, insert: belt taken out, cut line to cut line, and belt inserted [m];
     thickness: measured across the end, left to right [m]; belt_width [m]; load_left: share
     of the full load still on the belt [-]; window [s]; clamp_factor [-]; hoist_travel: of the
-    hoists there are, None when nobody said [m].
+    hoists there are, None when nobody said [m]; job: kind of job, job_why: from what it was
+    taken where the file does not say, "" where it does; damage: what is repaired, None where
+    belt ends are joined; round: the joints of an inspection round;
+    damage_length, damage_width: of it along and across the belt [m].
     """
 
     name: str
@@ -88,3 +144,9 @@ class Work:
     notch_width: Given | None
     curve_depth: Given | None
     hoist_travel: Given | None = None
+    job: JobKind = JobKind.ANEW
+    job_why: str = ""
+    damage: Damage | None = None
+    damage_length: Given | None = None
+    damage_width: Given | None = None
+    round: tuple[JointOnRound, ...] = ()

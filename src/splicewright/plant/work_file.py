@@ -8,7 +8,15 @@ from pydantic import Field
 
 from splicewright.files.fields import Entry, Quantity, Table
 from splicewright.plant.conveyor_file import Factor, Name, Share
-from splicewright.plant.work import Environment, JointKind, Reason, Tools, Travel
+from splicewright.plant.work import (
+    Damage,
+    Environment,
+    JobKind,
+    JointKind,
+    Reason,
+    Tools,
+    Travel,
+)
 from splicewright.quantities import Kind
 
 
@@ -17,7 +25,8 @@ class WorkTable(Table):
 
     name: Name
     invented: bool = False
-    reason: Reason = Reason.WORN_JOINT
+    kind: JobKind | None = None
+    reason: Reason | None = None
     run: str = ""
     distance: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
     note: str = ""
@@ -33,6 +42,21 @@ class BeltWorkTable(Table):
     cut_out: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 5_000.0)] | None = None
     insert: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
     load_left: Share | None = None
+
+
+class DamageTable(Table):
+    """[damage]: what is repaired without joining belt ends: pin, plates, rip, hole, edge tear."""
+
+    what: Damage
+    length: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 5_000.0, above=True)] | None = None
+    width: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 4.0, above=True)] | None = None
+
+
+class RoundRow(Table):
+    """[[round]]: a joint of an inspection round, and how much belt passes until it comes."""
+
+    name: Name
+    behind: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)]
 
 
 class JointWorkTable(Table):
@@ -64,3 +88,5 @@ class WorkFile(Table):
     belt: BeltWorkTable = BeltWorkTable()
     joint: JointWorkTable = JointWorkTable()
     crew: CrewTable = CrewTable()
+    damage: DamageTable | None = None
+    round: list[RoundRow] = Field(default=[], max_length=60)

@@ -51,6 +51,7 @@ def joined(**changes: Any) -> JoinedBelt:
         "hinged": True,
         "rated": 50e3,
         "starting_rated": None,
+        "evenness": stated("range.evenness", "", 1.0, Kind.RATIO),
         "running": 20e3,
         "starting": 28e3,
         "places": ((ALL_ROUND, Place("flat", 20e3)),),
@@ -225,7 +226,8 @@ def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:
     words = " ".join([found.verdict.value, found.decision, *said]).lower()
     assert "safe" not in words
     evenly = (
-        f"A sound plate may carry {show(50e3 * 0.5 / 8, Kind.FORCE)}: the rated tension 50 N/mm"
+        f"A sound plate may carry {show(50e3 * 0.5 / 8, Kind.FORCE)}: 1 times the "
+        f"{show(50e3 * 0.5 / 8, Kind.FORCE)} of the rated tension 50 N/mm shared evenly"
     )
     assert any(s.startswith(evenly) for s in said)
     assert "No breaking figure given: sound plates taken to fail at 100 N/mm." in said

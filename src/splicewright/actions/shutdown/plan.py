@@ -23,8 +23,11 @@ if TYPE_CHECKING:
 
 PEOPLE = "people"
 MOST_JOBS = 12
-FIRST, LAST = ("isolate", "clear", "release"), ("tension", "run")
+ONCE = ("park", "permit", "isolate", "clear")
+FIRST, LAST = (*ONCE, "release"), ("tension", "inch", "run")
 """Steps done once for all jobs of one conveyor: the longest of them counts."""
+AT_EACH_PLACE = ("place", "survey", "measure", "mark", "clamp", "unload")
+"""Steps of each job before the take-up of its conveyor is released."""
 STEP_TOOLS = {
     "cut": "belt cutter", "punch": "punch", "tighten": "torque wrench", "rivet": "riveting tool",
     "buff": "buffing tool",
@@ -182,7 +185,8 @@ def _left(view: JobView) -> list[Step]:
         if line == 0 and isinstance(what, StepTicked) and what.done:
             done.add(step)
     assert view.plan is not None  # `_views` refuses jobs without
-    return [s for s in view.plan.steps if s.key not in done]
+    # What is prepared before the stop takes none of its window.
+    return [s for s in view.plan.steps if s.key not in done and not s.outside]
 
 
 def _holds(view: JobView, held: tuple[str, str]) -> bool:
@@ -269,7 +273,7 @@ class _Making:
             self._row(name, view, _left(view), ())
             return
         shared: dict[str, str] = {}
-        for key in ("isolate", "clear"):
+        for key in ONCE:
             longest = self._longest(jobs, key)
             if longest is not None:
                 shared[key] = self._add(conveyor, *longest, tuple(shared.values())[-1:])
@@ -278,12 +282,14 @@ class _Making:
         released = self._longest(jobs, "release")
         for name, view in jobs.items():
             steps = [s for s in _left(view) if s.key not in {*FIRST, *LAST, "record"}]
-            before = [s for s in steps if s.key == "clamp"]
+            before = [s for s in steps if s.key in AT_EACH_PLACE]
             clamped = self._row(name, view, before, ready)
             if released is not None and "release" not in shared:
                 shared["release"] = self._add(conveyor, *released, clamped or ready)
             waits = (*clamped, *([shared["release"]] if "release" in shared else []))
-            ends += self._row(name, view, [s for s in steps if s.key != "clamp"], waits or ready)
+            ends += self._row(
+                name, view, [s for s in steps if s.key not in AT_EACH_PLACE], waits or ready
+            )
         last = tuple(dict.fromkeys(ends))
         for key in LAST:
             longest = self._longest(jobs, key)

@@ -19,7 +19,7 @@ from splicewright.job.steps.readings import Reading
 from splicewright.quantities import System, read, show
 
 _SYSTEMS: tuple[System, ...] = ("metric", "inch")
-CHECK = "check"
+CHECK = ("check", "check_second")
 """Key of the step at which the acceptance sheet is filled in."""
 
 
@@ -75,7 +75,7 @@ def judge(reading: Reading, value: float) -> Verdict:
 
 def asked_of(plan: JointPlan, step: Step) -> tuple[Reading, ...]:
     """The readings of a step; at the acceptance check those of the acceptance sheet too."""
-    sheet = acceptance(plan) if step.key == CHECK else None
+    sheet = acceptance(plan) if step.key in CHECK else None
     return step.readings + (sheet.measured if sheet is not None else ())
 
 

@@ -58,7 +58,9 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     if not joined.hinged:
         leading = trailing = merged(leading, trailing)
     breaking = _breaking(seen, joined)
-    rating = PlateRating(joined.rated_pull, plate_rating(breaking, joined.width, joined.plates))
+    broken = plate_rating(breaking, joined.width, joined.plates)
+    # The rating covers some unevenness; a plate never carries more than it breaks at.
+    rating = PlateRating(min(joined.permitted_pull, broken), broken)
     peak = max(1.0, joined.starting / joined.running)
     conveyor = joined.conveyor
     # With a conveyor the load itself tells whether running is of use; without, its share of pull.
@@ -75,7 +77,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     if conveyor is not None and tonnage is None:
         verdict = Verdict.STOP
     opens = min(found.cases, key=lambda c: c.losses_to_open)
-    both = _plate_loads(seen, joined, found, (leading, trailing))
+    both = _plate_loads(rating.running, joined, found, (leading, trailing))
     torn = ((leading.torn_left, leading.torn_right), (trailing.torn_left, trailing.torn_right))
     made = JointAssessment(
         name=seen.name,
@@ -84,7 +86,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         width=joined.width,
         pitch=joined.pitch,
         plate_width=joined.plate_width,
-        rated_pull=joined.rated_pull,
+        rated_pull=rating.running,
         hinged=joined.hinged,
         torn=torn,
         end=found.typical.end or Which.LEADING,
@@ -161,7 +163,7 @@ def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
 
 
 def _plate_loads(
-    seen: Inspection, joined: JoinedBelt, found: Assessment, findings: Sequence[Findings]
+    rated: float, joined: JoinedBelt, found: Assessment, findings: Sequence[Findings]
 ) -> list[tuple[PlateLoad, ...]]:
     """Loads of both ends at the place where the typical case is worst off, over all cases."""
     balanced = [case.loads_at[found.typical.at] for case in found.cases if case.loads_at]
@@ -174,7 +176,7 @@ def _plate_loads(
         both.append(tuple(
             _plate_load(number, row.centres[number - 1], words.get(number, ""), state,
                         typical[first + number - 1] if typical else None,
-                        [case[first + number - 1] for case in balanced], joined.rated_pull)
+                        [case[first + number - 1] for case in balanced], rated)
             for number in range(1, len(row) + 1)
         ))  # fmt: skip
         first += len(row) if joined.hinged else 0
@@ -238,8 +240,10 @@ def _assumptions(
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus
     said = [
-        sentence("A sound plate may carry {rated}: the rated tension {tension} shared evenly. "
-                 "The maker's own reserve for uneven shares is not known and not counted.",
+        sentence("A sound plate may carry {may}: {evenness} times the {rated} of the rated tension "
+                 "{tension} shared evenly, for the rating covers uneven shares ("
+                 + ("assumed, ask the maker" if joined.evenness.assumed else "range data") + ").",
+                 may=(joined.permitted_pull, Kind.FORCE), evenness=joined.evenness,
                  rated=(joined.rated_pull, Kind.FORCE), tension=(joined.rated, Kind.WIDTH_FORCE)),
         sentence("Sound plates fail at {breaking}, as stated.",
                  breaking=(breaking, Kind.WIDTH_FORCE))

@@ -11,6 +11,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.job.loads.plates import places_of
 from splicewright.job.plan import JointPlan
 from splicewright.joint import Place, Which
+from splicewright.joint.choice.verdict import evenness_of, evenness_of_size, permitted
 from splicewright.joint.inspection.seen import TypedJoint
 from splicewright.joint.loads.making_limits import plate_rating
 from splicewright.joint.loads.membrane import PlateRow
@@ -45,6 +46,7 @@ class JoinedBelt:
     centres : plate middles of each end, from the left [m]
     hinged : a pin between the ends; else every plate is one piece across them
     rated, starting_rated, breaking : per width; the last two None when not known [N/m]
+    evenness : largest plate share over the even one that the rating covers [1]
     running, starting : largest tensions per width [N/m]
     places : where the joint passes, with the pulley it is at
     transitions : lengths over which strain is built in [m]
@@ -63,6 +65,7 @@ class JoinedBelt:
     hinged: bool
     rated: float
     starting_rated: float | None
+    evenness: Given
     running: float
     starting: float
     places: tuple[tuple[str, Place], ...]
@@ -80,6 +83,11 @@ class JoinedBelt:
     def rated_pull(self) -> float:
         """Permitted pull of one sound plate in running [N]."""
         return plate_rating(self.rated, self.width, self.plates)
+
+    @property
+    def permitted_pull(self) -> float:
+        """What the plate with the largest share may carry in running [N]."""
+        return permitted(self.evenness.value, self.rated_pull)
 
     @property
     def pitch(self) -> float:
@@ -143,6 +151,7 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
         hinged=best.construction.hinged,
         rated=size.rated_tension,
         starting_rated=size.starting_tension,
+        evenness=evenness_of_size(size),
         running=plan.demand.running.value * wider,
         starting=plan.demand.starting.value * wider,
         places=places,
@@ -186,6 +195,7 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
         hinged=typed.hinged,
         rated=typed.rated,
         starting_rated=typed.starting_rated,
+        evenness=evenness_of(None, ""),
         running=typed.running,
         starting=typed.starting or typed.running,
         places=((ALL_ROUND, Place("largest running tension", typed.running)),),

@@ -44,7 +44,8 @@ class PlateLoad:
 class JointAssessment:
     """The answer to "can it run?".
 
-    width : of the belt, pitch, plate_width : of its plates [m]; rated_pull : of a sound plate [N]
+    width : of the belt, pitch, plate_width : of its plates [m]; rated_pull : what a sound
+        plate may carry, with the rating's allowance for uneven shares [N]
     hinged : a pin between the ends; else plates are one piece across them, alike on both
     torn : width torn off at the left and right of the leading, then of the trailing end [m]
     end : belt end that is worst off; place : of the loop where it is

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from splicewright.errors import Fault, InputError
 from splicewright.job.inspection.joined_belt import JoinedBelt, assumed_places, pulleys_of
 from splicewright.joint import Which
+from splicewright.joint.choice.verdict import evenness_of
 from splicewright.plant import Conveyor
 from splicewright.quantities import Kind, Sentence, Worksheet, sentence, show
 from splicewright.tension import demand
@@ -121,6 +122,7 @@ def joined_as_found(found: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
         hinged=found.hinged,
         rated=found.rated,
         starting_rated=found.starting_rated,
+        evenness=evenness_of(None, ""),
         running=asked.running.value * wider,
         starting=asked.starting.value * wider,
         places=places,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from splicewright.job.inspection.joined_belt import JoinedBelt
 from splicewright.joint import Which
+from splicewright.joint.choice.verdict import permitted
 from splicewright.joint.inspection.plate_condition import kept_by_bolts, kept_by_pin
 from splicewright.joint.inspection.seen import Inspection, State
 from splicewright.joint.loads.hinge import pin_bending
@@ -52,8 +53,10 @@ def explained(
     width = stated("assess.width", "belt width at the joint", joined.width, Kind.LENGTH)
     count = stated("assess.plates", "plates of one end", float(joined.plates), Kind.COUNT)
     rated = stated("assess.rated", "rated tension of the fastener", joined.rated, Kind.WIDTH_FORCE)
-    rating = sheet.work("assess.plate_rating", "pull a sound plate may carry", plate_rating,
-                        rated=rated, width=width, count=count)  # fmt: skip
+    even = sheet.work("assess.plate_rating", "even share of the rating, one plate", plate_rating,
+                      rated=rated, width=width, count=count)  # fmt: skip
+    rating = sheet.work("assess.permitted", "pull a sound plate may carry", permitted,
+                        evenness=joined.evenness, rating=even)  # fmt: skip
     running, starting = _tensions(joined, sheet)
     peak = sheet.found(
         "assess.peak",

@@ -15,6 +15,13 @@ from splicewright.job.loads.bolts import BoltWork, OnPulley, bolt_work, on_pulle
 from splicewright.job.loads.spread import LEVELS, Spread
 from splicewright.job.plan import JointPlan
 from splicewright.joint import Candidate, Layout, MakingLimits
+from splicewright.joint.choice.verdict import (
+    Standing,
+    evenness_of_size,
+    permitted,
+    said,
+    standing,
+)
 from splicewright.joint.loads.bolts import row_shares
 from splicewright.joint.loads.end_curve import CurveAdvice, advise_curve
 from splicewright.joint.loads.making_limits import row_of
@@ -32,6 +39,7 @@ from splicewright.joint.loads.stiffness import (
 from splicewright.plant import Conveyor, Crown, CrownShape, Pulley, Role, Side, slug
 from splicewright.quantities import (
     Figure,
+    Given,
     Kind,
     Record,
     Sentence,
@@ -78,16 +86,19 @@ def edge_strain(edge: float, middle: float, modulus: float) -> float:
 class JointLoads:
     """What a sound, true joint of a plan carries.
 
-    rating: of one plate in running [N]; places: in the order of the loop, transitions with
-    their pulley; worst: the place with the largest plate load; load, factor, margin there: worst
-    plate [N], over the mean [-], rating over load less one [-]; rows: share of a plate's pull on
-    each row of bolts, from the cut [-]; curve: the best end, its
-    template the depth as planned; bolts: None where plates are riveted; pulley: plates on the
-    smallest one; remarks, assumptions: in words
+    rating: of one plate in running, shared evenly [N]; evenness: largest share over the even one
+    that the rating covers [-]; permitted: what the two allow the plate that carries most [N];
+    places: in the order of the loop, transitions with their pulley; worst: the place with the
+    largest plate load; load, factor, margin there: worst plate [N], over the mean [-], permitted
+    over load less one [-]; rows: share of a plate's pull on each row of bolts, from the cut [-];
+    curve: the best end, its template the depth as planned; bolts: None where plates are riveted;
+    pulley: plates on the smallest one; remarks, assumptions: in words
     """
 
     plan: str
     rating: Figure
+    evenness: Given
+    permitted: Figure
     places: tuple[PlaceLoads, ...]
     worst: PlaceLoads
     mean: Figure
@@ -108,9 +119,21 @@ class JointLoads:
         return _adapter().dump_json(self).decode()
 
     @property
+    def standing(self) -> Standing:
+        """How the plate that carries most stands, over all assumptions."""
+        return standing(self.load.high.value, self.rating.value, self.evenness.value)
+
+    @property
+    def verdict(self) -> Sentence:
+        """The verdict in one sentence, the same on every page."""
+        return said(
+            self.standing, self.load.high, self.rating, self.evenness, self.worst.place.name
+        )
+
+    @property
     def overload(self) -> Sentence | None:
-        """What to say of a plate that may pass its even share of the rating."""
-        return _overload(self.rating.value, self.worst)
+        """The verdict where it must stand on page one: the allowance decides, or it is passed."""
+        return None if self.standing is Standing.WITHIN else self.verdict
 
     @classmethod
     def from_json(cls, text: str | bytes) -> JointLoads:
@@ -158,11 +181,17 @@ def loads_of(plan: JointPlan) -> JointLoads:
         "loads.mean", f"mean plate load, {worst.place.name}", worst.mean, Kind.FORCE,
         "pull of the belt there over the number of plates", rests, "statics",
     )  # fmt: skip
-    margins = worst.margin(limits.plate_rating.value)
+    rating = limits.plate_rating
+    evenness = evenness_of_size(best.size)
+    may = sheet.work("loads.permitted", "pull the plate with the largest share may carry",
+                     permitted, evenness=evenness, rating=rating)  # fmt: skip
+    margins = worst.margin(may.value)
     load = _spread(sheet, "loads.worst", "largest plate load", worst.worst, Kind.FORCE, rests)
     return JointLoads(
         plan=plan.id,
-        rating=limits.plate_rating,
+        rating=rating,
+        evenness=evenness,
+        permitted=may,
         places=found,
         worst=worst,
         mean=mean,
@@ -170,16 +199,16 @@ def loads_of(plan: JointPlan) -> JointLoads:
         factor=_spread(sheet, "loads.factor", "largest plate load over the mean", worst.factor,
                        Kind.RATIO, rests),
         margin=_spread(
-            sheet, "loads.margin", "rating of a plate over its largest load, less one",
-            (margins[0] - 1, limits.plate_rating.value / worst.worst[1] - 1, margins[1] - 1),
-            Kind.SHARE, rests,
+            sheet, "loads.margin", "what a plate may carry over its largest load, less one",
+            (margins[0] - 1, may.value / worst.worst[1] - 1, margins[1] - 1),
+            Kind.SHARE, [*rests, may],
         ),
         rows=_rows(best, plan, limits, sheet),
         curve=curve,
         limits=limits,
         bolts=bolt_work(plan, best.size, load, sheet),
         pulley=on_pulley(plan, best.size, sheet),
-        remarks=_remarks(plan, best, layout, found, worst, curve),
+        remarks=_remarks(plan, best, layout, curve),
         assumptions=_assumptions(best),
         worksheet=sheet.finish(),
     )  # fmt: skip
@@ -351,29 +380,14 @@ def _rows(
     return tuple(made)
 
 
-def _overload(rating: float, worst: PlaceLoads) -> Sentence | None:
-    if worst.worst[2] <= rating:
-        return None
-    all_over = "in every case" if worst.worst[0] > rating else "in the worst case"
-    return sentence(
-        f"A plate exceeds its share of the range's rating {all_over} assumed: up to "
-        "{load} against {rating}, " + worst.place.name + ". The rating is shared evenly "
-        "in the range's data; ask the maker whether it allows for an uneven share.",
-        load=(worst.worst[2], Kind.FORCE), rating=(rating, Kind.FORCE),
-    )  # fmt: skip
-
-
 def _remarks(
-    plan: JointPlan, best: Candidate, layout: Layout, places: tuple[PlaceLoads, ...],
-    worst: PlaceLoads, curve: CurveAdvice,
+    plan: JointPlan, best: Candidate, layout: Layout, curve: CurveAdvice
 ) -> tuple[Sentence, ...]:  # fmt: skip
-    rating = plan.limits.plate_rating.value if plan.limits is not None else 0.0
-    over = _overload(rating, worst)
-    said = [over] if over is not None else []
+    told = []
     hinged = best.construction.hinged
     near, far = sorted((layout.leading.setback_left, layout.leading.setback_right))
     other = ", the other way round on the trailing end" if far > near + 1e-6 else ""
-    said.append(
+    told.append(
         sentence(
             "The outermost plates also take the pull of the belt beyond them"
             + (" and, through the pin, of the other end's plates further out" if hinged else "")
@@ -392,7 +406,7 @@ def _remarks(
         rules = "The range's template rules."
     else:
         rules = "Neither job nor range states a curve: ask the maker before the end is curved."
-    said.append(
+    told.append(
         sentence(
             "Best depth of the end curve {best} (equally good from {low} to {up}; over all "
             "assumptions {shallow} to {deep}); planned {planned}, whose worst plate carries "
@@ -403,12 +417,12 @@ def _remarks(
             gain=(gain, Kind.SHARE),
         )
     )  # fmt: skip
-    return tuple(said)
+    return tuple(told)
 
 
 def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
     hinged = best.construction.hinged
-    said = [
+    told = [
         sentence("Joint sound and true, both ends alike; running pull without service factor."),
         sentence("Belt as a membrane; its stiffness across and in shear, and that of a plate, "
                  "from assumed ranges: not measured."),
@@ -423,7 +437,7 @@ def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
         else sentence("Side guidance: from none at all to the centreline held all along; typical "
                       "is a belt straightened by its own pull."),
     ]  # fmt: skip
-    return tuple(said)
+    return tuple(told)
 
 
 _ADAPTERS: list[TypeAdapter[JointLoads]] = []

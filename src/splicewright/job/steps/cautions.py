@@ -4,6 +4,25 @@ site rules and the maker's instructions."""
 ISOLATION = (
     "Lock, tag and try every source of energy. A pull cord or a stopped motor does not isolate."
 )
+MOVING = (
+    "The belt moves by its drive: nobody at it, guards on, radio contact, the warning given before "
+    "every start."
+)
+FALLING = (
+    "Tools, idlers and lumps fall. Helmets on; nobody below. Tie yourself on where you can fall."
+)
+SKIVING = (
+    "Skiving throws dust and the blade catches. Eye protection, mask, cut-proof gloves; blade away "
+    "from the body; stop before the carcass."
+)
+ROLL = (
+    "A roll of belt starts to turn by itself. Chock it, keep its brake on, nobody in front of or "
+    "behind it; lift it by a spreader with a rated axle."
+)
+RUNAWAY = (
+    "On a slope belt runs away downhill until the loop is closed. Brake on, clamp ready at the "
+    "top, one person for that alone."
+)
 STORED = "A stopped belt still holds tension. Release it only through the take-up, under control."
 LOADED = (
     "A loaded belt on a slope can run away. Keep everyone off it, from under it and from below it."

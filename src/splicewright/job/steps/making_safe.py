@@ -1,87 +1,96 @@
 """The steps that make the stopped belt safe to open: each reads the belt at rest.
 
-Isolation, clamps, take-up, slack at the place, chains taken up: common practice, no source, in the
-order of the moves of `tension.at_rest`.
+Clamps, take-up, slack at the place, chains taken up: common practice, no source, in the order of
+the moves of `tension.at_rest`.
 """
 
 from __future__ import annotations
 
-from splicewright.job.clamping import Clamping
 from splicewright.job.steps import cautions as care
-from splicewright.job.steps.drafts import Draft
-from splicewright.job.steps.readings import Reading
-from splicewright.plant import Conveyor, TakeUpKind, Work
-from splicewright.quantities import Kind, sentence
-from splicewright.tension import AtRest
+from splicewright.job.steps.drafts import Draft, Setting
+from splicewright.plant import TakeUpKind
+from splicewright.quantities import sentence
+from splicewright.tension.at_rest import Move
+
+CREEP = "5 minutes"
+"""How long loaded anchors are watched before the belt is opened; common practice, no source."""
 
 
-def make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping) -> list[Draft]:
-    """The steps up to a belt that hangs slack between clamps that hold.
+def make_safe(job: Setting) -> list[Draft]:
+    """The steps up to a belt that hangs slack between clamps that hold."""
+    return [*_clamp(job), *_release(job), *_draw(job)]
 
-    Parameters
-    ----------
-    conveyor, work : plant and job
-    stopped : the belt at rest
-    clamps : where they stand
-    """
-    drives = len(conveyor.drives)
-    gravity = conveyor.take_up.kind is TakeUpKind.GRAVITY
-    moved, tackle = stopped.movement, stopped.ratings.tackle
-    lift = moved.weight if moved.weight is not None else moved.lift
+
+def clamp_and_release(job: Setting) -> list[Draft]:
+    """The steps up to a belt that the take-up pulls no more, for work that leaves it whole."""
+    return [*_clamp(job), *_release(job)]
+
+
+def _clamp(job: Setting) -> list[Draft]:
+    stopped, clamps = job.stopped, job.clamps
     below, above = (side.name for side in stopped.bounds.sides)
     made = [
         Draft(
-            "isolate", "isolate", drives, "Isolate, lock, tag, try",
+            "clamp",
+            "clamp",
+            0,
+            "Set the restraining clamps",
             (
-                sentence("Work through the isolation sheet line by line: lock, tag and "
-                         "try every source yourselves."),
-                sentence(f"{work.crew} people: {work.crew} locks. Nobody works under another "
-                         f"person's lock."),
+                sentence(
+                    "Place of work: " + job.work.run + ", {distance} from the start of the run.",
+                    distance=job.work.distance,
+                ),
+                sentence(
+                    f"One clamp on each side of the place, {below} and {above}, square across "
+                    "the belt, chained away from the place to structure. Clamp, chain and "
+                    "anchor rated {rating} or more; they may have to hold up to {hold}.",
+                    rating=stopped.ratings.clamps,
+                    hold=clamps.places[0].force,
+                ),
+                sentence(
+                    "Set them {away} or more from the place of work, one on each side, "
+                    "{free} between them. See the drawing of the clamps.",
+                    away=clamps.restraining,
+                    free=clamps.free,
+                ),
+                sentence(
+                    "Chains snug. Mark the belt at each clamp: if a mark moves, the clamp slips."
+                ),
             ),
-            (care.ISOLATION, care.STORED),
-            hold_point="Every line of the isolation sheet is ticked. Nothing started when "
-                       "tried.",
+            (care.CLAMP, care.LINE_OF_FIRE, *((care.LOADED, care.RUN_BACK) if job.loaded else ())),
+            hold_point="Both clamps seated over the whole width, chains snug, belt marked at each. "
+            "Nobody and nothing on the belt: now the take-up may be touched.",
+            moves=(Move.SET_CLAMPS,),
+            people=2,
+            tools=("clamps", "marker", "tape"),
         ),
-    ]  # fmt: skip
-    if stopped.run_back.most.value > 0:
+    ]
+    if job.loaded:
         made.append(
             Draft(
-                "clear", "clear", 0, "Clear the load",
+                "unload", "clear", 0, "Unload what is left",
                 (
-                    sentence("If you can, run the belt empty before isolation."),
-                    sentence("If load is left on it: it pulls {pull} down the slope. Clamp first, "
-                             "then unload from the top down.", pull=stopped.run_back.most),
+                    sentence("From the top of the slope down, from the side, shovel or pump; both "
+                             "clamps watched by one person for that alone."),
                 ),
-                (care.LOADED, care.RUN_BACK),
-                hold_point="Carry side checked empty over its length, or clamped and watched.",
+                (care.LOADED, care.RUN_BACK, care.LINE_OF_FIRE),
+                hold_point="Carry side seen empty over its length, or clamps hold and are watched; "
+                "marks have not moved.",
+                people=2, tools=("shovels", "radio"),
             )
         )  # fmt: skip
-    made += [
-        Draft(
-            "clamp", "clamp", 0, "Set the restraining clamps",
-            (
-                sentence("Place of work: " + work.run + ", {distance} from the start of the run.",
-                         distance=work.distance),
-                sentence(f"One clamp on each side of the place, {below} and {above}, square across "
-                         "the belt, chained away from the place to structure. Clamp, chain and "
-                         "anchor rated {rating} or more; they may have to hold up to {hold}.",
-                         rating=stopped.ratings.clamps, hold=clamps.places[0].force),
-                sentence("Set them {away} or more from the place of work, one on each side, "
-                         "{free} between them. See the drawing of the clamps.",
-                         away=clamps.restraining, free=clamps.free),
-                sentence("Chains snug. Mark the belt at each clamp: if a mark moves, the clamp "
-                         "slips."),
-            ),
-            (care.CLAMP, care.LINE_OF_FIRE),
-            hold_point="Both clamps seated over the whole width; chains snug; anchors checked; "
-            "belt marked.",
-        ),
+    return made
+
+
+def _release(job: Setting) -> list[Draft]:
+    conveyor, moved, tackle = job.conveyor, job.stopped.movement, job.stopped.ratings.tackle
+    gravity = job.weighted
+    lift = moved.weight if moved.weight is not None else moved.lift
+    return [
         Draft(
             "release", "release", 0,
             "Lift and secure the counterweight" if gravity else "Slack the take-up",
             (
-                sentence("The clamps must be on first. Write down the take-up position before "
-                         "you move it."),
                 sentence("Lift the counterweight by {lift}, the most it may need ({gives} of belt; "
                          "the take-up has {there}). Hang it on tackle rated {tackle} and block it "
                          "from below without a gap.", lift=lift, gives=moved.take_up,
@@ -92,6 +101,11 @@ def make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping)
                               "not known: find it first.", lift=lift, gives=moved.take_up,
                               there=moved.there)
                 if gravity
+                else sentence("Let the rope of the winch off by {lift}, the most it may need "
+                              "({gives} of belt; the take-up has {there}), in control; then "
+                              "isolate and lock the winch.", lift=lift, gives=moved.take_up,
+                              there=moved.there)
+                if conveyor.take_up.kind is TakeUpKind.WINCH
                 else sentence("Slack both sides evenly, alternately, by {lift}, the most it may "
                               "need ({gives} of belt; the take-up has {there}); count the turns "
                               "of each screw.",
@@ -100,13 +114,17 @@ def make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping)
                 *moved.says[4:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
-            (
-                Reading("Take-up travel used, before", Kind.DISTANCE, 0.0,
-                        conveyor.take_up.travel.value, 1,
-                        sentence("0 to {travel}", travel=conveyor.take_up.travel)),
-            ),
-            hold_point="Belt slack at the take-up pulley. Clamp marks have not moved.",
+            hold_point=("Counterweight hangs on its tackle and stands on its blocks; belt slack at "
+                        "the take-up pulley; clamp marks have not moved.") if gravity
+            else "Belt slack at the take-up pulley; clamp marks have not moved.",
+            moves=(Move.RELEASE,), people=2, tools=("tackle",) if gravity else ("tape", "spanners"),
         ),
+    ]  # fmt: skip
+
+
+def _draw(job: Setting) -> list[Draft]:
+    stopped, moved = job.stopped, job.stopped.movement
+    return [
         Draft(
             "slack", "slack", 0, "Pull slack to the place of work",
             (
@@ -117,23 +135,26 @@ def make_safe(conveyor: Conveyor, work: Work, stopped: AtRest, clamps: Clamping)
                          "to {pull} together, {travel} of travel. If a hoist has less travel, "
                          "take up the chains and hook on again.", pull=stopped.bounds.draw.largest,
                          travel=moved.hoists),
-                sentence("The clamps move towards the place of work and their chains go slack. "
-                         "Take up the chains as you pull."),
+                sentence("The clamps move towards the place of work and their chains hang "
+                         "slack: the next step takes them up."),
             ),
             (care.LINE_OF_FIRE, care.LIFTING),
-            hold_point="Belt between the clamps hangs slack. Nobody stands in line with it.",
+            hold_point="Belt between the pulling clamps hangs slack. Nobody is in line with it.",
+            moves=(Move.SET_HOISTS, Move.DRAW), people=2, tools=("hoists",),
         ),
         Draft(
             "chains", "chains", 0, "Take up the chains",
             (
-                sentence("Shorten the chains of both restraining clamps until they are tight. Ease "
-                         "the hoists a little: the chains must take the load and hold it."),
+                sentence("Shorten the chains of both restraining clamps until they are tight, then "
+                         "ease the hoists a notch at a time until the chains bear."),
+                sentence("Look at clamps, chains and anchors now that they carry load, from the "
+                         f"side, and at the marks for {CREEP}."),
                 sentence("Leave the hoists hooked on and snug: they catch the belt if a clamp "
                          "slips."),
             ),
             (care.CLAMP, care.LINE_OF_FIRE),
-            hold_point="Both chains are tight; marks have not moved; hoists are snug; belt "
-            "between hangs slack. Only now may the belt be opened.",
+            hold_point="Both chains bear, their anchors seen under load; marks have not moved; "
+            "hoists snug; belt between hangs slack. Only now may the belt be opened.",
+            moves=(Move.TAKE_UP_CHAINS,), people=2, tools=("hoists",),
         ),
     ]  # fmt: skip
-    return made

@@ -29,7 +29,25 @@ class Effort:
 
 
 EFFORTS: dict[str, Effort] = {
+    "park": Effort(1200, 0, 0, False),
+    "permit": Effort(1200, 0, 0, False),
     "isolate": Effort(1500, 300, 300, False),
+    "open": Effort(600, 0, 0, False),
+    "turn": Effort(300, 300, 300, False),
+    "skive": Effort(300, 900, 600, True),
+    "go over": Effort(120, 15, 8, True),
+    "ease": Effort(900, 0, 0, False),
+    "inch": Effort(900, 0, 0, False),
+    "piece": Effort(5400, 145, 85, True),
+    "roll": Effort(7200, 0, 0, False),
+    "pull in": Effort(3600, 30, 30, False),
+    "plates": Effort(600, 300, 240, True),
+    "row": Effort(1200, 240, 150, True),
+    "patch": Effort(5400, 0, 0, False),
+    "trim edge": Effort(1200, 300, 200, False),
+    "look": Effort(300, 600, 600, True),
+    "turns": Effort(3600, 0, 0, False),
+    "round": Effort(300, 1500, 1500, False),
     "clear": Effort(900, 0, 0, True),
     "clamp": Effort(2100, 0, 0, False),
     "release": Effort(1200, 0, 0, False),
@@ -63,7 +81,8 @@ EFFORTS: dict[str, Effort] = {
 class Timing:
     """Times of the steps and of the job [s], and how they stand to the window.
 
-    verdict: "fits", "may not fit", "does not fit" or "no window given".
+    verdict: "fits", "may not fit", "does not fit", "no window given" or, where no joint was chosen
+    and the steps are not the whole job, "no verdict".
     """
 
     likely: Figure
@@ -75,9 +94,11 @@ class Timing:
     @property
     def words(self) -> str:
         """The verdict as people read it; kept plans hold `verdict` itself."""
-        return {"may not fit": "may overrun", "does not fit": "will overrun"}.get(
-            self.verdict, self.verdict
-        )
+        return {
+            "may not fit": "may overrun",
+            "does not fit": "will overrun",
+            "no verdict": "no verdict: no fastener fits, so this is not the whole job",
+        }.get(self.verdict, self.verdict)
 
 
 @formula(
@@ -140,11 +161,14 @@ def time_of(key: str, label: str, effort: str, count: int, work: Work, sheet: Wo
     )  # fmt: skip
 
 
-def timing(times: tuple[Figure, ...], work: Work, sheet: Worksheet) -> Timing:
+def timing(
+    times: tuple[Figure, ...], work: Work, sheet: Worksheet, *, whole: bool = True
+) -> Timing:
     """Sum the steps and hold the sum against the window.
 
     The short and long ends take every step short or long together: wider than the truth when
-    steps vary on their own.
+    steps vary on their own. `whole`: whether these are all steps of the job; of a part of it
+    nobody can say that the job fits.
     """
     likely = sheet.total("time.job", "time of the whole job", list(times), Kind.TIME)
     ends = [
@@ -152,6 +176,9 @@ def timing(times: tuple[Figure, ...], work: Work, sheet: Worksheet) -> Timing:
                    pace=pace, fixed=likely, count=0.0, each=0.0, gain=1.0)
         for name, pace in (("short", _LOW), ("long", _HIGH))
     ]  # fmt: skip
+    if not whole:
+        window = sheet.note(work.window) if work.window is not None else None
+        return Timing(likely, ends[0], ends[1], window, "no verdict")
     if work.window is None:
         return Timing(likely, ends[0], ends[1], None, "no window given")
     window = sheet.note(work.window)

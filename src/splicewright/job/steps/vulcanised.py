@@ -7,22 +7,19 @@ maker lead the work, and whoever does it must have learnt it.
 from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
-from splicewright.job.steps.drafts import Draft
+from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
 from splicewright.joint import StepForm, StepGeometry, StepSize
 from splicewright.plant import Work
 from splicewright.quantities import Kind, Worksheet, sentence
+from splicewright.tension.at_rest import Move
 
 
-def vulcanise(work: Work, size: StepSize, joint: StepGeometry, sheet: Worksheet) -> list[Draft]:
-    """Drafts of the steps between marking and tensioning.
-
-    Parameters
-    ----------
-    work : the job
-    size, joint : data of the joint, and its geometry on this belt
-    sheet : takes the time in the press
-    """
+def vulcanise(job: Setting) -> list[Draft]:
+    """The steps between the opened belt and tensioning; none where the joint is of plates."""
+    if job.candidate is None or job.candidate.steps is None or job.step_joint is None:
+        return []
+    work, size, joint, sheet = job.work, job.candidate.steps, job.step_joint, job.sheet
     ends = 2 * work.joints
     return [*_bare(size, joint, work, ends), *_build(ends), *_cure(size, joint, work, sheet)]
 
@@ -36,7 +33,9 @@ def _bare(size: StepSize, joint: StepGeometry, work: Work, ends: int) -> list[Dr
     if work.cut_out.value > 0:
         cut.append(sentence("{cut_out} comes out, square cut to square cut.", cut_out=work.cut_out))
     return [
-        Draft("cut", "cut", ends, "Cut the ends", tuple(cut), (care.CUTTING,)),
+        Draft("cut", "cut", ends, "Cut the ends", tuple(cut), (care.CUTTING,),
+              hold_point="Both cuts on their lines, carcass sound and dry, no ply cut behind.",
+              tools=("knife", "batten", "tape")),
         _strip(size, joint, ends),
         Draft(
             "buff", "buff", ends, "Buff and clean",
@@ -46,6 +45,7 @@ def _bare(size: StepSize, joint: StepGeometry, work: Work, ends: int) -> list[Dr
             ),
             (care.BUFFING, care.SOLVENT),
             hold_point="Every face dull, dry and free of dust. Do not touch it again by hand.",
+            tools=("vulcanising",),
         ),
     ]  # fmt: skip
 
@@ -91,6 +91,7 @@ def _strip(size: StepSize, joint: StepGeometry, ends: int) -> Draft:
         hold_point="No ply nicked behind a step. If one is: cut back and start again."
         if size.form is StepForm.STEP
         else "No cloth nicked. If it is: cut back and start again.",
+        tools=("vulcanising", "tape"),
     )  # fmt: skip
 
 
@@ -108,10 +109,15 @@ def _build(ends: int) -> list[Draft]:
                         sentence("within the maker's limits; well above the dew point")),
             ),
             hold_point="Every coat dry; no dew, no dust, no rain on it.",
+            tools=("vulcanising",),
         ),
         Draft(
             "lay", "lay", 0, "Lay the ends together",
             (
+                sentence("Draw evenly with the hoists until the ends lie over each other as "
+                         "marked; they hold the belt until the joint is cured. Fix both ends: "
+                         "nothing may shift."),
+                sentence("Carry cover on one side, arrows one way."),
                 sentence("Centrelines of both ends in one chalk line over the whole length the "
                          "points were measured on."),
                 sentence("Intermediate rubber between the steps, ends laid from the middle "
@@ -119,7 +125,9 @@ def _build(ends: int) -> list[Draft]:
                 sentence("Cover strips and edge strips in; joint straight edge to edge."),
             ),
             (care.LINE_OF_FIRE,),
-            hold_point="Straight along the chalk line; checked by a second person; no air trapped.",
+            hold_point="Straight along the chalk line; checked by a second person; no air trapped; "
+            "carry cover on the same side of both ends.",
+            moves=(Move.BRING_TOGETHER,), people=2, tools=("hoists", "vulcanising", "marker"),
         ),
     ]  # fmt: skip
 
@@ -136,6 +144,7 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
                          length=joint.belt_needed),
             ),
             (care.PRESS, care.LIFTING),
+            people=2, tools=("vulcanising",),
         ),
         Draft(
             "cure", "press", 0, "Heat, cure, cool",
@@ -155,7 +164,7 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
                         sentence("{time} or more, by the maker", time=joint.cure_time)),
             ),
             hold_point="Actual time and temperature written down; pressure held throughout.",
-            given=press,
+            given=press, tools=("vulcanising",),
         ),
         Draft(
             "unpress", "unpress", 0, "Open the press, trim and check",
@@ -166,6 +175,7 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
             ),
             (care.PRESS, care.CUTTING),
             hold_point="No blister, no soft place. If there is one, the joint must not run.",
+            moves=(Move.PIN,), people=2, tools=("vulcanising", "knife"),
         ),
         Draft(
             "check", "check", 0, "Acceptance check",
@@ -175,5 +185,6 @@ def _cure(size: StepSize, joint: StepGeometry, work: Work, sheet: Worksheet) -> 
             ),
             (),
             hold_point="Signed by both. A joint that fails must not run.",
+            people=2, tools=("tape", "marker", "vulcanising"),
         ),
     ]  # fmt: skip

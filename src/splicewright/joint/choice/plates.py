@@ -111,7 +111,9 @@ def choose(
         candidates=tuple(candidates),
         recommended=best.name if best else "",
         runner_up=second.name if second else "",
-        reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work)),
+        reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work))
+        if work.job.plated
+        else (sentence(f"No fastener is chosen: {work.job.value} leaves the belt in one piece."),),
         turns=_turns(best, passing, candidates, wanted),
         thinnest=thin,
         thickest=thick,

@@ -110,6 +110,7 @@ class SizeRow(Table):
     )
     hinge_angle: Annotated[float, Plain(Kind.ANGLE, 0.0, 170 * _DEG, above=True)] | None = None
     steel: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.05, above=True)] | None = None
+    evenness: Annotated[float, Plain(Kind.RATIO, 1.0, 5.0)] | None = None
 
 
 class StepRow(Table):
@@ -196,6 +197,7 @@ def build(file: RangeFile, name: str = "") -> Range:
                 retighten_after=tuple(row.retighten_after),
                 hinge_angle=row.hinge_angle,
                 steel=row.steel,
+                evenness=row.evenness,
             )
         )
     for number, step in enumerate(file.steps, 1):

@@ -82,7 +82,8 @@ class Size:
     What few makers state, None where they do not: thread_pitch and nut_face of the bolt (mean
     diameter of the face the nut turns on); clamp: force of one bolt when tightened [N];
     retighten_after: running until the nuts are gone over again, each time [s]; hinge_angle: that
-    the hinge opens to without harm [rad]; steel: top and bottom plate together.
+    the hinge opens to without harm [rad]; steel: top and bottom plate together; evenness: largest
+    share of a plate over the even share that the rating covers [-].
     """
 
     pitch: float
@@ -118,6 +119,7 @@ class Size:
     retighten_after: tuple[float, ...] = ()
     hinge_angle: float | None = None
     steel: float | None = None
+    evenness: float | None = None
 
     @property
     def name(self) -> str:

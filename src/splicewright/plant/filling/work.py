@@ -8,7 +8,15 @@ from splicewright.errors import Fault, InputError
 from splicewright.plant import assumptions as assume
 from splicewright.plant.conveyor import Conveyor, Side
 from splicewright.plant.filling.origin import either, stated_in, worked
-from splicewright.plant.work import Reason, Travel, Work
+from splicewright.plant.work import (
+    Damage,
+    JobKind,
+    JointKind,
+    JointOnRound,
+    Reason,
+    Travel,
+    Work,
+)
 from splicewright.quantities import Given, Kind, Origin
 
 if TYPE_CHECKING:
@@ -35,6 +43,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
 
     given = file if file is not None else Model(work=WorkTable(name=f"joint on {conveyor.name}"))
     faults: list[Fault] = []
+    job, reason, job_why = _kind(given, faults)
     runs = {run.name: run for run in conveyor.runs()}
     default = next(
         (r for r in conveyor.runs() if r.side is Side.RETURN and r.length.value >= 5.0),
@@ -65,7 +74,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             Fault(key, f"{distance.show()} lies beyond {run.name} of {run.length.show()}")
         )
     belt = given.belt
-    worn = given.work.reason is Reason.WORN_JOINT
+    worn = reason is Reason.WORN_JOINT and job.joins
     cut_out = either(
         belt.cut_out,
         "work.cut_out",
@@ -90,18 +99,19 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
     )
     joint, crew = given.joint, given.crew
     known = Travel.REVERSING if conveyor.reversing else Travel.KNOWN
-    faults.extend(_contradictions(given.work.reason, cut_out, insert))
+    faults.extend(_contradictions(reason, cut_out, insert))
+    faults.extend(_not_of_kind(given, job, cut_out, insert, conveyor.belt.width.value))
     if faults:
         raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     return Work(
         name=given.work.name,
         invented=given.work.invented,
-        reason=given.work.reason,
+        reason=reason,
         run=run.name,
         distance=distance,
         cut_out=cut_out,
         insert=insert,
-        joints=2 if insert.value > 0 and given.work.reason is not Reason.NEW_BELT else 1,
+        joints=2 if insert.value > 0 and reason is not Reason.NEW_BELT else 1,
         thickness=thickness,
         belt_width=width,
         travel=joint.travel or known,
@@ -131,7 +141,142 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         hoist_travel=None
         if crew.hoist_travel is None
         else stated_in(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE),
+        job=job,
+        job_why=job_why,
+        damage=given.damage.what if given.damage is not None else None,
+        damage_length=_damaged(given, "length"),
+        damage_width=_damaged(given, "width"),
+        round=tuple(
+            JointOnRound(
+                row.name,
+                stated_in(
+                    row.behind, f"round.{n}.behind", f"belt until {row.name} comes", Kind.DISTANCE
+                ),
+            )
+            for n, row in enumerate(given.round, 1)
+        ),
     )
+
+
+_REASONS = {
+    JobKind.ANEW: {Reason.WORN_JOINT, Reason.TORN_BELT},
+    JobKind.PIECE: {Reason.TORN_BELT, Reason.WORN_JOINT},
+    JobKind.SHORTENED: {Reason.SHORTEN},
+    JobKind.LENGTHENED: {Reason.LENGTHEN},
+    JobKind.NEW_BELT: {Reason.NEW_BELT},
+    JobKind.EMERGENCY: {Reason.WORN_JOINT, Reason.TORN_BELT},
+    JobKind.ALONG: {Reason.TORN_BELT},
+    JobKind.INSPECTION: {Reason.WORN_JOINT, Reason.TORN_BELT},
+    JobKind.TRACKING: {Reason.WORN_JOINT, Reason.TORN_BELT},
+}
+"""Reasons that go with a kind of job."""
+_TAKEN = {
+    Reason.NEW_BELT: JobKind.NEW_BELT,
+    Reason.SHORTEN: JobKind.SHORTENED,
+    Reason.LENGTHEN: JobKind.LENGTHENED,
+}
+_USUAL = {
+    JobKind.PIECE: Reason.TORN_BELT,
+    JobKind.SHORTENED: Reason.SHORTEN,
+    JobKind.LENGTHENED: Reason.LENGTHEN,
+    JobKind.NEW_BELT: Reason.NEW_BELT,
+    JobKind.ALONG: Reason.TORN_BELT,
+}
+
+
+def _kind(given: WorkFile, faults: list[Fault]) -> tuple[JobKind, Reason, str]:
+    """Kind and reason, each taken from the other where only one is stated, and from what."""
+    kind, reason = given.work.kind, given.work.reason
+    if kind is None:
+        reason = reason or Reason.WORN_JOINT
+        goes_in = given.belt.insert is not None and given.belt.insert.value > 0
+        taken = _TAKEN.get(reason, JobKind.PIECE if goes_in else JobKind.ANEW)
+        why = reason.value + (", belt goes in" if taken is JobKind.PIECE else "")
+        return taken, reason, f"taken from the reason: {why}"
+    if reason is not None and reason not in _REASONS[kind]:
+        accepted = ", ".join(f'"{r.value}"' for r in Reason if r in _REASONS[kind])
+        faults.append(
+            Fault("work.reason", f'"{reason.value}" does not go with kind "{kind.value}"; leave '
+                  f"it out, or give {accepted}")
+        )  # fmt: skip
+    return kind, reason or _USUAL.get(kind, Reason.WORN_JOINT), ""
+
+
+_DAMAGES = {
+    JobKind.EMERGENCY: (Damage.PIN, Damage.PLATES),
+    JobKind.ALONG: (Damage.RIP, Damage.HOLE, Damage.EDGE),
+}
+
+
+_WANTS = {
+    Damage.PLATES: ("width",),
+    Damage.RIP: ("length",),
+    Damage.HOLE: ("length", "width"),
+    Damage.EDGE: ("length", "width"),
+}
+_ASKED = {
+    "length": 'along the belt, as "1.2 m"',
+    "width": 'across the belt, as "120 mm"',
+}
+
+
+def _not_of_kind(
+    given: WorkFile, job: JobKind, cut_out: Given, insert: Given, width: float
+) -> list[Fault]:
+    """What is stated and does not belong to the kind of job, or is missing for it."""
+    faults = []
+    if job is JobKind.PIECE and insert.value <= 0:
+        faults.append(Fault("belt.insert", "is missing: say how much belt goes in between the "
+                            'two joints, as "3 m"'))  # fmt: skip
+    for key, length in (("belt.cut_out", cut_out), ("belt.insert", insert)):
+        if not job.joins and length.value > 0:
+            faults.append(Fault(key, f"{length.show()} does not go with kind "
+                                f'"{job.value}", which leaves it whole; leave it out'))  # fmt: skip
+    if job is JobKind.ANEW and insert.value > 0:
+        faults.append(Fault("belt.insert", f"{insert.show()} goes in: that makes two joints; give "
+                            f'kind "{JobKind.PIECE.value}"'))  # fmt: skip
+    faults += _damage_faults(given, job, width)
+    if job is JobKind.INSPECTION and not given.round:
+        faults.append(Fault("round", "is missing: list the joints, as [[round]] with name and "
+                            "behind (belt until it comes past the place)"))  # fmt: skip
+    if job is not JobKind.INSPECTION and given.round:
+        faults.append(Fault("round", f'does not go with kind "{job.value}"; leave it out'))
+    return faults
+
+
+def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
+    """What is wrong with the damage that is stated, or not stated, for this kind of job."""
+    faults = []
+    wanted = _DAMAGES.get(job)
+    what = given.damage.what if given.damage is not None else None
+    if wanted is not None and what not in wanted:
+        accepted = ", ".join(f'"{d.value}"' for d in wanted)
+        faults.append(Fault("damage.what", f"must be given for kind \"{job.value}\"; accepted: "
+                            f"{accepted}"))  # fmt: skip
+    if wanted is not None and what in _WANTS:
+        for side in _WANTS[what]:
+            if getattr(given.damage, side) is None:
+                faults.append(Fault(f"damage.{side}", f'must be given for "{what.value}": '
+                                    f"{_ASKED[side]}"))  # fmt: skip
+    lost = given.damage.width.value if given.damage and given.damage.width else 0.0
+    if lost >= width:
+        faults.append(Fault("damage.width", f"is the whole belt of {width:g} m or more: nothing is "
+                            "left that carries; plan a joint made anew or a piece"))  # fmt: skip
+    if job is JobKind.EMERGENCY and given.joint.kind in {JointKind.SOLID, JointKind.VULCANISED}:
+        faults.append(Fault("joint.kind", f'"{given.joint.kind.value}" has no pin to draw; for it '
+                            f'give kind "{JobKind.ANEW.value}"'))  # fmt: skip
+    if wanted is None and what is not None:
+        faults.append(Fault("damage", f'does not go with kind "{job.value}"; leave the table out'))
+    return faults
+
+
+def _damaged(given: WorkFile, which: str) -> Given | None:
+    """Length or width of the damage as stated."""
+    entry = getattr(given.damage, which) if given.damage is not None else None
+    if entry is None:
+        return None
+    kind = Kind.DISTANCE if which == "length" else Kind.LENGTH
+    return stated_in(entry, f"damage.{which}", f"{which} of the damage", kind)
 
 
 def _measured(value: float, key: str, label: str) -> Given:

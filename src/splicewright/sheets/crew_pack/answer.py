@@ -13,6 +13,7 @@ from splicewright.joint import (
     StepGeometry,
     StepSize,
 )
+from splicewright.joint.choice.verdict import Standing
 from splicewright.plant import Side
 from splicewright.quantities import Given, Kind, System, show
 from splicewright.sheets.drawings.belt_end import pieces_in_words
@@ -34,9 +35,9 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     return {
         "conveyor": conveyor.name,
         "site": conveyor.site,
-        "job": f"{work.name}: {work.reason.value}",
+        "job": f"{work.name}: {work.job.value}" + (f" ({work.job_why})" if work.job_why else ""),
         "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
-        "fastener": _fastener(plan, system),
+        "fastener": _fastener(plan, system, loads),
         "nearest": _nearest(plan, system),
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
@@ -60,7 +61,7 @@ def invented(plan: JointPlan) -> bool:
     )
 
 
-def _fastener(plan: JointPlan, system: System) -> dict[str, Any] | None:
+def _fastener(plan: JointPlan, system: System, loads: JointLoads | None) -> dict[str, Any] | None:
     best, layout = plan.fastener, plan.layout
     if best is not None and best.steps is not None:
         return _vulcanised(best, best.steps, system)
@@ -68,7 +69,9 @@ def _fastener(plan: JointPlan, system: System) -> dict[str, Any] | None:
         return None
     low, high = best.size.thickness
     return {
-        "what": "Fastener",
+        "what": "Fastener"
+        if loads is None or loads.standing is not Standing.OVER
+        else "Not recommended: nearest fastener",
         "name": best.size.name,
         "range": best.range_name,
         "kind": best.construction.value,
@@ -152,9 +155,14 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
                f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
                f"{work.load_left.show(system)} of full load left"),
-        number("time" if plan.fastener is not None else "time, up to marking", timing.likely.show(),
+        number(_time_of(plan), timing.likely.show(),
                f"{timing.low.show()} to {timing.high.show()}; {window}"),
     ]  # fmt: skip
+
+
+def _time_of(plan: JointPlan) -> str:
+    whole = plan.fastener is not None or not plan.work.job.plated
+    return "time" if whole else "time, up to the safe belt"
 
 
 def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:

@@ -24,6 +24,7 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
                 "make_safe": source.make_safe.say(system),
                 "prove": source.prove.say(system),
                 "known": source.known,
+                "later": source.later,
             }
             for source in plan.isolation
         ],

@@ -25,10 +25,11 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
         depths.insert(1, ("as planned", typical.template))
     return {
         "numbers": [
-            ["rating of a plate", loads.rating.show(system), "of the range, shared evenly"],
+            ["even share of the rating", loads.rating.show(system), "of the range"],
+            ["a plate may carry", loads.permitted.show(system), _allowed(loads, system)],
             _number("largest plate load", loads.load, system),
             _number(f"over the mean of {loads.mean.show(system)}", loads.factor, system),
-            _number("margin to the rating", loads.margin, system),
+            _number("margin to what it may carry", loads.margin, system),
         ],
         "rows": [
             f"row {number} from the cut: {row.show(system)}"
@@ -55,6 +56,11 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
     }
 
 
+def _allowed(loads: JointLoads, system: System) -> str:
+    whose = "assumed" if loads.evenness.assumed else "range data"
+    return f"{loads.evenness.show(system)} times the even share, {whose}"
+
+
 def _number(name: str, value: Spread, system: System) -> list[str]:
     low, high = value.low.show(system), value.high.show(system)
     return [name, value.typical.show(system), f"{low} to {high}"]
@@ -62,7 +68,7 @@ def _number(name: str, value: Spread, system: System) -> list[str]:
 
 def _place(at: PlaceLoads, loads: JointLoads, system: System) -> dict[str, str]:
     low, typical, high = (show(value, Kind.FORCE, system) for value in at.worst)
-    least = at.margin(loads.rating.value)[0] - 1
+    least = at.margin(loads.permitted.value)[0] - 1
     return {
         "name": at.place.name,
         "tension": show(at.place.width_tension, Kind.WIDTH_FORCE, system),

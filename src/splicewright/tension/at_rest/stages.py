@@ -140,6 +140,7 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
             sentence("Shortened until they are tight. The hoists stay hooked on and snug."),
         ),
         Move.OPEN: ("Belt opened", sentence("Each strand hangs on its clamp.")),
+        Move.PULL_IN: ("New belt drawn in", sentence("Clamps and hoists stand on the new belt.")),
         Move.BRING_TOGETHER: (
             "Ends brought together",
             sentence("Take the chains up as the ends come in."),

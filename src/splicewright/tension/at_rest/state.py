@@ -23,6 +23,7 @@ class Move(StrEnum):
     DRAW = "draw slack to the place"
     TAKE_UP_CHAINS = "take up the chains"
     OPEN = "open the belt"
+    PULL_IN = "draw the new belt in"
     BRING_TOGETHER = "bring the ends together"
     PIN = "pin the joint"
     EASE_HOISTS = "ease the hoists, take them off"
@@ -72,8 +73,11 @@ class State:
     place: Place = Place.WHOLE
 
 
-USUAL = tuple(Move)
-"""The order in which a joint is made anew: common practice, no source."""
+USUAL = tuple(move for move in Move if move is not Move.PULL_IN)
+"""The order in which a joint is made anew: common practice, no source. A belt that is not opened
+(a repair along it) is clamped and its take-up released; then chains, take-up, clamps, locks."""
+
+_IN_ONE_PIECE = {Place.WHOLE, Place.JOINED}
 
 
 def after(state: State, move: Move) -> State:
@@ -148,6 +152,14 @@ _RULES: dict[Move, _Rule] = {
         "the belt must hang slack at the place and the chains must bear",
         lambda s: replace(s, place=Place.OPEN),
     ),
+    # A winch draws the old belt off; at its end clamps and hoists stand on the new belt as before.
+    Move.PULL_IN: (
+        lambda s: (
+            s.locked and not s.acting and s.place is Place.OPEN and s.chains is Chains.BEARING
+        ),
+        "the old belt must be open, its chains bearing, and the take-up released",
+        lambda s: s,
+    ),
     Move.BRING_TOGETHER: (
         lambda s: s.place is Place.OPEN and s.hoists in {Hoists.SNUG, Hoists.SLACK},
         "the belt must be open and the hoists hooked up",
@@ -166,17 +178,17 @@ _RULES: dict[Move, _Rule] = {
         lambda s: replace(s, hoists=Hoists.NONE),
     ),
     Move.SLACK_CHAINS: (
-        lambda s: s.chains in _SET and s.place is Place.JOINED and s.hoists is Hoists.NONE,
+        lambda s: s.chains in _SET and s.place in _IN_ONE_PIECE and s.hoists is Hoists.NONE,
         "the clamps hold the belt: pin the joint and ease the hoists first",
         lambda s: replace(s, chains=Chains.SLACK),
     ),
     Move.RESTORE: (
-        lambda s: not s.acting and s.place is Place.JOINED and s.chains is Chains.SLACK,
+        lambda s: not s.acting and s.place in _IN_ONE_PIECE and s.chains is Chains.SLACK,
         "pin the joint and slack the chains first, or the take-up pulls on the clamps",
         lambda s: replace(s, acting=True),
     ),
     Move.CLAMPS_OFF: (
-        lambda s: s.acting and s.chains is Chains.SLACK and s.place is Place.JOINED,
+        lambda s: s.acting and s.chains is Chains.SLACK and s.place in _IN_ONE_PIECE,
         "a clamp that holds is not taken off: the take-up must hold the belt, the chains slack",
         lambda s: replace(s, chains=Chains.NONE),
     ),
@@ -186,7 +198,7 @@ _RULES: dict[Move, _Rule] = {
             and s.acting
             and s.chains is Chains.NONE
             and s.hoists is Hoists.NONE
-            and s.place in {Place.JOINED, Place.WHOLE}
+            and s.place in _IN_ONE_PIECE
         ),
         "clamps and hoists must be off, the belt whole and the take-up pulling",
         lambda s: replace(s, locked=False),

@@ -7,6 +7,7 @@ from typing import Any
 
 from splicewright.actions.job.step_times import PastTime
 from splicewright.job import JointPlan, Reading, Step, acceptance, asked_of, printed_limits
+from splicewright.job.acceptance.judging import CHECK
 from splicewright.quantities import POLICY, Kind, System, show, show_time
 from splicewright.quantities.units import AMBIGUOUS
 from splicewright.store.facts.job_facts import SIGN_OFFS
@@ -70,7 +71,7 @@ def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tu
             tuple(s.say(system) for s in step.text),
             show_time(step.time.value),
             _said_of_past(past.get(step.key)),
-            sheet.lines if sheet is not None and step.key == "check" else (),
+            sheet.lines if sheet is not None and step.key in CHECK else (),
             _asked(asked_of(plan, step), system),
         )
         for step in plan.steps
@@ -133,7 +134,7 @@ def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
     step = form.step
     lines = len(form.lines)
     if step.key == ISOLATE and view.plan is not None:
-        lines = len(view.plan.isolation)
+        lines = sum(source.lockable for source in view.plan.isolation)
     return {
         "key": step.key,
         "number": step.number,

@@ -86,6 +86,7 @@ def told(made: JointLoads, system: System) -> dict[str, Any]:
         "overload": over.say(system) if over is not None else "",
         "load": made.load.show(system),
         "rating": made.rating.show(system),
+        "permitted": made.permitted.show(system),
         "place": made.worst.place.name,
         "remarks": [said.say(system) for said in made.remarks if said != over],
         "assumptions": [said.say(system) for said in made.assumptions],

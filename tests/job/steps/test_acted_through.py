@@ -1,0 +1,153 @@
+"""Every kind of job acted through, on every example conveyor, on the carry and the return side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from depth import sized
+from job.steps.walker import WrongError, walk
+from planned import SITE, planned
+from splicewright.files.toml import check
+from splicewright.job import JointPlan, plan
+from splicewright.joint import load_ranges
+from splicewright.plant import Conveyor, JobKind, Side, load_conveyor
+from splicewright.plant.filling.work import fill_work
+from splicewright.plant.work_file import WorkFile
+from splicewright.tension.at_rest import Move
+
+JOBS = sorted(path.stem for path in (SITE / "jobs").glob("*.toml"))
+CONVEYORS = ("flat", "incline", "shuttle")
+
+KINDS: dict[str, dict[str, Any]] = {
+    "worn joint made anew": {"belt": {"cut_out": "100 mm"}},
+    "piece inserted": {"belt": {"cut_out": "2 m", "insert": "2 m"}},
+    "belt shortened": {"belt": {"cut_out": "150 mm"}},
+    "belt lengthened": {"belt": {"cut_out": "1 m", "insert": "1.1 m"}},
+    "new belt": {},
+    "emergency repair": {"damage": {"what": "plates", "width": "150 mm"}},
+    "emergency repair, pin": {"damage": {"what": "pin"}},
+    "repair along the belt": {"damage": {"what": "rip", "length": "3 m"}},
+    "repair along the belt, hole": {"damage": {"what": "hole", "length": "1 m", "width": "90 mm"}},
+    "repair along the belt, edge": {
+        "damage": {"what": "edge tear", "length": "1 m", "width": "50 mm"}
+    },
+    "inspection round": {"round": [{"name": "J1", "behind": "9 m"}]},
+    "tracking trouble": {},
+}
+
+
+@cache
+def machine(name: str) -> Conveyor:
+    return load_conveyor(SITE / "conveyors" / f"{name}.toml")
+
+
+def job(
+    conveyor: str, kind: str, side: Side, load: str = "0 %", joint: str = "hinged"
+) -> JointPlan:
+    plant = machine(conveyor)
+    run = max((r for r in plant.runs() if r.side is side), key=lambda r: r.length.value)
+    data = {**KINDS[kind]}
+    data["work"] = {"name": kind, "kind": kind.partition(",")[0], "run": run.name,
+                    "distance": f"{run.length.value / 2} m"}  # fmt: skip
+    thick = {"flat": "9.5 mm", "incline": "14 mm", "shuttle": "10 mm"}[conveyor]
+    data["belt"] = {"thickness": [thick], "load_left": load, **data.get("belt", {})}
+    data["joint"] = {"scrapers": joint != "solid plate", "kind": joint}
+    work = fill_work(check(data, WorkFile, ""), plant)
+    return plan(plant, work, load_ranges((SITE / "fasteners",)))
+
+
+def test_every_kind_of_job_is_acted() -> None:
+    assert {k.partition(",")[0] for k in KINDS} == {kind.value for kind in JobKind}
+
+
+ALL = [(c, k, s) for c in CONVEYORS for k in KINDS for s in Side]
+"""Quick: each kind on each side and each conveyor, not each with each (a Latin square)."""
+
+
+@pytest.mark.parametrize(
+    ("conveyor", "kind", "side"), [ALL[n] for n in range(0, len(ALL), sized(5, deep=1))]
+)
+def test_acted_through(conveyor: str, kind: str, side: Side) -> None:
+    made = job(conveyor, kind, side)
+    assert made.complete == made.work.job.plated  # a joint that fits, where one is made
+    walk(made)
+
+
+@pytest.mark.parametrize("kind", ["worn joint made anew", "piece inserted"])
+@pytest.mark.parametrize(
+    ("conveyor", "joint"), [("flat", "riveted hinge"), ("shuttle", "solid plate")]
+)
+def test_other_plates_are_acted_through(conveyor: str, joint: str, kind: str) -> None:
+    made = job(conveyor, kind, Side.RETURN, joint=joint)
+    assert made.complete
+    walk(made)
+
+
+@pytest.mark.parametrize("kind", ["worn joint made anew", "repair along the belt"])
+def test_with_load_left_on_a_slope(kind: str) -> None:
+    made = job("incline", kind, Side.RETURN, load="100 %")
+    walk(made)
+    keys = [s.key for s in made.steps]
+    # Nobody unloads a belt that no clamp holds.
+    assert keys.index("clear") < keys.index("clamp") < keys.index("unload") < keys.index("release")
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_the_example_jobs_are_acted_through(name: str) -> None:
+    made = planned(name.partition("-")[0], name)
+    belt = walk(made)
+    assert belt.drive_live
+    assert not belt.clamps_on
+    assert belt.take_up_pulls
+    assert not made.work.job_why  # every example says its kind
+    assert len({s.key for s in made.steps}) == len(made.steps)
+
+
+def test_every_kind_has_an_example() -> None:
+    assert {planned(n.partition("-")[0], n).work.job for n in JOBS} == set(JobKind)
+
+
+def test_the_walker_sees_what_is_wrong() -> None:
+    """The class of faults of before: each put back in, each seen."""
+    made = planned("incline", "incline-worn-joint")
+    by_key = {s.key: s for s in made.steps}
+    steps = list(made.steps)
+
+    def swapped(one: str, other: str) -> JointPlan:
+        order = list(steps)
+        a, b = steps.index(by_key[one]), steps.index(by_key[other])
+        order[a], order[b] = order[b], order[a]
+        return replace(made, steps=tuple(order))
+
+    wrong = [
+        swapped("isolate", "park"),  # run empty after the lock-out
+        swapped("mark", "slack"),  # square line where clamps stand
+        swapped("release", "clamp"),
+        swapped("thickness", "measure"),  # thickness across a cut that is not made
+        swapped("chains", "open"),
+        swapped("ease", "tension"),
+        swapped("tension", "inch"),
+        replace(made, parts=tuple(p for p in made.parts if p.name != "hinge pin")),
+        replace(made, tools=tuple(t for t in made.tools if "punch" not in t.name)),
+        replace(made, steps=tuple(
+            replace(s, hold_point="Every line of the isolation sheet is ticked.")
+            if s.key == "isolate" else s for s in steps)),
+    ]  # fmt: skip
+    for plan_ in wrong:
+        with pytest.raises(WrongError):
+            walk(plan_)
+
+
+def test_moves_follow_each_other_on_the_stopped_belt_too() -> None:
+    from splicewright.tension.at_rest.state import states
+
+    for name in JOBS:
+        moves = [m for s in planned(name.partition("-")[0], name).steps for m in s.moves]
+        assert len(states(moves)) == len(moves)  # refused where one cannot follow
+    assert Move.PULL_IN in [
+        m for s in planned("shuttle", "shuttle-new-belt").steps for m in s.moves
+    ]
