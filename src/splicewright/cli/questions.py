@@ -36,13 +36,19 @@ QUESTIONS = {
 """Command -> where in `actions` its inquiry is declared."""
 
 
+def inquiry_of(name: str) -> Inquiry[Any, Any]:
+    """The inquiry behind a command."""
+    module, _, of = QUESTIONS[name].partition(":")
+    found: Inquiry[Any, Any] = getattr(import_module(f"splicewright.actions.{module}"), of)
+    return found
+
+
 def question_command(name: str) -> click.Command:
     """The command that asks a question."""
     from splicewright.actions.question import OneConveyor
     from splicewright.files.question import asked_by
 
-    module, _, of = QUESTIONS[name].partition(":")
-    inquiry: Inquiry[Any, Any] = getattr(import_module(f"splicewright.actions.{module}"), of)
+    inquiry = inquiry_of(name)
     model = inquiry.asked
 
     def run(

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 LONGEST = 200
 """Characters of one answer that are looked at."""
 MOST_MONEY = 1e12
+_LONGEST_SENTENCE = 500
 
 
 class Answer:
@@ -56,8 +57,10 @@ class Answer:
 
 
 def refused(sentence: str) -> PydanticCustomError:
-    """What a check raises."""
-    return PydanticCustomError("entry", "{sentence}", {"sentence": sentence})
+    """What a check raises; half a character, which no message can carry, is written out."""
+    plain = sentence.encode("utf-8", "backslashreplace").decode()
+    short = plain if len(plain) <= _LONGEST_SENTENCE else f"{plain[: _LONGEST_SENTENCE - 3]}..."
+    return PydanticCustomError("entry", "{sentence}", {"sentence": short})
 
 
 @dataclass(frozen=True, slots=True)

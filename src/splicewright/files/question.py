@@ -119,9 +119,14 @@ def answers(model: type[_Question], given: Mapping[str, Any], door: Door) -> _Qu
         try:
             asked = model.model_validate(told)
         except ModelError as error:
+            wrong = {str(d["loc"][0]) for d in error.errors() if d["loc"]}
+            # What the others lack is said at once, too.
+            rest = model.model_construct(**{n: v for n, v in told.items() if n not in wrong})
+            lacks = [f for f in rest.faults() if f.key not in wrong] if wrong else []
             raise InputError(
                 *(Fault(str(d["loc"][0]) if d["loc"] else "", _needed(model, d), "")
-                  for d in error.errors(include_url=False))
+                  for d in error.errors(include_url=False)),
+                *lacks,
             ) from None  # fmt: skip
         faults = asked.faults()
         if faults:

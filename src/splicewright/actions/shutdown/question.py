@@ -226,7 +226,7 @@ class JointsAsked(ByRegister):
         float,
         Number(0.05, 1.0, Kind.SHARE),
         Ask("With power tools: share of a renewal's time", "Share of a renewal's time that it "
-            "takes with power tools, to see what they buy.", "70 %"),
+            "takes with power tools, to see what they buy.", "70 %", formerly=("power",)),
     ] = 1.0  # fmt: skip
 
     def faults(self) -> list[Fault]:
