@@ -108,10 +108,10 @@ def test_kit_of_a_job_against_the_store(where: Path, tmp_path: Path) -> None:
     ("words", "said"),
     [
         (("wear", "--conveyor", "K9"), 'conveyor: "K9" is not known to the register; accepted is'),
-        (("wear", "--conveyor", "K5 bin shuttle"), "readings: hold no thickness or depth"),
+        (("wear", "--conveyor", "K5 bin shuttle"), "register: holds no thickness or depth"),
         (("life", "--cause", "rust"), 'cause: "rust" is no cause in Karst Hollow quarry'),
         (("life", "--use", "mass"), "use: no conveyor has a meter of mass carried"),
-        (("stock", *TODAY), "items: none can be sized: give a table of items, or --lead-time"),
+        (("stock", *TODAY), "ITEMS: none can be sized: give a table of items, or a lead time"),
         (("choose", "--window", "12 h", "--crew", "6"), "until: is not given; by the register"),
         (("choose", *TODAY, *CHOICE[:4], "--gang", "9", *CHOICE[6:]), "gang: 9 cannot be"),
         (("fleet", *TODAY, "--until", "2026-02-01"), "until: 2026-02-01 is not after today"),
@@ -129,7 +129,7 @@ def test_a_file_and_a_register_are_not_taken_together(where: Path) -> None:
     lives = SITE / "history" / "joint-lives.csv"
     both = run("life", lives, "--register", where)
     assert both.exit_code == 2
-    assert "register: is given beside LIVES; give one of the two" in both.stderr
+    assert "LIVES: is given beside a register; give one of the two" in both.stderr
     empty = run("fleet", "--register", where.parent / "none.sqlite")
     assert empty.exit_code == 2
     assert "there is no register" in empty.stderr

@@ -27,7 +27,7 @@ Enter = Callable[[str], TestClient]
 SHUTDOWN = SITE / "history" / "incline-shutdown.toml"
 CHOICE = {
     "window": "16 h", "crew": "6", "gang": "3", "until": "2026-12-01", "each": "20 h",
-    "opening": "4 h", "failure": "900000", "renewal": "6000", "power": "70",
+    "opening": "4 h", "failure": "900000", "renewal": "6000", "power_share": "70 %",
 }  # fmt: skip
 PLACE = {
     "name": "incline, tear", "window": "12 h", "strength_needed": "45 %", "belt_spare": "2 ft 6 in",
@@ -229,11 +229,11 @@ def test_the_first_decision_typed_on_the_page(signed_in: Enter, register: SqlReg
     sheet = client.post("/decide", data=decided(csrf_of(client), act="pdf"))
     assert sheet.content.startswith(b"%PDF")
     for changed, said in (
-        ({"window": ""}, "window</code> is missing"),
-        ({"remake.time": "six"}, "re-make the joint, time"),
+        ({"window": ""}, "Time available</a>: is missing"),
+        ({"remake.time": "six"}, "Re-make the joint: Stop it takes"),
         ({"failure_cost": "much"}, "is no amount"),
         ({"remake.scale": "300 kt"}, "counts mass carried"),
-        ({"name": '"]\n[x'}, "re-make the joint"),
+        ({"name": '"]\n[x'}, "Re-make the joint"),
     ):
         told = client.post("/decide", data=decided(csrf_of(client), **changed))
         assert said in told.text, changed

@@ -61,12 +61,12 @@ def test_what_cannot_be_asked_is_said(signed_in: Enter, register: SqlRegister) -
     client, page = signed_in("viewer"), where(register)
     both = {"every": "4000 h", "delay": "600 h"}
     for typed, said in (
-        ({"look": "250"}, "cost of a repair</code> is missing; the interval needs all three"),
+        ({"look": "250"}, "Cost of damage found in time</a>: is missing; the interval needs"),
         (PRICED | {"look": "much"}, "is no amount"),
-        (PRICED | {"every": "4000 h"}, "delay</code> is missing; give both, or neither"),
+        (PRICED | {"every": "4000 h"}, "From seen to failed</a>: is missing; give both"),
         (both, "what is assumed needs them to give an interval"),
         ({"found": "none"}, "found"),
-        ({"found": "120 %"}, "accepted is above 0 and up to 100 %"),
+        ({"found": "120 %"}, "accepted is above 0 % and up to 100 %"),
         (PRICED | both | {"delay": "3 kt"}, "give both in one"),
         (PRICED | {"every": "400 kt", "delay": "20 kt"}, "but what is learnt counts"),
         (PRICED | both | {"fixed": "yes", "found": "0.9"}, "goes with random delays only"),

@@ -1,16 +1,27 @@
-"""Decide on a torn or worn place: from its file to the ways in order."""
+"""Decide on a torn or worn place: from its file, or what was typed, to the ways in order."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
-from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.actions.question import Inquiry, Source, plain
+from splicewright.files.answers import FileOf
+from splicewright.files.question import Ask, Question
 
 if TYPE_CHECKING:
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.history.decision.study import DecisionStudy
     from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+
+class DecideAsked(Question):
+    """Set the ways in OPTIONS (TOML) to put a place right beside each other, best first."""
+
+    options: Annotated[
+        Path, FileOf("toml"), Ask("Decision file", option="OPTIONS", doors=("command", "program"))
+    ]
 
 
 def decide_place(options: Path) -> DecisionStudy:
@@ -27,28 +38,38 @@ def decide_place(options: Path) -> DecisionStudy:
     return study_decision(load_decision(options))
 
 
-def write_decision(
-    study: DecisionStudy, answer: object, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the sheet and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier decision
-    system, paper : as for a job pack
+def decide_typed(typed: Mapping[str, object]) -> DecisionStudy:
+    """Judge the ways in the same tables, as they were typed into a form.
 
     Raises
     ------
-    OutputError
-        The folder holds other things, or cannot be written.
+    InputError
+        Anything wrong; keys are those of a decision file.
     """
-    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.files.toml import check
+    from splicewright.history.decision.file import DecisionFile, decision_of
+    from splicewright.history.decision.study import study_decision
+
+    return study_decision(decision_of(check(dict(typed), DecisionFile, "")))
+
+
+def _answer(asked: DecideAsked, source: Source) -> DecisionStudy:
+    return decide_place(asked.options)
+
+
+def _tell(study: DecisionStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.decision import decision_lines
+
+    return decision_lines(study, units)
+
+
+def _files(study: DecisionStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
     from splicewright.sheets.reports.decision import decision_report
 
-    files = {
-        "decision.pdf": decision_report(study, system, PAPERS[paper]),
-        "decision.json": as_file(answer),
-    }
-    return replace_folder(out, files, known="decision.json")
+    return {"decision.pdf": decision_report(study, units, paper)}
+
+
+DECIDE: Inquiry[DecideAsked, DecisionStudy] = Inquiry(
+    "decide", DecideAsked, _answer, _tell, lambda s: ((), s.decision.invented),
+    lambda s: {"decide": plain(s)}, _files, "decide",
+)  # fmt: skip

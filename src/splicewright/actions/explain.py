@@ -17,8 +17,8 @@ def lines_of(
 
     Parameters
     ----------
-    source : folder or JSON file of a plan, a study, an assessment or a squaring, or a conveyor
-        file
+    source : folder of any answer that holds a worksheet; folder or JSON file of a plan, a study,
+        an assessment or a squaring; or a conveyor file
     key : the number asked for; None for all. Plate loads, bolts and pulleys of a plan are worked
         only when they are asked for, or all is
     work, fasteners : with a conveyor file, as for planning
@@ -29,10 +29,14 @@ def lines_of(
         There is nothing of the kind there, or it cannot be read.
     """
     from splicewright.actions.conveyor.study import read_study
+    from splicewright.actions.folder.worksheet import read_worksheet
     from splicewright.actions.inspection.assess import read_assessment
     from splicewright.actions.plan.plan import read_plan
     from splicewright.actions.squaring import read_squaring
 
+    kept = read_worksheet(source)
+    if kept is not None:
+        return kept
     found = read_study(source) or read_assessment(source) or read_squaring(source)
     if found is not None:
         return found.worksheet

@@ -11,13 +11,9 @@ _GROUPS = {
     "assess": "inspection",
     "at-rest": "at_rest",
     "check": "files",
-    "decide": "decision",
-    "choose": "shutdown",
     "background": "background",
     "explain": "explain",
-    "fleet": "fleet",
     "loads": "joint",
-    "life": "life",
     "new": "files",
     "plan": "plan",
     "register": "register",
@@ -25,10 +21,6 @@ _GROUPS = {
     "serve": "serve",
     "tension": "tension",
     "square": "squaring",
-    "shutdown": "shutdown",
-    "stock": "stock",
-    "wear": "wear",
-    "when": "inspection_interval",
 }
 _HELP = {
     "assess": "Say what a damaged joint can still carry.",
@@ -60,12 +52,16 @@ class _Lazy(click.Group):
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """All commands, sorted."""
-        return sorted(_GROUPS)
+        return sorted(_HELP)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of that name, imported now."""
-        if cmd_name not in _GROUPS:
+        if cmd_name not in _HELP:
             return None
+        if cmd_name not in _GROUPS:
+            from splicewright.cli.questions import question_command
+
+            return question_command(cmd_name)
         module = import_module(f"splicewright.cli.{_GROUPS[cmd_name]}")
         command: click.Command = getattr(module, f"{cmd_name.replace('-', '_')}_command")
         return command

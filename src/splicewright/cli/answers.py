@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import json
-import math
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
-from datetime import date
-from enum import Enum
+from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
 from typing import Any, ParamSpec
@@ -35,13 +31,6 @@ paper_option = click.option(
     default="A4",
     show_default=True,
     help="Paper of what is printed.",
-)
-confidence_option = click.option(
-    "--confidence",
-    type=click.FloatRange(0.5, 0.999),
-    default=0.9,
-    show_default=True,
-    help="Share of the ranges that hold the truth.",
 )
 fasteners_option = click.option(
     "--fasteners",
@@ -82,36 +71,3 @@ def _told(error: SplicewrightError) -> list[dict[str, Any]]:
 def put_json(answer: Any) -> None:
     """Print an answer for machines."""
     click.echo(json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False))
-
-
-def say_invented(invented: bool) -> None:
-    """Say that what was read is no real data."""
-    if invented:
-        click.echo("! Invented data: not for real work.")
-
-
-def plain(answer: Any) -> Any:
-    """A result as plain data: SI numbers, texts, lists and tables; null for what is not finite."""
-    from splicewright.quantities import Sentence
-
-    if isinstance(answer, Enum):
-        return plain(answer.value)
-    if isinstance(answer, Sentence):
-        return answer.say()
-    if is_dataclass(answer) and not isinstance(answer, type):
-        return {f.name: plain(getattr(answer, f.name)) for f in fields(answer)}
-    if isinstance(answer, Mapping):
-        return {str(key): plain(value) for key, value in answer.items()}
-    if isinstance(answer, list | tuple):
-        return [plain(value) for value in answer]
-    if isinstance(answer, date):
-        return answer.isoformat()
-    if isinstance(answer, float):
-        return float(answer) if math.isfinite(answer) else None
-    return answer
-
-
-def say_written(out: Path | None, report: str, number: int) -> None:
-    """Say where the report lies, where a folder was asked for."""
-    if out is not None:
-        click.echo(f"Report: {out / report}  ({number} files in {out})")

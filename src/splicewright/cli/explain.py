@@ -38,8 +38,9 @@ def explain_command(
 ) -> None:
     """Say how the number KEY came about: formula, inputs, their origin, source.
 
-    SOURCE is a job folder, its plan.json, a conveyor file, or the folder or JSON file of a studied
-    conveyor, an assessment or a squaring. Without KEY all numbers are listed; those of a plan's
+    SOURCE is a job folder, its plan.json, a conveyor file, or the folder that a question was
+    answered into with --out (a studied conveyor, an assessment, a squaring, inspections and the
+    like). Without KEY all numbers are listed; those of a plan's
     plate loads, bolts and pulleys with them.
     """
     from splicewright.actions.explain import lines_of

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic import BaseModel, ConfigDict, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError
 
 from splicewright.errors import UnitError
+from splicewright.files.answers import Answer
 from splicewright.quantities import POLICY, Kind, read, read_range, show
 
 if TYPE_CHECKING:
@@ -34,8 +35,8 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
-    """Annotation of a field that holds a number with a unit and its story.
+class Quantity(Answer):
+    """Annotation of a field that holds a number with a unit and its story: an `Entry`.
 
     kind : what it measures
     least, most : what is physically believable [SI]
@@ -50,7 +51,12 @@ class Quantity:
     most: float
     above: bool = False
 
-    def check(self, raw: Any) -> Entry:
+    @property
+    def accepted(self) -> str:
+        """Its kind, an example, and the believable span."""
+        return _describe(self)
+
+    def check(self, raw: Any) -> Any:
         """Turn what stands in the file into an `Entry`, or refuse it in one sentence."""
         if isinstance(raw, Entry):
             return raw
@@ -87,12 +93,6 @@ class Quantity:
         if self.kind is Kind.TEMPERATURE or sd <= 0:
             raise _wrong(f"sd {spread!r} cannot be used; accepted is a spread of more than 0")
         return sd
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> CoreSchema:
-        """Validate with `check`."""
-        return core_schema.no_info_plain_validator_function(self.check)
 
     def __get_pydantic_json_schema__(
         self, schema: CoreSchema, handler: GetJsonSchemaHandler

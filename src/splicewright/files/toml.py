@@ -86,7 +86,7 @@ def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
     loc = detail["loc"]
     path = [part for n, part in enumerate(loc) if not _is_tag(n, loc)]
     key = ".".join(f"{part + 1}" if isinstance(part, int) else str(part) for part in path)
-    return Fault(key, _sentence(detail), name, line_of(text, path))
+    return Fault(key, sentence_of(detail), name, line_of(text, path))
 
 
 _TAGS = {
@@ -99,7 +99,8 @@ def _is_tag(position: int, loc: tuple[int | str, ...]) -> bool:
     return loc[position] in _TAGS and position > 0 and isinstance(loc[position - 1], int)
 
 
-def _sentence(detail: ErrorDetails) -> str:
+def sentence_of(detail: ErrorDetails) -> str:
+    """What is wrong with a field, and what is accepted, by what pydantic found."""
     kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind == "entry":
         return str(detail["msg"])

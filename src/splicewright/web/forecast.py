@@ -29,7 +29,7 @@ from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
-from splicewright.web.fleet.fleet import LOOKS, Asked, study_of
+from splicewright.web.fleet.fleet import LOOKS, study_of
 from splicewright.web.joint.joint import find_joint
 
 router = APIRouter()
@@ -114,7 +114,7 @@ def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
     room = room_of(request)
     there = find_joint(room.register, joint)
     conveyor = find_conveyor(room.register, there.conveyor)
-    fleet = study_of(request, Asked())
+    fleet = study_of(request, {})
     line = next((n for n in fleet.lines if n.id == str(joint)), None)
     wear, why = _wear(request, there.conveyor, "")
     places = [
@@ -137,7 +137,7 @@ def _page(
     room = room_of(request)
     there = find_conveyor(room.register, conveyor)
     wear, no_wear = _wear(request, conveyor, limit)
-    fleet = study_of(request, Asked())
+    fleet = study_of(request, {})
     lines = [n for n in fleet.lines if n.joint and n.conveyor_id == str(conveyor)]
     known = [n for n in lines if math.isfinite(n.chance)]
     found = next((c for c in fleet.conveyors if c.id == str(conveyor)), None)

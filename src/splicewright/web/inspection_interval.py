@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Annotated
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
-from splicewright.actions.inspection_interval.choose import learn_delay_recorded, with_rule
+from splicewright.actions.inspection_interval.question import LookHereAsked, answer_look_here
 from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
-from splicewright.quantities import Kind, Record, System, key_of, read, show
+from splicewright.quantities import Kind, Record, System, key_of, show
 from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.question_form import (
+    by_labels,
+    form_of,
+    read_form,
+    source_of,
+    typed_of,
+)
 from splicewright.web.app.rendering import render
-from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
-from splicewright.web.fleet.fleet import amount_of
 from splicewright.web.plan import words
 
 router = APIRouter()
@@ -33,118 +37,41 @@ OF = {
     "all belts": "the belts of all conveyors",
 }
 """What may be looked at; few failures on one conveyor are more on all."""
-_COSTS = ("look", "repair", "failure")
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What was asked, as typed; it stands in the address."""
-
-    of: str = "joints"
-    found: str = ""
-    look: str = ""
-    repair: str = ""
-    failure: str = ""
-    every: str = ""
-    delay: str = ""
-    fixed: str = ""
-
-
-def _asked(
-    of: str = "joints", found: str = "", look: str = "", repair: str = "", failure: str = "",
-    every: str = "", delay: str = "", fixed: str = "",
-) -> Asked:  # fmt: skip
-    typed = (text[:40] for text in (found, look, repair, failure, every, delay, fixed))
-    return Asked(of if of in OF else "joints", *typed)
-
-
-_Asking = Annotated[Asked, Depends(_asked)]
-
-
 _KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
 
 
 @router.get("/conveyors/{conveyor}/inspection-interval")
-def looks_page(request: Request, who: _Who, conveyor: UUID, asked: _Asking) -> Response:
+def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") -> Response:
     """What looks say of damage, what is assumed, and how often to look."""
     room = room_of(request)
     there = find_conveyor(room.register, conveyor)
+    of = of if of in OF else "joints"
+    typed = typed_of(LookHereAsked, request.query_params)
     faults: tuple[Fault, ...] = ()
     when = None
     try:
-        when = _KEPT.answer(
-            room.register, room.now().date(), (conveyor, asked),
-            lambda: _answer(room, conveyor, asked),
+        asked = read_form(
+            LookHereAsked, typed, of_belts=of.endswith("belts"),
+            conveyor="" if of.startswith("all") else str(conveyor),
         )  # fmt: skip
+        with by_labels(LookHereAsked):
+            when = _KEPT.answer(
+                room.register, room.now().date(), asked,
+                lambda: answer_look_here(asked, source_of(room)),
+            )  # fmt: skip
     except InputError as error:
         faults = error.faults
     record = record_of_looking(when) if when is not None else None
+    form = form_of(LookHereAsked, typed, who.units, faults)
     return render(
         request, "inspection-interval.html", status=422 if faults else 200,
-        conveyor=there, asked=asked,
+        conveyor=there, form=form, forms=form.ids, chosen=of,
         of=OF, faults=faults, when=when, answer=_said(when, who.units) if when else "",
         learnt=_learnt(when, record, who.units) if when and record else [],
         interval=_interval(when, record, who.units) if when and record else [],
         lines=[words.line(record, key_of(e), who.units) for e in record.entries]
         if record else [],
     )  # fmt: skip
-
-
-def _answer(room: Room, conveyor: UUID, asked: Asked) -> WhenToLook:
-    """Learnt from the register; the interval too where costs were stated.
-
-    Raises
-    ------
-    InputError
-        What was asked cannot be; every fault.
-    """
-    faults: list[Fault] = []
-    costs = {key: _cost(getattr(asked, key), key, faults) for key in _COSTS}
-    found = _share(asked.found, faults)
-    given = [k for k in _COSTS if getattr(asked, k).strip()]
-    if given and len(given) < len(_COSTS):
-        missing = next(k for k in _COSTS if k not in given)
-        faults.append(Fault(f"cost of a {missing}", "is missing; the interval needs all three"))
-    if bool(asked.every.strip()) != bool(asked.delay.strip()):
-        key = "delay" if asked.every.strip() else "new damage every"
-        faults.append(Fault(key, "is missing; give both, or neither"))
-    if asked.every.strip() and not given:
-        faults.append(Fault("costs", "are missing; what is assumed needs them to give an interval"))
-    if faults:
-        raise InputError(*faults)
-    only: str | UUID = "" if asked.of.startswith("all") else conveyor
-    belts, now = asked.of.endswith("belts"), room.now()
-    learnt = learn_delay_recorded(room.register, now, conveyor=only, found=found, belts=belts)
-    if not given:
-        return learnt
-    return with_rule(
-        learnt, costs["look"], costs["repair"], costs["failure"], every=asked.every.strip(),
-        delay=asked.delay.strip(), fixed=bool(asked.fixed),
-    )  # fmt: skip
-
-
-def _cost(typed: str, key: str, faults: list[Fault]) -> float:
-    try:
-        return amount_of(typed, f"cost of a {key}")
-    except InputError as error:
-        faults += error.faults
-        return math.nan
-
-
-def _share(typed: str, faults: list[Fault]) -> float:
-    """The chance that an inspection finds what is there; sure where nothing was typed."""
-    if not typed.strip():
-        return 1.0
-    try:
-        value = read(typed, Kind.SHARE, "found")
-    except InputError as error:
-        faults += error.faults
-        return 1.0
-    if not 0 < value <= 1:
-        faults.append(
-            Fault("found", f'"{typed}" is no chance; accepted is above 0 and up to 100 %')
-        )
-    return value
 
 
 def _said(when: WhenToLook, units: System) -> list[str]:

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import base64
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
 from typing import Annotated
-from uuid import UUID
 
 from fastapi import APIRouter, Depends, HTTPException, Query, Request, UploadFile
 from fastapi.responses import Response
 
 from splicewright.actions.register.use import conveyor_labels
-from splicewright.actions.shutdown.choose_joints import choose_recorded_joints
 from splicewright.actions.shutdown.judge import judge_shutdown
-from splicewright.actions.shutdown.plan import STEP_TOOLS, Hands, open_jobs, plan_shutdown
+from splicewright.actions.shutdown.plan import open_jobs
+from splicewright.actions.shutdown.question import (
+    JobsAsked,
+    JointsAsked,
+    answer_jobs,
+    answer_joints,
+)
 from splicewright.errors import Fault, InputError
+from splicewright.files.question import asked_by
 from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.sheets.canvas.svg import svg
@@ -28,111 +33,80 @@ from splicewright.sheets.words.shutdown import (
     shutdown_words,
 )
 from splicewright.web.app.posted_files import as_files
+from splicewright.web.app.question_form import (
+    by_labels,
+    form_of,
+    read_form,
+    source_of,
+    typed_of,
+)
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
-from splicewright.web.fleet.fleet import amount_of, day_of
 
 router = APIRouter()
 NAVIGATION = (Entry("/shutdown", "Shutdown", place=46),)
 _Who = Annotated[Visitor, Depends(visitor)]
+_Ticked = Annotated[list[str], Query()]
 _LARGEST = 200_000
 
 
-@dataclass(frozen=True, slots=True)
-class AskedJoints:
-    """What a shutdown has, as typed; it stands in the address."""
-
-    window: str = ""
-    crew: str = ""
-    gang: str = "2"
-    each: str = ""
-    opening: str = ""
-    until: str = ""
-    failure: str = ""
-    renewal: str = ""
-    power: str = ""
-
-
-def _asked_joints(request: Request) -> AskedJoints:
-    given = request.query_params
-    return AskedJoints(
-        **{f.name: given[f.name][:40] for f in fields(AskedJoints) if f.name in given}
-    )
-
-
-_Joints = Annotated[AskedJoints, Depends(_asked_joints)]
+_JOBS = "j"
 
 
 @router.get("/shutdown")
-def shutdown_page(request: Request, who: _Who, asked: _Joints) -> Response:
+def shutdown_page(request: Request, who: _Who) -> Response:
     """Joints to renew in a shutdown, from the register, and their bars."""
-    if not asked.window:
-        return _shutdown(request, asked)
+    typed = typed_of(JointsAsked, request.query_params)
+    if not typed.get("window"):
+        return _shutdown(request, who, joints=typed)
     try:
-        study = _chosen(request, asked)
+        study = _chosen(request, typed)
     except InputError as error:
-        return _shutdown(request, asked, faults=error.faults)
-    return _shutdown(request, asked, study=study, schedule=study.schedule)
+        return _shutdown(request, who, joints=typed, faults=error.faults)
+    return _shutdown(request, who, joints=typed, study=study, schedule=study.schedule)
 
 
 @router.get("/shutdown.pdf")
-def shutdown_pdf(request: Request, who: _Who, asked: _Joints) -> Response:
+def shutdown_pdf(request: Request, who: _Who) -> Response:
     """The report on the joints to renew."""
     try:
-        data = choice_report(_chosen(request, asked))
+        data = choice_report(_chosen(request, typed_of(JointsAsked, request.query_params)))
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
-    name = {"Content-Disposition": 'attachment; filename="choice.pdf"'}
-    return Response(data, media_type="application/pdf", headers=name)
-
-
-@dataclass(frozen=True, slots=True)
-class AskedJobs:
-    """Planned jobs, and what there is for them, as typed; it stands in the address."""
-
-    job: tuple[str, ...] = ()
-    window: str = ""
-    crew: str = ""
-    clamps: str = ""
-    presses: str = ""
-    punches: str = ""
-
-
-def _asked_jobs(request: Request, job: Annotated[list[str], Query()] = []) -> AskedJobs:  # noqa: B006
-    given = request.query_params
-    names = [f.name for f in fields(AskedJobs) if f.name != "job"]
-    typed = {name: given[name][:40] for name in names if name in given}
-    return AskedJobs(tuple(one[:40] for one in job[:40]), **typed)
-
-
-_Jobs = Annotated[AskedJobs, Depends(_asked_jobs)]
+    return _pdf(data, "choice.pdf")
 
 
 @router.get("/shutdown/jobs")
-def jobs_page(request: Request, who: _Who, jobs: _Jobs) -> Response:
+def jobs_page(request: Request, who: _Who, job: _Ticked = []) -> Response:  # noqa: B006
     """Whether planned jobs fit a window side by side."""
+    typed = typed_of(JobsAsked, request.query_params)
     try:
-        schedule = _side_by_side(request, jobs)
+        schedule = _side_by_side(request, typed, job)
     except InputError as error:
-        return _shutdown(request, AskedJoints(), jobs=jobs, faults=error.faults)
-    return _shutdown(request, AskedJoints(), jobs=jobs, schedule=schedule)
+        return _shutdown(request, who, jobs=typed, ticked=job, faults=error.faults)
+    return _shutdown(request, who, jobs=typed, ticked=job, schedule=schedule)
 
 
 @router.get("/shutdown/jobs.pdf")
-def jobs_pdf(request: Request, who: _Who, jobs: _Jobs) -> Response:
+def jobs_pdf(request: Request, who: _Who, job: _Ticked = []) -> Response:  # noqa: B006
     """The same as a report."""
     try:
-        data = shutdown_report(_side_by_side(request, jobs))
+        typed = typed_of(JobsAsked, request.query_params)
+        data = shutdown_report(_side_by_side(request, typed, job))
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
-    name = {"Content-Disposition": 'attachment; filename="shutdown.pdf"'}
-    return Response(data, media_type="application/pdf", headers=name)
+    return _pdf(data, "shutdown.pdf")
+
+
+def _pdf(data: bytes, name: str) -> Response:
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(data, media_type="application/pdf", headers=headers)
 
 
 @router.post("/shutdown")
 def judge(request: Request, who: _Who, file: UploadFile | None = None) -> Response:
     """Whether the tasks of a shutdown file fit its window."""
-    asked, room = AskedJoints(), room_of(request)
+    room = room_of(request)
     raw = file.file.read(_LARGEST + 1) if file is not None else b""
     try:
         if not raw:
@@ -142,66 +116,34 @@ def judge(request: Request, who: _Who, file: UploadFile | None = None) -> Respon
         with as_files({"shutdown.toml": raw}) as folder:
             study = judge_shutdown(folder / "shutdown.toml", register=room.register, now=room.now())
     except InputError as error:
-        return _shutdown(request, asked, faults=error.faults)
-    return _shutdown(request, asked, schedule=study)
+        return _shutdown(request, who, faults=error.faults)
+    return _shutdown(request, who, schedule=study)
 
 
-def _chosen(request: Request, asked: AskedJoints) -> ChoosingStudy:
-    room = room_of(request)
-    faults: list[Fault] = []
-    people = {key: _whole(getattr(asked, key), key, faults) for key in ("crew", "gang")}
-    until = day_of(asked.until, "until")
-    for key, value in (("until", asked.until), ("each", asked.each), ("failure", asked.failure),
-                       ("renewal", asked.renewal), ("window", asked.window)):  # fmt: skip
-        if not value.strip():
-            faults.append(Fault(key, "is not given"))
-    if faults or until is None:
-        raise InputError(*faults)
-    share = amount_of(asked.power, "power") / 100 if asked.power.strip(" %") else 1.0
-    return choose_recorded_joints(
-        room.register, room.now(), asked.window, people["crew"], until=until, each=asked.each,
-        failure_cost=amount_of(asked.failure, "failure"),
-        renewal_cost=amount_of(asked.renewal, "renewal"), opening=asked.opening,
-        gang=people["gang"], power_share=share,
-    )  # fmt: skip
+def _chosen(request: Request, typed: Mapping[str, str]) -> ChoosingStudy:
+    asked = read_form(JointsAsked, typed)
+    with by_labels(JointsAsked):
+        return answer_joints(asked, source_of(room_of(request)))
 
 
-def _side_by_side(request: Request, jobs: AskedJobs) -> ShutdownStudy:
-    room = room_of(request)
-    faults: list[Fault] = []
-    chosen = []
-    for one in jobs.job:
-        try:
-            chosen.append(UUID(one))
-        except ValueError:
-            faults.append(Fault("jobs", f'"{one}" is none of those on the page'))
-    if not jobs.window.strip():
-        faults.append(Fault("window", "is not given"))
-    people = _whole(jobs.crew, "crew", faults)
-    few = {
-        key: _whole(getattr(jobs, key), key, faults) if getattr(jobs, key).strip() else 0
-        for key in ("clamps", "presses", "punches")
-    }
-    if faults:
-        raise InputError(*faults)
-    tools = {STEP_TOOLS["punch"]: few["punches"]} if few["punches"] else {}
-    hands = Hands(people, few["clamps"], few["presses"], tools)
-    return plan_shutdown(room.register, room.now(), chosen, jobs.window, hands)
-
-
-def _whole(typed: str, key: str, faults: list[Fault]) -> int:
-    plain = typed.strip()
-    if not plain.isdecimal() or not 1 <= int(plain[:4]) <= 200:
-        faults.append(Fault(key, f'"{typed}" is no number of people; accepted is 1 to 200'))
-        return 1
-    return int(plain)
+def _side_by_side(request: Request, typed: Mapping[str, str], jobs: list[str]) -> ShutdownStudy:
+    asked = read_form(JobsAsked, typed, job=tuple(one[:40] for one in jobs[:40]))
+    if not asked.job:
+        label = next(f.label("page") for f in asked_by(JobsAsked) if f.name == "job")
+        raise InputError(Fault(label, "none is chosen; choose one or more"))
+    with by_labels(JobsAsked):
+        return answer_jobs(asked, source_of(room_of(request)))
 
 
 def _shutdown(
-    request: Request, asked: AskedJoints, *, study: ChoosingStudy | None = None,
-    schedule: ShutdownStudy | None = None, jobs: AskedJobs | None = None,
+    request: Request, who: Visitor, *, joints: Mapping[str, str] | None = None,
+    jobs: Mapping[str, str] | None = None, ticked: Sequence[str] = (),
+    study: ChoosingStudy | None = None, schedule: ShutdownStudy | None = None,
     faults: tuple[Fault, ...] = (),
 ) -> Response:  # fmt: skip
+    of_jobs = jobs is not None
+    form = form_of(JointsAsked, joints or {}, who.units, () if of_jobs else faults)
+    job_form = form_of(JobsAsked, jobs or {}, who.units, faults if of_jobs else (), id=_JOBS)
     register = room_of(request).register
     conveyors = conveyor_labels(register)
     there = []
@@ -210,9 +152,9 @@ def _shutdown(
         label = joint.label if joint is not None else job.name
         there.append((str(job.job), label, conveyors.get(job.conveyor, ""), job.name))
     return render(
-        request, "shutdown.html", status=422 if faults else 200, asked=asked, study=study,
-        schedule=schedule, faults=faults, jobs=jobs or AskedJobs(), there=there,
-        of_jobs=jobs is not None,
+        request, "shutdown.html", status=422 if faults else 200, form=form, study=study,
+        schedule=schedule, faults=faults, job_form=job_form, ticked=ticked, there=there,
+        of_jobs=of_jobs, forms=job_form.ids if of_jobs else form.ids,
         words=[w.strip() for w in choice_words(study)] if study else [],
         rows=choice_rows(study) if study else [],
         told=[w.strip() for w in shutdown_words(schedule)] if schedule else [],

@@ -211,8 +211,8 @@ def test_jobs_are_found_by_label_or_name(register: SqlRegister, plan: JointPlan)
 @pytest.mark.parametrize(
     ("hands", "window", "said"),
     [
-        (Hands(1), "12 h", "people: J1 is planned for "),
-        (Hands(0), "12 h", "people: 0 cannot be; accepted is 1 to 200"),
+        (Hands(1), "12 h", "crew: J1 is planned for "),
+        (Hands(0), "12 h", "crew: 0 cannot be; accepted is 1 to 200"),
         (Hands(4, tools={"spade": 1}), "12 h", 'tool: "spade" is held by no step; accepted are '),
         (Hands(4), "12 mm", "window: "),
         (Hands(4), "0 h", 'window: "0 h" is no time above zero'),
@@ -228,7 +228,7 @@ def test_what_cannot_be_is_refused(
 
 
 def test_no_job_is_refused(register: SqlRegister) -> None:
-    with pytest.raises(InputError, match="jobs: none is chosen"):
+    with pytest.raises(InputError, match="job: none is chosen"):
         plan_shutdown(register, NOW, [], "12 h", Hands(2))
     with pytest.raises(InputError, match="no open job with a kept plan is on file"):
         jobs_called(register, [])

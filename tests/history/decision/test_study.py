@@ -48,7 +48,7 @@ def test_none_may_be_possible(tmp_path: Path) -> None:
     ("old", "new", "words"),
     [
         ('"3000 h"', '"3000 mm"', 'place.toml:12: place.until: "3000 mm" is no use; accepted is'),
-        ('"9000 h"', '"900 kt"', 'option.2.life: "900 kt" counts mass carried, but place.until'),
+        ('"9000 h"', '"900 kt"', 'option.2.life.scale: "900 kt" counts mass carried, but place'),
         ('"repair"', '"mend"', "option.1.way: 'mend' is not known; accepted is 'repair'"),
         ('"30 %"', '"130 %"', "option.1.kept_strength: '130 %' is too large"),
     ],

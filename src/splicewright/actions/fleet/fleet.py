@@ -7,14 +7,12 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from uuid import UUID
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.history.fleet.study import FleetStudy
     from splicewright.quantities import System
@@ -73,40 +71,6 @@ def see_fleet(
         failure_cost=failure_cost, assumed=looked.assumed, left_out=looked.left_out,
         invented=looked.invented,
     )  # fmt: skip
-
-
-def write_fleet(
-    study: FleetStudy, answer: object, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the report, the list as XLSX, the drawings and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier fleet
-    system, paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
-    from splicewright.sheets.reports.fleet import fleet_report
-
-    files = {
-        "fleet.pdf": fleet_report(study, system, PAPERS[paper]),
-        "fleet.xlsx": fleet_table(study, system),
-        "fleet.json": as_file(answer),
-    }
-    if study.expected > 0:
-        files["fleet-chances.svg"] = standing_alone(fleet_chances(study))
-    if any(y.failures for y in study.years):
-        files["fleet-years.svg"] = standing_alone(fleet_years(study))
-    return replace_folder(out, files, known="fleet.json")
 
 
 def fleet_table(study: FleetStudy, system: System) -> bytes:

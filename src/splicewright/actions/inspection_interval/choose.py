@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
-from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
+from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.life.weibull import Weibull
 
 if TYPE_CHECKING:
     from datetime import datetime
     from uuid import UUID
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.history.arrays import Array
     from splicewright.history.inspection_interval.delay_time import LearntDelay
     from splicewright.history.inspection_interval.interval import InspectionRules
-    from splicewright.quantities import System
     from splicewright.store import Register
 
 
@@ -60,9 +56,9 @@ def when_to_look(
     )
     from splicewright.quantities.measure import read_use
 
-    (between, measure), (grows, other) = read_use(every, "damage every"), read_use(delay, "delay")
+    (between, measure), (grows, other) = read_use(every, "every"), read_use(delay, "delay")
     if measure is not other:
-        said = f'"{delay}" counts {other}, but damage every "{every}" counts {measure}'
+        said = f'"{delay}" counts {other}, but new damage every "{every}" counts {measure}'
         raise InputError(Fault("delay", f"{said}; give both in one"))
     if fixed and found < 1:
         said = (
@@ -118,7 +114,7 @@ def when_to_look_recorded(
     told = learn_delay_recorded(register, now, conveyor=conveyor, use=use, found=found, belts=belts)
     when = with_rule(told, look, repair, failure, every=every, delay=delay, fixed=fixed)
     if when.rules is None:
-        say = f"{when.why_not}; until then assume --damage-every and --delay"
+        say = f"{when.why_not}; until then assume a rate of new damage and a delay"
         return replace(when, why_not=say)
     return when
 
@@ -161,7 +157,7 @@ def with_rule(
         given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=told.found)
         if given.measure is not told.measure:
             said = f'"{every}" counts {given.measure}, but what is learnt counts {told.measure}'
-            raise InputError(Fault("damage every", f"{said}; give both in one"))
+            raise InputError(Fault("every", f"{said}; give both in one"))
         return replace(
             given, learnt=learnt, why_not=told.why_not, notes=told.notes, invented=told.invented,
             of_belts=told.of_belts,
@@ -241,40 +237,3 @@ def _too_few(learnt: LearntDelay | None) -> str:
         f"{learnt.damages} damages are on file, {learnt.failures} of which failed; {FEWEST} "
         "failures tell a mean delay"
     )
-
-
-def write_when(
-    renew: WhenToRenew | None,
-    look: WhenToLook | None,
-    costs: Sequence[tuple[str, float]],
-    answer: object,
-    out: Path,
-    system: System,
-    paper: PaperName,
-    name: str = "",
-) -> tuple[Path, ...]:
-    """Write the report and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    renew, look : what to write
-    costs : name and amount of each cost that was stated
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier report of this kind
-    system, paper : as for a job pack
-    name : of the conveyor or fleet
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.reports.inspection_interval import when_report
-
-    sheet = PAPERS[paper]
-    files = {
-        "when.pdf": when_report(renew, look, costs, system, sheet, name=name),
-        "when.json": as_file(answer),
-    }
-    return replace_folder(out, files, known="when.json")

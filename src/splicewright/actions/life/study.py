@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import read
 
@@ -14,11 +13,9 @@ if TYPE_CHECKING:
     from datetime import datetime
     from uuid import UUID
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.history.life.study import LifeStudy, Record
     from splicewright.history.life.weibull import Weibull
-    from splicewright.quantities import System
     from splicewright.store import Register
 
 
@@ -136,34 +133,3 @@ def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> f
     if ahead < 0:
         raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))
     return ahead
-
-
-def write_life(
-    study: LifeStudy, answer: object, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the report, the diagram, and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier report on life
-    system, paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.life import life_diagram
-    from splicewright.sheets.reports.life import life_report
-
-    files = {
-        "life.pdf": life_report(study, system, PAPERS[paper]),
-        "life.json": as_file(answer),
-    }
-    if study.failures:
-        files["life.svg"] = standing_alone(life_diagram(study, system))
-    return replace_folder(out, files, known="life.json")

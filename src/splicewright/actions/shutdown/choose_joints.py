@@ -6,14 +6,12 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from uuid import UUID
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
     from splicewright.store import Register
@@ -122,34 +120,3 @@ def _window(text: str) -> float:
     if value <= 0:
         raise InputError(Fault("window", f'"{text}" cannot be; accepted is more than zero'))
     return value
-
-
-def write_choice(
-    study: ChoosingStudy, answer: object, out: Path, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the report, the bars of the chosen joints and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier choice
-    paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.shutdown import shutdown_bars
-    from splicewright.sheets.reports.shutdown import choice_report
-
-    files = {
-        "choice.pdf": choice_report(study, PAPERS[paper]),
-        "choice.json": as_file(answer),
-    }
-    if study.schedule is not None:
-        files["choice.svg"] = standing_alone(shutdown_bars(study.schedule))
-    return replace_folder(out, files, known="choice.json")

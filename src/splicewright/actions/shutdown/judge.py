@@ -6,12 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
-
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.history.shutdown.study import Shutdown, ShutdownStudy
     from splicewright.store import Register
 
@@ -67,34 +64,3 @@ def _with_past(shutdown: Shutdown, register: Register, now: datetime, conveyor: 
         else ("no past job on file has a step of these tasks; times are those of the file")
     )
     return replace(shutdown, past=past, notes=(*shutdown.notes, said))
-
-
-def write_shutdown(
-    study: ShutdownStudy, answer: object, out: Path, paper: PaperName = "A4"
-) -> tuple[Path, ...]:
-    """Write the report, the bars (SVG, text) and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier shutdown
-    paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_text
-    from splicewright.sheets.reports.shutdown import shutdown_report
-
-    files = {
-        "shutdown.pdf": shutdown_report(study, PAPERS[paper]),
-        "shutdown.svg": standing_alone(shutdown_bars(study)),
-        "shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode(),
-        "shutdown.json": as_file(answer),
-    }
-    return replace_folder(out, files, known="shutdown.json")

@@ -134,9 +134,9 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
     from splicewright.actions.job.read import read_job
 
     faults = []
-    for key, number in (("people", hands.people), ("clamp sets", hands.clamp_sets),
+    for key, number in (("crew", hands.people), ("clamp sets", hands.clamp_sets),
                         ("presses", hands.presses), *hands.tools.items()):  # fmt: skip
-        if not 0 <= number <= 200 or (key == "people" and number < 1):
+        if not 0 <= number <= 200 or (key == "crew" and number < 1):
             faults.append(Fault(key, f"{number} cannot be; accepted is 1 to 200"))
     unknown = sorted(set(hands.tools) - set(STEP_TOOLS.values()))
     faults += [
@@ -144,9 +144,9 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
         for u in unknown
     ]
     if not jobs:
-        faults.append(Fault("jobs", "none is chosen; choose one or more that have a plan"))
+        faults.append(Fault("job", "none is chosen; choose one or more that have a plan"))
     if len(jobs) > MOST_JOBS:
-        faults.append(Fault("jobs", f"{len(jobs)} are chosen; accepted are {MOST_JOBS} at most"))
+        faults.append(Fault("job", f"{len(jobs)} are chosen; accepted are {MOST_JOBS} at most"))
     if faults:
         raise InputError(*faults)
     called = conveyor_labels(register)
@@ -155,7 +155,7 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
     for job in dict.fromkeys(jobs):
         view = read_job(register, job)
         if view is None or view.plan is None:
-            faults.append(Fault("jobs", f"{view.job.name if view else job} has no kept plan"))
+            faults.append(Fault("job", f"{view.job.name if view else job} has no kept plan"))
             continue
         label = view.joint.label if view.joint is not None else view.job.name
         where = called[view.conveyor.conveyor]
@@ -167,9 +167,9 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
                 f"{name} is planned for {view.plan.work.crew}, but {hands.people} are there; plan "
                 "it again for fewer"
             )
-            faults.append(Fault("people", said))
+            faults.append(Fault("crew", said))
         if not _left(view):
-            faults.append(Fault("jobs", f"{name} has no step left to do"))
+            faults.append(Fault("job", f"{name} has no step left to do"))
     if faults:
         raise InputError(*faults)
     return views
@@ -419,7 +419,7 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
         there = tuple(j for j in there if j.conveyor == only)
     labels = {j.job: _label(register, j) for j in there}
     if not there:
-        raise InputError(Fault("jobs", "no open job with a kept plan is on file; record one first"))
+        raise InputError(Fault("job", "no open job with a kept plan is on file; record one first"))
     if not names:
         return [j.job for j in there]
     found, faults = [], []

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.actions.stock.from_register import Shelf
     from splicewright.history.stock.levels import Shortage
@@ -125,7 +123,7 @@ def size_recorded_stock(
     named = {item.name.casefold() for item in listed}
     kept += _from_shelf({k: s for k, s in shelf.items() if k not in named}, waits, notes)
     if not kept:
-        said = "none can be sized: give a table of items, or --lead-time for those on file"
+        said = "none can be sized: give a table of items, or a lead time for those on file"
         raise InputError(Fault("items", said + (f" ({notes[0]})" if notes else "")))
     if not any(item.joints for item in kept):
         return StockSized(
@@ -200,32 +198,3 @@ def _from_shelf(shelf: Mapping[str, Shelf], lead: float, notes: list[str]) -> Se
                 Item(one.item, one.per_year, lead, one.each, on_shelf=there, watched=one.watched)
             )
     return made
-
-
-def write_stock(sized: StockSized, answer: object, out: Path, paper: PaperName) -> tuple[Path, ...]:
-    """Write the report and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    sized : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier report on stock
-    paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.reports.stock import stock_report
-
-    made = stock_report(
-        sized.items, sized.missing, service=sized.service, name=sized.name, notes=sized.notes,
-        invented=sized.invented, paper=PAPERS[paper],
-    )  # fmt: skip
-    files = {
-        "stock.pdf": made,
-        "stock.json": as_file(answer),
-    }
-    return replace_folder(out, files, known="stock.json")

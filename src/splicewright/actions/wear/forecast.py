@@ -6,17 +6,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from uuid import UUID
 
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.actions.register.use import UseName
     from splicewright.history.wear.study import WearStudy
-    from splicewright.quantities import System
     from splicewright.store import Register
 
 
@@ -88,8 +85,8 @@ def forecast_recorded_wear(
     looked = look_into(register, now, conveyor=conveyor, use=use)
     found = wear_of_register(looked, worn, start).series
     if not found:
-        said = "hold no thickness or depth of a place with a limit"
-        raise InputError(Fault("readings", f"{said}{_why(looked.left_out)}"))
+        said = "holds no thickness or depth of a place with a limit"
+        raise InputError(Fault("register", f"{said}{_why(looked.left_out)}"))
     if len(found) > 1:
         names = ", ".join(looked.labels[c] for c in found)
         raise InputError(Fault("conveyor", f"several have readings; name one of: {names}"))
@@ -112,35 +109,3 @@ def _lengths(*texts: str) -> tuple[float | None, ...]:
         read(text, Kind.LENGTH, key) if text else None
         for text, key in zip(texts, keys, strict=True)
     )
-
-
-def write_wear(
-    study: WearStudy, answer: object, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the report, one drawing for each place, and the answer as JSON: all or nothing.
-
-    Parameters
-    ----------
-    study : what to write
-    answer : the same as plain data, for machines
-    out : folder; made when missing, replaced when it holds an earlier report on wear
-    system, paper : as for a job pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written.
-    """
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.wear import wear_diagram
-    from splicewright.sheets.reports.wear import wear_report
-
-    files = {
-        "wear.pdf": wear_report(study, system, PAPERS[paper]),
-        "wear.json": as_file(answer),
-    }
-    for number, place in enumerate(study.places, 1):
-        scene = wear_diagram(study, place, system)
-        files[f"wear-{number}.svg"] = standing_alone(scene)
-    return replace_folder(out, files, known="wear.json")

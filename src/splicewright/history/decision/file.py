@@ -3,69 +3,87 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import AfterValidator, Field
-from pydantic_core import PydanticCustomError
+from pydantic import Field
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.answers import Money, Number, TypedUse, Whole
 from splicewright.files.fields import Plain, Table
+from splicewright.files.question import Ask
 from splicewright.files.toml import load, with_lines
 from splicewright.history.decision.options import Option, Situation, Way
 from splicewright.history.decision.study import Decision
 from splicewright.history.life.weibull import Weibull
 from splicewright.plant.conveyor_file import Name
 from splicewright.quantities import Kind
-from splicewright.quantities.measure import Measure, read_use
-
-
-def _use(text: str) -> Any:
-    try:
-        return text, *read_use(text, "")
-    except InputError as error:
-        raise PydanticCustomError("entry", "{said}", {"said": error.faults[0].sentence}) from None
-
+from splicewright.quantities.measure import read_use
 
 Time = Annotated[float, Plain(Kind.TIME, 0.0, 90 * 86400.0)]
 Belt = Annotated[float, Plain(Kind.DISTANCE, 0.0, 50_000.0)]
 Kept = Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)]
-Cost = Annotated[float, Field(ge=0.0, le=1e12, allow_inf_nan=False)]
-Use = Annotated[str, AfterValidator(_use)]
+Cost = Annotated[float, Money()]
+Use = Annotated[str, TypedUse()]
 
 
 class PlaceTable(Table):
     """[place]: what there is, and what is asked for."""
 
-    name: Name
+    name: Annotated[Name, Ask("Which place", example="incline, tear 40 m behind the tail")]
     invented: bool = False
-    window: Time
-    strength_needed: Kept
-    belt_spare: Belt
-    belt_in_stock: Belt
-    stop_cost_per_hour: Cost
-    failure_cost: Cost
-    until: Use
+    window: Annotated[Time, Ask("Time available", example="12 h")]
+    strength_needed: Annotated[
+        Kept,
+        Ask(
+            "Strength the duty needs, of the belt's",
+            example="45 %",
+            hint="The running and starting tension over the belt's breaking strength, with your "
+            "site's reserve.",
+        ),
+    ]
+    belt_spare: Annotated[
+        Belt, Ask("Belt available from the take-up", example="0.8 m", inch="2 ft 6 in")
+    ]
+    belt_in_stock: Annotated[Belt, Ask("Belt in stock", example="12 m", inch="40 ft")]
+    stop_cost_per_hour: Annotated[Cost, Ask("Cost of one hour stopped", example="1500")]
+    failure_cost: Annotated[Cost, Ask("Cost of a failure later", example="40000")]
+    until: Annotated[Use, Ask("Use until the next planned stop", example="3000 h or 250 kt")]
     note: str = ""
 
 
 class LifeTable(Table):
     """life: the law of life of what is made."""
 
-    shape: float = Field(ge=0.2, le=10.0)
-    scale: Use
+    shape: Annotated[
+        float,
+        Number(0.2, 10.0),
+        Ask(
+            "Shape of the life curve",
+            example="2",
+            hint="1: random failures; 2: wear-out (assumed); 3 or more: all fail at about the "
+            "same age.",
+        ),
+    ]
+    scale: Annotated[
+        Use, Ask("Life: age by which about two in three have failed", example="9000 h")
+    ]
 
 
 class OptionTable(Table):
     """[[option]]: one way, with what it takes and gives."""
 
     way: Way
-    time: Time
-    cost: Cost
-    kept_strength: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0, above=True)]
+    time: Annotated[Time, Ask("Stop it takes", example="6 h")]
+    cost: Annotated[Cost, Ask("Material and work", example="1800")]
+    kept_strength: Annotated[
+        float,
+        Plain(Kind.SHARE, 0.0, 1.0, above=True),
+        Ask("Strength it keeps, of the belt's", example="55 %"),
+    ]
     life: LifeTable
-    belt_taken: Belt = 0.0
-    belt_let_in: Belt = 0.0
-    joints_more: int = Field(default=0, ge=0, le=20)
+    belt_taken: Annotated[Belt, Ask("Belt cut out", example="0.6 m", inch="2 ft")] = 0.0
+    belt_let_in: Annotated[Belt, Ask("Belt inserted", example="0")] = 0.0
+    joints_more: Annotated[int, Whole(0, 20), Ask("Extra joints", example="0")] = 0
 
 
 class DecisionFile(Table):
@@ -83,33 +101,38 @@ def load_decision(path: Path) -> Decision:
     InputError
         Anything wrong in the file; each fault with line and key.
     """
-    file = load(path, DecisionFile)
+    with with_lines(path):
+        return decision_of(load(path, DecisionFile))
+
+
+def decision_of(file: DecisionFile) -> Decision:
+    """What a file, or a form of the same fields, asks.
+
+    Raises
+    ------
+    InputError
+        Lives counted otherwise than the use until the next stop.
+    """
     place = file.place
-    _, until, measure = _read(place.until)
+    until, measure = read_use(place.until, "place.until")
     faults = []
     options = []
     for number, o in enumerate(file.option, 1):
-        text, scale, counted = _read(o.life.scale)
+        text = o.life.scale
+        scale, counted = read_use(text, f"option.{number}.life.scale")
         if counted is not measure:
             said = f'"{text}" counts {counted}, but place.until counts {measure}; give both in one'
-            faults.append(Fault(f"option.{number}.life", said, path.name))
+            faults.append(Fault(f"option.{number}.life.scale", said))
         options.append(
             Option(
                 o.way, o.time, o.cost, o.kept_strength, Weibull(o.life.shape, scale),
                 o.belt_taken, o.belt_let_in, o.joints_more,
             )
         )  # fmt: skip
-    with with_lines(path):
-        if faults:
-            raise InputError(*faults)
+    if faults:
+        raise InputError(*faults)
     situation = Situation(
         place.window, place.strength_needed, place.belt_spare, place.belt_in_stock,
         place.stop_cost_per_hour / 3600.0, place.failure_cost, until,
     )  # fmt: skip
     return Decision(place.name, situation, tuple(options), measure, place.invented)
-
-
-def _read(use: Any) -> tuple[str, float, Measure]:
-    """What `_use` has put in the place of the text."""
-    text, value, measure = use
-    return text, value, measure

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -32,3 +33,8 @@ class Section:
 def as_sentence(words: str) -> str:
     """Words with a capital in front and a full stop behind."""
     return words[0].upper() + words[1:] + "."
+
+
+def under_titles(sections: Sequence[Section]) -> list[str]:
+    """Sections as lines: a blank line, the title, then what stands in it."""
+    return [line for s in sections for line in ("", s.title, *(f"  {told}" for told in s.lines()))]

@@ -7,6 +7,11 @@ from splicewright.history.decision.study import DecisionStudy
 from splicewright.quantities import System, show_time
 from splicewright.sheets.words.fleet import money
 
+DECIDES = (
+    "The tool ranks the options; people decide. Local law, site rules, the maker's instructions "
+    "and a competent person take precedence."
+)
+
 
 def verdict_words(verdict: Verdict, number: int, units: System) -> list[str]:
     """One way: the first line what it takes and gives, then the reasons."""
@@ -29,3 +34,11 @@ def steady_words(study: DecisionStudy) -> str:
     if study.steady:
         return "The first option stays first if a failure costs half or double."
     return f"If a failure costs half: {half} first; if double: {double} first."
+
+
+def decision_lines(study: DecisionStudy, system: System) -> list[str]:
+    """The options, best first, and how far their order hangs on what a failure costs."""
+    told = [study.decision.name]
+    for number, verdict in enumerate(study.verdicts, 1):
+        told += verdict_words(verdict, number, system)
+    return [*told, steady_words(study), DECIDES]

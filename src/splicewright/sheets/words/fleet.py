@@ -10,7 +10,7 @@ from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.limits import Limits
 from splicewright.quantities import System, show, show_time
-from splicewright.sheets.pages.section import Section, as_sentence
+from splicewright.sheets.pages.section import Section, as_sentence, under_titles
 
 FLEET_HEAD = (
     "urgency", "what", "conveyor", "site", "chance of failing before the stop", "at least",
@@ -170,3 +170,11 @@ def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[st
 def money(value: float) -> str:
     """An amount to three digits, without a currency."""
     return f"{float(f'{value:.3g}'):,.0f}".replace(",", " ")
+
+
+def fleet_lines(study: FleetStudy, system: System = "metric") -> list[str]:
+    """The answer, and every section under its title."""
+    return [
+        f"{study.name}, {study.today}: ages in {study.measure.value}",
+        *fleet_answer(study, system), *under_titles(fleet_sections(study, system)),
+    ]  # fmt: skip

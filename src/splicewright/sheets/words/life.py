@@ -8,7 +8,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.life.study import NAMED, Group, LifeStudy
 from splicewright.history.wear.study import NOT_ENOUGH
 from splicewright.quantities import System, show
-from splicewright.sheets.pages.section import Section, as_sentence
+from splicewright.sheets.pages.section import Section, as_sentence, under_titles
 
 
 def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
@@ -124,3 +124,12 @@ def span_of(limits: Limits, study: LifeStudy, system: System) -> str:
     if math.isinf(limits.high):
         return f"{show(limits.low, kind, system)} or more; no upper limit"
     return f"{show(limits.low, kind, system)} to {show(limits.high, kind, system)}"
+
+
+def life_lines(study: LifeStudy, system: System = "metric") -> list[str]:
+    """The answer, and every table under its title."""
+    return [
+        f"{study.name}: by {study.measure.value}, {study.confidence:.0%} limits",
+        *life_answer(study, system), *life_words(study),
+        *under_titles(life_tables(study, system)),
+    ]  # fmt: skip

@@ -9,6 +9,7 @@ from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
 from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.quantities import show_time
+from splicewright.sheets.drawings.shutdown import shutdown_text
 from splicewright.sheets.words.fleet import money
 
 
@@ -111,3 +112,25 @@ def _more(choice: Choice, stated: Choice) -> str:
     if saved <= 0.005 * max(stated.cost, 1.0):
         return "saves almost nothing by the choice of joints"
     return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {money(saved)} more"
+
+
+def shutdown_lines(study: ShutdownStudy) -> list[str]:
+    """Whether the work fits, what delays it, what more buys, and the bars in letters."""
+    return [
+        *shutdown_words(study), "Delays the finish:", *(f"  {w}" for w in holds_up(study)),
+        *bought(study),
+        "Plan at likely times (# often delays the finish, = other, - until nine in ten, | window):",
+        *(f"  {line}" for line in shutdown_text(study)),
+    ]  # fmt: skip
+
+
+def choice_lines(study: ChoosingStudy) -> list[str]:
+    """Which joints to renew and why, and the bars of their work in letters."""
+    told = [*choice_words(study), *(f"{joint}: {why}" for joint, why in choice_rows(study))]
+    if study.schedule is not None:
+        told += [
+            *bought(study.schedule),
+            "The chosen joints at likely times (# often delays the finish, | window):",
+            *(f"  {line}" for line in shutdown_text(study.schedule)),
+        ]
+    return told

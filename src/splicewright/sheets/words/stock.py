@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from splicewright.history.stock.levels import Shortage
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.sheets.words.fleet import money
 
@@ -36,3 +38,18 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
         )
         for r in one.advice.risks
     ]  # fmt: skip
+
+
+def stock_lines(items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None) -> list[str]:
+    """Every item, then what a job's kit lacks; `missing` is None when no job was asked about."""
+    told = []
+    for one in items:
+        first, second = stock_words(one)
+        told += [first, f"  {second}"]
+    told += [
+        f"The job's kit lacks {m.missing:g} {m.item}: {m.there:g} there, {m.needed:g} needed"
+        for m in missing or ()
+    ]
+    if missing is not None and not missing:
+        told.append("The job's kit is in the store, spares included.")
+    return told

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.history.wear.study import PlaceWear
+from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.pages.section import as_sentence
 
@@ -46,3 +46,19 @@ def date_of(place: PlaceWear, which: str) -> str:
         return f"no date: {place.no_dates}"
     found = getattr(place.dates, which)
     return str(found) if found else "no date"
+
+
+def wear_lines(study: WearStudy, system: System) -> list[str]:
+    """All places, the one that goes first at the head."""
+    several = len(study.places) > 1
+    told = [f"{study.name}: by {study.measure.value}, {study.confidence:.0%} ranges"]
+    for number, place in enumerate(study.places, 1):
+        turn = f"{number}. " if several else ""
+        first = f" [first with a chance of {place.chance_first:.0%}]" if several else ""
+        told.append(f"{turn}{place.series.place}: {place.answer.say(system)}{first}")
+        if place.when:
+            told.append(f"   {place.when}")
+        told += [f"   ! far off the line and counted less: {wild.reading.label}"
+                 for wild in place.forecast.wild]  # fmt: skip
+        told += [f"   {line}" for line in course_words(place, system)]
+    return told

@@ -1,12 +1,8 @@
-"""API: conveyor files in versions, plans, and the studies that need no register."""
+"""API: conveyor files in versions, plans, and damaged joints judged."""
 
 from __future__ import annotations
 
 import math
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import date
 from typing import Annotated
 from uuid import UUID
 
@@ -16,15 +12,14 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.inspection.assess import assess_recorded
-from splicewright.actions.life.study import study_lives
 from splicewright.actions.plan.plan import plan_joint
-from splicewright.actions.wear.forecast import forecast_wear
 from splicewright.job import JointPlan
-from splicewright.store import BusyError, Register
+from splicewright.store import Register
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import ConveyorRecorded
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.models import FileVersionOut, RecordedConveyorOut
+from splicewright.web.api.questions import one_of_few
 from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
@@ -36,11 +31,6 @@ Id = Annotated[UUID, Path()]
 _TOML = "application/toml"
 _MOST_TEXT = 1_000_000
 _Toml = Annotated[str, Field(max_length=_MOST_TEXT, description="Text of a TOML file.")]
-_Csv = Annotated[str, Field(max_length=_MOST_TEXT, description="Text of a CSV table.")]
-_Typed = Annotated[str, Field(max_length=60, description='With its unit, as "3 mm"; or empty.')]
-_AT_ONCE = threading.Semaphore(2)
-"""Studies worked at the same time: more would only wait for each other and for the pages."""
-_WAIT = 20.0
 
 
 class _In(BaseModel):
@@ -105,76 +95,6 @@ class AssessedOut(BaseModel):
     decision: str
 
 
-class WearIn(_In):
-    """Readings of worn places."""
-
-    readings: _Csv
-    today: date | None = Field(default=None, description="Readings after it are refused.")
-    limit: _Typed = ""
-    new: _Typed = ""
-    gauge: _Typed = ""
-    confidence: float = Field(default=0.9, ge=0.5, le=0.999)
-
-
-class PlaceOut(BaseModel):
-    """One place, and when it is worn out; uses in the measure of the table, null: no end."""
-
-    place: str
-    answer: str
-    chance_first: float = Field(description="That it is the first of all places [1].")
-    met: bool = Field(description="It is worn out already.")
-    likely: float | None = Field(description="Use at which it is worn out [s, kg or turns].")
-    earliest: float | None = Field(description="[s, kg or turns]")
-    latest: float | None = Field(description="[s, kg or turns]")
-    likely_day: date | None
-    earliest_day: date | None
-    latest_day: date | None
-    no_dates: str = Field(description="Why there are none; empty when there are.")
-
-
-class WornOut(BaseModel):
-    """All places, the one that goes first at the head."""
-
-    measure: str
-    confidence: float
-    invented: bool
-    places: list[PlaceOut]
-
-
-class LifeIn(_In):
-    """Lives of joints."""
-
-    lives: _Csv
-    cause: str = Field(default="", max_length=120, description="Count only this as failure.")
-    by: str = Field(default="", pattern="^(conveyor|kind)?$", description="Groups.")
-    next: _Typed = Field(default="", description='Use to look ahead, as "2000 h"; or empty.')
-    confidence: float = Field(default=0.9, ge=0.5, le=0.999)
-    shape: float = Field(default=2.0, ge=0.2, le=10, description="Where the lives settle none [1].")
-
-
-class OutlookOut(BaseModel):
-    """A running joint."""
-
-    joint: str
-    conveyor: str
-    age: float = Field(description="[s, kg or turns]")
-    chance: float = Field(description="To fail within the use looked ahead over [1].")
-
-
-class LivesOut(BaseModel):
-    """How long the joints last."""
-
-    number: int
-    failures: int
-    measure: str
-    invented: bool
-    words: list[str] = Field(description="The answer, first line first.")
-    shape: float | None = Field(description="Of the Weibull law; null where it is not settled [1].")
-    scale: float | None = Field(description="Age by which 63.2 % failed [s, kg or turns].")
-    tenth: float | None = Field(description="Age by which one in ten failed [s, kg or turns].")
-    outlooks: list[OutlookOut]
-
-
 @router.get("/conveyors/{conveyor}/versions")
 def versions(request: Request, _: Reader, conveyor: Id) -> list[FileVersionOut]:
     """Versions of a conveyor's file, the oldest first."""
@@ -227,7 +147,7 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
         files["work.toml"] = sent.work
     ranges = [f"ranges/fasteners-{number}.toml" for number, _ in enumerate(sent.fasteners, 1)]
     files |= dict(zip(ranges, sent.fasteners, strict=True))
-    with _one_of_few(), as_files(files) as folder:
+    with one_of_few(), as_files(files) as folder:
         work = folder / "work.toml" if sent.work is not None else None
         made = plan_joint(folder / "conveyor.toml", work, tuple(folder / name for name in ranges))
     return Response(made.to_json(), media_type="application/json")
@@ -237,7 +157,7 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
 def assess(request: Request, _: Planner, sent: AssessIn) -> AssessedOut:
     """Judge a damaged joint. A plan that the file names is not looked for: name the joint."""
     recorded = _plan_of(room_of(request).register, sent.joint) if sent.joint is not None else None
-    with _one_of_few(), as_files({"inspection.toml": sent.inspection}) as folder:
+    with one_of_few(), as_files({"inspection.toml": sent.inspection}) as folder:
         made = assess_recorded(folder / "inspection.toml", recorded)
     return AssessedOut(
         name=made.name,
@@ -258,65 +178,6 @@ def assess(request: Request, _: Planner, sent: AssessIn) -> AssessedOut:
         reasons=[said.say() for said in made.reasons],
         assumed=[said.say() for said in made.assumptions],
         decision=made.decision,
-    )  # fmt: skip
-
-
-@router.post("/wear")
-def wear(request: Request, _: Planner, sent: WearIn) -> WornOut:
-    """Say when each place of a table of readings is worn out, and which goes first."""
-    today = sent.today or room_of(request).now().date()
-    with _one_of_few(), as_files({"readings.csv": sent.readings}) as folder:
-        study = forecast_wear(
-            folder / "readings.csv", today, limit=sent.limit, new=sent.new, gauge=sent.gauge,
-            confidence=sent.confidence,
-        )  # fmt: skip
-    places = []
-    for place in study.places:
-        end, days = place.forecast, place.dates
-        places.append(
-            PlaceOut(
-                place=place.series.place, answer=place.answer.say(),
-                chance_first=place.chance_first, met=end.met, likely=_finite(end.likely),
-                earliest=_finite(end.earliest), latest=_finite(end.latest),
-                likely_day=days.likely if days else None,
-                earliest_day=days.earliest if days else None,
-                latest_day=days.latest if days else None,
-                no_dates=place.no_dates,
-            )
-        )  # fmt: skip
-    return WornOut(
-        measure=study.measure.value, confidence=study.confidence, invented=study.invented,
-        places=places,
-    )  # fmt: skip
-
-
-@router.post("/life")
-def life(_: Planner, sent: LifeIn) -> LivesOut:
-    """Say how long the joints of a table last, and which fails next."""
-    from splicewright.sheets.words.life import life_answer, life_words
-
-    with _one_of_few(), as_files({"lives.csv": sent.lives}) as folder:
-        study = study_lives(
-            folder / "lives.csv", cause=sent.cause, by=sent.by, further=sent.next,
-            confidence=sent.confidence, shape=sent.shape,
-        )  # fmt: skip
-    settled = study.settled
-    return LivesOut(
-        number=study.number,
-        failures=study.failures,
-        measure=study.measure.value,
-        invented=study.invented,
-        words=[*life_answer(study), *life_words(study)],
-        shape=settled.law.shape if settled else None,
-        scale=settled.law.scale if settled else None,
-        tenth=settled.tenth if settled else None,
-        outlooks=[
-            OutlookOut(
-                joint=o.record.life.joint, conveyor=o.record.conveyor, age=o.record.life.good,
-                chance=o.chance,
-            )
-            for o in study.outlooks
-        ],
     )  # fmt: skip
 
 
@@ -351,17 +212,6 @@ def _plan_of(register: Register, joint: UUID) -> JointPlan:
     if there is None or there.plan is None:
         raise NotThereError("joint", "the register knows no such joint with a plan")
     return JointPlan.from_json(register.content(there.plan).data)
-
-
-@contextmanager
-def _one_of_few() -> Iterator[None]:
-    if not _AT_ONCE.acquire(timeout=_WAIT):
-        msg = "other studies are being worked; try again"
-        raise BusyError(msg)
-    try:
-        yield
-    finally:
-        _AT_ONCE.release()
 
 
 def _finite(value: float | None) -> float | None:

@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, plans, register
+from splicewright.web.api import background, facts, plans, questions, register
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -30,7 +30,8 @@ _ABOUT = (
 _TAGS = [
     {"name": "register", "description": "What the register knows."},
     {"name": "facts", "description": "Facts in and out, and what they name by digest."},
-    {"name": "planning", "description": "Conveyor files, plans, assessments, studies."},
+    {"name": "planning", "description": "Conveyor files, plans, assessments."},
+    {"name": "questions", "description": "Wear, life, stock, shutdowns, by tables or register."},
     {"name": "background", "description": "Long work: imports, bundles of job packs, forecasts."},
 ]
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
@@ -59,7 +60,7 @@ def make_api(room: Room | None = None) -> FastAPI:
         servers=[{"url": PATH}], separate_input_output_schemas=False,
     )  # fmt: skip
     api.state.room = room
-    for part in (register, facts, plans, background):
+    for part in (register, facts, plans, questions, background):
         api.include_router(part.router)
     api.include_router(background.moved)
     problems.listen(api)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Mapping
 from typing import Annotated, Literal
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
-from splicewright.actions.fleet.fleet import fleet_table, see_fleet
+from splicewright.actions.fleet.fleet import fleet_table
+from splicewright.actions.fleet.question import FleetAsked, answer_fleet
 from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
@@ -21,6 +20,13 @@ from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
 from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.question_form import (
+    by_labels,
+    form_of,
+    read_form,
+    source_of,
+    typed_of,
+)
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 
@@ -38,43 +44,23 @@ LOOKS = {Urgency.NOW: "bad", Urgency.OVERDUE: "bad", Urgency.STOP: "warn", Urgen
 """How the urgency of a line looks; its word tells it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What was asked of the fleet, as typed; it stands in the address."""
-
-    until: str = ""
-    use: str = ""
-    stop_cost: str = ""
-    failure_cost: str = ""
-
-    @property
-    def query(self) -> str:
-        """The same for the address of table, report and drawing."""
-        given = {k: v for k in self.__slots__ if (v := getattr(self, k))}
-        return f"?{urlencode(given)}" if given else ""
-
-
-def _asked(until: str = "", use: str = "", stop_cost: str = "", failure_cost: str = "") -> Asked:
-    return Asked(until[:20], use[:10], stop_cost[:20], failure_cost[:20])
-
-
-_Asking = Annotated[Asked, Depends(_asked)]
-
-
 _KEPT: LastAnswers[FleetStudy] = LastAnswers(8)
 
 
 @router.get("/fleet")
-def fleet_page(request: Request, who: _Who, asked: _Asking) -> Response:
+def fleet_page(request: Request, who: _Who) -> Response:
     """What is due, worst first, and why."""
     faults: tuple[Fault, ...] = ()
     study = None
+    typed = typed_of(FleetAsked, request.query_params)
     try:
-        study = study_of(request, asked)
+        study = study_of(request, typed)
     except InputError as error:
         faults = error.faults
+    form = form_of(FleetAsked, typed, who.units, faults)
     return render(
-        request, "fleet.html", status=422 if faults else 200, study=study, asked=asked,
+        request, "fleet.html", status=422 if faults else 200, study=study, form=form,
+        forms=form.ids, query=f"?{form.query}" if form.query else "",
         faults=faults, answer=fleet_answer(study, who.units) if study else [],
         lines=_lines(study, who.units) if study else [],
         rest=max(0, len(study.lines) - SHOWN) if study else 0, money=money,
@@ -85,12 +71,10 @@ def fleet_page(request: Request, who: _Who, asked: _Asking) -> Response:
 
 
 @router.get("/fleet.{ending}")
-def fleet_file(
-    request: Request, who: _Who, asked: _Asking, ending: Literal["xlsx", "pdf", "svg"]
-) -> Response:
+def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"]) -> Response:
     """The whole list as XLSX, the report as PDF, or failures by year as drawing."""
     try:
-        study = study_of(request, asked)
+        study = study_of(request, typed_of(FleetAsked, request.query_params))
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
     if ending == "xlsx":
@@ -107,7 +91,7 @@ def fleet_file(
     return Response(data, media_type=_MEDIA[ending], headers=headers)
 
 
-def study_of(request: Request, asked: Asked) -> FleetStudy:
+def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
     """The fleet as it is asked for; kept while nothing changes.
 
     Raises
@@ -116,54 +100,11 @@ def study_of(request: Request, asked: Asked) -> FleetStudy:
         What was asked cannot be.
     """
     room = room_of(request)
-    now = room.now()
-
-    def make() -> FleetStudy:
-        return see_fleet(
-            room.register, now, until=day_of(asked.until, "until"),
-            use=asked.use if asked.use in {"time", "mass", "turns"} else "",  # type: ignore[arg-type]
-            stop_cost=amount_of(asked.stop_cost, "stop cost"),
-            failure_cost=amount_of(asked.failure_cost, "failure cost"),
-        )  # fmt: skip
-
-    return _KEPT.answer(room.register, now.date(), asked, make)
-
-
-def day_of(typed: str, key: str) -> date | None:
-    """A day as typed; None when nothing was.
-
-    Raises
-    ------
-    InputError
-        It is no day.
-    """
-    if not typed.strip():
-        return None
-    try:
-        return date.fromisoformat(typed.strip())
-    except ValueError:
-        raise InputError(Fault(key, f'"{typed}" is no day; write it like 2026-05-04')) from None
-
-
-def amount_of(typed: str, key: str) -> float:
-    """An amount of money as typed; nan when nothing was.
-
-    Raises
-    ------
-    InputError
-        It is no amount.
-    """
-    plain = typed.replace(" ", "").replace("'", "")
-    if not plain:
-        return math.nan
-    try:
-        value = float(plain)
-    except ValueError:
-        value = math.nan
-    if not 0 <= value <= 1e12:
-        said = f'"{typed}" is no amount; accepted is a number of zero or more, such as 40000'
-        raise InputError(Fault(key, said))
-    return value
+    asked = read_form(FleetAsked, typed)
+    with by_labels(FleetAsked):
+        return _KEPT.answer(
+            room.register, room.now().date(), asked, lambda: answer_fleet(asked, source_of(room))
+        )
 
 
 def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:

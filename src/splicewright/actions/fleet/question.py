@@ -1,0 +1,90 @@
+"""The question of the fleet: what is due, worst first, and why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
+
+from splicewright.actions.question import ByRegister, Inquiry, Source, plain
+from splicewright.files.answers import Day, Money, Typed
+from splicewright.files.question import Ask
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from splicewright.history.fleet.study import FleetStudy
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+
+class FleetAsked(ByRegister):
+    """List what is due at all joints and belts of the register, worst first, and why."""
+
+    until: Annotated[
+        date | None,
+        Day(),
+        Ask("Next planned stop", "Day of the next planned stop. Without it: four weeks ahead."),
+    ] = None
+    limit: Annotated[
+        str,
+        Typed(Kind.LENGTH),
+        Ask("Places without a limit are worn out at", "Value worn out, for places without one.",
+            "3 mm", "1/8 in", doors=("command", "program")),
+    ] = ""  # fmt: skip
+    stop_cost: Annotated[
+        float | None, Money(), Ask("Cost of one hour stopped", "Cost of one hour stopped.", "1500")
+    ] = None
+    failure_cost: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of a failure, apart from the stop", "Cost of a failure, apart from the stop.",
+            "8000"),
+    ] = None  # fmt: skip
+
+
+def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
+    """Put all joints, worn places and damages of the register in order.
+
+    Raises
+    ------
+    InputError
+        The register holds no conveyor, or a day that has passed.
+    """
+    from splicewright.actions.fleet.fleet import see_fleet
+
+    with source.open() as register:
+        return see_fleet(
+            register, source.now(asked), until=asked.until, conveyor=asked.conveyor, use=asked.use,
+            limit=asked.limit, stop_cost=math.nan if asked.stop_cost is None else asked.stop_cost,
+            failure_cost=math.nan if asked.failure_cost is None else asked.failure_cost,
+        )  # fmt: skip
+
+
+def _tell(study: FleetStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.fleet import fleet_lines
+
+    return fleet_lines(study, units)
+
+
+def _files(study: FleetStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.actions.fleet.fleet import fleet_table
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
+    from splicewright.sheets.reports.fleet import fleet_report
+
+    files = {
+        "fleet.pdf": fleet_report(study, units, paper),
+        "fleet.xlsx": fleet_table(study, units),
+    }
+    if study.expected > 0:
+        files["fleet-chances.svg"] = standing_alone(fleet_chances(study))
+    if any(y.failures for y in study.years):
+        files["fleet-years.svg"] = standing_alone(fleet_years(study))
+    return files
+
+
+FLEET: Inquiry[FleetAsked, FleetStudy] = Inquiry(
+    "fleet", FleetAsked, answer_fleet, _tell, lambda s: ((), s.invented),
+    lambda s: {"fleet": plain(s)}, _files, "fleet",
+)  # fmt: skip

@@ -1,0 +1,256 @@
+"""The question of when: at what age to renew a joint, and how often to inspect."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from splicewright.actions.question import SHAPE, ByRegister, Inquiry, Source, plain
+from splicewright.errors import Fault
+from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
+from splicewright.files.question import Ask, Door
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
+    from splicewright.quantities import Record, System
+    from splicewright.sheets.canvas.paper import Paper
+
+_NO_PAGE: tuple[Door, ...] = ("command", "program")
+_Cost = Annotated[float | None, Money()]
+
+
+class LookAsked(ByRegister):
+    """How often to inspect: what damage is found, how fast it grows, what things cost."""
+
+    found: Annotated[
+        float,
+        Number(0.0, 1.0, Kind.SHARE, above=True),
+        Ask("Chance that an inspection finds existing damage",
+            "Chance that an inspection finds existing damage.", "90 %",
+            hint="Blank: every inspection finds it. This is rarely measured: try lower values "
+            "too."),
+    ] = 1.0  # fmt: skip
+    look: Annotated[_Cost, Ask("Cost of an inspection", "Cost of one inspection.", "250")] = None
+    planned: Annotated[
+        _Cost,
+        Ask("Cost of damage found in time", "Cost of a planned renewal, or of damage found.",
+            "6000", formerly=("repair",)),
+    ] = None  # fmt: skip
+    failure: Annotated[
+        _Cost,
+        Ask("Cost of a failure, its stop included", "Cost of a failure, its stop included.",
+            "40000"),
+    ] = None  # fmt: skip
+    every: Annotated[
+        str,
+        TypedUse(),
+        Ask("New damage every", "Use from one new damage to the next, on average.", "4000 h",
+            option="damage-every", hint="Use from one new damage to the next, on average."),
+    ] = ""  # fmt: skip
+    delay: Annotated[
+        str,
+        TypedUse(),
+        Ask("From seen to failed",
+            "Use from damage that can be seen to the failure, on average.", "600 h",
+            hint="Use from the day damage can be seen to the failure, on average."),
+    ] = ""  # fmt: skip
+    fixed: Annotated[
+        bool,
+        Tick(),
+        Ask("All damage takes the same time to fail. If not ticked, times are random and more "
+            "damage is missed at every interval",
+            "All delays are alike; otherwise they are random."),
+    ] = False  # fmt: skip
+    of_belts: Annotated[
+        bool,
+        Tick(),
+        Ask("Belts", "By the register: inspections of belts, not of joints.", doors=_NO_PAGE),
+    ] = False
+
+
+class LookHereAsked(LookAsked):
+    """How often to inspect, on a page: what the register says is shown before costs are known."""
+
+    def faults(self) -> list[Fault]:
+        """Costs go together, and what is assumed goes with them."""
+        costs = {"look": self.look, "planned": self.planned, "failure": self.failure}
+        given = [key for key, value in costs.items() if value is not None]
+        found = []
+        if given:
+            found = [Fault(key, "is missing; the interval needs all three costs")
+                     for key in costs if key not in given]  # fmt: skip
+        if bool(self.every) != bool(self.delay):
+            missing = "delay" if self.every else "every"
+            found.append(Fault(missing, "is missing; give both, or neither"))
+        if self.every and not given:
+            found.append(Fault("look", "is missing, with the other costs; what is assumed needs "
+                               "them to give an interval"))  # fmt: skip
+        return found
+
+
+class WhenAsked(LookAsked):
+    """Say at what age to renew a joint, and how often to inspect it, by what things cost.
+
+    Renewal needs --planned and --lives (or --register, or --shape and --scale); inspections need
+    --look, --planned, and --register, or --damage-every and --delay. With both, the register
+    comes first where it holds failures enough. Use one currency for all costs.
+    """
+
+    lives: Annotated[
+        Path | None,
+        FileOf("csv"),
+        Ask("Lives", "Lives of joints (CSV), for the age of renewal.", doors=_NO_PAGE),
+    ] = None
+    shape: Annotated[
+        float | None, SHAPE, Ask("Shape", "Or the shape of their law ...", "2", doors=_NO_PAGE)
+    ] = None
+    scale: Annotated[
+        str,
+        TypedUse(),
+        Ask("Scale", '... and its scale, such as "9000 h" or "800 kt".', "9000 h", doors=_NO_PAGE),
+    ] = ""
+
+    @property
+    def renews(self) -> bool:
+        """Whether lives or their law were given."""
+        return self.lives is not None or self.shape is not None or bool(self.scale)
+
+    def faults(self) -> list[Fault]:
+        """Both costs are always needed, and a law of life has two numbers."""
+        found = [
+            Fault(key, "is not given; every answer needs it")
+            for key in ("planned", "failure")
+            if getattr(self, key) is None
+        ]
+        if self.lives is None and (self.shape is None) != (not self.scale):
+            missing = "scale" if self.shape is not None else "shape"
+            found.append(Fault(missing, "is not given; a law of life is {shape} and {scale}"))
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """At what age to renew and how often to inspect; None where it was not asked."""
+
+    name: str
+    costs: tuple[tuple[str, float], ...]
+    renew: WhenToRenew | None
+    look: WhenToLook | None
+
+
+def answer_when(asked: WhenAsked, source: Source) -> When:
+    """Choose the age of renewal and the interval between inspections.
+
+    Raises
+    ------
+    InputError
+        Neither can be answered by what was given, or values that cannot be.
+    """
+    from splicewright.actions.inspection_interval.choose import when_to_look, when_to_look_recorded
+    from splicewright.actions.renewal import when_to_renew, when_to_renew_recorded
+    from splicewright.errors import InputError
+
+    source.refuse_beside("lives", asked.lives)
+    recorded = asked.lives is None and source.recorded(asked)
+    looks = bool(asked.every or asked.delay or asked.look is not None)
+    if not asked.renews and not looks and not recorded:
+        said = "give {lives}, or {shape} and {scale}, or a register; or {every}, {delay} and {look}"
+        raise InputError(Fault("when", said))
+    given = bool(asked.every) + bool(asked.delay)
+    if looks and (asked.look is None or given == 1 or (not given and not recorded)):
+        said = "need {look}, and {every} and {delay}, or a register in place of those two"
+        raise InputError(Fault("inspections", said))
+    assert asked.planned is not None and asked.failure is not None  # else `faults` has refused
+    by: dict[str, Any] = {"conveyor": asked.conveyor, "use": asked.use}
+    inspections: dict[str, Any] = {"fixed": asked.fixed, "found": asked.found}
+    renew = look = None
+    with ExitStack() as stack:
+        register = stack.enter_context(source.open()) if recorded else None
+        now = source.now(asked)
+        if asked.renews:
+            renew = when_to_renew(
+                asked.planned, asked.failure, lives=asked.lives, shape=asked.shape,
+                scale=asked.scale,
+            )  # fmt: skip
+        elif register is not None:
+            renew = when_to_renew_recorded(register, now, asked.planned, asked.failure, **by)
+        if asked.look is not None:
+            if register is not None:
+                known: dict[str, Any] = {
+                    "every": asked.every,
+                    "delay": asked.delay,
+                    "belts": asked.of_belts,
+                }
+                look = when_to_look_recorded(
+                    register, now, asked.look, asked.planned, asked.failure,
+                    **by, **known, **inspections,
+                )  # fmt: skip
+            else:
+                look = when_to_look(
+                    asked.every, asked.delay, asked.look, asked.planned, asked.failure,
+                    **inspections,
+                )  # fmt: skip
+    stated = [("a planned renewal", asked.planned), ("a failure", asked.failure)]
+    if asked.look is not None:
+        stated.append(("an inspection", asked.look))
+    name = asked.lives.stem if asked.lives is not None else asked.conveyor
+    return When(name, tuple(stated), renew, look)
+
+
+def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
+    """What past inspections show; the interval, too, where costs were stated.
+
+    Raises
+    ------
+    InputError
+        Values that cannot be.
+    """
+    from splicewright.actions.inspection_interval.choose import learn_delay_recorded, with_rule
+
+    with source.open() as register:
+        learnt = learn_delay_recorded(
+            register, source.now(asked), conveyor=asked.conveyor, use=asked.use,
+            found=asked.found, belts=asked.of_belts,
+        )  # fmt: skip
+    if asked.look is None or asked.planned is None or asked.failure is None:
+        return learnt
+    return with_rule(
+        learnt, asked.look, asked.planned, asked.failure, every=asked.every, delay=asked.delay,
+        fixed=asked.fixed,
+    )  # fmt: skip
+
+
+def _tell(when: When, units: System) -> list[str]:
+    from splicewright.sheets.words.inspection_interval import look_words
+    from splicewright.sheets.words.renewal import renew_words
+
+    return [*renew_words(when.renew, units), *look_words(when.look, units)]
+
+
+def _rests(when: When) -> tuple[tuple[str, ...], bool]:
+    both = [one for one in (when.renew, when.look) if one is not None]
+    notes = tuple(dict.fromkeys(note for one in both for note in one.notes))
+    return notes, any(one.invented for one in both)
+
+
+def _files(when: When, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.reports.inspection_interval import when_report
+
+    made = when_report(when.renew, when.look, when.costs, units, paper, name=when.name)
+    return {"when.pdf": made}
+
+
+def _record(when: When) -> Record | None:
+    from splicewright.history.inspection_interval.worksheet import record_of_looking
+
+    return record_of_looking(when.look) if when.look is not None else None
+
+
+WHEN: Inquiry[WhenAsked, When] = Inquiry(
+    "when", WhenAsked, answer_when, _tell, _rests,
+    lambda w: {"renew": plain(w.renew), "look": plain(w.look)}, _files, record=_record,
+)  # fmt: skip

@@ -1,0 +1,98 @@
+"""The question of life: how long joints last, and which fails next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from splicewright.actions.question import (
+    SHAPE,
+    ByRegister,
+    Confidence,
+    Inquiry,
+    Source,
+    as_it_is,
+    plain,
+)
+from splicewright.files.answers import FileOf, OneOf, TypedUse, Words
+from splicewright.files.question import Ask
+
+if TYPE_CHECKING:
+    from splicewright.history.life.study import LifeStudy
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+
+class LifeAsked(ByRegister):
+    """Say how long the joints in LIVES (CSV) last, by kind and conveyor, and which fails next.
+
+    Without LIVES the joints are those of the register.
+    """
+
+    lives: Annotated[
+        Path | None, FileOf("csv"), Ask("Lives", option="LIVES", doors=("command", "program"))
+    ] = None
+    cause: Annotated[
+        str,
+        Words(),
+        Ask("Cause", "Count only this cause as failure; others end the watch.", "pull-out"),
+    ] = ""
+    by: Annotated[
+        str,
+        OneOf({"conveyor": "conveyor", "kind": "kind"}),
+        Ask("Groups", "Groups that lean on each other. Without it: conveyors, where there are "
+            "several."),
+    ] = ""  # fmt: skip
+    next: Annotated[
+        str,
+        TypedUse(ahead=True),
+        Ask("Look ahead", 'Use ahead for running joints, such as "2000 h".', "2000 h"),
+    ] = ""
+    shape: Annotated[
+        float, SHAPE, Ask("Shape", "Shape assumed where the lives settle none.", "2")
+    ] = 2.0
+    confidence: Confidence = 0.9
+
+
+def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
+    """Study the lives of the joints of a table, or of the register.
+
+    Raises
+    ------
+    InputError
+        No joint that has run, or anything wrong in the table or the values.
+    """
+    from splicewright.actions.life.study import study_lives, study_recorded_lives
+
+    given = asked.model_dump(include={"cause", "by", "confidence", "shape"})
+    source.refuse_beside("lives", asked.lives)
+    if asked.lives is not None:
+        return study_lives(asked.lives, further=asked.next, **given)
+    with source.open() as register:
+        return study_recorded_lives(
+            register, source.now(asked), conveyor=asked.conveyor, use=asked.use,
+            further=asked.next, **given,
+        )  # fmt: skip
+
+
+def _tell(study: LifeStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.life import life_lines
+
+    return life_lines(study, units)
+
+
+def _files(study: LifeStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.life import life_diagram
+    from splicewright.sheets.reports.life import life_report
+
+    files = {"life.pdf": life_report(study, units, paper)}
+    if study.failures:
+        files["life.svg"] = standing_alone(life_diagram(study, units))
+    return files
+
+
+LIFE: Inquiry[LifeAsked, LifeStudy] = Inquiry(
+    "life", LifeAsked, answer_life, _tell, as_it_is, lambda s: {"life": plain(s)}, _files, "life"
+)

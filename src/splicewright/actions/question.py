@@ -1,0 +1,193 @@
+"""From a question to its answer, whoever asks: read, answer, show, write.
+
+A subject declares its model (`files.question`) and one `Inquiry`; the command line, the pages and
+the API are drivers of these.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import UTC, date, datetime, time
+from enum import Enum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
+
+from splicewright.actions.folder.worksheet import NAME, worksheet_file
+from splicewright.actions.folder.writing import as_file, replace_folder
+from splicewright.actions.register.use import UseName
+from splicewright.errors import Fault, InputError
+from splicewright.files.answers import Day, Number, OneOf, Words
+from splicewright.files.question import Ask, Question
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.quantities import Record, System
+    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.store import Register
+
+Q = TypeVar("Q", bound=Question)
+A = TypeVar("A")
+SHAPE = Number(0.2, 10)
+"""Shapes of a law of life that are believable."""
+Confidence = Annotated[
+    float,
+    Number(0.5, 0.999, Kind.SHARE),
+    Ask("Confidence", "Share of the ranges that hold the truth.", "90 %"),
+]
+_ROWS = 12
+"""Notes that a screen tells; the JSON holds all."""
+
+
+class OneConveyor(Question):
+    """What is asked wherever the register counts: of which conveyor, and on what day."""
+
+    conveyor: Annotated[
+        str,
+        Words(200),
+        Ask("Conveyor", "By the register: only this conveyor, as NAME or SITE: NAME.",
+            doors=("command", "program")),
+    ] = ""  # fmt: skip
+    today: Annotated[
+        date | None,
+        Day(),
+        Ask("Today", "Date that counts as today; readings after it are refused. Without it: the "
+            "calendar's.", doors=("command", "program")),
+    ] = None  # fmt: skip
+
+
+class ByRegister(OneConveyor):
+    """The same where lives may be counted in more than one way."""
+
+    use: Annotated[
+        UseName,
+        OneOf({"time": "running time", "mass": "mass carried", "turns": "turns of the belt"},
+              "what the meters allow"),
+        Ask("Use is counted in", "By the register: what use is counted in. Without it: mass "
+            "carried where every conveyor has such a meter, else time."),
+    ] = ""  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where facts come from when no file holds them.
+
+    open : opens the register; named : whoever asks named it; clock : what counts as this moment
+    """
+
+    open: Callable[[], AbstractContextManager[Register]]
+    named: bool
+    clock: Callable[[], datetime]
+
+    def now(self, asked: OneConveyor | None = None) -> datetime:
+        """What counts as now: the end of the day that counts as today, or this moment."""
+        if asked is None or asked.today is None:
+            return self.clock()
+        return datetime.combine(asked.today, time(23, 59), UTC)
+
+    def recorded(self, asked: OneConveyor) -> bool:
+        """Whether the register, or one of its conveyors, was named."""
+        return self.named or bool(asked.conveyor)
+
+    def refuse_beside(self, field: str, file: Path | None) -> None:
+        """Refuse a file beside a register that was named with it."""
+        if file is not None and self.named:
+            said = "is given beside a register; give one of the two"
+            raise InputError(Fault(field, said))
+
+
+@dataclass(frozen=True, slots=True)
+class Inquiry(Generic[Q, A]):
+    """One question with its answer.
+
+    command : its word on the command line and in the API's addresses
+    asked : its declaration
+    answer : works the answer out
+    tell : the answer in words, a line each
+    rests : what was assumed or left out on the way, and whether the data are invented
+    data : the answer for programs, by name
+    filed : which part of `data` its folder holds; empty for the whole
+    files : report and drawings by name; the report first, whose stem is the folder's
+    record : the worksheet that explains its numbers; without it the answer's own `worksheet`
+    in_units : whether its words depend on metric or inch
+    """
+
+    command: str
+    asked: type[Q]
+    answer: Callable[[Q, Source], A]
+    tell: Callable[[A, System], list[str]]
+    rests: Callable[[A], tuple[tuple[str, ...], bool]]
+    data: Callable[[A], dict[str, Any]]
+    files: Callable[[A, System, Paper], Mapping[str, bytes]]
+    filed: str = ""
+    record: Callable[[A], Record | None] | None = None
+    in_units: bool = True
+
+    def worksheet(self, answer: A) -> Record | None:
+        """What explains the numbers of an answer; None where nothing does."""
+        if self.record is not None:
+            return self.record(answer)
+        found: Record | None = getattr(answer, "worksheet", None)
+        return found
+
+    def words(self, answer: A, system: System) -> list[str]:
+        """The whole answer in words: what was found, what it rests on, whether it is invented."""
+        notes, invented = self.rests(answer)
+        told = [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
+        if len(notes) > _ROWS:
+            told.append(f"  rests on: {len(notes) - _ROWS} further notes, in --json")
+        return [*told, "! Invented data: not for real work."] if invented else told
+
+    def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
+        """Write report, drawings, the answer as JSON and its worksheet: all or nothing.
+
+        Parameters
+        ----------
+        answer : what to write
+        out : folder; made when missing, replaced when it holds an earlier answer of this kind
+        system, paper : as for a job pack
+
+        Raises
+        ------
+        OutputError
+            The folder holds other things, or cannot be written.
+        """
+        from splicewright.sheets.canvas.paper import PAPERS
+
+        files = dict(self.files(answer, system, PAPERS[paper]))
+        known = f"{Path(next(iter(files))).stem}.json"
+        data = self.data(answer)
+        files[known] = as_file(data[self.filed] if self.filed else data)
+        record = self.worksheet(answer)
+        if record is not None:
+            files[NAME] = worksheet_file(record)
+        return replace_folder(out, files, known=known)
+
+
+def plain(answer: Any) -> Any:
+    """A result as plain data: SI numbers, texts, lists and tables; null for what is not finite."""
+    from splicewright.quantities import Sentence
+
+    if isinstance(answer, Enum):
+        return plain(answer.value)
+    if isinstance(answer, Sentence):
+        return answer.say()
+    if is_dataclass(answer) and not isinstance(answer, type):
+        return {f.name: plain(getattr(answer, f.name)) for f in fields(answer)}
+    if isinstance(answer, Mapping):
+        return {str(key): plain(value) for key, value in answer.items()}
+    if isinstance(answer, list | tuple):
+        return [plain(value) for value in answer]
+    if isinstance(answer, date):
+        return answer.isoformat()
+    if isinstance(answer, float):
+        return float(answer) if math.isfinite(answer) else None
+    return answer
+
+
+def as_it_is(answer: Any) -> tuple[tuple[str, ...], bool]:
+    """What an answer rests on, where it says so itself."""
+    return tuple(answer.notes), bool(answer.invented)

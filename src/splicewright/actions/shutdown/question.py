@@ -1,0 +1,317 @@
+"""The questions of a shutdown: does the work fit, and which joints are renewed in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from splicewright.actions.question import (
+    ByRegister,
+    Inquiry,
+    OneConveyor,
+    Source,
+    plain,
+)
+from splicewright.actions.shutdown.plan import STEP_TOOLS, Hands, jobs_called, plan_shutdown
+from splicewright.errors import Fault
+from splicewright.files.answers import (
+    Answer,
+    Day,
+    FileOf,
+    Money,
+    Number,
+    Several,
+    Typed,
+    Whole,
+    Words,
+    refused,
+)
+from splicewright.files.question import Ask
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
+    from splicewright.history.shutdown.study import ShutdownStudy
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+_WINDOW = Typed(Kind.TIME, above_zero=True)
+_PEOPLE = Whole(1, 200, "number of people")
+_SETS = Whole(1, 200)
+_KNOWN = ", ".join(STEP_TOOLS.values())
+_FEW_TOOLS = f'A tool there are few of, "punch=1"; repeat it. Known are {_KNOWN}.'
+
+
+class Tool(Answer):
+    """A tool with its number."""
+
+    metavar = "TOOL=NUMBER"
+
+    def check(self, raw: Any) -> tuple[str, int]:
+        """Name and number."""
+        name, _, number = raw.partition("=") if isinstance(raw, str) else ("", "", "")
+        count = number.strip()
+        if not (count.isascii() and count.isdecimal() and 0 < int(count[:9]) <= 200):
+            raise refused(f'"{raw}" is no tool with its number, such as "punch=1"')
+        return name.strip(), int(count)
+
+
+class JobsAsked(OneConveyor):
+    """Say whether planned jobs fit a window side by side."""
+
+    job: Annotated[
+        tuple[str, ...],
+        Several(Words(200)),
+        Ask("Jobs, in order of priority", "Open planned job, or its joint; repeat it.",
+            doors=("command", "program")),
+    ] = ()  # fmt: skip
+    window: Annotated[
+        str, _WINDOW, Ask("Window", 'Time available for the jobs, such as "12 h".', "12 h")
+    ] = ""
+    crew: Annotated[
+        int | None, _PEOPLE, Ask("People at work", "People working on the jobs.", "6")
+    ] = None
+    clamp_sets: Annotated[
+        int | None,
+        _SETS,
+        Ask("Sets of restraining clamps", "Sets of restraining clamps; one to each job else.",
+            "one to each job", formerly=("clamps",)),
+    ] = None  # fmt: skip
+    presses: Annotated[
+        int | None,
+        _SETS,
+        Ask("Presses", "Presses; one to each job without it.", "one to each job"),
+    ] = None
+    tool: Annotated[
+        tuple[tuple[str, int], ...],
+        Several(Tool()),
+        Ask("Tools there are few of", _FEW_TOOLS, "punch=1"),
+    ] = ()  # fmt: skip
+
+    def faults(self) -> list[Fault]:
+        """Jobs need a window and a crew."""
+        said = "is not given; planned jobs of the register need it"
+        return [Fault(k, said) for k in ("window", "crew") if not getattr(self, k)]
+
+    @property
+    def hands(self) -> Hands:
+        """Who and what there is."""
+        return Hands(self.crew or 1, self.clamp_sets or 0, self.presses or 0, dict(self.tool))
+
+
+class ShutdownAsked(JobsAsked):
+    """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys.
+
+    With --register the steps of past jobs say how long tasks take. Without TASKS the tasks are
+    the steps of planned jobs of the register: all open ones, or those named by --job, side by
+    side within --window by --crew.
+    """
+
+    tasks: Annotated[
+        Path | None,
+        FileOf("toml"),
+        Ask("Shutdown file", option="TASKS", doors=("command", "program")),
+    ] = None
+
+    def faults(self) -> list[Fault]:
+        """A file holds its own window, crew and tools."""
+        if self.tasks is None:
+            more = " (or give a file of tasks)"
+            return [Fault(f.key, f.sentence + more) for f in super().faults()]
+        said = "goes with planned jobs, without {tasks}; a shutdown file holds its own"
+        own = ("job", "window", "crew", "clamp_sets", "presses", "tool")
+        return [Fault(key, said) for key in own if getattr(self, key)]
+
+
+def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
+    """Simulate planned jobs of the register side by side.
+
+    Raises
+    ------
+    InputError
+        No such job, or fewer people than a plan needs.
+    """
+    with source.open() as register:
+        chosen = jobs_called(register, asked.job, asked.conveyor)
+        return plan_shutdown(register, source.now(asked), chosen, asked.window, asked.hands)
+
+
+def answer_shutdown(asked: ShutdownAsked, source: Source) -> ShutdownStudy:
+    """Simulate the tasks of a file, or planned jobs.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, or tasks the crew cannot do.
+    """
+    from splicewright.actions.shutdown.judge import judge_shutdown
+
+    if asked.tasks is None:
+        return answer_jobs(asked, source)
+    if not source.recorded(asked):
+        return judge_shutdown(asked.tasks)
+    with source.open() as register:
+        return judge_shutdown(
+            asked.tasks, register=register, now=source.now(asked), conveyor=asked.conveyor
+        )
+
+
+def _tell(study: ShutdownStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.shutdown import shutdown_lines
+
+    return shutdown_lines(study)
+
+
+def _files(study: ShutdownStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_text
+    from splicewright.sheets.reports.shutdown import shutdown_report
+
+    return {
+        "shutdown.pdf": shutdown_report(study, paper),
+        "shutdown.svg": standing_alone(shutdown_bars(study)),
+        "shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode(),
+    }
+
+
+SHUTDOWN: Inquiry[ShutdownAsked, ShutdownStudy] = Inquiry(
+    "shutdown", ShutdownAsked, answer_shutdown, _tell,
+    lambda s: (s.shutdown.notes, s.shutdown.invented), lambda s: {"shutdown": plain(s)}, _files,
+    "shutdown", in_units=False,
+)  # fmt: skip
+
+
+class JointsAsked(ByRegister):
+    """Which joints of the register to renew in a shutdown, for the least expected cost."""
+
+    window: Annotated[str, _WINDOW, Ask("Time available", 'Such as "12 h".', "12 h")]
+    crew: Annotated[int, _PEOPLE, Ask("People working", "People working.", "6")]
+    gang: Annotated[
+        int,
+        Whole(1, 50, "number of people"),
+        Ask("People at one joint", "People at one joint.", "2"),
+    ] = 2
+    until: Annotated[
+        date | None,
+        Day(),
+        Ask("The shutdown after this one", "By the register: day of the shutdown after this one."),
+    ] = None
+    each: Annotated[
+        str,
+        Typed(Kind.TIME),
+        Ask("Crew hours of one renewal", 'By the register: crew hours of one renewal, "20 h".',
+            "20 h"),
+    ] = ""  # fmt: skip
+    opening: Annotated[
+        str,
+        Typed(Kind.TIME),
+        Ask("Crew hours to open up a conveyor", "By the register: crew hours to open up a "
+            "conveyor.", "6 h"),
+    ] = ""  # fmt: skip
+    renewal: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of a renewal", "By the register: cost of a renewal.", "6000"),
+    ] = None
+    failure: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of a failure", "By the register: cost of a failure.", "40000"),
+    ] = None
+    power_share: Annotated[
+        float,
+        Number(0.05, 1.0, Kind.SHARE),
+        Ask("With power tools: share of a renewal's time", "Share of a renewal's time that it "
+            "takes with power tools, to see what they buy.", "70 %", formerly=("power",)),
+    ] = 1.0  # fmt: skip
+
+    def faults(self) -> list[Fault]:
+        """What only a table of joints could say."""
+        said = "is not given; by the register it must be"
+        needed = ("until", "each", "failure", "renewal")
+        return [Fault(k, said) for k in needed if getattr(self, k) in (None, "")]
+
+
+class ChooseAsked(JointsAsked):
+    """Choose which of JOINTS (CSV) to renew in a shutdown, for the least expected cost.
+
+    Without JOINTS the running joints of the register; then --until, --each, --failure and
+    --renewal say what a renewal takes and what a failure costs. Use one currency for all costs.
+    """
+
+    joints: Annotated[
+        Path | None, FileOf("csv"), Ask("Joints", option="JOINTS", doors=("command", "program"))
+    ] = None
+
+    def faults(self) -> list[Fault]:
+        """A table says it all."""
+        if self.joints is not None:
+            return []
+        more = " (or give a table of joints)"
+        return [Fault(f.key, f.sentence + more) for f in super().faults()]
+
+
+def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
+    """Choose among the running joints of the register.
+
+    Raises
+    ------
+    InputError
+        No running joint, no failure on file, or values that cannot be.
+    """
+    from splicewright.actions.shutdown.choose_joints import choose_recorded_joints
+
+    assert asked.until is not None and asked.failure is not None and asked.renewal is not None
+    with source.open() as register:
+        return choose_recorded_joints(
+            register, source.now(asked), asked.window, asked.crew, until=asked.until,
+            each=asked.each, failure_cost=asked.failure, renewal_cost=asked.renewal,
+            opening=asked.opening, gang=asked.gang, power_share=asked.power_share,
+            conveyor=asked.conveyor, use=asked.use,
+        )  # fmt: skip
+
+
+def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
+    """Choose among the joints of a table, or of the register.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the table or the values.
+    """
+    from splicewright.actions.shutdown.choose_joints import choose_joints
+
+    source.refuse_beside("joints", asked.joints)
+    if asked.joints is None:
+        return answer_joints(asked, source)
+    return choose_joints(
+        asked.joints, asked.window, asked.crew, gang=asked.gang, power_share=asked.power_share
+    )
+
+
+def _tell_choice(study: ChoosingStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.shutdown import choice_lines
+
+    return choice_lines(study)
+
+
+def _choice_files(study: ChoosingStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.shutdown import shutdown_bars
+    from splicewright.sheets.reports.shutdown import choice_report
+
+    files = {"choice.pdf": choice_report(study, paper)}
+    if study.schedule is not None:
+        files["choice.svg"] = standing_alone(shutdown_bars(study.schedule))
+    return files
+
+
+CHOOSE: Inquiry[ChooseAsked, ChoosingStudy] = Inquiry(
+    "choose", ChooseAsked, answer_choose, _tell_choice,
+    lambda s: (s.asked.notes, s.asked.invented), lambda s: {"choose": plain(s)}, _choice_files,
+    "choose", in_units=False,
+)  # fmt: skip

@@ -1,0 +1,92 @@
+"""The question of wear: when each place is worn out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from splicewright.actions.question import ByRegister, Confidence, Inquiry, Source, as_it_is, plain
+from splicewright.files.answers import FileOf, Typed
+from splicewright.files.question import Ask
+from splicewright.quantities import Kind
+
+if TYPE_CHECKING:
+    from splicewright.history.wear.study import WearStudy
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+
+class WearAsked(ByRegister):
+    """Say when each place in READINGS (CSV) is worn out, and which goes first.
+
+    Without READINGS the readings are those of the register.
+    """
+
+    readings: Annotated[
+        Path | None,
+        FileOf("csv"),
+        Ask("Readings", option="READINGS", doors=("command", "program")),
+    ] = None
+    limit: Annotated[
+        str,
+        Typed(Kind.LENGTH),
+        Ask("Places without a limit are worn out at", "Value worn out, such as \"3 mm\", where the "
+            "file has none.", "3 mm", "1/8 in"),
+    ] = ""  # fmt: skip
+    new: Annotated[
+        str,
+        Typed(Kind.LENGTH),
+        Ask("Read when new", "Value at use 0, known for sure, where the file has none.", "12 mm",
+            "1/2 in"),
+    ] = ""  # fmt: skip
+    gauge: Annotated[
+        str,
+        Typed(Kind.LENGTH),
+        Ask("Gauge", "Standard deviation of the gauge, such as 0.1 mm.", "0.1 mm", "1/256 in"),
+    ] = ""
+    confidence: Confidence = 0.9
+
+
+def answer_wear(asked: WearAsked, source: Source) -> WearStudy:
+    """Forecast the wear of every place of a table, or of one conveyor of the register.
+
+    Raises
+    ------
+    InputError
+        No readings, several conveyors that have some, or anything wrong in them.
+    """
+    from splicewright.actions.wear.forecast import forecast_recorded_wear, forecast_wear
+
+    given = asked.model_dump(include={"limit", "new", "gauge", "confidence"})
+    source.refuse_beside("readings", asked.readings)
+    if asked.readings is not None:
+        today = asked.today or source.now().date()
+        return forecast_wear(asked.readings, today, **given)
+    with source.open() as register:
+        return forecast_recorded_wear(
+            register, source.now(asked), conveyor=asked.conveyor, use=asked.use, **given
+        )
+
+
+def _tell(study: WearStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.wear import wear_lines
+
+    return wear_lines(study, units)
+
+
+def _files(study: WearStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.canvas.svg_file import standing_alone
+    from splicewright.sheets.drawings.wear import wear_diagram
+    from splicewright.sheets.reports.wear import wear_report
+
+    drawings = {
+        f"wear-{number}.svg": standing_alone(wear_diagram(study, place, units))
+        for number, place in enumerate(study.places, 1)
+    }
+    return {"wear.pdf": wear_report(study, units, paper), **drawings}
+
+
+WEAR: Inquiry[WearAsked, WearStudy] = Inquiry(
+    "wear", WearAsked, answer_wear, _tell, as_it_is, lambda s: {"wear": plain(s)}, _files, "wear"
+)

@@ -1,0 +1,127 @@
+"""Every question of every door: one label, one limit, one fault that names what stands there."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from splicewright.cli import main
+from splicewright.cli.questions import QUESTIONS, inquiry_of
+from splicewright.errors import InputError
+from splicewright.files.answers import FileOf, Money, OneOf, Several, Tick, Words
+from splicewright.files.question import Asked, Question, answers, asked_by
+from splicewright.web.api.routes import make_api
+
+
+def every() -> Iterator[tuple[str, type[Question], Asked]]:
+    for name in QUESTIONS:
+        model = inquiry_of(name).asked
+        yield from ((name, model, field) for field in asked_by(model))
+
+
+@pytest.mark.parametrize("door", ["command", "page", "program"])
+def test_a_wrong_answer_is_named_by_what_stands_at_the_door(door: Any) -> None:
+    for name, model, field in every():
+        one = field.answer.of if isinstance(field.answer, Several) else field.answer
+        if isinstance(one, FileOf | Words):
+            continue
+        with pytest.raises(InputError) as caught:
+            answers(model, {field.name: "three wet stones"}, door)
+        keys = [fault.key for fault in caught.value.faults]
+        assert field.label(door) in keys, (name, field.name, keys)
+        assert field.name in keys or door != "program"
+
+
+def test_every_field_says_what_it_is() -> None:
+    for name, _, field in every():
+        assert field.ask.label and not field.ask.label.endswith("."), (name, field.name)
+        if field.label("command").startswith("--"):
+            assert field.ask.help, (name, field.name)
+        if field.ask.example and not isinstance(field.answer, FileOf | Words | Tick):
+            shown = field.ask.example
+            if shown != "one to each job":
+                field.answer.check(shown)  # what a form proposes is accepted
+            if field.ask.inch:
+                field.answer.check(field.ask.inch)
+
+
+@pytest.mark.parametrize("name", sorted(QUESTIONS))
+def test_a_command_and_the_api_ask_what_is_declared(name: str) -> None:
+    model = inquiry_of(name).asked
+    told = " ".join(CliRunner().invoke(main, [name, "--help"]).output.split())
+    for field in asked_by(model, "command"):
+        assert field.label("command") in told
+    described = make_api().openapi()
+    body = described["paths"][f"/{name}"]["post"]["requestBody"]["content"]["application/json"]
+    schema = described["components"]["schemas"][body["schema"]["$ref"].rpartition("/")[2]]
+    fields = asked_by(model, "program")
+    assert set(schema["properties"]) == {field.name for field in fields}
+    assert set(schema.get("required", ())) == {field.name for field in fields if field.required}
+
+
+def test_no_question_takes_what_is_not_asked() -> None:
+    for name in QUESTIONS:
+        with pytest.raises(InputError, match="shoe_size: is not asked here"):
+            answers(inquiry_of(name).asked, {"shoe_size": "43"}, "program")
+
+
+def test_what_is_missing_is_said_beside_what_is_wrong() -> None:
+    with pytest.raises(InputError) as caught:
+        answers(inquiry_of("choose").asked, {"window": "12 h", "crew": "many"}, "page")
+    assert [f.key for f in caught.value.faults] == [
+        "People working", "The shutdown after this one", "Crew hours of one renewal",
+        "Cost of a failure", "Cost of a renewal",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"), [("1 500", 1500.0), ("1'500", 1500.0), (1500, 1500.0), ("0", 0.0)]
+)
+def test_amounts_are_read_as_people_write_them(typed: object, value: float) -> None:
+    assert Money().check(typed) == value
+
+
+@pytest.mark.parametrize("typed", ["nan", "inf", "-1", "1e13", True, [], {}, "4,5", None])
+def test_what_is_no_amount_is_refused(typed: object) -> None:
+    with pytest.raises(ValueError, match="is no amount"):
+        Money().check(typed)
+
+
+@pytest.mark.parametrize("typed", [[], {}, 3, None, 2.5, True, "x" * 5000, "\ud800"])
+def test_whatever_is_sent_is_refused_in_a_sentence(typed: object) -> None:
+    """The class of fault: an answer of another type than any form sends must not break a check."""
+    for name, model, field in every():
+        if isinstance(field.answer, FileOf):
+            continue
+        try:
+            answers(model, {field.name: typed}, "program")
+        except InputError as error:
+            assert all(f.sentence for f in error.faults), (name, field.name)
+
+
+def test_a_word_of_a_choice_is_checked() -> None:
+    kinds = OneOf({"time": "running time"})
+    assert kinds.check("time") == "time"
+    with pytest.raises(ValueError, match="accepted are time"):
+        kinds.check("mass")
+
+
+def test_the_interval_is_explained_from_its_folder(tmp_path: Path) -> None:
+    """What `explain` shows is the number of the answer."""
+    out = tmp_path / "when"
+    words = ("when", "--planned", "6000", "--failure", "40000", "--damage-every", "4000 h",
+             "--delay", "600 h", "--look", "250")  # fmt: skip
+    asked = CliRunner().invoke(main, [*words, "--out", str(out)])
+    assert asked.exit_code == 0, asked.output
+    best = json.loads((out / "when.json").read_text("utf-8"))["look"]["rules"]["stated"]["interval"]
+    for source in (out, out / "when.json", out / "worksheet.json"):
+        told = CliRunner().invoke(main, ["explain", str(source), "interval.best", "--json"])
+        assert told.exit_code == 0, told.output
+        assert json.loads(told.output)[0]["figure"]["value"] == best
+    words_ = CliRunner().invoke(main, ["explain", str(out), "interval.best"]).output
+    assert "delay.assumed" in words_
