@@ -21,12 +21,18 @@ if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
     from splicewright.job import JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.crew_pack.files import Only
 
 
 @click.command("plan")
 @click.argument("conveyor", type=FILE)
 @click.argument("work", type=FILE, required=False)
 @click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
+@click.option(
+    "--only",
+    type=click.Choice(["crew", "dossier"]),
+    help="Write one of the two PDFs (with plan.json); without it the whole folder.",
+)
 @fasteners_option
 @units_option
 @paper_option
@@ -36,20 +42,22 @@ def plan_command(
     conveyor: Path,
     work: Path | None,
     out: Path | None,
+    only: Only | None,
     fasteners: tuple[Path, ...],
     units: System,
     paper: PaperName,
     as_json: bool,
 ) -> None:
-    """Plan a joint on CONVEYOR, for the job in WORK, and write the crew's folder.
+    """Plan a joint on CONVEYOR, for the job in WORK, and write its folder.
 
-    The folder holds the job pack (PDF), drawings (SVG), 1:1 templates (DXF and tiled PDF) and
-    plan.json. Without WORK a joint on the return side is planned, with named assumptions.
+    The folder holds the crew pack and the engineer's dossier (PDF), drawings (SVG), 1:1 templates
+    (DXF and tiled PDF) and plan.json. Without WORK a joint on the return side is planned, with
+    named assumptions.
     """
     from splicewright.actions.plan.plan import plan_joint, write_pack
 
     made = plan_joint(conveyor, work, fasteners)
-    written = write_pack(made, out, units, paper) if out is not None else ()
+    written = write_pack(made, out, units, paper, only) if out is not None else ()
     if as_json:
         import json
 
@@ -58,7 +66,11 @@ def plan_command(
     for line in _summary(made, units):
         click.echo(line)
     if out is not None:
-        click.echo(f"Job pack: {out / 'job-pack.pdf'}  ({len(written)} files in {out})")
+        told = {"crew-pack.pdf": "Crew pack", "dossier.pdf": "Dossier"}
+        for path in written:
+            if path.name in told:
+                click.echo(f"{told[path.name]}: {path}")
+        click.echo(f"{len(written)} files in {out}")
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
