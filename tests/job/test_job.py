@@ -49,8 +49,11 @@ def test_cut_lengths() -> None:
     assert lengths.pin is not None
     assert lengths.liner is not None
     assert lengths.seating_strip is not None
-    assert lengths.pin.value == pytest.approx(joint - 2 * 0.015)
-    assert lengths.liner.value == pytest.approx(joint + 0.080)
+    # By the tape: the pin down to whole 5 mm, what is trimmed up to whole 10 mm.
+    assert joint - 2 * 0.015 == pytest.approx(0.7175)
+    assert lengths.pin.value == pytest.approx(0.715)
+    assert joint + 0.080 == pytest.approx(0.8275)
+    assert lengths.liner.value == pytest.approx(0.830)
     assert lengths.seating_strip.value == pytest.approx(0.8 + 0.1)
     assert lengths.span.value == pytest.approx(2 * (0.013 + 0.003))
     assert (lengths.seating_strips, lengths.retainers) == (4, 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from splicewright.joint import Candidate, Layout
@@ -30,19 +31,29 @@ class _Data:
     seating_over: Given
 
 
+_PIN_STEP, _TRIM_STEP = 0.005, 0.01
+"""A pin is sawn by the tape to whole 5 mm, what is trimmed afterwards to whole 10 mm (common
+practice, no source)."""
+_SAME = 1e-6
+"""Of a step: the noise of sums."""
+
+
 @formula(
-    "L_pin = w_j - 2 i",
+    "L_pin = w_j - 2 i, down to whole 5 mm",
     gives=("L_pin", Kind.LENGTH),
     symbols={"width": "w_j", "inset": "i"},
     source="anatomy",
 )
 def pin_length(width: float, inset: float) -> float:
-    """Length of the hinge pin [m] from the joint width [m] and the inset at each side [m]."""
-    return width - 2 * inset
+    """Length of the hinge pin [m] from the joint width [m] and the inset at each side [m].
+
+    Rounded down, so that no end stands past a plate edge.
+    """
+    return _PIN_STEP * math.floor((width - 2 * inset) / _PIN_STEP + _SAME)
 
 
 @formula(
-    "L_liner = w_j + o",
+    "L_liner = w_j + o, up to whole 10 mm",
     gives=("L_liner", Kind.LENGTH),
     symbols={"width": "w_j", "over": "o"},
     source="anatomy",
@@ -50,11 +61,11 @@ def pin_length(width: float, inset: float) -> float:
 )
 def liner_length(width: float, over: float) -> float:
     """Length of the loop liner [m] from the joint width [m] and what it is cut over [m]."""
-    return width + over
+    return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
 @formula(
-    "L_strip = B + o",
+    "L_strip = B + o, up to whole 10 mm",
     gives=("L_strip", Kind.LENGTH),
     symbols={"width": "B", "over": "o"},
     source="anatomy",
@@ -62,7 +73,7 @@ def liner_length(width: float, over: float) -> float:
 )
 def seating_strip_length(width: float, over: float) -> float:
     """Length of one seating strip [m] from the belt width [m] and what it is cut over [m]."""
-    return width + over
+    return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
 @formula(

@@ -9,6 +9,7 @@ from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
 from splicewright.job.parts import Part, Tool, parts_list, tools_list
+from splicewright.job.questions import questions, worst_place
 from splicewright.job.steps.drafts import Step
 from splicewright.job.steps.plates import steps
 from splicewright.job.steps.timing import Timing, timing
@@ -107,7 +108,7 @@ class JointPlan:
     @property
     def questions(self) -> tuple[Sentence, ...]:
         """What nobody stated and moves a safety figure: to be settled before work, on page one."""
-        return tuple(doubt.ask for doubt in self.at_rest.doubts)
+        return questions(self.conveyor, self.at_rest)
 
     @property
     def fastener(self) -> Candidate | None:
@@ -166,6 +167,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         parts = parts_list(best, layout, lengths, choice.thickest, work.joints, belt.roll)
+    work = worst_place(conveyor, work, path, asked, belt, sheet)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     tasks = steps(

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from ctypes import c_double
 from functools import cache, partial
+from math import hypot
 from typing import Any
 
 import pypdfium2
@@ -381,7 +382,9 @@ def letters(page: Any) -> list[tuple[float, float]]:
         pdfium.FPDFText_GetMatrix(text, n, turned)
         pdfium.FPDFText_GetCharBox(text, n, *edges)
         # Left, right, bottom, top.
-        found.append((edges[3].value, pdfium.FPDFText_GetFontSize(text, n) * abs(turned.d)))
+        found.append(
+            (edges[3].value, pdfium.FPDFText_GetFontSize(text, n) * hypot(turned.c, turned.d))
+        )
     text.close()
     return found
 

@@ -54,7 +54,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             key,
             label,
             Kind.DISTANCE,
-            "place of work not stated; middle of the run taken",
+            "place of work not stated; the middle of the run until a worse one is found",
             run.length.value / 2,
             0.0,
             run.length.value,
@@ -131,6 +131,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         hoist_travel=None
         if crew.hoist_travel is None
         else stated_in(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE),
+        run_stated=bool(given.work.run),
     )
 
 
