@@ -112,3 +112,39 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
     lines += [f"! {said.say(units)}" for said in made.warnings]
     return lines
+
+
+@click.command("quote")
+@click.argument("source", type=FILE)
+@click.argument("work", type=FILE, required=False)
+@click.option("--prices", type=FILE, required=True, help="Your prices (TOML).")
+@click.option("--out", type=FILE, help="PDF to write; it must not be there yet.")
+@fasteners_option
+@units_option
+@paper_option
+@answering
+def quote_command(
+    source: Path,
+    work: Path | None,
+    prices: Path,
+    out: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    paper: PaperName,
+) -> None:
+    """Price the plan in SOURCE (folder, plan.json, or conveyor file with WORK) by your own prices.
+
+    Parts, hours and extras. A part that the prices file does not name is listed without a price,
+    and the sum says that it is not whole.
+    """
+    from splicewright.actions.plan.quote import quote_job, write_quotation
+    from splicewright.sheets.reports.plan import answer_lines
+
+    told = quote_job(source, prices, work, fasteners)
+    for line in answer_lines(told):
+        click.echo(line)
+    if told.unused:
+        click.echo(f"Priced but not needed here: {', '.join(told.unused)}")
+    if out is not None:
+        write_quotation(told, out, units, paper)
+        click.echo(f"Quotation: {out}")

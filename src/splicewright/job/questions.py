@@ -1,4 +1,4 @@
-"""What carries the plan and nobody stated: asked on page one, and taken at its bad end until then."""
+"""What carries the plan and nobody stated: asked on page one, and taken at its bad end."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 _PLACES = (0.05, 0.5, 0.95)
 """Tried on each run, as shares of its length: the tension of a stopped belt rises or falls along a
-run, so that its worst place is near an end; the middle is for runs that hold up their own weight."""
+run, so that its worst place is near an end; the middle is for runs that hold their own weight."""
 _SHORTEST = 5.0
 """A run shorter than this [m] has no room for clamps and work, and is not tried."""
 
