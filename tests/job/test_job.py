@@ -90,7 +90,7 @@ def test_parts_agree_with_the_layout(joints: int, kind: str) -> None:
     plates = sum(m * count.get(f"{n} plate set, top and bottom", 0) for m, n in names.items())
     assert plates == ends * layout.count
     assert count.get("hinge pin", 0) == (joints if kind == "hinged" else 0)
-    assert count.get("seating strip", 0) == (4 * joints if kind == "hinged" else 0)
+    assert count.get("bedding strip", 0) == (4 * joints if kind == "hinged" else 0)
     assert count.get("pin retainer", 0) == (2 * joints if kind == "hinged" else 0)
 
 

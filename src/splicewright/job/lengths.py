@@ -1,4 +1,4 @@
-"""What is cut to length in the workshop or on the belt: pin, liner, seating strips."""
+"""What is cut to length in the workshop or on the belt: pin, wear sleeve, bedding strips."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def pin_length(width: float, inset: float) -> float:
     limits="trimmed flush once the pin is in",
 )
 def liner_length(width: float, over: float) -> float:
-    """Length of the loop liner [m] from the joint width [m] and what it is cut over [m]."""
+    """Length of the wear sleeve [m] from the joint width [m] and what it is cut over [m]."""
     return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
@@ -72,7 +72,7 @@ def liner_length(width: float, over: float) -> float:
     limits="one end pointed to thread it in; trimmed at the belt edges",
 )
 def seating_strip_length(width: float, over: float) -> float:
-    """Length of one seating strip [m] from the belt width [m] and what it is cut over [m]."""
+    """Length of one bedding strip [m] from the belt width [m] and what it is cut over [m]."""
     return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
@@ -115,13 +115,13 @@ def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLe
     note = f"range data, {size.name}"
     data = _Data(
         stated("range.pin_inset", "pin inset at each side", size.pin_inset, Kind.LENGTH, note),
-        stated("range.liner_over", "liner cut over by", size.liner_over, Kind.LENGTH, note),
+        stated("range.liner_over", "wear sleeve cut over by", size.liner_over, Kind.LENGTH, note),
         stated("range.seating_over", "strips cut over by", size.seating_over, Kind.LENGTH, note),
     )
     pin = sheet.work("lengths.pin", "hinge pin", pin_length,
                      width=layout.joint_width, inset=data.inset)  # fmt: skip
-    liner = sheet.work("lengths.liner", "loop liner", liner_length,
+    liner = sheet.work("lengths.liner", candidate.words.wear_sleeve, liner_length,
                        width=layout.joint_width, over=data.liner_over)  # fmt: skip
-    strip = sheet.work("lengths.seating_strip", "seating strip", seating_strip_length,
+    strip = sheet.work("lengths.seating_strip", candidate.words.bedding_strip, seating_strip_length,
                        width=layout.width, over=data.seating_over)  # fmt: skip
     return CutLengths(span, pin, liner, strip, 4, 2)

@@ -41,7 +41,7 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         else "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
         *([] if riveted else ["Bolt ends broken off flush with the nuts, burrs removed"]),
         *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
-        "Liner and seating strips trimmed"
+        f"{best.words.wear_sleeve.capitalize()} and {best.words.bedding_strip}s trimmed"
         if hinged
         else "Belt ends butted, no gap open at an edge",
         "No plate and no strip stands past the belt edge; corners cut clean",

@@ -179,13 +179,15 @@ def _build(work: Work, candidate: Candidate, layout: Layout, limits: MakingLimit
         )
     plates = "strip" if layout.strip else "plates"
     seat = [
-        sentence("Thread one seating strip under the top and one under the bottom plates.")
+        sentence(f"Thread one {candidate.words.bedding_strip} under the top and one under the "
+                 "bottom plates.")
         if hinged
         else sentence("Bottom plates under the joint, bolts up through both ends."),
         sentence(f"Set the {plates}: {_pieces(layout)}. " + (
             "Rivets from below, points on the carry side." if riveted
             else "Bolts from below, heads locked in the bottom plates, nuts on the carry side.")),
-        sentence("Setting pin through the loops, spacing clips on; the pin must turn by hand.")
+        sentence(f"Setting pin through the loops, {candidate.words.spacer}s on; the pin must "
+                 "turn by hand.")
         if hinged
         else sentence("Ends butted, top plates on, nuts run on by hand."),
         sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
@@ -311,7 +313,7 @@ def _pieces(layout: Layout) -> str:
 def _couple(
     work: Work, stopped: AtRest, candidate: Candidate, layout: Layout, lengths: CutLengths
 ) -> list[Draft]:
-    hinged = candidate.construction.hinged
+    hinged, words = candidate.construction.hinged, candidate.words
     made = []
     if hinged and lengths.pin is not None and lengths.liner is not None:
         made.append(
@@ -320,9 +322,9 @@ def _couple(
                 (
                     sentence("Draw evenly on both sides, up to {pull} together, until the loops "
                              "mesh; edges in line.", pull=stopped.bounds.draw.largest),
-                    sentence("Liner of {liner} through the meshed loops, then the hinge pin of "
-                             "{pin}, pushed, never hammered hard: a pin that jams means loops out "
-                             "of line.", liner=lengths.liner, pin=lengths.pin),
+                    sentence(f"{words.wear_sleeve.capitalize()} of {{liner}} through the meshed "
+                             "loops, then the hinge pin of {pin}, pushed, never hammered hard: a "
+                             "pin that jams means loops out of line.", liner=lengths.liner, pin=lengths.pin),
                     sentence(f"{lengths.retainers} pin retainers, one at each end."),
                 ),
                 (care.HANDS, care.LINE_OF_FIRE),
@@ -333,8 +335,8 @@ def _couple(
             Draft(
                 "trim", "trim", 0, "Trim",
                 (
-                    sentence("Liner and seating strips flush; nothing may stand past the belt "
-                             "edge."),
+                    sentence(f"{words.wear_sleeve.capitalize()} and {words.bedding_strip}s flush; "
+                             "nothing may stand past the belt edge."),
                 ),
                 (care.CUTTING,),
             )

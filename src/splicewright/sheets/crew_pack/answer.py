@@ -217,9 +217,13 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         pin = show(best.size.pin, Kind.LENGTH, system)
         found += [
             {"name": "hinge pin", "value": lengths.pin.show(system), "note": f"⌀ {pin}"},
-            {"name": "loop liner", "value": lengths.liner.show(system), "note": "trimmed after"},
             {
-                "name": "seating strips",
+                "name": best.words.wear_sleeve,
+                "value": lengths.liner.show(system),
+                "note": "trimmed after",
+            },
+            {
+                "name": f"{best.words.bedding_strip}s",
                 "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
                 "note": "one end pointed",
             },
