@@ -15,7 +15,7 @@ job: $(VENV)/ready-run
 	@echo
 	$(BIN)/splicewright plan $(SITE)/conveyors/shuttle.toml $(SITE)/jobs/shuttle-new-belt.toml --out $(OUT)/shuttle
 	@echo
-	@echo "Three job packs lie in $(OUT)/: open $(OUT)/incline/job-pack.pdf first."
+	@echo "Crew packs and dossiers of three jobs lie in $(OUT)/: open $(OUT)/incline/crew-pack.pdf first."
 
 # Tests start many processes: without kept bytecode each would compile everything anew.
 # Each process takes one half of the folders, then work from the other: what a module or a folder

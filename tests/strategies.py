@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from splicewright.files.toml import check
 from splicewright.joint import BoltLength, BoltRow, PulleyRule, Range, Size, StepSize, load_ranges
+from splicewright.joint.fasteners.ranges import EdgeSets
 from splicewright.plant import Carcass, Conveyor, Work, load_conveyor
 from splicewright.plant.conveyor_file import ConveyorFile
 from splicewright.plant.filling.conveyor import fill
@@ -145,6 +147,11 @@ def size(**changes: Any) -> Size:
         "liner_over": 0.080,
         "seating_over": 0.100,
         "sets": (1, 3),
+        "edge_sets": (
+            EdgeSets(math.radians(9.9), 3, None),
+            EdgeSets(math.radians(29.9), 3, 2),
+            EdgeSets(math.radians(90.0), 3, 1),
+        ),
         "strip_widths": (),
         "curve_depth": 0.003,
         "curve_radius": None,

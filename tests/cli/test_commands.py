@@ -25,7 +25,7 @@ def test_plan_writes_the_whole_folder(tmp_path: Path) -> None:
     result = run("plan", INCLINE, WORK, "--out", out)
     assert result.exit_code == 0, result.output
     names = {p.name for p in out.iterdir()}
-    assert {"job-pack.pdf", "plan.json"} <= names
+    assert {"crew-pack.pdf", "dossier.pdf", "plan.json"} <= names
     assert any(n.endswith(".svg") for n in names) and any(n.endswith(".dxf") for n in names)
     assert "Karst example hinge" in result.output
 
@@ -117,7 +117,7 @@ def test_no_fastener_still_gives_a_pack(tmp_path: Path) -> None:
     assert result.exit_code == 0
     assert "No size in these ranges meets every requirement." in result.stdout
     assert "misses belt thickness" in result.stdout
-    assert (out / "job-pack.pdf").is_file()
+    assert (out / "crew-pack.pdf").is_file()
 
 
 def test_a_missing_file_is_one_sentence() -> None:
@@ -217,7 +217,7 @@ def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None
     assert "Joint: Karst example hot splice, 4 plies, step 250 mm" in result.stdout
     assert "no layout, no templates" in result.stdout
     names = {p.name for p in out.iterdir()}
-    assert "job-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)
+    assert "crew-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)
 
 
 def test_loads_from_file_and_folder_say_the_same(tmp_path: Path) -> None:

@@ -49,8 +49,11 @@ def test_cut_lengths() -> None:
     assert lengths.pin is not None
     assert lengths.liner is not None
     assert lengths.seating_strip is not None
-    assert lengths.pin.value == pytest.approx(joint - 2 * 0.015)
-    assert lengths.liner.value == pytest.approx(joint + 0.080)
+    # By the tape: the pin down to whole 5 mm, what is trimmed up to whole 10 mm.
+    assert joint - 2 * 0.015 == pytest.approx(0.7175)
+    assert lengths.pin.value == pytest.approx(0.715)
+    assert joint + 0.080 == pytest.approx(0.8275)
+    assert lengths.liner.value == pytest.approx(0.830)
     assert lengths.seating_strip.value == pytest.approx(0.8 + 0.1)
     assert lengths.span.value == pytest.approx(2 * (0.013 + 0.003))
     assert (lengths.seating_strips, lengths.retainers) == (4, 2)
@@ -87,7 +90,7 @@ def test_parts_agree_with_the_layout(joints: int, kind: str) -> None:
     plates = sum(m * count.get(f"{n} plate set, top and bottom", 0) for m, n in names.items())
     assert plates == ends * layout.count
     assert count.get("hinge pin", 0) == (joints if kind == "hinged" else 0)
-    assert count.get("seating strip", 0) == (4 * joints if kind == "hinged" else 0)
+    assert count.get("bedding strip", 0) == (4 * joints if kind == "hinged" else 0)
     assert count.get("pin retainer", 0) == (2 * joints if kind == "hinged" else 0)
 
 

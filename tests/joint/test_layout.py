@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from depth import examples
 from splicewright.joint import BoltRow, EndLayout, Layout, NoLayoutError, Size, Which, cut_at
 from splicewright.joint import lay_plates as lay
+from splicewright.joint.fasteners.ranges import EdgeSets
 from splicewright.joint.layout import arc_depth, sets_across
 from splicewright.plant import Travel
 from splicewright.quantities import Given, Kind, Worksheet, stated
@@ -41,6 +43,15 @@ def layout(
     )  # fmt: skip
 
 
+def rules(plates: int) -> tuple[EdgeSets, ...]:
+    """Pieces all across a flat belt, two at each edge of a shallow trough, one of a deep one."""
+    return (
+        EdgeSets(math.radians(9.9), plates, None),
+        EdgeSets(math.radians(29.9), plates, 2),
+        EdgeSets(math.radians(90.0), plates, 1),
+    )
+
+
 @st.composite
 def sizes(draw: st.DrawFn) -> Size:
     pitch = draw(metres(0.025, 0.07))
@@ -60,7 +71,8 @@ def sizes(draw: st.DrawFn) -> Size:
         rows=tuple(rows[: draw(st.integers(1, 2))]),
         hole=hole,
         bolt=0.8 * hole,
-        sets=draw(st.sampled_from([(1,), (1, 3), (1, 2), (1, 2, 3), (1, 5)])),
+        sets=(1, 2, 3),
+        edge_sets=draw(st.sampled_from([(), rules(3), rules(2), (EdgeSets(0.5, 3, None),)])),
         curve_depth=draw(st.sampled_from([None, 0.003, 0.008])),
     )
 
@@ -175,7 +187,7 @@ def test_positions_worked_by_hand() -> None:
 
 
 def test_curved_end() -> None:
-    found = layout(size(sets=(1,)), 0.800)
+    found = layout(size(sets=(1,), edge_sets=()), 0.800)
     middle = min(found.leading.plates, key=lambda p: abs(p.y))
     edge = found.leading.plates[0]
     for plate in (middle, edge):
@@ -226,24 +238,23 @@ def test_an_arc_smaller_than_the_belt_is_wide() -> None:
 
 
 @pytest.mark.parametrize(
-    ("count", "sets", "trough", "pieces"),
+    ("count", "plates", "trough", "pieces"),
     [
-        (12, (1, 3), 0.61, (3, 1, 1, 1, 1, 1, 1, 3)),  # deep: one triple at each edge
-        (16, (1, 3), 0.35, (3, 3, 1, 1, 1, 1, 3, 3)),  # shallow: two
-        (16, (1, 3), 0.0, (3, 3, 1, 1, 1, 1, 3, 3)),  # flat: as many as fit evenly
-        (12, (1, 3), 0.0, (3, 3, 3, 3)),
-        (7, (1, 3), 0.35, (3, 1, 3)),
-        (6, (1, 3), 0.61, (3, 3)),
-        (5, (1, 3), 0.61, (1, 1, 1, 1, 1)),
-        (7, (1, 2), 0.61, (2, 1, 1, 1, 2)),
-        (8, (1,), 0.0, (1,) * 8),
-        (8, (1, 5), 0.61, (1,) * 8),  # no set of three or fewer but singles
+        (12, 3, 0.61, (3, 1, 1, 1, 1, 1, 1, 3)),  # deep: one triple at each edge
+        (16, 3, 0.35, (3, 3, 1, 1, 1, 1, 3, 3)),  # shallow: two
+        (16, 3, 0.0, (3, 3, 1, 1, 1, 1, 3, 3)),  # flat: as many as fit evenly
+        (12, 3, 0.0, (3, 3, 3, 3)),
+        (7, 3, 0.35, (3, 1, 3)),
+        (6, 3, 0.61, (3, 3)),
+        (5, 3, 0.61, (1, 1, 1, 1, 1)),
+        (7, 2, 0.61, (2, 1, 1, 1, 2)),
+        (8, 0, 0.0, (1,) * 8),  # no data: single plates
+        (8, 3, 1.58, (1,) * 8),  # a trough deeper than the data speak of
     ],
 )
-def test_sets_across(
-    count: int, sets: tuple[int, ...], trough: float, pieces: tuple[int, ...]
-) -> None:
-    assert sets_across(count, sets, trough) == pieces
+def test_sets_across(count: int, plates: int, trough: float, pieces: tuple[int, ...]) -> None:
+    found = rules(plates) if plates else ()
+    assert sets_across(count, found, trough) == pieces
 
 
 def test_a_listed_width_takes_a_strip_cut_straight() -> None:

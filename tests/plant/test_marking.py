@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 
 from splicewright.plant import Carcass, read_marking
-from splicewright.plant.belt import Marking
+from splicewright.plant.belt import Marking, marking_refused
 
 
 @pytest.mark.parametrize(
@@ -20,6 +20,7 @@ from splicewright.plant.belt import Marking
         ("1000x EP 630/4 5 mm + 1.5 mm", Marking(Carcass.POLYESTER, 630e3, 4, 0.005, 0.0015, 1.0)),
         ("ep 400/3 5+2 x", Marking(Carcass.POLYESTER, 400e3, 3, 0.005, 0.002, None)),
         ("PVG 1000 4+2", Marking(Carcass.SOLID_WOVEN, 1000e3, None, 0.004, 0.002, None)),
+        ("EP400/3-5/1.5", Marking(Carcass.POLYESTER, 400e3, 3, 0.005, 0.0015, None)),
         ("CC 200/2, 3+1", Marking(Carcass.COTTON, 200e3, 2, 0.003, 0.001, None)),
     ],
 )
@@ -34,3 +35,13 @@ def test_not_read(text: str) -> None:
 
 def test_steel_cord_is_no_textile() -> None:
     assert [c for c in Carcass if not c.textile] == [Carcass.STEEL_CORD]
+
+
+def test_a_working_rating_is_no_strength_and_the_sentence_says_what_to_write() -> None:
+    """A rating is what the belt may pull in service; how it stands to the strength is not told."""
+    assert read_marking("3-ply 330 3/16 x 1/16") is None
+    said = marking_refused("3-ply 330 3/16 x 1/16")
+    for words in ("working rating of 330 lbf/in", "no breaking strength", "plies = 3",
+                  'top_cover = "3/16 in"', 'bottom_cover = "1/16 in"'):  # fmt: skip
+        assert words in said
+    assert "accepted is carcass" in marking_refused("belt")

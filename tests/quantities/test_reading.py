@@ -160,3 +160,46 @@ def test_the_example_of_every_kind_can_be_read(kind: Kind) -> None:
     values = [read(part, kind) for part in POLICY[kind].example.split(" or ")]
     # Both halves of an example say about the same thing.
     assert max(values) <= 1.3 * min(values) or kind is Kind.TIME or min(values) < 1
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "likely", "low", "high"),
+    [
+        ("9,5 mm", Kind.LENGTH, 0.0095, 0.0095, 0.0095),
+        ("12,25 kN", Kind.FORCE, 12250.0, 12250.0, 12250.0),
+        ("200 t/hr", Kind.MASS_FLOW, 200 / 3.6, 200 / 3.6, 200 / 3.6),
+        ("8 hours", Kind.TIME, 28800.0, 28800.0, 28800.0),
+        ("9-10 mm", Kind.LENGTH, 0.0095, 0.009, 0.010),
+        ("9 – 10 mm", Kind.LENGTH, 0.0095, 0.009, 0.010),
+        ("9…10 mm", Kind.LENGTH, 0.0095, 0.009, 0.010),
+        ("9,5-10,5 mm", Kind.LENGTH, 0.010, 0.0095, 0.0105),
+        ("1-3/8 in", Kind.LENGTH, 1.375 * 0.0254, 1.375 * 0.0254, 1.375 * 0.0254),
+        ("1 - 3/8 in", Kind.LENGTH, 1.375 * 0.0254, 1.375 * 0.0254, 1.375 * 0.0254),
+        ("180-190 t/hr", Kind.MASS_FLOW, 185 / 3.6, 180 / 3.6, 190 / 3.6),
+    ],
+)
+def test_as_people_write_it(text: str, kind: Kind, likely: float, low: float, high: float) -> None:
+    assert read_range(text, kind) == pytest.approx((likely, low, high), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("about 300 mm", 'is no number alone: write "300 mm", or the span it lies in'),
+        ("ca. 300 mm", 'write "300 mm"'),
+        ("~300 mm", 'write "300 mm"'),
+        ("1,500 mm", "may mean 1500 or 1.500: write one of them"),
+        ("10-9 mm", "runs from high to low"),
+    ],
+)
+def test_what_cannot_be_read_says_the_nearest_form_that_can(text: str, told: str) -> None:
+    with pytest.raises(UnitError) as refused:
+        read_range(text, Kind.LENGTH)
+    assert told in str(refused.value)
+
+
+@given(st.floats(1.0, 900.0), st.floats(1.0, 900.0))
+def test_a_span_with_a_dash_is_the_span_with_to(one: float, other: float) -> None:
+    low, high = sorted((round(one, 2), round(other, 2)))
+    dashed = read_range(f"{low}-{high} mm", Kind.LENGTH)
+    assert dashed == read_range(f"{low} to {high} mm", Kind.LENGTH)

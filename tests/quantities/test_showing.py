@@ -8,7 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from splicewright.quantities import POLICY, Kind, System, read, sentence, show, show_fraction
+from splicewright.quantities import (
+    POLICY,
+    Kind,
+    System,
+    as_wrench_sets,
+    read,
+    sentence,
+    show,
+    show_fraction,
+)
 from splicewright.quantities import show_time as time_text
 
 SYSTEMS: tuple[System, ...] = ("metric", "inch")
@@ -20,7 +29,10 @@ SYSTEMS: tuple[System, ...] = ("metric", "inch")
         (0.0115, Kind.LENGTH, "11.5 mm", "0.453 in"),  # no 1/32 is near enough
         (0.0110, Kind.LENGTH, "11 mm", "0.433 in"),
         (0.01508125, Kind.LENGTH, "15.1 mm", "19/32 in"),
-        (0.9325, Kind.LENGTH, "932.5 mm", "36-23/32 in"),
+        (0.9325, Kind.LENGTH, "933 mm", "36-23/32 in"),  # a tape reads whole millimetres
+        (0.0031, Kind.TAPE, "3 mm", "3/32 in"),  # a limit is never read wider than it is
+        (0.00028, Kind.TAPE, "under 1 mm", "under 1/32 in"),
+        (0.186, Kind.WRENCH, "20 %", "20 %"),
         (0.01775, Kind.LENGTH, "17.8 mm", "0.699 in"),
         (3.7338, Kind.DISTANCE, "3.73 m", "12 ft 3 in"),
         (12.192, Kind.DISTANCE, "12.2 m", "40 ft"),
@@ -51,7 +63,7 @@ def test_without_unit() -> None:
 
 
 @given(
-    st.sampled_from([k for k in Kind if k is not Kind.TIME]),
+    st.sampled_from([k for k in Kind if k is not Kind.TIME and not POLICY[k].metric.step]),
     st.sampled_from(SYSTEMS),
     st.floats(1e-3, 1e5, allow_nan=False),
 )
@@ -117,3 +129,19 @@ def test_a_sentence_says_its_numbers_in_either_system() -> None:
 
 def test_braces_of_the_users_own_do_no_harm() -> None:
     assert str(sentence("Head {pulley} {x}", x=(1.0, Kind.RATIO))) == "Head {pulley} 1"
+
+
+@given(st.sampled_from(SYSTEMS), st.floats(0.0, 5.0))
+def test_a_limit_by_tape_is_never_read_wider_than_it_is(system: System, limit: float) -> None:
+    shown = show(limit, Kind.TAPE, system)
+    step = 0.001 if system == "metric" else 0.0254 / 32
+    if shown.startswith("under"):
+        assert limit < step
+    else:
+        assert limit - step * 1.00001 <= read(shown, Kind.TAPE) <= limit * (1 + 1e-6)
+
+
+@given(st.floats(0.0, 2.0))
+def test_a_wrench_is_judged_by_what_is_printed(share: float) -> None:
+    assert show(as_wrench_sets(share), Kind.WRENCH) == show(share, Kind.WRENCH)
+    assert read(show(share, Kind.WRENCH), Kind.WRENCH) == pytest.approx(as_wrench_sets(share))

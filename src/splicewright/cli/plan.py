@@ -21,12 +21,18 @@ if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
     from splicewright.job import JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.crew_pack.files import Only
 
 
 @click.command("plan")
 @click.argument("conveyor", type=FILE)
 @click.argument("work", type=FILE, required=False)
 @click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
+@click.option(
+    "--only",
+    type=click.Choice(["crew", "dossier"]),
+    help="Write one of the two PDFs (with plan.json); without it the whole folder.",
+)
 @fasteners_option
 @units_option
 @paper_option
@@ -36,20 +42,22 @@ def plan_command(
     conveyor: Path,
     work: Path | None,
     out: Path | None,
+    only: Only | None,
     fasteners: tuple[Path, ...],
     units: System,
     paper: PaperName,
     as_json: bool,
 ) -> None:
-    """Plan a joint on CONVEYOR, for the job in WORK, and write the crew's folder.
+    """Plan a joint on CONVEYOR, for the job in WORK, and write its folder.
 
-    The folder holds the job pack (PDF), drawings (SVG), 1:1 templates (DXF and tiled PDF) and
-    plan.json. Without WORK a joint on the return side is planned, with named assumptions.
+    The folder holds the crew pack and the engineer's dossier (PDF), drawings (SVG), 1:1 templates
+    (DXF and tiled PDF) and plan.json. Without WORK a joint on the return side is planned, with
+    named assumptions.
     """
     from splicewright.actions.plan.plan import plan_joint, write_pack
 
     made = plan_joint(conveyor, work, fasteners)
-    written = write_pack(made, out, units, paper) if out is not None else ()
+    written = write_pack(made, out, units, paper, only) if out is not None else ()
     if as_json:
         import json
 
@@ -58,7 +66,11 @@ def plan_command(
     for line in _summary(made, units):
         click.echo(line)
     if out is not None:
-        click.echo(f"Job pack: {out / 'job-pack.pdf'}  ({len(written)} files in {out})")
+        told = {"crew-pack.pdf": "Crew pack", "dossier.pdf": "Dossier"}
+        for path in written:
+            if path.name in told:
+                click.echo(f"{told[path.name]}: {path}")
+        click.echo(f"{len(written)} files in {out}")
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
@@ -100,3 +112,39 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
     lines += [f"! {said.say(units)}" for said in made.warnings]
     return lines
+
+
+@click.command("quote")
+@click.argument("source", type=FILE)
+@click.argument("work", type=FILE, required=False)
+@click.option("--prices", type=FILE, required=True, help="Your prices (TOML).")
+@click.option("--out", type=FILE, help="PDF to write; it must not be there yet.")
+@fasteners_option
+@units_option
+@paper_option
+@answering
+def quote_command(
+    source: Path,
+    work: Path | None,
+    prices: Path,
+    out: Path | None,
+    fasteners: tuple[Path, ...],
+    units: System,
+    paper: PaperName,
+) -> None:
+    """Price the plan in SOURCE (folder, plan.json, or conveyor file with WORK) by your own prices.
+
+    Parts, hours and extras. A part that the prices file does not name is listed without a price,
+    and the sum says that it is not whole.
+    """
+    from splicewright.actions.plan.quote import quote_job, write_quotation
+    from splicewright.sheets.reports.plan import answer_lines
+
+    told = quote_job(source, prices, work, fasteners)
+    for line in answer_lines(told):
+        click.echo(line)
+    if told.unused:
+        click.echo(f"Priced but not needed here: {', '.join(told.unused)}")
+    if out is not None:
+        write_quotation(told, out, units, paper)
+        click.echo(f"Quotation: {out}")

@@ -1,7 +1,8 @@
-"""What is cut to length in the workshop or on the belt: pin, liner, seating strips."""
+"""What is cut to length in the workshop or on the belt: pin, wear sleeve, bedding strips."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from splicewright.joint import Candidate, Layout
@@ -30,39 +31,49 @@ class _Data:
     seating_over: Given
 
 
+_PIN_STEP, _TRIM_STEP = 0.005, 0.01
+"""A pin is sawn by the tape to whole 5 mm, what is trimmed afterwards to whole 10 mm (common
+practice, no source)."""
+_SAME = 1e-6
+"""Of a step: the noise of sums."""
+
+
 @formula(
-    "L_pin = w_j - 2 i",
+    "L_pin = w_j - 2 i, down to whole 5 mm",
     gives=("L_pin", Kind.LENGTH),
     symbols={"width": "w_j", "inset": "i"},
     source="anatomy",
 )
 def pin_length(width: float, inset: float) -> float:
-    """Length of the hinge pin [m] from the joint width [m] and the inset at each side [m]."""
-    return width - 2 * inset
+    """Length of the hinge pin [m] from the joint width [m] and the inset at each side [m].
+
+    Rounded down, so that no end stands past a plate edge.
+    """
+    return _PIN_STEP * math.floor((width - 2 * inset) / _PIN_STEP + _SAME)
 
 
 @formula(
-    "L_liner = w_j + o",
+    "L_liner = w_j + o, up to whole 10 mm",
     gives=("L_liner", Kind.LENGTH),
     symbols={"width": "w_j", "over": "o"},
     source="anatomy",
     limits="trimmed flush once the pin is in",
 )
 def liner_length(width: float, over: float) -> float:
-    """Length of the loop liner [m] from the joint width [m] and what it is cut over [m]."""
-    return width + over
+    """Length of the wear sleeve [m] from the joint width [m] and what it is cut over [m]."""
+    return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
 @formula(
-    "L_strip = B + o",
+    "L_strip = B + o, up to whole 10 mm",
     gives=("L_strip", Kind.LENGTH),
     symbols={"width": "B", "over": "o"},
     source="anatomy",
     limits="one end pointed to thread it in; trimmed at the belt edges",
 )
 def seating_strip_length(width: float, over: float) -> float:
-    """Length of one seating strip [m] from the belt width [m] and what it is cut over [m]."""
-    return width + over
+    """Length of one bedding strip [m] from the belt width [m] and what it is cut over [m]."""
+    return _TRIM_STEP * math.ceil((width + over) / _TRIM_STEP - _SAME)
 
 
 @formula(
@@ -104,13 +115,13 @@ def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLe
     note = f"range data, {size.name}"
     data = _Data(
         stated("range.pin_inset", "pin inset at each side", size.pin_inset, Kind.LENGTH, note),
-        stated("range.liner_over", "liner cut over by", size.liner_over, Kind.LENGTH, note),
+        stated("range.liner_over", "wear sleeve cut over by", size.liner_over, Kind.LENGTH, note),
         stated("range.seating_over", "strips cut over by", size.seating_over, Kind.LENGTH, note),
     )
     pin = sheet.work("lengths.pin", "hinge pin", pin_length,
                      width=layout.joint_width, inset=data.inset)  # fmt: skip
-    liner = sheet.work("lengths.liner", "loop liner", liner_length,
+    liner = sheet.work("lengths.liner", candidate.words.wear_sleeve, liner_length,
                        width=layout.joint_width, over=data.liner_over)  # fmt: skip
-    strip = sheet.work("lengths.seating_strip", "seating strip", seating_strip_length,
+    strip = sheet.work("lengths.seating_strip", candidate.words.bedding_strip, seating_strip_length,
                        width=layout.width, over=data.seating_over)  # fmt: skip
     return CutLengths(span, pin, liner, strip, 4, 2)

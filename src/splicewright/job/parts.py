@@ -79,13 +79,14 @@ def parts_list(
         nut = sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))
         made += [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
+        words = candidate.words
         made += [
             Part("hinge pin", joints, joints,
                  sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
-            Part("loop liner", joints, 0, sentence("{length} long", length=lengths.liner)),
+            Part(words.wear_sleeve, joints, 0, sentence("{length} long", length=lengths.liner)),
             Part("pin retainer", lengths.retainers * joints, 2,
                  sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
-            Part("seating strip", lengths.seating_strips * joints, 0,
+            Part(words.bedding_strip, lengths.seating_strips * joints, 0,
                  sentence("{length} long, one end pointed", length=lengths.seating_strip)),
         ]  # fmt: skip
     if roll is not None:
@@ -132,7 +133,8 @@ def repair_parts(
         made += [
             Part("hinge pin", 1, 1,
                  sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
-            Part("loop liner", 1, 0, sentence("{length} long", length=lengths.liner)),
+            Part(candidate.words.wear_sleeve, 1, 0,
+                 sentence("{length} long", length=lengths.liner)),
             Part("pin retainer", lengths.retainers, 2,
                  sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
         ]  # fmt: skip

@@ -9,6 +9,7 @@ from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
 from splicewright.job.parts import Part, along_parts, parts_list, repair_parts
+from splicewright.job.questions import questions, worst_place
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
 from splicewright.job.steps.sequence import drafts_of
@@ -109,7 +110,7 @@ class JointPlan:
     @property
     def questions(self) -> tuple[Sentence, ...]:
         """What nobody stated and moves a safety figure: to be settled before work, on page one."""
-        return tuple(doubt.ask for doubt in self.at_rest.doubts)
+        return questions(self.conveyor, self.at_rest)
 
     @property
     def fastener(self) -> Candidate | None:
@@ -176,6 +177,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     elif work.damage is not None and work.job is JobKind.ALONG:
         rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
         parts = along_parts(work.damage, rows, work.damage_width)
+    work = worst_place(conveyor, work, path, asked, belt, sheet)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     drafts = drafts_of(

@@ -140,7 +140,7 @@ def _joint_tools(candidate: Candidate, power: bool) -> dict[str, tuple[Tool, ...
         "breaker": (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),),
         "setting": (
             Tool("setting pin", 1, sentence("⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
-            Tool("spacing clips or alignment bar", 1, sentence("")),
+            Tool(f"{candidate.words.spacer}s or alignment bar", 1, sentence("")),
         ),
     }  # fmt: skip
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from splicewright.joint.fasteners.ranges import Size
+from splicewright.joint.fasteners.ranges import EdgeSets, Size
 from splicewright.plant import Travel
 from splicewright.quantities import (
     Figure,
@@ -27,7 +27,6 @@ FEWEST_PLATES = 3
 NOTCH_RATIO = 3
 """An edge notch is three times as long as it is wide (common practice, no source)."""
 _CLEAR, _NOTCH = 0.003, 0.025
-_DEEP, _SHALLOW = math.radians(30), math.radians(10)
 
 
 class Which(StrEnum):
@@ -276,7 +275,7 @@ def lay_plates(
     if count < FEWEST_PLATES or setback.value > most + 1e-9:
         raise NoLayoutError(_no_layout(size, width.value, count))
     strip = any(abs(w - width.value) <= 0.005 for w in size.strip_widths)
-    pieces = (count,) if strip else sets_across(count, size.sets, trough)
+    pieces = (count,) if strip else sets_across(count, size.edge_sets, trough)
     depth, curve_remark = _curve(size, width, strip, curve, sheet)
     over = sheet.work("layout.joint_width", "width over the meshed plates", joint_width,
                       span=span, mesh=data["mesh"])  # fmt: skip
@@ -314,30 +313,28 @@ def lay_plates(
     return layout
 
 
-def sets_across(count: int, sets: tuple[int, ...], trough: float) -> tuple[int, ...]:
+def sets_across(count: int, rules: tuple[EdgeSets, ...], trough: float) -> tuple[int, ...]:
     """How many plates each piece has, from left to right.
 
-    Triple sets at both edges, singles between (common practice for strength at the edges; more
-    singles where the trough is deep): one triple at each edge in a trough of 30 deg and more,
-    two in a shallower one, triples throughout on a flat belt (below 10 deg).
+    Where pieces of several plates stand is a maker's choice: the range's data say it, trough by
+    trough. Without data, or in a deeper trough than they speak of, single plates are laid.
 
     Parameters
     ----------
     count : plates of one end
-    sets : set sizes of the range
+    rules : of the range, the shallowest trough first
     trough : [rad]
 
     Returns
     -------
     tuple of int, adding up to `count`, the same from left and right
     """
-    largest = max((s for s in sets if s <= 3), default=1)
-    if largest == 1 or count < 2 * largest:
+    rule = next((r for r in rules if trough <= r.trough_up_to + 1e-9), None)
+    if rule is None:
         return (1,) * count
-    wanted = 1 if trough >= _DEEP else 2 if trough >= _SHALLOW else count
-    each = min(wanted, count // (2 * largest))
-    middle = count - 2 * each * largest
-    return (largest,) * each + (1,) * middle + (largest,) * each
+    each = min(rule.each_edge or count, count // (2 * rule.plates))
+    middle = count - 2 * each * rule.plates
+    return (rule.plates,) * each + (1,) * middle + (rule.plates,) * each
 
 
 def _data(size: Size) -> dict[str, Given]:

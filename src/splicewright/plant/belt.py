@@ -74,10 +74,37 @@ _MARKING = re.compile(
     r"""^\s*(?:(?P<width>\d{3,4})\s*(?:mm)?\s*[x\s]\s*)?
     (?P<carcass>EP|PP|NN|CC|ST|PVG|PVC)\s*
     (?P<strength>\d{2,5})\s*(?:/\s*(?P<plies>\d))?\s*
-    (?:[,;]?\s*(?P<top>\d+(?:\.\d+)?)\s*(?:mm)?\s*\+\s*(?P<bottom>\d+(?:\.\d+)?)\s*(?:mm)?)?
+    (?:[,;-]?\s*(?P<top>\d+(?:\.\d+)?)\s*(?:mm)?\s*[+/]\s*(?P<bottom>\d+(?:\.\d+)?)\s*(?:mm)?)?
     (?:\s+[A-Z]{1,2})?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
+
+
+_BY_RATING = re.compile(
+    r"""^\s*(?P<plies>\d)\s*-?\s*ply\s+(?P<rating>\d{2,4})\s*(?:piw)?
+    (?:\s+(?P<top>[\d/. -]+?)\s*(?:in|")?\s*[x+]\s*(?P<bottom>[\d/. -]+?)\s*(?:in|")?)?\s*$""",
+    re.VERBOSE | re.IGNORECASE,
+)
+
+
+def marking_refused(text: str) -> str:
+    """Why a marking cannot be read and what to write instead, one sentence."""
+    rated = _BY_RATING.match(text)
+    if rated is None:
+        return (
+            f'"{text}" cannot be read; accepted is carcass, strength in N/mm, plies, covers in mm, '
+            'such as "EP 500/3 5+2"'
+        )
+    covers = (
+        f', top_cover = "{rated["top"].strip()} in", bottom_cover = "{rated["bottom"].strip()} in"'
+        if rated["top"]
+        else ""
+    )
+    return (
+        f'"{text}" gives a working rating of {rated["rating"]} lbf/in, which is no breaking '
+        f"strength: leave marking out and write plies = {rated['plies']}{covers}, and strength = "
+        '"..." (N/mm or lbf/in) from the belt\'s papers'
+    )
 
 
 def read_marking(text: str) -> Marking | None:

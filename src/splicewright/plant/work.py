@@ -118,7 +118,8 @@ class Work:
     hoists there are, None when nobody said [m]; job: kind of job, job_why: from what it was
     taken where the file does not say, "" where it does; damage: what is repaired, None where
     belt ends are joined; round: the joints of an inspection round;
-    damage_length, damage_width: of it along and across the belt [m].
+    damage_length, damage_width: of it along and across the belt [m];
+    run_stated: whether somebody named the run.
     """
 
     name: str
@@ -150,3 +151,4 @@ class Work:
     damage_length: Given | None = None
     damage_width: Given | None = None
     round: tuple[JointOnRound, ...] = ()
+    run_stated: bool = True

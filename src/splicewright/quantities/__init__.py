@@ -5,7 +5,7 @@ from splicewright.quantities.given import Figure, Given, Number, Origin, assumed
 from splicewright.quantities.identity import identity
 from splicewright.quantities.reading import read, read_range
 from splicewright.quantities.sentences import Sentence, sentence
-from splicewright.quantities.showing import show, show_fraction, show_time
+from splicewright.quantities.showing import as_wrench_sets, show, show_fraction, show_time
 from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
 from splicewright.quantities.worksheet import Line, Record, Worksheet, explain, key_of
@@ -27,6 +27,7 @@ __all__ = [
     "Sentence",
     "System",
     "Worksheet",
+    "as_wrench_sets",
     "assumed",
     "explain",
     "formula",

@@ -23,6 +23,14 @@ _NUMBER = re.compile(
     re.VERBOSE,
 )
 _RANGE = re.compile(r"^(?P<low>.+?)\s+to\s+(?P<high>.+)$")
+_DASHED = re.compile(
+    r"^(?P<low>\d+(?:\.\d+)?)\s*(?:-|\.{2,3})\s*(?P<high>\d+(?:\.\d+)?(?![\d./⁄]|\s*[/⁄]).*)$"
+)
+"""9-10 mm, 9 ... 10 mm; but 1-3/8 in is a whole number with its fraction."""
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_THOUSANDS = re.compile(r"(?<![\d.])[1-9]\d{0,2}(?:,\d{3})+(?![\d,])")
+_VAGUE = re.compile(r"^(?:about|approx(?:imately|\.)?|around|circa|ca\.?|~|≈)\s*(.+)$", re.I)
+_HOURS = re.compile(r"(?<![A-Za-z])(?:hrs?|hours?)\b", re.I)
 
 
 def read(text: object, kind: Kind, key: str = "") -> float:
@@ -79,16 +87,21 @@ def read(text: object, kind: Kind, key: str = "") -> float:
 
 
 def read_range(text: object, kind: Kind, key: str = "") -> tuple[float, float, float]:
-    """Read a number or a range and give (likely, low, high) in SI.
+    """Read a number or a range as people write it and give (likely, low, high) in SI.
 
-    A plain number is its own low and high; "10 to 12 mm" has its middle as the likely value.
+    A plain number is its own low and high; "10 to 12 mm" and "10-12 mm" have their middle as the
+    likely value. "9,5 mm" is 9.5 mm, "200 t/hr" is 200 t/h.
 
     Raises
     ------
     UnitError
-        As `read`; also when the low end lies above the high end.
+        As `read`; also when the low end lies above the high end, a comma may part thousands, or the
+        number is only about so much: then its span is asked for.
     """
-    match = _RANGE.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
+    match = None
+    if isinstance(text, str) and len(text) <= _LONGEST:
+        text = _as_people_write(text, kind, key)
+        match = _RANGE.match(text) or _DASHED.match(text)
     if match is None:
         value = read(text, kind, key)
         return value, value, value
@@ -100,6 +113,22 @@ def read_range(text: object, kind: Kind, key: str = "") -> tuple[float, float, f
     if low > high:
         _refuse(key, f'"{text}" runs from high to low', kind)
     return (low + high) / 2, low, high
+
+
+def _as_people_write(text: str, kind: Kind, key: str) -> str:
+    """The same in the form that `read` takes; in one sentence what to write where it cannot be."""
+    plain = _plain(text)
+    vague = _VAGUE.match(plain)
+    if vague is not None:
+        say = f'"{text}" is no number alone: write "{vague[1]}", or the span it lies in, as in'
+        _refuse(key, f'{say} "10 to 12 mm"', kind)
+    thousands = _THOUSANDS.search(plain)
+    if thousands is not None:
+        many, few = thousands[0].replace(",", ""), thousands[0].replace(",", ".", 1)
+        _refuse(key, f'"{text}" may mean {many} or {few}: write one of them', kind)
+    # What is read without help stays as it was typed, so that a fault can quote it.
+    helped = _HOURS.sub("h", _COMMA.sub(".", plain))
+    return helped if helped != plain or _DASHED.match(plain) else text
 
 
 def _plain(text: str) -> str:

@@ -14,6 +14,9 @@ _NOTHING = 1e-9
 _FEET_AND_INCHES = 100.0
 """Distances below this many feet are written in feet and inches."""
 
+_NEAR = 1e-6
+"""So far short of a whole step of the tool is the noise of sums."""
+
 _CALLIPER = 0.001
 """A fraction this near is as good as the number itself [in]."""
 
@@ -41,6 +44,12 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
         kind = Kind.LENGTH  # nobody reads a short distance in metres or feet
     shown = POLICY[kind].shown(system)
     number = (value - shown.offset) / shown.factor
+    if shown.step:
+        if abs(number) < shown.step * (1 - _NEAR):
+            least = show_fraction(shown.step, shown.fraction) if shown.fraction else "1"
+            return f"under {least} {shown.unit}" if shown.down else f"{shown.step:g} {shown.unit}"
+        steps = number / shown.step
+        number = shown.step * (math.floor(steps + _NEAR) if shown.down else round(steps))
     if kind is Kind.DISTANCE and system == "inch" and abs(number) < _FEET_AND_INCHES:
         text = show_feet(number)
         return text if unit else text.removesuffix(" in").removesuffix(" ft")
@@ -56,6 +65,13 @@ def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = Tr
         text = _rounded(number, shown.digits, shown.decimals)
     gap = "" if shown.unit in {"°", ""} else " "
     return f"{text}{gap}{shown.unit}" if unit else text
+
+
+def as_wrench_sets(share: float) -> float:
+    """A share [-] as a wrench can be set to it: whole tenths, one at least (from memory: torque
+    set by hand scatters by a tenth or more). What is judged and what is printed are then one."""
+    step = POLICY[Kind.WRENCH].metric
+    return max(1, round(share / (step.step * step.factor))) * step.step * step.factor
 
 
 def show_time(seconds: float) -> str:

@@ -34,6 +34,7 @@ class Kind(StrEnum):
     """What a number measures; it decides which units are accepted and how it is shown."""
 
     LENGTH = "length"
+    TAPE = "length by tape"
     DISTANCE = "distance"
     AREA = "area"
     MASS = "mass"
@@ -57,6 +58,7 @@ class Kind(StrEnum):
     TURNS = "number of turns"
     TEMPERATURE = "temperature"
     SHARE = "share"
+    WRENCH = "share by wrench"
     RATIO = "ratio"
     COUNT = "count"
 
@@ -81,7 +83,8 @@ class Shown:
 
     `digits` is the least number of significant digits, `decimals` the most decimals;
     `fraction` is the denominator of inch fractions, 0 for decimals; `most` the most significant
-    digits of large numbers, 0 for all.
+    digits of large numbers, 0 for all; `step` is what the tool in hand reads, 0 for no tool, and
+    `down` whether a limit is cut to it, so that it is never read wider than it is.
     """
 
     unit: str
@@ -91,6 +94,8 @@ class Shown:
     offset: float = 0.0
     fraction: int = 0
     most: int = 0
+    step: float = 0.0
+    down: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +151,17 @@ POLICY: dict[Kind, Policy] = {
     Kind.LENGTH: Policy(
         "m",
         _LENGTHS,
-        Shown("mm", 1e-3, digits=5, decimals=1),
+        # A calliper reads 0.1 mm; from 100 mm on a tape is in hand, which reads 1 mm.
+        Shown("mm", 1e-3, digits=3, decimals=1),
         Shown("in", INCH, fraction=32),
         "11.5 mm or 19/32 in",
+    ),
+    Kind.TAPE: Policy(
+        "m",
+        _LENGTHS,
+        Shown("mm", 1e-3, digits=5, decimals=0, step=1.0, down=True),
+        Shown("in", INCH, fraction=32, step=1 / 32, down=True),
+        "3 mm or 1/8 in",
     ),
     Kind.DISTANCE: Policy(
         "m",
@@ -391,6 +404,13 @@ POLICY: dict[Kind, Policy] = {
         Shown("%", 0.01, digits=3, decimals=1),
         Shown("%", 0.01, digits=3, decimals=1),
         "85 % or 0.85",
+    ),
+    Kind.WRENCH: Policy(
+        "1",
+        _ONE,
+        Shown("%", 0.01, digits=3, decimals=0, step=10.0),
+        Shown("%", 0.01, digits=3, decimals=0, step=10.0),
+        "20 % or 0.2",
     ),
     Kind.RATIO: Policy(
         "1",

@@ -5,6 +5,7 @@ Here and nowhere else, because picture libraries belong to this room.
 
 from __future__ import annotations
 
+from base64 import b64encode
 from io import BytesIO
 
 from splicewright.errors import Fault, InputError
@@ -20,6 +21,8 @@ MEDIA_TYPE = "image/jpeg"
 _READ = ("JPEG", "PNG", "WEBP")
 _ACCEPTED = "accepted is a JPEG, PNG or WebP photograph"
 _QUALITY = 85
+_ON_PAPER = 1100
+"""Longest side on paper [px]: some 300 to the inch at 90 mm."""
 
 
 def tidy_photograph(data: bytes) -> bytes:
@@ -56,6 +59,35 @@ def tidy_photograph(data: bytes) -> bytes:
     kept = BytesIO()
     plain.save(kept, "JPEG", quality=_QUALITY, optimize=True)
     return kept.getvalue()
+
+
+def for_paper(data: bytes) -> str:
+    """A kept photograph as a drawing for paper: an SVG that holds a JPEG of `_ON_PAPER` pixels.
+
+    Raises
+    ------
+    InputError
+        It cannot be decoded.
+    """
+    from PIL import Image
+
+    try:
+        with Image.open(BytesIO(data), formats=_READ) as opened:
+            opened.draft("RGB", (_ON_PAPER, _ON_PAPER))
+            small = opened.convert("RGB")
+    except (OSError, ValueError, SyntaxError, EOFError) as error:
+        say = f"cannot be decoded ({str(error)[:80]}); {_ACCEPTED}"
+        raise InputError(Fault("photograph", say)) from None
+    small.thumbnail((_ON_PAPER, _ON_PAPER), Image.Resampling.LANCZOS)
+    kept = BytesIO()
+    small.save(kept, "JPEG", quality=_QUALITY, optimize=True)
+    wide, high = small.size
+    held = b64encode(kept.getvalue()).decode()
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" '
+        f'height="{high}"><image width="{wide}" height="{high}" '
+        f'href="data:{MEDIA_TYPE};base64,{held}"/></svg>'
+    )
 
 
 def _refuse_huge(pixels: int) -> None:

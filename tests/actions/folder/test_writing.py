@@ -10,7 +10,7 @@ from splicewright.actions.folder import writing
 from splicewright.actions.folder.writing import replace_folder, write_new
 from splicewright.errors import OutputError
 
-FILES = {"plan.json": b"{}", "job-pack.pdf": b"pdf"}
+FILES = {"plan.json": b"{}", "crew-pack.pdf": b"pdf"}
 
 
 def test_writes_all_files(tmp_path: Path) -> None:

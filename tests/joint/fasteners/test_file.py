@@ -317,3 +317,25 @@ def test_fingers_and_overlaps_of_belts_of_one_ply(tmp_path: Path) -> None:
     path.write_text(head + one.replace('["EP", "NN"]', '["steel cord"]'))
     with pytest.raises(InputError, match="carcass: holds a carcass without plies"):
         load_range(path)
+
+
+def test_a_range_says_which_pieces_stand_at_the_edges_and_what_its_parts_are_called(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "range.toml"
+    rule = 'edge_sets = [{ trough_up_to = "90 deg", plates = 3, each_edge = 2 }]\n'
+    named = GOOD.replace("[[materials]]", '[range.words]\nspacer = "comb"\n\n[[materials]]', 1)
+    file.write_text(named + "\n" + rule, "utf-8")
+    found = load_range(file)
+    assert found.words.spacer == "comb"
+    assert found.words.wear_sleeve == "wear sleeve"  # ours, where the range is silent
+    [rule_read] = found.sizes[-1].edge_sets
+    assert (rule_read.plates, rule_read.each_edge) == (3, 2)
+    assert (
+        load_range(EXAMPLES / "karst-hollow" / "fasteners" / "solid.toml").sizes[0].edge_sets == ()
+    )
+
+
+def test_pieces_at_the_edges_must_be_among_the_sets(tmp_path: Path) -> None:
+    rule = 'edge_sets = [{ trough_up_to = "90 deg", plates = 5 }]\n'
+    assert "names pieces of 5 plates" in load(GOOD + "\n" + rule, tmp_path)

@@ -14,13 +14,12 @@ from sheets.plans import COMPLETE, example, packed, solid, without_fastener, wit
 from splicewright import sheets
 from splicewright.job import JointPlan
 from splicewright.sheets.canvas.paper import LETTER
-from splicewright.sheets.crew_pack.files import pack
+from splicewright.sheets.crew_pack.files import Only, pack
 
-ALWAYS = ["job-pack.pdf", "plan.json", "loop.svg", "tension.svg", "clamps.svg"]
+ALWAYS = ["crew-pack.pdf", "dossier.pdf", "plan.json", "loop.svg", "tension.svg", "clamps.svg"]
 WITH_JOINT = [
     "marking.svg",
     "marking-card.svg",
-    "marking-card.pdf",
     "plate-loads.svg",
     "plate-loads.json",
     "joint.svg",
@@ -48,6 +47,13 @@ def test_folder_of_a_plan_with_solid_plates() -> None:
 @pytest.mark.parametrize("told", [without_fastener(), without_range()], ids=["misses", "none"])
 def test_folder_without_a_joint_has_no_template(told: JointPlan) -> None:
     assert sorted(pack(told)) == sorted(ALWAYS)
+
+
+@pytest.mark.parametrize(("only", "name"), [("crew", "crew-pack.pdf"), ("dossier", "dossier.pdf")])
+def test_one_part_alone_is_the_same_pdf_and_the_plan(only: Only, name: str) -> None:
+    files = pack(example("incline"), only=only)
+    assert sorted(files) == sorted([name, "plan.json"])
+    assert files[name] == packed("incline")[name]
 
 
 def test_plan_comes_back_from_the_folder_and_gives_the_same_folder() -> None:

@@ -1,4 +1,4 @@
-"""The job pack read back as text and as pictures: nothing a crew needs may be missing.
+"""Crew pack and dossier read back as text and as pictures: nothing a crew needs may be missing.
 
 Text is read with pypdfium2 in the order of the document, table rows with pdfplumber; the QR code
 with zxing-cpp, which shares no code with the library that wrote it.
@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from ctypes import c_double
 from functools import cache, partial
+from math import hypot
 from typing import Any
 
 import pypdfium2
@@ -21,8 +22,13 @@ from depth import DEEP
 from sheets.plans import COMPLETE, example, solid, without_fastener, without_range
 from splicewright.job import DEFER, JointPlan, loads_of
 from splicewright.quantities import Given, Kind, System, show
+from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.paper import A4, LETTER, Paper
-from splicewright.sheets.crew_pack.pack import job_pack
+from splicewright.sheets.canvas.scene import Text
+from splicewright.sheets.crew_pack.card import card
+from splicewright.sheets.crew_pack.dossier import dossier
+from splicewright.sheets.crew_pack.pack import crew_pack
+from splicewright.sheets.drawings.at_rest import clamp_drawing
 
 MM = 25.4 / 72.0
 PAPERS = {"A4": A4, "Letter": LETTER}
@@ -38,20 +44,25 @@ PLANS: dict[str, Callable[[], JointPlan]] = {
 }
 
 
-@cache
-def _made(name: str, system: System, paper: str) -> bytes:
-    return job_pack(PLANS[name](), system, PAPERS[paper])
-
-
-def made(name: str, system: System = "metric", paper: str = "") -> bytes:
-    """The pack, on the paper usual with these units where none is asked for."""
-    return _made(name, system, paper or USUAL[system])
+MAKERS = {"crew": crew_pack, "dossier": dossier}
 
 
 @cache
-def pages(name: str, system: System = "metric", paper: str = "") -> tuple[str, ...]:
+def _made(name: str, system: System, paper: str, which: str) -> bytes:
+    return MAKERS[which](PLANS[name](), system, PAPERS[paper])
+
+
+def made(name: str, system: System = "metric", paper: str = "", which: str = "crew") -> bytes:
+    """A PDF of the plan, on the paper usual with these units where none is asked for."""
+    return _made(name, system, paper or USUAL[system], which)
+
+
+@cache
+def pages(
+    name: str, system: System = "metric", paper: str = "", which: str = "crew"
+) -> tuple[str, ...]:
     """The text of every page, blanks and line ends made one space."""
-    pdf = pypdfium2.PdfDocument(made(name, system, paper))
+    pdf = pypdfium2.PdfDocument(made(name, system, paper, which))
     found = []
     for page in pdf:
         text_page = page.get_textpage()
@@ -66,13 +77,17 @@ def plain(text: str) -> str:
     return " ".join(text.replace("￾", "").split())
 
 
+CREW = ("Isolation", "Marking card", "Parts, tools, packing list", "Steps", "Acceptance")
+DOSSIER = ("Marking and cutting", "Plates and holes", "Finished joint", "Plate loads",
+           "Bolts and smallest pulley", "Loop and demand", "Worksheet")  # fmt: skip
+
+
 def page_of(name: str, heading: str, system: System = "metric") -> str:
-    """All pages from the one with this heading up to the next section's."""
-    heads = ("Isolation", "Marking and cutting", "Plates and holes", "Finished joint",
-             "Plate loads", "Loop and demand", "Parts and tools", "Steps", "Acceptance",
-             "Follow-up", "Worksheet")  # fmt: skip
+    """All pages from the one with this heading up to the next section's, from either PDF."""
+    which = "crew" if heading in CREW else "dossier"
+    heads = {"crew": CREW, "dossier": DOSSIER}[which]
     taken, inside = [], False
-    for text in pages(name, system)[1:]:
+    for text in pages(name, system, which=which)[1:]:
         body = text.split("NOT FOR REAL WORK", 1)[-1].strip()
         started = next((h for h in heads if body.startswith(h)), None)
         inside = started == heading if started else inside
@@ -82,22 +97,36 @@ def page_of(name: str, heading: str, system: System = "metric") -> str:
     return " ".join(taken)
 
 
+@pytest.mark.parametrize("which", MAKERS)
 @pytest.mark.parametrize(("system", "paper"), SETS)
 @pytest.mark.parametrize("name", PLANS)
 def test_pages_are_exactly_the_papers_and_not_too_many(
-    name: str, system: System, paper: str
+    name: str, system: System, paper: str, which: str
 ) -> None:
+    """What a crew carries for a plain joint is 14 pages at most."""
     sheet: Paper = PAPERS[paper]
-    pdf = pypdfium2.PdfDocument(made(name, system, paper))
+    pdf = pypdfium2.PdfDocument(made(name, system, paper, which))
     sizes = []
     for page in pdf:
         sizes.append(tuple(side * MM for side in page.get_size()))
         page.close()
-    assert 8 <= len(sizes) <= 34
+    assert len(sizes) <= {"crew": 14, "dossier": 22}[which]
     for size in sizes:
         assert sorted(size) == pytest.approx(sorted((sheet.width, sheet.height)), abs=0.02)
     lying = sum(1 for wide, high in sizes if wide > high)
-    assert lying == (3 if PLANS[name]().complete else 0)
+    assert lying == ({"crew": 1, "dossier": 3}[which] if PLANS[name]().complete else 0)
+    pdf.close()
+
+
+@pytest.mark.parametrize(("system", "paper"), SETS)
+@pytest.mark.parametrize("name", COMPLETE)
+def test_no_page_of_the_crew_pack_is_half_empty(name: str, system: System, paper: str) -> None:
+    """The lowest ink above the foot line lies in the lower half of the page, but for page one."""
+    pdf = pypdfium2.PdfDocument(made(name, system, paper))
+    for n in range(1, len(pdf)):
+        grey = pdf[n].render(scale=0.5, grayscale=True).to_numpy()
+        rows = [k for k, row in enumerate(grey[: int(0.92 * len(grey))]) if row.min() < 160]
+        assert max(rows) > 0.5 * len(grey), n + 1
     pdf.close()
 
 
@@ -106,7 +135,7 @@ def test_pages_are_exactly_the_papers_and_not_too_many(
 def test_plate_loads_and_acceptance_are_one_page_each(
     name: str, system: System, paper: str
 ) -> None:
-    here = [text for text in pages(name, system, paper) if " Plate loads " in f" {text} "]
+    here = [t for t in pages(name, system, paper, "dossier") if " Plate loads " in f" {t} "]
     told = loads_of(PLANS[name]())
     [page] = [text for text in here if "How accurate: each of these errors alone uses up" in text]
     assert plain(told.assumptions[-1].say(system)) in page
@@ -145,8 +174,11 @@ def test_the_answer_is_one_page(name: str, system: System) -> None:
             assert f"rated {requirement.show_has(system)}" in first
             assert requirement.margin is not None
             assert f"margin {show(requirement.margin, Kind.SHARE)}" in first
-    for sentence in (*told.warnings, *told.choice.turns):
+    for sentence in told.warnings:
         assert plain(sentence.say(system)) in first
+    front = pages(name, system, "A4", "dossier")[0]
+    for sentence in told.choice.turns:
+        assert plain(sentence.say(system)) in front
 
 
 NUMBER = re.compile(r"\d+(?:-\d+/\d+|/\d+|\.\d+)?")
@@ -253,7 +285,7 @@ def test_isolation_has_every_source_and_every_force(name: str) -> None:
 @pytest.mark.parametrize("name", COMPLETE)
 def test_parts_tools_and_record(name: str) -> None:
     told = example(name)
-    text = page_of(name, "Parts and tools")
+    text = page_of(name, "Parts, tools, packing list")
     for part in told.parts:
         assert part.name in text
         assert plain(part.size.say()) in text
@@ -263,7 +295,7 @@ def test_parts_tools_and_record(name: str) -> None:
     for words in ("Teeth through the pulley cover", "Carry cover raised evenly", "No plate tilted",
                   "No bolt head turned", "Built by", "Checked by"):  # fmt: skip
         assert words in seat
-    follow = page_of(name, "Follow-up")
+    follow = page_of(name, "Steps").split("Follow-up", 1)[1]
     assert f"after {told.follow_up.retighten_after.show()} of running" in follow
     assert f"{told.follow_up.inspect_after.show()} after the restart" in follow
 
@@ -307,18 +339,21 @@ def test_worksheet_has_every_assumption_and_says_what_is_left_out(name: str) -> 
 def test_inch_pack_has_no_metric_number_outside_names(name: str) -> None:
     """Names of sizes and belt markings are metric by their open designation; they stay."""
     told = PLANS[name]()
-    crew = " ".join(pages(name, "inch")[:-1])
-    crew = crew.split("Every number with its formula", 1)[0]
+    told_twice = (*pages(name, "inch"), *pages(name, "inch", which="dossier"))
+    crew = " ".join(told_twice).split("Every number with its formula", 1)[0]
     for candidate in told.choice.candidates:
         crew = crew.replace(candidate.size.name, "")
     assert re.findall(r"\d (?:mm|m|kN|N/mm|kg|kW|kJ|m/s|N m)\b", crew) == []
     assert "lbf" in crew
 
 
+@pytest.mark.parametrize("which", MAKERS)
 @pytest.mark.parametrize("name", PLANS)
-def test_every_page_has_plan_number_page_number_and_the_invented_mark(name: str) -> None:
+def test_every_page_has_plan_number_page_number_and_the_invented_mark(
+    name: str, which: str
+) -> None:
     told = PLANS[name]()
-    texts = pages(name)
+    texts = pages(name, which=which)
     for number, text in enumerate(texts, 1):
         assert f"Page {number} of {len(texts)}" in text
         assert f"Plan {told.id}" in text
@@ -347,27 +382,36 @@ def letters(page: Any) -> list[tuple[float, float]]:
         pdfium.FPDFText_GetMatrix(text, n, turned)
         pdfium.FPDFText_GetCharBox(text, n, *edges)
         # Left, right, bottom, top.
-        found.append((edges[3].value, pdfium.FPDFText_GetFontSize(text, n) * abs(turned.d)))
+        found.append(
+            (edges[3].value, pdfium.FPDFText_GetFontSize(text, n) * hypot(turned.c, turned.d))
+        )
     text.close()
     return found
 
 
-def test_letters_are_large_enough_at_the_belt_and_readable_in_the_appendix() -> None:
-    texts = pages("incline")
-    steps = [n for n, text in enumerate(texts) if "CARE" in text]
-    pdf = pypdfium2.PdfDocument(made("incline"))
-    for n in steps:
-        height = pdf[n].get_height()
-        body = [size for top, size in letters(pdf[n]) if 45 < top < height - 40]
-        # Only "done" and the time beside the title are smaller.
-        assert len(body) > 100
-        assert sum(size >= 10.5 for size in body) > 0.9 * len(body)
-    sheet = next(n for n, text in enumerate(texts) if "Every number with its formula" in text)
-    assert min(size for n in range(sheet, len(texts)) for _, size in letters(pdf[n])) >= 7.4
+@pytest.mark.parametrize("name", PLANS)
+def test_what_the_crew_reads_is_ten_points_or_more(name: str) -> None:
+    pdf = pypdfium2.PdfDocument(made(name))
+    assert min(size for page in pdf for _, size in letters(page)) >= 9.95
     pdf.close()
 
 
+@pytest.mark.parametrize("name", COMPLETE)
+def test_letters_of_the_crews_drawings_are_ten_points_or_more(name: str) -> None:
+    """A letter of 10 pt has capitals of 10 pt times the font's capital height, 0.698 em."""
+    for scene in (card(example(name)), clamp_drawing(example(name))):
+        sizes = [part.size for _, part in primitives(scene) if isinstance(part, Text)]
+        assert min(sizes) * 72.0 / 25.4 / 0.698 >= 9.95
+
+
+def test_the_appendix_can_be_read() -> None:
+    pdf = pypdfium2.PdfDocument(made("incline", which="dossier"))
+    assert min(size for page in pdf for _, size in letters(page)) >= 7.4
+    pdf.close()
+
+
+@pytest.mark.parametrize("which", MAKERS)
 @pytest.mark.parametrize("name", ["incline", "without range"])
-def test_same_plan_same_bytes(name: str) -> None:
+def test_same_plan_same_bytes(name: str, which: str) -> None:
     again = JointPlan.from_json(PLANS[name]().to_json())
-    assert job_pack(again) == made(name)
+    assert MAKERS[which](again) == made(name, which=which)

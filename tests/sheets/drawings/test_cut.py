@@ -32,7 +32,7 @@ def test_ordinates_follow_the_curve() -> None:
     assert len(chain.stations) > 8
     for (x, _), label in zip(chain.stations, chain.labels, strict=True):
         across, back = (float(part) for part in label.split(" / "))
-        assert across == pytest.approx(abs(x), abs=0.051)
+        assert across == pytest.approx(abs(x), abs=0.501 if abs(x) >= 100 else 0.051)  # by tape
         assert back == pytest.approx(depth * (1 - (2 * x / width) ** 2), abs=0.051)
 
 

@@ -267,11 +267,11 @@ def test_side_view_of_a_study_marks_no_place_of_work() -> None:
     assert not any("PLACE OF WORK" in text for text in words(side_view(studied("incline"))))
 
 
-def test_the_pack_tells_the_exceptional_tension() -> None:
-    from splicewright.sheets.crew_pack.pack import job_pack
+def test_the_dossier_tells_the_exceptional_tension() -> None:
+    from splicewright.sheets.crew_pack.dossier import dossier
 
     told = example("incline")
-    pdf = pypdfium2.PdfDocument(job_pack(told))
+    pdf = pypdfium2.PdfDocument(dossier(told))
     text = " ".join(
         " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
     )

@@ -200,7 +200,7 @@ def test_a_deviation_stands_in_the_fleet_and_its_files(
     assert "2026-05-13" in first
 
 
-def test_a_deviation_is_printed_in_the_job_pack(
+def test_a_deviation_is_printed_in_the_crew_pack(
     make_phone: MakePhone, job: RecordedPlan, register: SqlRegister
 ) -> None:
     crew, lead = make_phone("crew"), make_phone("lead", "phone 2")
@@ -210,7 +210,7 @@ def test_a_deviation_is_printed_in_the_job_pack(
     assert (one["measured"], one["verdict"], one["signed_by"]) == ("17 mm", "too large", "")
     _sign(lead, job.job, "2026-06-01")
     for _ in range(20):
-        pdf = crew.client.get(f"/joints/{job.joint}/plan/files/job-pack.pdf?units=inch")
+        pdf = crew.client.get(f"/joints/{job.joint}/plan/files/crew-pack.pdf?units=inch")
         if pdf.headers["content-type"] == "application/pdf":
             break
     page = pypdfium2.PdfDocument(pdf.content)[1].get_textpage().get_text_bounded()
@@ -235,7 +235,7 @@ def test_bundled_packs_print_deviations_too(
 
     def pack(*asked: object) -> dict[str, bytes]:
         given.extend(asked)
-        return {"job-pack.pdf": b"%PDF"}
+        return {"crew-pack.pdf": b"%PDF"}
 
     monkeypatch.setattr("splicewright.sheets.crew_pack.files.pack", pack)
     bundle_packs(register, [job.job])

@@ -1,4 +1,4 @@
-"""From the form to the job pack: answers, their effect, faults at the fields, the recorded plan."""
+"""From the form to the crew pack: answers, their effect, faults at fields, the recorded plan."""
 
 from __future__ import annotations
 
@@ -51,13 +51,13 @@ def _drawn(client: TestClient, where: str) -> Response:
     """A file of the pack, once it is drawn; the page tells of the drawing until then."""
     for _ in range(60):
         got = client.get(where)
-        if "Drawing the job pack" not in got.text[:20_000]:
+        if "Drawing crew pack and dossier" not in got.text[:20_000]:
             return got
         assert got.headers["refresh"] == "2"
     raise AssertionError(where)
 
 
-def test_from_the_form_to_the_job_pack(
+def test_from_the_form_to_the_crew_pack(
     signed_in: Enter, incline: ConveyorNow, register: SqlRegister
 ) -> None:
     client = signed_in("crew")
@@ -82,14 +82,14 @@ def test_from_the_form_to_the_job_pack(
     why = client.get(f"/joints/{joint.joint}/plan/why/belt.thickest")
     assert "11.2 mm" in why.text
     assert "measured" in why.text
-    pack = _drawn(client, f"/joints/{joint.joint}/plan/files/job-pack.pdf")
+    pack = _drawn(client, f"/joints/{joint.joint}/plan/files/crew-pack.pdf")
     assert pack.headers["content-type"] == "application/pdf"
     with pdfplumber.open(io.BytesIO(pack.content)) as pdf:
         text = pdf.pages[0].extract_text() or ""
         assert "JOINT PLAN" in text
         assert "K2 incline, joint J1" in text
     listed = client.get(f"/joints/{joint.joint}/plan/files")
-    for name in ("template-leading.dxf", "joint.svg", "marking-card.pdf", "plan.json"):
+    for name in ("template-leading.dxf", "joint.svg", "dossier.pdf", "plan.json"):
         assert name in listed.text
         got = client.get(f"/joints/{joint.joint}/plan/files/{name}")
         assert got.status_code == 200
@@ -205,7 +205,7 @@ def test_a_plan_sent_twice_is_one_plan(
 def test_the_page_warns_of_a_plate_over_its_share(
     signed_in: Enter, incline: ConveyorNow, register: SqlRegister, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What page one of the job pack warns of stands on the page of the plan too."""
+    """What page one of the crew pack warns of stands on the page of the plan too."""
     monkeypatch.setattr(loads, "_KEPT", loads._Kept())  # nobody asked before
     made = plan_on_incline(register)
     digest = register.joint(made.joint).plan  # type: ignore[union-attr]

@@ -62,7 +62,7 @@ def as_file(answer: object) -> bytes:
     return json.dumps(answer, indent=1, ensure_ascii=False).encode()
 
 
-def write_new(path: Path, text: str) -> None:
+def write_new(path: Path, content: str | bytes) -> None:
     """Write a file that must not exist yet.
 
     Raises
@@ -71,8 +71,8 @@ def write_new(path: Path, text: str) -> None:
         It exists, or cannot be written.
     """
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
+        with path.open("xb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
     except FileExistsError:
         msg = f"{path.name} is already there; it was not touched"
         raise OutputError(msg) from None

@@ -11,6 +11,7 @@ from splicewright.errors import Fault, InputError
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.quantities import System
+    from splicewright.sheets.crew_pack.files import Only
 
 
 def plan_joint(
@@ -72,8 +73,10 @@ def read_plan(
         raise InputError(*(Fault(f.key, f.sentence, file.name) for f in error.faults)) from None
 
 
-def write_pack(plan: JointPlan, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
-    """Write the crew's folder: all of it, or nothing.
+def write_pack(
+    plan: JointPlan, out: Path, system: System, paper: PaperName, only: Only | None = None
+) -> tuple[Path, ...]:
+    """Write the folder of a job: all of it, or nothing.
 
     Parameters
     ----------
@@ -81,6 +84,7 @@ def write_pack(plan: JointPlan, out: Path, system: System, paper: PaperName) -> 
     out : folder; made when missing, replaced when it holds an earlier pack
     system : "metric" or "inch"
     paper : "A4" or "Letter"
+    only : "crew" or "dossier" for that PDF and plan.json alone; None for everything
 
     Returns
     -------
@@ -95,5 +99,5 @@ def write_pack(plan: JointPlan, out: Path, system: System, paper: PaperName) -> 
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack
 
-    files = pack(plan, system, PAPERS[paper])
+    files = pack(plan, system, PAPERS[paper], only=only)
     return replace_folder(out, files, known="plan.json")

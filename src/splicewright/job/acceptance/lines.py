@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from splicewright.job.plan import JointPlan
 from splicewright.job.steps.readings import Reading, torque_window
 from splicewright.joint import Construction
+from splicewright.joint.belt_end.centreline import READING
 from splicewright.quantities import Figure, Kind, sentence
 
 _TORQUES_TRIED = 3
@@ -40,7 +41,7 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         else "No bolt head turned out of its lugs; no nut loose; nothing loose at all",
         *([] if riveted else ["Bolt ends broken off flush with the nuts, burrs removed"]),
         *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
-        "Liner and seating strips trimmed"
+        f"{best.words.wear_sleeve.capitalize()} and {best.words.bedding_strip}s trimmed"
         if hinged
         else "Belt ends butted, no gap open at an edge",
         "No plate and no strip stands past the belt edge; corners cut clean",
@@ -73,7 +74,9 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
 
 
 def _most(what: str, limit: Figure) -> Reading:
-    return Reading(what, Kind.LENGTH, 0.0, limit.value, 1, sentence("at most {limit}", limit=limit))
+    finer = ": by template only" if limit.value < READING else ""
+    return Reading(what, Kind.LENGTH, 0.0, limit.value, 1,
+                   sentence("at most {limit}" + finer, limit=limit))  # fmt: skip
 
 
 def _planned(what: str, value: float, boxes: int = 1) -> Reading:

@@ -10,6 +10,7 @@ from splicewright.job.lengths import CutLengths
 from splicewright.job.steps.readings import Reading
 from splicewright.job.steps.timing import time_of
 from splicewright.joint import Candidate, Construction, Layout, MakingLimits, StepGeometry
+from splicewright.joint.fasteners.ranges import PLAIN_WORDS, Words
 from splicewright.loop import BeltBudget
 from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Work
 from splicewright.quantities import Figure, Sentence, Worksheet
@@ -87,6 +88,11 @@ class Setting:
     step_joint: StepGeometry | None
     running: Figure
     sheet: Worksheet
+
+    @property
+    def words(self) -> Words:
+        """Names of the accessories, as the range has them."""
+        return self.candidate.words if self.candidate is not None else PLAIN_WORDS
 
     @property
     def run(self) -> Run:

@@ -82,7 +82,8 @@ def seat(job: Setting) -> list[Draft]:
     hinged = job.hinged
     plates = "strip" if layout.strip else "plates"
     text = (
-        sentence("Thread one seating strip under the top and one under the bottom plates.")
+        sentence(f"Thread one {best.words.bedding_strip} under the top and one under the bottom "
+                 "plates.")
         if hinged
         else sentence("Bottom plates under the joint, one across both ends, bolts up through "
                       "both."),
@@ -90,7 +91,8 @@ def seat(job: Setting) -> list[Draft]:
             "Rivets from the pulley cover, points on the carry cover." if job.riveted
             else "Bolts from the pulley cover, heads locked in the bottom plates, nuts on the "
                  "carry cover.")),
-        sentence("Setting pin through the loops, spacing clips on; the pin must turn by hand.")
+        sentence(f"Setting pin through the loops, {best.words.spacer}s on; the pin must turn by "
+                 "hand.")
         if hinged
         else sentence("Top plates on, nuts run on by hand: middle, edges, then the rest."),
         sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
@@ -227,7 +229,8 @@ def couple(job: Setting) -> list[Draft]:
         Draft(
             "trim", "trim", 0, "Trim",
             (
-                sentence("Liner and seating strips flush; nothing may stand past the belt edge."),
+                sentence(f"{job.words.wear_sleeve.capitalize()} and {job.words.bedding_strip}s "
+                         "flush; nothing may stand past the belt edge."),
             ),
             (care.CUTTING,),
             tools=("knife",),
@@ -261,8 +264,9 @@ def _pin(job: Setting) -> tuple[Sentence, ...]:
     lengths = job.lengths
     assert lengths is not None and lengths.pin is not None and lengths.liner is not None
     return (
-        sentence("Liner of {liner} through the meshed loops, then the hinge pin of {pin}, pushed, "
-                 "never hammered hard: a pin that jams means loops out of line.",
+        sentence(f"{job.words.wear_sleeve.capitalize()} of {{liner}} through the meshed loops, "
+                 "then the hinge pin of {pin}, pushed, never hammered hard: a pin that jams means "
+                 "loops out of line.",
                  liner=lengths.liner, pin=lengths.pin),
         sentence(f"{lengths.retainers} pin retainers, one at each end."),
     )  # fmt: skip

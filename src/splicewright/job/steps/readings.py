@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from splicewright.joint import MakingLimits, Size
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.quantities import Figure, Kind, Sentence, sentence
+from splicewright.quantities import Figure, Kind, Sentence, as_wrench_sets, sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
     if limit is None:
         return (Reading(what, Kind.LENGTH, None, None, 2,
                         sentence("equal; limit by the maker, no published value")),)  # fmt: skip
-    finer = "" if limit.value >= READING else ", finer than a tape reads"
+    finer = "" if limit.value >= READING else ", finer than a tape reads: by template only"
     return (
         Reading(what, Kind.LENGTH, None, None, 2, sentence("equal")),
         Reading("Their difference", Kind.LENGTH, 0.0, limit.value, 1,
@@ -54,5 +54,5 @@ def torque_window(size: Size, limits: MakingLimits) -> tuple[float | None, float
     """A plate is taken as stiff as it is tightly clamped: the spread of both is the same."""
     if size.seat_torque is None:
         return None, None
-    spread = limits.tightness.smallest.value
+    spread = as_wrench_sets(limits.tightness.smallest.value)
     return size.seat_torque * (1 - spread), size.seat_torque * (1 + spread)

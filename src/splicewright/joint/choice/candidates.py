@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from splicewright.joint.fasteners.ranges import Construction, Range, Size, StepSize
+from splicewright.joint.fasteners.ranges import (
+    PLAIN_WORDS,
+    Construction,
+    Range,
+    Size,
+    StepSize,
+    Words,
+)
 from splicewright.plant import Conveyor, JointKind, Work
 from splicewright.quantities import Figure, Kind, Sentence, sentence, show
 from splicewright.quantities.units import System
@@ -56,6 +63,7 @@ class Candidate:
     joint: Size | StepSize
     material: str
     requirements: tuple[Requirement, ...]
+    words: Words = PLAIN_WORDS
 
     @property
     def size(self) -> Size:

@@ -198,7 +198,13 @@ def _judge(
         _scrapers(size, work),
     ]
     return Candidate(
-        fastener.name, fastener.invented, fastener.construction, size, metal, tuple(found)
+        fastener.name,
+        fastener.invented,
+        fastener.construction,
+        size,
+        metal,
+        tuple(found),
+        fastener.words,
     )
 
 

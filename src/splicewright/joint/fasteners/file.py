@@ -10,15 +10,18 @@ from pydantic import Field
 from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Entry, Plain, Quantity, Table
 from splicewright.joint.fasteners.ranges import (
+    PLAIN_WORDS,
     BoltLength,
     BoltRow,
     Construction,
+    EdgeSets,
     Material,
     PulleyRule,
     Range,
     Size,
     StepForm,
     StepSize,
+    Words,
 )
 from splicewright.plant import Carcass, Environment
 from splicewright.plant.conveyor_file import Name
@@ -33,6 +36,14 @@ Time = Annotated[float, Plain(Kind.TIME, 0.0, 48 * 3600.0)]
 Span = Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)]
 
 
+class WordsTable(Table):
+    """[range.words]: what this range calls its accessories."""
+
+    wear_sleeve: Name = PLAIN_WORDS.wear_sleeve
+    bedding_strip: Name = PLAIN_WORDS.bedding_strip
+    spacer: Name = PLAIN_WORDS.spacer
+
+
 class RangeTable(Table):
     """[range]: name and construction."""
 
@@ -40,6 +51,7 @@ class RangeTable(Table):
     construction: Construction = Construction.HINGED
     invented: bool = False
     note: str = ""
+    words: WordsTable = WordsTable()
 
 
 class MaterialRow(Table):
@@ -72,6 +84,14 @@ class PulleyRow(Table):
     diameter: Size_
 
 
+class EdgeRow(Table):
+    """edge_sets: which pieces stand at the belt edges, up to which trough."""
+
+    trough_up_to: Annotated[float, Plain(Kind.ANGLE, 0.0, 90 * _DEG)]
+    plates: int = Field(ge=2, le=5)
+    each_edge: int | None = Field(default=None, ge=1, le=100)
+
+
 class SizeRow(Table):
     """[[sizes]]: one size. Lengths along the belt run from the pin axis or the cut line."""
 
@@ -96,6 +116,7 @@ class SizeRow(Table):
     liner_over: Length
     seating_over: Length
     sets: list[Annotated[int, Field(ge=1, le=5)]] = [1]
+    edge_sets: list[EdgeRow] = Field(default=[], max_length=6)
     strip_widths: list[Size_] = Field(default=[], max_length=40)
     curve_depth: Length | None = None
     curve_radius: Annotated[float, Plain(Kind.DISTANCE, 1.0, 1000.0)] | None = None
@@ -185,6 +206,12 @@ def build(file: RangeFile, name: str = "") -> Range:
                 liner_over=row.liner_over,
                 seating_over=row.seating_over,
                 sets=tuple(sorted(set(row.sets))),
+                edge_sets=tuple(
+                    sorted(
+                        (EdgeSets(e.trough_up_to, e.plates, e.each_edge) for e in row.edge_sets),
+                        key=lambda e: e.trough_up_to,
+                    )
+                ),
                 strip_widths=tuple(row.strip_widths),
                 curve_depth=row.curve_depth,
                 curve_radius=row.curve_radius,
@@ -209,6 +236,7 @@ def build(file: RangeFile, name: str = "") -> Range:
     return Range(
         head.name, head.invented, head.construction, materials, tuple(sizes), head.note,
         tuple(_step(row) for row in file.steps),
+        Words(head.words.wear_sleeve, head.words.bedding_strip, head.words.spacer),
     )  # fmt: skip
 
 
@@ -288,6 +316,9 @@ def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
     found.extend(_bolt_faults(row, key, name, riveted))
     if 1 not in row.sets:
         fault("sets", "lacks 1: single plates must be among the sets")
+    for edge in row.edge_sets:
+        if edge.plates not in row.sets:
+            fault("edge_sets", f"names pieces of {edge.plates} plates; sets lists {row.sets}")
     if row.curve_depth is not None and row.curve_radius is not None:
         fault("curve_radius", "stands beside curve_depth; give one of them")
     if row.thickness.high > max(b.belt_up_to for b in row.bolt_lengths):

@@ -70,6 +70,29 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeSets:
+    """Pieces of `plates` each at both belt edges, as many as `each_edge` (None: all across), where
+    the trough is no deeper than `trough_up_to` [rad]; single plates between."""
+
+    trough_up_to: float
+    plates: int
+    each_edge: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What this range calls its accessories; ours say what each is for."""
+
+    wear_sleeve: str = "wear sleeve"
+    bedding_strip: str = "bedding strip"
+    spacer: str = "spacer"
+
+
+PLAIN_WORDS = Words()
+"""Ours, where a range says nothing."""
+
+
+@dataclass(frozen=True, slots=True)
 class Size:
     """One size of a range of plates; lengths [m], tensions per width [N/m].
 
@@ -120,6 +143,7 @@ class Size:
     hinge_angle: float | None = None
     steel: float | None = None
     evenness: float | None = None
+    edge_sets: tuple[EdgeSets, ...] = ()
 
     @property
     def name(self) -> str:
@@ -215,3 +239,4 @@ class Range:
     sizes: tuple[Size, ...]
     note: str
     steps: tuple[StepSize, ...] = ()
+    words: Words = PLAIN_WORDS

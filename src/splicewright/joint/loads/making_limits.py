@@ -81,7 +81,7 @@ def plate_rating(rated: float, width: float, count: float) -> float:
 
 @formula(
     "Δ = s l/√(l² + B²/4)",
-    gives=("Δ", Kind.LENGTH),
+    gives=("Δ", Kind.TAPE),
     symbols={"out": "s", "back": "l", "width": "B"},
     source="geometry",
     limits="s small against B",
@@ -100,7 +100,7 @@ def arc_difference(out: float, back: float, width: float) -> float:
 
 @formula(
     "Δ = 2 s l/√(l² + B²)",
-    gives=("Δ", Kind.LENGTH),
+    gives=("Δ", Kind.TAPE),
     symbols={"out": "s", "back": "l", "width": "B"},
     source="geometry",
     limits="s small against B; l marked back from the cut along both edges",
@@ -257,14 +257,14 @@ def making_limits(
         )  # fmt: skip
 
     square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE,
-                   Kind.LENGTH, sentence("equal as a tape reads, {tape}",
-                                         tape=(READING, Kind.LENGTH)))  # fmt: skip
+                   Kind.TAPE, sentence("equal as a tape reads, {tape}",
+                                         tape=(READING, Kind.TAPE)))  # fmt: skip
     holes = found("hole_line", "one plate of each end out of the hole line", Error.HOLE_LINE,
-                  Kind.LENGTH, sentence("as the template punches"))  # fmt: skip
-    off = found("off_centre", "ends off each other's centreline", Error.OFF_CENTRE, Kind.LENGTH,
+                  Kind.TAPE, sentence("as the template punches"))  # fmt: skip
+    off = found("off_centre", "ends off each other's centreline", Error.OFF_CENTRE, Kind.TAPE,
                 sentence("belt edges in line through the joint"))  # fmt: skip
     tight = found("tightness", "bolts alternately tighter and slacker than the mean",
-                  Error.TIGHTNESS, Kind.SHARE,
+                  Error.TIGHTNESS, Kind.WRENCH,
                   sentence("all alike, in rounds from the middle"))  # fmt: skip
     lose = assumed("limit.loss", "share of the margin one error may cost", LOSS, Kind.SHARE,
                    "a tenth taken", (0.05, 0.2))  # fmt: skip

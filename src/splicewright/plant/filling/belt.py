@@ -11,6 +11,7 @@ from splicewright.plant.belt import (
     Carcass,
     Marking,
     line_mass_from_thickness,
+    marking_refused,
     modulus_from_strength,
     read_marking,
 )
@@ -29,8 +30,7 @@ def fill_belt(table: BeltTable, faults: list[Fault]) -> Belt:
         faults.append(
             Fault(
                 "belt.marking",
-                f'"{table.marking}" cannot be read; accepted is carcass, strength in '
-                'N/mm, plies, covers in mm, such as "EP 500/3 5+2"',
+                marking_refused(table.marking),
             )
         )
     carcass = table.carcass or (marking.carcass if marking else Carcass.POLYESTER)

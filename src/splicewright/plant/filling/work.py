@@ -63,7 +63,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             key,
             label,
             Kind.DISTANCE,
-            "place of work not stated; middle of the run taken",
+            "place of work not stated; the middle of the run until a worse one is found",
             run.length.value / 2,
             0.0,
             run.length.value,
@@ -155,6 +155,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             )
             for n, row in enumerate(given.round, 1)
         ),
+        run_stated=bool(given.work.run),
     )
 
 

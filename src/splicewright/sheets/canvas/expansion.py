@@ -8,8 +8,9 @@ dimensions from one origin circle); the sizes in millimetres are our choice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from splicewright.sheets.canvas.scene import (
     BLACK,
@@ -104,8 +105,12 @@ def text_width(text: str, size: float) -> float:
         text: the letters.
         size: height of a capital [mm].
     """
-    ems = sum(_ems(letter) for letter in text)
-    return ems * size / CAP_HEIGHT
+    return _line_ems(text) * size / CAP_HEIGHT
+
+
+@lru_cache(maxsize=4096)
+def _line_ems(text: str) -> float:
+    return sum(_ems(letter) for letter in text)
 
 
 def _ems(letter: str) -> float:
@@ -122,7 +127,30 @@ def bounds(scene: Scene) -> Box:
     Raises:
         ValueError: the scene draws nothing.
     """
-    boxes = [extent(part) for _, part in primitives(scene)]
+    return around([extent(part) for _, part in primitives(scene)])
+
+
+def reach(scene: Scene) -> Box | None:
+    """Return a box that the bounds hold at least, from positions alone; None without any [mm].
+
+    Positions grow with the scale and letters do not, so a scale at which these do not fit needs
+    no further look.
+    """
+    boxes = []
+    for _, item in leaves(scene):
+        match item:
+            case Line():
+                boxes.append(_box((item.start, item.end)))
+            case Polyline():
+                boxes.append(_box(item.points))
+            case Circle():
+                (x, y), r = item.centre, item.radius
+                boxes.append((x - r, y - r, x + r, y + r))
+    return around(boxes) if boxes else None
+
+
+def around(boxes: Sequence[Box]) -> Box:
+    """Return the box round all of these; a `ValueError` when there are none."""
     if not boxes:
         message = "scene: draws nothing, so it has no bounds; a scene with an item is accepted"
         raise ValueError(message)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from splicewright.errors import OutputError
 from splicewright.sheets.canvas.cutting import cut, holds, inside
-from splicewright.sheets.canvas.expansion import Box, bounds, extent, primitives
+from splicewright.sheets.canvas.expansion import Box, around, bounds, extent, primitives, reach
 from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import (
     DIMENSION,
@@ -57,9 +57,13 @@ BELT_REDUCTIONS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A scene at a standard scale, in the middle of a box whose corner is at 0, 0."""
+    """A scene at a standard scale, in the middle of a room whose corner is at 0, 0.
+
+    box : the bounds of the scene there [mm]
+    """
 
     scene: Scene
+    box: Box
     scale: str
     reduction: float
 
@@ -78,12 +82,18 @@ def fit(scene: Scene, width: float, height: float, reductions: Sequence[float] =
     Raises:
         OutputError: the scene does not fit even at the smallest scale.
     """
+    there = reach(scene)
     for reduction in reductions:
+        if there is not None and (
+            there[2] - there[0] > width * reduction or there[3] - there[1] > height * reduction
+        ):
+            continue
         smaller = scaled(scene, 1.0 / reduction)
         left, bottom, right, top = bounds(smaller)
         if right - left <= width and top - bottom <= height:
             dx, dy = (width - left - right) / 2, (height - bottom - top) / 2
-            return Fit(translated(smaller, dx, dy), f"1:{reduction:g}", reduction)
+            box = (left + dx, bottom + dy, right + dx, top + dy)
+            return Fit(translated(smaller, dx, dy), box, f"1:{reduction:g}", reduction)
     message = (
         f"drawing {scene.title or 'without a title'}: does not fit {width:g} mm x {height:g} mm"
         f" at any scale down to 1:{reductions[-1]:g}; a larger box is accepted"
@@ -166,7 +176,8 @@ def tiles(scene: Scene, paper: Paper = A4, *, overlap: float = 10.0) -> tuple[Ti
             f" 0 mm to under {min(width, height) / 2:g} mm is accepted"
         )
         raise ValueError(message)
-    left, bottom, right, top = bounds(scene)
+    parts = tuple((layer, part, extent(part)) for layer, part in primitives(scene))
+    left, bottom, right, top = around([box for *_, box in parts])
     columns = _count(right - left, width, overlap)
     rows = _count(top - bottom, height, overlap)
     # The drawing stands in the middle of the grid, so no sheet gets a sliver on one side only.
@@ -174,13 +185,28 @@ def tiles(scene: Scene, paper: Paper = A4, *, overlap: float = 10.0) -> tuple[Ti
     spare_y = rows * height - (rows - 1) * overlap - (top - bottom)
     grid = _Grid(left - spare_x / 2, top + spare_y / 2, width, height, overlap, rows, columns)
 
-    parts = tuple(primitives(scene))
     places = [(row, column) for row in range(rows) for column in range(columns)]
     used = tuple(
-        place for place in places if any(True for _, p in parts for _ in cut(p, grid.core(*place)))
+        place
+        for place in places
+        if any(True for p in _near(parts, grid.core(*place)) for _ in cut(p[1], grid.core(*place)))
     )
     windows = [grid.window(*place) for place in used]
-    return tuple(_tile(scene, paper, grid, place, used, parts, windows) for place in used)
+    return tuple(
+        _tile(scene, paper, grid, place, used, _near(parts, grid.window(*place)), windows)
+        for place in used
+    )
+
+
+def _near(
+    parts: Sequence[tuple[str, Primitive, Box]], box: Box
+) -> tuple[tuple[str, Primitive], ...]:
+    """The parts that touch a box: far fewer than all, and each place is worked once."""
+    return tuple(
+        (layer, part)
+        for layer, part, at in parts
+        if at[0] <= box[2] and at[2] >= box[0] and at[1] <= box[3] and at[3] >= box[1]
+    )
 
 
 def _count(length: float, window: float, overlap: float) -> int:

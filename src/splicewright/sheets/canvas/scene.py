@@ -287,9 +287,16 @@ def leaves(scene: Scene) -> Iterator[tuple[str, Item]]:
     return walk(scene.items, PLAIN_LAYER)
 
 
+_TIE = 1e-6
+"""Noise of sums that must not turn a tie [mm]."""
+
+
 def metric_text(length: float, decimals: int = 1) -> str:
-    """Write a length in millimetres without trailing zeros: 875, 43.5."""
-    text = f"{length:.{decimals}f}"
+    """Write a length in millimetres without trailing zeros: 875, 43.5.
+
+    Ties go away from zero, as in every other number.
+    """
+    text = f"{length + math.copysign(_TIE, length):.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text.replace("-", "−")
 

@@ -1,1 +1,1 @@
-"""The crew's job pack and the folder it lies in."""
+"""The crew pack, the engineer's dossier, and the folder they lie in."""

@@ -16,8 +16,10 @@ from splicewright.joint import (
 from splicewright.joint.choice.verdict import Standing
 from splicewright.plant import Side
 from splicewright.quantities import Given, Kind, System, show
+from splicewright.sheets.canvas.paper import Paper
 from splicewright.sheets.drawings.belt_end import pieces_in_words
 from splicewright.sheets.drawings.worked import figure_of
+from splicewright.sheets.pages.drawings import MARGIN
 
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
@@ -49,6 +51,29 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "turns": [s.say(system) for s in plan.choice.turns],
         "defer": DEFER,
     }
+
+
+def heading(plan: JointPlan, title: str, paper: Paper) -> dict[str, Any]:
+    """What every page of a plan's PDF says of itself, and its paper."""
+    return {
+        "id": plan.id,
+        "mark": "Plan",
+        "file": "plan.json",
+        "version": plan.version,
+        "title": title,
+        "job": plan.work.name,
+        "complete": plan.complete,
+        "invented": invented(plan),
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+    }
+
+
+def plan_code(plan: JointPlan) -> str:
+    """The plan's id as a QR code, in SVG: `splicewright:plan:<id>`."""
+    import segno
+
+    code = segno.make(f"splicewright:plan:{plan.id}", error="m", micro=False)
+    return str(code.svg_inline(scale=4, border=4, light="#ffffff"))
 
 
 def invented(plan: JointPlan) -> bool:
@@ -200,9 +225,13 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         pin = show(best.size.pin, Kind.LENGTH, system)
         found += [
             {"name": "hinge pin", "value": lengths.pin.show(system), "note": f"⌀ {pin}"},
-            {"name": "loop liner", "value": lengths.liner.show(system), "note": "trimmed after"},
             {
-                "name": "seating strips",
+                "name": best.words.wear_sleeve,
+                "value": lengths.liner.show(system),
+                "note": "trimmed after",
+            },
+            {
+                "name": f"{best.words.bedding_strip}s",
                 "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
                 "note": "one end pointed",
             },

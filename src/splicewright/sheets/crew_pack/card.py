@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
+from typing import Any
 
 from splicewright.job import JointPlan
 from splicewright.joint import Which
 from splicewright.quantities import System
 from splicewright.sheets.canvas.expansion import bounds
-from splicewright.sheets.canvas.paper import A4, BELT_REDUCTIONS, Paper
+from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, Paper
 from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import Group, Item, RunningDimension, Scene, Text
 from splicewright.sheets.drawings.belt_end import (
@@ -25,16 +24,17 @@ from splicewright.sheets.drawings.belt_end import (
     unit_note,
 )
 from splicewright.sheets.drawings.cut import cut_stations
+from splicewright.sheets.pages.drawings import MARGIN, Drawings, side_notes
 
 WIDE = 269.0
 """Room on a sheet of A4 that lies across [mm]."""
-_LETTERS = 2.2
+_LETTERS = 2.46
+"""Height of a capital: letters of 10 pt."""
 _SIDE = 11.0
 """Room beside the belt for LEFT and RIGHT [mm of paper]."""
 _APART = 20.0
 """Half the room between the two ends: a chain of dimensions for each [mm of paper]."""
 _CHAIN = 18.0
-_TEMPLATES = Path(__file__).parents[1] / "canvas" / "templates"
 
 
 def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scene:
@@ -146,34 +146,16 @@ def _chains(one: BeltEnd, depth: float, scale: float, system: System) -> list[It
     return made
 
 
-def card_pdf(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> bytes:
-    """The card as a PDF of one page that lies across.
-
-    Raises
-    ------
-    OutputError
-        The plan holds no layout, or the page cannot be made.
-    """
-    from splicewright.sheets.canvas.pdf import render
-    from splicewright.sheets.crew_pack.answer import invented
-    from splicewright.sheets.pages.drawings import MARGIN, Drawings, side_notes
-
+def card_told(plan: JointPlan, system: System, paper: Paper, drawings: Drawings) -> dict[str, Any]:
+    """What the card's page says; its drawing is put among `drawings`."""
     one = belt_end(plan, Which.LEADING)
-    drawings = Drawings({}, {})
     wide = paper.height - 2 * MARGIN
     drawings.paste("card", card(plan, system, wide), wide)
     limits = plan.limits
     assert limits is not None  # a plan with a layout has them
     rows = sorted({(h.row, round(h.x - one.square, 6)) for h in one.end.holes if h.plate == 1})
-    data = {
-        "mark": "Plan",
-        "id": plan.id,
-        "title": f"Marking card, {plan.work.name}",
-        "job": plan.work.name,
-        "invented": invented(plan),
-        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+    return {
         "unit": unit_note(system),
-        "curved": one.layout.curve_depth.value > 0,
         "rows": [f"row {row}: {length_text(x, system)}" for row, x in rows],
         "hole": length_text(one.layout.hole.value, system),
         "count": len(one.end.holes),
@@ -181,11 +163,4 @@ def card_pdf(plan: JointPlan, system: System = "metric", paper: Paper = A4) -> b
         "arcs": limits.arcs.show(system),
         "diagonals": limits.diagonals.show(system),
         "sides": side_notes(plan),
-        "drawings": drawings.told,
     }
-    return render(_template(), data, drawings.files, name="marking card")
-
-
-@cache
-def _template() -> str:
-    return "\n".join((_TEMPLATES / f"{name}.typ").read_text("utf-8") for name in ("style", "card"))

@@ -1,10 +1,10 @@
-"""The folder that goes to the crew, and the one of a studied conveyor, as bytes."""
+"""The folder of a planned job as bytes: crew pack, dossier, drawings, templates."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.svg_file import standing_alone
@@ -19,20 +19,27 @@ _A3 = (420.0, 297.0)
 """Sheet for which the single drawings are scaled [mm]."""
 
 
+Only = Literal["crew", "dossier"]
+"""A part of the folder: what the crew carries, or what the engineer reads."""
+
+
 def pack(
     plan: JointPlan,
     system: System = "metric",
     paper: Paper = A4,
     left: Sequence[LeftOutside] = (),
+    only: Only | None = None,
 ) -> dict[str, bytes]:
-    """Make every file of the crew's folder, by name.
+    """Make every file of a job's folder, by name.
 
     Parameters
     ----------
     plan : any plan; without a joint the folder holds no joint drawings and no templates
     system : "metric" or "inch", for what is read; plan.json is always SI
-    paper : A4 or LETTER, for the job pack and the template sheets
-    left : values of its joint outside their limits, for the job pack
+    paper : A4 or LETTER, for the two PDFs and the template sheets
+    left : values of its joint outside their limits, for the crew pack
+    only : "crew" gives the crew pack, "dossier" the dossier, each with plan.json alone; None gives
+        both, every drawing and the templates
 
     Returns
     -------
@@ -44,41 +51,55 @@ def pack(
         A file cannot be made.
     """
     from splicewright.job import loads_of
-    from splicewright.sheets.drawings.tension import tension_diagram
 
     loads = loads_of(plan) if plan.complete else None
-    # The PDF compiler lets other threads work: what is slow to load for the rest goes beside it.
-    with ThreadPoolExecutor(1) as beside:
-        printing = beside.submit(_printed, plan, system, paper, loads, left)
-        files = {
-            "plan.json": plan.to_json().encode(),
-            **{name: draw(plan, system) for name, draw in drawings(plan).items()},
-            "tension.svg": standing_alone(tension_diagram(plan, system)),
-        }
-        if plan.demand.reverse_cases:
-            files["tension-reverse.svg"] = standing_alone(
-                tension_diagram(plan, system, reverse=True)
+    # The PDF compiler lets other threads work: both PDFs and the drawings are made beside it.
+    with ThreadPoolExecutor(2) as beside:
+        printing = [
+            beside.submit(made)
+            for name, made in (
+                ("dossier", lambda: {"dossier.pdf": _dossier(plan, system, paper, loads)}),
+                ("crew", lambda: {"crew-pack.pdf": _crew_pack(plan, system, paper, loads, left)}),
             )
-        if loads is not None:
-            files |= _of_joint(plan, loads, system, paper)
-        return printing.result() | files
+            if only in {None, name}
+        ]
+        files = {"plan.json": plan.to_json().encode()}
+        if only is None:
+            files |= _drawn(plan, system)
+            if loads is not None:
+                files |= _of_joint(plan, loads, system, paper)
+        for printed in printing:
+            files |= printed.result()
+    return files
 
 
-def _printed(
+def _drawn(plan: JointPlan, system: System) -> dict[str, bytes]:
+    """The drawings one by one."""
+    from splicewright.sheets.drawings.tension import tension_diagram
+
+    files = {name: draw(plan, system) for name, draw in drawings(plan).items()}
+    files["tension.svg"] = standing_alone(tension_diagram(plan, system))
+    if plan.demand.reverse_cases:
+        files["tension-reverse.svg"] = standing_alone(tension_diagram(plan, system, reverse=True))
+    return files
+
+
+def _crew_pack(
     plan: JointPlan,
     system: System,
     paper: Paper,
     loads: JointLoads | None,
     left: Sequence[LeftOutside],
-) -> dict[str, bytes]:
-    """The job pack, and the marking card where there is a joint."""
-    from splicewright.sheets.crew_pack.card import card_pdf
-    from splicewright.sheets.crew_pack.pack import job_pack
+) -> bytes:
+    from splicewright.sheets.crew_pack.pack import crew_pack
 
-    files = {"job-pack.pdf": job_pack(plan, system, paper, loads, left)}
-    if loads is not None:
-        files["marking-card.pdf"] = card_pdf(plan, system, paper)
-    return files
+    return crew_pack(plan, system, paper, loads, left)
+
+
+def _dossier(plan: JointPlan, system: System, paper: Paper, loads: JointLoads | None) -> bytes:
+    from splicewright.sheets.crew_pack.dossier import dossier
+
+    return dossier(plan, system, paper, loads)
 
 
 def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:

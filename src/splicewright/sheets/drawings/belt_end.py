@@ -31,7 +31,6 @@ from splicewright.sheets.canvas.scene import (
     Point,
     Polyline,
     Text,
-    metric_text,
 )
 
 MM = 1000.0
@@ -109,11 +108,11 @@ def belt_end(plan: JointPlan, which: Which) -> BeltEnd:
 
 
 def length_text(value: float, system: System) -> str:
-    """A length [m] as drawings write it, without its unit: 443.5 or 17-15/32."""
+    """A length [m] as drawings write it, without its unit: 444 or 17-15/32."""
     if system == "inch":
         return show(value, Kind.LENGTH, "inch", unit=False)
-    # Rounded twice, so that the noise of sums cannot turn a tie: 387.25 reads the same everywhere.
-    return metric_text(round(MM * value, 6))
+    # As `show` has it: a tenth as a calliper reads, from 100 mm on whole ones as a tape reads.
+    return show(value, Kind.LENGTH, "metric", unit=False).replace("-", "−")
 
 
 def unit_note(system: System) -> str:

@@ -11,7 +11,7 @@ from splicewright.joint import Which
 from splicewright.plant import Side, Travel
 from splicewright.quantities import System
 from splicewright.sheets.canvas.cutting import cut
-from splicewright.sheets.canvas.expansion import bounds, primitives
+from splicewright.sheets.canvas.expansion import bounds, extent, primitives
 from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, Paper, fit
 from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import Group, Item, Scene
@@ -46,7 +46,7 @@ class Drawings:
     ) -> None:
         """Fit a true-size scene into a box of the page."""
         done = fit(scene, width, height, reductions)
-        _, low, _, high = bounds(done.scene)
+        _, low, _, high = done.box
         tall = high - low + 1.0
         self._put(name, translated(done.scene, 0.0, 0.5 - low), width, tall, done.scale)
 
@@ -159,9 +159,12 @@ def end_strips(scene: Scene, plan: JointPlan, wide: float, tall: float) -> tuple
     room = wide - 26.0
     bare = Scene(tuple(i for i in scene.items if not _is_lettering(i)))
     for reduction in _STRIP_REDUCTIONS:
+        if across / reduction / count + _OVERLAP > room and reduction != _STRIP_REDUCTIONS[-1]:
+            continue
         smaller = scaled(bare, 1.0 / reduction)
-        _, low, _, high = bounds(smaller)
-        if across / reduction / count + _OVERLAP <= room and 2 * (high - low) <= tall:
+        parts = [(layer, part, extent(part)) for layer, part in primitives(smaller)]
+        low, high = min(box[1] for *_, box in parts), max(box[3] for *_, box in parts)
+        if 2 * (high - low) <= tall:
             break
     step = across / reduction / count
     half = across / reduction / 2
@@ -173,7 +176,8 @@ def end_strips(scene: Scene, plan: JointPlan, wide: float, tall: float) -> tuple
         box = (left, low - 1.0, right, high + 1.0)
         groups = tuple(
             Group(layer, (piece,))
-            for layer, part in primitives(smaller)
+            for layer, part, at in parts
+            if at[2] >= left and at[0] <= right
             for piece in cut(part, box)
         )
         where = {1: "whole width"}.get(count, f"part {number + 1} of {count} from the left")

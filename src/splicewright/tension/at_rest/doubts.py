@@ -71,8 +71,9 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
             Doubt(
                 "work.distance",
                 sentence(
-                    f"Where on {run.name} is the work? Not stated: its middle is taken, and the "
-                    "clamps are rated for the worst place on it."
+                    f"Where is the work? Not stated: {{along}} along {run.name} is taken, where "
+                    "the forces are largest of the places tried. Name the place and plan again.",
+                    along=work.distance,
                 ),
             )
         )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, Literal
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
+from splicewright.actions.job.customer_report import report_on_job
 from splicewright.actions.job.read import read_job
 from splicewright.actions.job.step_times import past_times
 from splicewright.actions.register.use import conveyor_labels
@@ -70,6 +71,18 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
     )  # fmt: skip
     page.headers.update(account_header(who))
     return page
+
+
+@router.get("/jobs/{job}/report.pdf")
+def report(
+    request: Request, job: UUID, who: _Who, paper: Literal["A4", "Letter"] = "A4"
+) -> Response:
+    """The customer's report, as the register stands."""
+    room = room_of(request)
+    _view(request, job)
+    made = report_on_job(room.register, job, room.now(), who.units, paper)
+    headers = {"Content-Disposition": 'inline; filename="report.pdf"', **account_header(who)}
+    return Response(made, media_type="application/pdf", headers=headers)
 
 
 @router.get("/jobs/{job}/state")

@@ -1,4 +1,4 @@
-"""Pages: a recorded plan, every number of it explained, its job pack and drawings."""
+"""Pages: a recorded plan, every number of it explained, its crew pack, dossier and drawings."""
 
 from __future__ import annotations
 
@@ -32,8 +32,8 @@ _MEDIA = {
     "json": "application/json",
 }
 _TOLD = {
-    "job-pack.pdf": "Job pack: everything the crew takes along",
-    "marking-card.pdf": "Marking card, one page",
+    "crew-pack.pdf": "Crew pack: everything the crew takes along",
+    "dossier.pdf": "Dossier for the engineer: drawings, loads, worksheet",
     "plan.json": "The plan, for machines",
     "loop.svg": "The loop from the side",
     "clamps.svg": "Where the clamps stand",
@@ -116,7 +116,7 @@ def files(
     request: Request, joint: UUID, who: Anybody, paper: Literal["A4", "Letter"] = "A4",
     units: Literal["metric", "inch"] | None = None,
 ) -> Response:  # fmt: skip
-    """The files of the job pack; they are drawn when somebody asks."""
+    """The files of the job; they are drawn when somebody asks."""
     state = _asked(request, joint, units or who.units, paper)
     by_htmx = bool(request.headers.get("hx-request"))
     names = [(name, _TOLD.get(name, name)) for name in sorted(state.files, key=_place)]

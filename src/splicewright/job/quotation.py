@@ -1,0 +1,137 @@
+"""A quotation for a planned job: its parts, hours and extras at the user's own prices.
+
+No price is known here and none is made up: what the prices file does not name is listed without a
+price, and the sum says that it is not whole.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field
+
+from splicewright.files.fields import Table
+from splicewright.files.toml import load
+from splicewright.job.plan import JointPlan
+from splicewright.plant.conveyor_file import Name
+from splicewright.quantities import Sentence, sentence
+
+Price = Annotated[float, Field(ge=0.0, le=1e12, allow_inf_nan=False)]
+
+
+class QuoteTable(Table):
+    """[quote]: who asks and who offers, and in what currency."""
+
+    currency: Name
+    contractor: str = ""
+    customer: str = ""
+    number: str = ""
+    valid_until: str = ""
+    tax: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
+    tax_name: str = "tax"
+    note: str = ""
+
+
+class HoursTable(Table):
+    """[hours]: what a person costs for an hour, and how many people when not the plan's."""
+
+    rate: Price
+    people: int | None = Field(default=None, ge=1, le=40)
+
+
+class ExtraTable(Table):
+    """[[extra]]: anything else, at a fixed price for each."""
+
+    name: Name
+    price: Price
+    count: float = Field(default=1.0, ge=0.0, le=1e6)
+
+
+class PricesFile(Table):
+    """A prices file: parts by the name the parts list gives them."""
+
+    quote: QuoteTable
+    hours: HoursTable
+    parts: dict[str, Price] = {}
+    extra: list[ExtraTable] = Field(default=[], max_length=50)
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteLine:
+    """One line: what, size, how many, price of each and of all; None where no price is known."""
+
+    what: str
+    size: Sentence
+    count: float
+    each: float | None
+
+    @property
+    def all(self) -> float | None:
+        """Price of the line in the file's currency."""
+        return None if self.each is None else self.count * self.each
+
+
+@dataclass(frozen=True, slots=True)
+class Quotation:
+    """A quotation of one plan.
+
+    lines : parts and extras; hours : likely hours of all people together, and up to so many [h]
+    unpriced : parts without a price; unused : prices for parts that this job does not need
+    """
+
+    plan: JointPlan
+    prices: PricesFile
+    lines: tuple[QuoteLine, ...]
+    people: int
+    hours: tuple[float, float]
+    unpriced: tuple[str, ...]
+    unused: tuple[str, ...]
+
+    @property
+    def sums(self) -> tuple[float, float]:
+        """What is priced, with the likely hours and with the most [currency], before tax."""
+        priced = sum(line.all or 0.0 for line in self.lines)
+        low, high = (priced + h * self.prices.hours.rate for h in self.hours)
+        return low, high
+
+    @property
+    def whole(self) -> bool:
+        """Whether every part has a price."""
+        return not self.unpriced
+
+
+def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
+    """Price a plan.
+
+    Parameters
+    ----------
+    plan : any plan; without a joint it has no parts
+    prices : from `load_prices`
+    """
+    plain = sentence("")
+    parts = [
+        QuoteLine(part.name, part.size, float(part.total), prices.parts.get(part.name))
+        for part in plan.parts
+    ]
+    extras = [QuoteLine(x.name, plain, x.count, x.price) for x in prices.extra]
+    people = prices.hours.people or plan.work.crew
+    likely, high = (people * t.value / 3600.0 for t in (plan.timing.likely, plan.timing.high))
+    names = {part.name for part in plan.parts}
+    return Quotation(
+        plan, prices, (*parts, *extras), people, (likely, high),
+        tuple(line.what for line in parts if line.each is None),
+        tuple(sorted(set(prices.parts) - names)),
+    )  # fmt: skip
+
+
+def load_prices(path: Path) -> PricesFile:
+    """Read a prices file.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file; each fault with line and key.
+    """
+    return load(path, PricesFile)

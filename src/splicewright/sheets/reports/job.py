@@ -1,0 +1,149 @@
+"""The customer's report after a job: what was found, done and measured, as the register has it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from typing import Any
+
+from splicewright.job import DEFER
+from splicewright.quantities import System, show_time
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.canvas.pdf import TEMPLATES, render
+from splicewright.sheets.crew_pack.left_outside import LeftOutside, left_outside
+from splicewright.sheets.pages.drawings import MARGIN
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """A step: number, title, who said it is done ("" while nobody did), how long it took [s]."""
+
+    number: int
+    title: str
+    by: str
+    took: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PartUsed:
+    """A part that was ticked off: name, how many, size in words."""
+
+    name: str
+    count: int
+    size: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobReport:
+    """A job as its customer reads it.
+
+    standing : how it stands, one sentence; found, recommended, signed : sentences
+    measured : what, value, limit, verdict, in words
+    people, planned : who worked by the plan, and the time it gave [s]; None without a plan
+    photographs : as SVG, and caption, in the order they were taken
+    left : values outside their limits, with what is to be done
+    """
+
+    conveyor: str
+    job: str
+    joint: str
+    place: str
+    standing: str
+    day: date
+    invented: bool
+    found: tuple[str, ...]
+    done: tuple[StepDone, ...]
+    measured: tuple[tuple[str, str, str, str], ...]
+    parts: tuple[PartUsed, ...]
+    people: int | None
+    planned: float | None
+    photographs: tuple[tuple[str, str], ...]
+    left: tuple[LeftOutside, ...]
+    recommended: tuple[str, ...]
+    signed: tuple[str, ...]
+
+
+def customer_report(told: JobReport, system: System = "metric", paper: Paper = A4) -> bytes:
+    """Return the report as PDF; the same job gives the same bytes.
+
+    Parameters
+    ----------
+    told : from the register
+    system : "metric" or "inch"
+    paper : A4 or LETTER, upright
+
+    Raises
+    ------
+    OutputError
+        The document cannot be made.
+    """
+    pictures = {f"photo-{n}": drawn for n, (drawn, _) in enumerate(told.photographs, 1)}
+    mark = hashlib.sha256(repr(told).encode()).hexdigest()[:10].upper()
+    data: dict[str, Any] = {
+        "crew": True,
+        "id": mark,
+        "mark": "Report",
+        "title": f"Report, {told.job}",
+        "job": told.job,
+        "invented": told.invented,
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+        "conveyor": told.conveyor,
+        "joint": told.joint,
+        "place": told.place,
+        "standing": told.standing,
+        "found": list(told.found),
+        "done": [_done(step) for step in told.done],
+        "hours": _hours(told),
+        "measured": [list(row) for row in told.measured],
+        "parts": [[part.name, str(part.count), part.size] for part in told.parts],
+        "parts_note": "Ticked off for this job; spares that came back are not taken off.",
+        "photographs": [
+            {"file": f"{name}.svg", "caption": caption}
+            for name, (_, caption) in zip(pictures, told.photographs, strict=True)
+        ],
+        "recommended": [*told.recommended, *_of_deviations(told.left, system)],
+        "signed": list(told.signed) or ["Nobody has signed this job in the register."],
+        "rests": f"From the register as it stood on {told.day.isoformat()}.",
+        "defer": DEFER,
+        "drawings": {},
+    }
+    return render(_template(), data, pictures, name="customer's report")
+
+
+def _done(step: StepDone) -> list[str]:
+    took = "" if step.took is None else show_time(step.took)
+    return [str(step.number), step.title, step.by or "not ticked", took]
+
+
+def _hours(told: JobReport) -> str:
+    """Time that was taken down, and what the plan gave; never one for the other."""
+    timed = [step.took for step in told.done if step.took is not None]
+    said = (
+        f"Taken down: {show_time(sum(timed))} at {len(timed)} of {len(told.done)} steps."
+        if timed
+        else "No times were taken down."
+    )
+    if told.planned is not None and told.people is not None:
+        said += f" Planned: {show_time(told.planned)} with {told.people} people."
+    return said
+
+
+def _of_deviations(left: Sequence[LeftOutside], system: System) -> list[str]:
+    return [
+        f"{one['what']} measured {one['measured']}, {one['verdict']} (limits {one['limit']}): "
+        + (
+            f"{one['to_do']}" + (f", by {one['until']}" if one["until"] else "")
+            if one["signed_by"]
+            else "nobody has signed for it; put it right before the joint runs"
+        )
+        + "."
+        for one in left_outside(left, system)
+    ]
+
+
+@cache
+def _template() -> str:
+    return "\n".join((TEMPLATES / f"{n}.typ").read_text("utf-8") for n in ("style", "customer"))

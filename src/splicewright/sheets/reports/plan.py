@@ -1,0 +1,88 @@
+"""The quotation sheet: what a planned job costs at the user's own prices."""
+
+from __future__ import annotations
+
+from splicewright.job.quotation import Quotation
+from splicewright.quantities import System
+from splicewright.sheets.canvas.paper import A4, Paper
+from splicewright.sheets.crew_pack.answer import invented
+from splicewright.sheets.pages.drawings import Drawings
+from splicewright.sheets.pages.report import key_number, report
+from splicewright.sheets.pages.section import Section
+
+
+def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A4) -> bytes:
+    """Return the quotation as PDF; the same plan and prices give the same bytes.
+
+    Raises
+    ------
+    OutputError
+        The document cannot be made.
+    """
+    plan, quote = told.plan, told.prices.quote
+    return report(
+        "Quotation", plan.work.name, invented(plan), f"{plan.conveyor.name}; {plan.mark}",
+        answer_lines(told),
+        [
+            key_number("for", quote.customer or "-", "customer"),
+            key_number("by", quote.contractor or "-", quote.number),
+            key_number("valid until", quote.valid_until or "not stated", quote.note),
+        ],
+        (
+            Section("Parts and extras", head=("", "count", "each", "together"),
+                    table=tuple(_row(told, n, system) for n in range(len(told.lines)))),
+            Section("Hours", head=("", "people", "hours of all", "rate", "together"),
+                    table=_hours(told)),
+            Section("What this rests on", points=_rests(told)),
+        ),
+        (
+            "Prices are those of the prices file; none is made up.",
+            "Times are assumptions of this tool until they are replaced by your own records.",
+        ),
+        Drawings({}, {}), paper,
+    )  # fmt: skip
+
+
+def answer_lines(told: Quotation) -> list[str]:
+    """The sum in words: likely, up to, tax, and whether it is whole."""
+    quote, (low, high) = told.prices.quote, told.sums
+    name = "Sum" if told.whole else "Sum of what is priced"
+    said = [f"{name}: {_money(low)} {quote.currency}, up to {_money(high)} {quote.currency}"]
+    if quote.tax is not None:
+        share = f"{100 * quote.tax:g} % {quote.tax_name}"
+        taxed = [_money(value * (1 + quote.tax)) for value in (low, high)]
+        said.append(f"With {share}: {taxed[0]} {quote.currency}, up to {taxed[1]} {quote.currency}")
+    if not told.whole:
+        said.append(f"Not whole: no price for {', '.join(told.unpriced)}.")
+    return said
+
+
+def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
+    line = told.lines[number]
+    size = line.size.say(system)
+    each = "no price" if line.each is None else _money(line.each)
+    return (
+        line.what + (f", {size}" if size else ""), f"{line.count:g}", each,
+        "no price" if line.all is None else _money(line.all),
+    )  # fmt: skip
+
+
+def _hours(told: Quotation) -> tuple[tuple[str, ...], ...]:
+    rate = told.prices.hours.rate
+    return tuple(
+        (name, str(told.people), f"{hours:.1f}", _money(rate), _money(hours * rate))
+        for name, hours in zip(("likely", "up to"), told.hours, strict=True)
+    )
+
+
+def _rests(told: Quotation) -> tuple[str, ...]:
+    said = [f"Parts with their spares, as {told.plan.mark} lists them."]
+    if told.plan.fastener is None:
+        said.append("No fastener was chosen: the plan lists no parts.")
+    if told.unused:
+        said.append(f"Priced but not needed here: {', '.join(told.unused)}.")
+    return tuple(said)
+
+
+def _money(amount: float) -> str:
+    return f"{amount:,.2f}"
