@@ -54,7 +54,7 @@ from web.conftest import Clock, csrf_of
 ROLES = ("viewer", "crew", "lead", "admin")
 LEADS = {
     "site added", "conveyor recorded", "fasteners recorded", "due set", "wear limit set",
-    "deviation signed",
+    "deviation signed", "one person allowed",
 }  # fmt: skip
 """Kinds for leads and admins; "person added" is for admins, everything else for crew too."""
 PLAN = {"site added", "conveyor recorded", "fasteners recorded"}
@@ -156,6 +156,7 @@ class World:
             "deviation signed": lambda: job_said.DeviationSigned(
                 self.job, "measure", width, 1, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
                 job_said.DEVIATION),
+            "one person allowed": lambda: job_said.OnePersonAllowed(self.job, "night shift of one"),
             "job handed over": lambda: job_said.JobHandedOver(self.job, "night shift"),
             "signed off": lambda: job_said.SignedOff(
                 self.job, role, job_said.SIGN_OFFS[role], self.register.version(self.job)),

@@ -167,6 +167,7 @@ class _Telling:
         self, plan: JointPlan, job: UUID, days_ago: float, by: str, steps: int | None = None
     ) -> None:
         """Tick the first steps of a job, write down values in the middle of their limits."""
+        from splicewright.job import asked_of
         from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
 
@@ -176,11 +177,12 @@ class _Telling:
             if step.key == "isolate":
                 lines = range(1, len(plan.isolation) + 1)
                 self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
-            for reading in step.readings:
-                if reading.low is None and reading.high is None:
+            for reading in asked_of(plan, step):
+                if reading.of_pair:
                     continue
                 low = reading.low or 0.0
-                middle = low + 0.4 * ((reading.high or 2 * low) - low)
+                free = reading.low is None and reading.high is None
+                middle = 0.5 if free else low + 0.4 * ((reading.high or 2 * low) - low)
                 typed = show(middle, reading.kind)
                 value = read(typed, reading.kind)
                 self.tell(ago, by, *(

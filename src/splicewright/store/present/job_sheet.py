@@ -18,6 +18,7 @@ from splicewright.store.facts.job_facts import (
     DeviationSigned,
     HoldPointSigned,
     JobHandedOver,
+    OnePersonAllowed,
     SignedOff,
     StepTicked,
     StepTimed,
@@ -42,7 +43,10 @@ _WORST = (PlateState.LOST, PlateState.CRACKED, PlateState.WORN, PlateState.OK)
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What one fact said: by whom, when, from which device."""
+    """What one fact said: by whom, when, from which device.
+
+    person : the account it was said under; None for the console
+    """
 
     fact: UUID
     seq: int
@@ -50,6 +54,7 @@ class Entry:
     when: datetime
     device: str
     what: What
+    person: UUID | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +76,7 @@ class JobSheet:
 
     ticks : by step and line; values : by step, name of the value and box
     times : by step, how long it took [s]
+    one_person : who last said whether one person may build and check it; None when nobody did
     """
 
     ticks: dict[tuple[str, int], Answer]
@@ -81,6 +87,13 @@ class JobSheet:
     handed_over: tuple[Entry, ...]
     signatures: tuple[Entry, ...]
     deviations: tuple[Entry, ...]
+    one_person: Entry | None = None
+
+    @property
+    def alone(self) -> bool:
+        """Whether who built the joint may also check it."""
+        what = self.one_person.what if self.one_person is not None else None
+        return isinstance(what, OnePersonAllowed) and what.allowed
 
     @property
     def conflicts(self) -> tuple[Answer, ...]:
@@ -123,6 +136,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
     photos, timed, handed, signed, deviations = [], [], [], [], []
+    one_person = None
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -141,6 +155,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             signed.append(entry)
         elif isinstance(what, DeviationSigned):
             deviations.append(entry)
+        elif isinstance(what, OnePersonAllowed):
+            one_person = entry
     return JobSheet(
         {key: _answer(said) for key, said in ticks.items()},
         {key: _answer(said) for key, said in values.items()},
@@ -150,6 +166,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         tuple(handed),
         tuple(signed),
         tuple(deviations),
+        one_person,
     )
 
 
@@ -199,7 +216,9 @@ def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:
     for stored in facts:
         if not stored.withdrawn:
             fact = stored.fact
-            yield Entry(fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what)
+            yield Entry(
+                fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what, fact.person
+            )
 
 
 def _times(timed: list[Entry]) -> dict[str, float]:

@@ -26,16 +26,24 @@ from splicewright.store.authority import (
 )
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
-from splicewright.store.facts.job_facts import SignedOff
+from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
 from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
 from splicewright.store.present.deriving import amend, derive
-from splicewright.store.present.job_sheet import job_sheet
-from splicewright.store.present.job_view import invented, keeps_open, kept_plan
+from splicewright.store.present.job_sheet import JobSheet, job_sheet
+from splicewright.store.present.job_view import (
+    for_lead,
+    gaps,
+    invented,
+    keeps_open,
+    kept_plan,
+    step_of,
+)
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
+from splicewright.store.signing import hold_point, sign_off
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, subject_version
 
@@ -240,12 +248,22 @@ class Appending:
         fault = invented(said, lambda: self._plans(job))
         if fault is not None:
             raise InputError(fault)
-        if isinstance(what, SignedOff) and what.closes:
+        if isinstance(what, HoldPointSigned | SignedOff):
             told = [s for s in read_stream(self._connection, job.job) if s.seq < stored.seq]
-            plan = next(self._plans(job), None)
-            points = keeps_open(plan, job_sheet(amend(told)))
-            if points:
-                raise InputError(*(Fault("what.closes", point) for point in points))
+            self._refuse_signature(fact, what, job, job_sheet(amend(told)))
+
+    def _refuse_signature(
+        self, fact: Fact, what: HoldPointSigned | SignedOff, job: JobNow, sheet: JobSheet
+    ) -> None:
+        if isinstance(what, HoldPointSigned):
+            found = step_of(what, self._plans(job))
+            _refuse(hold_point(what, gaps(*found, sheet) if found is not None else ()))
+            return
+        plan = next(self._plans(job), None)
+        points = keeps_open(plan, sheet) if what.closes else ()
+        if points:
+            raise InputError(*(Fault("what.closes", point) for point in points))
+        _refuse(sign_off(self._actor, fact, what, sheet, for_lead(plan, sheet)))
 
     def _said(self, id_: UUID) -> tuple[What, ...]:
         """What a fact said first, and what counts of it now."""

@@ -14,6 +14,7 @@ from splicewright.store.facts import job_facts as job
 from splicewright.store.facts import joint_facts as joint
 from splicewright.store.facts import plant_facts as plant
 from splicewright.store.facts.kinds import Stream, kind_of
+from splicewright.store.present.job_view import say_gaps
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +286,14 @@ def _(what: job.ValueRecorded, system: System) -> str:
 
 @said.register
 def _(what: job.HoldPointSigned, system: System) -> str:
-    return f"hold point signed, step {what.step}{_more(what.statement)}"
+    over = f", with {say_gaps(what.gaps)}, because {what.why}" if what.gaps else ""
+    return f"hold point signed, step {what.step}{over}{_more(what.statement)}"
+
+
+@said.register
+def _(what: job.OnePersonAllowed, system: System) -> str:
+    allowed = "may" if what.allowed else "may not after all"
+    return f"one person {allowed} build and check the joint{_more(what.why)}"
 
 
 @said.register

@@ -15,6 +15,7 @@ from splicewright.actions.wear.limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store import Register, Stored, What
+from splicewright.store.facts.job_facts import HoldPointSigned
 from splicewright.store.facts.joint_facts import (
     DueSet,
     JointBuilt,
@@ -30,6 +31,7 @@ from splicewright.store.facts.joint_facts import (
     Task,
 )
 from splicewright.store.present.job_sheet import inspections, job_sheet
+from splicewright.store.present.job_view import say_gaps
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.fact_words import Names, said, tell
 from splicewright.web.app.rendering import Entry, render
@@ -166,6 +168,7 @@ def _page(
         now_at = whereabouts(register, conveyor, joints, now).get(joint)
     jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
     counting = [s for s in facts if not s.withdrawn]
+    sheets = [(job, job_sheet(register.facts_about(job.job))) for job in jobs]
     return render(
         request,
         "joint.html",
@@ -182,11 +185,15 @@ def _page(
         photos=[s for s in counting if isinstance(s.what, PhotoAdded)][::-1],
         photos_have_pages="/photographs/{digest}" in request.app.state.paths,
         jobs=jobs,
-        deviations=[
-            (job, entry)
-            for job in jobs
-            for entry in job_sheet(register.facts_about(job.job)).deviations
+        deviations=[(job, entry) for job, sheet in sheets for entry in sheet.deviations],
+        signed_over=[
+            (job, entry, say_gaps(entry.what.gaps))
+            for job, sheet in sheets
+            for signed in sheet.hold_points.values()
+            for entry in signed
+            if isinstance(entry.what, HoldPointSigned) and entry.what.gaps
         ],
+        alone=[(job, sheet.one_person) for job, sheet in sheets if sheet.alone],
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
         lines=[tell(stored, names, who.units) for stored in reversed(facts)],
         links=offered(request, _LINKS, who, joint=joint),

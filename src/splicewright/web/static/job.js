@@ -97,6 +97,8 @@
     fill(byId("signed"), view.signed.map((e) =>
       element("li", `${e.role}: "${e.statement}"${e.closes ? " The job is over." : ""} (${who(e)})`)));
     hide(byId("changed"), !view.changed);
+    hide(byId("alone"), !view.alone);
+    if (view.alone) say(byId("alone"), `One person may build and check this joint: ${view.alone.why} (${who(view.alone)}).`);
     showDeviations(view);
     showOpen(view);
     jobPhone.showStrays(now.state, steps);
@@ -193,7 +195,15 @@
     hide(byId("keeps-open"), !closing || !open.length);
     fill(byId("keeps-open").querySelector("ul"),
       closing ? open.map((s) => element("li", s)) : []);
-    byId("sign-off-form").querySelector("button").disabled = closing && open.length > 0;
+    const gaps = jobState.forLead(steps, view), mayNot = closing && gaps.length > 0 && !data.lead;
+    hide(byId("for-lead"), !closing || !gaps.length);
+    fill(byId("for-lead").querySelector("ul"), closing ? gaps.map((s) => element("li", s)) : []);
+    const role = document.querySelector('input[name="role"]:checked')?.value;
+    const same = jobState.samePerson(role, data.account, view);
+    hide(byId("same-person"), !same);
+    say(byId("same-person").querySelector("b"), same);
+    byId("sign-off-form").querySelector("button").disabled =
+      (closing && open.length > 0) || mayNot || Boolean(same);
     const holds = steps.filter((s) => s.hold && !view.holds.has(s.key)).length;
     const waits = now.local.filter((r) => r.seqOnServer === undefined).length;
     say(byId("hand-left"), `${holds} hold points open; ` +
@@ -287,15 +297,24 @@
     return write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
   }
 
-  function confirmed(head, text, yes) {
+  // over: what is not as it should be; then a reason must be given. Gives false, or the reason.
+  function confirmed(head, text, yes, over = "") {
     byId("ask-head").textContent = head;
     byId("ask-what").textContent = text;
     byId("ask-yes").textContent = yes;
+    byId("ask-over").textContent = over;
+    byId("ask-reason").value = "";
+    byId("ask-reasons").hidden = !over;
     byId("ask").showModal();
     return new Promise((resolve) => {
       const end = (answer) => {
+        if (answer && over) {
+          const reason = byId("ask-reason");
+          reason.setCustomValidity(reason.value.trim() ? "" : "Say why it is signed all the same.");
+          if (!reason.reportValidity()) return;
+        }
         byId("ask").close();
-        resolve(answer);
+        resolve(answer && { why: over ? byId("ask-reason").value.trim() : "" });
       };
       byId("ask-yes").onclick = () => end(true);
       byId("ask-no").onclick = () => end(false);
@@ -305,13 +324,16 @@
 
   async function signHold(button) {
     const step = stepOf(button);
-    if (!(await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`))) return;
+    const gaps = jobState.gaps(step, now.view);
+    const signs = await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`,
+      gaps.length && !jobState.whyNot(steps, step, now.view) ? jobState.sayGaps(gaps) : "");
+    if (!signs) return;
     const why = jobState.whyNot(steps, step, now.view);
     if (why) {
       bar.fail(`Not signed. ${why}`);
       return;
     }
-    const what = { job, step: step.key, statement: step.hold };
+    const what = { job, step: step.key, statement: step.hold, why: signs.why, gaps };
     await write([{ kind: "hold point signed", what }], `hold point of step ${step.number} signed`);
   }
 
@@ -391,6 +413,7 @@
     const role = document.querySelector('input[name="role"]:checked');
     byId("statement").hidden = !role;
     byId("statement").textContent = role ? role.dataset.statement : "";
+    showOpen(now.view);
   });
   byId("sign-off-form").addEventListener("submit", async (event) => {
     event.preventDefault();
