@@ -12,6 +12,7 @@ from splicewright.job.parts import Part, Tool, parts_list, tools_list
 from splicewright.job.steps.drafts import Step
 from splicewright.job.steps.plates import steps
 from splicewright.job.steps.timing import Timing, timing
+from splicewright.job.worst_place import worst_place
 from splicewright.joint import (
     Candidate,
     Choice,
@@ -166,6 +167,8 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     parts: tuple[Part, ...] = ()
     if best is not None and layout is not None and lengths is not None:
         parts = parts_list(best, layout, lengths, choice.thickest, work.joints, belt.roll)
+    if work.distance.assumed:
+        work = worst_place(conveyor, work, path, asked, belt, span, sheet)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     tasks = steps(

@@ -62,7 +62,8 @@ class Work:
     travel; cut_out, insert: belt taken out, cut line to cut line, and belt inserted [m];
     thickness: measured across the end, left to right [m]; belt_width [m]; load_left: share
     of the full load still on the belt [-]; window [s]; clamp_factor [-]; hoist_travel: of the
-    hoists there are, None when nobody said [m].
+    hoists there are, None when nobody said [m]; anywhere: nobody said on which run, and a plan
+    takes the worst run.
     """
 
     name: str
@@ -88,3 +89,4 @@ class Work:
     notch_width: Given | None
     curve_depth: Given | None
     hoist_travel: Given | None = None
+    anywhere: bool = False

@@ -1,4 +1,5 @@
-"""What a signature needs: values, or a reason; a second person; a lead where values are missing.
+"""What a signature needs: values, or a reason; a second person; a lead where
+values are missing; an inspection of every plate, or what was not looked at.
 
 Asked where facts are appended (`store.sql.appending`), so every door asks it, as `store.authority`;
 pages only explain it beforehand.
@@ -12,9 +13,15 @@ from splicewright.errors import Fault
 from splicewright.store.authority import Actor
 from splicewright.store.facts.facts import Fact
 from splicewright.store.facts.job_facts import BUILT, CHECKED, Gap, HoldPointSigned, SignedOff
+from splicewright.store.facts.joint_facts import InspectionClosed
 from splicewright.store.facts.plant_facts import PersonRole
-from splicewright.store.present.job_sheet import JobSheet
+from splicewright.store.present.job_sheet import Inspection, JobSheet
 
+NOT_SEEN = (
+    "not every plate of both ends was said to be looked at; say which plates, or what else, were "
+    "not, before the joint may run on"
+)
+_NOTHING = {"", "nothing", "none", "no", "-"}
 GAPS = "values are missing, so the job is for leads and admins to close; ask them"
 SAME_PERSON = (
     "the same person signed as builder; another person must check, unless a lead allows one person"
@@ -23,6 +30,15 @@ CHECKER_BUILT = (
     "the same person signed as checker, who did not build it; another person must sign as builder, "
     "unless a lead allows one person"
 )
+
+
+def may_run(what: InspectionClosed, round_: Inspection | None) -> Fault | None:
+    """Why it cannot be said like this that a joint may run on: somebody looked at all of it, or
+    says what they did not look at."""
+    left = what.not_seen.strip().casefold().rstrip(".")
+    if what.can_run is not True or (round_ is not None and round_.whole):
+        return None
+    return Fault("what.not_seen", NOT_SEEN) if left in _NOTHING else None
 
 
 def hold_point(what: HoldPointSigned, gaps: Sequence[Gap]) -> Fault | None:

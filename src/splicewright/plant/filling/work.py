@@ -131,6 +131,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         hoist_travel=None
         if crew.hoist_travel is None
         else stated_in(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE),
+        anywhere=not given.work.run,
     )
 
 

@@ -122,6 +122,17 @@ class Inspection:
     closed: Entry | None
 
     @property
+    def whole(self) -> bool:
+        """Whether every plate of both ends was said, one by one or all others at once."""
+        counts = dict.fromkeys(End, 0) | self.looked
+        said = [{n for of, n in self.plates if of is end} for end in End]
+        most = max([*counts.values(), *(max(numbers, default=0) for numbers in said)])
+        return most > 0 and all(
+            end in self.looked or len(numbers) == most
+            for end, numbers in zip(End, said, strict=True)
+        )
+
+    @property
     def worst(self) -> PlateState | None:
         """The worst state of any plate; None before the first."""
         found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}

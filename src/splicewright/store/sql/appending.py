@@ -27,11 +27,17 @@ from splicewright.store.authority import (
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
 from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
-from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded, Task
+from splicewright.store.facts.joint_facts import (
+    InspectionClosed,
+    JointAssessed,
+    JointPlanned,
+    PhotoAdded,
+    Task,
+)
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
 from splicewright.store.present.deriving import amend, derive
-from splicewright.store.present.job_sheet import JobSheet, job_sheet
+from splicewright.store.present.job_sheet import JobSheet, inspections, job_sheet
 from splicewright.store.present.job_view import (
     for_lead,
     gaps,
@@ -43,7 +49,7 @@ from splicewright.store.present.job_view import (
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
-from splicewright.store.signing import hold_point, sign_off
+from splicewright.store.signing import hold_point, may_run, sign_off
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, subject_version
 
@@ -243,6 +249,10 @@ class Appending:
         job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
         asked = Asked(fact, self._now, corrected, joint, job)
         _refuse(in_state(self._actor, asked))
+        if isinstance(said, InspectionClosed) and said.can_run:
+            told = [s for s in read_stream(self._connection, fact.subject) if s.seq < stored.seq]
+            rounds = {r.inspection: r for r in inspections(amend(told))}
+            _refuse(may_run(said, rounds.get(said.inspection)))
         if job is None or said is None:
             return
         fault = invented(said, lambda: self._plans(job))

@@ -71,8 +71,11 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
             Doubt(
                 "work.distance",
                 sentence(
-                    f"Where on {run.name} is the work? Not stated: its middle is taken, and the "
-                    "clamps are rated for the worst place on it."
+                    f"Where is the work? Nobody stated the run: {run.name} is taken, at the place "
+                    "where the clamps must hold most."
+                    if work.anywhere
+                    else f"Where on {run.name} is the work? Not stated: the place on it is taken "
+                    "where the clamps must hold most."
                 ),
             )
         )

@@ -8,6 +8,7 @@ from enum import Enum
 from functools import singledispatch
 from uuid import UUID
 
+from splicewright.actions.register.correct import why_not
 from splicewright.quantities import Kind, System, show, show_time
 from splicewright.store import Correction, Register, Stored, What
 from splicewright.store.facts import job_facts as job
@@ -38,6 +39,7 @@ class Line:
     withdrawn: bool
     corrected: bool
     odd_date: bool = False
+    correct: str = ""
 
 
 class Names:
@@ -79,7 +81,7 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
     return Line(
         stored.seq, stored.when, stored.received, fact.by, fact.device, fact.kind,
         said(stored.what, system), about, path, stored.withdrawn, stored.corrected is not None,
-        stored.odd_date,
+        stored.odd_date, "" if why_not(stored) else f"/recorded/{fact.id}",
     )  # fmt: skip
 
 
@@ -241,7 +243,8 @@ def _(what: joint.JointAssessed, system: System) -> str:
 def _(what: joint.InspectionClosed, system: System) -> str:
     verdict = {True: "can run", False: "must not run", None: "left open"}[what.can_run]
     again = "" if what.next_after is None else f", next after {show_time(what.next_after)}"
-    return f"inspection closed, {verdict}{again}{_more(what.note)}"
+    left = f", not looked at: {what.not_seen}" if what.not_seen else ""
+    return f"inspection closed, {verdict}{again}{left}{_more(what.note)}"
 
 
 @said.register

@@ -45,9 +45,10 @@ def sign(
     """Sign as the person whose password it is; this phone stays signed in as it was."""
     room, view = room_of(request), _view(request, job)
     typed = {"login": login, "role": role}
+    address = request.client.host if request.client is not None else ""
     try:
         session = sign_in(
-            room.register, room.accounts, login, password, address=request.client.host if request.client else "", now=room.now(),
+            room.register, room.accounts, login, password, address=address, now=room.now(),
         )  # fmt: skip
     except TooOftenError as error:
         fault = Fault("", str(error).capitalize() + ".")
