@@ -60,7 +60,7 @@ LAYERS = {
         "progress",
     },
     "cli": {"answers", "by_register", "explain", "files", "opening", "serve"},
-    "web": {"api", "app", "forecast", "labels", "routes", "start", "static", "templates"},
+    "web": {"api", "app", "forecast", "home", "labels", "routes", "start", "static", "templates"},
     "sheets/reports": {"conveyor_files"},
     "sheets/words": set(),
 }

@@ -157,6 +157,7 @@ class World:
                 self.job, "measure", width, 1, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
                 job_said.DEVIATION),
             "one person allowed": lambda: job_said.OnePersonAllowed(self.job, "night shift of one"),
+            "job commented": lambda: job_said.JobCommented(self.job, "wind from the west"),
             "job handed over": lambda: job_said.JobHandedOver(self.job, "night shift"),
             "signed off": lambda: job_said.SignedOff(
                 self.job, role, job_said.SIGN_OFFS[role], self.register.version(self.job)),

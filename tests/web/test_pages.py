@@ -65,13 +65,13 @@ def test_every_page_opens(signed_in: SignedIn, register: SqlRegister, role: str)
 
 def test_finding_needs_every_word_and_no_script(signed_in: SignedIn) -> None:
     client = signed_in("viewer")
-    assert "K2 incline" in client.get("/?q=karst+INCL").text
-    none = client.get("/?q=incline+shuttle").text
+    assert "K2 incline" in client.get("/conveyors?q=karst+INCL").text
+    none = client.get("/conveyors?q=incline+shuttle").text
     assert "No conveyor has “incline shuttle”" in none
-    part = client.get("/?q=incl", headers={"hx-request": "true"}).text
+    part = client.get("/conveyors?q=incl", headers={"hx-request": "true"}).text
     assert "<html" not in part
     assert "K2 incline" in part
-    assert "&lt;b&gt;" in client.get("/?q=<b>").text
+    assert "&lt;b&gt;" in client.get("/conveyors?q=<b>").text
 
 
 def test_a_conveyor_tells_belt_joints_due_and_jobs(

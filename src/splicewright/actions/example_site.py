@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 DAY, WEEK = 86400.0, 7 * 86400.0
 ADA, BEN, CLEO = "Ada Example", "Ben Example", "Cleo Example"
+_PLATES = 12
+"""Of one end of a joint without a plan."""
 
 
 def open_example(register: Register, site: Path, *, now: datetime) -> None:
@@ -204,14 +206,21 @@ class _Telling:
         self, joint: UUID, days_ago: float, *, bad: tuple[int, ...] = (), can_run: bool = True,
         next_after: float | None = None, note: str = "",
     ) -> None:  # fmt: skip
+        from splicewright.actions.register.kept_files import kept_plan
         from splicewright.store.facts.joint_facts import (
             End,
+            EndInspected,
             InspectionClosed,
             PlateInspected,
             PlateState,
         )
 
-        inspection = uuid4()
+        self.send()
+        found = kept_plan(self.register, joint)
+        layout = found[1].layout if found is not None else None
+        inspection, plates = uuid4(), layout.count if layout is not None else _PLATES
+        looked = (EndInspected(joint, inspection, end, plates) for end in End)
+        self.tell(days_ago, CLEO, *looked)
         states = (PlateState.WORN, PlateState.CRACKED, PlateState.LOST)
         for number, plate in enumerate(bad):
             state = states[min(number, 2)] if not can_run else PlateState.WORN

@@ -141,7 +141,8 @@ RULES: dict[str, Rule] = {
     **dict.fromkeys(
         (
             "correction", "damage found", "damage mended", "end inspected", "hold point signed",
-            "inspection closed", "job handed over", "joint built", "joint measured",
+            "inspection closed", "job commented", "job handed over", "joint built",
+            "joint measured",
             "joint put to work", "joint re-tightened", "joint removed", "joint seen",
             "joint suspended", "photograph added", "plate inspected", "plate judged",
             "reading taken", "signed off", "step ticked", "step timed", "stock moved",

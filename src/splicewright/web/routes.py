@@ -12,6 +12,7 @@ from splicewright.web import (
     decision,
     fasteners,
     forecast,
+    home,
     inspection_interval,
     labels,
     photographs,
@@ -36,6 +37,7 @@ from splicewright.web.plan import form, loads, plan
 
 PAGES = (
     sign_in,
+    home,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
     conveyor,

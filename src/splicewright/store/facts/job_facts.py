@@ -155,6 +155,15 @@ class DeviationSigned(What):
     high: Number | None = None
 
 
+@fact_kind("job commented", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class JobCommented(What):
+    """Somebody said something of the job that no box asks for."""
+
+    job: UUID
+    text: Words
+
+
 @fact_kind("job handed over", Stream.JOB)
 @dataclass(frozen=True, slots=True)
 class JobHandedOver(What):

@@ -17,6 +17,7 @@ from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.job_facts import (
     DeviationSigned,
     HoldPointSigned,
+    JobCommented,
     JobHandedOver,
     OnePersonAllowed,
     SignedOff,
@@ -88,6 +89,7 @@ class JobSheet:
     signatures: tuple[Entry, ...]
     deviations: tuple[Entry, ...]
     one_person: Entry | None = None
+    comments: tuple[Entry, ...] = ()
 
     @property
     def alone(self) -> bool:
@@ -147,7 +149,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
     photos, timed, handed, signed, deviations = [], [], [], [], []
-    one_person = None
+    one_person, comments = None, []
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -166,6 +168,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             signed.append(entry)
         elif isinstance(what, DeviationSigned):
             deviations.append(entry)
+        elif isinstance(what, JobCommented):
+            comments.append(entry)
         elif isinstance(what, OnePersonAllowed):
             one_person = entry
     return JobSheet(
@@ -178,6 +182,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         tuple(signed),
         tuple(deviations),
         one_person,
+        tuple(comments),
     )
 
 

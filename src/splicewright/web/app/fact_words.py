@@ -312,6 +312,11 @@ def _(what: job.DeviationSigned, system: System) -> str:
 
 
 @said.register
+def _(what: job.JobCommented, system: System) -> str:
+    return f"comment: {what.text}"
+
+
+@said.register
 def _(what: job.JobHandedOver, system: System) -> str:
     return f"handed over to {what.to}{_more(what.note)}"
 

@@ -65,6 +65,10 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
             "lead": who.may(Role.LEAD), "units": system,
+            "planned": plan.timing.likely.value if plan is not None else 0.0,
+            "window": plan.timing.window.value
+            if plan is not None and plan.timing.window is not None
+            else None,
             "keep": [*(address for _, address in pictures), *(static(name) for name in SHELL)],
         },
         system=system,

@@ -10,6 +10,7 @@ from splicewright.quantities import System, show
 from splicewright.store.facts.job_facts import (
     DeviationSigned,
     HoldPointSigned,
+    JobCommented,
     JobHandedOver,
     OnePersonAllowed,
     SignedOff,
@@ -25,6 +26,7 @@ _SHOWN: dict[type[Any], tuple[str, ...]] = {
     ValueRecorded: ("step", "what", "box", "measure", "value", "typed"),
     HoldPointSigned: ("step", "statement", "why", "gaps"),
     PhotoAdded: ("photo", "caption", "step"),
+    JobCommented: ("text",),
     JobHandedOver: ("to", "note"),
     DeviationSigned: (
         "step",
@@ -65,6 +67,7 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
         "photos": [_entry(e) for e in sheet.photos],
         "times": sheet.times,
         "handed": [_entry(e) for e in sheet.handed_over],
+        "comments": [_entry(e) for e in sheet.comments],
         "signed": [_entry(e) for e in sheet.signatures],
         "deviations": [_deviation(e, system) for e in sheet.deviations],
         "judged": _judged(view),

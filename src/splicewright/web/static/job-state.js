@@ -11,7 +11,7 @@
       ticks: new Map(), values: new Map(), holds: new Map(), photos: [...state.photos],
       times: new Map(Object.entries(state.times)), handed: [...state.handed],
       signed: [...state.signed], deviations: state.deviations || [], closed: state.closed, changed: state.changed,
-      alone: state.alone,
+      alone: state.alone, comments: [...(state.comments || [])],
     };
     const ownTimes = new Map();
     for (const answer of state.ticks) {
@@ -25,7 +25,7 @@
     for (const entry of state.holds) push(view.holds, entry.step, entry);
     const known = new Set(
       [...state.ticks, ...state.values].flatMap((a) => a.entries)
-        .concat(state.holds, state.photos, state.handed, state.signed).map((e) => e.fact));
+        .concat(state.holds, state.photos, state.handed, state.signed, state.comments || []).map((e) => e.fact));
     for (const record of local) {
       // Recorded already; only its receipt was lost on the way.
       if (known.has(record.id)) continue;
@@ -47,6 +47,8 @@
         ownTimes.set(entry.step, (ownTimes.get(entry.step) || 0) + entry.took);
       } else if (record.kind === "job handed over") {
         view.handed.push(entry);
+      } else if (record.kind === "job commented") {
+        view.comments.push(entry);
       } else if (record.kind === "signed off") {
         view.signed.push(entry);
         if (entry.closes && !entry.person) view.closed = view.closed || entry.at;
@@ -86,6 +88,7 @@
       for (const one of answers.values()) one.entries = one.entries.filter(stays);
     }
     view.photos = view.photos.filter(stays);
+    view.comments = view.comments.filter(stays);
   }
 
   // What an entry answers, without who said it.

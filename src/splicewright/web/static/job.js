@@ -8,6 +8,8 @@
   const steps = data.steps, table = data.kinds, job = data.job;
   const byId = (id) => document.getElementById(id);
   const sections = [...document.querySelectorAll("[data-step]")];
+  // A signature is never taken back; what else was written down last can be, at once.
+  const UNDONE = new Set(["step ticked", "value recorded", "job commented"]);
   const ASK_EVERY = 30_000, PATIENCE = 8_000;
   const now = { state: data.state, view: null, local: [], timers: new Map() };
   const stepOf = (node) => {
@@ -41,7 +43,9 @@
   // settled: called when it is kept or refused, before the page shows the job anew
   async function write(facts, words, settled = () => {}) {
     try {
-      await outbox.record(facts, { job, by: data.by, words });
+      const records = await outbox.record(facts, { job, by: data.by, words });
+      const last = records.at(-1);
+      now.last = UNDONE.has(last.kind) ? { id: last.id, words } : null;
       return true;
     } catch (error) {
       bar.fail(outbox.isFull(error)
@@ -92,6 +96,10 @@
         ? `Next hold point: step ${hold.number}, ${hold.title}` : "Every hold point is signed.");
     }
     showConflicts(view);
+    showSince(view);
+    hide(byId("undo"), !now.last);
+    if (now.last) say(byId("undo"), `Undo: ${now.last.words}`);
+    fill(byId("comments"), view.comments.map((e) => element("li", `${e.text} (${who(e)})`)));
     fill(byId("handed"), view.handed.map((e) =>
       element("li", `To ${e.to}${e.note ? `: ${e.note}` : ""} (${who(e)})`)));
     fill(byId("signed"), view.signed.map((e) =>
@@ -104,6 +112,39 @@
     jobPhone.showStrays(now.state, steps);
     jobPhone.showNews(now.state, data, steps);
   }
+
+  // How long the job has been in hand, against what was planned and the window.
+  function showSince(view) {
+    const entries = [...view.ticks.values(), ...view.values.values()].flatMap((a) => a.entries);
+    const first = entries.map((e) => e.at).sort()[0];
+    hide(byId("since"), !first || Boolean(view.closed));
+    if (!first) return;
+    const took = (Date.now() - Date.parse(first)) / 1000;
+    const against = data.window
+      ? `window ${shown.duration(data.window)}${took > data.window ? ", which is over" : ""}` : "no window stated";
+    say(byId("since"), `In hand since ${shown.clock(first)}: ${shown.duration(Math.max(60, took))}; ` +
+      `planned ${shown.duration(data.planned)}, ${against}`);
+    mark(byId("since"), "bad", Boolean(data.window) && took > data.window);
+  }
+
+  const mark = (node, name, on) => node.classList.toggle(name, on);
+
+  // A step that is done folds, and the next one opens where it can be seen.
+  function goOn(step) {
+    const section = byId(`step-${step.key}`);
+    const next = steps.slice(steps.findIndex((s) => s.key === step.key) + 1)
+      .find((s) => !isDone(s));
+    if (section) section.open = false;
+    const to = next && byId(`step-${next.key}`);
+    if (!to) return;
+    make(to);
+    to.open = true;
+    to.scrollIntoView({ block: "start" });
+    to.querySelector("summary").focus({ preventScroll: true });
+  }
+
+  const isDone = (step) => step.hold
+    ? now.view.holds.has(step.key) : Boolean(now.view.ticks.get(jobState.key(step.key, 0))?.last.done);
 
   function showSection(section, view) {
     const step = stepOf(section);
@@ -289,12 +330,13 @@
       clean);
   }
 
-  function tick(box) {
+  async function tick(box) {
     const step = stepOf(box), line = Number(box.dataset.line);
     const what = { job, step: step.key, done: box.checked, line };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
     box.dataset.dirty = "yes"; // as it was touched, until it is kept
-    return write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
+    const kept = await write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
+    if (kept && !line && what.done && isDone(step)) goOn(step);
   }
 
   // over: what is not as it should be; then a reason must be given. Gives false, or the reason.
@@ -334,7 +376,11 @@
       return;
     }
     const what = { job, step: step.key, statement: step.hold, why: signs.why, gaps };
-    await write([{ kind: "hold point signed", what }], `hold point of step ${step.number} signed`);
+    // Who signs that a step is right says that it is done: one tap less for each.
+    const done = now.view.ticks.get(jobState.key(step.key, 0))?.last.done
+      ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0 } }];
+    const words = `hold point of step ${step.number} signed`;
+    if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step);
   }
 
   async function turnTimer(button) {
@@ -407,6 +453,20 @@
     if (!to) return;
     const what = { job, to, note: byId("hand-note").value };
     if (await write([{ kind: "job handed over", what }], `handed over to ${to}`)) event.target.reset();
+  });
+
+  byId("undo").addEventListener("click", async () => {
+    const { id, words } = now.last;
+    const what = { of: "job", about: job, corrects: id, kind: null, instead: null, why: "undone at once" };
+    await write([{ kind: "correction", what }], `undone: ${words}`);
+  });
+  byId("print").addEventListener("click", () => window.print());
+  byId("comment-form").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = byId("comment").value.trim();
+    if (text && (await write([{ kind: "job commented", what: { job, text } }], "comment"))) {
+      event.target.reset();
+    }
   });
 
   byId("sign-off-form").addEventListener("change", () => {
