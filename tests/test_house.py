@@ -61,7 +61,7 @@ LAYERS = {
         "question",
     },
     "cli": {"answers", "explain", "files", "opening", "questions", "serve"},
-    "web": {"api", "app", "forecast", "labels", "routes", "start", "static", "templates"},
+    "web": {"api", "app", "forecast", "home", "labels", "routes", "start", "static", "templates"},
     "sheets/reports": {"conveyor_files"},
     "sheets/words": set(),
 }

@@ -83,7 +83,12 @@ class Recorded:
         self.say(start, JointPlanned(joint, conveyor, label), JointBuilt(joint),
                  JointPutToWork(joint))  # fmt: skip
         for when, fit in looks:
-            self.say(when, InspectionClosed(joint, uuid4(), fit, note="looked again"))
+            self.say(
+                when,
+                InspectionClosed(
+                    joint, uuid4(), fit, note="looked again", not_seen="under the belt"
+                ),
+            )
         if removed is not None:
             self.say(removed, JointRemoved(joint, mode))
         return joint

@@ -35,6 +35,8 @@ def test_a_place_not_given_asks_as_much_as_the_worst_place_that_is(name: str) ->
                 "work.distance", "place", share * run.length.value, blank.distance.kind, "tried"
             )
             tried = plan(conveyor, replace(blank, run=run.name, distance=there))
+            if not tried.clamps.fits:
+                continue
             assert tried.at_rest.ratings.clamps.value <= told.at_rest.ratings.clamps.value * 1.0001
 
 
@@ -48,10 +50,10 @@ def test_the_place_taken_is_asked_for_with_its_name() -> None:
 def test_a_named_run_is_kept_and_a_stated_place_is_not_moved() -> None:
     conveyor = conveyor_of("incline")
     blank = load_work(None, conveyor)
-    named = plan(conveyor, replace(blank, run="tail return", run_stated=True))
+    named = plan(conveyor, replace(blank, run="tail return", anywhere=False))
     assert named.work.run == "tail return"
     where = stated("work.distance", "place", 7.0, blank.distance.kind, "stated")
-    kept = plan(conveyor, replace(blank, run="tail return", run_stated=True, distance=where))
+    kept = plan(conveyor, replace(blank, run="tail return", anywhere=False, distance=where))
     assert kept.work.distance.value == 7.0
     assert not [q for q in kept.questions if "Where is the work?" in q.say()]
 

@@ -29,7 +29,8 @@ def pages(register: SqlRegister) -> dict[str, str]:
     incline = next(c for c in register.conveyors() if c.name == "K2 incline")
     joint = next(j for j in register.joints(incline.conveyor) if j.label == "K2-4")
     return {
-        "conveyors": "/",
+        "home": "/",
+        "conveyors": "/conveyors",
         "conveyor": f"/conveyors/{incline.conveyor}",
         "assumed": f"/conveyors/{incline.conveyor}/assumed",
         "conveyor-history": f"/conveyors/{incline.conveyor}/history",

@@ -54,7 +54,7 @@ from web.conftest import Begun, Clock, csrf_of, ready_sessions
 ROLES = ("viewer", "crew", "lead", "admin")
 LEADS = {
     "site added", "conveyor recorded", "fasteners recorded", "due set", "wear limit set",
-    "deviation signed",
+    "deviation signed", "one person allowed",
 }  # fmt: skip
 """Kinds for leads and admins; "person added" is for admins, everything else for crew too."""
 PLAN = {"site added", "conveyor recorded", "fasteners recorded"}
@@ -158,6 +158,8 @@ class World:
             "deviation signed": lambda: job_said.DeviationSigned(
                 self.job, "measure", width, 1, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
                 job_said.DEVIATION),
+            "one person allowed": lambda: job_said.OnePersonAllowed(self.job, "night shift of one"),
+            "job commented": lambda: job_said.JobCommented(self.job, "wind from the west"),
             "job handed over": lambda: job_said.JobHandedOver(self.job, "night shift"),
             "signed off": lambda: job_said.SignedOff(
                 self.job, role, job_said.SIGN_OFFS[role], self.register.version(self.job)),
@@ -274,7 +276,8 @@ def test_who_may_say_it_by_state(world: World, saying: str, state: str) -> None:
         return
     says: dict[str, Callable[[UUID], What]] = {
         "put to work": lambda _: JointPutToWork(world.joint, "walked it"),
-        "may run": lambda _: InspectionClosed(world.joint, uuid4(), True, note="renewed"),
+        "may run": lambda _: InspectionClosed(
+            world.joint, uuid4(), True, note="renewed", not_seen="under the belt"),
         "must not run": lambda _: InspectionClosed(world.joint, uuid4(), False),
         "left open": lambda _: InspectionClosed(world.joint, uuid4()),
         "suspended": lambda _: JointSuspended(world.joint),
@@ -291,7 +294,11 @@ def test_who_may_say_it_by_state(world: World, saying: str, state: str) -> None:
             doors.clock.pass_(hours=1)
             if before is not None:
                 doors.console(doors.correct(before))  # what was said counts no more
-            fact = doors.console(InspectionClosed(world.joint, uuid4(), True, note="looked at"))
+            fact = doors.console(
+                InspectionClosed(
+                    world.joint, uuid4(), True, note="looked at", not_seen="under the belt"
+                )
+            )
             doors.console(JointPutToWork(world.joint, "looked at"))
             if state == "must not run":
                 fact = world.forbid()
@@ -331,18 +338,44 @@ def test_a_due_day_is_plausible(world: World) -> None:
         assert send(lead, doors.correct(fact, far)) == (said,)
 
 
+def test_no_door_lets_a_joint_run_on_that_nobody_looked_at(world: World) -> None:
+    lead = world.doors.people["lead"]
+    for send in world.doors.all_of().values():
+        for left in ("", "nothing", " None. "):
+            what = InspectionClosed(world.joint, uuid4(), True, note="fine", not_seen=left)
+            (said,) = send(lead, what)
+            assert said.startswith("not every plate of both ends was said to be looked at")
+        left_open = world.doors.console(InspectionClosed(world.joint, uuid4()))
+        run_on = InspectionClosed(world.joint, uuid4(), True)
+        (said,) = send(lead, world.doors.correct(left_open, run_on))
+        assert said.startswith("not every plate")
+
+
 def test_that_a_joint_must_not_run_is_lifted_by_a_lead_with_a_reason(world: World) -> None:
     doors, crew, lead = world.doors, world.doors.people["crew"], world.doors.people["lead"]
     found = world.forbid()
     for send in doors.all_of().values():
         assert send(crew, doors.correct(found)) == (DECIDED,)
-        assert send(crew, InspectionClosed(world.joint, uuid4(), True)) == (MAY_RUN,)
+        assert send(
+            crew, InspectionClosed(world.joint, uuid4(), True, not_seen="under the belt")
+        ) == (MAY_RUN,)
         assert send(crew, JointPutToWork(world.joint, "looks fine")) == (MUST_NOT_RUN,)
-        for what in (InspectionClosed(world.joint, uuid4(), True), JointPutToWork(world.joint)):
+        for what in (
+            InspectionClosed(world.joint, uuid4(), True, not_seen="under the belt"),
+            JointPutToWork(world.joint),
+        ):
             (said,) = send(lead, what)
             assert said == "is empty; the joint must not run: say why it may go back to work"
         assert _guarded(world)[1] is False
-    assert doors.sync(lead, InspectionClosed(world.joint, uuid4(), True, note="pin renewed")) == ()
+    assert (
+        doors.sync(
+            lead,
+            InspectionClosed(
+                world.joint, uuid4(), True, note="pin renewed", not_seen="under the belt"
+            ),
+        )
+        == ()
+    )
     assert _guarded(world)[1:] == (True, None)
 
 

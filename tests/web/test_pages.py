@@ -65,13 +65,13 @@ def test_every_page_opens(signed_in: SignedIn, register: SqlRegister, role: str)
 
 def test_finding_needs_every_word_and_no_script(signed_in: SignedIn) -> None:
     client = signed_in("viewer")
-    assert "K2 incline" in client.get("/?q=karst+INCL").text
-    none = client.get("/?q=incline+shuttle").text
+    assert "K2 incline" in client.get("/conveyors?q=karst+INCL").text
+    none = client.get("/conveyors?q=incline+shuttle").text
     assert "No conveyor has “incline shuttle”" in none
-    part = client.get("/?q=incl", headers={"hx-request": "true"}).text
+    part = client.get("/conveyors?q=incl", headers={"hx-request": "true"}).text
     assert "<html" not in part
     assert "K2 incline" in part
-    assert "&lt;b&gt;" in client.get("/?q=<b>").text
+    assert "&lt;b&gt;" in client.get("/conveyors?q=<b>").text
 
 
 def test_a_conveyor_tells_belt_joints_due_and_jobs(
@@ -123,8 +123,11 @@ def test_what_happens_to_a_joint_is_recorded_once_and_not_over_others(
     assert "choose why" in post(lead, f"{path}/happened", what="removed", version=new)[1]
     assert post(lead, f"{path}/happened", what="nothing", version=new)[0] == 422
     assert post(lead, f"{path}/happened", what="built", version="x")[0] == 422
-    done = post(lead, f"{path}/happened", what="removed", version=new, mode="pin worn", note="n")
-    assert done[0] == 303
+    cut = {"what": "removed", "version": new, "mode": "pin worn", "note": "n"}
+    asked = post(lead, f"{path}/happened", **cut)
+    assert asked[0] == 200 and "Nothing is recorded yet" in asked[1]
+    assert joint_called(register, "K5-1").state is State.RUNNING
+    assert post(lead, f"{path}/happened", **cut, sure="yes")[0] == 303
     assert joint_called(register, "K5-1").state is State.REMOVED
     last = register.facts_about(joint)[-1].fact
     assert (last.by, last.device) == ("Lead Example", "page")
@@ -135,9 +138,13 @@ def test_leads_set_what_is_due(signed_in: SignedIn, register: SqlRegister) -> No
     crew, lead = signed_in("crew"), signed_in("lead")
     path = f"/joints/{joint}/due"
     assert post(crew, path, task="renew", due="2026-06-01")[0] == 403
-    assert post(lead, path, task="renew", due="2026-06-01", why="old")[0] == 303
+    for due in ("2026-06-01", ""):
+        asked = post(lead, path, task="renew", due=due, why="old")
+        assert asked[0] == 200 and "Nothing is recorded yet" in asked[1]
+    assert "2026-06-01" not in lead.get("/due").text
+    assert post(lead, path, task="renew", due="2026-06-01", why="old", sure="yes")[0] == 303
     assert "2026-06-01" in lead.get("/due").text
-    assert post(lead, path, task="renew", due="")[0] == 303
+    assert post(lead, path, task="renew", due="", sure="yes")[0] == 303
     assert "2026-06-01" not in lead.get("/due").text
     for task, due in (("dance", ""), ("renew", "soon")):
         assert post(lead, path, task=task, due=due)[0] == 422

@@ -68,9 +68,12 @@ def tick(page: Page, key: str, line: int = 0) -> None:
     wait_kept(page, before + 1)
 
 
-def sign_hold(page: Page, key: str) -> None:
+def sign_hold(page: Page, key: str, why: str = "") -> None:
+    """Sign a hold point; with a reason where values are missing."""
     before = kept(page)
     step(page, key).locator("[data-sign]").click()
+    if why and page.locator("#ask-reason").is_visible():
+        page.locator("#ask-reason").fill(why)
     page.locator("#ask-yes").click()
     wait_kept(page, before + 1)
 

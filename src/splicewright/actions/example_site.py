@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 DAY, WEEK = 86400.0, 7 * 86400.0
 ADA, BEN, CLEO = "Ada Example", "Ben Example", "Cleo Example"
+_PLATES = 12
+"""Of one end of a joint without a plan."""
 
 
 def open_example(register: Register, site: Path, *, now: datetime) -> None:
@@ -167,6 +169,7 @@ class _Telling:
         self, plan: JointPlan, job: UUID, days_ago: float, by: str, steps: int | None = None
     ) -> None:
         """Tick the first steps of a job, write down values in the middle of their limits."""
+        from splicewright.job import asked_of
         from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
 
@@ -176,11 +179,12 @@ class _Telling:
             if step.key == "isolate":
                 lines = range(1, sum(s.lockable for s in plan.isolation) + 1)
                 self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
-            for reading in step.readings:
-                if reading.low is None and reading.high is None:
+            for reading in asked_of(plan, step):
+                if reading.of_pair:
                     continue
                 low = reading.low or 0.0
-                middle = low + 0.4 * ((reading.high or 2 * low) - low)
+                free = reading.low is None and reading.high is None
+                middle = 0.5 if free else low + 0.4 * ((reading.high or 2 * low) - low)
                 typed = show(middle, reading.kind)
                 value = read(typed, reading.kind)
                 self.tell(ago, by, *(
@@ -202,14 +206,21 @@ class _Telling:
         self, joint: UUID, days_ago: float, *, bad: tuple[int, ...] = (), can_run: bool = True,
         next_after: float | None = None, note: str = "",
     ) -> None:  # fmt: skip
+        from splicewright.actions.register.kept_files import kept_plan
         from splicewright.store.facts.joint_facts import (
             End,
+            EndInspected,
             InspectionClosed,
             PlateInspected,
             PlateState,
         )
 
-        inspection = uuid4()
+        self.send()
+        found = kept_plan(self.register, joint)
+        layout = found[1].layout if found is not None else None
+        inspection, plates = uuid4(), layout.count if layout is not None else _PLATES
+        looked = (EndInspected(joint, inspection, end, plates) for end in End)
+        self.tell(days_ago, CLEO, *looked)
         states = (PlateState.WORN, PlateState.CRACKED, PlateState.LOST)
         for number, plate in enumerate(bad):
             state = states[min(number, 2)] if not can_run else PlateState.WORN

@@ -9,12 +9,13 @@ from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
 from splicewright.job.parts import Part, along_parts, parts_list, repair_parts
-from splicewright.job.questions import questions, worst_place
+from splicewright.job.questions import questions
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
 from splicewright.job.steps.sequence import drafts_of
 from splicewright.job.steps.timing import Timing, timing
 from splicewright.job.tools import Tool, tool_box, tools_list
+from splicewright.job.worst_place import worst_place
 from splicewright.joint import (
     Candidate,
     Choice,
@@ -177,7 +178,8 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     elif work.damage is not None and work.job is JobKind.ALONG:
         rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
         parts = along_parts(work.damage, rows, work.damage_width)
-    work = worst_place(conveyor, work, path, asked, belt, sheet)
+    if work.distance.assumed:
+        work = worst_place(conveyor, work, path, asked, belt, span, sheet)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     drafts = drafts_of(

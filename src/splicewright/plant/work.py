@@ -119,7 +119,7 @@ class Work:
     taken where the file does not say, "" where it does; damage: what is repaired, None where
     belt ends are joined; round: the joints of an inspection round;
     damage_length, damage_width: of it along and across the belt [m];
-    run_stated: whether somebody named the run.
+    anywhere: nobody said on which run, and a plan takes the worst run.
     """
 
     name: str
@@ -151,4 +151,4 @@ class Work:
     damage_length: Given | None = None
     damage_width: Given | None = None
     round: tuple[JointOnRound, ...] = ()
-    run_stated: bool = True
+    anywhere: bool = False

@@ -1,5 +1,7 @@
 """Who may say what: the one place for it.
 
+What a signature needs beside authority stands in `store.signing`.
+
 It is asked where facts are appended (`store.sql.appending`), so every door asks it: pages, `/sync`,
 the API, imports, the command line, and corrections. Pages only explain it beforehand.
 
@@ -51,6 +53,7 @@ DUE_AHEAD = timedelta(days=20 * 366)
 MAY_RUN = "that it may run is for leads and admins to record; leave it open, and ask them"
 LIMITS = "limits of wear are for leads and admins to set or take back; ask them"
 DEVIATIONS = "a deviation is for leads and admins to sign; ask them"
+ALONE = "that one person builds and checks is for leads and admins to allow; ask them"
 DUE = "what is due is for leads and admins to set; ask them"
 DECIDED = "what an inspection decided is for leads and admins to change; ask them"
 MUST_NOT_RUN = (
@@ -137,10 +140,12 @@ RULES: dict[str, Rule] = {
     "due set": Rule(PersonRole.LEAD, said=DUE),
     "wear limit set": Rule(PersonRole.LEAD, said=LIMITS),
     "deviation signed": Rule(PersonRole.LEAD, said=DEVIATIONS),
+    "one person allowed": Rule(PersonRole.LEAD, said=ALONE),
     **dict.fromkeys(
         (
             "correction", "damage found", "damage mended", "end inspected", "hold point signed",
-            "inspection closed", "job handed over", "joint built", "joint measured",
+            "inspection closed", "job commented", "job handed over", "joint built",
+            "joint measured",
             "joint put to work", "joint re-tightened", "joint removed", "joint seen",
             "joint suspended", "photograph added", "plate inspected", "plate judged",
             "reading taken", "signed off", "step ticked", "step timed", "stock moved",

@@ -12,6 +12,7 @@ from splicewright.web import (
     decision,
     fasteners,
     forecast,
+    home,
     inspection_interval,
     labels,
     photographs,
@@ -29,13 +30,14 @@ from splicewright.web.app.room import Room
 from splicewright.web.conveyor import add, conveyor, find
 from splicewright.web.fleet import due, fleet
 from splicewright.web.inspection import inspect
-from splicewright.web.job import deviations, jobs, sync
+from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import people, sign_in, tokens
 from splicewright.web.plan import form, loads, plan
 
 PAGES = (
     sign_in,
+    home,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
     conveyor,
@@ -53,6 +55,7 @@ PAGES = (
     manifest,
     jobs,
     deviations,
+    second_person,
     photographs,
     sync,
     form,

@@ -50,11 +50,13 @@ def look(
     if bad:
         site.say(
             when, PlateInspected(joint, one, End.LEADING, 3, PlateState.CRACKED),
-            InspectionClosed(joint, one, fit, note="looked again"),
+            InspectionClosed(joint, one, fit, note="looked again", not_seen="under the belt"),
         )  # fmt: skip
     else:
-        site.say(when, PlateInspected(joint, one, End.LEADING, 3, PlateState.OK),
-                 InspectionClosed(joint, one, fit, note="looked again"))  # fmt: skip
+        site.say(
+            when, PlateInspected(joint, one, End.LEADING, 3, PlateState.OK),
+            InspectionClosed(joint, one, fit, note="looked again", not_seen="under the belt"),
+        )  # fmt: skip
 
 
 def watches(site: Recorded) -> dict[str, list[Watch]]:
@@ -128,7 +130,8 @@ def test_what_counts_as_damage(site: Recorded) -> None:
     }
     for name, finding in finds.items():
         joint, one = site.joint(k1, name, 100), uuid4()
-        site.say(200, finding(joint, one), InspectionClosed(joint, one, True, note="looked again"))  # type: ignore[no-untyped-call]
+        closed = InspectionClosed(joint, one, True, note="looked again", not_seen="under the belt")
+        site.say(200, finding(joint, one), closed)  # type: ignore[no-untyped-call]
     found = watches(site)
     assert {n: found[n][0].found for n in finds} == {
         "bolt": 100.0, "weak": 100.0, "edge": 100.0, "pin": None,

@@ -111,7 +111,7 @@ def test_inspections(register: SqlRegister, plant: Plant) -> None:
         return plant.fact(PlateInspected(joint, round_, End.LEADING, number, state))
 
     register.append(plate(first, 1, PlateState.OK), plate(first, 2, PlateState.WORN))
-    register.append(plant.fact(InspectionClosed(joint, first, True)))
+    register.append(plant.fact(InspectionClosed(joint, first, True, not_seen="under the belt")))
     plant.clock.pass_(HOUR)
     register.append(plate(second, 1, PlateState.CRACKED), plate(second, 2, PlateState.OK))
     found = inspections(register.facts_about(joint))

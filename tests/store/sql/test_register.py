@@ -164,12 +164,18 @@ def test_what_is_due(register: SqlRegister, plant: Plant) -> None:
     register.append(plant.fact(JointRetightened(joint)))
     assert due() == [(Task.INSPECT, 7 * DAY)]
     plant.clock.pass_(5 * DAY)
-    register.append(plant.fact(InspectionClosed(joint, uuid4(), True, 2 * DAY)))
+    register.append(
+        plant.fact(InspectionClosed(joint, uuid4(), True, 2 * DAY, not_seen="under the belt"))
+    )
     assert due() == [(Task.INSPECT, 7 * DAY)]
     plant.clock.pass_(DAY)
     register.append(plant.fact(InspectionClosed(joint, uuid4(), False)))
     assert due() == [(Task.RENEW, 6 * DAY), (Task.INSPECT, 13 * DAY)]
-    register.append(plant.fact(InspectionClosed(joint, uuid4(), True, note="pin renewed")))
+    register.append(
+        plant.fact(
+            InspectionClosed(joint, uuid4(), True, note="pin renewed", not_seen="under the belt")
+        )
+    )
     assert due() == [(Task.INSPECT, 13 * DAY)]
     later = start + timedelta(days=40)
     register.append(plant.fact(DueSet(joint, Task.RENEW, later, "forecast")))

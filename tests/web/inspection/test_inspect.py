@@ -175,16 +175,63 @@ def test_every_fault_at_its_field(
     assert register.head() == head
     none_looked = _sent(client) | {"looked": []}
     assert (
-        "none is ticked" in client.post(f"/joints/{joint.joint}/inspections", data=none_looked).text
-    )
-    unseen = _sent(client, trailing__4="lost") | {"looked": ["leading"]}
-    assert (
-        "has findings on the trailing end"
-        in client.post(f"/joints/{joint.joint}/inspections", data=unseen).text
+        "no plate was said to be looked at"
+        in client.post(f"/joints/{joint.joint}/inspections", data=none_looked).text
     )
     every = _sent(client) | {f"leading.{n}": "lost" for n in range(1, 23)}
     assert client.post(f"/joints/{joint.joint}/inspections", data=every).status_code == 422
     assert register.head() == head
+
+
+def test_nothing_is_taken_as_looked_at(
+    signed_in: Enter, joint: RecordedPlan, register: SqlRegister
+) -> None:
+    """In a trial "looked at, every plate" was ticked beforehand: 44 plates good without a look."""
+    client, where = signed_in("lead"), f"/joints/{joint.joint}/inspections"
+    page = client.get(f"/joints/{joint.joint}/inspect").text
+    assert 'name="looked"' in page
+    assert not re.findall(r'name="looked"[^>]*checked', page)
+    assert page.count('<option value="">not said</option>') == 44
+    assert not re.findall(r"<option selected>|<option[^>]* selected>\s*ok", page)
+    # A finding alone is recorded for what it is: nothing is said of the other plates.
+    one = _sent(client, trailing__4="lost", leading__5="ok", decision="stop") | {"looked": []}
+    told = client.post(f"/joints/{joint.joint}/inspect/verdict", data=one,
+                       headers={"hx-request": "1"}).text  # fmt: skip
+    assert "Not said yet: 42 plates" in told
+    done = client.post(where, data=one)
+    assert done.status_code == 303
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.looked == {} and not round_.whole
+    said = {
+        (end.value, number): answer.last.what.state
+        for (end, number), answer in round_.plates.items()
+        if isinstance(answer.last.what, PlateInspected)
+    }
+    assert said == {("trailing end", 4): PlateState.LOST, ("leading end", 5): PlateState.OK}
+    shown = client.get(done.headers["location"]).text
+    assert shown.count('data-state=""') == 42 and "not every plate of any end" in shown
+    # Plate by plate, every plate said, is an end that was looked at.
+    all_said = {f"leading.{n}": "ok" for n in range(1, 23)}
+    each = _sent(client, decision="stop") | all_said | {"looked": ["trailing"]}
+    assert client.post(where, data=each).status_code == 303
+    assert inspections(register.facts_about(joint.joint))[-1].whole
+
+
+def test_may_run_on_asks_what_was_not_looked_at(
+    signed_in: Enter, joint: RecordedPlan, register: SqlRegister
+) -> None:
+    client, where = signed_in("lead"), f"/joints/{joint.joint}/inspections"
+    sent = _sent(client, decision="run")
+    assert "say what was not looked at" in client.post(where, data=sent).text
+    partly = sent | {"looked": ["leading"], "not_seen": "Nothing."}
+    assert "not every plate of both ends" in client.post(where, data=partly).text
+    assert client.post(where, data=partly | {"not_seen": "trailing end, under the skirt"}
+                       ).status_code == 303  # fmt: skip
+    (round_,) = inspections(register.facts_about(joint.joint))
+    assert round_.closed is not None and isinstance(round_.closed.what, InspectionClosed)
+    assert round_.closed.what.not_seen == "trailing end, under the skirt"
+    whole = _sent(client, decision="run", not_seen="nothing")
+    assert client.post(where, data=whole).status_code == 303
 
 
 def test_who_may_inspect_what(signed_in: Enter, joint: RecordedPlan, register: SqlRegister) -> None:
@@ -211,11 +258,20 @@ def test_taps_to_the_recorded_fact_on_a_phone(
     assert len(boxes) == 44
     assert all(b is not None and b["width"] >= 48 and b["height"] >= 48 for b in boxes)
     third = phone.get_by_role("button", name="Plate 3, leading end")
+    expect(third).to_have_accessible_name("Plate 3, leading end: not said")
+    expect(phone.locator('[name="looked"]:checked')).to_have_count(0)
+    expect(phone.locator("#count")).to_have_text("Nothing marked. Not said yet: 44 of 44 plates.")
+    picture(phone, "inspect-nothing-said-phone")
+    third.tap()
+    expect(third).to_have_accessible_name("Plate 3, leading end: ok")
+    phone.get_by_label("all others of the leading end").check()
     for state in ("worn", "cracked", "lost", "ok", "worn", "cracked", "lost"):
         third.tap()
         expect(third).to_have_accessible_name(f"Plate 3, leading end: {state}")
     phone.get_by_role("button", name="Plate 2, leading end").tap()
-    expect(phone.locator("#count")).to_have_text("Marked: 1 worn, 1 lost.")
+    expect(phone.locator("#count")).to_have_text(
+        "Marked: 1 worn, 1 lost. Not said yet: 22 of 44 plates."
+    )
     expect(phone.locator("#verdict")).to_contain_text("Worn plates that were not judged")
     axe(phone)
     picture(phone, "inspect-phone")
@@ -228,7 +284,9 @@ def test_taps_to_the_recorded_fact_on_a_phone(
     # Nothing tapped is lost when the page goes.
     phone.reload()
     expect(phone.locator("#restored")).to_be_visible()
-    expect(phone.locator("#count")).to_have_text("Marked: 1 worn, 1 cracked, 1 lost.")
+    expect(phone.locator("#count")).to_have_text(
+        "Marked: 1 worn, 1 cracked, 1 lost. Not said yet: 21 of 44 plates."
+    )
     phone.set_viewport_size({"width": 360, "height": 740})
     fits(phone)
     phone.get_by_label("it must not run").check()
@@ -252,7 +310,7 @@ def test_by_keyboard_on_a_desk(desk: Page, joint: RecordedPlan) -> None:
     desk.keyboard.press("l")
     expect(desk.get_by_role("button", name="Plate 2, leading end: lost")).to_be_focused()
     desk.keyboard.press("End")
-    desk.keyboard.press("Enter")
+    desk.keyboard.press("w")
     expect(desk.get_by_role("button", name="Plate 22, leading end: worn")).to_be_focused()
     expect(desk.locator("#verdict")).to_contain_text("Worn plates that were not judged")
     axe(desk)
@@ -265,10 +323,18 @@ def test_without_signal_the_taps_stay(phone: Page, joint: RecordedPlan) -> None:
     phone.goto(f"/joints/{joint.joint}/inspect")
     expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
     phone.context.set_offline(True)
-    phone.get_by_role("button", name="Plate 1, trailing end").tap()
+    for _ in range(2):
+        phone.get_by_role("button", name="Plate 1, trailing end").tap()
     expect(phone.locator("#offline")).to_be_visible()
+    # The last verdict stood in full strength while plates were set to lost.
+    expect(phone.locator("#crossed")).to_be_visible()
+    expect(phone.locator("#verdict")).to_have_class(re.compile("stale"))
+    axe(phone)
+    picture(phone, "inspect-crossed-out-phone")
     phone.context.set_offline(False)
     expect(phone.locator("#offline")).to_be_hidden()
+    expect(phone.locator("#crossed")).to_be_hidden()
+    expect(phone.locator("#verdict")).not_to_have_class(re.compile("stale"))
     expect(phone.locator("#verdict")).to_contain_text("Worn plates that were not judged")
 
 
@@ -312,6 +378,8 @@ def test_recorded_without_signal(phone: Page, register: SqlRegister, joint: Reco
     phone.goto(f"/joints/{joint.joint}/inspect")
     expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
     phone.context.set_offline(True)
+    for end in ("leading", "trailing"):
+        phone.get_by_label(f"all others of the {end} end").check()
     phone.get_by_role("button", name="Plate 1, trailing end").tap()
     phone.get_by_label("Hinge pin, thinnest place").fill("9.8 mm")
     phone.get_by_role("button", name="Record the inspection").click()

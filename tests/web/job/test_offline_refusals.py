@@ -221,6 +221,8 @@ def test_entries_of_one_account_are_never_sent_by_another(
     phone.goto("/")
     phone.locator(".menu summary").click()
     phone.locator(".menu").get_by_role("button", name="Sign out").click()
+    expect(phone.get_by_role("alert")).to_contain_text("3 entries of yours have not been sent")
+    phone.get_by_role("button", name="Hand over and sign out").click()
     phone.wait_for_url("**/sign-in")
     caches = phone.evaluate("caches.keys()")
     assert not [name for name in caches if name.startswith("jobs-")]
@@ -245,6 +247,38 @@ def test_entries_of_one_account_are_never_sent_by_another(
     wait_sent(phone)
     facts = register.facts_about(job.job)[1:]
     assert [s.fact.by for s in facts] == ["Crew Example"] * 3
+
+
+def test_sign_out_without_signal_is_refused_while_entries_wait(
+    phone: Page, job: RecordedPlan, register: SqlRegister
+) -> None:
+    """It threw the copies away that the entries belong to."""
+    _three_ticks_without_signal(phone, job)
+    phone.locator(".menu summary").click()
+    phone.locator(".menu").get_by_role("button", name="Sign out").click()
+    alert = phone.get_by_role("alert")
+    expect(alert).to_contain_text("Not signed out: 3 entries of yours have not been sent")
+    expect(alert.get_by_role("listitem")).to_have_count(3)
+    expect(phone.get_by_role("button", name="Hand over and sign out")).to_have_count(0)
+    axe(phone)
+    fits(phone)
+    picture(phone, "sign-out-refused-phone")
+    # The worker refuses as well: a page of an earlier version does not ask.
+    status = phone.evaluate(
+        """async () => (await fetch("/sign-out", { method: "POST", redirect: "manual" })).status"""
+    )
+    assert status == 409
+    assert [n for n in phone.evaluate("caches.keys()") if n.startswith("jobs-")]
+    phone.get_by_role("button", name="Stay signed in").click()
+    phone.reload()
+    ready(phone)  # the copy is still there, and so is what waits
+    assert len(waiting(phone)) == 3
+    phone.context.set_offline(False)
+    wait_sent(phone)
+    assert len(said(register, job.job)) == 1 + 3
+    phone.locator(".menu summary").click()
+    phone.locator(".menu").get_by_role("button", name="Sign out").click()
+    phone.wait_for_url("**/sign-in")
 
 
 def test_no_room_on_the_phone_is_said_and_nothing_is_claimed(

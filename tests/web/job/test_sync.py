@@ -14,9 +14,10 @@ from fastapi.testclient import TestClient
 from PIL import Image
 
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.quantities import Kind, read, show
 from splicewright.store import Account
 from splicewright.store.authority import MAY_RUN
-from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff
+from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff, ValueRecorded
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import Clock
 
@@ -54,11 +55,34 @@ class Phone:
             measure="length", value=millimetres / 1e3, typed=f"{millimetres} mm", box=box,
         )  # fmt: skip
 
-    def sign_hold(self, job: UUID, step: str) -> dict[str, Any]:
-        state = self.client.get(f"/jobs/{job}").text
-        told = json.loads(state.partition('id="job-data">')[2].partition("</script>")[0])
-        (statement,) = [s["hold"] for s in told["steps"] if s["key"] == step]
-        return self.fact("hold point signed", job=str(job), step=step, statement=statement)
+    def steps(self, job: UUID) -> list[dict[str, Any]]:
+        """The steps as the page of the job tells its script."""
+        page = self.client.get(f"/jobs/{job}").text
+        told = json.loads(page.partition('id="job-data">')[2].partition("</script>")[0])
+        steps: list[dict[str, Any]] = told["steps"]
+        return steps
+
+    def fill(self, job: UUID) -> list[dict[str, Any]]:
+        """A value for every box of every step, within its limits."""
+        made = []
+        for step in self.steps(job):
+            for box in step["boxes"]:
+                low, high = box["low"], box["high"]
+                kind = Kind(box["kind"])
+                typed = show(0.5 if high is None else ((low or 0.0) + high) / 2, kind)
+                made.append(self.fact(
+                    "value recorded", job=str(job), step=step["key"], what=box["what"],
+                    box=box["box"], measure=box["kind"], value=read(typed, kind), typed=typed,
+                ))  # fmt: skip
+        return made
+
+    def sign_hold(self, job: UUID, step: str, why: str = "", gaps: Any = None) -> dict[str, Any]:
+        """A hold point signed; with a reason, over all its boxes unless told which."""
+        (of,) = [s for s in self.steps(job) if s["key"] == step]
+        every = [{"what": b["what"], "box": b["box"], "how": "missing"} for b in of["boxes"]]
+        over = gaps if gaps is not None else every if why else []
+        return self.fact("hold point signed", job=str(job), step=step, statement=of["hold"],
+                         why=why, gaps=over)  # fmt: skip
 
     def sign_off(self, job: UUID, seen: int, closes: bool = False) -> dict[str, Any]:
         return self.fact(
@@ -67,6 +91,7 @@ class Phone:
         )  # fmt: skip
 
 
+BOX = ("Belt thickness, leading end", 1)
 MakePhone = Callable[..., Phone]
 
 
@@ -192,7 +217,9 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     assert refused["faults"][0]["sentence"].startswith("the hold point of step 1, Isolate")
     steps = ["isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch",
              "tighten", "couple", "check", "run"]  # fmt: skip
-    one.outcomes(one.value(job.job, 17.0), *(one.sign_hold(job.job, s) for s in steps))
+    holds = [one.sign_hold(job.job, s, "thick here" if s == "measure" else "") for s in steps]
+    others = [v for v in one.fill(job.job) if (v["what"]["what"], v["what"]["box"]) != BOX]
+    one.outcomes(*others, one.value(job.job, 17.0), *holds)
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert [f["sentence"] for f in refused["faults"]] == [
         '"Belt thickness, leading end" of step 6, Measure the belt, is too large'
@@ -200,7 +227,10 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     two.outcomes(two.value(job.job, 15.0))
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert "has two answers" in refused["faults"][0]["sentence"]
-    (wrong,) = [s for s in register.facts_about(job.job) if s.fact.kind == "value recorded"][:1]
+    (wrong,) = [
+        s for s in register.facts_about(job.job)
+        if isinstance(s.what, ValueRecorded) and s.what.value == 0.017
+    ]  # fmt: skip
     withdrawn = two.fact(
         "correction", of="job", about=str(job.job), corrects=str(wrong.fact.id), kind=None,
         instead=None, why="misread",

@@ -59,7 +59,7 @@ def see_due(
     joint: UUID | None = None,
     limit: int = 200,
 ) -> tuple[DueLine, ...]:
-    """What is due before a moment, the longest due first.
+    """What is due before a moment: of joints that must not run first, then the longest due.
 
     A deviation stands in it by its day until its value is measured anew within the limits or its
     joint is removed. Signed without a day it is not in it.
@@ -67,7 +67,8 @@ def see_due(
     tasks = register.due(before, site=site, conveyor=conveyor, joint=joint, limit=limit)
     found = [_task(item) for item in tasks]
     found += left_outside(register, before, site=site, conveyor=conveyor, joint=joint, limit=limit)
-    return tuple(sorted(found, key=lambda line: line.due)[:limit])
+    barred = {there.joint for there in register.barred(site=site, limit=_MOST)}
+    return tuple(sorted(found, key=lambda line: (line.joint not in barred, line.due))[:limit])
 
 
 def left_outside(

@@ -208,6 +208,32 @@ def _one(typed: Typed, field_name: str) -> str:
     return next((t.strip() for t in typed.get(field_name, ()) if t.strip()), "")
 
 
+def looked_at(typed: Typed, plates: int) -> tuple[tuple[Which, ...], tuple[tuple[Which, int], ...]]:
+    """What was looked at: ends of which every plate is said, and good plates of the others.
+
+    A plate is said by a state of its own, or with "all others are good" of its end (`looked`).
+    """
+    whole, single = [], []
+    for word, end in _ends().items():
+        said = [n for n in range(1, plates + 1) if _one(typed, f"{word}.{n}")]
+        if word in typed.get("looked", ()) or len(said) == plates:
+            whole.append(end)
+        else:
+            single += [(end, n) for n in said if _one(typed, f"{word}.{n}") == OK]
+    return tuple(whole), tuple(single)
+
+
+def unsaid(typed: Typed, plates: int) -> int:
+    """Plates of both ends that nobody said anything of."""
+    whole, _ = looked_at(typed, plates)
+    return sum(
+        not _one(typed, f"{word}.{n}")
+        for word, end in _ends().items()
+        if end not in whole
+        for n in range(1, plates + 1)
+    )
+
+
 def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[Which, int], str]:
     """State of each plate that is not ok."""
     found = {}

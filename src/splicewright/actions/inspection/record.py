@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 class Closing:
     """How an inspection ends.
 
-    ends : belt ends that were looked at; plates : of one end
+    ends : belt ends of which every plate was looked at; plates : of one end
+    sound : plates of the other end that were looked at and found good, by end and number
+    not_seen : what was not looked at, in words
     can_run : what was decided; None when left open
     next_after : to the next inspection [s]; None takes the plan's interval
     """
@@ -30,6 +32,8 @@ class Closing:
     can_run: bool | None
     next_after: float | None
     note: str
+    sound: tuple[tuple[Which, int], ...] = ()
+    not_seen: str = ""
 
 
 def record_inspection(
@@ -64,7 +68,8 @@ def record_inspection(
     Raises
     ------
     InputError
-        The register does not know the joint; no end was looked at, or one with findings was not.
+        The register does not know the joint; nothing was looked at; the joint is to run on, and
+        nobody says what was not looked at.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import InspectionClosed, JointAssessed, Level
@@ -79,7 +84,9 @@ def record_inspection(
         level = Level[assessment.verdict.name]
         said = JointAssessed(joint, inspection, level, digest)
         facts.append((uuid5(inspection, "assessed"), said))
-    closed = InspectionClosed(joint, inspection, closing.can_run, closing.next_after, closing.note)
+    closed = InspectionClosed(
+        joint, inspection, closing.can_run, closing.next_after, closing.note, closing.not_seen
+    )
     facts.append((close, closed))
     register.append(*(Fact(id_, now, by, what, person, device) for id_, what in facts))
     return True
@@ -99,19 +106,16 @@ def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list
         PlateState,
     )
 
-    if not closing.ends:
-        say = "none is ticked; tick the belt ends that were inspected"
-        raise InputError(Fault("looked", say))
-    missed = {plate.end for plate in seen.plates} - set(closing.ends)
-    if missed:
-        say = (
-            f"has findings on the {min(missed).value}; tick it as inspected, or remove the findings"
-        )
+    if not closing.ends and not closing.sound and not seen.plates:
+        say = "no plate was said to be looked at; mark each, or say that all others are good"
         raise InputError(Fault("looked", say))
     made: list[tuple[UUID, What]] = []
     for which in closing.ends:
         looked = EndInspected(joint, inspection, End(which.value), closing.plates)
         made.append((uuid5(inspection, which.name), looked))
+    for which, number in closing.sound:
+        good = PlateInspected(joint, inspection, End(which.value), number, PlateState.OK)
+        made.append((uuid5(inspection, f"{which.name} {number}"), good))
     for plate in seen.plates:
         end, number, key = End(plate.end.value), plate.number, f"{plate.end.name} {plate.number}"
         state = PlateState(plate.state)

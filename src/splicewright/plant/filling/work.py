@@ -155,7 +155,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             )
             for n, row in enumerate(given.round, 1)
         ),
-        run_stated=bool(given.work.run),
+        anywhere=not given.work.run,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from splicewright.job import DEFER, JointLoads, JointPlan
+from splicewright.job.plan_verdict import plan_verdict
 from splicewright.joint import (
     Candidate,
     Construction,
@@ -31,7 +32,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     """Everything page one says, as texts; with the loads of its plates, what they warn of too."""
     overload = loads.overload if loads is not None else None
     warnings = plan.warnings if overload is None else (*plan.warnings, overload)
-    conveyor, work = plan.conveyor, plan.work
+    conveyor, work, verdict = plan.conveyor, plan.work, plan_verdict(plan)
     run = next(r for r in conveyor.runs() if r.name == work.run)
     side = "carry side" if run.side is Side.CARRY else "return side"
     return {
@@ -40,6 +41,8 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "job": f"{work.name}: {work.job.value}" + (f" ({work.job_why})" if work.job_why else ""),
         "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
         "fastener": _fastener(plan, system, loads),
+        "blocks": [s.say(system).rstrip(".") for s in verdict.blocks],
+        "take_up": verdict.take_up.say(system),
         "nearest": _nearest(plan, system),
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
@@ -174,8 +177,7 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         number("belt out / in", f"{work.cut_out.show(system)} / {work.insert.show(system)}",
                f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}"),
         number("take-up after", belt.position_after.show(system),
-               f"of {plan.conveyor.take_up.travel.show(system)} travel; "
-               f"{belt.left.show(system)} left"),
+               plan_verdict(plan).take_up.say(system)),
         number("each restraining clamp / hoist",
                f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
                f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "

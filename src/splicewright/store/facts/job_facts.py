@@ -25,10 +25,11 @@ Boxes = Annotated[int, Field(ge=1, le=1000)]
 Version = Annotated[int, Field(ge=0, lt=2**63)]
 PARTS = "parts"
 """Step under which parts are ticked off that were picked; it stands in no plan."""
+BUILT, CHECKED = "I built it", "I checked it, I did not build it"
+"""The two that one person does not sign both."""
 SIGN_OFFS = {
-    "I built it": "I built this joint by this plan. What I wrote down is what I measured and did.",
-    "I checked it, I did not build it": "I did not build this joint. I have looked at it and at "
-    "what is written down here.",
+    BUILT: "I built this joint by this plan. What I wrote down is what I measured and did.",
+    CHECKED: "I did not build this joint. I have looked at it and at what is written down here.",
     "I answer for the job": "The hold points of this job are signed, and I have read what is "
     "written down here.",
 }
@@ -95,14 +96,33 @@ class StepTimed(What):
     planned: Amount | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A value that a step asks for, and that is not as it should be.
+
+    what, box : as in `ValueRecorded`; box 0 is the difference of two boxes
+    how : "missing", "too small" or "too large"
+    """
+
+    what: Name
+    box: Annotated[int, Field(ge=0, le=1000)]
+    how: Name
+
+
 @fact_kind("hold point signed", Stream.JOB, signed=True)
 @dataclass(frozen=True, slots=True)
 class HoldPointSigned(What):
-    """Somebody signed that what a hold point asks is true; `statement` is what they read."""
+    """Somebody signed that what a hold point asks is true; `statement` is what they read.
+
+    gaps : values that were missing or outside their limits when they signed; why : they signed
+        all the same
+    """
 
     job: UUID
     step: Name
     statement: Text
+    why: Text = ""
+    gaps: Annotated[tuple[Gap, ...], Field(max_length=1000)] = ()
 
 
 @fact_kind("deviation signed", Stream.JOB, signed=True)
@@ -135,6 +155,15 @@ class DeviationSigned(What):
     high: Number | None = None
 
 
+@fact_kind("job commented", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class JobCommented(What):
+    """Somebody said something of the job that no box asks for."""
+
+    job: UUID
+    text: Words
+
+
 @fact_kind("job handed over", Stream.JOB)
 @dataclass(frozen=True, slots=True)
 class JobHandedOver(What):
@@ -143,6 +172,16 @@ class JobHandedOver(What):
     job: UUID
     to: Name
     note: Text = ""
+
+
+@fact_kind("one person allowed", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class OnePersonAllowed(What):
+    """The site allows that who built the joint also checks it, or does not after all; and why."""
+
+    job: UUID
+    why: Words
+    allowed: bool = True
 
 
 @fact_kind("signed off", Stream.JOB, signed=True)

@@ -261,6 +261,7 @@ class InspectionClosed(What):
 
     can_run : what the inspector decided; None when left open
     next_after : to the next inspection [s]; None takes the plan's interval
+    not_seen : what was not looked at, as the inspector says; "" where nobody asked
     """
 
     joint: UUID
@@ -268,6 +269,7 @@ class InspectionClosed(What):
     can_run: bool | None = None
     next_after: Amount | None = None
     note: Text = ""
+    not_seen: Text = ""
 
 
 @fact_kind("joint re-tightened", Stream.JOINT)

@@ -17,7 +17,9 @@ from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.job_facts import (
     DeviationSigned,
     HoldPointSigned,
+    JobCommented,
     JobHandedOver,
+    OnePersonAllowed,
     SignedOff,
     StepTicked,
     StepTimed,
@@ -42,7 +44,10 @@ _WORST = (PlateState.LOST, PlateState.CRACKED, PlateState.WORN, PlateState.OK)
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What one fact said: by whom, when, from which device."""
+    """What one fact said: by whom, when, from which device.
+
+    person : the account it was said under; None for the console
+    """
 
     fact: UUID
     seq: int
@@ -50,6 +55,7 @@ class Entry:
     when: datetime
     device: str
     what: What
+    person: UUID | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +77,7 @@ class JobSheet:
 
     ticks : by step and line; values : by step, name of the value and box
     times : by step, how long it took [s]
+    one_person : who last said whether one person may build and check it; None when nobody did
     """
 
     ticks: dict[tuple[str, int], Answer]
@@ -81,6 +88,14 @@ class JobSheet:
     handed_over: tuple[Entry, ...]
     signatures: tuple[Entry, ...]
     deviations: tuple[Entry, ...]
+    one_person: Entry | None = None
+    comments: tuple[Entry, ...] = ()
+
+    @property
+    def alone(self) -> bool:
+        """Whether who built the joint may also check it."""
+        what = self.one_person.what if self.one_person is not None else None
+        return isinstance(what, OnePersonAllowed) and what.allowed
 
     @property
     def conflicts(self) -> tuple[Answer, ...]:
@@ -109,6 +124,17 @@ class Inspection:
     closed: Entry | None
 
     @property
+    def whole(self) -> bool:
+        """Whether every plate of both ends was said, one by one or all others at once."""
+        counts = dict.fromkeys(End, 0) | self.looked
+        said = [{n for of, n in self.plates if of is end} for end in End]
+        most = max([*counts.values(), *(max(numbers, default=0) for numbers in said)])
+        return most > 0 and all(
+            end in self.looked or len(numbers) == most
+            for end, numbers in zip(End, said, strict=True)
+        )
+
+    @property
     def worst(self) -> PlateState | None:
         """The worst state of any plate; None before the first."""
         found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
@@ -123,6 +149,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
     photos, timed, handed, signed, deviations = [], [], [], [], []
+    one_person, comments = None, []
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -141,6 +168,10 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             signed.append(entry)
         elif isinstance(what, DeviationSigned):
             deviations.append(entry)
+        elif isinstance(what, JobCommented):
+            comments.append(entry)
+        elif isinstance(what, OnePersonAllowed):
+            one_person = entry
     return JobSheet(
         {key: _answer(said) for key, said in ticks.items()},
         {key: _answer(said) for key, said in values.items()},
@@ -150,6 +181,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         tuple(handed),
         tuple(signed),
         tuple(deviations),
+        one_person,
+        tuple(comments),
     )
 
 
@@ -199,7 +232,9 @@ def _entries(facts: Iterable[Stored]) -> Iterable[Entry]:
     for stored in facts:
         if not stored.withdrawn:
             fact = stored.fact
-            yield Entry(fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what)
+            yield Entry(
+                fact.id, stored.seq, fact.by, stored.when, fact.device, stored.what, fact.person
+            )
 
 
 def _times(timed: list[Entry]) -> dict[str, float]:

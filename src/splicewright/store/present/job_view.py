@@ -17,6 +17,7 @@ from splicewright.store.facts.job_facts import (
     PARTS,
     SIGN_OFFS,
     DeviationSigned,
+    Gap,
     HoldPointSigned,
     SignedOff,
     StepTicked,
@@ -70,6 +71,10 @@ class JobView:
         """Why the job cannot be closed yet, one sentence each; empty when nothing does."""
         return keeps_open(self.plan, self.sheet)
 
+    def for_lead(self) -> tuple[str, ...]:
+        """Why only a lead can close the job, one sentence each; empty when nothing does."""
+        return for_lead(self.plan, self.sheet)
+
 
 def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
     """Why a job cannot be closed yet, one sentence each; empty when nothing does."""
@@ -95,6 +100,56 @@ def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
             at = f", line {line}," if line else ""
             found.append(f"one phone ticked {titles.get(key, key)},{at} and another took it back")
     return tuple(found)
+
+
+def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
+    """The values that a step lacks or that are outside, unless a deviation is signed for them."""
+    from splicewright.job import asked_of
+
+    asked = [(r.what, box) for r in asked_of(plan, step) if not r.of_pair
+             for box in range(1, r.boxes + 1)]  # fmt: skip
+    missing = [Gap(*place, "missing") for place in asked if (step.key, *place) not in sheet.values]
+    outside = [
+        Gap(a.what, a.box, a.verdict.value)
+        for a in _outside(plan, step, sheet)
+        if _deviation(sheet, step, a) is None
+    ]
+    return (*missing, *outside)
+
+
+def for_lead(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
+    """Why only a lead can close a job, one sentence each: what was never measured stays a gap.
+
+    What is outside its limits is not among it: that keeps the job open for everybody.
+    """
+    found = []
+    for step in plan.steps if plan is not None else ():
+        assert plan is not None  # it has a step
+        name = f"step {step.number}, {step.title}"
+        missing = [gap for gap in gaps(plan, step, sheet) if gap.how == "missing"]
+        if missing:
+            found.append(f"{say_gaps(missing)}: {name}")
+    return tuple(found)
+
+
+def say_gaps(found: Iterable[Gap]) -> str:
+    """Gaps in words: what, how many boxes, and how."""
+    boxes: dict[tuple[str, str], int] = {}
+    for gap in found:
+        boxes[gap.what, gap.how] = boxes.get((gap.what, gap.how), 0) + 1
+    told = (
+        f'"{what}" {how}' if count == 1 else f'"{what}" {how} ({count} boxes)'
+        for (what, how), count in boxes.items()
+    )
+    return ", ".join(told)
+
+
+def step_of(what: HoldPointSigned, plans: Iterable[JointPlan]) -> tuple[JointPlan, Step] | None:
+    """The plan and step whose hold point was signed, the present plan first."""
+    for plan in plans:
+        if _not_of(what, plan) is None:
+            return plan, next(s for s in plan.steps if s.key == what.step)
+    return None
 
 
 def kept_plan(digest: str, read: Callable[[], bytes]) -> JointPlan:

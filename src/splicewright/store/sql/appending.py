@@ -27,15 +27,27 @@ from splicewright.store.authority import (
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.facts.contents import names_content, unfit
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
-from splicewright.store.facts.job_facts import SignedOff
-from splicewright.store.facts.joint_facts import JointPlanned, Task
+from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
+from splicewright.store.facts.joint_facts import (
+    InspectionClosed,
+    JointPlanned,
+    Task,
+)
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.present.deriving import amend, derive
-from splicewright.store.present.job_sheet import job_sheet
-from splicewright.store.present.job_view import invented, keeps_open, kept_plan
+from splicewright.store.present.job_sheet import JobSheet, inspections, job_sheet
+from splicewright.store.present.job_view import (
+    for_lead,
+    gaps,
+    invented,
+    keeps_open,
+    kept_plan,
+    step_of,
+)
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
+from splicewright.store.signing import hold_point, may_run, sign_off
 from splicewright.store.sites import ADDS_SITES, TAKEN
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.present import SqlPresent, subject_version
@@ -271,17 +283,31 @@ class Appending:
         job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
         asked = Asked(fact, self._now, corrected, joint, job)
         _refuse(in_state(self._actor, asked))
+        if isinstance(said, InspectionClosed) and said.can_run:
+            told = [s for s in read_stream(self._connection, fact.subject) if s.seq < stored.seq]
+            rounds = {r.inspection: r for r in inspections(amend(told))}
+            _refuse(may_run(said, rounds.get(said.inspection)))
         if job is None or said is None:
             return
         fault = invented(said, lambda: self._plans(job))
         if fault is not None:
             raise InputError(fault)
-        if isinstance(what, SignedOff) and what.closes:
+        if isinstance(what, HoldPointSigned | SignedOff):
             told = [s for s in read_stream(self._connection, job.job) if s.seq < stored.seq]
-            plan = next(self._plans(job), None)
-            points = keeps_open(plan, job_sheet(amend(told)))
-            if points:
-                raise InputError(*(Fault("what.closes", point) for point in points))
+            self._refuse_signature(fact, what, job, job_sheet(amend(told)))
+
+    def _refuse_signature(
+        self, fact: Fact, what: HoldPointSigned | SignedOff, job: JobNow, sheet: JobSheet
+    ) -> None:
+        if isinstance(what, HoldPointSigned):
+            found = step_of(what, self._plans(job))
+            _refuse(hold_point(what, gaps(*found, sheet) if found is not None else ()))
+            return
+        plan = next(self._plans(job), None)
+        points = keeps_open(plan, sheet) if what.closes else ()
+        if points:
+            raise InputError(*(Fault("what.closes", point) for point in points))
+        _refuse(sign_off(self._actor, fact, what, sheet, for_lead(plan, sheet)))
 
     def _said(self, id_: UUID) -> tuple[What, ...]:
         """What a fact said first, and what counts of it now."""

@@ -81,6 +81,18 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
 
 
 @cache
+def barred_query(*, of_site: bool) -> Select[Any]:
+    """Joints that must not run, as `authority.is_barred` says it; of one site or all."""
+    table, plants = TABLES[JointNow], TABLES[ConveyorNow]
+    barred = or_(table.c.can_run.is_(False), table.c.state == State.SUSPENDED)
+    query = select(table).where(barred, table.c.state != State.REMOVED)
+    if of_site:
+        there = plants.c.conveyor == table.c.conveyor
+        query = query.join(plants, there).where(plants.c.site == bindparam("site"))
+    return query.order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+
+
+@cache
 def jobs_query(*, of_one: bool, open_only: bool, limited: bool) -> Select[Any]:
     """Jobs, the newest first; of one conveyor or all, open ones only or all."""
     table = TABLES[JobNow]

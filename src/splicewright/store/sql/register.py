@@ -53,6 +53,7 @@ from splicewright.store.sql.contents import keep, note_sender, unpack
 from splicewright.store.sql.present import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
+    barred_query,
     deviations_query,
     due_query,
     jobs_query,
@@ -364,6 +365,13 @@ class SqlRegister:
             query = query.where(table.c.label == label)
         if after is not None:
             query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
+        with opening.reading(self._engine) as connection:
+            return rows(JointNow, connection.execute(query, given))
+
+    def barred(self, *, site: UUID | None = None, limit: int = 200) -> tuple[JointNow, ...]:
+        """Joints that must not run, by label."""
+        query = barred_query(of_site=site is not None)
+        given = {"limit": limit} | _given(site=site)
         with opening.reading(self._engine) as connection:
             return rows(JointNow, connection.execute(query, given))
 

@@ -71,8 +71,11 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
             Doubt(
                 "work.distance",
                 sentence(
-                    f"Where is the work? Not stated: {{along}} along {run.name} is taken, where "
-                    "the forces are largest of the places tried. Name the place and plan again.",
+                    f"Where is the work? Nobody stated the run: {{along}} along {run.name} is "
+                    "taken, where the clamps must hold most."
+                    if work.anywhere
+                    else f"Where on {run.name} is the work? Not stated: {{along}} along it is "
+                    "taken, where the clamps must hold most.",
                     along=work.distance,
                 ),
             )

@@ -8,12 +8,14 @@ from enum import Enum
 from functools import singledispatch
 from uuid import UUID
 
+from splicewright.actions.register.correct import why_not
 from splicewright.quantities import Kind, System, show, show_time
 from splicewright.store import Correction, Register, Stored, What
 from splicewright.store.facts import job_facts as job
 from splicewright.store.facts import joint_facts as joint
 from splicewright.store.facts import plant_facts as plant
 from splicewright.store.facts.kinds import Stream, kind_of
+from splicewright.store.present.job_view import say_gaps
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,7 @@ class Line:
     withdrawn: bool
     corrected: bool
     odd_date: bool = False
+    correct: str = ""
 
 
 class Names:
@@ -78,7 +81,7 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
     return Line(
         stored.seq, stored.when, stored.received, fact.by, fact.device, fact.kind,
         said(stored.what, system), about, path, stored.withdrawn, stored.corrected is not None,
-        stored.odd_date,
+        stored.odd_date, "" if why_not(stored) else f"/recorded/{fact.id}",
     )  # fmt: skip
 
 
@@ -240,7 +243,8 @@ def _(what: joint.JointAssessed, system: System) -> str:
 def _(what: joint.InspectionClosed, system: System) -> str:
     verdict = {True: "can run", False: "must not run", None: "left open"}[what.can_run]
     again = "" if what.next_after is None else f", next after {show_time(what.next_after)}"
-    return f"inspection closed, {verdict}{again}{_more(what.note)}"
+    left = f", not looked at: {what.not_seen}" if what.not_seen else ""
+    return f"inspection closed, {verdict}{again}{left}{_more(what.note)}"
 
 
 @said.register
@@ -285,7 +289,14 @@ def _(what: job.ValueRecorded, system: System) -> str:
 
 @said.register
 def _(what: job.HoldPointSigned, system: System) -> str:
-    return f"hold point signed, step {what.step}{_more(what.statement)}"
+    over = f", with {say_gaps(what.gaps)}, because {what.why}" if what.gaps else ""
+    return f"hold point signed, step {what.step}{over}{_more(what.statement)}"
+
+
+@said.register
+def _(what: job.OnePersonAllowed, system: System) -> str:
+    allowed = "may" if what.allowed else "may not after all"
+    return f"one person {allowed} build and check the joint{_more(what.why)}"
 
 
 @said.register
@@ -298,6 +309,11 @@ def _(what: job.DeviationSigned, system: System) -> str:
         f"deviation signed, step {what.step}: {what.what}{box} stays at {value}, outside "
         f"{what.limit}, because {what.why}; to do: {what.to_do}{until}"
     )
+
+
+@said.register
+def _(what: job.JobCommented, system: System) -> str:
+    return f"comment: {what.text}"
 
 
 @said.register

@@ -51,9 +51,11 @@ def _list(
     request: Request, now: datetime, ahead: str, site: UUID | None, *, inspects: bool
 ) -> Markup:
     register = room_of(request).register
+    barred = register.barred(site=site, limit=_MOST)
     items = see_due(register, now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
     return part(
-        request, "due-list.html", items=items, now=now, names=conveyor_labels(register),
+        request, "due-list.html", items=items, barred=barred, stops={b.joint for b in barred},
+        now=now, names=conveyor_labels(register),
         cut=len(items) == _MOST, most=_MOST,
         inspects=inspects,
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,

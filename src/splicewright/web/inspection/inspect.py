@@ -20,7 +20,9 @@ from splicewright.actions.inspection.assess_taps import (
     WORN_KEEPS,
     Seen,
     assess_taps,
+    looked_at,
     read_taps,
+    unsaid,
     warm_up,
 )
 from splicewright.actions.inspection.record import Closing, new_inspection, record_inspection
@@ -53,14 +55,19 @@ if TYPE_CHECKING:
 router = APIRouter()
 Anybody = Annotated[Visitor, Depends(visitor)]
 Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
-_FIELD_OF = {"what.can_run": "decision", "what.note": "note", "what": "decision"}
+_FIELD_OF = {
+    "what.can_run": "decision",
+    "what.not_seen": "not_seen",
+    "what.note": "note",
+    "what": "decision",
+}
 """Fields of the page by what a fact calls them."""
 ROWS = 3
 """Empty rows for what is said of single plates."""
 _ROW_FIELDS = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
 _ONE_FIELDS = (
     "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
-    "next_after", "note",
+    "next_after", "note", "not_seen",
 )  # fmt: skip
 _LEVELS = {
     "STOP": ("Do not run it", "bad", "■"),
@@ -110,12 +117,12 @@ _TURNS = _Turns()
 
 @router.get("/joints/{joint}/inspect")
 def form(request: Request, joint: UUID, who: Crew) -> Response:
-    """The joint from above; every plate ok until it is tapped."""
+    """The joint from above; nothing is said of a plate until somebody says it."""
     try:
         here = tapped_joint(request, joint)
     except NotDescribedError:
         return RedirectResponse(f"/joints/{joint}/describe", 303)
-    response = _page(request, here, {"looked": ["leading", "trailing"]}, new_inspection())
+    response = _page(request, here, {}, new_inspection())
     if here.tapped is not None:
         # What the first answer needs is worked while the crew looks at the joint.
         response.background = BackgroundTask(warm_up, here.tapped)
@@ -135,7 +142,12 @@ def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     told = _told(here, seen, made, faults, who)
     if by_script:
         return render(
-            request, "inspection-verdict.html", swapped=True, places=_places(fields), **told
+            request,
+            "inspection-verdict.html",
+            swapped=True,
+            places=_places(fields),
+            unsaid=unsaid(fields, here.picture.plates),
+            **told,
         )
     return _page(request, here, fields, inspection, told)
 
@@ -196,6 +208,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         round=round_,
         picture=drawing_of(request, joint),
         states=_states(round_),
+        looked=[end.name.lower() for end in round_.looked],
         judged=_judged(round_),
         measured=_said(round_.measured, JointMeasured),
         closed=_said(round_.closed, InspectionClosed),
@@ -288,8 +301,7 @@ def _closing(
     here: TappedJoint, fields: dict[str, list[str]], who: Visitor, faults: list[Fault]
 ) -> Closing:
     one = {field: (fields.get(field) or [""])[0].strip() for field in _ONE_FIELDS}
-    words = {end.word: end.name for end in here.picture.ends}
-    ends = _ends([word for word in words if word in fields.get("looked", ())])
+    ends, sound = looked_at(fields, here.picture.plates)
     decided = {"": None, "open": None, "stop": False, "run": True}
     if one["decision"] not in decided:
         faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
@@ -307,13 +319,12 @@ def _closing(
             if not 0 < after <= 10 * 366 * 86400:
                 say = f'"{one["next_after"]}" is not accepted; accepted is up to ten years'
                 faults.append(Fault("next_after", say))
-    return Closing(ends, here.picture.plates, decision, after, one["note"])
-
-
-def _ends(words: list[str]) -> tuple[Any, ...]:
-    from splicewright.joint import Which
-
-    return tuple(which for which in Which if which.name.lower() in words)
+    if decision and not one["not_seen"]:
+        say = (
+            'is empty; say what was not looked at before it may run on; accepted is also "nothing"'
+        )
+        faults.append(Fault("not_seen", say))
+    return Closing(ends, here.picture.plates, decision, after, one["note"], sound, one["not_seen"])
 
 
 def _page(
@@ -334,11 +345,12 @@ def _page(
         conveyor=room_of(request).register.conveyor(here.now.conveyor),
         picture=here.picture,
         inspection=inspection,
-        states={key: (value or [OK])[0] for key, value in fields.items() if "." in key},
+        states={key: (value or [""])[0] for key, value in fields.items() if "." in key},
         all_states=STATES,
         one={field: (fields.get(field) or [""])[0] for field in _ONE_FIELDS},
         looked=fields.get("looked", []),
         rows=rows,
+        unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
         pin=here.pin,
         worn_keeps=WORN_KEEPS,
         swapped=False,

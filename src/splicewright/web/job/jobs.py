@@ -19,6 +19,7 @@ from splicewright.quantities import System
 from splicewright.sheets.crew_pack.crew import isolation
 from splicewright.sheets.crew_pack.files import drawings
 from splicewright.store.present.job_view import JobView
+from splicewright.web.app.fact_words import Names, tell
 from splicewright.web.app.rendering import Entry, render, static
 from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
 from splicewright.web.job.state import job_state, plan_id
@@ -65,6 +66,10 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
             "lead": who.may(Role.LEAD), "units": system,
+            "planned": plan.timing.likely.value if plan is not None else 0.0,
+            "window": plan.timing.window.value
+            if plan is not None and plan.timing.window is not None
+            else None,
             "keep": [*(address for _, address in pictures), *(static(name) for name in SHELL)],
         },
         system=system,
@@ -93,6 +98,18 @@ def state(request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "
         return Response(status_code=204, headers=account_header(who))
     told = job_state(view, room_of(request).now(), who.units)
     return JSONResponse(told, headers=account_header(who))
+
+
+@router.get("/jobs/{job}/recorded")
+def recorded(request: Request, job: UUID, who: _Who) -> Response:
+    """All that was recorded on a job, the last to arrive first; each entry can be corrected."""
+    view, register = _view(request, job), room_of(request).register
+    names = Names(register)
+    lines = [tell(stored, names, who.units) for stored in reversed(register.facts_about(job))]
+    return render(
+        request, "thing-history.html", title=view.job.name, back=f"/jobs/{job}", lines=lines,
+        more=0,
+    )  # fmt: skip
 
 
 @router.get("/jobs/{job}/drawings/{name}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC, datetime
 from typing import Any
 
@@ -9,7 +10,9 @@ from splicewright.quantities import System, show
 from splicewright.store.facts.job_facts import (
     DeviationSigned,
     HoldPointSigned,
+    JobCommented,
     JobHandedOver,
+    OnePersonAllowed,
     SignedOff,
     StepTicked,
     ValueRecorded,
@@ -21,8 +24,9 @@ from splicewright.store.present.job_view import JobView
 _SHOWN: dict[type[Any], tuple[str, ...]] = {
     StepTicked: ("step", "line", "done"),
     ValueRecorded: ("step", "what", "box", "measure", "value", "typed"),
-    HoldPointSigned: ("step", "statement"),
+    HoldPointSigned: ("step", "statement", "why", "gaps"),
     PhotoAdded: ("photo", "caption", "step"),
+    JobCommented: ("text",),
     JobHandedOver: ("to", "note"),
     DeviationSigned: (
         "step",
@@ -36,6 +40,7 @@ _SHOWN: dict[type[Any], tuple[str, ...]] = {
         "until",
         "statement",
     ),
+    OnePersonAllowed: ("why", "allowed"),
     SignedOff: ("role", "statement", "seen", "closes"),
 }
 
@@ -62,10 +67,13 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
         "photos": [_entry(e) for e in sheet.photos],
         "times": sheet.times,
         "handed": [_entry(e) for e in sheet.handed_over],
+        "comments": [_entry(e) for e in sheet.comments],
         "signed": [_entry(e) for e in sheet.signatures],
         "deviations": [_deviation(e, system) for e in sheet.deviations],
         "judged": _judged(view),
         "keepsOpen": list(view.keeps_open()),
+        "forLead": list(view.for_lead()),
+        "alone": _entry(sheet.one_person) if sheet.alone and sheet.one_person else None,
     }
 
 
@@ -86,7 +94,12 @@ def _entry(entry: Entry) -> dict[str, Any]:
         "by": entry.by,
         "at": entry.when.isoformat(),
         "device": entry.device,
-    } | {name: getattr(what, name) for name in _SHOWN[type(what)]}
+        "account": str(entry.person) if entry.person is not None else None,
+    } | {name: _plain(getattr(what, name)) for name in _SHOWN[type(what)]}
+
+
+def _plain(value: Any) -> Any:
+    return [asdict(gap) for gap in value] if isinstance(value, tuple) else value
 
 
 def _deviation(entry: Entry, system: System) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from splicewright.actions.wear.limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store import Register, Stored, What
+from splicewright.store.facts.job_facts import HoldPointSigned
 from splicewright.store.facts.joint_facts import (
     DueSet,
     JointBuilt,
@@ -30,7 +31,8 @@ from splicewright.store.facts.joint_facts import (
     Task,
 )
 from splicewright.store.present.job_sheet import inspections, job_sheet
-from splicewright.store.present.present import JointNow
+from splicewright.store.present.job_view import say_gaps
+from splicewright.store.present.present import JointNow, State
 from splicewright.web.app.fact_words import Names, said, tell
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
@@ -86,13 +88,19 @@ def seen(
 @router.post("/joints/{joint}/happened")
 def happened(
     request: Request, who: _Crew, joint: UUID, what: _Text = "", version: _Text = "",
-    mode: _Text = "", note: _Text = "",
+    mode: _Text = "", note: _Text = "", sure: _Text = "",
 ) -> Response:  # fmt: skip
-    """Record that the joint was built, put to work, re-tightened, suspended or removed."""
+    """Record that the joint was built, put to work, re-tightened, suspended or removed.
+
+    That it was removed is asked once more, with what follows.
+    """
     room = room_of(request)
-    find_joint(room.register, joint)
+    there = find_joint(room.register, joint)
     try:
         fact = who.says(_happening(joint, what, mode, note), room.now())
+        if what == "removed" and sure != "yes":
+            sent = {"what": what, "version": version, "mode": mode, "note": note}
+            return _ask(request, there, "happened", f"Remove {there.label}?", sent, _removal(there))
         said_by(request, who).append(fact, seen={joint: _version(version)})
     except InputError as error:
         return _page(request, who, joint, error.faults, what=what, mode=mode, note=note)
@@ -102,11 +110,14 @@ def happened(
 @router.post("/joints/{joint}/due")
 def set_due(
     request: Request, who: Annotated[Visitor, Depends(needs(Role.LEAD))], joint: UUID,
-    task: _Text = "", due: _Text = "", why: _Text = "",
+    task: _Text = "", due: _Text = "", why: _Text = "", sure: _Text = "",
 ) -> Response:  # fmt: skip
-    """Record when a task is due, or that it is not due any more."""
+    """Record when a task is due, or that it is not due any more.
+
+    Renewing, and taking anything off the list, is asked once more with what follows.
+    """
     room = room_of(request)
-    find_joint(room.register, joint)
+    there = find_joint(room.register, joint)
     try:
         if task not in {t.value for t in Task}:
             raise InputError(Fault("task", "is not known; choose one of the list"))
@@ -117,10 +128,42 @@ def set_due(
             except ValueError:
                 say = f'"{due}" is no date; write it like 2026-05-04'
                 raise InputError(Fault("due", say)) from None
+        if sure != "yes" and (when is None or task == Task.RENEW):
+            said = f"due {due}" if due else "not due any more"
+            head = f"{there.label}: {task} {said}?"
+            sent = {"task": task, "due": due, "why": why}
+            return _ask(request, there, "due", head, sent, _new_due(task, due))
         said_by(request, who).append(who.says(DueSet(joint, Task(task), when, why), room.now()))
     except InputError as error:
         return _page(request, who, joint, error.faults, task=task, due=due, why=why)
     return RedirectResponse(f"/joints/{joint}", 303)
+
+
+def _ask(
+    request: Request, joint: JointNow, where: str, head: str, sent: dict[str, str],
+    follows: tuple[str, ...],
+) -> Response:  # fmt: skip
+    """The page that asks once more; nothing is recorded yet."""
+    return render(
+        request, "ask-once.html", joint=joint, action=f"/joints/{joint.joint}/{where}", head=head,
+        sent=sent, follows=follows,
+    )  # fmt: skip
+
+
+def _removal(joint: JointNow) -> tuple[str, ...]:
+    runs = joint.state is State.RUNNING
+    return (
+        *(("The register has it running now.",) if runs else ()),
+        "It counts as cut out of the belt: nothing is due at it any more.",
+        "Its life ends with today's date, and forecasts count it so.",
+        "By mistake? Withdraw the entry under Recorded; it stays in the history with who and why.",
+    )
+
+
+def _new_due(task: str, due: str) -> tuple[str, ...]:
+    if due:
+        return (f"The joint is listed for renewal on {due}; it stays in the belt until removed.",)
+    return (f"Nobody is reminded to {task} this joint any more, until it is set again.",)
 
 
 def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
@@ -166,6 +209,7 @@ def _page(
         now_at = whereabouts(register, conveyor, joints, now).get(joint)
     jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
     counting = [s for s in facts if not s.withdrawn]
+    sheets = [(job, job_sheet(register.facts_about(job.job))) for job in jobs]
     return render(
         request,
         "joint.html",
@@ -182,11 +226,15 @@ def _page(
         photos=[s for s in counting if isinstance(s.what, PhotoAdded)][::-1],
         photos_have_pages="/photographs/{digest}" in request.app.state.paths,
         jobs=jobs,
-        deviations=[
-            (job, entry)
-            for job in jobs
-            for entry in job_sheet(register.facts_about(job.job)).deviations
+        deviations=[(job, entry) for job, sheet in sheets for entry in sheet.deviations],
+        signed_over=[
+            (job, entry, say_gaps(entry.what.gaps))
+            for job, sheet in sheets
+            for signed in sheet.hold_points.values()
+            for entry in signed
+            if isinstance(entry.what, HoldPointSigned) and entry.what.gaps
         ],
+        alone=[(job, sheet.one_person) for job, sheet in sheets if sheet.alone],
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
         lines=[tell(stored, names, who.units) for stored in reversed(facts)],
         links=offered(request, _LINKS, who, joint=joint),

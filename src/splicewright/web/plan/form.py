@@ -235,11 +235,12 @@ def _shown(draft: Draft, who: Visitor) -> dict[str, Any]:
     plan = draft.plan
     if plan is None:
         return {"plan": None, "fault_at": faults, "told": None}
+    told = answered(plan, who.units)
     return {
         "plan": plan,
         "fault_at": faults,
-        "told": answered(plan, who.units),
-        "glance": f"take-up left {plan.belt.left.show(who.units)}, {plan.timing.likely.show()}",
+        "told": told,
+        "glance": f"{told['take_up']}, {plan.timing.likely.show()}",
         "numbers": words.numbers(plan, who.units),
         "candidates": words.candidates(plan, who.units),
         "assumptions": words.assumptions(plan, who.units),

@@ -58,6 +58,8 @@ class LineShown:
 
 def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
     """The numbers a crew asks for first."""
+    from splicewright.job.plan_verdict import plan_verdict
+
     work, belt, asked, time = plan.work, plan.belt, plan.demand, plan.timing
     rated = plan.at_rest.ratings
 
@@ -74,12 +76,10 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
         if lengths.pin is not None:
             found.append(shown("hinge pin", lengths.pin))
     joints = f"{work.joints} joint{'s' if work.joints > 1 else ''} to make"
-    travel = plan.conveyor.take_up.travel.show(system)
     found += [
         shown("belt out", work.cut_out, "cut line to cut line"),
         shown("belt in", work.insert, joints),
-        shown("take-up after", belt.position_after, f"of {travel} travel"),
-        shown("take-up left", belt.left),
+        shown("take-up after", belt.position_after, plan_verdict(plan).take_up.say(system)),
         shown("slack needed", belt.slack_needed,
               f"{belt.slack_there.show(system)} there: "
               + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),

@@ -15,21 +15,42 @@
   const key = keyOf(form.dataset.joint);
   const STATES = ["ok", "worn", "cracked", "lost"];
   const KEYS = { o: "ok", w: "worn", c: "cracked", l: "lost" };
+  // A verdict speaks of what was said when it was asked for: what is said since crosses it out at
+  // once, until the answer for it is here.
+  const verdict = document.getElementById("verdict"), crossed = document.getElementById("crossed");
+  const ASIDE = new Set(["note", "not_seen", "decision", "next_after"]);
+  let changes = 0, asked = 0;
+  function crossOut() {
+    changes += 1;
+    verdict.classList.add("stale");
+    crossed.hidden = false;
+  }
+  function answered() {
+    if (asked !== changes) return;
+    verdict.classList.remove("stale");
+    crossed.hidden = true;
+  }
   const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")];
   const selectOf = (plate) => form.elements[plate.dataset.field];
+  const restGood = (plate) =>
+    form.querySelector(`[name="looked"][value="${plate.dataset.field.split(".")[0]}"]`).checked;
+  // What is said of a plate: its own state, or good with all others of its end; "" for nothing.
+  const stateOf = (plate) => selectOf(plate).value || (restGood(plate) ? "ok" : "");
 
   function show(plate) {
-    const state = selectOf(plate).value;
+    const state = stateOf(plate);
     plate.dataset.state = state;
-    plate.setAttribute("aria-label", `${plate.dataset.name}: ${state}`);
+    plate.setAttribute("aria-label", `${plate.dataset.name}: ${state || "not said"}`);
   }
 
   function count() {
     const words = STATES.slice(1)
       .map((state) => [plates.filter((p) => p.dataset.state === state).length, state])
       .filter(([n]) => n).map(([n, state]) => `${n} ${state}`);
+    const open = plates.filter((p) => !p.dataset.state).length;
+    const marked = words.length ? `Marked: ${words.join(", ")}.` : "Nothing marked.";
     document.getElementById("count").textContent =
-      words.length ? `Marked: ${words.join(", ")}.` : "Every plate ok so far.";
+      `${marked} ${open ? `Not said yet: ${open} of ${plates.length} plates.` : "Every plate is said."}`;
   }
 
   function set(plate, state) {
@@ -38,7 +59,7 @@
     select.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
-  const turn = (plate) => set(plate, STATES[(STATES.indexOf(selectOf(plate).value) + 1) % 4]);
+  const turn = (plate) => set(plate, STATES[(STATES.indexOf(stateOf(plate)) + 1) % 4]);
 
   for (const plate of plates) {
     plate.addEventListener("click", () => turn(plate));
@@ -88,6 +109,7 @@
       }
     }
     document.getElementById("restored").hidden = false;
+    crossOut();
   }
 
   document.getElementById("afresh").addEventListener("click", () => {
@@ -103,19 +125,26 @@
   form.addEventListener("change", (event) => {
     const plate = plates.find((p) => p.dataset.field === event.target.name);
     if (plate) show(plate);
+    else if (event.target.name === "looked") plates.forEach(show);
     count();
+    if (!ASIDE.has(event.target.name)) crossOut();
     keep();
   });
-  form.addEventListener("input", keep);
+  form.addEventListener("input", (event) => {
+    if (!ASIDE.has(event.target.name)) crossOut();
+    keep();
+  });
 
   // The plate that goes next is marked in the picture.
   document.addEventListener("htmx:after:swap", () => {
+    answered();
     const next = form.querySelector("#verdict [data-next]")?.dataset.next;
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
   });
   const noAnswer = () => { document.getElementById("offline").hidden = false; };
   document.addEventListener("htmx:before:request", (event) => {
     document.getElementById("offline").hidden = navigator.onLine;
+    asked = changes;
     if (!navigator.onLine) event.preventDefault();
   });
   document.addEventListener("htmx:error", noAnswer);
@@ -128,6 +157,15 @@
     event.preventDefault();
     const say = document.getElementById("offline");
     say.hidden = false;
+    if (plates.every((p) => !p.dataset.state)) {
+      say.textContent = "Not recorded: no plate was said to be looked at. Mark each, or say that all others are good.";
+      return;
+    }
+    if (new FormData(form).get("decision") === "run" && !new FormData(form).get("not_seen")?.trim()) {
+      say.textContent = "Not recorded: say what was not looked at before it may run on.";
+      form.elements.not_seen.focus();
+      return;
+    }
     if (!outbox) {
       say.textContent = "No signal: everything is kept on this device. Record it when there is signal.";
       return;
@@ -145,20 +183,22 @@
   function facts() {
     const data = new FormData(form);
     const joint = form.dataset.joint, inspection = data.get("inspection");
-    const looked = new Set(data.getAll("looked"));
     const END = { leading: "leading end", trailing: "trailing end" };
     const ends = data.getAll("more_end"), numbers = data.getAll("more_plate");
     const said = new Map(numbers.map((number, n) => [`${ends[n]}.${number}`, n]).filter(([k]) => !k.endsWith(".")));
     const column = (name, n) => (n === undefined ? "" : data.getAll(name)[n].trim());
     const made = [];
-    for (const word of looked) {
-      const count = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)).length;
+    const whole = new Set();
+    for (const word of Object.keys(END)) {
+      const of = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)), count = of.length;
+      if (!count || of.some((p) => !p.dataset.state)) continue;
+      whole.add(word);
       made.push({ kind: "end inspected", what: { joint, inspection, end: END[word], plates: count } });
     }
     for (const plate of plates) {
       const [word, number] = plate.dataset.field.split(".");
       const row = said.get(plate.dataset.field);
-      if (plate.dataset.state === "ok" && row === undefined) continue;
+      if (!plate.dataset.state || (plate.dataset.state === "ok" && row === undefined && whole.has(word))) continue;
       const kept = column("more_kept", row), bolts = column("more_bolts", row);
       const note = [column("more_note", row), kept && `keeps ${kept}, as typed`].filter(Boolean).join("; ");
       const of = { joint, inspection, end: END[word], plate: Number(number) };
@@ -174,7 +214,8 @@
     const note = [data.get("note").trim(), typed.length && `As typed without signal: ${typed.join("; ")}.`]
       .filter(Boolean).join("\n");
     const can_run = { stop: false, run: true }[data.get("decision")] ?? null;
-    made.push({ kind: "inspection closed", what: { joint, inspection, can_run, next_after: null, note } });
+    made.push({ kind: "inspection closed", what: { joint, inspection, can_run, next_after: null, note,
+      not_seen: (data.get("not_seen") || "").trim() } });
     return made;
   }
 })();

@@ -87,6 +87,7 @@
     }
     for (const e of state.holds) add(e, "hold point signed");
     for (const e of state.photos) add(e, "photograph");
+    for (const e of state.comments || []) add(e, `comment: ${e.text}`);
     for (const e of state.handed) add(e, `handed over to ${e.to}${e.note ? `: ${e.note}` : ""}`);
     for (const e of state.signed) add(e, `signed off: ${e.role}`);
     told.sort((a, b) => b[0] - a[0]);

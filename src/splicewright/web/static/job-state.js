@@ -11,6 +11,7 @@
       ticks: new Map(), values: new Map(), holds: new Map(), photos: [...state.photos],
       times: new Map(Object.entries(state.times)), handed: [...state.handed],
       signed: [...state.signed], deviations: state.deviations || [], closed: state.closed, changed: state.changed,
+      alone: state.alone, comments: [...(state.comments || [])],
     };
     const ownTimes = new Map();
     for (const answer of state.ticks) {
@@ -24,13 +25,14 @@
     for (const entry of state.holds) push(view.holds, entry.step, entry);
     const known = new Set(
       [...state.ticks, ...state.values].flatMap((a) => a.entries)
-        .concat(state.holds, state.photos, state.handed, state.signed).map((e) => e.fact));
+        .concat(state.holds, state.photos, state.handed, state.signed, state.comments || []).map((e) => e.fact));
     for (const record of local) {
       // Recorded already; only its receipt was lost on the way.
       if (known.has(record.id)) continue;
       const entry = {
         ...record.what, fact: record.id, by: record.by, at: record.at, device: record.device,
         waits: record.seqOnServer === undefined, person: record.state === "person",
+        account: record.account,
         blob: record.blob,
       };
       if (record.kind === "step ticked") {
@@ -45,6 +47,8 @@
         ownTimes.set(entry.step, (ownTimes.get(entry.step) || 0) + entry.took);
       } else if (record.kind === "job handed over") {
         view.handed.push(entry);
+      } else if (record.kind === "job commented") {
+        view.comments.push(entry);
       } else if (record.kind === "signed off") {
         view.signed.push(entry);
         if (entry.closes && !entry.person) view.closed = view.closed || entry.at;
@@ -84,6 +88,7 @@
       for (const one of answers.values()) one.entries = one.entries.filter(stays);
     }
     view.photos = view.photos.filter(stays);
+    view.comments = view.comments.filter(stays);
   }
 
   // What an entry answers, without who said it.
@@ -146,13 +151,49 @@
         return `First the hold point of step ${before.number}, ${before.title}.`;
       }
     }
-    const bad = outside(step, view).filter((o) => !o.signed);
-    if (bad.length) {
-      return `${bad[0].what}: ${bad[0].verdict}. Work stops here until it is right, or a lead signs a deviation.`;
-    }
     if (linesOpen(step, view)) return "First tick every line above.";
     if (disputed(step, view)) return "Two answers at this step; first say which one counts.";
     return "";
+  }
+
+  // What a step asks for and lacks, or has outside its limits without a deviation:
+  // [{what, box, how}], as store/present/job_view.py finds it.
+  function gaps(step, view) {
+    const missing = step.boxes
+      .filter((b) => !view.values.has(key(step.key, b.what, b.box)))
+      .map((b) => ({ what: b.what, box: b.box, how: "missing" }));
+    const bad = outside(step, view).filter((o) => !o.signed)
+      .map((o) => ({ what: o.what, box: o.box, how: o.verdict }));
+    return [...missing, ...bad];
+  }
+
+  function sayGaps(found) {
+    const boxes = new Map();
+    for (const gap of found) {
+      const said = `"${gap.what}" ${gap.how}`;
+      boxes.set(said, (boxes.get(said) || 0) + 1);
+    }
+    return [...boxes].map(([said, n]) => (n === 1 ? said : `${said} (${n} boxes)`)).join(", ");
+  }
+
+  // Why only a lead can close the job, as far as this phone knows.
+  function forLead(steps, view) {
+    const found = [];
+    for (const step of steps) {
+      const name = `step ${step.number}, ${step.title}`;
+      const missing = gaps(step, view).filter((gap) => gap.how === "missing");
+      if (missing.length) found.push(`${sayGaps(missing)}: ${name}`);
+    }
+    return found;
+  }
+
+  // Why this account may not sign as this: who built a joint does not check it.
+  function samePerson(role, account, view) {
+    const [built, checked] = ["I built it", "I checked it, I did not build it"];
+    const other = { [built]: checked, [checked]: built }[role];
+    if (!other || view.alone) return "";
+    return view.signed.some((e) => e.role === other && e.account === account)
+      ? `You have signed: ${other}. Builder and checker are two people.` : "";
   }
 
   function linesOpen(step, view) {
@@ -183,6 +224,8 @@
   }
 
   window.splicewright = Object.assign(window.splicewright || {}, {
-    jobState: { merged, judge, outside, apartOf, whyNot, keepsOpen, key },
+    jobState: {
+      merged, judge, outside, apartOf, whyNot, keepsOpen, key, gaps, sayGaps, forLead, samePerson,
+    },
   });
 })();

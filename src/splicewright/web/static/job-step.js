@@ -176,7 +176,9 @@
     const signed = view.holds.get(step.key) || [];
     const first = steps.filter((s) => s.hold && s.number < step.number && !view.holds.has(s.key));
     fill(place.querySelector("[data-holds]"), signed.map((entry) => {
-      const line = element("li", `Signed: ${who(entry)}`);
+      const over = entry.gaps?.length
+        ? `; with ${jobState.sayGaps(entry.gaps)}. Why: ${entry.why}` : "";
+      const line = element("li", `Signed: ${who(entry)}${over}`);
       if (first.length) line.append(element("b", `; step ${first[0].number} was not signed`));
       return line;
     }));
@@ -187,6 +189,9 @@
       ? "Signed; a value of this step is outside its limits, by a signed deviation."
       : "Signed, but a value of this step is outside its limits.";
     say(place.querySelector("[data-why]"), signed.length ? (bad ? told : "") : why);
+    const lacking = signed.length ? [] : jobState.gaps(step, view);
+    say(place.querySelector("[data-gaps]"), lacking.length && !why
+      ? `Not as asked: ${jobState.sayGaps(lacking)}. Measure it, or sign with a reason.` : "");
     mark(place, "signed", signed.length > 0 && !bad);
     const button = place.querySelector("[data-sign]");
     if (button) {
@@ -202,6 +207,7 @@
     if (outside.some((o) => !o.signed)) return ["outside its limits", "bad"];
     if (outside.length) return ["outside its limits, deviation signed", "warn"];
     const done = view.ticks.get(key(step.key, 0))?.last.done;
+    if (step.hold && view.holds.get(step.key)?.at(-1).gaps?.length) return ["signed with gaps", "warn"];
     if (step.hold && view.holds.has(step.key)) return [done ? "done, signed" : "signed", "good"];
     if (step.hold && done) return ["done, not signed", "warn"];
     if (done) return ["done", "good"];

@@ -8,6 +8,8 @@
   const steps = data.steps, table = data.kinds, job = data.job;
   const byId = (id) => document.getElementById(id);
   const sections = [...document.querySelectorAll("[data-step]")];
+  // A signature is never taken back; what else was written down last can be, at once.
+  const UNDONE = new Set(["step ticked", "value recorded", "job commented"]);
   const ASK_EVERY = 30_000, PATIENCE = 8_000;
   const now = { state: data.state, view: null, local: [], timers: new Map() };
   const stepOf = (node) => {
@@ -41,7 +43,9 @@
   // settled: called when it is kept or refused, before the page shows the job anew
   async function write(facts, words, settled = () => {}) {
     try {
-      await outbox.record(facts, { job, by: data.by, words });
+      const records = await outbox.record(facts, { job, by: data.by, words });
+      const last = records.at(-1);
+      now.last = UNDONE.has(last.kind) ? { id: last.id, words } : null;
       return true;
     } catch (error) {
       bar.fail(outbox.isFull(error)
@@ -92,16 +96,55 @@
         ? `Next hold point: step ${hold.number}, ${hold.title}` : "Every hold point is signed.");
     }
     showConflicts(view);
+    showSince(view);
+    hide(byId("undo"), !now.last);
+    if (now.last) say(byId("undo"), `Undo: ${now.last.words}`);
+    fill(byId("comments"), view.comments.map((e) => element("li", `${e.text} (${who(e)})`)));
     fill(byId("handed"), view.handed.map((e) =>
       element("li", `To ${e.to}${e.note ? `: ${e.note}` : ""} (${who(e)})`)));
     fill(byId("signed"), view.signed.map((e) =>
       element("li", `${e.role}: "${e.statement}"${e.closes ? " The job is over." : ""} (${who(e)})`)));
     hide(byId("changed"), !view.changed);
+    hide(byId("alone"), !view.alone);
+    if (view.alone) say(byId("alone"), `One person may build and check this joint: ${view.alone.why} (${who(view.alone)}).`);
     showDeviations(view);
     showOpen(view);
     jobPhone.showStrays(now.state, steps);
     jobPhone.showNews(now.state, data, steps);
   }
+
+  // How long the job has been in hand, against what was planned and the window.
+  function showSince(view) {
+    const entries = [...view.ticks.values(), ...view.values.values()].flatMap((a) => a.entries);
+    const first = entries.map((e) => e.at).sort()[0];
+    hide(byId("since"), !first || Boolean(view.closed));
+    if (!first) return;
+    const took = (Date.now() - Date.parse(first)) / 1000;
+    const against = data.window
+      ? `window ${shown.duration(data.window)}${took > data.window ? ", which is over" : ""}` : "no window stated";
+    say(byId("since"), `In hand since ${shown.clock(first)}: ${shown.duration(Math.max(60, took))}; ` +
+      `planned ${shown.duration(data.planned)}, ${against}`);
+    mark(byId("since"), "bad", Boolean(data.window) && took > data.window);
+  }
+
+  const mark = (node, name, on) => node.classList.toggle(name, on);
+
+  // A step that is done folds, and the next one opens where it can be seen.
+  function goOn(step) {
+    const section = byId(`step-${step.key}`);
+    const next = steps.slice(steps.findIndex((s) => s.key === step.key) + 1)
+      .find((s) => !isDone(s));
+    if (section) section.open = false;
+    const to = next && byId(`step-${next.key}`);
+    if (!to) return;
+    make(to);
+    to.open = true;
+    to.scrollIntoView({ block: "start" });
+    to.querySelector("summary").focus({ preventScroll: true });
+  }
+
+  const isDone = (step) => step.hold
+    ? now.view.holds.has(step.key) : Boolean(now.view.ticks.get(jobState.key(step.key, 0))?.last.done);
 
   function showSection(section, view) {
     const step = stepOf(section);
@@ -193,7 +236,15 @@
     hide(byId("keeps-open"), !closing || !open.length);
     fill(byId("keeps-open").querySelector("ul"),
       closing ? open.map((s) => element("li", s)) : []);
-    byId("sign-off-form").querySelector("button").disabled = closing && open.length > 0;
+    const gaps = jobState.forLead(steps, view), mayNot = closing && gaps.length > 0 && !data.lead;
+    hide(byId("for-lead"), !closing || !gaps.length);
+    fill(byId("for-lead").querySelector("ul"), closing ? gaps.map((s) => element("li", s)) : []);
+    const role = document.querySelector('input[name="role"]:checked')?.value;
+    const same = jobState.samePerson(role, data.account, view);
+    hide(byId("same-person"), !same);
+    say(byId("same-person").querySelector("b"), same);
+    byId("sign-off-form").querySelector("button").disabled =
+      (closing && open.length > 0) || mayNot || Boolean(same);
     const holds = steps.filter((s) => s.hold && !view.holds.has(s.key)).length;
     const waits = now.local.filter((r) => r.seqOnServer === undefined).length;
     say(byId("hand-left"), `${holds} hold points open; ` +
@@ -279,23 +330,33 @@
       clean);
   }
 
-  function tick(box) {
+  async function tick(box) {
     const step = stepOf(box), line = Number(box.dataset.line);
     const what = { job, step: step.key, done: box.checked, line };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
     box.dataset.dirty = "yes"; // as it was touched, until it is kept
-    return write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
+    const kept = await write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
+    if (kept && !line && what.done && isDone(step)) goOn(step);
   }
 
-  function confirmed(head, text, yes) {
+  // over: what is not as it should be; then a reason must be given. Gives false, or the reason.
+  function confirmed(head, text, yes, over = "") {
     byId("ask-head").textContent = head;
     byId("ask-what").textContent = text;
     byId("ask-yes").textContent = yes;
+    byId("ask-over").textContent = over;
+    byId("ask-reason").value = "";
+    byId("ask-reasons").hidden = !over;
     byId("ask").showModal();
     return new Promise((resolve) => {
       const end = (answer) => {
+        if (answer && over) {
+          const reason = byId("ask-reason");
+          reason.setCustomValidity(reason.value.trim() ? "" : "Say why it is signed all the same.");
+          if (!reason.reportValidity()) return;
+        }
         byId("ask").close();
-        resolve(answer);
+        resolve(answer && { why: over ? byId("ask-reason").value.trim() : "" });
       };
       byId("ask-yes").onclick = () => end(true);
       byId("ask-no").onclick = () => end(false);
@@ -305,14 +366,21 @@
 
   async function signHold(button) {
     const step = stepOf(button);
-    if (!(await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`))) return;
+    const gaps = jobState.gaps(step, now.view);
+    const signs = await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`,
+      gaps.length && !jobState.whyNot(steps, step, now.view) ? jobState.sayGaps(gaps) : "");
+    if (!signs) return;
     const why = jobState.whyNot(steps, step, now.view);
     if (why) {
       bar.fail(`Not signed. ${why}`);
       return;
     }
-    const what = { job, step: step.key, statement: step.hold };
-    await write([{ kind: "hold point signed", what }], `hold point of step ${step.number} signed`);
+    const what = { job, step: step.key, statement: step.hold, why: signs.why, gaps };
+    // Who signs that a step is right says that it is done: one tap less for each.
+    const done = now.view.ticks.get(jobState.key(step.key, 0))?.last.done
+      ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0 } }];
+    const words = `hold point of step ${step.number} signed`;
+    if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step);
   }
 
   async function turnTimer(button) {
@@ -387,10 +455,25 @@
     if (await write([{ kind: "job handed over", what }], `handed over to ${to}`)) event.target.reset();
   });
 
+  byId("undo").addEventListener("click", async () => {
+    const { id, words } = now.last;
+    const what = { of: "job", about: job, corrects: id, kind: null, instead: null, why: "undone at once" };
+    await write([{ kind: "correction", what }], `undone: ${words}`);
+  });
+  byId("print").addEventListener("click", () => window.print());
+  byId("comment-form").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = byId("comment").value.trim();
+    if (text && (await write([{ kind: "job commented", what: { job, text } }], "comment"))) {
+      event.target.reset();
+    }
+  });
+
   byId("sign-off-form").addEventListener("change", () => {
     const role = document.querySelector('input[name="role"]:checked');
     byId("statement").hidden = !role;
     byId("statement").textContent = role ? role.dataset.statement : "";
+    showOpen(now.view);
   });
   byId("sign-off-form").addEventListener("submit", async (event) => {
     event.preventDefault();

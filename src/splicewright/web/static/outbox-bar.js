@@ -150,7 +150,50 @@
     });
   }
 
+  // Signing out would throw away the copies that what waits belongs to: it is refused, or handed
+  // over by somebody who has read what stays here.
+  async function signOut(event) {
+    const form = event.target;
+    if (!form.matches('form[action^="/sign-out"], form[action="/me/sign-out-everywhere"]')) return;
+    if (form.dataset.handsOver) return;
+    event.preventDefault();
+    let own = [];
+    try {
+      const found = await outbox.waiting();
+      own = [...found.waits, ...found.person];
+    } catch { /* nothing is kept, so nothing waits */ }
+    if (!own.length) {
+      form.dataset.handsOver = "yes";
+      form.requestSubmit();
+      return;
+    }
+    const list = element("ul");
+    list.append(...own.slice(0, 8).map((r) => element("li", `${r.words} (${new Date(r.at).toLocaleString()})`)));
+    if (own.length > 8) list.append(element("li", `and ${own.length - 8} more`));
+    const row = element("div", "", "row");
+    row.append(button("Stay signed in", () => {
+      failed.hidden = true;
+      show();
+    }));
+    const said = [element("p", `Not signed out: ${entries(own.length)} of yours ${own.length === 1 ? "has" : "have"} not been sent.`), list];
+    if (navigator.onLine) {
+      said.push(element("p", "Handed over, they stay on this phone and are sent when you sign in on it again."));
+      row.append(button("Send now", () => outbox.flush()), button("Hand over and sign out", () => {
+        form.dataset.handsOver = "yes";
+        if (form.getAttribute("action") === "/sign-out") form.action = "/sign-out?hand-over=1";
+        form.requestSubmit();
+      }));
+    } else {
+      said.push(element("p", "There is no signal. Sign out when they are sent."));
+    }
+    failed.replaceChildren(...said, row);
+    failed.hidden = false;
+    place.hidden = false;
+    place.scrollIntoView({ block: "nearest" });
+  }
+
   async function start() {
+    document.addEventListener("submit", signOut);
     outbox.onChange(show);
     window.addEventListener("online", show);
     window.addEventListener("offline", show);

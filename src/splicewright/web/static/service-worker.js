@@ -138,7 +138,7 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
   if (request.method === "POST" && ["/sign-in", "/sign-out"].includes(url.pathname)) {
-    event.respondWith(change(request, url.pathname === "/sign-out"));
+    event.respondWith(change(request, url));
   } else if (url.pathname === "/sync" || url.pathname.endsWith("/state")) {
     event.respondWith(asked(request)); // the page keeps a state itself, with the time it was heard
   } else if (request.method !== "GET") {
@@ -152,8 +152,36 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
+// Whether entries of the account whose copies are kept wait to be sent.
+async function entriesWait() {
+  const account = await whose();
+  if (!account) return false;
+  try {
+    return await new Promise((resolve, reject) => {
+      const opens = indexedDB.open("splicewright");
+      opens.onupgradeneeded = () => opens.transaction.abort(); // nothing was kept here yet
+      opens.onerror = reject;
+      opens.onsuccess = () => {
+        const db = opens.result;
+        const asks = db.transaction("outbox").objectStore("outbox").index("account").count(account);
+        asks.onsuccess = () => { db.close(); resolve(asks.result > 0); };
+        asks.onerror = () => { db.close(); reject(asks.error); };
+      };
+    });
+  } catch {
+    return false;
+  }
+}
+
 // Before a session ends or begins, nothing kept may be shown to whoever comes next.
-async function change(request, ends) {
+async function change(request, url) {
+  const ends = url.pathname === "/sign-out";
+  // The page asks too; a page of an earlier version may not.
+  if (ends && !url.searchParams.has("hand-over") && (await entriesWait())) {
+    return new Response(
+      "Not signed out: entries on this phone have not been sent. Go back; they are listed there.",
+      { status: 409, headers: { "Content-Type": "text/plain; charset=utf-8" } });
+  }
   if (ends) await forgetAll();
   else await caches.delete(WHOSE);
   try {

@@ -8,3 +8,25 @@ for (const time of document.querySelectorAll("time[datetime*='T']")) {
     year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit",
   });
 }
+
+// Sunlight: black on white, whatever the phone's own theme; kept on this phone.
+{
+  const root = document.documentElement, button = document.getElementById("sunlight");
+  const kept = { get: () => { try { return localStorage.getItem("sunlight"); } catch { return null; } },
+    set: (on) => { try { localStorage.setItem("sunlight", on); } catch { /* until the page goes */ } } };
+  const turn = (on) => {
+    if (on) root.dataset.light = "sun";
+    else delete root.dataset.light;
+    button?.setAttribute("aria-pressed", String(on));
+    if (button) button.textContent = on ? "Sunlight off" : "Sunlight: black on white";
+  };
+  turn(kept.get() === "yes");
+  if (button) {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const on = root.dataset.light !== "sun";
+      kept.set(on ? "yes" : "no");
+      turn(on);
+    });
+  }
+}

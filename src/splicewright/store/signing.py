@@ -1,0 +1,75 @@
+"""What a signature needs: values, or a reason; a second person; a lead where
+values are missing; an inspection of every plate, or what was not looked at.
+
+Asked where facts are appended (`store.sql.appending`), so every door asks it, as `store.authority`;
+pages only explain it beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from splicewright.errors import Fault
+from splicewright.store.authority import Actor
+from splicewright.store.facts.facts import Fact
+from splicewright.store.facts.job_facts import BUILT, CHECKED, Gap, HoldPointSigned, SignedOff
+from splicewright.store.facts.joint_facts import InspectionClosed
+from splicewright.store.facts.plant_facts import PersonRole
+from splicewright.store.present.job_sheet import Inspection, JobSheet
+
+NOT_SEEN = (
+    "not every plate of both ends was said to be looked at; say which plates, or what else, were "
+    "not, before the joint may run on"
+)
+_NOTHING = {"", "nothing", "none", "no", "-"}
+GAPS = "values are missing, so the job is for leads and admins to close; ask them"
+SAME_PERSON = (
+    "the same person signed as builder; another person must check, unless a lead allows one person"
+)
+CHECKER_BUILT = (
+    "the same person signed as checker, who did not build it; another person must sign as builder, "
+    "unless a lead allows one person"
+)
+
+
+def may_run(what: InspectionClosed, round_: Inspection | None) -> Fault | None:
+    """Why it cannot be said like this that a joint may run on: somebody looked at all of it, or
+    says what they did not look at."""
+    left = what.not_seen.strip().casefold().rstrip(".")
+    if what.can_run is not True or (round_ is not None and round_.whole):
+        return None
+    return Fault("what.not_seen", NOT_SEEN) if left in _NOTHING else None
+
+
+def hold_point(what: HoldPointSigned, gaps: Sequence[Gap]) -> Fault | None:
+    """Why a hold point cannot be signed like this over what is missing or outside its limits."""
+    unsaid = {(g.what, g.box) for g in gaps} - {(g.what, g.box) for g in what.gaps}
+    if unsaid:
+        first = next(g for g in gaps if (g.what, g.box) in unsaid)
+        more = f", and {len(unsaid) - 1} more" if len(unsaid) > 1 else ""
+        say = (
+            f'"{first.what}", box {first.box}, is {first.how}{more}: measure it, or sign with a '
+            "reason"
+        )
+        return Fault("what.gaps", say)
+    if what.gaps and not what.why.strip():
+        return Fault("what.why", "is empty; values are missing or outside: say why it is signed")
+    return None
+
+
+def sign_off(
+    actor: Actor, fact: Fact, what: SignedOff, sheet: JobSheet, for_lead: Sequence[str]
+) -> Fault | None:
+    """Why this person may not sign the job like this: builder and checker are two people, and
+    only leads close over what was never measured."""
+    other = {BUILT: CHECKED, CHECKED: BUILT}.get(what.role)
+    for signed in () if sheet.alone else sheet.signatures:
+        said = signed.what
+        same = (signed.person, None if fact.person else signed.by) == (
+            fact.person, None if fact.person else fact.by,
+        )  # fmt: skip
+        if isinstance(said, SignedOff) and said.role == other and same:
+            return Fault("what.role", SAME_PERSON if what.role == CHECKED else CHECKER_BUILT)
+    if what.closes and for_lead and not actor.role.reaches(PersonRole.LEAD):
+        return Fault("what.closes", f"{for_lead[0]}: {GAPS}")
+    return None
