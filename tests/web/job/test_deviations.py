@@ -13,7 +13,8 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
-from splicewright.actions.fleet.fleet import see_fleet, write_fleet
+from splicewright.actions.fleet.fleet import see_fleet
+from splicewright.actions.fleet.question import FLEET
 from splicewright.actions.job.left_outside import left_outside_of
 from splicewright.actions.plan.bundle_packs import bundle_packs
 from splicewright.actions.plan.record import RecordedPlan
@@ -194,7 +195,7 @@ def test_a_deviation_stands_in_the_fleet_and_its_files(
     page = crew.client.get("/fleet").text
     assert f'href="/jobs/{job.job}"' in page
     assert "Put right due since 2026-05-13" in page and "stays at 17 mm, outside" in page
-    write_fleet(study, {"lines": []}, tmp_path / "out", "metric", "A4")
+    FLEET.write(study, tmp_path / "out", "metric", "A4")
     _, first = read_table(tmp_path / "out" / "fleet.xlsx").rows[0]
     assert first[0] == "overdue" and "put right due since 2026-05-13" in first[-1]
     assert "2026-05-13" in first

@@ -174,7 +174,7 @@ def _body(model: type[Question]) -> type[BaseModel]:
 def _described(field: Asked) -> str:
     accepted = f" Accepted is {field.answer.accepted}." if field.answer.accepted else ""
     default = "" if field.default in (None, "", (), False) else f" {field.default} without it."
-    return f"{field.ask.help}{accepted}{default}"
+    return f"{field.ask.says}{accepted}{default}"
 
 
 def _route(
