@@ -25,7 +25,7 @@ def pages() -> dict[str, str]:
     for module in pkgutil.walk_packages(splicewright.__path__, "splicewright."):
         if not module.name.endswith("__main__"):
             importlib.import_module(module.name)
-    made = {"files.md": _files(), "sources.md": _sources()}
+    made = {"files.md": _files(), "sources.md": _sources(), "questions.md": _questions()}
     made.update(_methods())
     for name, schema in _schemas().items():
         made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
@@ -235,6 +235,44 @@ def _what(field: dict[str, Any], definitions: dict[str, Any]) -> str:
     return {"string": "text", "integer": "whole number", "boolean": "true or false"}.get(
         str(field.get("type", "")), str(field.get("type", ""))
     )
+
+
+def _questions() -> str:
+    """Every question as declared: its fields, their names at each door, what is accepted."""
+    from splicewright.cli.questions import QUESTIONS, inquiry_of, question_command
+    from splicewright.files.question import asked_by
+
+    lines = [
+        _MADE,
+        "# Questions\n",
+        "What each question asks, once for the command line, the forms of the app and the API. "
+        "What the answers mean: [cli.md](cli.md). Columns of tables: "
+        "[history-files.md](history-files.md).\n",
+    ]
+    for name in sorted(QUESTIONS):
+        model = inquiry_of(name).asked
+        asked = asked_by(model)
+        lines += [f"\n## splicewright {name}\n", inspect.cleandoc(model.__doc__ or ""), ""]
+        lines += [
+            "| option | in the API | in forms | what | accepted |",
+            "| --- | --- | --- | --- | --- |",
+        ]
+        for field in asked:
+            cells = [
+                f"`{field.label('command')}`",
+                f"`{field.name}`" if "program" in field.ask.doors else "",
+                field.ask.label if "page" in field.ask.doors else "",
+                field.ask.says + (f" {field.default} without it." if field.default else ""),
+                field.answer.accepted + (f", such as {field.ask.example}" if field.ask.example and
+                                         not field.answer.accepted else ""),
+            ]  # fmt: skip
+            lines.append("| " + " | ".join(c.replace("|", "\\|") for c in cells) + " |")
+        own = {field.name for field in asked}
+        for option in question_command(name).params:
+            if option.name not in own:
+                what = getattr(option, "help", "") or ""
+                lines.append(f"| `{option.opts[0]}` | | | {what} | |")
+    return "\n".join(lines).rstrip() + "\n"
 
 
 def main() -> None:

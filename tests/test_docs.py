@@ -47,7 +47,12 @@ def test_no_generated_page_is_left_over() -> None:
 def test_every_command_and_option_is_documented(name: str, command: click.Command) -> None:
     page = (DOCS / "cli.md").read_text("utf-8")
     assert f"## splicewright {name}" in page
-    section = page.split(f"## splicewright {name}", 1)[1].split("\n## ", 1)[0]
+    pages = [page, (DOCS / "questions.md").read_text("utf-8")]
+    section = "".join(
+        text.split(f"## splicewright {name}", 1)[1].split("\n## ", 1)[0]
+        for text in pages
+        if f"## splicewright {name}" in text
+    )
     for parameter in command.params:
         if isinstance(parameter, click.Option):
             assert parameter.opts[0] in section, parameter.opts[0]

@@ -40,8 +40,6 @@ def test_a_wrong_answer_is_named_by_what_stands_at_the_door(door: Any) -> None:
 def test_every_field_says_what_it_is() -> None:
     for name, _, field in every():
         assert field.ask.label and not field.ask.label.endswith("."), (name, field.name)
-        if field.label("command").startswith("--"):
-            assert field.ask.help, (name, field.name)
         if field.ask.example and not isinstance(field.answer, FileOf | Words | Tick):
             shown = field.ask.example
             if shown != "one to each job":

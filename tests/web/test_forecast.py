@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from uuid import UUID, uuid4
 
@@ -14,7 +15,8 @@ from playwright.sync_api import Page, expect
 from python_calamine import CalamineWorkbook
 
 from planned import SITE
-from splicewright.quantities import Kind
+from splicewright.actions.shutdown.question import CHOOSE
+from splicewright.quantities import Kind, Record, assumed
 from splicewright.store import Correction, Fact, State, Stream
 from splicewright.store.facts.facts import to_data
 from splicewright.store.facts.joint_facts import JointRemoved, Mode, ReadingTaken, WearLimitSet
@@ -352,3 +354,17 @@ def test_a_crew_reads_types_and_decides_on_a_phone(
     phone.get_by_role("button", name="Try it").click()
     expect(phone.locator("#answer")).to_contain_text("done within 12 h")
     _looked_at(phone, "shutdown-answer-phone")
+
+
+def test_numbers_of_a_page_are_explained_as_soon_as_an_answer_keeps_its_worksheet(
+    signed_in: Enter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No page knows of a subject's worksheet: what the answer keeps is shown."""
+    client = signed_in("viewer")
+    assert "How each number came about" not in client.get("/shutdown", params=CHOICE).text
+    kept = assumed("cost.failure", "cost of a failure", 900000.0, Kind.RATIO, "as stated", (1, 1e6))
+    explained = replace(CHOOSE, record=lambda study: Record((kept,)))
+    monkeypatch.setattr("splicewright.web.shutdown.CHOOSE", explained)
+    told = client.get("/shutdown", params=CHOICE).text
+    assert "How each number came about" in told
+    assert 'id="why/cost.failure"' in told and "as stated" in told

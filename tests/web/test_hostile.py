@@ -315,7 +315,9 @@ def test_hostile_facts(besieged: Besieged) -> None:
         harmless(besieged.program.get(f"{API}/{path}"), path)
 
 
-@pytest.mark.parametrize("path", ["facts", "plan", "assess", "wear", "life", "background/import"])
+@pytest.mark.parametrize(
+    "path", ["facts", "plan", "assess", "wear", "life", "when", "choose", "background/import"]
+)
 def test_bodies_that_are_none(path: str, besieged: Besieged) -> None:
     for body in BODIES:
         for kind in ("application/json", "text/plain", "application/x-www-form-urlencoded", ""):

@@ -20,7 +20,9 @@ class DecideAsked(Question):
     """Set the ways in OPTIONS (TOML) to put a place right beside each other, best first."""
 
     options: Annotated[
-        Path, FileOf("toml"), Ask("Decision file", option="OPTIONS", doors=("command", "program"))
+        Path,
+        FileOf("toml"),
+        Ask("Decision file (TOML)", option="OPTIONS", doors=("command", "program")),
     ]
 
 

@@ -78,11 +78,11 @@ def _parameter(field: Asked) -> Any:
     if not label.startswith("-"):
         return click.argument(field.name, metavar=label, type=FILE, required=field.required)
     if isinstance(answer, Tick):
-        return click.option(label, field.name, is_flag=True, help=field.ask.help)
+        return click.option(label, field.name, is_flag=True, help=field.ask.says)
     notes = [answer.accepted] if isinstance(answer, Number | Whole) else []
     notes += [f"default: {field.default}"] if field.default not in (None, "", ()) else []
     notes += ["required"] if field.required else []
-    told = field.ask.help + (f"  [{'; '.join(notes)}]" if notes else "")
+    told = field.ask.says + (f"  [{'; '.join(notes)}]" if notes else "")
     kind: Any = click.STRING
     if isinstance(answer, OneOf):
         kind = click.Choice(list(answer.words))

@@ -42,7 +42,7 @@ class Ask:
     """How a field is asked for.
 
     label : as it stands in a form, and in faults there
-    help : one sentence, on the command line and in the API
+    help : one sentence, on the command line and in the API; the label where it is empty
     hint : what a form says below the field
     example, inch : what one would type; `inch` where it differs for those who read inches
     option : its option on the command line where that is not the field's name; in capitals it is
@@ -59,6 +59,11 @@ class Ask:
     doors: tuple[Door, ...] = ("command", "page", "program")
     formerly: tuple[str, ...] = ()
     hint: str = ""
+
+    @property
+    def says(self) -> str:
+        """The help; the label where nothing else is said."""
+        return self.help or f"{self.label}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.actions.decision import decide_typed
+from splicewright.actions.decision import DECIDE, decide_typed
 from splicewright.actions.life.study import recorded_law
 from splicewright.errors import Fault, InputError
 from splicewright.files.question import asked_by
@@ -27,6 +27,7 @@ from splicewright.web.app.question_form import form_of, labels_of
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
+from splicewright.web.plan import words
 
 router = APIRouter()
 NAVIGATION = (Entry("/decide", "Decide", place=44),)
@@ -143,4 +144,5 @@ def _decide(
         request, "decision.html", status=422 if faults else 200, typed=typed, study=study,
         ways=WAYS, faults=faults, steady=steady_words(study) if study else "", money=money,
         learnt=learnt, place=place, of_way=ways, forms=ids,
+        lines=words.explained(DECIDE.worksheet(study) if study else None, who.units),
     )  # fmt: skip

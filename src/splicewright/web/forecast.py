@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.life.study import study_recorded_lives
 from splicewright.actions.wear.forecast import forecast_recorded_wear
+from splicewright.actions.wear.question import WEAR
 from splicewright.actions.wear.record_reading import record_reading
 from splicewright.errors import Fault, InputError
 from splicewright.history.life.study import LifeStudy
@@ -31,6 +32,7 @@ from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by,
 from splicewright.web.conveyor.conveyor import find_conveyor
 from splicewright.web.fleet.fleet import LOOKS, study_of
 from splicewright.web.joint.joint import find_joint
+from splicewright.web.plan import words
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
@@ -145,6 +147,7 @@ def _page(
         request, "forecast.html", status=422 if faults else 200, conveyor=there, wear=wear,
         no_wear=no_wear, fleet=fleet, own=found, finite=math.isfinite, limit=limit, said=said,
         places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
+        lines=words.explained(WEAR.worksheet(wear) if wear else None, who.units),
         notes=wear.notes if wear else (), joints=lines, looks=LOOKS, none_known=not known,
         faults=faults, typed={"what": "", "value": "", "note": "", "joint": ""}
         | (typed or {}), in_belt=_in_belt(request, conveyor),

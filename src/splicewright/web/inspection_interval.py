@@ -14,7 +14,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
-from splicewright.quantities import Kind, Record, System, key_of, show
+from splicewright.quantities import Kind, Record, System, show
 from splicewright.web.app.answer_cache import LastAnswers
 from splicewright.web.app.question_form import (
     by_labels,
@@ -69,8 +69,7 @@ def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") 
         of=OF, faults=faults, when=when, answer=_said(when, who.units) if when else "",
         learnt=_learnt(when, record, who.units) if when and record else [],
         interval=_interval(when, record, who.units) if when and record else [],
-        lines=[words.line(record, key_of(e), who.units) for e in record.entries]
-        if record else [],
+        lines=words.explained(record, who.units),
     )  # fmt: skip
 
 

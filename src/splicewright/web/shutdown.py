@@ -13,6 +13,8 @@ from splicewright.actions.register.use import conveyor_labels
 from splicewright.actions.shutdown.judge import judge_shutdown
 from splicewright.actions.shutdown.plan import open_jobs
 from splicewright.actions.shutdown.question import (
+    CHOOSE,
+    SHUTDOWN,
     JobsAsked,
     JointsAsked,
     answer_jobs,
@@ -42,6 +44,7 @@ from splicewright.web.app.question_form import (
 )
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.plan import words
 
 router = APIRouter()
 NAVIGATION = (Entry("/shutdown", "Shutdown", place=46),)
@@ -144,6 +147,9 @@ def _shutdown(
     of_jobs = jobs is not None
     form = form_of(JointsAsked, joints or {}, who.units, () if of_jobs else faults)
     job_form = form_of(JobsAsked, jobs or {}, who.units, faults if of_jobs else (), id=_JOBS)
+    record = CHOOSE.worksheet(study) if study is not None else None
+    if study is None and schedule is not None:
+        record = SHUTDOWN.worksheet(schedule)
     register = room_of(request).register
     conveyors = conveyor_labels(register)
     there = []
@@ -161,7 +167,7 @@ def _shutdown(
         holds=holds_up(schedule) if schedule else [], buys=bought(schedule) if schedule else [],
         wide=_data(svg(shutdown_bars(schedule))) if schedule else "",
         narrow=_data(svg(shutdown_strip(schedule))) if schedule else "",
-        query=request.url.query,
+        query=request.url.query, lines=words.explained(record, who.units),
     )  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.authority import MAY_RUN
 from splicewright.store.sql.register import SqlRegister
-from splicewright.web.api import background, plans
+from splicewright.web.api import background, plans, questions
 from splicewright.web.api import facts as api_facts
 from splicewright.web.api import register as api_register
 from splicewright.web.api.caller import NeedsScope
@@ -66,7 +66,7 @@ def moved(site: str, count: float = 1.0, **other: Any) -> dict[str, Any]:
 
 
 def test_every_route_asks_for_a_scope() -> None:
-    parts = (api_register, api_facts, plans, background)
+    parts = (api_register, api_facts, plans, questions, background)
     routes = [r for part in parts for r in part.router.routes if isinstance(r, APIRoute)]
     assert len(routes) == sum(len(p) for p in contract()["paths"].values()) > 25
     for route in routes:
@@ -362,6 +362,46 @@ def test_wear_and_life_of_posted_tables(admin: TestClient) -> None:
     wrong = admin.post(f"{API}/wear", json={"readings": "when,what\n1,2\n"})
     assert wrong.status_code == 422
     assert wrong.json()["faults"][0]["file"] == "readings.csv"
+
+
+@pytest.mark.parametrize("question", ["wear", "life", "when", "stock", "shutdown", "fleet"])
+def test_a_question_reads_the_register_only_for_a_key_that_may(
+    office: Office, people: dict[str, Account], question: str
+) -> None:
+    """A key of scope plan judges what it sends; the register is read with scope read beside it."""
+    more = {"when": {"planned": 1, "failure": "5"}, "shutdown": {"window": "8 h", "crew": 4}}
+    body = more.get(question, {})
+    with calling(office.app, office.key(people["lead"], Scope.PLAN)) as client:
+        refused = client.post(f"{API}/{question}", json=body)
+    assert refused.status_code == 403
+    assert 'needs the scope "read"' in refused.json()["detail"]
+    with calling(office.app, office.key(people["lead"], Scope.PLAN, Scope.READ)) as client:
+        assert client.post(f"{API}/{question}", json=body).status_code in {200, 422}
+
+
+def test_questions_are_answered_as_the_commands_do(admin: TestClient) -> None:
+    def text(name: str) -> str:
+        return (SITE / "history" / name).read_text("utf-8")
+
+    asked: dict[str, dict[str, object]] = {
+        "when": {"planned": "6 000", "failure": 40000, "look": 250, "every": "4000 h",
+                 "delay": "600 h", "lives": text("joint-lives.csv")},
+        "stock": {"items": text("stock-items.csv"), "lives": text("joint-lives.csv"),
+                  "use_a_day": "16 h"},
+        "shutdown": {"tasks": text("incline-shutdown.toml")},
+        "choose": {"joints": text("incline-renewals.csv"), "window": "12 h", "crew": 6},
+        "decide": {"options": text("flat-torn-place.toml")},
+        "fleet": {"stop_cost": 1500},
+    }  # fmt: skip
+    for question, body in asked.items():
+        told = admin.post(f"{API}/{question}", json=body)
+        assert told.status_code == 200, (question, told.text)
+        assert told.json()["words"] and told.json()["answer"], question
+    lines = admin.post(f"{API}/when", json=asked["when"]).json()["worksheet"]
+    assert "interval.best" in {e["figure"]["key"] for e in lines if "figure" in e}
+    wrong = admin.post(f"{API}/when", json={"planned": "much"})
+    faults = {f["field"]: f["accepted"] for f in wrong.json()["faults"]}
+    assert faults == {"planned": "a number of zero or more, such as 40000", "failure": ""}
 
 
 def test_joints_page_by_page(admin: TestClient) -> None:

@@ -32,14 +32,13 @@ class FleetAsked(ByRegister):
         Ask("Places without a limit are worn out at", "Value worn out, for places without one.",
             "3 mm", "1/8 in", doors=("command", "program")),
     ] = ""  # fmt: skip
-    stop_cost: Annotated[
-        float | None, Money(), Ask("Cost of one hour stopped", "Cost of one hour stopped.", "1500")
-    ] = None
+    stop_cost: Annotated[float | None, Money(), Ask("Cost of one hour stopped", example="1500")] = (
+        None
+    )
     failure_cost: Annotated[
         float | None,
         Money(),
-        Ask("Cost of a failure, apart from the stop", "Cost of a failure, apart from the stop.",
-            "8000"),
+        Ask("Cost of a failure, apart from the stop", example="8000"),
     ] = None  # fmt: skip
 
 

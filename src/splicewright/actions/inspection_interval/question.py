@@ -29,12 +29,19 @@ class LookAsked(ByRegister):
     found: Annotated[
         float,
         Number(0.0, 1.0, Kind.SHARE, above=True),
-        Ask("Chance that an inspection finds existing damage",
-            "Chance that an inspection finds existing damage.", "90 %",
+        Ask("Chance that an inspection finds existing damage", example="90 %",
             hint="Blank: every inspection finds it. This is rarely measured: try lower values "
             "too."),
     ] = 1.0  # fmt: skip
-    look: Annotated[_Cost, Ask("Cost of an inspection", "Cost of one inspection.", "250")] = None
+    look: Annotated[
+        _Cost,
+        Ask(
+            "Cost of an inspection",
+            "Cost of one inspection. By the register, how often damage begins and how fast "
+            "it grows are learnt, from three failures on.",
+            "250",
+        ),
+    ] = None
     planned: Annotated[
         _Cost,
         Ask("Cost of damage found in time", "Cost of a planned renewal, or of damage found.",
@@ -42,14 +49,14 @@ class LookAsked(ByRegister):
     ] = None  # fmt: skip
     failure: Annotated[
         _Cost,
-        Ask("Cost of a failure, its stop included", "Cost of a failure, its stop included.",
-            "40000"),
+        Ask("Cost of a failure, its stop included", example="40000"),
     ] = None  # fmt: skip
     every: Annotated[
         str,
         TypedUse(),
-        Ask("New damage every", "Use from one new damage to the next, on average.", "4000 h",
-            option="damage-every", hint="Use from one new damage to the next, on average."),
+        Ask("New damage every", "Use from one new damage to the next, on average; by the "
+            "register only while too little is on file.", "4000 h", option="damage-every",
+            hint="Use from one new damage to the next, on average."),
     ] = ""  # fmt: skip
     delay: Annotated[
         str,
@@ -63,7 +70,7 @@ class LookAsked(ByRegister):
         Tick(),
         Ask("All damage takes the same time to fail. If not ticked, times are random and more "
             "damage is missed at every interval",
-            "All delays are alike; otherwise they are random."),
+            "All delays are alike; otherwise they are random, the safe side."),
     ] = False  # fmt: skip
     of_belts: Annotated[
         bool,

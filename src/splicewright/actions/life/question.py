@@ -31,7 +31,9 @@ class LifeAsked(ByRegister):
     """
 
     lives: Annotated[
-        Path | None, FileOf("csv"), Ask("Lives", option="LIVES", doors=("command", "program"))
+        Path | None,
+        FileOf("csv"),
+        Ask("Table of lives (CSV)", option="LIVES", doors=("command", "program")),
     ] = None
     cause: Annotated[
         str,
@@ -50,7 +52,13 @@ class LifeAsked(ByRegister):
         Ask("Look ahead", 'Use ahead for running joints, such as "2000 h".', "2000 h"),
     ] = ""
     shape: Annotated[
-        float, SHAPE, Ask("Shape", "Shape assumed where the lives settle none.", "2")
+        float,
+        SHAPE,
+        Ask(
+            "Shape",
+            "Shape assumed where the lives settle none, and the middle of the belief beforehand.",
+            "2",
+        ),
     ] = 2.0
     confidence: Confidence = 0.9
 

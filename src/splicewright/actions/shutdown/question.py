@@ -89,7 +89,7 @@ class JobsAsked(OneConveyor):
     tool: Annotated[
         tuple[tuple[str, int], ...],
         Several(Tool()),
-        Ask("Tools there are few of", _FEW_TOOLS, "punch=1"),
+        Ask("Tools there are few of", _FEW_TOOLS, "punch=1", hint=f"Known are {_KNOWN}."),
     ] = ()  # fmt: skip
 
     def faults(self) -> list[Fault]:
@@ -114,7 +114,7 @@ class ShutdownAsked(JobsAsked):
     tasks: Annotated[
         Path | None,
         FileOf("toml"),
-        Ask("Shutdown file", option="TASKS", doors=("command", "program")),
+        Ask("Shutdown file (TOML)", option="TASKS", doors=("command", "program")),
     ] = None
 
     def faults(self) -> list[Fault]:
@@ -189,16 +189,19 @@ class JointsAsked(ByRegister):
     """Which joints of the register to renew in a shutdown, for the least expected cost."""
 
     window: Annotated[str, _WINDOW, Ask("Time available", 'Such as "12 h".', "12 h")]
-    crew: Annotated[int, _PEOPLE, Ask("People working", "People working.", "6")]
+    crew: Annotated[int, _PEOPLE, Ask("People working", example="6")]
     gang: Annotated[
         int,
         Whole(1, 50, "number of people"),
-        Ask("People at one joint", "People at one joint.", "2"),
+        Ask("People at one joint", example="2"),
     ] = 2
     until: Annotated[
         date | None,
         Day(),
-        Ask("The shutdown after this one", "By the register: day of the shutdown after this one."),
+        Ask(
+            "The shutdown after this one",
+            "By the register: day of the shutdown after this one; what is left may fail before it.",
+        ),
     ] = None
     each: Annotated[
         str,
@@ -215,12 +218,12 @@ class JointsAsked(ByRegister):
     renewal: Annotated[
         float | None,
         Money(),
-        Ask("Cost of a renewal", "By the register: cost of a renewal.", "6000"),
+        Ask("Cost of a renewal", example="6000"),
     ] = None
     failure: Annotated[
         float | None,
         Money(),
-        Ask("Cost of a failure", "By the register: cost of a failure.", "40000"),
+        Ask("Cost of a failure", example="40000"),
     ] = None
     power_share: Annotated[
         float,
@@ -231,7 +234,7 @@ class JointsAsked(ByRegister):
 
     def faults(self) -> list[Fault]:
         """What only a table of joints could say."""
-        said = "is not given; by the register it must be"
+        said = "is not given"
         needed = ("until", "each", "failure", "renewal")
         return [Fault(k, said) for k in needed if getattr(self, k) in (None, "")]
 
@@ -244,14 +247,16 @@ class ChooseAsked(JointsAsked):
     """
 
     joints: Annotated[
-        Path | None, FileOf("csv"), Ask("Joints", option="JOINTS", doors=("command", "program"))
+        Path | None,
+        FileOf("csv"),
+        Ask("Table of joints (CSV)", option="JOINTS", doors=("command", "program")),
     ] = None
 
     def faults(self) -> list[Fault]:
         """A table says it all."""
         if self.joints is not None:
             return []
-        more = " (or give a table of joints)"
+        more = "; by the register it must be (or give a table of joints)"
         return [Fault(f.key, f.sentence + more) for f in super().faults()]
 
 

@@ -28,7 +28,9 @@ class StockAsked(ByRegister):
     """
 
     items: Annotated[
-        Path | None, FileOf("csv"), Ask("Items", option="ITEMS", doors=("command", "program"))
+        Path | None,
+        FileOf("csv"),
+        Ask("Table of items (CSV)", option="ITEMS", doors=("command", "program")),
     ] = None
     service: Annotated[
         float,
@@ -38,7 +40,11 @@ class StockAsked(ByRegister):
     lives: Annotated[
         Path | None,
         FileOf("csv"),
-        Ask("Lives", "Lives of the joints that use items (CSV).", doors=("command", "program")),
+        Ask(
+            "Lives",
+            "Lives of the joints that use items marked `joints` (CSV).",
+            doors=("command", "program"),
+        ),
     ] = None
     use_a_day: Annotated[
         str,
@@ -48,12 +54,20 @@ class StockAsked(ByRegister):
     lead_time: Annotated[
         str,
         Typed(Kind.TIME),
-        Ask("Lead time", "Of items that only the register names.", "6 weeks"),
+        Ask(
+            "Lead time",
+            "Of items that only the register names; they are left out without it.",
+            "6 weeks",
+        ),
     ] = ""
     plan: Annotated[
         Path | None,
         FileOf("json"),
-        Ask("Plan", "Job folder or plan.json: is its kit in the store?", doors=("command",)),
+        Ask(
+            "Plan",
+            "Job folder or plan.json: which parts of its kit does the store lack, by name?",
+            doors=("command",),
+        ),
     ] = None
 
 

@@ -26,7 +26,7 @@ class WearAsked(ByRegister):
     readings: Annotated[
         Path | None,
         FileOf("csv"),
-        Ask("Readings", option="READINGS", doors=("command", "program")),
+        Ask("Table of readings (CSV)", option="READINGS", doors=("command", "program")),
     ] = None
     limit: Annotated[
         str,
@@ -43,7 +43,12 @@ class WearAsked(ByRegister):
     gauge: Annotated[
         str,
         Typed(Kind.LENGTH),
-        Ask("Gauge", "Standard deviation of the gauge, such as 0.1 mm.", "0.1 mm", "1/256 in"),
+        Ask(
+            "Gauge",
+            "Standard deviation of the gauge; the band is never narrower.",
+            "0.1 mm",
+            "1/256 in",
+        ),
     ] = ""
     confidence: Confidence = 0.9
 

@@ -41,17 +41,22 @@ _WAIT = 20.0
 _RECORD = TypeAdapter(Record)
 
 
-class AnswerOut(BaseModel):
+class Explained(BaseModel):
+    """An answer with what explains its numbers."""
+
+    worksheet: list[dict[str, Any]] = Field(
+        description="How its numbers came about: formula, inputs by key, sources; inputs with "
+        "their origin. Empty where none is kept yet."
+    )
+
+
+class AnswerOut(Explained):
     """An answer: in words, as numbers, and how they came about."""
 
     words: list[str] = Field(description="The answer, first line first; metric.")
     rests: list[str] = Field(description="What was assumed or left out on the way.")
     invented: bool
     answer: dict[str, Any] = Field(description="As the command gives it with --json; SI.")
-    worksheet: list[dict[str, Any]] = Field(
-        description="How its numbers came about: formula, inputs by key, sources; inputs with "
-        "their origin. Empty where none is kept yet."
-    )
 
 
 class PlaceOut(BaseModel):
@@ -70,7 +75,7 @@ class PlaceOut(BaseModel):
     no_dates: str = Field(description="Why there are none; empty when there are.")
 
 
-class WornOut(BaseModel):
+class WornOut(Explained):
     """All places, the one that goes first at the head."""
 
     measure: str
@@ -88,7 +93,7 @@ class OutlookOut(BaseModel):
     chance: float = Field(description="To fail within the use looked ahead over [1].")
 
 
-class LivesOut(BaseModel):
+class LivesOut(Explained):
     """How long the joints last."""
 
     number: int
@@ -119,7 +124,7 @@ def _worn(study: WearStudy) -> WornOut:
         )  # fmt: skip
     return WornOut(
         measure=study.measure.value, confidence=study.confidence, invented=study.invented,
-        places=places,
+        places=places, worksheet=_lines(WEAR, study),
     )  # fmt: skip
 
 
@@ -138,8 +143,15 @@ def _lives(study: LifeStudy) -> LivesOut:
         number=study.number, failures=study.failures, measure=study.measure.value,
         invented=study.invented, words=[*life_answer(study), *life_words(study)],
         shape=settled.law.shape if settled else None, scale=settled.law.scale if settled else None,
-        tenth=settled.tenth if settled else None, outlooks=outlooks,
+        tenth=settled.tenth if settled else None, outlooks=outlooks, worksheet=_lines(LIFE, study),
     )  # fmt: skip
+
+
+def _lines(inquiry: Inquiry[Any, Any], answer: Any) -> list[dict[str, Any]]:
+    record = inquiry.worksheet(answer)
+    told = _RECORD.dump_python(record, mode="json") if record is not None else {"entries": []}
+    found: list[dict[str, Any]] = told["entries"]
+    return found
 
 
 def _finite(value: float) -> float | None:
@@ -148,11 +160,9 @@ def _finite(value: float) -> float | None:
 
 def _said(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
     rests, invented = inquiry.rests(answer)
-    record = inquiry.worksheet(answer)
-    lines = _RECORD.dump_python(record, mode="json")["entries"] if record is not None else []
     return AnswerOut(
         words=inquiry.tell(answer, "metric"), rests=list(rests), invented=invented,
-        answer=inquiry.data(answer), worksheet=lines,
+        answer=inquiry.data(answer), worksheet=_lines(inquiry, answer),
     )  # fmt: skip
 
 
@@ -174,7 +184,7 @@ def _body(model: type[Question]) -> type[BaseModel]:
 def _described(field: Asked) -> str:
     accepted = f" Accepted is {field.answer.accepted}." if field.answer.accepted else ""
     default = "" if field.default in (None, "", (), False) else f" {field.default} without it."
-    return f"{field.ask.help}{accepted}{default}"
+    return f"{field.ask.says}{accepted}{default}"
 
 
 def _route(

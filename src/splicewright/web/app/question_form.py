@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 
 from splicewright.actions.question import Source
 from splicewright.errors import Fault
-from splicewright.files.answers import LONGEST, OneOf, Several, Tick
+from splicewright.files.answers import LONGEST, Number, OneOf, Several, Tick, Whole
 from splicewright.files.question import Asked, Question, answers, asked_by, at_door
 
 if TYPE_CHECKING:
@@ -104,8 +104,8 @@ def _shown(
     ask, answer = field.ask, field.answer
     kind = "tick" if isinstance(answer, Tick) else "choice" if isinstance(answer, OneOf) else "text"
     words = (("", answer.otherwise), *answer.words.items()) if isinstance(answer, OneOf) else ()
-    if not value and kind == "text" and isinstance(field.default, int | float):
-        value = f"{field.default:g}" if field.default != 1 else ""
+    if not value and isinstance(answer, Number | Whole) and field.default not in (None, 1):
+        value = f"{field.default:g}"
     example = ask.inch if units == "inch" and ask.inch else ask.example
     keyboard = "text" if isinstance(answer, Several) else answer.keyboard
     wrong = tuple(f.sentence for f in faults if f.key == lead + ask.label)

@@ -174,6 +174,11 @@ def line(record: Record, key: str, system: System) -> LineShown:
     )  # fmt: skip
 
 
+def explained(record: Record | None, system: System) -> tuple[LineShown, ...]:
+    """Every number of an answer that keeps a worksheet; none where it keeps none."""
+    return worksheet(record, system) if record is not None else ()
+
+
 def worksheet(record: Record, system: System) -> tuple[LineShown, ...]:
     """Every number of the plan, in the order of work."""
     return tuple(line(record, key, system) for key in record.keys())  # noqa: SIM118
