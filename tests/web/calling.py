@@ -20,7 +20,7 @@ from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister
 from splicewright.web.api.routes import make_api
 from splicewright.web.app.room import Room
-from splicewright.web.routes import make_app
+from web.apps import Visit, app_over
 from web.conftest import Clock
 
 API = "/api/1"
@@ -32,7 +32,7 @@ def contract() -> dict[str, Any]:
     return make_api().openapi()
 
 
-class Office:
+class Office(Visit):
     """An app with a background, and a worker that does all that waits when it is told to."""
 
     def __init__(self, register: SqlRegister, accounts: SqlAccounts, clock: Clock, url: Path | str):
@@ -43,7 +43,7 @@ class Office:
         self.room = Room(
             register, accounts, clock, secure=False, invented=True, background=self.background
         )
-        self.app: FastAPI = make_app(self.room)
+        self.app: FastAPI = app_over(self.room, self)
 
     def work(self) -> None:
         """Do all that waits."""

@@ -26,8 +26,8 @@ from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister, open_register
 from splicewright.web.app.room import Room
-from splicewright.web.routes import make_app
 from web import looking
+from web.apps import Visit, app_over
 from web.between import Between
 from web.serving import served
 
@@ -203,9 +203,11 @@ def one_loop() -> Iterator[None]:
 
 
 @pytest.fixture
-def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> FastAPI:
+def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> Iterator[FastAPI]:
     """The app over it, for loopback."""
-    return make_app(Room(register, accounts, clock, secure=False, invented=True))
+    visit = Visit()
+    yield app_over(Room(register, accounts, clock, secure=False, invented=True), visit)
+    del visit
 
 
 @pytest.fixture

@@ -25,10 +25,11 @@ def open_job(page: Page, job: RecordedPlan, login: str = "crew") -> None:
 
 def until(page: Page, true: str) -> None:
     """Wait until an expression is true; the page's policy forbids Playwright's own way."""
-    end = time.monotonic() + PATIENCE
+    end, pause = time.monotonic() + PATIENCE, 5.0
     while not page.evaluate(true):
         assert time.monotonic() < end, f"never came true: {true}"
-        page.wait_for_timeout(50)
+        page.wait_for_timeout(pause)  # short at first: most of it is true in a few milliseconds
+        pause = min(50.0, 2 * pause)
 
 
 def on_the_phone(page: Page) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from depth import examples
+from depth import sized
 from splicewright.errors import InputError
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.mixture import Mixture, laws_around
@@ -52,7 +52,7 @@ def test_weights_that_are_none_are_refused() -> None:
         Mixture((law,), (0.5, 0.5))
 
 
-@settings(max_examples=examples(30), deadline=None)
+@settings(max_examples=sized(10, deep=300), deadline=None)
 @given(seed=st.integers(0, 10_000), number=st.integers(3, 8))
 def test_a_handful_of_lives_gives_weights_and_a_rule(seed: int, number: int) -> None:
     life = 1000 * np.random.default_rng(seed).weibull(2.0, number)

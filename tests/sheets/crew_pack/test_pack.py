@@ -149,7 +149,7 @@ def test_plate_loads_and_acceptance_are_one_page_each(
 @pytest.mark.parametrize("name", PLANS)
 def test_the_answer_is_one_page(name: str, system: System) -> None:
     told = PLANS[name]()
-    first, second = pages(name, system)[:2]
+    first, second = pages(name, system, "A4")[:2]
     assert "JOINT PLAN" in first
     assert DEFER in first
     assert told.conveyor.name in first

@@ -153,7 +153,7 @@ def test_edges_in_a_stated_transition_by_the_fibres() -> None:
     assert turn.edges.value == pytest.approx((modulus + top) * edge / mean - modulus, rel=1e-6)
 
 
-def bent(rises: tuple[float, float], **first: Any) -> Conveyor:
+def bent(rises: tuple[float, float], belt: dict[str, str] | None = None, **first: Any) -> Conveyor:
     lift = sum(rises)
     return conveyor_of(
         loop_file(
@@ -163,13 +163,21 @@ def bent(rises: tuple[float, float], **first: Any) -> Conveyor:
             pulley("head", "head", drive="d"),
             run("back", "return", "160 m", rise=f"{-lift} m"),
             drives=[{"name": "d"}],
+            belt=belt or {},
         )
     )
 
 
-@pytest.mark.parametrize(("rises", "concave"), [((0.0, 12.0), True), ((12.0, 2.0), False)])
-def test_vertical_curves(rises: tuple[float, float], concave: bool) -> None:
-    conveyor = bent(rises, curve_radius="20 m")
+@pytest.mark.parametrize(
+    ("rises", "concave", "marking"),
+    [
+        ((0.0, 12.0), True, "EP 500/3 5+2"),
+        ((12.0, 2.0), False, "EP 500/3 5+2"),
+        ((12.0, 2.0), False, "EP 1600/4 5+2"),  # strong: slack in the middle comes first
+    ],
+)
+def test_vertical_curves(rises: tuple[float, float], concave: bool, marking: str) -> None:
+    conveyor = bent(rises, belt={"marking": marking}, curve_radius="20 m")
     asked, look = looked(conveyor)
     [bend] = look.curves
     assert bend.between == "one to two"
