@@ -62,7 +62,7 @@ def held(number: int, how: str, runs: int, seed: int = 3) -> dict[str, tuple[flo
             limits = laws.limits(quantity, 0.9)
             above, below = limits.low > truth, limits.high < truth
             found[name].append((not above and not below, above, below))
-    return {name: tuple(np.mean(f, axis=0)) for name, f in found.items()}  # type: ignore[misc]
+    return {name: tuple(np.mean(f, axis=0)) for name, f in found.items()}
 
 
 @pytest.mark.parametrize("number", [6, 10, 20])
