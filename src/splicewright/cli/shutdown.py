@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -156,6 +157,19 @@ _COST = click.FloatRange(0, 1e12)
     show_default=True,
     help="Share of a renewal's time that it takes with power tools, to see what they buy.",
 )
+@click.option(
+    "--chance",
+    type=click.FloatRange(0.01, 0.999),
+    default=0.8,
+    show_default=True,
+    help="Chance to finish within the window that the chosen joints must have.",
+)
+@click.option(
+    "--overrun",
+    type=_COST,
+    help="Cost of an hour beyond the window; without it, what is not done saves nothing.",
+)
+@click.option("--one-at-a-time", is_flag=True, help="One joint of a conveyor at once.")
 @by_the_register
 @today_option
 @click.option(
@@ -177,6 +191,9 @@ def choose_command(
     crew: int,
     gang: int,
     power_share: float,
+    chance: float,
+    overrun: float | None,
+    one_at_a_time: bool,
     where: str,
     conveyor: str,
     use: UseName | None,
@@ -196,6 +213,7 @@ def choose_command(
     --renewal say what a renewal takes and what a failure costs. Use one currency for all costs.
     """
     from splicewright.actions.shutdown.choose_joints import (
+        WindowRules,
         choose_joints,
         choose_recorded_joints,
         write_choice,
@@ -205,8 +223,11 @@ def choose_command(
     from splicewright.sheets.words.shutdown import bought, choice_rows, choice_words
 
     refuse_both(joints, "JOINTS")
+    limits = WindowRules(chance, math.nan if overrun is None else overrun / 3600, one_at_a_time)
     if joints is not None:
-        study = choose_joints(joints, window, crew, gang=gang, power_share=power_share)
+        study = choose_joints(
+            joints, window, crew, gang=gang, power_share=power_share, rules=limits
+        )
     elif until is None or not each or failure is None or renewal is None:
         said = "is not given; by the register it must be (or give a table of joints)"
         missing = [
@@ -223,7 +244,7 @@ def choose_command(
             study = choose_recorded_joints(
                 register, moment_of(today), window, crew, until=until.date(), each=each,
                 failure_cost=failure, renewal_cost=renewal, opening=opening, gang=gang,
-                power_share=power_share, conveyor=conveyor, use=use or "",
+                power_share=power_share, conveyor=conveyor, use=use or "", rules=limits,
             )  # fmt: skip
     answer = plain(study)
     written = write_choice(study, answer, out, paper) if out is not None else ()

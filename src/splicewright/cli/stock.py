@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     type=click.FloatRange(0.5, 0.9999),
     default=0.95,
     show_default=True,
-    help="Chance that no job waits for the item.",
+    help="Chance that the next job finds the item.",
 )
 @click.option("--lives", type=FILE, help="Lives of the joints that use items (CSV).")
 @click.option("--use-a-day", default="", help='How fast those joints age, such as "16 h".')
@@ -79,7 +79,7 @@ def stock_command(
         write_stock,
     )
     from splicewright.errors import Fault, InputError
-    from splicewright.sheets.words.stock import stock_words
+    from splicewright.sheets.words.stock import RISK_HEAD, risk_rows, stock_words
 
     recorded = items is None or register_named(where, conveyor)
     if lives is not None and (recorded and items is None):
@@ -111,6 +111,11 @@ def stock_command(
     for one in sized.items:
         first, second = stock_words(one)
         click.echo(f"{first}\n  {second}")
+        rows = [RISK_HEAD[1:], *(row[1:] for row in risk_rows(one))]
+        wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+        for row in rows:
+            cells = (cell.ljust(width) for cell, width in zip(row, wide, strict=True))
+            click.echo(f"  {'  '.join(cells).rstrip()}")
     for lack in sized.missing or ():
         click.echo(f"The job's kit lacks {lack.missing:g} {lack.item}: {lack.there:g} there, "
                    f"{lack.needed:g} needed")  # fmt: skip

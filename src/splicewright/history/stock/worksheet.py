@@ -104,7 +104,8 @@ def record_of_stock(one: ItemAdvice, service: float) -> Record:
             "spoil a year",
             risk.spoilt,
             Kind.RATIO,
-            "min(λ p/(1 - p), s/L), p the chance that fewer than s are wanted in the shelf life L",
+            "min(λ p/(1 - p), s/L - λ max(0, 1 - 2/s)), p the chance that fewer than s are "
+            "wanted in the shelf life L",
             [stock, shelf, mean],
             "palm",
         )

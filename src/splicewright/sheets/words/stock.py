@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from splicewright.history.stock.levels import share_words
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.sheets.words.fleet import money
 
@@ -30,7 +31,7 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
         (
             one.item.name,
             f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
-            f"{r.service.fill:.1%}", f"{r.service.ready:.1%}", f"{r.service.waiting:.2g}",
+            share_words(r.service.fill), share_words(r.service.ready), f"{r.service.waiting:.2g}",
             f"{r.spoilt:.2g}" if math.isfinite(one.item.shelf_life) else "none",
             money(r.cost) if math.isfinite(r.cost) else "not known",
         )
