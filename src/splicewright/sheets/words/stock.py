@@ -31,9 +31,14 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
         (
             one.item.name,
             f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
-            share_words(r.service.fill), share_words(r.service.ready), f"{r.service.waiting:.2g}",
-            f"{r.spoilt:.2g}" if math.isfinite(one.item.shelf_life) else "none",
+            share_words(r.service.fill), share_words(r.service.ready), _few(r.service.waiting),
+            _few(r.spoilt) if math.isfinite(one.item.shelf_life) else "none",
             money(r.cost) if math.isfinite(r.cost) else "not known",
         )
         for r in one.advice.risks
     ]  # fmt: skip
+
+
+def _few(number: float) -> str:
+    """A mean number to two digits."""
+    return "under 0.001" if 0 < number < 0.001 else f"{number:.2g}"
