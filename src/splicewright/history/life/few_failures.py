@@ -164,7 +164,10 @@ def _log_runs(logs: Likelihood, log_shape: Array) -> Array:
 
     def log_run(s: float) -> float:
         with np.errstate(over="ignore", divide="ignore"):
-            return float(np.log(logs.total(math.exp(s))))
+            run = float(np.exp(math.exp(s) * logs.ends) @ logs.ends_n)
+            if logs.entered.size:
+                run -= float(np.exp(math.exp(s) * logs.entered) @ logs.entered_n)
+            return float(np.log(run))
 
     if logs.ends.size <= _PLENTY:
         return np.array([log_run(s) for s in log_shape])
