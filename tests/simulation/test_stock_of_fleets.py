@@ -23,7 +23,7 @@ WEEK = 7 * 86400.0
 def test_what_is_promised_is_kept(shape: float | None) -> None:
     rng = np.random.default_rng(11)
     promised, kept = [], []
-    for _ in range(sized(25, deep=300)):
+    for _ in range(sized(10, deep=300)):
         fleet = drawn_fleet(rng, shape=shape)
         records = [Record(failed(float(a))) for a in fleet.failed]
         records += [Record(running(fleet.now), running=True)] * fleet.running

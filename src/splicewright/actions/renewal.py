@@ -33,7 +33,8 @@ def when_to_renew(
     ----------
     planned, failure : costs, in one currency
     lives : CSV file from whose joints the law of life is taken, with all its doubt
-    shape, scale : or the law itself, scale with its unit
+    shape, scale : or the law itself, scale with its unit; with lives the shape is assumed and the
+        lives say the scale, for which one failure is enough
 
     Raises
     ------
@@ -46,13 +47,14 @@ def when_to_renew(
 
     if lives is not None:
         records, invented = load_lives(lives)
-        return _renew_by(records, planned, failure, invented=invented)
+        return _renew_by(records, planned, failure, invented=invented, shape=shape)
     if shape is None or not scale:
         said = "is not known; give --lives, or --shape and --scale"
         raise InputError(Fault("law of life", said))
     value, measure = read_use(scale, "scale")
     rules = renew_at_age_if_costs_differ(Weibull(shape, value), planned, failure)
-    return WhenToRenew(rules, measure, f"the law given: shape {shape:g}, scale {scale}")
+    return WhenToRenew(rules, measure, f"the law given: shape {shape:g}, scale {scale}",
+                       planned=planned, failure=failure)  # fmt: skip
 
 
 def when_to_renew_recorded(
@@ -95,17 +97,31 @@ def _renew_by(
     failure: float,
     notes: tuple[str, ...] = (),
     invented: bool = False,
+    shape: float | None = None,
 ) -> WhenToRenew:
+    from splicewright.history.life.few_failures import weigh_laws, weigh_scales
     from splicewright.history.life.lives import gather
     from splicewright.history.life.mixture import laws_around
     from splicewright.history.life.weibull import fit_weibull
-    from splicewright.history.renewal import renew_at_age_if_costs_differ
+    from splicewright.history.renewal import renew_at_age_if_costs_differ, renewal_limits
 
     held = gather([r.life for r in records])
+    causes = sorted({r.life.cause for r in records if r.life.failed and r.life.cause})
+    if len(causes) > 1:
+        notes = (*notes, f"failures of all causes count alike: {', '.join(causes)}")
+    known = f"{held.failures} failures of {held.number} joints, with the doubt about their law"
     try:
-        fit = fit_weibull(held)
+        if shape is not None:
+            laws = weigh_scales(held, shape)
+            life = laws.mixture()
+            known = f"{known}; shape {shape:g} assumed"
+        else:
+            fit = fit_weibull(held)
+            laws, life = weigh_laws(fit), laws_around(fit)
     except InputError as error:
         return WhenToRenew(None, held.measure, "", error.faults[0].sentence, notes, invented)
-    known = f"{held.failures} failures of {held.number} joints, with the doubt about their law"
-    rules = renew_at_age_if_costs_differ(laws_around(fit), planned, failure)
-    return WhenToRenew(rules, held.measure, known, notes=notes, invented=invented)
+    rules = renew_at_age_if_costs_differ(life, planned, failure)
+    ages, savings = renewal_limits(laws, planned, failure)
+    return WhenToRenew(
+        rules, held.measure, known, "", notes, invented, ages, savings, planned, failure
+    )

@@ -18,6 +18,8 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
+from splicewright.history.life.few_failures import WeighedLaws
+from splicewright.history.life.limits import Limits
 from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.remaining import chance_of_failing
 from splicewright.history.life.weibull import Weibull
@@ -25,6 +27,10 @@ from splicewright.quantities import Kind, formula
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
+
+
+_SHAPES = 60
+_NEVER = 1e200  # an age that stands for running to failure
 
 
 def mean_run(law: Weibull, age: ArrayLike) -> Array:
@@ -106,7 +112,9 @@ class AgeRule:
         return 1 - self.cost / self.run_to_failure
 
 
-def renew_at_age(life: Weibull | Mixture, planned: float, unplanned: float) -> AgeRule:
+def renew_at_age(
+    life: Weibull | Mixture, planned: float, unplanned: float, *, near: bool = True
+) -> AgeRule:
     """Find the cheapest age of renewal.
 
     For one law the best age solves h(T) ∫₀ᵀ S - F(T) = planned/(unplanned - planned) and costs
@@ -114,6 +122,7 @@ def renew_at_age(life: Weibull | Mixture, planned: float, unplanned: float) -> A
     about the law is in the answer.
 
     Limits: renewed joints are as good as new; only wear-out (shape above 1) can gain.
+    Without `near` the ages that cost nearly as little are not sought; they are then nan.
 
     Raises
     ------
@@ -131,10 +140,14 @@ def renew_at_age(life: Weibull | Mixture, planned: float, unplanned: float) -> A
             if unplanned > planned
             else "a failure costs no more than a planned renewal: run to failure"
         )
-        low, high = _within(mixture, planned, unplanned, never, math.inf)
+        low = high = math.nan
+        if near:
+            low, high = _within(mixture, planned, unplanned, never, math.inf)
         return AgeRule(math.inf, never, never, low, high, sentence)
     cost = float(age_cost(mixture, planned, unplanned, age))
-    low, high = _within(mixture, planned, unplanned, cost, age)
+    low = high = math.nan
+    if near:
+        low, high = _within(mixture, planned, unplanned, cost, age)
     if 1.05 * cost >= never:
         high = math.inf
     saving = 1 - cost / never
@@ -170,6 +183,40 @@ def renew_at_age_if_costs_differ(
         renew_at_age(life, planned, unplanned / 2),
         renew_at_age(life, planned, unplanned * 2),
     )
+
+
+def renewal_limits(
+    laws: WeighedLaws, planned: float, unplanned: float, confidence: float = 0.9
+) -> tuple[Limits, Limits]:
+    """How far the cheapest age, and what it saves, may lie off for doubt about the law.
+
+    In units of the scale both depend on the shape alone, so they are worked for some shapes and
+    read between them. Where running to failure is as cheap, the age has no bound.
+
+    Parameters
+    ----------
+    laws : that the lives leave open
+    planned, unplanned : costs
+    confidence : of the limits [0..1]
+
+    Returns
+    -------
+    limits of the age [measure], and of the share of the cost that is saved [0..1]
+    """
+    least, most = (float(f(laws.shape)) for f in (np.min, np.max))
+    shapes = np.geomspace(max(1.001, least), max(1.01, most), _SHAPES)
+    rules = [renew_at_age(Weibull(float(b), 1.0), planned, unplanned, near=False) for b in shapes]
+    ages = np.array([math.log(min(r.age, _NEVER)) for r in rules])
+    saved = np.array([r.saving for r in rules])
+
+    def age(shape: Array, scale: Array) -> Array:
+        wears = np.exp(np.interp(np.log(shape), np.log(shapes), ages))
+        return np.where(shape >= shapes[0] * (1 - 1e-9), wears, _NEVER) * scale
+
+    def saving(shape: Array, _scale: Array) -> Array:
+        return np.where(shape > 1, np.interp(np.log(shape), np.log(shapes), saved), 0.0)
+
+    return laws.age_limits(age, confidence), laws.limits(saving, confidence)
 
 
 def expected_renewals(law: Weibull, age: float, steps: int = 1000) -> tuple[Array, Array]:

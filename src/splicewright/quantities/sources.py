@@ -257,6 +257,12 @@ _ALL = (
         Mark.MEMORY,
     ),
     Source(
+        "weighed-laws",
+        "Lawless, Statistical Models and Methods for Lifetime Data, 2003, app. E, pivots of "
+        "location and scale; weight for suspended joints found here by simulation",
+        Mark.MEMORY,
+    ),
+    Source(
         "likelihood-ratio",
         "Lawless, Statistical Models and Methods for Lifetime Data, 2003, ch. 5",
         Mark.MEMORY,

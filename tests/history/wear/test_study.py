@@ -58,6 +58,31 @@ def test_a_date_that_has_passed_is_told_as_past(tmp_path: Path) -> None:
     assert ahead.when.startswith("likely 2026-08-24")
 
 
+def test_level_readings_of_a_gauge_with_an_error_give_a_lower_bound() -> None:
+    # reproduced: three equal readings, a gauge of 0.1 mm, and "not enough data to say"
+    readings = tuple(Reading(use * 3600e3, 0.010, str(use)) for use in (0, 1, 2))
+    place = only(study_wear([Series("cover", readings, 0.003)], today=TODAY, gauge_error=1e-4))
+    f = place.forecast
+    assert math.isinf(f.likely)
+    assert f.now < f.earliest < math.inf
+    assert place.answer.say().startswith("not worn out before ")
+    # by hand: rounded to 1 mm, so 1/sqrt(12) mm; Student's t of one degree 6.314, three readings at
+    # 0, 1, 2 kh: 7 = 6.314/sqrt(12) sqrt(1 + 1/3 + (u - 1)^2/2), so u = 6.18 kh
+    assert f.earliest == pytest.approx(6.18e3 * 3600, rel=0.002)
+
+
+def test_a_thickness_that_rises_is_questioned() -> None:
+    grows = tuple(
+        Reading(use * 3600e3, 0.0080 + 0.0004 * use + 0.00002 * (use % 2), str(use))
+        for use in range(6)
+    )
+    place = only(study_wear([Series("cover", grows, 0.003)], today=TODAY))
+    assert "the readings move away from the limit" in place.answer.say()
+    level = tuple(Reading(use * 3600e3, 0.0080 + 0.0001 * (use % 2), str(use)) for use in range(6))
+    place = only(study_wear([Series("cover", level, 0.003)], today=TODAY))
+    assert "move away" not in place.answer.say()
+
+
 def test_wear_depths_rise_to_their_limit(tmp_path: Path) -> None:
     text = "use [h],value [mm]\n0,0\n1000,0.5\n2000,1\n"
     assert only(study(tmp_path, text, 0.0025)).forecast.likely == pytest.approx(5000 * 3600)
@@ -81,7 +106,7 @@ def test_the_worst_place_stands_first(tmp_path: Path) -> None:
     [
         ("0,8\n", "not enough data to say: one use only has been read"),
         ("0,8\n100,7\n", "not enough data to say how sure that is"),
-        ("0,6\n100,6.5\n200,6.2\n300,6.9\n", "not enough data to say: the readings show no wear"),
+        ("0,6\n100,6.5\n200,6.2\n300,6.9\n", ": the readings show no wear toward"),
         ("0,8\n100,8.2\n200,7.7\n300,7.9\n", "not enough data to say when at the latest"),
         ("0,4\n100,3.4\n200,2.9\n", "worn out: the limit is met"),
     ],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +19,30 @@ if TYPE_CHECKING:
     from splicewright.store import Register
 
 
+@dataclass(frozen=True, slots=True)
+class WindowRules:
+    """What a set of joints must keep to.
+
+    chance : to finish within the window [0..1]; overrun : cost of running over [per s], nan where
+    not known; one_at_a_time : one joint of a conveyor at once
+    """
+
+    chance: float = 0.8
+    overrun: float = math.nan
+    one_at_a_time: bool = False
+
+
+_RULES = WindowRules()
+
+
 def choose_joints(
-    joints: Path, window: str, people: int, *, gang: int = 2, power_share: float = 1.0
+    joints: Path,
+    window: str,
+    people: int,
+    *,
+    gang: int = 2,
+    power_share: float = 1.0,
+    rules: WindowRules = _RULES,
 ) -> ChoosingStudy:
     """Choose among the joints of a table.
 
@@ -28,6 +52,7 @@ def choose_joints(
     window : time there is, with unit
     people, gang : how many work, and how many of them on one joint
     power_share : share of a renewal's time that it takes with power tools [0..1]
+    rules : what the chosen set must keep to
 
     Raises
     ------
@@ -41,7 +66,18 @@ def choose_joints(
     candidates, opening, invented = load_candidates(joints)
     return study_choice(
         Renewals(
-            joints.stem, candidates, _window(window), people, gang, opening, power_share, invented
+            joints.stem,
+            candidates,
+            _window(window),
+            people,
+            gang,
+            opening,
+            power_share,
+            invented,
+            (),
+            rules.chance,
+            rules.overrun,
+            rules.one_at_a_time,
         )
     )
 
@@ -61,13 +97,14 @@ def choose_recorded_joints(
     power_share: float = 1.0,
     conveyor: str | UUID = "",
     use: UseName = "",
+    rules: WindowRules = _RULES,
 ) -> ChoosingStudy:
     """Choose among the running joints of the register.
 
     Parameters
     ----------
     register, now : where to look, and what counts as now
-    window, people, gang, power_share : as for `choose_joints`
+    window, people, gang, power_share, rules : as for `choose_joints`
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
     failure_cost, renewal_cost : of a failure and of a renewal, in one currency
@@ -110,7 +147,8 @@ def choose_recorded_joints(
         Renewals(
             f"{looked.name}, joints to renew", candidates, _window(window), people, gang,
             dict.fromkeys(conveyors, opens), power_share, looked.invented,
-            (*looked.assumed, *looked.left_out),
+            (*looked.assumed, *looked.left_out), rules.chance, rules.overrun,
+            rules.one_at_a_time,
         )
     )  # fmt: skip
 

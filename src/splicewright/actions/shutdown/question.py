@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -23,6 +24,7 @@ from splicewright.files.answers import (
     Money,
     Number,
     Several,
+    Tick,
     Typed,
     Whole,
     Words,
@@ -34,6 +36,7 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from typing import Any
 
+    from splicewright.actions.shutdown.choose_joints import WindowRules
     from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
     from splicewright.history.shutdown.study import ShutdownStudy
     from splicewright.quantities import System
@@ -231,6 +234,29 @@ class JointsAsked(ByRegister):
         Ask("With power tools: share of a renewal's time", "Share of a renewal's time that it "
             "takes with power tools, to see what they buy.", "70 %", formerly=("power",)),
     ] = 1.0  # fmt: skip
+    chance: Annotated[
+        float,
+        Number(0.01, 0.999, Kind.SHARE),
+        Ask("Chance to finish in time", "Chance to finish within the window that the chosen "
+            "joints must have.", "80 %"),
+    ] = 0.8  # fmt: skip
+    overrun: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of an hour beyond the window", "Cost of an hour beyond the window; without it, "
+            "what is not done by then saves nothing.", "4000"),
+    ] = None  # fmt: skip
+    one_at_a_time: Annotated[
+        bool, Tick(), Ask("One joint at a time", "One joint of a conveyor at once.")
+    ] = False
+
+    @property
+    def rules(self) -> WindowRules:
+        """What the chosen set must keep to."""
+        from splicewright.actions.shutdown.choose_joints import WindowRules
+
+        hour = math.nan if self.overrun is None else self.overrun / 3600
+        return WindowRules(self.chance, hour, self.one_at_a_time)
 
     def faults(self) -> list[Fault]:
         """What only a table of joints could say."""
@@ -276,7 +302,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
             register, source.now(asked), asked.window, asked.crew, until=asked.until,
             each=asked.each, failure_cost=asked.failure, renewal_cost=asked.renewal,
             opening=asked.opening, gang=asked.gang, power_share=asked.power_share,
-            conveyor=asked.conveyor, use=asked.use,
+            conveyor=asked.conveyor, use=asked.use, rules=asked.rules,
         )  # fmt: skip
 
 
@@ -294,8 +320,9 @@ def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
     if asked.joints is None:
         return answer_joints(asked, source)
     return choose_joints(
-        asked.joints, asked.window, asked.crew, gang=asked.gang, power_share=asked.power_share
-    )
+        asked.joints, asked.window, asked.crew, gang=asked.gang, power_share=asked.power_share,
+        rules=asked.rules,
+    )  # fmt: skip
 
 
 def _tell_choice(study: ChoosingStudy, units: System) -> list[str]:

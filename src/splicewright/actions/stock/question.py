@@ -35,7 +35,7 @@ class StockAsked(ByRegister):
     service: Annotated[
         float,
         Number(0.5, 0.9999, Kind.SHARE),
-        Ask("Service", "Chance that no job waits for the item.", "95 %"),
+        Ask("Service", "Chance that the next job finds the item.", "95 %"),
     ] = SERVICE
     lives: Annotated[
         Path | None,

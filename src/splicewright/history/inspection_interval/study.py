@@ -11,6 +11,7 @@ from splicewright.history.inspection_interval.interval import (
     InspectionRule,
     InspectionRules,
 )
+from splicewright.history.life.limits import Limits
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import AgeRules
 from splicewright.quantities.measure import Measure
@@ -21,7 +22,9 @@ class WhenToRenew:
     """The cheapest age of renewal, or why there is none.
 
     `measure` is what ages are counted in; `known` says what the law of life rests on, `notes` what
-    was assumed or left out on the way.
+    was assumed or left out on the way. `ages` and `savings` are the limits of the cheapest age and
+    of the share of cost that it saves, for doubt about the law; None where that was given.
+    `planned` and `failure` are the costs.
     """
 
     rules: AgeRules | None
@@ -30,6 +33,10 @@ class WhenToRenew:
     why_not: str = ""
     notes: tuple[str, ...] = ()
     invented: bool = False
+    ages: Limits | None = None
+    savings: Limits | None = None
+    planned: float = math.nan
+    failure: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,9 +25,18 @@ import numpy as np
 
 from splicewright.history.arrays import Array
 from splicewright.history.life.limits import Limits, check_confidence
-from splicewright.history.life.weibull import Likelihood, WeibullFit, scale_given
+from splicewright.history.life.lives import Lives
+from splicewright.history.life.mixture import Mixture
+from splicewright.history.life.weibull import (
+    Likelihood,
+    Weibull,
+    WeibullFit,
+    fit_scale,
+    scale_given,
+)
 
 _SHAPES, _RATES = 161, 61
+_SCALES = 400
 _MOST = 60_000_000  # terms of the likelihood that are worked for failures between looks
 _PLENTY, _DEGREE = 5_000, 20  # lives from which on sums over them are interpolated, and how
 _BEYOND = 1e4  # times the longest life: further off, an age has no bound
@@ -49,6 +58,17 @@ class WeighedLaws:
     weight: Array
     longest: float
     failures: int
+
+    def mixture(self, parts: int = 81) -> Mixture:
+        """As few laws that stand for all, equally likely each, in the order of their shapes."""
+        order = np.lexsort((self.scale, self.shape))
+        reached = np.cumsum(self.weight[order])
+        taken = order[np.searchsorted(reached, (np.arange(parts) + 0.5) / parts * reached[-1])]
+        laws = tuple(
+            Weibull(float(b), float(c))
+            for b, c in zip(self.shape[taken], self.scale[taken], strict=True)
+        )
+        return Mixture(laws, (1 / parts,) * parts)
 
     def limits(self, quantity: Callable[[Array, Array], Array], confidence: float = 0.9) -> Limits:
         """Limits of any quantity of the law, as much being left out above as below.
@@ -105,6 +125,31 @@ def weigh_laws(fit: WeibullFit) -> WeighedLaws:
     return WeighedLaws(shape, scale, weight[kept] / weight[kept].sum(), float(seen.max()), failures)
 
 
+def weigh_scales(lives: Lives, shape: float) -> WeighedLaws:
+    """Weigh the scales that lives leave open where the shape is assumed; one failure is enough.
+
+    With failures seen as they happened, scale^-shape is a gamma variable; a failure between looks
+    counts as at its last good look, the safe side.
+
+    Raises
+    ------
+    InputError
+        A shape out of range, or no failure at all.
+    """
+    from scipy.special import gammaincinv
+
+    law = fit_scale(lives, shape)  # refuses what cannot be
+    share = (np.arange(_SCALES) + 0.5) / _SCALES
+    run = float((lives.good / law.scale) ** shape @ lives.count)
+    run -= float((lives.entered / law.scale) ** shape @ lives.count)
+    rate = gammaincinv(lives.failures, share) / run
+    seen = np.where(lives.suspended, lives.good, lives.bad)
+    return WeighedLaws(
+        np.full(_SCALES, shape), law.scale * rate ** (-1 / shape), np.full(_SCALES, 1 / _SCALES),
+        float(seen.max()), lives.failures,
+    )  # fmt: skip
+
+
 def _simple(logs: Likelihood, log_shape: Array, reach: Array) -> tuple[Array, Array, Array]:
     """Log shapes, log rates and log-likelihoods of failures seen as they happened."""
     u = (math.log(logs.failures) - _log_runs(logs, log_shape))[:, None] + reach
@@ -119,7 +164,10 @@ def _log_runs(logs: Likelihood, log_shape: Array) -> Array:
 
     def log_run(s: float) -> float:
         with np.errstate(over="ignore", divide="ignore"):
-            return float(np.log(logs.total(math.exp(s))))
+            run = float(np.exp(math.exp(s) * logs.ends) @ logs.ends_n)
+            if logs.entered.size:
+                run -= float(np.exp(math.exp(s) * logs.entered) @ logs.entered_n)
+            return float(np.log(run))
 
     if logs.ends.size <= _PLENTY:
         return np.array([log_run(s) for s in log_shape])

@@ -312,13 +312,6 @@ class Likelihood:
                 found += sign * (weight @ np.exp(beta * ages))
         return float(found[0]), float(found[1]), float(found[2])
 
-    def total(self, beta: float) -> float:
-        """Σ t^β, that of the ages of entry taken off."""
-        found = float(np.exp(beta * self.ends) @ self.ends_n)
-        if self.entered.size:
-            found -= float(np.exp(beta * self.entered) @ self.entered_n)
-        return found
-
     def value(self, mu: Array, s: Array) -> Array:
         """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""
         size = self.ends.size + self.entered.size + 2 * self.low.size

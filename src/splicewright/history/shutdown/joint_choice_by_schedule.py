@@ -113,9 +113,14 @@ def shutdown_of(asked: Renewals, chosen: Sequence[Candidate]) -> Shutdown:
         faster = {t.name: asked.power_share for t in tasks if t.name.startswith("renew ")}
         more.append(More("power tools", {}, faster))
     return Shutdown(
-        asked.name, asked.window, tuple(tasks), crew, tuple(more), runs=RUNS,
+        asked.name,
+        asked.window,
+        tuple(tasks),
+        crew,
+        tuple(more),
+        runs=RUNS,
         invented=asked.invented,
-    )  # fmt: skip
+    )
 
 
 def choose_by_schedule(asked: Renewals) -> Choice:
@@ -145,9 +150,13 @@ def choose_by_schedule(asked: Renewals) -> Choice:
     total += math.fsum(asked.opening.get(v, 0.0) for v in {c.conveyor for c in chosen})
     first = sorted(chosen, key=lambda c: -c.gain / c.hours)
     return Choice(
-        tuple(c.joint for c in first), none - best.saving, none, total, best.chance,
+        tuple(c.joint for c in first),
+        none - best.saving,
+        none,
+        total,
+        best.chance,
         max(bound, best.saving),
-    )  # fmt: skip
+    )
 
 
 def chance_of_set(asked: Renewals, joints: Sequence[str]) -> float:

@@ -112,9 +112,13 @@ def _advised(asked: Renewals) -> ChoiceAdvice:
     near = [j for j in near if j not in sets[0]][:_EXPLAINED]
     reasons = {c.joint: _reason(c, asked, stated, c.joint in near) for c in asked.candidates}
     return ChoiceAdvice(
-        stated, half, double, tuple(j for j in names if j in sure),
-        tuple(j for j in names if j in some), reasons,
-    )  # fmt: skip
+        stated,
+        half,
+        double,
+        tuple(j for j in names if j in sure),
+        tuple(j for j in names if j in some),
+        reasons,
+    )
 
 
 def _dearer(candidates: tuple[Candidate, ...], factor: float) -> tuple[Candidate, ...]:

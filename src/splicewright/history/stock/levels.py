@@ -223,11 +223,12 @@ def stock_for_ready(law: Array, service: float) -> Service:
 
 
 @formula(
-    "w = min(λ p/(1 - p), s/L),  p = P(N < s)",
+    "w = min(λ p/(1 - p), s/L - λ max(0, 1 - 2/s)),  p = P(N < s)",
     gives=("w", Kind.RATIO),
     symbols={"stock": "s", "use_rate": "λ", "shelf_life": "L"},
     source="palm",
-    limits="N Poisson with mean λ L; exact for one piece and quick delivery, else too many",
+    limits="N Poisson with mean λ L; exact for one piece and quick delivery, else too many; found "
+    "by simulation",
 )
 def spoilt(stock: int, use_rate: float, shelf_life: float) -> float:
     """Items a unit of time that spoil on the shelf, the oldest used first.
@@ -246,6 +247,8 @@ def spoilt(stock: int, use_rate: float, shelf_life: float) -> float:
         return 0.0
     share = float(pdtr(stock - 1, use_rate * shelf_life))
     most = stock / shelf_life
+    if use_rate < most:  # what is used leaves the shelf when it is nearly as old as what spoils
+        most -= use_rate * max(0.0, 1 - 2 / stock)
     return most if share >= 1 else min(use_rate * share / (1 - share), most)
 
 
@@ -358,12 +361,17 @@ def advise_stock(
     return StockAdvice(cheapest.service, wanted.stock, said, tuple(risks[:_ROWS]), half, double)
 
 
+def share_words(share: float) -> str:
+    """A chance to a tenth of a per cent; what is not sure is never called 100 %."""
+    return "over 99.9%" if 0.9995 <= share < 1 - 1e-12 else f"{share:.1%}"
+
+
 def _held(held: Service) -> str:
     if not held.stock:
-        return f"hold none: {held.ready:.1%} chance that nobody waits"
+        return f"hold none: {share_words(held.ready)} chance that nobody waits"
     return (
         f"hold {held.stock}, order as soon as one is used: the next one to need it finds it with a "
-        f"chance of {held.fill:.1%}; {held.ready:.1%} chance that nobody waits"
+        f"chance of {share_words(held.fill)}; {share_words(held.ready)} chance that nobody waits"
     )
 
 

@@ -307,6 +307,11 @@ def _said(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:
         note = f"; {wild} reading{'s lie' if wild > 1 else ' lies'} far off and counted less"
     if met:
         return f"the limit is met{note}"
+    if not toward and _surely_away(line):
+        return (
+            "the readings move away from the limit: a wrong spot, gauge or order of readings is "
+            f"likelier than that it grew; read it again{note}"
+        )
     if not toward:
         return f"the readings show no wear toward the limit{note}"
     if not line.freedom > 1e-9:
@@ -314,6 +319,14 @@ def _said(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:
     if math.isinf(latest):
         return f"the rate is not sure enough to give a latest end{note}"
     return f"the limit lies ahead, within the range given{note}"
+
+
+def _surely_away(line: Line) -> bool:
+    """Whether the slope is more than readings of no slope at all give once in twenty."""
+    from scipy.special import stdtrit
+
+    error = line.spread * math.sqrt(line.unit_covariance[1][1])
+    return line.freedom > 1e-9 and abs(line.slope) > float(stdtrit(line.freedom, 0.975)) * error
 
 
 def _check(readings: Sequence[Reading], limit: float, start: float | None, place: str) -> None:

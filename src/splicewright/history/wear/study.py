@@ -251,6 +251,8 @@ def _answer(f: WearForecast) -> Sentence:
     early, likely, late = (f.earliest, kind), (f.likely, kind), (f.latest, kind)
     if f.met:
         return sentence("worn out: " + f.sentence)
+    if math.isinf(f.likely) and f.line is not None and f.now < f.earliest < math.inf:
+        return sentence(f"not worn out before {{early}}: {f.sentence}", early=early)
     if math.isinf(f.likely) or f.line is None:
         return sentence(f"{NOT_ENOUGH}: {f.sentence}")
     if f.line.freedom <= 1e-9:

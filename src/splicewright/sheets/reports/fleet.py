@@ -37,7 +37,7 @@ def fleet_report(study: FleetStudy, system: System = "metric", paper: Paper = A4
     wide = paper.width - 2 * MARGIN
     if study.expected > 0:
         drawings.paste("fleet-chances", fleet_chances(study), wide)
-        sections[0] = _drawn(sections[0], "fleet-chances")
+        sections.insert(1, Section("Most likely to fail", (), ("fleet-chances",)))
     if any(y.failures for y in study.years):
         drawings.paste("fleet-years", fleet_years(study), wide)
         at = next(n for n, s in enumerate(sections) if s.title == "Failures by year")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from splicewright.history.stock.levels import Shortage
+from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.quantities import show_time
 from splicewright.sheets.canvas.paper import A4, Paper
@@ -46,8 +46,8 @@ def stock_report(
     rows = tuple(
         (
             one.item.name, str(one.advice.service.stock), str(one.advice.service.reorder_at),
-            str(one.item.on_shelf), str(one.order_now), f"{one.advice.service.fill:.1%}",
-            f"{one.advice.service.ready:.1%}", show_time(one.item.lead),
+            str(one.item.on_shelf), str(one.order_now), share_words(one.advice.service.fill),
+            share_words(one.advice.service.ready), show_time(one.item.lead),
         )
         for one in items
     )  # fmt: skip

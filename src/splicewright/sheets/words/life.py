@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from splicewright.history.life.limits import Limits
-from splicewright.history.life.study import NAMED, Group, LifeStudy
+from splicewright.history.life.study import NAMED, Group, LifeStudy, Outlook
 from splicewright.history.wear.study import NOT_ENOUGH
 from splicewright.quantities import System, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
+from splicewright.sheets.words.fleet import counts_words
 
 
 def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
@@ -35,7 +37,8 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
     if study.outlooks:
         said.append(
             f"Within the next {use(study.further)}, {study.expected:.1f} of the "
-            f"{len(study.outlooks)} running joints are expected to fail."
+            f"{len(study.outlooks)} running joints are expected to fail"
+            f"{counts_words(study.counts)}."
         )
     return said
 
@@ -55,6 +58,8 @@ def life_words(study: LifeStudy) -> list[str]:
                  (study.settled.bias, study.settled.laws, study.settled.fit) if s]  # fmt: skip
     if study.causes:
         said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
+        if len(study.causes) > 1 and not study.cause:
+            said.append("All causes count alike here: ask for one cause to see its own law.")
     return said
 
 
@@ -85,23 +90,49 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         ]
         sections.append(Section("Kinds compared", tuple(said)))
     if study.outlooks:
-        rows = [
-            (
-                o.record.life.joint,
-                use(o.record.life.good),
-                f"{o.chance:.0%}",
-                use(o.half_left),
-            )
-            for o in study.outlooks[:NAMED]
-        ]
+        rows = [_outlook_row(same, use) for same in alike_outlooks(study)]
         left = len(study.outlooks) - NAMED
         more = (f"{left} further joints run; they are less likely to fail.",) if left > 0 else ()
         sections.append(Section(
             "Joints now running, most likely to fail first", (*more, _belief(study)),
-            head=("joint", "age", f"fails within {use(study.further)}", "half fail within"),
+            head=("joint", "age", f"fails within {use(study.further)}", "half fail within",
+                  "which lies in"),
             table=tuple(rows),
         ))  # fmt: skip
     return sections
+
+
+def alike_outlooks(study: LifeStudy) -> list[list[Outlook]]:
+    """Those of the running joints that are printed, joints of one age and one forecast together."""
+    found: dict[tuple[float, float], list[Outlook]] = {}
+    for one in study.outlooks[:NAMED]:
+        found.setdefault((one.record.life.good, one.chance), []).append(one)
+    return list(found.values())
+
+
+def outlook_name(same: list[Outlook]) -> str:
+    """Name of a joint, or of several that are alike."""
+    names = list(dict.fromkeys(o.record.life.joint for o in same))
+    if len(same) == 1:
+        return names[0]
+    if len(names) == 1:
+        return f"{names[0]} ({len(same)} joints)"
+    return f"{names[0]} and {len(same) - 1} alike"
+
+
+def chance_words(one: Outlook) -> str:
+    """Chance of failing and its range."""
+    span = one.chance_range
+    return f"{one.chance:.0%}" + (f" ({span.low:.0%} to {span.high:.0%})" if span else "")
+
+
+def _outlook_row(same: list[Outlook], use: Callable[[float], str]) -> tuple[str, ...]:
+    one = same[0]
+    span = one.half_range
+    return (
+        outlook_name(same), use(one.record.life.good), chance_words(one), use(one.half_left),
+        f"{use(span.low)} to {use(span.high)}" if span else NOT_ENOUGH,
+    )  # fmt: skip
 
 
 def _belief(study: LifeStudy) -> str:

@@ -19,6 +19,13 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
     if math.isfinite(stated.age):
         low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
+    if when.ages is not None:
+        low, high = (use_words(v, kind, units) for v in (when.ages.low, when.ages.high))
+        told.append(
+            f"  for doubt about the law the cheapest age may be anywhere from {low} to {high}"
+        )
+    if when.savings is not None:
+        told.append(f"  and save {when.savings.low:.0%} to {when.savings.high:.0%}")
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
         told.append(f"  if a failure costs {name}: {use_words(rule.age, kind, units, 'at ')}")
     return [*told, f"  rests on {when.known}"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from splicewright.history.stock.levels import Shortage
+from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.sheets.words.fleet import money
 
@@ -32,8 +32,8 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
         (
             one.item.name,
             f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
-            f"{r.service.fill:.1%}", f"{r.service.ready:.1%}", f"{r.service.waiting:.2g}",
-            f"{r.spoilt:.2g}" if math.isfinite(one.item.shelf_life) else "none",
+            share_words(r.service.fill), share_words(r.service.ready), _few(r.service.waiting),
+            _few(r.spoilt) if math.isfinite(one.item.shelf_life) else "none",
             money(r.cost) if math.isfinite(r.cost) else "not known",
         )
         for r in one.advice.risks
@@ -46,6 +46,11 @@ def stock_lines(items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None)
     for one in items:
         first, second = stock_words(one)
         told += [first, f"  {second}"]
+        rows = [RISK_HEAD[1:], *(row[1:] for row in risk_rows(one))]
+        wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+        for row in rows:
+            cells = (cell.ljust(width) for cell, width in zip(row, wide, strict=True))
+            told.append(f"  {'  '.join(cells).rstrip()}")
     told += [
         f"The job's kit lacks {m.missing:g} {m.item}: {m.there:g} there, {m.needed:g} needed"
         for m in missing or ()
@@ -53,3 +58,8 @@ def stock_lines(items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None)
     if missing is not None and not missing:
         told.append("The job's kit is in the store, spares included.")
     return told
+
+
+def _few(number: float) -> str:
+    """A mean number to two digits."""
+    return "under 0.001" if 0 < number < 0.001 else f"{number:.2g}"

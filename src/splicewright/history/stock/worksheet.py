@@ -1,0 +1,121 @@
+"""The stock to hold, number by number: the worksheet that explains it."""
+
+from __future__ import annotations
+
+import math
+
+from splicewright.history.stock.study import ItemAdvice
+from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
+
+_LAW = (
+    "probability of each demand while an order is under way: planned work for sure, events at "
+    "random Poisson (negative binomial where their rate was counted), joints by their age under "
+    "each law that the records leave open; {what}"
+)
+
+
+def record_of_stock(one: ItemAdvice, service: float) -> Record:
+    """Explain every number of the advice on one item.
+
+    Parameters
+    ----------
+    one : the advice
+    service : that was asked for [0..1]
+
+    Returns
+    -------
+    worksheet under the keys ``item.*``, ``demand.*`` and ``stock.*``
+    """
+    sheet, item, held = Worksheet(), one.item, one.advice.service
+    said = "from the table of items or the register"
+    rate = (measured if math.isfinite(item.watched) else stated)(
+        "item.rate", "events a year that use it", item.per_year, Kind.RATIO, said
+    )
+    lead = stated("item.lead", "from order to shelf", item.lead, Kind.TIME, said)
+    each = stated("item.each", "taken at each event", item.each, Kind.COUNT, said)
+    planned = stated("item.planned", "planned events meanwhile", item.planned, Kind.COUNT, said)
+    asked = stated(
+        "stock.asked", "chance asked for that the next one finds it", service, Kind.SHARE
+    )
+    rests: list[Figure] = [rate, lead, each, planned]
+
+    def law(key: str, label: str, value: float, kind: Kind, what: str, *more: Figure) -> Figure:
+        return sheet.found(key, label, value, kind, _LAW.format(what=what), [*rests, *more], "palm")
+
+    if one.from_joints:
+        rests.append(
+            law(
+                "demand.joints",
+                "of these, by joints now running",
+                one.from_joints,
+                Kind.RATIO,
+                "the mean of the joints' part",
+            )
+        )
+    mean = law("demand.mean", "used meanwhile, on average", one.expected, Kind.RATIO, "its mean")
+    law("demand.low", "used meanwhile, at least", one.used.low, Kind.COUNT, "nine times in ten")
+    law("demand.high", "used meanwhile, at most", one.used.high, Kind.COUNT, "nine times in ten")
+    wanted = sheet.found(
+        "stock.wanted",
+        "smallest stock with that chance",
+        one.advice.wanted,
+        Kind.COUNT,
+        "smallest s with Σ x p(x) over x ≤ s of the mean as large as asked for",
+        [asked, mean],
+        "palm",
+    )
+    parts: list[Figure] = [wanted]
+    shelf, price, waits = (
+        stated(f"item.{key}", label, value, kind, said)
+        for key, label, value, kind in (
+            ("shelf_life", "keeps for", item.shelf_life, Kind.TIME),
+            ("price", "price of one", item.price, Kind.RATIO),
+            ("wait_cost", "cost of a job that waits", item.wait_cost, Kind.RATIO),
+        )
+    )
+    perishable = math.isfinite(item.shelf_life)
+    weighed = perishable and math.isfinite(item.price + item.wait_cost)
+    text = "the stock that service asks for"
+    if weighed:
+        parts += [shelf, price, waits]
+        text = "cheapest of what spoils a year x price + jobs that wait a year x their cost"
+    stock = sheet.found("stock.hold", "hold", held.stock, Kind.COUNT, text, parts, "expectation")
+    law(
+        "stock.fill",
+        "chance that the next one finds it",
+        held.fill,
+        Kind.SHARE,
+        "Σ x p(x) over x ≤ s, of its mean",
+        stock,
+    )
+    law("stock.ready", "chance that nobody waits", held.ready, Kind.SHARE, "P(X ≤ s)", stock)
+    law(
+        "stock.waiting",
+        "items waited for, on average",
+        held.waiting,
+        Kind.RATIO,
+        "Σ (x - s) p(x) over x > s",
+        stock,
+    )
+    if perishable:
+        risk = next(r for r in one.advice.risks if r.service == held)
+        sheet.found(
+            "stock.spoilt",
+            "spoil a year",
+            risk.spoilt,
+            Kind.RATIO,
+            "min(λ p/(1 - p), s/L - λ max(0, 1 - 2/s)), p the chance that fewer than s are "
+            "wanted in the shelf life L",
+            [stock, shelf, mean],
+            "palm",
+        )
+    there = measured("stock.there", "on shelf or on order", item.on_shelf, Kind.COUNT, said)
+    sheet.found(
+        "stock.order",
+        "order now",
+        one.order_now,
+        Kind.COUNT,
+        "s less what is there",
+        [stock, there],
+    )
+    return sheet.finish()

@@ -1,0 +1,105 @@
+"""When a place is worn out, number by number: the worksheet that explains it."""
+
+from __future__ import annotations
+
+import math
+
+from splicewright.history.wear.line import use_at_limit
+from splicewright.history.wear.study import PlaceWear
+from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
+
+_LINE = "robust line through the readings: those far off count less (Huber); least squares else"
+_ROBUST = "standard deviation of the readings about that line, no less than gauge and rounding"
+_BAND = (
+    "where the band of one further reading holds the limit: line ± q s √(1 + its own doubt), q of "
+    "Student's t"
+)
+_CURVE = "where the fitted curve, and its band, meet the limit, for wear speeds up for sure"
+
+
+def record_of_wear(place: PlaceWear) -> Record:
+    """Explain every number of the forecast of one place.
+
+    Parameters
+    ----------
+    place : judged
+
+    Returns
+    -------
+    worksheet under the keys ``wear.*``; what is not known is not in it
+    """
+    sheet, f = Worksheet(), place.forecast
+    kind, line = f.measure.kind, f.line
+    count = measured("wear.readings", "readings", len(place.series.readings), Kind.COUNT, "on file")
+    now = measured("wear.now", "use at the last reading", f.now, kind, "as read")
+    limit = stated("wear.limit", "worn out at", f.limit, Kind.LENGTH, place.series.source)
+    if line is None:
+        return sheet.finish()
+    rests: list[Figure] = [count, now]
+    start = sheet.found(
+        "wear.start",
+        "value of the line at use 0",
+        line.intercept,
+        Kind.LENGTH,
+        _LINE,
+        rests,
+        "nist-line",
+    )
+    slope = sheet.found(
+        "wear.slope",
+        "wear to a unit of use, in m to s, kg or turns",
+        line.slope,
+        Kind.RATIO,
+        _LINE,
+        rests,
+        "nist-line",
+    )
+    parts: list[Figure] = [limit, start, slope]
+    if line.freedom > 1e-9:
+        parts.append(
+            sheet.found(
+                "wear.spread",
+                "readings scatter by",
+                line.spread,
+                Kind.LENGTH,
+                _ROBUST,
+                rests,
+                "nist-line",
+            )
+        )
+    if math.isfinite(f.likely) and f.by_curve:
+        sheet.found(
+            "wear.likely",
+            "worn out at, likely",
+            f.likely,
+            kind,
+            _CURVE,
+            [limit, *rests],
+            "nist-curve",
+        )
+    elif math.isfinite(f.likely):
+        sheet.work(
+            "wear.likely",
+            "worn out at, likely",
+            use_at_limit,
+            limit=limit,
+            intercept=start,
+            slope=slope,
+        )
+    text = _CURVE if f.by_curve else _BAND
+    for key, label, value in (
+        ("earliest", "not before", f.earliest),
+        ("latest", "at the latest", f.latest),
+    ):
+        if math.isfinite(value) and line.freedom > 1e-9:
+            sheet.found(f"wear.{key}", f"worn out {label}", value, kind, text, parts, "nist-line")
+    sheet.found(
+        "wear.first",
+        "chance that it is the first place",
+        place.chance_first,
+        Kind.SHARE,
+        "share of 10,000 draws of all lines from their doubt in which it is",
+        parts,
+        "nist-line",
+    )
+    return sheet.finish()
