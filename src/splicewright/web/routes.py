@@ -31,11 +31,12 @@ from splicewright.web.fleet import due, fleet
 from splicewright.web.inspection import inspect
 from splicewright.web.job import deviations, jobs, sync
 from splicewright.web.joint import joint, without_plan
-from splicewright.web.people import people, sign_in, tokens
+from splicewright.web.people import people, second_factor, sign_in, tokens
 from splicewright.web.plan import form, loads, plan
 
 PAGES = (
     sign_in,
+    second_factor,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
     conveyor,
@@ -72,6 +73,7 @@ PAGES = (
 PUBLIC = frozenset(
     {
         "/sign-in",
+        "/sign-in/code",
         "/join/{secret}",
         "/manifest.webmanifest",
         "/static",
