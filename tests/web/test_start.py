@@ -16,7 +16,7 @@ from depth import PATIENCE
 from planned import SITE
 from splicewright.cli import main
 from splicewright.errors import InputError
-from splicewright.store import PersonRole
+from splicewright.store import CONSOLE, PersonRole
 from splicewright.web.start import Reach, example_site, first_link, is_loopback, opened
 from web.conftest import PASSWORD, sign_in
 
@@ -101,7 +101,9 @@ def test_the_users_own_register_comes_before_the_example(
     assert made.exit_code == 0, made.output
     said: list[str] = []
     with opened("", None, Reach(), said.append) as room:
-        assert [c.name for c in room.register.conveyors()] == ["K1 crusher discharge"]
+        assert room.register.conveyors() == ()  # nobody is signed in
+        found = room.register.said_by(CONSOLE).conveyors()
+        assert [c.name for c in found] == ["K1 crusher discharge"]
         assert room.invented
     assert said == [f"Register: {tmp_path / 'splicewright' / 'register.sqlite'}"]
 

@@ -175,6 +175,26 @@ def let_into_command(
     click.echo(f"{login}: let into {words}.")
 
 
+@people_command.command("clear-factor")
+@click.argument("login")
+@register_option
+@json_option
+@answering
+def clear_factor_command(login: str, where: str, as_json: bool) -> None:
+    """Take the second factor of LOGIN away, as when the phone is lost; their sessions end."""
+    from splicewright.cli.opening import opened_register
+
+    with opened_register(where) as register:
+        accounts = register.accounts()
+        there = _account_of(accounts, login, "LOGIN").account
+        had = accounts.has_factor(there)
+        accounts.clear_factor(there, None)
+    if as_json:
+        put_json({"login": login, "cleared": had})
+        return
+    click.echo(f"{login}: second factor cleared." if had else f"{login}: had no second factor.")
+
+
 def _account_of(accounts: Accounts, login: str, key: str) -> Account:
     from splicewright.errors import Fault, InputError
 

@@ -32,12 +32,13 @@ from splicewright.web.fleet import due, fleet
 from splicewright.web.inspection import inspect
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
-from splicewright.web.people import people, sign_in, tokens
+from splicewright.web.people import people, second_factor, sign_in, tokens
 from splicewright.web.plan import form, loads, plan
 
 PAGES = (
     sign_in,
     home,
+    second_factor,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
     conveyor,
@@ -75,6 +76,7 @@ PAGES = (
 PUBLIC = frozenset(
     {
         "/sign-in",
+        "/sign-in/code",
         "/join/{secret}",
         "/manifest.webmanifest",
         "/static",

@@ -82,6 +82,11 @@ class Reach:
         return f"{'https' if self.certificate is not None else 'http'}://{host}:{port}"
 
     @property
+    def beyond(self) -> bool:
+        """Whether other machines reach it: directly, by a proxy, or under a name of its own."""
+        return self.behind_proxy or bool(self.address) or not is_loopback(self.host)
+
+    @property
     def hosts(self) -> frozenset[str]:
         """Names under which it answers; empty for any.
 
@@ -147,7 +152,7 @@ def opened(
         with contextlib.closing(queue), workers_beside(place, workers):
             yield Room(
                 register, register.accounts(), _now, reach.secure, invented or site is not None,
-                reach.hosts, background,
+                reach.hosts, background, reach.beyond,
             )  # fmt: skip
 
 

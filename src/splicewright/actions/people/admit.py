@@ -118,6 +118,12 @@ def reopen_account(accounts: Accounts, account: UUID, *, by: UUID) -> None:
     accounts.reopen_account(account, by)
 
 
+def clear_factor(accounts: Accounts, account: UUID, *, by: UUID) -> None:
+    """Take somebody's second factor away, as when a phone is lost; their sessions end."""
+    _theirs(accounts, account, by)
+    accounts.clear_factor(account, by)
+
+
 def sign_out_everywhere(accounts: Accounts, account: UUID, *, by: UUID) -> None:
     """End all sessions of somebody, as when a phone is lost."""
     if account != by:

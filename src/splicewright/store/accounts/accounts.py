@@ -41,6 +41,8 @@ class Change(StrEnum):
     SIGNED_IN = "signed in"
     SIGNED_OUT = "signed out"
     SIGNED_OUT_ALL = "signed out everywhere"
+    FACTOR_SET = "second factor set"
+    FACTOR_CLEARED = "second factor cleared"
     TOKEN_MADE = "token made"
     TOKEN_ENDED = "token ended"
 
@@ -82,12 +84,14 @@ class Session:
     csrf : secret that forms of this session carry; 32 bytes
     token : a new token that the device must use from now on; None keeps the one it has
     device : what the device shows when it signs in again, as one that did before; "" when it has it
+    waits : a code is still asked for (`Accounts.pass_factor`); until then it opens nothing
     """
 
     account: Account
     csrf: bytes
     token: str | None = None
     device: str = ""
+    waits: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +199,47 @@ class Accounts(Protocol):
 
     def device_of(self, account: UUID) -> str:
         """A sign for a device on which somebody has just set the account's password."""
+
+    def waiting(self, token: str) -> Account | None:
+        """Whose session it is that still waits for the code of the second factor."""
+
+    def pass_factor(self, token: str, code: str, address: str) -> bool:
+        """Give a waiting session its code, or a recovery code; whether it was right.
+
+        Raises
+        ------
+        TooOftenError
+            Too many tries in a short time; the code was not looked at.
+        """
+
+    def has_factor(self, account: UUID) -> bool:
+        """Whether an account has a second factor."""
+
+    def recovery_codes_left(self, account: UUID) -> int:
+        """How many recovery codes were not used yet."""
+
+    def begin_factor(self, account: UUID) -> str:
+        """A new secret in base32 for an app that makes codes; nothing is asked for yet.
+
+        Raises
+        ------
+        InputError
+            There is a second factor already.
+        """
+
+    def confirm_factor(self, account: UUID, code: str, address: str) -> tuple[str, ...]:
+        """The app shows the right codes: they are asked for from now on. Gives recovery codes.
+
+        Raises
+        ------
+        InputError
+            It is not the code of the secret.
+        TooOftenError
+            Too many tries in a short time.
+        """
+
+    def clear_factor(self, account: UUID, by: UUID | None) -> None:
+        """Take the second factor away, as when a phone is lost; the account's sessions end."""
 
     def was_ended(self, token: str) -> bool:
         """Whether the session of a token was ended by somebody, not only left unused."""

@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003, 0004, 0006); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0007); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -54,10 +54,31 @@ SESSIONS = Table(
     Column("rotated", Instant, nullable=False),
     Column("taken", Boolean, nullable=False),
     Column("used", Instant, nullable=False),
+    Column("waits", Boolean, nullable=False),
 )
-"""previous : token before the last rotation; taken : the device has used the newer one."""
+"""previous : token before the last rotation; taken : the device has used the newer one.
+
+waits : the password was right, and a code is still asked for: it opens nothing yet.
+"""
 Index("ix_sessions_previous", SESSIONS.c.previous)
 Index("ix_sessions_account", SESSIONS.c.account)
+SECOND_FACTORS = Table(
+    "second_factors",
+    METADATA,
+    Column("account", Uuid, primary_key=True),
+    Column("secret", LargeBinary, nullable=False),
+    Column("made", Instant, nullable=False),
+    Column("confirmed", Instant),
+    Column("step", BigInteger, nullable=False),
+)
+"""step : of the last code that was taken; it is not taken again."""
+RECOVERY_CODES = Table(
+    "recovery_codes",
+    METADATA,
+    Column("digest", LargeBinary, primary_key=True),
+    Column("account", Uuid, nullable=False),
+)
+Index("ix_recovery_codes_account", RECOVERY_CODES.c.account)
 INVITATIONS = Table(
     "invitations",
     METADATA,

@@ -34,6 +34,8 @@ SLOWED = timedelta(seconds=30)
 """Between two tries of such a name."""
 TRIES_OF_DEVICE = 10
 """Of a device that signed in before; nobody else's tries count against it."""
+WAITS = timedelta(minutes=10)
+"""How long a session waits for its code."""
 KEPT_FOR = timedelta(days=90)
 """How long a session that nobody ended is remembered: a phone that comes back later is told."""
 _DEVICE = "device "
@@ -44,8 +46,10 @@ def digest(secret: str) -> bytes:
     return hashlib.sha256(secret.encode("utf-8", "replace")).digest()
 
 
-def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, bytes]:
-    """A new session: its token and its CSRF secret."""
+def begin(
+    connection: Connection, account: UUID, now: datetime, *, waits: bool = False
+) -> tuple[str, bytes]:
+    """A new session: its token and its CSRF secret; one that waits opens nothing yet."""
     token, csrf = secrets.token_urlsafe(32), secrets.token_bytes(32)
     connection.execute(delete(SESSIONS).where(
         or_(SESSIONS.c.used < now - KEPT_FOR, SESSIONS.c.began < now - KEPT_FOR)
@@ -53,7 +57,7 @@ def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, by
     connection.execute(
         insert(SESSIONS).values(
             session=uuid4(), account=account, digest=digest(token), csrf=csrf, began=now,
-            rotated=now, taken=True, used=now,
+            rotated=now, taken=True, used=now, waits=waits,
         )
     )  # fmt: skip
     return token, csrf
@@ -62,7 +66,7 @@ def begin(connection: Connection, account: UUID, now: datetime) -> tuple[str, by
 _FIND = (
     select(
         SESSIONS.c.digest, SESSIONS.c.csrf, SESSIONS.c.began, SESSIONS.c.rotated, SESSIONS.c.taken,
-        SESSIONS.c.used, *ACCOUNTS.c,
+        SESSIONS.c.used, SESSIONS.c.waits, *ACCOUNTS.c,
     )
     .join(ACCOUNTS, ACCOUNTS.c.account == SESSIONS.c.account)
     .where(or_(SESSIONS.c.digest == bindparam("kept"), SESSIONS.c.previous == bindparam("kept")))
@@ -73,7 +77,7 @@ def find(connection: Connection, token: str, now: datetime) -> tuple[Any, bytes,
     """Row of the account of a token, its CSRF secret, whether the session is to be touched."""
     kept = digest(token)
     row = connection.execute(_FIND, {"kept": kept}).first()
-    if row is None or row.used < now - IDLE or row.began < now - LONGEST:
+    if row is None or row.waits or row.used < now - IDLE or row.began < now - LONGEST:
         return None
     if bytes(row.digest) != kept:
         if now - row.rotated <= OVERLAP:
@@ -81,6 +85,20 @@ def find(connection: Connection, token: str, now: datetime) -> tuple[Any, bytes,
         return None if row.taken else (row, bytes(row.csrf), True)
     stale = not row.taken or now - row.rotated > ROTATED_AFTER or now - row.used > USED_TOLD
     return row, bytes(row.csrf), stale
+
+
+def waiting(connection: Connection, token: str, now: datetime) -> UUID | None:
+    """Whose session it is that waits for a code, for a while."""
+    mine = (SESSIONS.c.digest == digest(token)) & SESSIONS.c.waits.is_(True)
+    query = select(SESSIONS.c.account).where(mine, SESSIONS.c.began > now - WAITS)
+    account: UUID | None = connection.execute(query).scalar()
+    return account
+
+
+def let_pass(connection: Connection, token: str) -> None:
+    """The code was right: the session opens what its account may."""
+    mine = SESSIONS.c.digest == digest(token)
+    connection.execute(update(SESSIONS).where(mine).values(waits=False))
 
 
 def touch(connection: Connection, token: str, now: datetime) -> str | None:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import secrets
-from collections.abc import Callable, Collection, Iterator
-from datetime import UTC, datetime
-from typing import Any
+from collections.abc import Callable, Collection
+from datetime import datetime
 from uuid import UUID, uuid4
 
-from sqlalchemy import Connection, Engine, func, insert, select, text, update
+from sqlalchemy import Engine, insert, select
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import account_sites, invitations, keys, sessions
+from splicewright.store.accounts import account_sites, invitations, keys, second_factor, sessions
 from splicewright.store.accounts.accounts import (
     Account,
     AccountChange,
@@ -23,6 +22,14 @@ from splicewright.store.accounts.accounts import (
     Token,
     Units,
 )
+from splicewright.store.accounts.changing import (
+    find,
+    keep_an_admin,
+    may_let_into,
+    must_find,
+    must_see,
+    read_account,
+)
 from splicewright.store.accounts.passwords import (
     Passwords,
     checked_name,
@@ -31,25 +38,21 @@ from splicewright.store.accounts.passwords import (
     password_faults,
 )
 from splicewright.store.accounts.schema import ACCOUNTS, CHANGES
+from splicewright.store.accounts.sql_factors import SqlFactors
 from splicewright.store.authority import Scope
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.refusals import BusyError, FullError
-from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, covers, may_let_into, shares
-
-_ALONE = 7_304_222
-"""PostgreSQL advisory lock under which accounts are written one after the other."""
+from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, covers
 
 
-class SqlAccounts:
+class SqlAccounts(SqlFactors):
     """`Accounts` in SQL. Made by `SqlRegister.accounts`; may be used by many threads."""
 
     def __init__(
         self, engine: Engine, clock: Callable[[], datetime], hash_memory: int | None = None
     ) -> None:
-        self._engine = engine
-        self._writer = opening.writing(engine)
-        self._clock = clock
+        super().__init__(engine, clock)
         self._passwords = Passwords(hash_memory)
 
     # Who there is
@@ -58,12 +61,12 @@ class SqlAccounts:
         """All accounts by name."""
         with opening.reading(self._engine) as connection:
             query = select(ACCOUNTS).order_by(ACCOUNTS.c.name, ACCOUNTS.c.account)
-            return tuple(_account(connection, row) for row in connection.execute(query).all())
+            return tuple(read_account(connection, row) for row in connection.execute(query).all())
 
     def account(self, account: UUID) -> Account | None:
         """One account."""
         with opening.reading(self._engine) as connection:
-            return _find(connection, account)
+            return find(connection, account)
 
     def changes(
         self, limit: int = 200, before: int | None = None, *, sites: Sites = ALL_SITES
@@ -119,11 +122,13 @@ class SqlAccounts:
             sessions.forget_try(connection, this)
             if renewed is not None:
                 self._set(connection, row.account, password=renewed)
-            token, csrf = sessions.begin(connection, row.account, self._now())
-            self._log(connection, Change.SIGNED_IN, row.account, row.account)
+            waits = second_factor.is_set(connection, row.account)
+            token, csrf = sessions.begin(connection, row.account, self._now(), waits=waits)
+            if not waits:
+                self._log(connection, Change.SIGNED_IN, row.account, row.account)
             # Its sign goes with the password that is kept from now on.
             sign = device if known and not renewed else self._passwords.device_of(renewed or kept)
-            return Session(_account(connection, row), csrf, token, sign)
+            return Session(read_account(connection, row), csrf, token, sign, waits)
 
     def session(self, token: str) -> Session | None:
         """The session of a device's token; see `Accounts.session`."""
@@ -133,7 +138,7 @@ class SqlAccounts:
             if found is None:
                 return None
             row, csrf, stale = found
-            account = _account(connection, row)
+            account = read_account(connection, row)
         if account.closed is not None:
             return None
         new = None
@@ -163,7 +168,7 @@ class SqlAccounts:
     def sign_out_everywhere(self, account: UUID, by: UUID | None) -> None:
         """End all sessions of an account."""
         with self._writing() as connection:
-            _must_find(connection, account)
+            must_find(connection, account)
             sessions.end_all(connection, account)
             self._log(connection, Change.SIGNED_OUT_ALL, account, by)
 
@@ -179,9 +184,9 @@ class SqlAccounts:
         now = self._now()
         with self._writing() as connection:
             if account is not None:
-                there = _must_find(connection, account)
+                there = must_find(connection, account)
                 name, role, sites = there.name, there.role, there.sites
-            _may_let_into(connection, by, sites)
+            may_let_into(connection, by, sites)
             made = Invitation(name, role, now, account, by, sessions.digest(secret), sites)
             invitations.make(connection, made, now)
             note = f"{name} as {role.value}" if account is None else "to set a new password"
@@ -226,7 +231,7 @@ class SqlAccounts:
                 raise gone
             invitations.use(connection, row, self._now())
             if row.account is not None:
-                found = _must_find(connection, row.account)
+                found = must_find(connection, row.account)
                 self._set(connection, row.account, password=kept)
                 sessions.end_all(connection, row.account)
                 self._log(connection, Change.PASSWORD, row.account, row.account, "by invitation")
@@ -252,7 +257,7 @@ class SqlAccounts:
     ) -> None:
         """Change one's own password; see `Accounts.change_password`."""
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = must_find(connection, account)
             query = select(ACCOUNTS.c.password).where(ACCOUNTS.c.account == account)
             kept = connection.execute(query).scalar_one()
             known = self._passwords.knows(kept, device)
@@ -272,11 +277,11 @@ class SqlAccounts:
     def change_role(self, account: UUID, role: PersonRole, by: UUID | None) -> None:
         """Give an account another role."""
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = must_find(connection, account)
             if there.role is role:
                 return
             if role is not PersonRole.ADMIN:
-                _keep_an_admin(connection, there)
+                keep_an_admin(connection, there)
             self._set(connection, account, role=role)
             invitations.end_of(connection, account, self._now())
             note = f"from {there.role.value} to {role.value}"
@@ -285,13 +290,13 @@ class SqlAccounts:
     def let_into(self, account: UUID, sites: Sites, by: UUID | None) -> None:
         """Let an account into these sites and no others; see `Accounts.let_into`."""
         with self._writing() as connection:
-            there = _must_see(connection, account, by)
+            there = must_see(connection, account, by)
             if there.sites == sites:
                 return
-            _may_let_into(connection, by, sites)
-            _may_let_into(connection, by, there.sites)
+            may_let_into(connection, by, sites)
+            may_let_into(connection, by, there.sites)
             if sites is not None:
-                _keep_an_admin(connection, there)
+                keep_an_admin(connection, there)
             self._set(connection, account, all_sites=sites is None)
             account_sites.write(connection, account, sites)
             invitations.end_of(connection, account, self._now())
@@ -303,7 +308,7 @@ class SqlAccounts:
         """Give an account another name."""
         name = checked_name(name)
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = must_find(connection, account)
             if there.name == name:
                 return
             self._set(connection, account, name=name)
@@ -312,10 +317,10 @@ class SqlAccounts:
     def close_account(self, account: UUID, by: UUID | None) -> None:
         """Close an account."""
         with self._writing() as connection:
-            there = _must_find(connection, account)
+            there = must_find(connection, account)
             if there.closed is not None:
                 return
-            _keep_an_admin(connection, there)
+            keep_an_admin(connection, there)
             now = self._now()
             self._set(connection, account, closed=now)
             sessions.end_all(connection, account)
@@ -326,7 +331,7 @@ class SqlAccounts:
     def reopen_account(self, account: UUID, by: UUID | None) -> None:
         """Open a closed account again."""
         with self._writing() as connection:
-            if _must_find(connection, account).closed is None:
+            if must_find(connection, account).closed is None:
                 return
             self._set(connection, account, closed=None)
             self._log(connection, Change.REOPENED, account, by)
@@ -336,7 +341,7 @@ class SqlAccounts:
         if units not in {"metric", "inch"}:
             raise InputError(Fault("units", f'"{units}" is not known; give metric or inch'))
         with self._writing() as connection:
-            if _must_find(connection, account).units == units:
+            if must_find(connection, account).units == units:
                 return
             self._set(connection, account, units=units)
             self._log(connection, Change.UNITS, account, account, f"to {units}")
@@ -356,9 +361,9 @@ class SqlAccounts:
         """Make a key for programs; see `Accounts.make_token`."""
         label, now = checked_name(label, "label"), self._now()
         with self._writing() as connection:
-            there = _must_see(connection, account, by)
+            there = must_see(connection, account, by)
             # A key for all its account's sites goes with them: its maker must be let into them.
-            _may_let_into(connection, by, there.sites if sites is None else sites)
+            may_let_into(connection, by, there.sites if sites is None else sites)
             key = keys.make(connection, there, label, frozenset(scopes), until, now, sites)
             told = ", ".join(sorted(scopes))
             self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({told})")
@@ -386,91 +391,7 @@ class SqlAccounts:
     def end_token(self, token: UUID, by: UUID | None) -> None:
         """Revoke a key."""
         with self._writing() as connection:
-            mine = _must_find(connection, by).sites if by is not None else ALL_SITES
+            mine = must_find(connection, by).sites if by is not None else ALL_SITES
             ended = keys.end(connection, token, self._now(), mine)
             if ended is not None:
                 self._log(connection, Change.TOKEN_ENDED, ended.account, by, ended.label)
-
-    # Inside
-
-    def _now(self) -> datetime:
-        return self._clock().astimezone(UTC)
-
-    @contextlib.contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        """A transaction that writes, one at a time: checks in it hold until it ends."""
-        with opening.said_plainly(), self._writer.begin() as connection:
-            if connection.dialect.name == "postgresql":
-                connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _ALONE})
-            yield connection
-
-    def _set(self, connection: Connection, account: UUID, **values: object) -> None:
-        connection.execute(update(ACCOUNTS).where(ACCOUNTS.c.account == account).values(**values))
-
-    def _log_sites(
-        self, connection: Connection, account: UUID, by: UUID | None, before: Sites, after: Sites
-    ) -> None:
-        note = account_sites.told(connection, before, after)
-        self._log(connection, Change.SITES, account, by, note)
-
-    def _log(
-        self, connection: Connection, change: Change, account: UUID | None, by: UUID | None,
-        note: str = "",
-    ) -> None:  # fmt: skip
-        connection.execute(
-            insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
-        )
-
-
-def _account(connection: Connection, row: Any) -> Account:
-    sites = account_sites.read(connection, row.account, all_sites=row.all_sites)
-    return Account(
-        row.account, row.login, row.name, row.role, row.units, row.made, row.closed, sites
-    )
-
-
-def _find(connection: Connection, account: UUID) -> Account | None:
-    row = connection.execute(select(ACCOUNTS).where(ACCOUNTS.c.account == account)).first()
-    return None if row is None else _account(connection, row)
-
-
-def _must_find(connection: Connection, account: UUID) -> Account:
-    found = _find(connection, account)
-    if found is None:
-        raise InputError(Fault("account", f"there is no account {account}"))
-    return found
-
-
-def _must_see(connection: Connection, account: UUID, by: UUID | None) -> Account:
-    """The account; one that shares no site with the doer is as if there were none."""
-    found = _must_find(connection, account)
-    if by is not None and not shares(_must_find(connection, by).sites, found.sites):
-        raise InputError(Fault("account", f"there is no account {account}"))
-    return found
-
-
-def _may_let_into(connection: Connection, by: UUID | None, sites: Sites) -> None:
-    """Refuse to let anybody into sites that the doer is not let into; the console is into all."""
-    fault = may_let_into(_must_find(connection, by).sites, sites) if by is not None else None
-    if fault is not None:
-        raise InputError(fault)
-
-
-def _keep_an_admin(connection: Connection, account: Account) -> None:
-    """Refuse what would leave nobody to let people in, into all sites."""
-    if (account.role, account.closed, account.sites) != (PersonRole.ADMIN, None, ALL_SITES):
-        return
-    admins = connection.execute(
-        select(func.count()).where(
-            ACCOUNTS.c.role == PersonRole.ADMIN,
-            ACCOUNTS.c.closed.is_(None),
-            ACCOUNTS.c.all_sites.is_(True),
-        )
-    ).scalar_one()
-    if admins <= 1:
-        raise InputError(
-            Fault(
-                "role",
-                f"{account.name} is the only admin of all sites; make another person admin first",
-            )
-        )

@@ -53,7 +53,7 @@ from splicewright.store.present.present import (
     SubjectNow,
 )
 
-REVISION = "0006"
+REVISION = "0007"
 """The newest migration."""
 DERIVATION = 4
 """Raised when the same facts give another present state; it is then derived anew at opening."""

@@ -16,7 +16,14 @@ from splicewright.store.accounts.accounts import SCOPE_ROLES
 from splicewright.store.authority import Scope
 from splicewright.store.sites import Sites
 from splicewright.web.app.problems import NeedsScopeError, NeedsTokenError
-from splicewright.web.app.visitor import HEADER, Role, find_visitor, room_of, unmasked
+from splicewright.web.app.visitor import (
+    HEADER,
+    FactorNeededError,
+    Role,
+    find_visitor,
+    room_of,
+    unmasked,
+)
 
 _SAFE = {"GET", "HEAD", "OPTIONS"}
 _bearer = HTTPBearer(
@@ -91,7 +98,10 @@ def _find(request: Request, token: str) -> Caller | None:
         caller = Caller(account.account, account.name, account.role, key.token.scopes, key.sites)
         request.state.actor = caller.actor
         return caller
-    visitor = find_visitor(request)
+    try:
+        visitor = find_visitor(request)
+    except FactorNeededError as error:
+        raise NeedsScopeError(str(error)) from None
     if visitor is None:
         return None
     if request.method not in _SAFE and not hmac.compare_digest(

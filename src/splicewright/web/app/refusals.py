@@ -24,6 +24,8 @@ from splicewright.store import (
 from splicewright.web.app.guard import HEADERS
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import (
+    FACTOR_PATH,
+    FactorNeededError,
     ForeignFormError,
     RoleNeededError,
     SignInNeededError,
@@ -78,6 +80,12 @@ def listen(app: FastAPI) -> None:
         target = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         there = f"?next={quote(target, safe='')}" if request.method == "GET" else ""
         return RedirectResponse(f"/sign-in{there}", 303)
+
+    @app.exception_handler(FactorNeededError)
+    async def _factor(request: Request, error: FactorNeededError) -> Response:
+        if by_script(request) or request.method != "GET":
+            return refuse(request, 403, "Second factor", (Fault("", str(error)),))
+        return RedirectResponse(FACTOR_PATH, 303)
 
     @app.exception_handler(RoleNeededError)
     async def _role(request: Request, error: RoleNeededError) -> Response:
@@ -146,7 +154,7 @@ def listen(app: FastAPI) -> None:
     async def _http(request: Request, error: HTTPException) -> Response:
         title, say = _HTTP.get(error.status_code, ("Not possible", str(error.detail)))
         headers = dict(error.headers or {})
-        with contextlib.suppress(SplicewrightError):
+        with contextlib.suppress(SplicewrightError, FactorNeededError):
             # No page looked who is there: the menu is shown to those who are.
             await run_in_threadpool(find_visitor, request)
         return refuse(request, error.status_code, title, (Fault("", say),), headers)

@@ -20,6 +20,7 @@ class Room:
     invented : whether it holds an invented site; every page says so
     hosts : names under which the app answers; empty for any
     background : where long work is asked for; None where no worker is set up
+    beyond : whether other machines reach it; admins then sign in with a second factor
     kept : parts of pages that many visitors share
     """
 
@@ -30,6 +31,7 @@ class Room:
     invented: bool = False
     hosts: frozenset[str] = frozenset()
     background: Background | None = None
+    beyond: bool = False
     kept: Kept = field(default_factory=Kept)
 
     def __post_init__(self) -> None:

@@ -27,6 +27,8 @@ from splicewright.web.app.room import Room
 FIELD, HEADER = "csrf", "X-CSRF"
 _SAFE = {"GET", "HEAD", "OPTIONS"}
 _NOT_LOOKED = object()
+FACTOR_PATH = "/me/second-factor"
+"""Where somebody sets up a second factor."""
 
 Role = PersonRole
 """What a visitor may do."""
@@ -64,6 +66,16 @@ class Visitor:
 
 class SignInNeededError(Exception):
     """Nobody is signed in, and the page needs somebody."""
+
+
+class FactorNeededError(Exception):
+    """An admin of an app that other machines reach has no second factor yet."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "this app can be reached from other machines, so admins sign in with a second factor; "
+            "set yours up first, on the page Me"
+        )
 
 
 class RoleNeededError(Exception):
@@ -133,11 +145,22 @@ def find_visitor(request: Request) -> Visitor | None:
         request.state.forget = room.accounts.was_ended(token)
     if session is not None:
         request.state.csrf = session.csrf
-        request.state.visitor = found = as_visitor(session.account, session.csrf)
+        found = as_visitor(session.account, session.csrf)
         request.state.actor = found.actor
         # The middleware sets it: a page may answer with a response of its own.
         request.state.new_token = session.token
+        # Asked here, so that pages, phones and the API ask it alike.
+        asked = room.beyond and found.may(Role.ADMIN) and not _on_the_way(request)
+        if asked and not room.accounts.has_factor(found.account):
+            request.state.actor = NOBODY
+            raise FactorNeededError
+        request.state.visitor = found
     return cast("Visitor | None", request.state.visitor)
+
+
+def _on_the_way(request: Request) -> bool:
+    """Whether it is the page where a second factor is set up, or the way out."""
+    return request.url.path == "/sign-out" or request.url.path.startswith(FACTOR_PATH)
 
 
 def as_visitor(account: Account, csrf: bytes) -> Visitor:

@@ -221,6 +221,7 @@ def _people(
         people=[a for a in found if a.closed is None],
         closed=[a for a in found if a.closed is not None],
         roles=[r for r in Role if may_admit(who.role, r)],
+        factors={a.account for a in found if accounts.has_factor(a.account)},
         may=may, faults=faults, typed=typed,
         links=[
             (i, names.get(i.by, "somebody else"),

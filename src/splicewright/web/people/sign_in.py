@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import secrets
 from typing import Annotated
+from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import RedirectResponse, Response
@@ -24,6 +25,8 @@ from splicewright.web.app.visitor import (
 )
 
 router = APIRouter()
+CODE_PATH = "/sign-in/code"
+"""Where a session that waits is given its code."""
 _Text = Annotated[str, Form()]
 _DEVICE_KEPT = 400 * 24 * 3600
 """Seconds: the longest that browsers keep a cookie."""
@@ -34,7 +37,7 @@ def sign_in_page(request: Request, next: str = "/") -> Response:
     """The form to sign in."""
     if find_visitor(request) is not None:
         return RedirectResponse(own_path(next), 303)
-    return _form(request, "sign-in.html", next=own_path(next), login="", faults=())
+    return form_page(request, "sign-in.html", next=own_path(next), login="", faults=())
 
 
 @router.post("/sign-in")
@@ -42,7 +45,7 @@ def sign_in_now(
     request: Request, login: _Text = "", password: _Text = "", next: _Text = "/", form: _Text = ""
 ) -> Response:
     """Sign in; a new session each time."""
-    _check_form(request, form)
+    check_form(request, form)
     room = room_of(request)
     status, fault = 422, Fault("", "Name and password do not belong together.")
     wait: dict[str, str] = {}
@@ -55,7 +58,7 @@ def sign_in_now(
         session, status, wait = None, 429, retry_after(error)
         fault = Fault("", str(error).capitalize() + ".")
     if session is None:
-        refused = _form(
+        refused = form_page(
             request, "sign-in.html", status, next=own_path(next), login=login, faults=(fault,)
         )
         refused.headers.update(wait)
@@ -68,7 +71,7 @@ def join_page(request: Request, secret: str) -> Response:
     """The form to take up an invitation."""
     invitation = room_of(request).accounts.invitation(secret)
     status = 200 if invitation is not None else 404
-    return _form(request, "join.html", status, invitation=invitation, login="", faults=())
+    return form_page(request, "join.html", status, invitation=invitation, login="", faults=())
 
 
 @router.post("/join/{secret}")
@@ -80,7 +83,7 @@ def join_now(
     form: _Text = "",
 ) -> Response:
     """Take up an invitation: an account, or a new password; signed in with it."""
-    _check_form(request, form)
+    check_form(request, form)
     room = room_of(request)
     try:
         session = join(
@@ -89,7 +92,7 @@ def join_now(
         )  # fmt: skip
     except InputError as error:
         invitation = room.accounts.invitation(secret)
-        return _form(
+        return form_page(
             request, "join.html", 422, invitation=invitation, login=login, faults=error.faults
         )
     return enter(request, session, "/") if session is not None else RedirectResponse("/", 303)
@@ -118,6 +121,8 @@ def enter(request: Request, session: Session, path: str) -> Response:
     old = request.cookies.get(cookie_name(room))
     if old:
         room.accounts.sign_out(old)
+    if session.waits:
+        path = f"{CODE_PATH}?next={quote(path, safe='')}"
     response = RedirectResponse(path, 303)
     response.headers.append("Set-Cookie", session_cookie(room, session.token or ""))
     response.set_cookie(
@@ -150,7 +155,7 @@ def _form_cookie(request: Request) -> str:
     return f"{cookie_name(room_of(request))}-form"
 
 
-def _form(request: Request, name: str, status: int = 200, **context: object) -> Response:
+def form_page(request: Request, name: str, status: int = 200, **context: object) -> Response:
     """A form for somebody who has no session: what it carries must match a cookie."""
     value = request.cookies.get(_form_cookie(request)) or secrets.token_urlsafe(24)
     response = render(
@@ -163,7 +168,8 @@ def _form(request: Request, name: str, status: int = 200, **context: object) -> 
     return response
 
 
-def _check_form(request: Request, sent: str) -> None:
+def check_form(request: Request, sent: str) -> None:
+    """Refuse a form of somebody without a session that is not from a page of theirs."""
     kept = request.cookies.get(_form_cookie(request), "")
     if not kept or not hmac.compare_digest(kept.encode(), sent.encode()):
         raise ForeignFormError

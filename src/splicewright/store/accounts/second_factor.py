@@ -1,0 +1,122 @@
+"""Codes from an app on a phone (TOTP, RFC 6238), and recovery codes, in SQL.
+
+Within a transaction of `SqlAccounts`. The secret is kept as it is, for the server works the same
+codes from it; recovery codes are kept as hashes, and each is used once. A code counts once, within
+half a minute before and after its own.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import hmac
+import secrets
+import struct
+from datetime import datetime
+from uuid import UUID
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from splicewright.errors import Fault, InputError
+from splicewright.store.accounts import sessions
+from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
+
+STEP, DIGITS, EITHER_WAY = 30, 6, 1
+"""Seconds of a code, its digits (RFC 6238's defaults), and steps that a clock may be off."""
+RECOVERY = 10
+"""Recovery codes."""
+_BYTES = 20
+"""Of a secret: as long as the hash (RFC 4226, section 4, R6)."""
+
+
+def code_of(secret: bytes, counter: int, digits: int = DIGITS) -> str:
+    """The code of a counter, by HMAC-SHA-1 (RFC 4226, section 5.3)."""
+    mac = hmac.new(secret, struct.pack(">Q", counter), hashlib.sha1).digest()
+    at = mac[-1] & 0x0F
+    (number,) = struct.unpack(">I", mac[at : at + 4])
+    return f"{(number & 0x7FFFFFFF) % 10**digits:0{digits}d}"
+
+
+def counter_at(now: datetime) -> int:
+    """The number of the time step (RFC 6238, section 4.2, from 1970)."""
+    return int(now.timestamp()) // STEP
+
+
+def is_set(connection: Connection, account: UUID) -> bool:
+    """Whether an account has one that was confirmed."""
+    mine = SECOND_FACTORS.c.account == account
+    query = select(SECOND_FACTORS.c.account).where(mine, SECOND_FACTORS.c.confirmed.is_not(None))
+    return connection.execute(query).first() is not None
+
+
+def begin(connection: Connection, account: UUID, now: datetime) -> str:
+    """A new secret in base32, which counts for nothing until a code of it was given."""
+    if is_set(connection, account):
+        raise InputError(Fault("", "a second factor is set already; take it away first"))
+    secret = secrets.token_bytes(_BYTES)
+    clear(connection, account)
+    connection.execute(
+        insert(SECOND_FACTORS).values(account=account, secret=secret, made=now, step=0)
+    )
+    return base64.b32encode(secret).decode("ascii")
+
+
+def confirm(connection: Connection, account: UUID, code: str, now: datetime) -> tuple[str, ...]:
+    """The phone shows the right codes: it is asked for from now on. Gives the recovery codes."""
+    if is_set(connection, account) or not _check_code(connection, account, code, now):
+        say = "is not the code that the app shows now; accepted are its 6 digits"
+        raise InputError(Fault("code", say))
+    mine = SECOND_FACTORS.c.account == account
+    connection.execute(update(SECOND_FACTORS).where(mine).values(confirmed=now))
+    made = tuple(_grouped(secrets.token_hex(8)) for _ in range(RECOVERY))
+    connection.execute(
+        insert(RECOVERY_CODES),
+        [{"digest": _digest(account, code), "account": account} for code in made],
+    )
+    return made
+
+
+def check(connection: Connection, account: UUID, code: str, now: datetime) -> str:
+    """What was given: "code", "recovery code", or "" for neither; a recovery code is used up."""
+    if is_set(connection, account) and _check_code(connection, account, code, now):
+        return "code"
+    used = RECOVERY_CODES.c.digest == _digest(account, code)
+    if connection.execute(delete(RECOVERY_CODES).where(used)).rowcount:
+        return "recovery code"
+    return ""
+
+
+def codes_left(connection: Connection, account: UUID) -> int:
+    """Recovery codes not used yet."""
+    mine = RECOVERY_CODES.c.account == account
+    return len(connection.execute(select(RECOVERY_CODES.c.digest).where(mine)).all())
+
+
+def clear(connection: Connection, account: UUID) -> None:
+    """Take it away, with its recovery codes."""
+    for table in (SECOND_FACTORS, RECOVERY_CODES):
+        connection.execute(delete(table).where(table.c.account == account))
+
+
+def _check_code(connection: Connection, account: UUID, code: str, now: datetime) -> bool:
+    mine = SECOND_FACTORS.c.account == account
+    row = connection.execute(select(SECOND_FACTORS).where(mine).with_for_update()).first()
+    if row is None:
+        return False
+    typed, here = "".join(code.split()), counter_at(now)
+    for step in range(here - EITHER_WAY, here + EITHER_WAY + 1):
+        right = code_of(bytes(row.secret), step)
+        if step > row.step and hmac.compare_digest(right.encode(), typed.encode()):
+            # RFC 6238, section 5.2: a code is accepted once.
+            connection.execute(update(SECOND_FACTORS).where(mine).values(step=step))
+            return True
+    return False
+
+
+def _grouped(text: str) -> str:
+    return "-".join(text[n : n + 4] for n in range(0, len(text), 4))
+
+
+def _digest(account: UUID, code: str) -> bytes:
+    """What is kept of a recovery code; it has 64 random bits, and tries are counted."""
+    return sessions.digest(f"{account} {''.join(code.lower().replace('-', ' ').split())}")
