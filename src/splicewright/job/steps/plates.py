@@ -324,7 +324,8 @@ def _couple(
                              "mesh; edges in line.", pull=stopped.bounds.draw.largest),
                     sentence(f"{words.wear_sleeve.capitalize()} of {{liner}} through the meshed "
                              "loops, then the hinge pin of {pin}, pushed, never hammered hard: a "
-                             "pin that jams means loops out of line.", liner=lengths.liner, pin=lengths.pin),
+                             "pin that jams means loops out of line.",
+                             liner=lengths.liner, pin=lengths.pin),
                     sentence(f"{lengths.retainers} pin retainers, one at each end."),
                 ),
                 (care.HANDS, care.LINE_OF_FIRE),
