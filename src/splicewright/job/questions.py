@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 _PLACES = (0.05, 0.5, 0.95)
 """Tried on each run, as shares of its length: the tension of a stopped belt rises or falls along a
 run, so that its worst place is near an end; the middle is for runs that hold their own weight."""
-_ROOM = 6.0
-"""From a run's end to a place that has room for clamps and work [m] (no source)."""
 _SHORTEST = 5.0
 """A run shorter than this [m] has no room for clamps and work, and is not tried."""
 
@@ -53,7 +51,7 @@ def worst_place(
             distance=replace(
                 work.distance,
                 label=f"place of work along {run.name}",
-                value=_along(run.length.value, share),
+                value=share * run.length.value,
                 high=run.length.value,
                 reason="place of work not stated: of "
                 f"{len(runs) * len(_PLACES)} places tried the one with the largest forces",
@@ -88,9 +86,3 @@ def questions(conveyor: Conveyor, stopped: AtRest) -> tuple[Sentence, ...]:
             )
         )
     return tuple(asks)
-
-
-def _along(length: float, share: float) -> float:
-    """A place with room for clamps at both sides where the run is long enough for it [m]."""
-    room = min(_ROOM, length / 2)
-    return min(max(share * length, room), length - room)
