@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 
 from splicewright.actions.files.start import TEMPLATES
 from splicewright.cli import main
+from splicewright.plant import load_conveyor
 
 SITE = Path(__file__).parents[2] / "examples" / "karst-hollow"
 INCLINE = SITE / "conveyors" / "incline.toml"
@@ -82,7 +83,44 @@ def test_check_says_what_matters() -> None:
     assert "1. " in result.stdout
 
 
-@pytest.mark.parametrize("kind", TEMPLATES)
+def test_an_impossible_place_is_refused_by_check(tmp_path: Path) -> None:
+    far = tmp_path / "far.toml"
+    far.write_text(WORK.read_text("utf-8").replace('distance = "20 m"', 'distance = "900 m"'))
+    assert run("check", far).exit_code == 0  # no conveyor named
+    result = run("check", far, "--on", INCLINE)
+    assert result.exit_code == 2
+    assert "900 m lies beyond long return of 198 m" in result.stderr
+    assert run("check", WORK, "--on", INCLINE).exit_code == 0
+
+
+BY_MACHINE = ("conveyor-field", "conveyor-overland", "conveyor-tandem")
+
+
+@pytest.mark.parametrize("kind", BY_MACHINE)
+def test_a_file_by_machine_closes_and_plans_as_it_is(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    written = run("new", path, "--kind", kind)
+    assert "Overwrite its numbers with yours" in written.output
+    checked = run("check", path)
+    assert checked.exit_code == 0, checked.output
+    assert "turn" not in checked.output.partition("Look at:")[2]  # no gap where the loop closes
+    planned = run("plan", path)
+    assert planned.exit_code == 0 and "DEMONSTRATION with invented data" in planned.output
+    drives = {d.name for d in load_conveyor(path).drives}
+    assert len(drives) == (2 if kind == "conveyor-tandem" else 1)
+
+
+@pytest.mark.parametrize("kind", BY_MACHINE)
+def test_what_to_measure_never_lists_what_moves_nothing(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    run("new", path, "--kind", kind)
+    for line in run("check", path).output.splitlines():
+        if "moves the running demand from" in line:
+            low, high = line.partition("demand from ")[2].split(" to ")
+            assert low != high, line
+
+
+@pytest.mark.parametrize("kind", [k for k in TEMPLATES if k not in BY_MACHINE])
 def test_new_writes_a_file_that_check_asks_to_fill_in(kind: str, tmp_path: Path) -> None:
     path = tmp_path / "new.toml"
     assert run("new", path, "--kind", kind).exit_code == 0

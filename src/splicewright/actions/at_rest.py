@@ -36,8 +36,8 @@ def stopped_belt(conveyor: Path, work: Path | None) -> Stopped:
     from splicewright.plant import load_conveyor, load_work
 
     plant = load_conveyor(conveyor)
-    job = load_work(work, plant)
-    made = plan(plant, job)
+    made = plan(plant, load_work(work, plant))
+    job = made.work  # where no place was given, the worst was found
     place = f"{job.run}, {job.distance.show()} along it"
     return Stopped(plant.name, job.name, place, made.id, made.at_rest)
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from splicewright.quantities import System
 
 
+_BY_MACHINE = {"conveyor-field", "conveyor-overland", "conveyor-tandem"}
 KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", "decision"]
 
 
@@ -25,6 +26,9 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
         [
             "conveyor",
             "conveyor-loop",
+            "conveyor-field",
+            "conveyor-overland",
+            "conveyor-tandem",
             "work",
             "fasteners",
             "fasteners-step",
@@ -40,8 +44,9 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
     ),
     default="conveyor",
     show_default=True,
-    help="Which file: the short conveyor form, the whole loop, a job, a fastener range, a range "
-    "of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
+    help="Which file: the short conveyor form, the whole loop blank, or by machine with "
+    "numbers that close it (field conveyor, overland, tandem drive), a job, a fastener range, a "
+    "range of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
     "readings, lives of joints, stock items, joints that could be renewed, a shutdown, a first "
     "decision.",
 )
@@ -56,22 +61,26 @@ def new_command(path: Path, kind: Template, as_json: bool) -> None:
         put_json({"written": str(path)})
         return
     fill = "Add your lines" if path.suffix == ".csv" else 'Fill in every ""'
+    if kind in _BY_MACHINE:
+        fill = "Overwrite its numbers with yours"
     click.echo(f"{path} written. {fill}, then: splicewright {NEXT[kind]} {path}")
 
 
 @click.command("check")
 @click.argument("path", type=FILE)
+@click.option("--on", type=FILE, help="With a work file: the conveyor it is to be done on.")
 @units_option
 @json_option
 @answering
-def check_command(path: Path, units: System, as_json: bool) -> None:
+def check_command(path: Path, on: Path | None, units: System, as_json: bool) -> None:
     """Say what PATH lacks, what was assumed for it, and which unknown matters most.
 
     PATH is a conveyor, work, fastener range, inspection, squaring, shutdown or decision file.
+    Named with --on, a work file is held against its conveyor: run, place, width.
     """
     from splicewright.actions.files.check import check_file
 
-    found = check_file(path)
+    found = check_file(path, on)
     if as_json:
         put_json(
             {

@@ -5,9 +5,13 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
-from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence
+from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence, show
+
+if TYPE_CHECKING:
+    from splicewright.tension.unknowns import Swing
 
 _TABLES = ("conveyor", "range", "work", "inspection", "squaring", "shutdown", "place")
 """The table that tells what a file is."""
@@ -29,11 +33,16 @@ class Checked:
     findings: tuple[Sentence, ...]
 
 
-def check_file(path: Path) -> Checked:
+def check_file(path: Path, on: Path | None = None) -> Checked:
     """Check any file of ours, told apart by what stands in it.
 
-    Work, inspection and squaring files are checked for themselves; whether they fit the
-    conveyor or joint they name is checked when they are used.
+    Work, inspection and squaring files are checked for themselves; whether an inspection or a
+    squaring fits the joint it names is checked when it is used.
+
+    Parameters
+    ----------
+    path : any file
+    on : conveyor file that a work file is held against: its run, the place along it, the width
 
     Raises
     ------
@@ -59,8 +68,11 @@ def check_file(path: Path) -> Checked:
         return Checked("decision", load_decision(path).name, (), (), ())
     if head == "work":
         from splicewright.files.toml import load
+        from splicewright.plant import load_conveyor, load_work
         from splicewright.plant.work_file import WorkFile
 
+        if on is not None:
+            return Checked("work", load_work(path, load_conveyor(on)).name, (), (), ())
         return Checked("work", load(path, WorkFile).work.name, (), (), ())
     if head == "inspection":
         from splicewright.joint.inspection.file import load_inspection
@@ -97,9 +109,16 @@ def _check_conveyor(path: Path) -> Checked:
             at_high=(swing.at_high, Kind.WIDTH_FORCE),
         )
         for swing in swings(conveyor)
+        if _moves(swing)
     ]
     assumed = (*sheet.finish().assumptions(), *_unused(conveyor, sheet))
     return Checked("conveyor", conveyor.name, assumed, tuple(told), asked.findings)
+
+
+def _moves(swing: Swing) -> bool:
+    """Whether it moves the demand by as much as anybody can read in it."""
+    low, high = (show(v, Kind.WIDTH_FORCE) for v in (swing.at_low, swing.at_high))
+    return low != high
 
 
 def _unused(conveyor: object, sheet: Worksheet) -> list[Given]:

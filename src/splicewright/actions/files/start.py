@@ -9,13 +9,17 @@ from typing import Literal, get_args
 from splicewright.actions.folder.writing import write_new
 
 Template = Literal[
-    "conveyor", "conveyor-loop", "work", "fasteners", "fasteners-step", "inspection", "squaring",
+    "conveyor", "conveyor-loop", "conveyor-field", "conveyor-overland", "conveyor-tandem",
+    "work", "fasteners", "fasteners-step", "inspection", "squaring",
     "readings", "lives", "items", "renewals", "shutdown", "decision",
 ]  # fmt: skip
 TEMPLATES: tuple[Template, ...] = get_args(Template)
 NEXT: dict[Template, str] = {
     "conveyor": "check",
     "conveyor-loop": "check",
+    "conveyor-field": "check",
+    "conveyor-overland": "check",
+    "conveyor-tandem": "check",
     "work": "check",
     "fasteners": "check",
     "fasteners-step": "check",

@@ -31,10 +31,13 @@ from splicewright.sheets.canvas.scene import (
     Point,
     Polyline,
     Text,
+    metric_text,
 )
 
 MM = 1000.0
 _SET_GREY = 0.86
+_BY_TAPE = 100.0 - 1e-6
+"""From here on a tape is in hand, not a calliper [mm]."""
 _LOOP_SHARE = 0.9
 """Width of a plate loop over the mesh offset, as drawn; the range has no such size."""
 
@@ -111,8 +114,10 @@ def length_text(value: float, system: System) -> str:
     """A length [m] as drawings write it, without its unit: 444 or 17-15/32."""
     if system == "inch":
         return show(value, Kind.LENGTH, "inch", unit=False)
-    # As `show` has it: a tenth as a calliper reads, from 100 mm on whole ones as a tape reads.
-    return show(value, Kind.LENGTH, "metric", unit=False).replace("-", "−")
+    # As `show` has it: a tenth as a calliper reads, from 100 mm on whole ones as a tape reads; but
+    # never finer than a tenth, for these are marks to be made.
+    length = MM * value
+    return metric_text(length, 1 if abs(length) < _BY_TAPE else 0)
 
 
 def unit_note(system: System) -> str:

@@ -7,7 +7,7 @@ from splicewright.quantities import System
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.crew_pack.answer import invented
 from splicewright.sheets.pages.drawings import Drawings
-from splicewright.sheets.pages.report import key_number, report
+from splicewright.sheets.pages.report import report
 from splicewright.sheets.pages.section import Section
 
 
@@ -19,15 +19,11 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
     OutputError
         The document cannot be made.
     """
-    plan, quote = told.plan, told.prices.quote
+    plan = told.plan
     return report(
         "Quotation", plan.work.name, invented(plan), f"{plan.conveyor.name}; {plan.mark}",
-        answer_lines(told),
-        [
-            key_number("for", quote.customer or "-", "customer"),
-            key_number("by", quote.contractor or "-", quote.number),
-            key_number("valid until", quote.valid_until or "not stated", quote.note),
-        ],
+        [*answer_lines(told), *_parties(told)],
+        (),
         (
             Section("Parts and extras", head=("", "count", "each", "together"),
                     table=tuple(_row(told, n, system) for n in range(len(told.lines)))),
@@ -55,6 +51,15 @@ def answer_lines(told: Quotation) -> list[str]:
     if not told.whole:
         said.append(f"Not whole: no price for {', '.join(told.unpriced)}.")
     return said
+
+
+def _parties(told: Quotation) -> list[str]:
+    quote = told.prices.quote
+    said = (
+        ("Number", quote.number), ("For", quote.customer), ("By", quote.contractor),
+        ("Valid until", quote.valid_until or "not stated"), ("Note", quote.note),
+    )  # fmt: skip
+    return [f"{name}: {words}" for name, words in said if words]
 
 
 def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Job packs drawn on request, beside the pages, and kept until others need the room."""
+"""Packs drawn on request, beside the pages, and kept until others need the room."""
 
 from __future__ import annotations
 
