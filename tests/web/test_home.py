@@ -82,6 +82,7 @@ def test_must_not_run_is_first_everywhere(
     register.append(Fact(uuid4(), clock(), "Lead Example", DueSet(barred, Task.RENEW, None, "so")))
     assert 'class="stop"' in crew.get("/").text
     # A lead puts it back to work with the reason: then it is gone from there.
+    clock.pass_(hours=1)
     _say(register, clock, JointPutToWork(barred, "plates renewed, walked it"))
     now = register.joint(barred)
     assert now is not None and now.state is State.RUNNING
