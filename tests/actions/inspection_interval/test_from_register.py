@@ -132,9 +132,9 @@ def test_what_counts_as_damage(site: Recorded) -> None:
         joint, one = site.joint(k1, name, 100), uuid4()
         site.say(
             200,
-            finding(joint, one),
+            finding(joint, one),  # type: ignore[no-untyped-call]
             InspectionClosed(joint, one, True, note="looked again", not_seen="under the belt"),
-        )  # type: ignore[no-untyped-call]
+        )
     found = watches(site)
     assert {n: found[n][0].found for n in finds} == {
         "bolt": 100.0, "weak": 100.0, "edge": 100.0, "pin": None,
