@@ -81,11 +81,14 @@ def test_must_not_run_is_first_everywhere(
     # Taken off the due list by a lead, it still must not run, and still stands there.
     register.append(Fact(uuid4(), clock(), "Lead Example", DueSet(barred, Task.RENEW, None, "so")))
     assert 'class="stop"' in crew.get("/").text
-    # A lead puts it back to work with the reason: then it is gone from there.
-    _say(register, clock, JointPutToWork(barred, "plates renewed, walked it"))
+    # Until an inspection says with the reason that it may run: then it is gone from there.
+    clock.pass_(hours=1)
+    may = InspectionClosed(
+        barred, uuid4(), True, note="plates renewed, walked it", not_seen="under the belt"
+    )
+    _say(register, clock, may)
     now = register.joint(barred)
     assert now is not None and now.state is State.RUNNING
-    clock.pass_(minutes=2)
     assert 'class="stop"' not in lead.get("/").text
     assert 'class="stop"' not in lead.get("/due").text
 

@@ -250,7 +250,9 @@ class Register(Protocol):
         after : label and id of the last joint of the page before
         """
 
-    def barred(self, *, site: UUID | None = None, limit: int = 200) -> tuple[JointNow, ...]:
+    def barred(
+        self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200
+    ) -> tuple[JointNow, ...]:
         """Joints in the belt that must not run, or are suspended, by label."""
 
     def jobs(

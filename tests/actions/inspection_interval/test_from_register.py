@@ -130,8 +130,11 @@ def test_what_counts_as_damage(site: Recorded) -> None:
     }
     for name, finding in finds.items():
         joint, one = site.joint(k1, name, 100), uuid4()
-        closed = InspectionClosed(joint, one, True, note="looked again", not_seen="under the belt")
-        site.say(200, finding(joint, one), closed)  # type: ignore[no-untyped-call]
+        site.say(
+            200,
+            finding(joint, one),  # type: ignore[no-untyped-call]
+            InspectionClosed(joint, one, True, note="looked again", not_seen="under the belt"),
+        )
     found = watches(site)
     assert {n: found[n][0].found for n in finds} == {
         "bolt": 100.0, "weak": 100.0, "edge": 100.0, "pin": None,
@@ -207,7 +210,7 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     first = look_words(none, "metric")[0]
     assert first == (
         "Inspect: not enough data: 3 damages are on file, 1 of which failed; 3 failures tell a "
-        "mean delay; until then assume a rate of new damage and a delay"
+        "mean delay; until then assume --damage-every and --delay"
     )
     assumed = when_to_look_recorded(site.register, NOW, *COSTS, every="4000 h", delay="600 h")
     assert assumed.rules is not None

@@ -67,7 +67,10 @@ def see_due(
     tasks = register.due(before, site=site, conveyor=conveyor, joint=joint, limit=limit)
     found = [_task(item) for item in tasks]
     found += left_outside(register, before, site=site, conveyor=conveyor, joint=joint, limit=limit)
-    barred = {there.joint for there in register.barred(site=site, limit=_MOST)}
+    barred = set()
+    if joint is None:
+        there = register.barred(site=site, conveyor=conveyor, limit=_MOST)
+        barred = {one.joint for one in there}
     return tuple(sorted(found, key=lambda line: (line.joint not in barred, line.due))[:limit])
 
 

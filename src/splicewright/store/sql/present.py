@@ -81,12 +81,14 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
 
 
 @cache
-def barred_query(*, of_site: bool) -> Select[Any]:
-    """Joints that must not run, as `authority.is_barred` says it; of one site or all."""
+def barred_query(same: frozenset[str]) -> Select[Any]:
+    """Joints that must not run, as `authority.is_barred` says it; of a site or conveyor."""
     table, plants = TABLES[JointNow], TABLES[ConveyorNow]
     barred = or_(table.c.can_run.is_(False), table.c.state == State.SUSPENDED)
     query = select(table).where(barred, table.c.state != State.REMOVED)
-    if of_site:
+    if "conveyor" in same:
+        query = query.where(table.c.conveyor == bindparam("conveyor"))
+    if "site" in same:
         there = plants.c.conveyor == table.c.conveyor
         query = query.join(plants, there).where(plants.c.site == bindparam("site"))
     return query.order_by(table.c.label, table.c.joint).limit(bindparam("limit"))

@@ -368,10 +368,12 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             return rows(JointNow, connection.execute(query, given))
 
-    def barred(self, *, site: UUID | None = None, limit: int = 200) -> tuple[JointNow, ...]:
+    def barred(
+        self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200
+    ) -> tuple[JointNow, ...]:
         """Joints that must not run, by label."""
-        query = barred_query(of_site=site is not None)
-        given = {"limit": limit} | _given(site=site)
+        given = _given(site=site, conveyor=conveyor)
+        query, given = barred_query(frozenset(given)), given | {"limit": limit}
         with opening.reading(self._engine) as connection:
             return rows(JointNow, connection.execute(query, given))
 

@@ -189,6 +189,7 @@
     failed.replaceChildren(...said, row);
     failed.hidden = false;
     place.hidden = false;
+    form.closest("details")?.removeAttribute("open"); // the menu would cover it
     place.scrollIntoView({ block: "nearest" });
   }
 
