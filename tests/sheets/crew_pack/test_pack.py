@@ -93,7 +93,8 @@ def test_pages_are_exactly_the_papers_and_not_too_many(
     for page in pdf:
         sizes.append(tuple(side * MM for side in page.get_size()))
         page.close()
-    assert 8 <= len(sizes) <= 34
+    # The whole job with every hold point; the crew's own part is shorter.
+    assert 8 <= len(sizes) <= 42
     for size in sizes:
         assert sorted(size) == pytest.approx(sorted((sheet.width, sheet.height)), abs=0.02)
     lying = sum(1 for wide, high in sizes if wide > high)
