@@ -87,7 +87,7 @@ def job_pack(
         "title": f"Job pack, {plan.work.name}",
         "job": plan.work.name,
         "complete": plan.complete,
-        "chosen": plan.fastener is not None,
+        "chosen": plan.fastener is not None or not plan.work.job.plated,
         "invented": answer.invented(plan),
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "answer": answer.answer(plan, system, worked),
