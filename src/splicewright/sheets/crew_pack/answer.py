@@ -35,7 +35,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     return {
         "conveyor": conveyor.name,
         "site": conveyor.site,
-        "job": f"{work.name}: {work.job.value}" + (f" ({work.job_why})" if work.job_why else ""),
+        "job": f"{work.name}: {work.job.value}",
         "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
         "fastener": _fastener(plan, system, loads),
         "headline": "No fastener chosen" if work.job.plated else work.job.value.capitalize(),
