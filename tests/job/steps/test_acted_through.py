@@ -130,7 +130,7 @@ def test_the_walker_sees_what_is_wrong() -> None:
         swapped("isolate", "park"),  # run empty after the lock-out
         swapped("mark", "slack"),  # square line where clamps stand
         swapped("release", "clamp"),
-        swapped("thickness", "measure"),  # thickness across a cut that is not made
+        swapped("measure", "whole"),  # thickness across a cut that is not made
         swapped("chains", "open"),
         swapped("ease", "tension"),
         swapped("tension", "inch"),
