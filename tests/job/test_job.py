@@ -223,10 +223,10 @@ def test_deferral_is_one_sentence() -> None:
 # --- steps
 
 SAFE = [
-    "park", "permit", "isolate", "place", "survey", "measure", "mark", "clear", "clamp", "unload",
+    "park", "permit", "isolate", "place", "survey", "whole", "mark", "clear", "clamp", "unload",
     "release", "slack", "chains",
 ]  # fmt: skip
-ENDS = ["open", "cut", "thickness", "turn", "skive", "punch"]
+ENDS = ["open", "cut", "measure", "turn", "skive", "punch"]
 BUILD = ["seat", "tighten", "break"]
 PINNED = ["couple", "trim", "again", "check"]
 END = ["ease", "tension", "inch", "run", "record"]
@@ -265,7 +265,7 @@ def test_nothing_is_cut_before_the_belt_hangs_slack() -> None:
     order = [s.key for s in made.steps]
     assert order.index("isolate") < order.index("clamp") < order.index("release")
     assert order.index("slack") < order.index("chains") < order.index("cut")
-    for key in ("isolate", "clamp", "release", "slack", "thickness", "tighten", "check", "run"):
+    for key in ("isolate", "clamp", "release", "slack", "measure", "tighten", "check", "run"):
         assert by_key[key].hold_point
 
 
@@ -298,18 +298,18 @@ def test_counts_in_the_steps_are_those_of_the_layout() -> None:
 
 
 def test_thickness_boxes_carry_the_window() -> None:
-    step = next(s for s in planned().steps if s.key == "thickness")
+    step = next(s for s in planned().steps if s.key == "measure")
     leading, trailing = step.readings
     assert (leading.low, leading.high, leading.boxes) == (0.008, 0.016, 5)
     assert (trailing.low, trailing.high) == (0.008, 0.016)
-    edges = next(s for s in planned().steps if s.key == "measure").readings[0]
+    edges = next(s for s in planned().steps if s.key == "whole").readings[0]
     assert (edges.low, edges.high, edges.boxes) == (0.008, 0.016, 2)
-    bare = next(s for s in planned(SOLID).steps if s.key == "measure")
+    bare = next(s for s in planned(SOLID).steps if s.key == "whole")
     assert bare.readings[0].low is None
 
 
 def test_unknown_travel_is_asked_for() -> None:
-    step = next(s for s in planned(joint={"travel": "unknown"}).steps if s.key == "measure")
+    step = next(s for s in planned(joint={"travel": "unknown"}).steps if s.key == "whole")
     said = [str(text) for text in step.text]
     assert "Direction of travel not known: find it out. If you cannot, notch both ends." in said
 
@@ -317,7 +317,7 @@ def test_unknown_travel_is_asked_for() -> None:
 def test_on_the_return_side_left_and_right_are_explained() -> None:
     for name, told in (("return run, take-up to tail", True), ("carry run", False)):
         work = {"run": name, "distance": "5 m"}
-        step = next(s for s in planned(work=work).steps if s.key == "measure")
+        step = next(s for s in planned(work=work).steps if s.key == "whole")
         assert any("carry cover faces down" in str(text) for text in step.text) is told
 
 

@@ -417,7 +417,7 @@ def test_no_door_closes_a_job_that_something_keeps_open(world: World) -> None:
     for person in ("crew", "lead", "admin"):
         for send in doors.all_of(signed=True).values():
             said = send(doors.people[person], off)
-            assert len(said) == 13 and said[0].startswith("the hold point of step 1, Isolate")
+            assert len(said) == 22 and said[0].startswith("the hold point of step 1, Run empty")
     now = world.register.job(world.job)
     assert now is not None and now.closed is None
 

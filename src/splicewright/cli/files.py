@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,11 @@ if TYPE_CHECKING:
 
 
 _BY_MACHINE = {"conveyor-field", "conveyor-overland", "conveyor-tandem"}
+JOBS = [
+    "worn joint made anew", "piece inserted", "belt shortened", "belt lengthened", "new belt",
+    "emergency repair", "repair along the belt", "inspection round", "tracking trouble",
+]  # fmt: skip
+"""Kinds of job, as the work file has them; a test holds them against it."""
 KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", "decision"]
 
 
@@ -50,13 +56,20 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
     "readings, lives of joints, stock items, joints that could be renewed, a shutdown, a first "
     "decision.",
 )
+@click.option(
+    "--job",
+    type=click.Choice(JOBS),
+    help="With --kind work: which kind of job; asked for at a terminal when left out.",
+)
 @json_option
 @answering
-def new_command(path: Path, kind: Template, as_json: bool) -> None:
+def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
     from splicewright.actions.files.start import NEXT, start_file
 
-    start_file(path, kind)
+    if kind == "work" and job is None and not as_json and sys.stdin.isatty():
+        job = click.prompt("Which kind of job", type=click.Choice(JOBS), default=JOBS[0])
+    start_file(path, kind, job or "")
     if as_json:
         put_json({"written": str(path)})
         return

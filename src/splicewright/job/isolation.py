@@ -19,7 +19,7 @@ DEFER = (
 
 
 CLAMPS = "Set the restraining clamps"
-SLACKED = "Slack the take-up"
+SLACKED, LIFTED = "Slack the take-up", "Lift and secure the counterweight"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,11 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
     conveyor, work : plant and job
     stopped : forces, movements and energies of the belt at rest
     """
-    found = [*_drives(conveyor, stopped), _belt(stopped), _take_up(conveyor, stopped)]
+    found = [
+        *_drives(conveyor, stopped),
+        _belt(conveyor, work, stopped),
+        _take_up(conveyor, stopped),
+    ]
     if stopped.run_back.most.value > 0:
         found.append(
             EnergySource(
@@ -158,7 +162,11 @@ def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
     return found
 
 
-def _belt(stopped: AtRest) -> EnergySource:
+def _release_title(conveyor: Conveyor) -> str:
+    return LIFTED if conveyor.take_up.kind is TakeUpKind.GRAVITY else SLACKED
+
+
+def _belt(conveyor: Conveyor, work: Work, stopped: AtRest) -> EnergySource:
     return EnergySource(
         "tension in the belt",
         sentence(
@@ -172,8 +180,10 @@ def _belt(stopped: AtRest) -> EnergySource:
             "to structure; then release the take-up.",
             rating=stopped.ratings.clamps,
         ),
-        sentence("The belt between the clamps hangs slack before it is opened."),
-        later="Take up the chains",
+        sentence("The belt between the clamps hangs slack before it is opened.")
+        if work.job.plated
+        else sentence("Belt slack at the take-up pulley; it is never cut across."),
+        later="Take up the chains" if work.job.plated else _release_title(conveyor),
     )
 
 
@@ -199,7 +209,7 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
                 lift=moved.weight if moved.weight is not None else moved.lift,
             ),
             sentence("Belt slack at the take-up pulley, weight seen hanging and blocked."),
-            later="Lift and secure the counterweight",
+            later=LIFTED,
         )
     unsure = "" if take_up.force is not None else " (pull not known: high end taken, MEASURE it)"
     if take_up.kind is TakeUpKind.WINCH:

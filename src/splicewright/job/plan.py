@@ -313,8 +313,7 @@ def _too_few(tasks: tuple[Step, ...], work: Work) -> tuple[Sentence, ...]:
     if most is None or most.people <= work.crew:
         return ()
     return (
-        sentence(f"Step {most.number}, {most.title}, takes {most.people} people at once; the crew "
-                 f"is {work.crew}."),
+        sentence(f"Step {most.number} takes {most.people} people; the crew is {work.crew}."),
     )  # fmt: skip
 
 

@@ -207,6 +207,6 @@ def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
                      "by itself; a clamp ready at the top of every slope besides.", brake=brake)
             if brake.value > 0 else
             sentence("The new belt does not run by itself on this way; the brake on the roll keeps "
-                     "it from over-running."),
+                     "it from running on."),
         ),
     )  # fmt: skip

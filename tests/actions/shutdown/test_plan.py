@@ -114,7 +114,7 @@ def test_jobs_of_one_conveyor_share_what_is_done_once(
     shared = sum(
         s.time.value
         for s in plan.steps
-        if s.key in {"isolate", "clear", "release", "tension", "run"}
+        if s.key in {"park", "permit", "isolate", "clear", "release", "tension", "inch", "run"}
     )
     one, both = plan.timing.likely.value, study.bars[-1].end
     assert both < 2 * one - shared
@@ -155,7 +155,7 @@ def test_clamps_go_to_another_belt_only_when_theirs_is_tensioned(
     assert at[f"J2: {titles['clamp']}"][0] >= at[f"J1: {titles['check']}"][1]
     released = at[f"{plan.conveyor.name}: {titles['tension']}"][1]
     assert at[f"F7: {own['clamp']}"][0] >= released
-    assert at[f"F7: {own['isolate']}"][0] == 0.0
+    assert at[f"F7: {own['park']}"][0] == 0.0
 
 
 def test_one_punch_is_held_by_one_job_at_a_time(register: SqlRegister, plan: JointPlan) -> None:

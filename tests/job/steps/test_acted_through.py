@@ -104,6 +104,9 @@ def test_the_example_jobs_are_acted_through(name: str) -> None:
     assert not belt.clamps_on
     assert belt.take_up_pulls
     assert not made.work.job_why  # every example says its kind
+    titles = {s.title for s in made.steps}
+    later = {s.later for s in made.isolation if s.later}
+    assert later <= titles  # the isolation sheet names steps that there are
     assert len({s.key for s in made.steps}) == len(made.steps)
 
 
@@ -127,7 +130,7 @@ def test_the_walker_sees_what_is_wrong() -> None:
         swapped("isolate", "park"),  # run empty after the lock-out
         swapped("mark", "slack"),  # square line where clamps stand
         swapped("release", "clamp"),
-        swapped("thickness", "measure"),  # thickness across a cut that is not made
+        swapped("measure", "whole"),  # thickness across a cut that is not made
         swapped("chains", "open"),
         swapped("ease", "tension"),
         swapped("tension", "inch"),

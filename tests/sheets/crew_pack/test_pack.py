@@ -250,7 +250,7 @@ def test_every_step_caution_reading_and_hold_point_is_printed(name: str, system:
     assert text.count("HOLD POINT") == sum(1 for s in told.steps if s.hold_point)
     assert text.count("Checked by") == text.count("HOLD POINT")
     if not told.complete:
-        assert "the steps end with measuring and marking" in text
+        assert "the steps end with the belt made safe" in text
 
 
 @pytest.mark.parametrize("name", PLANS)

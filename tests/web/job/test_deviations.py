@@ -27,13 +27,11 @@ from splicewright.store.facts.job_facts import DEVIATION, DeviationSigned, Value
 from splicewright.store.facts.joint_facts import JointRemoved, Mode
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import Clock, csrf_of, enter
-from web.job.test_sync import MakePhone, Phone, make_phone
+from web.job.test_sync import STEPS, MakePhone, Phone, make_phone
 from web.looking import SCREENSHOTS, axe, fits, picture, small_targets
 from web.working import THICKNESS, open_job, ready, wait_sent, write
 
 __all__ = ["make_phone"]
-STEPS = ("isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch",
-         "tighten", "couple", "check", "run")  # fmt: skip
 WHY = "the end was vulcanised thicker years ago"
 TO_DO = "longer bolts; measured again at the next stop"
 
@@ -218,7 +216,8 @@ def test_a_deviation_is_printed_in_the_crew_pack(
     told = " ".join(page.split())
     for said in (
         "Outside its limits", "1 value of this joint was measured outside its limits",
-        "nothing here says that the joint may run", THICKNESS, "step 6, Measure the belt",
+        "nothing here says that the joint may run", THICKNESS,
+        "step 14, Measure across the fresh cut",
         "0.669 in, too large", "0.433 in to 0.63 in", WHY, TO_DO, "2026-06-01",
         "Lead Example, 2026-05-04", "Measured again",
     ):  # fmt: skip

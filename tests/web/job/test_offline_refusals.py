@@ -107,9 +107,11 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
 ) -> None:
     open_job(phone, job)
     phone.context.set_offline(True)
-    for line in range(1, 7):
+    for key in ("park", "permit"):
+        sign_hold(phone, key)
+    for line in range(1, 4):
         tick(phone, "isolate", line)
-    bad = waiting(phone)[2]["id"]
+    bad = waiting(phone)[3]["id"]
     sign_hold(phone, "isolate")  # speaks of the refused entry: stays
     write(phone, "measure", THICKNESS, "12.5")  # speaks of another step: goes
 
@@ -129,8 +131,9 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     left = {r["kind"]: r["state"] for r in waiting(phone)}
     assert left == {"step ticked": "person", "hold point signed": "waits"}
     kinds = [kind for kind, _ in said(register, job.job)]
-    # Five lines, and the step itself, which its signature says is done.
-    assert kinds == ["job opened", *["step ticked"] * 6, "value recorded"]
+    # Two hold points before it, its lines, and the step itself, which its signature says is done.
+    both = ["step ticked", "hold point signed"]
+    assert kinds == ["job opened", *both * 2, *["step ticked"] * 3, "value recorded"]
     axe(phone)
     fits(phone)
     phone.evaluate("scrollTo(0, 0)")

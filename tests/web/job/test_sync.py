@@ -23,6 +23,13 @@ from web.conftest import Clock
 
 FROM_OUR_PAGE = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
 
+STEPS = (
+    "park", "permit", "isolate", "place", "whole", "mark", "clamp", "release", "slack", "chains",
+    "open", "cut", "measure", "turn", "punch", "tighten", "couple", "check", "ease", "tension",
+    "inch", "run",
+)  # fmt: skip
+"""Steps with a hold point, in the order of the plan."""
+
 
 class Phone:
     """Sends facts as the outbox does."""
@@ -211,18 +218,16 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     one, two = make_phone("crew", "phone 1"), make_phone("lead", "phone 2")
     state = one.client.get(f"/jobs/{job.job}/state").json()
     holds = [s for s in state["keepsOpen"] if "hold point" in s]
-    assert len(holds) == len(state["keepsOpen"]) == 13
+    assert len(holds) == len(state["keepsOpen"]) == len(STEPS)
     (refused,) = one.outcomes(one.sign_off(job.job, state["version"], closes=True))
-    assert refused["status"] == 422 and len(refused["faults"]) == 13
-    assert refused["faults"][0]["sentence"].startswith("the hold point of step 1, Isolate")
-    steps = ["isolate", "clamp", "release", "slack", "chains", "measure", "mark", "cut", "punch",
-             "tighten", "couple", "check", "run"]  # fmt: skip
-    holds = [one.sign_hold(job.job, s, "thick here" if s == "measure" else "") for s in steps]
+    assert refused["status"] == 422 and len(refused["faults"]) == len(STEPS)
+    assert refused["faults"][0]["sentence"].startswith("the hold point of step 1, Run empty")
+    holds = [one.sign_hold(job.job, s, "thick here" if s == "measure" else "") for s in STEPS]
     others = [v for v in one.fill(job.job) if (v["what"]["what"], v["what"]["box"]) != BOX]
     one.outcomes(*others, one.value(job.job, 17.0), *holds)
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert [f["sentence"] for f in refused["faults"]] == [
-        '"Belt thickness, leading end" of step 6, Measure the belt, is too large'
+        '"Belt thickness, leading end" of step 14, Measure across the fresh cut, is too large'
     ]
     two.outcomes(two.value(job.job, 15.0))
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))

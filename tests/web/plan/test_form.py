@@ -222,7 +222,7 @@ def test_the_page_warns_of_a_plate_over_its_share(
     assert "<html" not in part.text
     for where in ("plan", "plan/loads"):  # at once, from now on; and without script
         page = client.get(f"/joints/{made.joint}/{where}").text
-        assert "A plate exceeds its share of the range&#39;s rating" in page
+        assert "only with its allowance for uneven shares" in page
     assert client.get(f"/joints/{uuid4()}/plan/loads").status_code == 404
 
 

@@ -42,13 +42,50 @@ def template_text(which: Template) -> str:
     return found.read_text("utf-8")
 
 
-def start_file(path: Path, which: Template) -> Path:
+_ASKED_OF = {
+    "piece inserted": ("[belt]", "insert ="),
+    "belt shortened": ("[belt]", "cut_out ="),
+    "belt lengthened": ("[belt]", "insert ="),
+    "emergency repair": ("[damage]", "[damage]", "what =", "width ="),
+    "repair along the belt": ("[damage]", "[damage]", "what =", "length =", "width ="),
+    "inspection round": ("[[round]]", "[[round]]", "name =", "behind ="),
+}
+"""Table of the work file that a kind of job asks for beyond the rest, and its lines."""
+
+
+def work_text(kind: str) -> str:
+    """The work template for one kind of job, with the lines that this kind asks for.
+
+    Parameters
+    ----------
+    kind : of job, as in the work file
+    """
+    table, *wanted = _ASKED_OF.get(kind, ("",))
+    made, here = [], ""
+    for line in template_text("work").split("\n"):
+        bare = line.removeprefix("# ")
+        here = bare.split()[0] if bare.startswith("[") else here
+        if line.startswith('kind = "worn'):
+            made.append(f'kind = "{kind}"')
+        elif here == table and bare.startswith(tuple(wanted)):
+            made.append(bare.replace('"pin"', '"rip"') if kind == "repair along the belt" else bare)
+        else:
+            made.append(line)
+    return "\n".join(made)
+
+
+def start_file(path: Path, which: Template, job: str = "") -> Path:
     """Write a template to a new file.
+
+    Parameters
+    ----------
+    path, which : where, and what
+    job : kind of job of a work file, "" for a joint made anew
 
     Raises
     ------
     OutputError
         The file exists, or cannot be written.
     """
-    write_new(path, template_text(which))
+    write_new(path, work_text(job) if which == "work" and job else template_text(which))
     return path

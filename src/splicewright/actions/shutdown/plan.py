@@ -26,7 +26,7 @@ MOST_JOBS = 12
 ONCE = ("park", "permit", "isolate", "clear")
 FIRST, LAST = (*ONCE, "release"), ("tension", "inch", "run")
 """Steps done once for all jobs of one conveyor: the longest of them counts."""
-AT_EACH_PLACE = ("place", "survey", "measure", "mark", "clamp", "unload")
+AT_EACH_PLACE = ("place", "survey", "whole", "mark", "clamp", "unload")
 """Steps of each job before the take-up of its conveyor is released."""
 STEP_TOOLS = {
     "cut": "belt cutter", "punch": "punch", "tighten": "torque wrench", "rivet": "riveting tool",

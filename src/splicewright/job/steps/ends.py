@@ -39,7 +39,7 @@ def measure_whole(job: Setting) -> list[Draft]:
     width = job.layout.width if job.layout is not None else job.conveyor.belt.width
     return [
         Draft(
-            "measure", "measure", 6, "Measure the belt",
+            "whole", "measure", 6, "Measure the belt",
             (
                 sentence("Width on both sides of the place; thickness at both edges with the "
                          "calliper: worn belt is thinner in the middle, so the cut decides. Read "
@@ -172,7 +172,7 @@ def read_the_cut(job: Setting) -> list[Draft]:
     limits = job.limits
     return [
         Draft(
-            "thickness", "measure", 2 * THICKNESS_PLACES, "Measure across the fresh cut",
+            "measure", "measure", 2 * THICKNESS_PLACES, "Measure across the fresh cut",
             (
                 sentence(f"Thickness at {THICKNESS_PLACES} places across each end. Look at the "
                          "plies: dry, not parted, no torn cords, no old holes."),

@@ -114,7 +114,9 @@ def choose(
         reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work))
         if work.job.plated
         else (sentence(f"No fastener is chosen: {work.job.value} leaves the belt in one piece."),),
-        turns=_turns(best, passing, candidates, wanted),
+        turns=_turns(best, passing, candidates, wanted)
+        if work.job.plated
+        else (sentence("More found than is stated here: stop, and plan again."),),
         thinnest=thin,
         thickest=thick,
     )

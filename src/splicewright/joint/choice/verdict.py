@@ -81,16 +81,11 @@ def said(
         template = (
             f"The plate that carries most is {stands.value}: up to {{load}} of {{rating}}, {where}."
         )
-    elif stands is Standing.BY_ALLOWANCE:
-        template = (
-            f"The plate that carries most is {stands.value}: up to {{load}} of {{permitted}}, "
-            f"{where}; an even share is {{rating}}, and {{evenness}} times that is allowed "
-            f"({whose})."
-        )
     else:
+        bad = "NOT RECOMMENDED: the" if stands is Standing.OVER else "The"
         template = (
-            f"NOT RECOMMENDED: the plate that carries most is {stands.value}: up to {{load}} of "
-            f"{{permitted}}, {where}, with {{evenness}} times the even share allowed ({whose})."
+            f"{bad} plate that carries most is {stands.value}: up to {{load}} of {{permitted}}, "
+            f"{where}, with {{evenness}} times the even share allowed ({whose})."
         )
     return sentence(
         template, load=largest, rating=rating, evenness=evenness,

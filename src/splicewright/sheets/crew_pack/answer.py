@@ -38,11 +38,12 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     return {
         "conveyor": conveyor.name,
         "site": conveyor.site,
-        "job": f"{work.name}: {work.job.value}" + (f" ({work.job_why})" if work.job_why else ""),
+        "job": f"{work.name}: {work.job.value}",
         "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
         "fastener": _fastener(plan, system, loads),
         "blocks": [s.say(system).rstrip(".") for s in verdict.blocks],
         "take_up": verdict.take_up.say(system),
+        "headline": "No fastener chosen" if work.job.plated else work.job.value.capitalize(),
         "nearest": _nearest(plan, system),
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
@@ -256,6 +257,16 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     """What a fastener for this place must be: the numbers that hold without one."""
     asked = plan.demand
     pulleys = [p.diameter for p in asked.passings]
+    if not plan.work.job.plated:
+        belt = plan.conveyor.belt
+        return [
+            {"name": n, "value": v, "note": t}
+            for n, v, t in (
+                ("running tension", asked.running.show(system), asked.running_governed_by),
+                ("starting tension", asked.starting.show(system), "largest pull"),
+                ("belt", belt.width.show(system), belt.marking),
+            )
+        ]
     found = [
         ("running tension", asked.running.show(system), "rating needed before any service factor"),
         ("starting tension", asked.starting.show(system), "starting rating needed"),

@@ -25,7 +25,6 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
         depths.insert(1, ("as planned", typical.template))
     return {
         "numbers": [
-            ["even share of the rating", loads.rating.show(system), "of the range"],
             ["a plate may carry", loads.permitted.show(system), _allowed(loads, system)],
             _number("largest plate load", loads.load, system),
             _number(f"over the mean of {loads.mean.show(system)}", loads.factor, system),
@@ -58,7 +57,8 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
 
 def _allowed(loads: JointLoads, system: System) -> str:
     whose = "assumed" if loads.evenness.assumed else "range data"
-    return f"{loads.evenness.show(system)} times the even share, {whose}"
+    even = loads.rating.show(system)
+    return f"{loads.evenness.show(system)} times its even share {even}, {whose}"
 
 
 def _number(name: str, value: Spread, system: System) -> list[str]:

@@ -62,7 +62,7 @@ def crew_pack(
     data: dict[str, Any] = {
         **answer.heading(plan, f"Crew pack, {plan.work.name}", paper),
         "crew": True,
-        "chosen": plan.fastener is not None,
+        "chosen": plan.fastener is not None or not plan.work.job.plated,
         "answer": answer.answer(plan, system, worked),
         "left": left_outside(left, system),
         "isolation": crew.isolation(plan, system),
