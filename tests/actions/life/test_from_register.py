@@ -403,11 +403,14 @@ def test_stock_is_what_the_movements_leave(site: Recorded) -> None:
     assert shelf["fastener kit"].per_year == pytest.approx(3 / 731 * 365.25)
     sized = size_recorded_stock(site.register, NOW, 0.95, lead="6 weeks")
     (item,) = sized.items
-    # Poisson of mean 1.5 a year over 6 weeks: 0.172; P(X <= 1) = 0.987
-    assert item.expected == pytest.approx(1.5 * 42 / 365.25, rel=2e-3)
-    assert item.advice.service.stock == 1
-    assert item.advice.service.ready == pytest.approx(
-        math.exp(-item.expected) * (1 + item.expected), rel=1e-9
+    # 3 uses in 731 days, 42 days ahead: negative binomial of shape 3.5, c = 42/731, mean 3.5 c. The
+    # next one to come sees shape 4.5: P(0) = (1 + c)^-4.5 = 0.778, P(1) = 0.778 * 4.5 c/(1 + c) =
+    # 0.190, so one piece is left with 0.968 where two are held
+    c = 42 / 731
+    assert item.expected == pytest.approx(3.5 * c, rel=2e-3)
+    assert item.advice.service.stock == 2
+    assert item.advice.service.fill == pytest.approx(
+        (1 + c) ** -4.5 * (1 + 4.5 * c / (1 + c)), rel=1e-3
     )
     assert item.order_now == 0
     with pytest.raises(InputError, match="none can be sized"):

@@ -39,6 +39,7 @@ _SHAPES, _RATES = 161, 61
 _SCALES = 400
 _MOST = 60_000_000  # terms of the likelihood that are worked for failures between looks
 _PLENTY, _DEGREE = 5_000, 20  # lives from which on sums over them are interpolated, and how
+_FLATTEST, _STEEPEST = math.log(0.01), math.log(1e3)  # shapes that are weighed at all
 _BEYOND = 1e4  # times the longest life: further off, an age has no bound
 
 
@@ -110,7 +111,8 @@ def weigh_laws(fit: WeibullFit) -> WeighedLaws:
     if not logs.simple and terms > _MOST:
         shapes = rates = max(21, int(math.sqrt(_MOST / lives.good.size)))
     middle = math.log(fit.law.shape)
-    log_shape = np.linspace(middle - 7 * error, middle + 5 * error, shapes)
+    low, high = max(middle - 7 * error, _FLATTEST), min(middle + 5 * error, _STEEPEST)
+    log_shape = np.linspace(min(low, middle), max(high, middle), shapes)
     reach = np.linspace(-7.0, 5.0, rates) / math.sqrt(failures)
     value = _simple(logs, log_shape, reach) if logs.simple else _looked(logs, log_shape, reach)
     s, u, height = value
@@ -120,7 +122,7 @@ def weigh_laws(fit: WeibullFit) -> WeighedLaws:
     weight = np.exp(height - height.max())
     kept = weight > 1e-9
     shape = np.exp(s[kept])
-    scale = np.exp(logs.centre - u[kept] / shape)
+    scale = np.exp(np.clip(logs.centre - u[kept] / shape, -600.0, 600.0))
     seen = np.where(lives.suspended, lives.good, lives.bad)
     return WeighedLaws(shape, scale, weight[kept] / weight[kept].sum(), float(seen.max()), failures)
 
