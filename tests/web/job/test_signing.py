@@ -36,8 +36,7 @@ from splicewright.store.present.job_view import for_lead, gaps
 from splicewright.store.sql.register import SqlRegister
 from web.authority_doors import Doors, opened
 from web.conftest import PASSWORD, START, Clock, csrf_of
-from web.job.test_deviations import STEPS
-from web.job.test_sync import MakePhone, make_phone
+from web.job.test_sync import STEPS, MakePhone, make_phone
 from web.looking import axe, fits, picture, small_targets
 from web.working import (
     open_job,
