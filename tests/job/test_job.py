@@ -13,7 +13,7 @@ from sheets.plans import example
 from splicewright.job import DEFER, JointPlan, plan
 from splicewright.job.steps.timing import EFFORTS, crew_gain
 from splicewright.joint import Construction, Material, Range, Size
-from splicewright.plant import Environment
+from splicewright.plant import Environment, Side
 from strategies import conveyor_of, loop_file, outline, pulley, run, size, step_size, work_of
 
 HINGED = Range(
@@ -252,7 +252,8 @@ END = ["ease", "tension", "inch", "run", "record"]
 def test_steps_of_each_construction(
     ranges: tuple[Range, ...], work: dict[str, Any], keys: list[str]
 ) -> None:
-    made = planned(*ranges, **work)
+    run = next(r.name for r in conveyor_of(outline()).runs() if r.side is Side.RETURN)
+    made = planned(*ranges, **({"work": {"run": run}} | work))
     assert [s.key for s in made.steps] == keys
     assert [s.number for s in made.steps] == list(range(1, len(keys) + 1))
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
-from splicewright.store.facts.job_facts import ValueRecorded
+from splicewright.store.facts.job_facts import Gap, ValueRecorded
 from splicewright.store.facts.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
 from splicewright.store.facts.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
 
@@ -51,6 +51,10 @@ def _field(hint: Any) -> st.SearchStrategy[Any]:
         )
     if typing.get_origin(hint) is typing.Annotated and typing.get_args(hint)[0] is int:
         return st.integers(1, 1000)
+    if typing.get_args(hint)[:1] == (tuple[Gap, ...],):
+        how = st.sampled_from(["missing", "too small", "too large"])
+        gap = st.builds(Gap, st.sampled_from(["Belt thickness", "Torque"]), st.integers(0, 5), how)
+        return st.lists(gap, max_size=3).map(tuple)
     raise AssertionError(hint)
 
 

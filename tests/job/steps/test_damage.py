@@ -36,7 +36,7 @@ def test_parts_of_the_example_repairs() -> None:
     assert count["bolt"] == count["nut"] == 4 * size.bolts_per_plate
     assert count["hinge pin"] == 1
     pin = planned("flat", "flat-emergency-pin")
-    assert {p.name for p in pin.parts} == {"hinge pin", "loop liner", "pin retainer"}
+    assert {p.name for p in pin.parts} == {"hinge pin", "wear sleeve", "pin retainer"}
 
 
 def test_an_emergency_ends_with_limits_and_an_expiry() -> None:

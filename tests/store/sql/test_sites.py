@@ -21,7 +21,7 @@ from splicewright.quantities import Kind
 from splicewright.store import CONSOLE, NOBODY, Actor, Fact, PersonRole, Register, Stream, What
 from splicewright.store.database import opening
 from splicewright.store.facts.job_facts import DEVIATION, DeviationSigned, JobOpened
-from splicewright.store.facts.joint_facts import DueSet, PhotoAdded, Task
+from splicewright.store.facts.joint_facts import DueSet, InspectionClosed, PhotoAdded, Task
 from splicewright.store.facts.plant_facts import (
     DamageFound,
     Grade,
@@ -53,6 +53,7 @@ def _fill(register: SqlRegister, plant: Plant) -> dict[str, Any]:
             DamageFound(plant.belt, uuid4(), 3.0, 0.1, Grade.WATCH),
             DueSet(joint, Task.INSPECT, START + timedelta(days=1), "so"),
             PhotoAdded(Stream.JOB, job, photo),
+            InspectionClosed(joint, uuid4(), False),
             DeviationSigned(job, "measure", "gap", 1, Kind.LENGTH, 0.01, "0 to 1 mm", "so", "look",
                             DEVIATION, START + timedelta(days=5), 0.0, 0.001),
             PersonAdded(person, "Ada Example"),
@@ -81,6 +82,9 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
         "joints": lambda r: (
             r.joints(), r.joints(at["conveyor"]), r.joints(label="J1"), r.joints(limit=1),
             r.joints(states=[State.PLANNED]), r.joints(after=("", UUID(int=0))),
+        ),
+        "barred": lambda r: (
+            r.barred(), r.barred(site=at["site"]), r.barred(conveyor=at["conveyor"]),
         ),
         "jobs": lambda r: (r.jobs(), r.jobs(at["conveyor"]), r.jobs(open_only=True, limit=1)),
         "job": lambda r: r.job(at["job"]),

@@ -117,7 +117,7 @@ def test_values_are_judged_while_they_are_typed(
     until(phone, "document.querySelector('html').dataset.ready === 'job'")
     state = phone.evaluate(f"fetch('/jobs/{job.job}/state').then(a => a.json())")
     assert [(j["what"], j["box"], j["verdict"]) for j in state["judged"]] == [
-        (THICKNESS, 3, "too large"), (DIAGONALS, 0, "too large"),
+        (DIAGONALS, 0, "too large"), (THICKNESS, 3, "too large"),
     ]  # fmt: skip
 
 

@@ -7,8 +7,9 @@ from uuid import UUID
 
 from sqlalchemy import Connection, insert, select
 
+from splicewright.errors import Fault, InputError
 from splicewright.store.database.schema import CONTENT_SENDERS, CONTENTS, REGISTER
-from splicewright.store.register import LARGEST_CONTENT
+from splicewright.store.register import LARGEST_CONTENT, MEDIA_TYPES
 
 _TEXTS = {"application/json", "application/toml"}
 
@@ -33,6 +34,20 @@ def unpack(data: bytes, packed: bool) -> bytes | None:
     except zlib.error:
         return None
     return text if unpacker.eof else None
+
+
+def refuse_unfit(data: bytes, media_type: str) -> None:
+    """Refuse what is not kept: another kind of content, nothing, or too much."""
+    if media_type not in MEDIA_TYPES:
+        accepted = ", ".join(MEDIA_TYPES)
+        raise InputError(
+            Fault("media_type", f'"{media_type}" is not kept; accepted is one of {accepted}')
+        )
+    if not 0 < len(data) <= LARGEST_CONTENT:
+        most = LARGEST_CONTENT // 1_000_000
+        raise InputError(
+            Fault("", f"is {len(data)} bytes; accepted is more than 0 and up to {most} MB")
+        )
 
 
 def keep(connection: Connection, digest: str, media_type: str, data: bytes) -> None:

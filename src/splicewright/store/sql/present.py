@@ -81,11 +81,12 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
 
 
 @cache
-def barred_query(same: frozenset[str]) -> Select[Any]:
+def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     """Joints that must not run, as `authority.is_barred` says it; of a site or conveyor."""
     table, plants = TABLES[JointNow], TABLES[ConveyorNow]
     barred = or_(table.c.can_run.is_(False), table.c.state == State.SUSPENDED)
     query = select(table).where(barred, table.c.state != State.REMOVED)
+    query = query.where(rows_within(JointNow)) if limited else query
     if "conveyor" in same:
         query = query.where(table.c.conveyor == bindparam("conveyor"))
     if "site" in same:

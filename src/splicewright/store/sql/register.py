@@ -37,8 +37,6 @@ from splicewright.store.present.present import (
 )
 from splicewright.store.refusals import ConflictError, DamagedError
 from splicewright.store.register import (
-    LARGEST_CONTENT,
-    MEDIA_TYPES,
     Content,
     DueItem,
     Head,
@@ -49,7 +47,7 @@ from splicewright.store.register import (
 from splicewright.store.sites import Sites
 from splicewright.store.sql import copying, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
-from splicewright.store.sql.contents import keep, note_sender, unpack
+from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
 from splicewright.store.sql.present import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
@@ -213,16 +211,7 @@ class SqlRegister:
 
     def keep(self, data: bytes, media_type: str) -> str:
         """Keep a content; see `Register.keep`."""
-        if media_type not in MEDIA_TYPES:
-            accepted = ", ".join(MEDIA_TYPES)
-            raise InputError(
-                Fault("media_type", f'"{media_type}" is not kept; accepted is one of {accepted}')
-            )
-        if not 0 < len(data) <= LARGEST_CONTENT:
-            most = LARGEST_CONTENT // 1_000_000
-            raise InputError(
-                Fault("", f"is {len(data)} bytes; accepted is more than 0 and up to {most} MB")
-            )
+        refuse_unfit(data, media_type)
         digest = hashlib.sha256(data).hexdigest()
         with opening.said_plainly(), self._writer.begin() as connection:
             keep(connection, digest, media_type, data)
@@ -365,17 +354,16 @@ class SqlRegister:
             query = query.where(table.c.label == label)
         if after is not None:
             query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
-        with opening.reading(self._engine) as connection:
-            return rows(JointNow, connection.execute(query, given))
+        return self._asked(JointNow, query, given)
 
     def barred(
         self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200
     ) -> tuple[JointNow, ...]:
         """Joints that must not run, by label."""
         given = _given(site=site, conveyor=conveyor)
-        query, given = barred_query(frozenset(given)), given | {"limit": limit}
-        with opening.reading(self._engine) as connection:
-            return rows(JointNow, connection.execute(query, given))
+        query = barred_query(frozenset(given), limited=self._seen.limited)
+        given |= {"limit": limit} | self._seen.given
+        return self._asked(JointNow, query, given)
 
     def jobs(
         self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
@@ -385,8 +373,7 @@ class SqlRegister:
             of_one=conveyor is not None, open_only=open_only, limited=self._seen.limited
         )
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
-        with opening.reading(self._engine) as connection:
-            return rows(JobNow, connection.execute(query, given))
+        return self._asked(JobNow, query, given)
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""
@@ -475,6 +462,10 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             return connection.execute(query, given or {}).first()
 
+    def _asked(self, kind: type[R], query: Select[Any], given: Mapping[str, Any]) -> tuple[R, ...]:
+        with opening.reading(self._engine) as connection:
+            return rows(kind, connection.execute(query, given))
+
     def _row(self, kind: type[R], **same: UUID) -> R | None:
         found = self._rows(kind, **same)
         return found[0] if found else None
@@ -482,8 +473,7 @@ class SqlRegister:
     def _rows(self, kind: type[R], *order: str, **same: UUID | None) -> tuple[R, ...]:
         given = _given(**same)
         query = rows_within_query(TABLES[kind], order, frozenset(given), limited=self._seen.limited)
-        with opening.reading(self._engine) as connection:
-            return rows(kind, connection.execute(query, given | self._seen.given))
+        return self._asked(kind, query, given | self._seen.given)
 
 
 def _given(**values: UUID | None) -> dict[str, Any]:
