@@ -177,7 +177,7 @@ def _tighten(
                 sentence("Press the breaker hard down on the nut. Catch the ends. File or grind "
                          "the stub level with the nut."),
                 sentence("Do not peen it now: a peened nut cannot be gone over. Where the maker "
-                         "asks for peening, do it after the last re-tightening."),
+                         "asks for peening, do it after the last tightening."),
             ),
             (care.BOLT_ENDS, care.HOT),
             tools=("breaker",),
