@@ -61,6 +61,8 @@ def test_sign_in_and_find_on_a_phone(phone: Page) -> None:
     phone.get_by_label("Name", exact=True).fill("crew")
     phone.get_by_label("Password").fill(PASSWORD)
     phone.get_by_role("button", name="Sign in").click()
+    phone.wait_for_url("**/")
+    phone.goto("/conveyors")
     phone.get_by_label("Find by name or site").press_sequentially("incl")
     expect(phone.locator("#found li")).to_have_count(1)
     phone.get_by_text("Menu").click()

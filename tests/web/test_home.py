@@ -103,7 +103,7 @@ def test_home_on_a_phone_shows_the_next_hold_point(
     expect(phone.get_by_role("heading", name="Today", exact=True)).to_be_visible()
     expect(phone.locator("#main section.stop")).to_contain_text("Must not run: 1")
     card = phone.locator(".cards li", has_text="worn joint, long return")
-    expect(card).to_contain_text("Next hold point: step 1, Isolate")
+    expect(card).to_contain_text("Next hold point: step 1, Run empty")
     expect(card).to_contain_text("you have written on it")
     fits(phone)
     axe(phone)

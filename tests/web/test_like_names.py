@@ -245,7 +245,7 @@ def test_lists_of_all_sites_name_each_conveyor_unmistakably(
         page = client.get(path).text
         for plant in pits:
             assert called[plant.conveyor] in page, path
-    found = client.get("/?q=northpit").text
+    found = client.get("/conveyors?q=northpit").text
     assert str(north.conveyor) in found
     assert str(south.conveyor) not in found
     due = client.get(f"/due?site={south.site}").text

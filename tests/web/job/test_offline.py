@@ -143,7 +143,7 @@ def test_hold_points_in_order_without_signal(
     for line in ISOLATION:
         tick(phone, "isolate", line)
     for key in ("isolate", "place", "whole", "mark"):
-        sign_hold(phone, key)
+        sign_hold(phone, key, "written on paper, the phone was in the car")
     expect(clamp.locator("[data-sign]")).to_be_enabled()
     sign_hold(phone, "clamp")
     # Who signs that a step is right says with it that it is done.

@@ -20,6 +20,7 @@ from web.working import (
     ready,
     said,
     sign_hold,
+    step,
     tick,
     until,
     wait_sent,
@@ -111,7 +112,7 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
         sign_hold(phone, key)
     for line in range(1, 4):
         tick(phone, "isolate", line)
-    bad = waiting(phone)[3]["id"]
+    bad = waiting(phone)[5]["id"]  # after two hold points, each with its step
     sign_hold(phone, "isolate")  # speaks of the refused entry: stays
     write(phone, "measure", THICKNESS, "12.5")  # speaks of another step: goes
 
@@ -297,7 +298,7 @@ def test_no_room_on_the_phone_is_said_and_nothing_is_claimed(
             new DOMException("the quota has been exceeded", "QuotaExceededError"));
         }"""
     )
-    box = phone.locator('#step-isolate [data-line="1"]')
+    box = step(phone, "isolate").locator('[data-line="1"]')
     box.click()
     alert = phone.get_by_role("alert")
     expect(alert).to_contain_text("NOT saved: this phone has no room left")
