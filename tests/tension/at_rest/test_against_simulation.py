@@ -27,7 +27,12 @@ from simulation.stopped_belt import State as Shown
 from splicewright.plant import Conveyor, Run
 from splicewright.quantities import Figure, Kind, Worksheet, assumed
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
-from splicewright.tension.at_rest.catching import catching_peak, speed_across, wave_resistance
+from splicewright.tension.at_rest.catching import (
+    catching_peak,
+    falling_speed,
+    speed_across,
+    wave_resistance,
+)
 from splicewright.tension.at_rest.movement import Movement, movement
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.stages import Stage, nothing_pulls, stage
@@ -265,6 +270,8 @@ def test_no_force_of_the_simulation_leaves_the_bounds(part: int) -> None:
 
 
 FLOWN = sized(8, deep=200)
+SHORT = 97
+"""A belt whose strand is short and slack at its far end: it falls, no belt behind slows it."""
 THROUGH_A_DRUM = (13, 28)
 """Belts whose held drum lets tight belt through when the clamp on its slack side goes."""
 
@@ -285,7 +292,7 @@ def shocks(job: Job) -> list[str]:
     found = []
 
     def peak(force: float, slack: float, spring: float) -> float:
-        at = speed_across(force, slack, wave, mass)
+        at = max(speed_across(force, slack, wave, mass), falling_speed(force, slack, mass))
         return float(catching_peak(force, at, wave, mass, spring))
 
     for way, other, side in zip(SIDES, SIDES[::-1], job.bounds.sides, strict=True):
@@ -300,7 +307,8 @@ def shocks(job: Job) -> list[str]:
                 found.append(
                     f"{job.seed} {way}, {slack}: chain {flown.peak[other]:.0f}, {most:.0f}"
                 )
-            fastest = 1.2 * side.sudden.value / wave + 0.02
+            falls = falling_speed(side.sudden.value, slack, mass)
+            fastest = 1.2 * max(side.sudden.value / wave, falls) + 0.02
             if flown.end_speed[way] > fastest:
                 found.append(f"{job.seed} {way}: {flown.end_speed[way]:.2f} m/s, {fastest:.2f}")
     for slack in (0.0, 0.05):
@@ -316,7 +324,7 @@ def shocks(job: Job) -> list[str]:
 @pytest.mark.parametrize("part", range(2))
 def test_no_shock_of_the_simulation_is_above_the_peaks_said(part: int) -> None:
     found = []
-    for seed in (THROUGH_A_DRUM[part], *range(part, FLOWN, 2)):
+    for seed in (THROUGH_A_DRUM[part], SHORT, *range(part, FLOWN, 2)):
         found += shocks(simulated_job(seed))
     assert not found, "\n".join(found)
 

@@ -18,6 +18,7 @@ from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, formula
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
+from splicewright.tension.resistance.main import GRAVITY
 
 _STEPS = 40
 """Halvings of the search for the moment the gap is closed: to a part in 10^12 of its bracket."""
@@ -76,6 +77,30 @@ def speed_across(force: Number, gap: Number, resistance: Number, mass: Number) -
         moved = top * (middle + lag * np.expm1(-middle / lag))
         low, high = np.where(moved < gap, middle, low), np.where(moved < gap, high, middle)
     return (-top * np.expm1(-high / lag))[()]
+
+
+@formula(
+    "v = √(2 F δ/(m + F/g))",
+    gives=("v", Kind.SPEED),
+    symbols={"force": "F", "gap": "δ", "mass": "m"},
+    source="newton",
+    limits="a short strand that hangs slack at its far end: its own weight F drives it, and no "
+    "belt behind it slows it",
+)
+def falling_speed(force: Number, gap: Number, mass: Number) -> Number:
+    """Speed of a short strand that falls by a gap, driven by its own weight.
+
+    Parameters
+    ----------
+    force : weight that pulls [N]
+    gap : slack of what will catch it [m]
+    mass : of the clamp [kg]
+
+    Returns
+    -------
+    float or array [m/s]
+    """
+    return np.sqrt(2 * force * np.asarray(gap) / (mass + np.asarray(force) / GRAVITY))[()]
 
 
 @formula(

@@ -22,6 +22,7 @@ from splicewright.tension.at_rest.bounds import Bounds, StrandForces
 from splicewright.tension.at_rest.catching import (
     Catch,
     catching_peak,
+    falling_speed,
     speed_across,
     tackle_stiffness,
 )
@@ -327,6 +328,12 @@ def _peak(
         resistance=catch.resistance,
         mass=catch.mass,
     )
+    if np.any(gap.value):  # a snug catch has no way to fall
+        falls = sheet.work(
+            f"{key}.falls", f"{label}: speed of a short strand by its weight", falling_speed,
+            force=force, gap=gap, mass=catch.mass,
+        )  # fmt: skip
+        speed = sheet.largest(f"{key}.fastest", f"{label}: the faster of both", [speed, falls])
     spring = sheet.work(
         f"{key}.spring",
         "stiffness of the tackle, in N/m",
