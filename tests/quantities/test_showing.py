@@ -141,7 +141,7 @@ def test_a_limit_by_tape_is_never_read_wider_than_it_is(system: System, limit: f
         assert limit - step * 1.00001 <= read(shown, Kind.TAPE) <= limit * (1 + 1e-6)
 
 
-@given(st.floats(0.0, 2.0))
+@given(st.floats(0.0, 2.0) | st.integers(1, 39).map(lambda n: n / 20))
 def test_a_wrench_is_judged_by_what_is_printed(share: float) -> None:
     assert show(as_wrench_sets(share), Kind.WRENCH) == show(share, Kind.WRENCH)
     assert read(show(share, Kind.WRENCH), Kind.WRENCH) == pytest.approx(as_wrench_sets(share))

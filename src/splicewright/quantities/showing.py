@@ -71,7 +71,8 @@ def as_wrench_sets(share: float) -> float:
     """A share [-] as a wrench can be set to it: whole tenths, one at least (from memory: torque
     set by hand scatters by a tenth or more). What is judged and what is printed are then one."""
     step = POLICY[Kind.WRENCH].metric
-    return max(1, round(share / (step.step * step.factor))) * step.step * step.factor
+    # Divided as `show` divides, or a half would go one way on paper and the other in judging.
+    return max(1, round(share / step.factor / step.step)) * step.step * step.factor
 
 
 def show_time(seconds: float) -> str:

@@ -66,7 +66,6 @@ def test_loads_keep_their_shares_whatever_the_size_of_pull_and_slack(
     pull = np.array([0.3, 1.0, 2.0]) * PULL
     case = Case("both", EDGE, K, hold, HINGE)
     loads = _answer(case, left, pull, slack)
-    assert (loads == 0).any() or (left == 1).all()  # some plates hang loose
     scaled = _answer(case, left, size * pull, size * slack)
     np.testing.assert_allclose(scaled / size, loads, atol=1e-8 * PULL)
 
