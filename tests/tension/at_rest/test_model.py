@@ -289,6 +289,17 @@ def test_what_holds_for_every_job(place: tuple[str, float], load: float, rise: f
         assert sheet.finish().below(figure.key)  # every number can be explained
 
 
+@settings(max_examples=25, deadline=None)
+@given(places, st.floats(0.0, 0.99), st.floats(-25.0, 35.0))
+def test_what_is_said_of_a_full_belt_is_what_a_full_belt_is_rated_for(
+    place: tuple[str, float], load: float, rise: float
+) -> None:
+    some, _ = stopped(slope(200.0, rise), *place, load)
+    full, _ = stopped(slope(200.0, rise), *place, 1.0)
+    assert some.ratings.loaded is not None
+    assert some.ratings.loaded.value == pytest.approx(full.ratings.clamps.value, rel=1e-12)
+
+
 def test_summary_is_the_figures_and_stands_in_the_plan() -> None:
     conveyor = slope()
     made = plan(conveyor, work_of(conveyor, work={"run": "carry", "distance": "150 m"}))

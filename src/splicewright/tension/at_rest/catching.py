@@ -16,6 +16,7 @@ import numpy as np
 from splicewright.plant import assumptions as assume
 from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, formula
+from splicewright.tension.at_rest.bounds import Bounds
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
 from splicewright.tension.resistance.main import GRAVITY
@@ -230,6 +231,17 @@ def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
         slack,
         end_of(slack, "high"),
     )
+
+
+def on_clamps(bounds: Bounds, catch: Catch) -> Number:
+    """Largest force on a restraining clamp over all stages and single failures [N].
+
+    What the ratings come to, without their lines: for many variants of an input at once.
+    """
+    ends = [bounds.draw.largest.value, *(s.sudden.value for s in bounds.sides)]
+    held = [bounds.acting.largest.value, *(s.acting.value for s in bounds.sides)]
+    peak = caught(np.max(np.stack(np.broadcast_arrays(*ends)), axis=0), catch)
+    return np.max(np.stack(np.broadcast_arrays(peak, *held)), axis=0)
 
 
 def caught(force: Number, catch: Catch) -> Number:

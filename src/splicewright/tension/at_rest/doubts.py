@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from splicewright.plant import Run, Work
-from splicewright.quantities import Given, Number, Sentence, sentence
-from splicewright.tension.at_rest.held import held_tension
+from splicewright.plant import Run, Side, Work
+from splicewright.quantities import Given, Kind, Number, Sentence, Worksheet, sentence
+from splicewright.tension.at_rest.bounds import bounds_at
+from splicewright.tension.at_rest.catching import Catch, on_clamps
 from splicewright.tension.at_rest.rest import Rest
-from splicewright.tension.at_rest.strand import Span, Unknown, hanging, largest
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+from splicewright.tension.at_rest.strand import Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +22,16 @@ class Doubt:
     ask: Sentence
 
 
-def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, ...]:
-    """Inputs that nobody stated and that move the pull on the clamps by more than a tenth.
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """doubts: to settle before work; full: on a clamp at most, were all of the load left [N]."""
+
+    doubts: tuple[Doubt, ...]
+    full: float
+
+
+def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weighed:
+    """Inputs that nobody stated and that move what clamps must hold by more than a tenth.
 
     Each is put back to what is likely, all others left at their bad ends, in one broadcast.
     """
@@ -39,7 +44,7 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
     ]
     open_ = [(g, name) for g, name in open_ if g.assumed and np.ndim(g.value) == 0]
     take_up = () if rest.holds.known else ("take_up",)
-    count = 1 + len(open_) + len(take_up)
+    count = 1 + len(open_) + len(take_up) + 1  # the last with all of the load left
     spans = {
         name: (
             np.full(count, getattr(unknown, name).low),
@@ -56,11 +61,16 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
                 end[n] = given.value
     pull = np.full(count, rest.holds.largest.value)
     if take_up:
-        pull[-1] = rest.holds.least.value
+        pull[-2] = rest.holds.least.value
+    metres[-1] = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
     belt, load, friction = (Span(*spans[name]) for name in ("belt", "load", "friction"))
     many = replace(unknown, metres=metres, belt=belt, load=load, friction=friction)
-    most, _ = pull_on_clamps(rest, many, pull, run, work.distance.value, reach)
-    moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:]]
+    aside = Worksheet()  # what is only tried stands on no sheet
+    top = aside.found("tried", "pull of the take-up", pull, Kind.FORCE, "tried", [])
+    tried = replace(rest, unknown=many, holds=replace(rest.holds, largest=top))
+    most = on_clamps(bounds_at(tried, run, work.distance, reach, aside), catch)
+    most = np.broadcast_to(np.asarray(most), (count,))
+    moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:-1]]
     asks = [_ask(given) for given, _ in open_] + [_ASK_TAKE_UP for _ in take_up]
     keys = [given.key for given, _ in open_] + ["take_up.force" for _ in take_up]
     found = [Doubt(k, sentence(a)) for k, a, m in zip(keys, asks, moved, strict=True) if m]
@@ -80,44 +90,7 @@ def doubts_of(rest: Rest, work: Work, run: Run, reach: Number) -> tuple[Doubt, .
                 ),
             )
         )
-    return tuple(found)
-
-
-def pull_on_clamps(
-    rest: Rest, unknown: Unknown, pull: Number, run: Run, along: Number, reach: Number
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Largest static pull on a clamp of many variants at once, and with the take-up released [N].
-
-    The same bounds as `bounds.bounds_at` without the worksheet: what a stated input changes is
-    asked for many values of it.
-
-    Parameters
-    ----------
-    rest : the stopped conveyor
-    unknown, pull : what is not known, and what the take-up holds, each with its variants
-    run, along : the place of work
-    reach : farthest a clamp stands from it [m]
-    """
-    ring = rest.loop.round_from(run.name, along)
-    ways = rest.loop.behind(run.name, along), rest.loop.ahead(run.name, along)
-    on_take_up = [hanging(w.turned(), unknown).tension for w in reversed(ways)]
-    drawn = [largest(w, unknown, s).tension for w, s in zip(ways, on_take_up, strict=True)]
-    if rest.holds.fixed:
-        acting = held_tension(ring, unknown, pull, rest.holds.drum.value, largest=True)
-    else:
-        acting = np.minimum(*(np.asarray(largest(w, unknown, pull).tension) for w in ways))
-    off, on = [np.minimum(d, acting) for d in drawn], [acting]
-    for behind, hung in zip((True, False), on_take_up, strict=True):
-        away = along - reach if behind else along + reach
-        for place in (along, np.clip(away, 0.0, run.length.value)):
-            way = (rest.loop.behind if behind else rest.loop.ahead)(run.name, place)
-            around = rest.loop.round_from(run.name, place)
-            off.append(hanging(around if behind else around.turned(), unknown).tension)
-            off.append(largest(way, unknown, hung, held=False).tension)
-            if not rest.holds.fixed:
-                on.append(largest(way, unknown, pull, held=False).tension)
-    released = np.max(np.stack(np.broadcast_arrays(*off)), axis=0)
-    return np.maximum(released, np.max(np.stack(np.broadcast_arrays(*on)), axis=0)), released
+    return Weighed(tuple(found), float(most[-1]))
 
 
 _MATTERS = 1.1

@@ -97,16 +97,15 @@ def _held(
     fine: Strand, unknown: Unknown, belt: Array, mean: Number, drum: Number, *, largest: bool
 ) -> Array:
     """The same for every mass of the belt, these on the first axis."""
-    back = fine.turned()
-    mean = np.asarray(mean, dtype=np.float64)
-    steps = [_Steps.of(s, unknown, belt, largest=largest) for s in (fine, back)]
-    reach = sum(np.sum(np.abs(s.added), axis=-1) for s in steps)
+    mean, drum = np.asarray(mean, dtype=np.float64), np.asarray(drum, dtype=np.float64)
+    round_ = _Round.of(fine, unknown, belt, largest=largest)
+    reach = np.sum(np.abs(round_.added), axis=(0, -1))
     lost = np.prod(fine.turning, axis=-1)
     low = np.zeros(np.broadcast_shapes(mean.shape, np.shape(reach)))
-    high = low + lost * (mean + reach + (1.0 + sum(fine.driven)) * np.asarray(drum))
+    high = low + lost * (mean + reach + (1.0 + sum(fine.driven)) * drum)
     for _ in range(2):
         grid = low + (high - low) * np.linspace(0.0, 1.0, _GRID).reshape(-1, *[1] * low.ndim)
-        means = _mean_with(steps, fine.length, grid, np.asarray(drum), largest=largest)
+        means = round_.mean_with(grid, drum, fine.length, largest=largest)
         below = np.sum(means <= mean, axis=0) if largest else np.sum(means < mean, axis=0)
         first = np.clip(below - 1, 0, _GRID - 2)
         low, high = (np.take_along_axis(grid, (first + n)[np.newaxis], axis=0)[0] for n in (0, 1))
@@ -132,36 +131,48 @@ class _Steps:
         )
         return cls(added, np.broadcast_to(strand.gripping, added.shape), strand.driven)
 
-    def walk(self, start: Array, drum: Array, *, largest: bool) -> list[Array]:
-        """Mean tension of every piece, bounded away from the place."""
-        found, t = [], start
-        for n, driven in enumerate(self.driven):
-            ratio, added = self.ratio[..., n], self.added[..., n]
-            if largest:
-                passed = np.maximum(t / ratio, t - drum) if driven else t / ratio
-            else:
-                passed = np.minimum(t * ratio, t + drum) if driven else t * ratio
-            t = np.maximum(0.0, passed + added)
+
+class _Round:
+    """The loop walked both ways round from the place at once, the two ways on the first axis."""
+
+    def __init__(self, added: Array, ratio: Array, driven: NDArray[np.bool_]) -> None:
+        self.added, self.ratio, self.driven = added, ratio, driven
+
+    @classmethod
+    def of(cls, fine: Strand, unknown: Unknown, belt: Array, *, largest: bool) -> _Round:
+        """With the travel and against it."""
+        ways = [_Steps.of(s, unknown, belt, largest=largest) for s in (fine, fine.turned())]
+        return cls(
+            np.stack(np.broadcast_arrays(*(w.added for w in ways))),
+            np.stack(np.broadcast_arrays(*(w.ratio for w in ways))),
+            np.array([w.driven for w in ways]),
+        )
+
+    def mean_with(self, start: Array, drum: Array, length: Array, *, largest: bool) -> Array:
+        """Least (or most) mean tension of the loop with so much at the place.
+
+        Both ways round bound every point: the larger of two least, the smaller of two most. Over a
+        piece the bound is taken as the better of the two straight ones, which errs to the safe
+        side. start has a grid on its first axis.
+        """
+        t = np.broadcast_to(start, (2, *start.shape))
+        added, ratio = (np.moveaxis(a, -1, 0)[:, :, np.newaxis] for a in (self.added, self.ratio))
+        found = []
+        for n in range(added.shape[0]):
+            passed = t / ratio[n] if largest else t * ratio[n]
+            if np.any(self.driven[:, n]):
+                kept = np.maximum(passed, t - drum) if largest else np.minimum(passed, t + drum)
+                driven = self.driven[:, n].reshape(2, *[1] * start.ndim)
+                passed = np.where(driven, kept, passed)
+            risen = passed + added[n]
+            t = np.maximum(0.0, risen)
             # Where the belt goes slack on a piece, nothing is counted on it: less than there is.
-            found.append(np.where(passed + added < 0.0, 0.0, (passed + t) / 2))
-        return found
-
-
-def _mean_with(
-    steps: list[_Steps], length: Array, start: Array, drum: Array, *, largest: bool
-) -> Array:
-    """Least (or most) mean tension of the loop with so much at the place.
-
-    Both ways round bound every point: the larger of two least, the smaller of two most. Over a
-    piece the bound is taken as the better of the two straight ones, which errs to the safe side.
-    """
-    there = steps[0].walk(start, drum, largest=largest)
-    back = steps[1].walk(start, drum, largest=largest)[::-1]
-    total: Array = np.zeros_like(start)
-    better = np.maximum if largest else np.minimum
-    for n in range(length.shape[-1]):
-        total = total + better(there[n], back[n]) * length[..., n]
-    return total / np.sum(length, axis=-1)
+            found.append(np.where(risen < 0.0, 0.0, (passed + t) / 2))
+        there, back = np.stack(found).swapaxes(0, 1)
+        better = np.maximum if largest else np.minimum
+        best = np.moveaxis(better(there, back[::-1]), 0, -1)
+        total: Array = np.sum(best * length, axis=-1)
+        return total / np.sum(length, axis=-1)
 
 
 def _cut_up(loop: Strand) -> Strand:

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, Run, Work
 from splicewright.quantities import (
@@ -23,8 +21,8 @@ from splicewright.quantities import (
     formula,
 )
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
-from splicewright.tension.at_rest.catching import Catch, catch_of, caught
-from splicewright.tension.at_rest.doubts import Doubt, doubts_of, pull_on_clamps
+from splicewright.tension.at_rest.catching import catch_of
+from splicewright.tension.at_rest.doubts import Doubt, weigh
 from splicewright.tension.at_rest.energy import Energies, energies
 from splicewright.tension.at_rest.lets_go import LetsGo, lets_go
 from splicewright.tension.at_rest.load_rest import LoadRest, load_rests
@@ -127,7 +125,8 @@ def at_rest(
     table = tuple(stage(m, s, rest, found, moved, nothing) for m, s in order)
     back = run_back(conveyor, work.load_left, sheet)
     rests = load_rests(conveyor, sheet) if work.load_left.high > 0 else ()
-    ratings = _ratings(rest, work, run, reach, table, failures, catch, sheet)
+    weighed = weigh(rest, work, run, reach, catch)
+    ratings = _ratings(rest, work, table, failures, weighed.full, sheet)
     return AtRest(
         bounds=found,
         acting_per_width=sheet.work(
@@ -144,7 +143,7 @@ def at_rest(
         energies=stored,
         run_back=back,
         load_rests=rests,
-        doubts=doubts_of(rest, work, run, reach),
+        doubts=weighed.doubts,
         holds=what_holds(conveyor),
         remarks=remarks(work, back, rests, ratings.loaded, moved, found.sides),
         summary=summary(
@@ -187,14 +186,15 @@ def _reach(work: Work, slack: Figure, run: Run) -> Number:
 def _ratings(
     rest: Rest,
     work: Work,
-    run: Run,
-    reach: Number,
     table: tuple[Stage, ...],
     failures: tuple[LetsGo, ...],
-    catch: Catch,
+    full: float,
     sheet: Worksheet,
 ) -> Ratings:
-    """Least ratings: the largest of all stages and all single failures, times the factor."""
+    """Least ratings: the largest of all stages and all single failures, times the factor.
+
+    full : on a clamp at most, were all of the load left [N]
+    """
     forces = [(f.key, f.largest) for s in table for f in s.forces]
     others = [(o.key, o.force) for row in failures for o in row.others]
     clamps = [f for key, f in forces if key.startswith("clamp_")]
@@ -237,16 +237,14 @@ def _ratings(
             ("at_rest.hoist_rating", "least rating of each hoist and pulling clamp", hoist),
         )
     ]
-    return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, run, reach, catch, sheet))
+    return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, full, sheet))
 
 
 def _once(figures: list[Figure]) -> list[Figure]:
     return list({f.key: f for f in figures}.values())
 
 
-def _loaded(
-    rest: Rest, work: Work, run: Run, reach: Number, catch: Catch, sheet: Worksheet
-) -> Figure | None:
+def _loaded(rest: Rest, work: Work, full: float, sheet: Worksheet) -> Figure | None:
     """What the clamps would need with all load left; None where all of it is taken as left.
 
     A belt said to be empty is the one input that can make every force here too small.
@@ -254,20 +252,10 @@ def _loaded(
     load = rest.conveyor.material.line_mass
     if work.load_left.high >= 1 or load.high <= 0:
         return None
-    whole = replace(work.load_left, value=1.0, low=1.0, high=1.0)
-    static, released = pull_on_clamps(
-        rest,
-        unknown_of(rest.conveyor, whole),
-        rest.holds.largest.value,
-        run,
-        work.distance.value,
-        reach,
-    )
-    most = np.maximum(static, caught(released, catch))
     return sheet.found(
         "at_rest.clamp_rating_loaded",
         "least rating of each restraining clamp, were the belt fully loaded",
-        work.clamp_factor.value * most,
+        work.clamp_factor.value * full,
         Kind.FORCE,
         "the same with all load left, where it pulls most",
         [load, work.clamp_factor],
