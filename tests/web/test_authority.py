@@ -409,6 +409,20 @@ def test_a_suspended_joint_goes_back_to_work_by_a_lead(world: World) -> None:
     assert now is not None and now.state is State.RUNNING
 
 
+def test_a_joint_never_both_must_not_run_and_is_put_to_work(world: World) -> None:
+    doors, lead = world.doors, world.doors.people["lead"]
+    world.forbid()
+    assert [j.joint for j in world.register.barred()] == [world.joint]
+    assert doors.sync(lead, JointPutToWork(world.joint, "plates replaced, walked it")) == ()
+    now = world.register.joint(world.joint)
+    assert now is not None and (now.state, now.can_run) == (State.RUNNING, None)
+    assert world.register.barred() == ()
+    due = world.register.due(doors.clock() + timedelta(days=3650), joint=world.joint)
+    assert Task.RENEW not in {item.task for item in due}
+    world.forbid()  # and the next look bars it anew
+    assert [j.joint for j in world.register.barred()] == [world.joint]
+
+
 def test_no_door_closes_a_job_that_something_keeps_open(world: World) -> None:
     doors = world.doors
     role = "I answer for the job"

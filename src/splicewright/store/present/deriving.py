@@ -227,10 +227,15 @@ def _(what: joint_facts.JointPutToWork, stored: Stored, present: Present) -> Non
     if joint is None:
         return
     first = joint.put_to_work is None
+    # Of a joint that must not run, taken only with a lead's reason: either is true, not both.
+    decided = joint.can_run is False and what.why.strip() != ""
+    if decided:
+        _no_longer_barred(joint, present)
     present.put(
         replace(
             joint,
             state=_unless_removed(joint, State.RUNNING),
+            can_run=None if decided else joint.can_run,
             put_to_work=joint.put_to_work or stored.when,
             stopped=joint.stopped if joint.state is State.REMOVED else None,
         )
@@ -240,6 +245,12 @@ def _(what: joint_facts.JointPutToWork, stored: Stored, present: Present) -> Non
             _due_after(joint, Task.RETIGHTEN, joint.retighten_after, stored.when, present)
         if joint.inspected is None:
             _due_after(joint, Task.INSPECT, joint.inspect_after, stored.when, present)
+
+
+def _no_longer_barred(joint: JointNow, present: Present) -> None:
+    due = present.get(DueNow, joint.joint, Task.RENEW)
+    if due is not None and due.why == _MUST_NOT_RUN:
+        present.drop(DueNow, joint.joint, Task.RENEW)
 
 
 @_derive.register
@@ -286,9 +297,7 @@ def _(what: joint_facts.InspectionClosed, stored: Stored, present: Present) -> N
     if what.can_run is False:
         _renew_at_once(joint, stored.when, present)
     if what.can_run is True:
-        due = present.get(DueNow, joint.joint, Task.RENEW)
-        if due is not None and due.why == _MUST_NOT_RUN:
-            present.drop(DueNow, joint.joint, Task.RENEW)
+        _no_longer_barred(joint, present)
     present.drop(DueNow, joint.joint, Task.INSPECT)
     after = what.next_after if what.next_after is not None else joint.inspect_after
     _due_after(joint, Task.INSPECT, after, stored.when, present)
