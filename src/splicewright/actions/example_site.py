@@ -169,16 +169,15 @@ class _Telling:
         self, plan: JointPlan, job: UUID, days_ago: float, by: str, steps: int | None = None
     ) -> None:
         """Tick the first steps of a job, write down values in the middle of their limits."""
-        from splicewright.job import asked_of
+        from splicewright.job import asked_of, lines_to_tick
         from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
 
         pace = 0.25 / len(plan.steps)
         for number, step in enumerate(plan.steps[:steps]):
             ago = days_ago - pace * number
-            if step.key == "isolate":
-                lines = range(1, sum(s.lockable for s in plan.isolation) + 1)
-                self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
+            lines = range(1, lines_to_tick(plan, step) + 1)
+            self.tell(ago, by, *(StepTicked(job, step.key, line=line) for line in lines))
             for reading in asked_of(plan, step):
                 if reading.of_pair:
                     continue

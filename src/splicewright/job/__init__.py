@@ -6,6 +6,7 @@ from splicewright.job.acceptance.judging import (
     asked_of,
     judge,
     judge_step,
+    lines_to_tick,
     printed_limits,
 )
 from splicewright.job.acceptance.lines import acceptance
@@ -37,6 +38,7 @@ __all__ = [
     "asked_of",
     "judge",
     "judge_step",
+    "lines_to_tick",
     "loads_of",
     "plan",
     "printed_limits",

@@ -41,8 +41,12 @@ def may_run(what: InspectionClosed, round_: Inspection | None) -> Fault | None:
     return Fault("what.not_seen", NOT_SEEN) if left in _NOTHING else None
 
 
-def hold_point(what: HoldPointSigned, gaps: Sequence[Gap]) -> Fault | None:
-    """Why a hold point cannot be signed like this over what is missing or outside its limits."""
+def hold_point(what: HoldPointSigned, gaps: Sequence[Gap], unticked: int = 0) -> Fault | None:
+    """Why a hold point cannot be signed like this over what is missing, outside its limits, or
+    not ticked: no reason stands in for a lock."""
+    if unticked:
+        lines = "1 line" if unticked == 1 else f"{unticked} lines"
+        return Fault("what.step", f"has {lines} not ticked; tick each when it is done, then sign")
     unsaid = {(g.what, g.box) for g in gaps} - {(g.what, g.box) for g in what.gaps}
     if unsaid:
         first = next(g for g in gaps if (g.what, g.box) in unsaid)

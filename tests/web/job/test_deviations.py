@@ -49,7 +49,8 @@ def test_a_lead_signs_for_a_value_and_the_job_can_be_closed(
     crew, lead = make_phone("crew"), make_phone("lead", "phone 2")
     where = f"/jobs/{job.job}/deviations"
     holds = [crew.sign_hold(job.job, s, WHY if s == "measure" else "") for s in STEPS]
-    crew.outcomes(*crew.fill(job.job), crew.value(job.job, 17.0), *holds)
+    ticks = crew.tick_lines(job.job)
+    crew.outcomes(*ticks, *crew.fill(job.job), crew.value(job.job, 17.0), *holds)
     said = {"why": WHY, "to_do": TO_DO, "until": "2026-06-01"}
     assert crew.client.get(where).status_code == 403
     form = _form(lead.client, job.job) | said

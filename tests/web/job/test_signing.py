@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect
 from depth import sized
 from planned import planned
 from splicewright.actions.plan.record import RecordedPlan
-from splicewright.job import acceptance
+from splicewright.job import acceptance, lines_to_tick
 from splicewright.store import Account
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.facts.job_facts import (
@@ -29,6 +29,7 @@ from splicewright.store.facts.job_facts import (
     HoldPointSigned,
     OnePersonAllowed,
     SignedOff,
+    StepTicked,
     ValueRecorded,
 )
 from splicewright.store.present.job_sheet import Answer, Entry, JobSheet, job_sheet
@@ -91,6 +92,28 @@ def test_no_door_signs_a_hold_point_over_empty_boxes(doors: Doors, job: Recorded
         assert send(crew, HoldPointSigned(job.job, "measure", measure.hold_point, WHY, empty)) == ()
 
 
+def test_no_door_signs_over_a_lock_that_is_not_ticked(doors: Doors, job: RecordedPlan) -> None:
+    plan = planned("incline", "incline-worn-joint")
+    crew = doors.people["crew"]
+    for key in ("isolate", "check"):
+        step = next(s for s in plan.steps if s.key == key)
+        assert step.hold_point is not None
+        over = gaps(plan, step, job_sheet(()))
+        signed = HoldPointSigned(job.job, key, step.hold_point, WHY, over)
+        lines = lines_to_tick(plan, step)
+        assert lines == {"isolate": 3, "check": 10}[key]  # counted on the printed sheets
+        for line in range(1, lines + 1):
+            for send in doors.all_of(signed=True).values():
+                (said,) = send(crew, signed)  # no reason stands in for a lock
+                assert said.startswith(f"has {lines - line + 1} line")
+            assert doors.sync(crew, StepTicked(job.job, key, line=line)) == ()
+        assert doors.sync(crew, StepTicked(job.job, key, False, line)) == ()
+        (said,) = doors.sync(crew, signed)
+        assert said.startswith("has 1 line not ticked")
+        assert doors.sync(crew, StepTicked(job.job, key, line=line)) == ()
+        assert doors.sync(crew, signed) == ()
+
+
 def test_a_value_outside_its_limits_needs_a_reason_too(
     make_phone: MakePhone, job: RecordedPlan
 ) -> None:
@@ -112,7 +135,8 @@ def test_a_job_with_values_missing_is_closed_by_leads_only_and_the_joint_says_so
     doors: Doors, make_phone: MakePhone, job: RecordedPlan, register: SqlRegister
 ) -> None:
     crew, lead = make_phone("crew"), make_phone("lead", "phone 2")
-    crew.outcomes(*(crew.sign_hold(job.job, s, WHY) for s in STEPS))
+    holds = [crew.sign_hold(job.job, s, WHY) for s in STEPS]
+    crew.outcomes(*crew.tick_lines(job.job), *holds)
     state = crew.client.get(f"/jobs/{job.job}/state").json()
     assert state["keepsOpen"] == []
     told = " ".join(state["forLead"])

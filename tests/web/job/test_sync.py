@@ -83,6 +83,14 @@ class Phone:
                 ))  # fmt: skip
         return made
 
+    def tick_lines(self, job: UUID) -> list[dict[str, Any]]:
+        """Every line that a hold point speaks of, ticked."""
+        return [
+            self.fact("step ticked", job=str(job), step=step["key"], done=True, line=line)
+            for step in self.steps(job)
+            for line in range(1, step["lines"] + 1)
+        ]
+
     def sign_hold(self, job: UUID, step: str, why: str = "", gaps: Any = None) -> dict[str, Any]:
         """A hold point signed; with a reason, over all its boxes unless told which."""
         (of,) = [s for s in self.steps(job) if s["key"] == step]
@@ -224,7 +232,7 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     assert refused["faults"][0]["sentence"].startswith("the hold point of step 1, Run empty")
     holds = [one.sign_hold(job.job, s, "thick here" if s == "measure" else "") for s in STEPS]
     others = [v for v in one.fill(job.job) if (v["what"]["what"], v["what"]["box"]) != BOX]
-    one.outcomes(*others, one.value(job.job, 17.0), *holds)
+    one.outcomes(*one.tick_lines(job.job), *others, one.value(job.job, 17.0), *holds)
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert [f["sentence"] for f in refused["faults"]] == [
         '"Belt thickness, leading end" of step 14, Measure across the fresh cut, is too large'

@@ -19,6 +19,8 @@ from splicewright.job.steps.readings import Reading
 from splicewright.quantities import System, read, show
 
 _SYSTEMS: tuple[System, ...] = ("metric", "inch")
+ISOLATE = "isolate"
+"""The step whose lines are those of the isolation sheet."""
 CHECK = ("check", "check_second")
 """Key of the step at which the acceptance sheet is filled in."""
 
@@ -71,6 +73,17 @@ def judge(reading: Reading, value: float) -> Verdict:
     if high is not None and value > high:
         return Verdict.HIGH
     return Verdict.OPEN if low is None and high is None else Verdict.WITHIN
+
+
+def lines_to_tick(plan: JointPlan, step: Step) -> int:
+    """How many lines must be ticked before the hold point of a step is signed.
+
+    Those of the isolation sheet that are locked now, and those of the acceptance sheet.
+    """
+    if step.key == ISOLATE:
+        return sum(source.lockable for source in plan.isolation)
+    sheet = acceptance(plan) if step.key in CHECK else None
+    return len(sheet.lines) if sheet is not None else 0
 
 
 def asked_of(plan: JointPlan, step: Step) -> tuple[Reading, ...]:

@@ -26,7 +26,7 @@ from splicewright.store.facts.job_facts import (
 )
 from splicewright.store.facts.joint_facts import PhotoAdded
 from splicewright.store.facts.kinds import Stream, What
-from splicewright.store.present.job_sheet import Entry, JobSheet
+from splicewright.store.present.job_sheet import Answer, Entry, JobSheet
 from splicewright.store.present.present import ConveyorNow, JobNow, JointNow
 
 if TYPE_CHECKING:
@@ -115,6 +115,19 @@ def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
         if _deviation(sheet, step, a) is None
     ]
     return (*missing, *outside)
+
+
+def unticked(plan: JointPlan, step: Step, sheet: JobSheet) -> int:
+    """How many lines of a step are not ticked, of those that its hold point speaks of."""
+    from splicewright.job import lines_to_tick
+
+    lines = [sheet.ticks.get((step.key, n)) for n in range(1, lines_to_tick(plan, step) + 1)]
+    return sum(1 for a in lines if a is None or not _done(a))
+
+
+def _done(answer: Answer) -> bool:
+    what = answer.last.what
+    return isinstance(what, StepTicked) and what.done
 
 
 def for_lead(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:

@@ -43,6 +43,7 @@ from splicewright.store.present.job_view import (
     keeps_open,
     kept_plan,
     step_of,
+    unticked,
 )
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
@@ -301,7 +302,8 @@ class Appending:
     ) -> None:
         if isinstance(what, HoldPointSigned):
             found = step_of(what, self._plans(job))
-            _refuse(hold_point(what, gaps(*found, sheet) if found is not None else ()))
+            open_ = (gaps(*found, sheet), unticked(*found, sheet)) if found is not None else ((), 0)
+            _refuse(hold_point(what, *open_))
             return
         plan = next(self._plans(job), None)
         points = keeps_open(plan, sheet) if what.closes else ()

@@ -6,15 +6,21 @@ from dataclasses import dataclass
 from typing import Any
 
 from splicewright.actions.job.step_times import PastTime
-from splicewright.job import JointPlan, Reading, Step, acceptance, asked_of, printed_limits
+from splicewright.job import (
+    JointPlan,
+    Reading,
+    Step,
+    acceptance,
+    asked_of,
+    lines_to_tick,
+    printed_limits,
+)
 from splicewright.job.acceptance.judging import CHECK
 from splicewright.quantities import POLICY, Kind, System, show, show_time
 from splicewright.quantities.units import AMBIGUOUS
 from splicewright.store.facts.job_facts import SIGN_OFFS
 from splicewright.store.present.job_view import JobView
 
-ISOLATE = "isolate"
-"""Key of the step whose lines are those of the isolation sheet."""
 ROLES = tuple(SIGN_OFFS.items())
 """As what somebody signs a job off, and the statement they read."""
 
@@ -132,16 +138,13 @@ def script_data(
 
 def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
     step = form.step
-    lines = len(form.lines)
-    if step.key == ISOLATE and view.plan is not None:
-        lines = sum(source.lockable for source in view.plan.isolation)
     return {
         "key": step.key,
         "number": step.number,
         "title": step.title,
         "hold": step.hold_point,
         "planned": step.time.value,
-        "lines": lines,
+        "lines": lines_to_tick(view.plan, step) if view.plan is not None else 0,
         "boxes": [
             {"what": b.what, "box": b.number, "kind": b.kind.value, "low": b.low, "high": b.high,
              "unit": b.unit}
