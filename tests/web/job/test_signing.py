@@ -39,6 +39,7 @@ from web.authority_doors import Doors, opened
 from web.conftest import PASSWORD, START, Clock, csrf_of
 from web.job.test_sync import STEPS, MakePhone, make_phone
 from web.looking import axe, fits, picture, small_targets
+from web.people.test_second_factor import App
 from web.working import (
     kept,
     open_job,
@@ -241,6 +242,25 @@ def test_a_second_person_signs_on_the_same_phone_with_their_own_password(
         ("Crew Example", BUILT), ("Lead Example", CHECKED),
     ]  # fmt: skip
     assert "Crew Example, crew" in crew.client.get(where).text  # the phone is still theirs
+
+
+def test_a_second_person_with_a_second_factor_gives_its_code(
+    make_phone: MakePhone, job: RecordedPlan, accounts: SqlAccounts, clock: Clock,
+    people: dict[str, Account], register: SqlRegister,
+) -> None:  # fmt: skip
+    crew, app = make_phone("crew"), App(accounts, clock, people["lead"])
+    app.set()
+    clock.pass_(minutes=1)  # a code counts once
+    where = f"/jobs/{job.job}/second-person"
+    form = {"csrf": csrf_of(crew.client), "login": "lead", "password": PASSWORD,
+            "role": CHECKED, "seen": str(register.version(job.job))}  # fmt: skip
+    for code in ("", "000000"):
+        page = crew.client.post(where, data=form | {"code": code})
+        assert page.status_code == 422 and "recovery code" in page.text
+    assert job_sheet(register.facts_about(job.job)).signatures == ()
+    assert crew.client.post(where, data=form | {"code": app.code()}).status_code == 303
+    (signed,) = job_sheet(register.facts_about(job.job)).signatures
+    assert signed.by == "Lead Example"
 
 
 def test_hold_points_over_empty_boxes_on_a_phone(

@@ -40,9 +40,10 @@ def second_person(request: Request, who: _Crew, job: UUID) -> Response:
 @router.post("/jobs/{job}/second-person")
 def sign(
     request: Request, who: _Crew, job: UUID, login: _Text = "", password: _Text = "",
-    role: _Text = "", seen: _Text = "",
+    code: _Text = "", role: _Text = "", seen: _Text = "",
 ) -> Response:  # fmt: skip
-    """Sign as the person whose password it is; this phone stays signed in as it was."""
+    """Sign as the person whose password, and code where they have one, it is; this phone stays
+    signed in as it was."""
     room, view = room_of(request), _view(request, job)
     typed = {"login": login, "role": role}
     address = request.client.host if request.client is not None else ""
@@ -50,14 +51,20 @@ def sign(
         session = sign_in(
             room.register, room.accounts, login, password, address=address, now=room.now(),
         )  # fmt: skip
+        if session is None:
+            fault = Fault("", "Name and password do not belong together.")
+            return _page(request, who, view, (fault,), typed)
+        token = session.token or ""
+        known = not session.waits or bool(
+            code.strip() and room.accounts.pass_factor(token, code, address)
+        )
     except TooOftenError as error:
         fault = Fault("", str(error).capitalize() + ".")
         return _page(request, who, view, (fault,), typed, 429)
-    if session is None:
-        fault = Fault("", "Name and password do not belong together.")
-        return _page(request, who, view, (fault,), typed)
-    if session.token:
-        room.accounts.sign_out(session.token)  # it was for this one signature
+    room.accounts.sign_out(token)  # it was for this one signature
+    if not known:
+        say = "is missing or not right; accepted are the 6 digits shown now, or a recovery code"
+        return _page(request, who, view, (Fault("code", say),), typed)
     other = as_visitor(session.account, session.csrf)
     try:
         if not seen.isascii() or not seen.isdigit() or len(seen) > 18:
