@@ -272,7 +272,7 @@ def test_job_packs_in_one_file(
     bare = uuid4()
     register.append(plant.fact(JobOpened(bare, plant.conveyor, "no plan yet")))
     asked = ask_bundle(background, [*jobs, jobs[0], bare, uuid4()], by="Ada Example")
-    assert asked.label == "Job packs of 4 jobs"
+    assert asked.label == "Job folders of 4 jobs"
     done = work(background, worker, asked)
     assert done.state is TaskState.DONE, done.failure
     assert len(done.answer["packs"]) == 2

@@ -85,7 +85,7 @@ def write_squaring(
     ----------
     made : what to write
     out : folder; made when missing, replaced when it holds an earlier squaring
-    system, paper : as for a job pack
+    system, paper : as for a crew pack
 
     Raises
     ------

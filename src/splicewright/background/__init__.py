@@ -1,1 +1,1 @@
-"""Long work apart from the pages: imports, bundles of job packs, fleet forecasts; its queue."""
+"""Long work apart from the pages: imports, bundles of job folders, fleet forecasts; its queue."""

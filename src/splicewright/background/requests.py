@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from splicewright.background.queue import Queue
 
 MOST_JOBS = 50
-"""Job packs in one bundle."""
+"""Job folders in one bundle."""
 DAY = 86_400.0
 Step = Literal["look", "apply"]
 
@@ -40,7 +40,7 @@ class ImportAsked:
 
 @dataclass(frozen=True, slots=True)
 class BundleAsked:
-    """The job packs of some jobs in one file."""
+    """The job folders of some jobs in one file."""
 
     jobs: tuple[str, ...]
     units: System
@@ -170,7 +170,7 @@ def ask_bundle(
     paper: PaperName = "A4",
     id: UUID | None = None,
 ) -> BackgroundTask:
-    """Ask for the job packs of some jobs in one file.
+    """Ask for the job folders of some jobs in one file.
 
     Raises
     ------
@@ -181,7 +181,7 @@ def ask_bundle(
     if not 0 < len(wanted) <= MOST_JOBS:
         say = f"names {len(wanted)} jobs; accepted are 1 to {MOST_JOBS}"
         raise InputError(Fault("jobs", say))
-    label = f"Job packs of {len(wanted)} jobs" if len(wanted) > 1 else "Job pack of one job"
+    label = f"Job folders of {len(wanted)} jobs" if len(wanted) > 1 else "Job folder of one job"
     asked = BundleAsked(wanted, units, paper)
     return background.put(TaskKind.BUNDLE, asked, label, by, account, id)
 

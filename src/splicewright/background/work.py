@@ -84,7 +84,7 @@ def _bundle(
     jobs = [UUID(job) for job in asked["jobs"]]
     made = bundle_packs(register, jobs, asked["units"], asked["paper"], tell=tell)
     answer = {"packs": list(made.packs), "left_out": list(made.left_out)}
-    return answer, TaskFile("job-packs.zip", "application/zip", made.content)
+    return answer, TaskFile("job-folders.zip", "application/zip", made.content)
 
 
 def _fleet(

@@ -21,7 +21,7 @@ from splicewright.cli.opening import register_option
 @register_option
 @answering
 def background_command(threads: int, patience: float, while_parent: bool, where: str) -> None:
-    """Do background tasks until stopped: imports, bundles of job packs, forecasts.
+    """Do background tasks until stopped: imports, bundles of job folders, forecasts.
 
     `splicewright serve` starts one of these by itself; start more where there is much to do.
     """

@@ -77,7 +77,7 @@ def bundle(
     job: Annotated[list[UUID], Form()] = [],  # noqa: B006
     paper: Annotated[PaperName, Form()] = "A4",
 ) -> Response:
-    """Make the job packs of the jobs that are ticked."""
+    """Make the job folders of the jobs that are ticked."""
     try:
         made = ask_bundle(
             _background(request), job, by=who.name, account=who.account, units=who.units,

@@ -82,7 +82,7 @@ def write_assessment(
     ----------
     made : what to write
     out : folder; made when missing, replaced when it holds an earlier assessment
-    system, paper : as for a job pack
+    system, paper : as for a crew pack
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""The values of a joint's jobs that are outside their limits, for its job pack."""
+"""The values of a joint's jobs that are outside their limits, for its crew pack."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bundle the job packs of several jobs into one file to carry away."""
+"""Bundle the job folders of several jobs into one file to carry away."""
 
 from __future__ import annotations
 
@@ -47,13 +47,13 @@ def bundle_packs(
     *,
     tell: Tell = tell_nobody,
 ) -> Bundle:
-    """Make the job packs of these jobs, from their plans as they were recorded.
+    """Make the job folders of these jobs, from their plans as they were recorded.
 
     Parameters
     ----------
     register : where the jobs are
     jobs : which
-    system, paper : as for a job pack
+    system, paper : as for a crew pack
     tell : is called before each pack
 
     Raises

@@ -1,4 +1,4 @@
-"""Bolts and the smallest pulley in words and numbers, for the job pack."""
+"""Bolts and the smallest pulley in words and numbers, for the dossier."""
 
 from __future__ import annotations
 

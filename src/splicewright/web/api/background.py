@@ -60,7 +60,7 @@ class ApplyIn(_In):
 
 
 class BundleIn(_In):
-    """Job packs wanted in one zip file."""
+    """Job folders wanted in one zip file."""
 
     jobs: list[UUID] = Field(min_length=1, max_length=MOST_JOBS)
     units: System = "metric"
@@ -155,7 +155,7 @@ def apply(request: Request, caller: Recorder, task: Id, sent: ApplyIn) -> TaskOu
 
 @router.post("/bundle", status_code=202)
 def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
-    """Make the job packs of some jobs, in one zip file."""
+    """Make the job folders of some jobs, in one zip file."""
     made = ask_bundle(
         _background(request), sent.jobs, by=caller.name, account=caller.account, units=sent.units,
         paper=sent.paper, id=sent.id,

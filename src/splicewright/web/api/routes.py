@@ -32,7 +32,7 @@ _TAGS = [
     {"name": "facts", "description": "Facts in and out, and what they name by digest."},
     {"name": "planning", "description": "Conveyor files, plans, assessments."},
     {"name": "questions", "description": "Wear, life, stock, shutdowns, by tables or register."},
-    {"name": "background", "description": "Long work: imports, bundles of job packs, forecasts."},
+    {"name": "background", "description": "Long work: imports, bundles of job folders, forecasts."},
 ]
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
