@@ -12,18 +12,16 @@ down_revision = "0005"
 
 def upgrade() -> None:
     """Make the tables; the register derives which thing names which content when it opens."""
+    # Added, never made anew: a table with rows that others refer to cannot be dropped.
     for table in ("accounts", "invitations"):
-        with op.batch_alter_table(table) as changed:
-            none = sa.Column("all_sites", sa.Boolean, nullable=False, server_default=sa.false())
-            changed.add_column(none)
+        none = sa.Column("all_sites", sa.Boolean, nullable=False, server_default=sa.false())
+        op.add_column(table, none)
         op.execute(sa.text(f"UPDATE {table} SET all_sites = true"))
-    with op.batch_alter_table("invitations") as invitations:
-        invitations.add_column(sa.Column("sites", sa.Text, nullable=False, server_default=""))
+    empty = sa.Column("sites", sa.Text, nullable=False, server_default="")
+    op.add_column("invitations", empty)
     # Empty: as its account; ids with blanks between: those of the account's sites only.
-    with op.batch_alter_table("api_tokens") as tokens:
-        tokens.add_column(sa.Column("sites", sa.Text))
-    with op.batch_alter_table("errands") as tasks:
-        tasks.add_column(sa.Column("sites", sa.Text))
+    for table in ("api_tokens", "errands"):
+        op.add_column(table, sa.Column("sites", sa.Text))
     op.create_table(
         "account_sites",
         sa.Column("account", sa.Uuid, nullable=False),

@@ -28,6 +28,5 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(*of_account, name="fk_recovery_codes_account_accounts"),
     )
     op.create_index("ix_recovery_codes_account", "recovery_codes", ["account"])
-    with op.batch_alter_table("sessions") as sessions:
-        waits = sa.Column("waits", sa.Boolean, nullable=False, server_default=sa.false())
-        sessions.add_column(waits)
+    waits = sa.Column("waits", sa.Boolean, nullable=False, server_default=sa.false())
+    op.add_column("sessions", waits)
