@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from splicewright.plant import Run, Side, Work
-from splicewright.quantities import Given, Kind, Number, Sentence, Worksheet, sentence
+from splicewright.quantities import Given, Number, Sentence, Worksheet, sentence
 from splicewright.tension.at_rest.bounds import bounds_at
 from splicewright.tension.at_rest.catching import Catch, on_clamps
 from splicewright.tension.at_rest.rest import Rest
@@ -43,8 +43,7 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
         (work.load_left, "metres"),
     ]
     open_ = [(g, name) for g, name in open_ if g.assumed and np.ndim(g.value) == 0]
-    take_up = () if rest.holds.known else ("take_up",)
-    count = 1 + len(open_) + len(take_up) + 1  # the last with all of the load left
+    count = 1 + len(open_) + 1  # the last with all of the load left
     spans = {
         name: (
             np.full(count, getattr(unknown, name).low),
@@ -59,23 +58,21 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
         else:
             for end in spans[name]:
                 end[n] = given.value
-    pull = np.full(count, rest.holds.largest.value)
-    if take_up:
-        pull[-2] = rest.holds.least.value
     metres[-1] = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
     belt, load, friction = (Span(*spans[name]) for name in ("belt", "load", "friction"))
     many = replace(unknown, metres=metres, belt=belt, load=load, friction=friction)
     aside = Worksheet()  # what is only tried stands on no sheet
-    top = aside.found("tried", "pull of the take-up", pull, Kind.FORCE, "tried", [])
-    tried = replace(rest, unknown=many, holds=replace(rest.holds, largest=top))
-    most = on_clamps(bounds_at(tried, run, work.distance, reach, aside), catch)
+    bounds = bounds_at(replace(rest, unknown=many), run, work.distance, reach, aside)
+    most = on_clamps(bounds, catch)
     most = np.broadcast_to(np.asarray(most), (count,))
     moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:-1]]
-    asks = [_ask(given) for given, _ in open_] + [_ASK_TAKE_UP for _ in take_up]
-    keys = [given.key for given, _ in open_] + ["take_up.force" for _ in take_up]
-    found = [Doubt(k, sentence(a)) for k, a, m in zip(keys, asks, moved, strict=True) if m]
-    if take_up and not any(d.key == "take_up.force" for d in found):
-        found.append(Doubt("take_up.force", sentence(_ASK_TAKE_UP)))
+    found = [
+        Doubt(given.key, sentence(_ask(given)))
+        for (given, _), matters in zip(open_, moved, strict=True)
+        if matters
+    ]
+    if not rest.holds.known:  # first, and always: it is what a crew can measure there and then
+        found.insert(0, Doubt("take_up.force", sentence(_ASK_TAKE_UP)))
     if work.distance.assumed:
         found.append(
             Doubt(
@@ -104,4 +101,4 @@ _ASK_TAKE_UP = (
 
 def _ask(given: Given) -> str:
     label = given.label[0].upper() + given.label[1:]
-    return f"{label} not stated: its bad end is taken ({given.reason})."
+    return f"{label} not stated: its bad end is taken."
