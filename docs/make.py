@@ -9,6 +9,7 @@ import importlib
 import inspect
 import json
 import pkgutil
+import sys
 from collections import defaultdict
 from pathlib import Path
 from typing import Any
@@ -31,7 +32,16 @@ def pages() -> dict[str, str]:
         made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
     made["schema/api.json"] = _api()
     made["rooms.svg"] = _rooms()
+    made["at-rest-published.md"] = _stopped()
     return made
+
+
+def _stopped() -> str:
+    """Published conveyors at rest, by the arithmetic that the tests hold the tool against."""
+    if (tests := str(DOCS.parent / "tests")) not in sys.path:
+        sys.path.insert(0, tests)
+    page: str = importlib.import_module("outside.stopped_by_hand").page()
+    return page
 
 
 _FLOORS = (
