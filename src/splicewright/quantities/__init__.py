@@ -8,13 +8,14 @@ from splicewright.quantities.sentences import Sentence, sentence
 from splicewright.quantities.showing import as_wrench_sets, show, show_fraction, show_time
 from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
-from splicewright.quantities.worksheet import Line, Record, Worksheet, explain, key_of
+from splicewright.quantities.worksheet import Aside, Line, Record, Worksheet, explain, key_of
 
 __all__ = [
     "FORMULAS",
     "POLICY",
     "SOURCES",
     "STANDARD_GRAVITY",
+    "Aside",
     "Figure",
     "Formula",
     "Given",

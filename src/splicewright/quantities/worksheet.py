@@ -205,7 +205,8 @@ class Worksheet:
             return item.key
         if isinstance(item, Figure):
             return item.key
-        return f"={_scalar(item)!r}"
+        value = _scalar(item)
+        return f"={value!r}" if np.ndim(value) == 0 else "=many"
 
     def _write(self, line: Line) -> None:
         key = line.figure.key
@@ -213,6 +214,34 @@ class Worksheet:
             msg = f"two numbers are called {key}"
             raise TypeError(msg)
         self._entries[key] = line
+
+
+class Aside(Worksheet):
+    """Works figures out as a worksheet does and keeps nothing: for what is only tried."""
+
+    def note(self, given: Figure) -> Figure:
+        """The figure itself."""
+        return given
+
+    def work(
+        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | Number
+    ) -> Figure:
+        """The formula's value."""
+        values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
+        return Figure(key, label, _scalar(formula.function(**values)), formula.kind)
+
+    def _combined(
+        self,
+        key: str,
+        label: str,
+        value: Any,
+        kind: Kind,
+        text: str,
+        symbol: str,
+        parts: Sequence[Figure],
+        source: str = "arithmetic",
+    ) -> Figure:
+        return Figure(key, label, value, kind)
 
 
 def key_of(entry: Entry) -> str:

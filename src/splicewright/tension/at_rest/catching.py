@@ -65,6 +65,8 @@ def speed_across(force: Number, gap: Number, resistance: Number, mass: Number) -
     float or array, at most F/Z [m/s]
     """
     force, gap = np.asarray(force, dtype=np.float64), np.asarray(gap, dtype=np.float64)
+    if not np.any(gap):
+        return np.zeros(np.broadcast_shapes(force.shape, np.shape(resistance), np.shape(mass)))[()]
     top, lag = force / resistance, mass / resistance
     low = np.zeros(np.broadcast_shapes(np.shape(top), np.shape(lag), gap.shape))
     high = (

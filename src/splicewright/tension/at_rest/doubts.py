@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from splicewright.plant import Run, Side, Work
-from splicewright.quantities import Given, Number, Sentence, Worksheet, sentence
+from splicewright.quantities import Aside, Given, Number, Sentence, sentence
 from splicewright.tension.at_rest.bounds import bounds_at
 from splicewright.tension.at_rest.catching import Catch, on_clamps
 from splicewright.tension.at_rest.rest import Rest
@@ -61,8 +61,7 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
     metres[-1] = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
     belt, load, friction = (Span(*spans[name]) for name in ("belt", "load", "friction"))
     many = replace(unknown, metres=metres, belt=belt, load=load, friction=friction)
-    aside = Worksheet()  # what is only tried stands on no sheet
-    bounds = bounds_at(replace(rest, unknown=many), run, work.distance, reach, aside)
+    bounds = bounds_at(replace(rest, unknown=many), run, work.distance, reach, Aside())
     most = on_clamps(bounds, catch)
     most = np.broadcast_to(np.asarray(most), (count,))
     moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:-1]]

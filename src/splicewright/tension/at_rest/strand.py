@@ -216,22 +216,22 @@ def least(strand: Strand, unknown: Unknown, start: Number) -> Number:
     unknown : belt, load and friction with their ends
     start : tension at its beginning, at least [N]
     """
-    f, t = unknown.friction.high, np.asarray(start, dtype=np.float64)
+    f, t = _column(unknown.friction.high), np.asarray(start, dtype=np.float64)
+    slope = strand.climb - f * strand.across
+    load = _room(strand, unknown) * np.minimum(slope, 0.0)
+    belt = np.minimum(_column(unknown.belt.high) * slope, _column(unknown.belt.low) * slope)
+    gains = GRAVITY * (belt + load - f * strand.rolls * strand.length) - strand.held
     taut = t > 0.0
     for n in range(len(strand.names)):
-        slope = strand.climb[..., n] - f * strand.across[..., n]
-        load = _room(strand, unknown, n) * unknown.load.high * np.minimum(slope, 0.0)
-        belt = np.minimum(unknown.belt.high * slope, unknown.belt.low * slope)
-        rub = GRAVITY * f * strand.rolls[..., n] * strand.length[..., n] + strand.held[..., n]
-        t = t / strand.gripping[..., n] + GRAVITY * (belt + load) - rub
+        t = t / strand.gripping[..., n] + gains[..., n]
         taut = taut & (t > 0.0)
     return np.where(taut, t, 0.0)[()]
 
 
-def _room(strand: Strand, unknown: Unknown, n: int) -> Number:
-    """How far the load left can fill one piece."""
-    reach = np.asarray(unknown.metres) / np.maximum(strand.length[..., n], 1e-9)
-    return np.clip(reach, 0.0, 1.0) * strand.carries[..., n]
+def _room(strand: Strand, unknown: Unknown) -> NDArray[np.float64]:
+    """Load on every piece [kg/m], each as far as the load left can fill it."""
+    reach = _column(unknown.metres) / np.maximum(strand.length, 1e-9)
+    return np.clip(reach, 0.0, 1.0) * strand.carries * _column(unknown.load.high)
 
 
 def hanging(strand: Strand, unknown: Unknown) -> Pull:
@@ -250,15 +250,15 @@ def profile(strand: Strand, unknown: Unknown, start: Number, *, held: bool = Tru
     Above the bound of `largest` where load lies on some runs only.
     """
     ratio = strand.gripping if held else strand.turning
-    f = unknown.friction.high
+    f = _column(unknown.friction.high)
+    slope = strand.climb + f * strand.across
+    load = _room(strand, unknown) * np.maximum(slope, 0.0)
+    belt = np.maximum(_column(unknown.belt.high) * slope, _column(unknown.belt.low) * slope)
+    gains = GRAVITY * (belt + load + f * strand.rolls * strand.length) + strand.held
     entering, leaving, t = [], [], np.asarray(start, dtype=np.float64)
     for n in range(len(strand.names)):
-        slope = strand.climb[..., n] + f * strand.across[..., n]
-        load = _room(strand, unknown, n) * unknown.load.high * np.maximum(slope, 0.0)
-        belt = np.maximum(unknown.belt.high * slope, unknown.belt.low * slope)
-        rub = GRAVITY * f * strand.rolls[..., n] * strand.length[..., n] + strand.held[..., n]
         entering.append(t)
-        t = np.maximum(0.0, ratio[..., n] * t + GRAVITY * (belt + load) + rub)
+        t = np.maximum(0.0, ratio[..., n] * t + gains[..., n])
         leaving.append(t)
     return Profile(
         np.stack(np.broadcast_arrays(*entering), axis=-1),
@@ -319,16 +319,16 @@ def _bound(
         pick = other[2] > top
         mass = np.where(pick, other[0], mass)[()]
         tension = np.where(pick[..., np.newaxis], other[1], tension)
-    best = np.argmax(tension, axis=-1)[..., np.newaxis]
+    best = np.argmax(tension, axis=-1)
     # Where nothing hangs there is nothing to add up.
     there = np.where(tension > 0.0, 1.0, 0.0) if by_weight else 1.0
 
     def at(array: ArrayLike) -> Any:
         picked = np.asarray(array) * there
-        if picked.ndim == tension.ndim == 1:
-            return picked[best[0]]
+        if picked.ndim == 1:
+            return picked[best]
         wide = np.broadcast_to(picked, tension.shape)
-        return np.take_along_axis(wide, best, axis=-1)[..., 0][()]
+        return np.take_along_axis(wide, best[..., np.newaxis], axis=-1)[..., 0][()]
 
     friction = GRAVITY * _column(mass) * rubs + load * load_rub + rolled
     return Pull(
@@ -340,7 +340,7 @@ def _bound(
         unknown.load.high,
         at(load_climb),
         at(friction),
-        best[..., 0][()],
+        best[()],
     )
 
 
