@@ -321,10 +321,12 @@ def _bound(
         tension = np.where(pick[..., np.newaxis], other[1], tension)
     best = np.argmax(tension, axis=-1)
     # Where nothing hangs there is nothing to add up.
-    there = np.where(tension > 0.0, 1.0, 0.0) if by_weight else 1.0
+    there = np.where(tension > 0.0, 1.0, 0.0) if by_weight else None
 
     def at(array: ArrayLike) -> Any:
-        picked = np.asarray(array) * there
+        picked = np.asarray(array) if there is None else np.asarray(array) * there
+        if picked.ndim == 0:
+            return picked[()]
         if picked.ndim == 1:
             return picked[best]
         wide = np.broadcast_to(picked, tension.shape)
