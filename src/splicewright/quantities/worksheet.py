@@ -64,10 +64,18 @@ class Record:
 
     def below(self, key: str) -> tuple[Entry, ...]:
         """The entry of `key` and everything it rests on, each once, result first."""
-        table = {key_of(entry): entry for entry in self.entries}
         self.find(key)
+        return tuple(self._rests([key]).values())
+
+    def under(self, *starts: str) -> Record:
+        """The part whose keys begin so, with all it rests on, in the order of work."""
+        own = [key for key in self.keys() if key.split(".")[0] in starts]
+        kept = self._rests(own)
+        return Record(tuple(entry for entry in self.entries if key_of(entry) in kept))
+
+    def _rests(self, queue: list[str]) -> dict[str, Entry]:
+        table = {key_of(entry): entry for entry in self.entries}
         seen: dict[str, Entry] = {}
-        queue = [key]
         while queue:
             current = queue.pop(0)
             if current in seen or current not in table:
@@ -76,7 +84,7 @@ class Record:
             seen[current] = entry
             if isinstance(entry, Line):
                 queue.extend(name for _, name in entry.inputs)
-        return tuple(seen.values())
+        return seen
 
     def assumptions(self) -> tuple[Given, ...]:
         """The inputs nobody gave, in the order they were used."""
