@@ -390,6 +390,9 @@ def test_wear_and_life_of_posted_tables(admin: TestClient) -> None:
     lasting = admin.post(f"{API}/life", json={"lives": lives, "next": "2000 h"})
     assert lasting.status_code == 200, lasting.text
     assert lasting.json()["failures"] > 0 and lasting.json()["words"]
+    for answer in (worn, lasting):  # what explains them comes with them
+        assert all(line["figure"]["key"] for line in answer.json()["worksheet"] if "text" in line)
+        assert len(answer.json()["worksheet"]) > 20
     wrong = admin.post(f"{API}/wear", json={"readings": "when,what\n1,2\n"})
     assert wrong.status_code == 422
     assert wrong.json()["faults"][0]["file"] == "readings.csv"
