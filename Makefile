@@ -79,8 +79,8 @@ $(VENV)/ready-dev: $(VENV)/ready-run requirements/dev.txt
 # Hashed pins for every system and Python from 3.11; they name no host.
 pins:
 	for set in run dev; do \
-	  extra=$$( [ $$set = dev ] && echo "--extra dev" || echo "--extra build" ); \
-	  uv pip compile pyproject.toml $$extra --universal --python-version 3.11 --generate-hashes \
+	  extra=$$( [ $$set = dev ] && echo "dev" || echo "build" ); \
+	  uv pip compile pyproject.toml --extra server --extra $$extra --universal --python-version 3.11 --generate-hashes \
 	    --no-annotate --custom-compile-command "make pins" --quiet \
 	    -o requirements/$$set.txt; \
 	done

@@ -228,11 +228,14 @@ def test_tension_as_json_is_a_study() -> None:
     [
         (
             ("--rating", "90 mm"),
-            'error: rating: "90 mm" has the unit "mm"; accepted is a force per',
+            'error: --rating: "90 mm" has the unit "mm"; accepted is a force per',
         ),
-        (("--rating", "-5 N/mm"), 'error: rating: "-5 N/mm" is no rating; give more than 0'),
-        (("--samples", "1"), "error: samples: 1 cannot be run; give 2 to 1048576"),
-        (("--seed", "-1"), "error: seed: -1 cannot be used; give 0 or more"),
+        (
+            ("--rating", "-5 N/mm"),
+            'error: --rating: "-5 N/mm" cannot be; accepted is more than zero',
+        ),
+        (("--samples", "1"), 'error: --samples: "1" is no number; accepted is 2 to 1048576'),
+        (("--seed", "-1"), 'error: --seed: "-1" is no number; accepted is 0 to 999999999'),
     ],
 )
 def test_tension_refuses_what_it_cannot_use(words: tuple[str, str], said: str) -> None:

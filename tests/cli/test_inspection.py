@@ -27,7 +27,7 @@ def test_every_inspection_example_is_assessed(file: Path) -> None:
     assert result.exit_code == 0, result.output
     assert any(v.value.upper() in result.stdout for v in Verdict)
     assert result.stdout.strip().endswith(DECISION)
-    assert "DEMONSTRATION" in result.stdout
+    assert result.stdout.startswith("! Invented data: not for real work.")
     assert "safe" not in result.stdout.lower()
 
 
@@ -81,7 +81,7 @@ def test_square_from_points() -> None:
     result = run("square", "--width", "1000 mm", *points[:6])
     assert result.exit_code == 2
     assert result.stderr == (
-        "error: stations: 2 given: at least 3 are needed, two points always make a line and say "
+        "error: --station: 2 given: at least 3 are needed, two points always make a line and say "
         "nothing of how far it may be off\n"
     )
     assert run("square", "--width", "1000 kg", *points).exit_code == 2
@@ -89,11 +89,11 @@ def test_square_from_points() -> None:
 
 def test_square_wants_a_file_or_points() -> None:
     assert run("square").stderr == (
-        "error: nothing to square: give a file, or --width and --station\n"
+        "error: nothing to square: give MEASURED, or --width and --station\n"
     )
     file = SITE / "squaring" / "flat-worn-edge.toml"
     assert run("square", file, "--width", "1 m").stderr == (
-        "error: give a file, or --width and --station; not both\n"
+        "error: give MEASURED, or --width and --station; not both\n"
     )
 
 

@@ -361,7 +361,9 @@ def test_numbers_of_a_page_are_explained_as_soon_as_an_answer_keeps_its_workshee
 ) -> None:
     """No page knows of a subject's worksheet: what the answer keeps is shown."""
     client = signed_in("viewer")
-    assert "How each number came about" not in client.get("/shutdown", params=CHOICE).text
+    whole = client.get("/shutdown", params=CHOICE).text
+    assert re.search(r"How each of \d+ numbers came about", whole)
+    assert 'id="why/choice.saving"' in whole and 'id="why/finish.chance"' in whole
     kept = assumed("cost.failure", "cost of a failure", 900000.0, Kind.RATIO, "as stated", (1, 1e6))
     explained = replace(CHOOSE, record=lambda study: Record((kept,)))
     monkeypatch.setattr("splicewright.web.shutdown.CHOOSE", explained)

@@ -145,6 +145,20 @@ def test_what_to_hold_by_hand(register: SqlRegister, store: UUID, clock: Clock) 
     assert few.hold is None
 
 
+def test_what_to_hold_is_explained(
+    signed_in: Enter, register: SqlRegister, store: UUID, clock: Clock
+) -> None:
+    began = clock.now - timedelta(days=400)
+    move_stock(register, store, "pin", 10.0, "", by="Ada", now=began)
+    for n in range(1, 5):
+        move_stock(register, store, "pin", -1.0, "", by="Ada", now=began + timedelta(days=90 * n))
+    page = signed_in("crew").get(f"/sites/{store}/stock").text
+    hold = re.search(r"Hold (\d+)", page)
+    assert hold is not None
+    card = page.partition('id="why/stock.hold"')[2].partition("</li>")[0]
+    assert re.search(rf">{hold[1]}<", card), card[:400]
+
+
 def test_ranges_of_a_site(signed_in: Enter, register: SqlRegister, store: UUID) -> None:
     lead, crew = signed_in("lead"), signed_in("crew")
     where = f"/sites/{store}/fasteners"

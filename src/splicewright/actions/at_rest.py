@@ -1,45 +1,80 @@
-"""The belt at rest for one job, without a fastener: from the files to stages and ratings."""
+"""The question of the belt at rest: what it pulls at each stage, or what its sag says of it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated, Any
 
+from splicewright.actions.question import Inquiry, Source
 from splicewright.errors import Fault, InputError
+from splicewright.files.answers import FileOf, Typed, Words
+from splicewright.files.question import Ask, Question
+from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
-    from splicewright.quantities import Figure
+    from splicewright.quantities import Figure, Record, System
     from splicewright.tension.at_rest import AtRest
+
+
+class AtRestAsked(Question):
+    """Say what the stopped belt of CONVEYOR pulls at each stage of WORK, and what must hold.
+
+    Stages, ratings, what happens if one thing fails, and how far things move; without WORK for a
+    joint on the return side. With --sag and --span: the tension of the belt from its sag, and
+    what the take-up pulls.
+    """
+
+    conveyor: Annotated[
+        Path,
+        FileOf("toml"),
+        Ask("Conveyor file (TOML)", option="CONVEYOR", doors=("command", "program")),
+    ]
+    work: Annotated[
+        Path | None,
+        FileOf("toml"),
+        Ask("Work file (TOML)", option="WORK", doors=("command", "program")),
+    ] = None
+    sag: Annotated[
+        str,
+        Typed(Kind.LENGTH, above_zero=True),
+        Ask("Sag", "Sag of the empty, standing belt between two idlers, such as 14 mm: says what "
+            "the take-up pulls.", "14 mm", "9/16 in", doors=("command", "program")),
+    ] = ""  # fmt: skip
+    span: Annotated[
+        str,
+        Typed(Kind.DISTANCE, above_zero=True),
+        Ask("Span", "Distance of these two idlers, such as 3 m.", "3 m", "10 ft",
+            doors=("command", "program")),
+    ] = ""  # fmt: skip
+    run: Annotated[
+        str,
+        Words(),
+        Ask("Run", "Run the sag was measured on; the longest return run without it.",
+            doors=("command", "program")),
+    ] = ""  # fmt: skip
+
+    def faults(self) -> list[Fault]:
+        """A sag is one over a span."""
+        if bool(self.sag) == bool(self.span):
+            return []
+        return [Fault("span" if self.sag else "sag", "is missing; give {sag} and {span} together")]
 
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
-    """The belt at rest at one place of work, as asked of two files."""
+    """The belt at rest at one place of work, as asked of two files.
+
+    worksheet : the lines of the plan that it comes from
+    """
 
     conveyor: str
     work: str
     place: str
     id: str
     at_rest: AtRest
-
-
-def stopped_belt(conveyor: Path, work: Path | None) -> Stopped:
-    """Work out the stopped belt for a job; without a work file for a joint on the return side.
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the files.
-    """
-    from splicewright.job import plan
-    from splicewright.plant import load_conveyor, load_work
-
-    plant = load_conveyor(conveyor)
-    made = plan(plant, load_work(work, plant))
-    job = made.work  # where no place was given, the worst was found
-    place = f"{job.run}, {job.distance.show()} along it"
-    return Stopped(plant.name, job.name, place, made.id, made.at_rest)
+    invented: bool
+    worksheet: Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,45 +90,74 @@ class SagReading:
     doubt: Figure
     least: Figure
     largest: Figure
+    invented: bool
+    worksheet: Record
 
 
-def tension_of_sag(conveyor: Path, sag: str, span: str, run: str = "") -> SagReading:
-    """What a sag measured with a string and a tape says of the take-up.
-
-    Parameters
-    ----------
-    conveyor : conveyor file, for the belt and the way to the take-up
-    sag : of the empty, standing belt below the string, in the middle, such as "14 mm"
-    span : between the two idlers, such as "3 m"
-    run : on which run; the longest of the return side without it
+def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
+    """Work out the stopped belt for a job, or what a measured sag says of the take-up.
 
     Raises
     ------
     InputError
-        A sag or span that cannot be, or a run the conveyor does not have.
+        Anything wrong in the files, a sag or span that cannot be, or a run the conveyor does not
+        have.
     """
+    if asked.sag:
+        return _of_sag(asked)
+    from splicewright.job import plan
+    from splicewright.plant import load_conveyor, load_work
+
+    plant = load_conveyor(asked.conveyor)
+    made = plan(plant, load_work(asked.work, plant))
+    job = made.work  # where no place was given, the worst was found
+    place = f"{job.run}, {job.distance.show()} along it"
+    return Stopped(
+        plant.name, job.name, place, made.id, made.at_rest, plant.invented,
+        made.worksheet.under("at_rest", "run_back", "load_rest"),
+    )  # fmt: skip
+
+
+def _of_sag(asked: AtRestAsked) -> SagReading:
     from splicewright.plant import Side, load_conveyor
-    from splicewright.quantities import Kind, Worksheet, read
+    from splicewright.quantities import Worksheet, read
     from splicewright.tension import demand
     from splicewright.tension.at_rest import read_sag
 
-    plant = load_conveyor(conveyor)
-    depth, spacing = read(sag, Kind.LENGTH, "sag"), read(span, Kind.DISTANCE, "span")
-    if not 0 < depth < spacing / 4:
-        raise InputError(
-            Fault(
-                "sag",
-                f'"{sag}" over "{span}" cannot be; give more than 0 and less than a '
-                "quarter of the span",
-            )
-        )
+    plant = load_conveyor(asked.conveyor)
+    depth, spacing = read(asked.sag, Kind.LENGTH, "sag"), read(asked.span, Kind.DISTANCE, "span")
+    if depth >= spacing / 4:
+        said = f'"{asked.sag}" over "{asked.span}" cannot be; give less than a quarter of the span'
+        raise InputError(Fault("sag", said))
     runs = {r.name: r for r in plant.runs()}
-    if run and run not in runs:
-        raise InputError(
-            Fault("run", f'"{run}" is no run of the loop; accepted: {", ".join(runs)}')
-        )
+    if asked.run and asked.run not in runs:
+        said = f'"{asked.run}" is no run of the loop; accepted: {", ".join(runs)}'
+        raise InputError(Fault("run", said))
     back = [r for r in plant.runs() if r.side is Side.RETURN] or list(plant.runs())
-    chosen = runs[run] if run else max(back, key=lambda r: r.length.value)
+    chosen = runs[asked.run] if asked.run else max(back, key=lambda r: r.length.value)
     sheet = Worksheet()
     found = read_sag(plant, demand(plant, sheet).every(), chosen, depth, spacing, sheet)
-    return SagReading(chosen.name, *found)
+    return SagReading(chosen.name, *found, plant.invented, sheet.finish())
+
+
+def _tell(found: Stopped | SagReading, units: System) -> list[str]:
+    from splicewright.sheets.words.at_rest import sag_lines, stage_lines
+
+    if isinstance(found, SagReading):
+        return sag_lines(found.run, found.tension, found.doubt, found.least, found.largest, units)
+    head = f"{found.conveyor}: {found.work}, {found.place}  [plan {found.id}]"
+    return [head, *stage_lines(found.at_rest, units)]
+
+
+def _data(found: Stopped | SagReading) -> dict[str, Any]:
+    if isinstance(found, Stopped):
+        return asdict(found.at_rest.summary)
+    return {
+        "run": found.run, "tension": found.tension.value, "doubt": found.doubt.value,
+        "take_up": {"least": found.least.value, "largest": found.largest.value},
+    }  # fmt: skip
+
+
+AT_REST: Inquiry[AtRestAsked, Stopped | SagReading] = Inquiry(
+    "at-rest", AtRestAsked, answer_at_rest, _tell, lambda found: ((), found.invented), _data
+)

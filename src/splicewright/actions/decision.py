@@ -12,7 +12,7 @@ from splicewright.files.question import Ask, Question
 
 if TYPE_CHECKING:
     from splicewright.history.decision.study import DecisionStudy
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 
@@ -71,7 +71,13 @@ def _files(study: DecisionStudy, units: System, paper: Paper) -> Mapping[str, by
     return {"decision.pdf": decision_report(study, units, paper)}
 
 
+def _record(study: DecisionStudy) -> Record:
+    from splicewright.history.decision.worksheet import record_of_decision
+
+    return record_of_decision(study)
+
+
 DECIDE: Inquiry[DecideAsked, DecisionStudy] = Inquiry(
     "decide", DecideAsked, _answer, _tell, lambda s: ((), s.decision.invented),
-    lambda s: {"decide": plain(s)}, _files, "decide",
+    lambda s: {"decide": plain(s)}, _files, "decide", _record,
 )  # fmt: skip

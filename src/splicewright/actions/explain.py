@@ -28,7 +28,7 @@ def lines_of(
     InputError
         There is nothing of the kind there, or it cannot be read.
     """
-    from splicewright.actions.conveyor.study import read_study
+    from splicewright.actions.conveyor.question import read_study
     from splicewright.actions.folder.worksheet import read_worksheet
     from splicewright.actions.inspection.assess import read_assessment
     from splicewright.actions.plan.plan import read_plan

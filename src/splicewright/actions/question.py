@@ -76,11 +76,13 @@ class Source:
     """Where facts come from when no file holds them.
 
     open : opens the register; named : whoever asks named it; clock : what counts as this moment
+    beside : whether files that a file names are read; a posted text reaches no file of the server
     """
 
     open: Callable[[], AbstractContextManager[Register]]
     named: bool
     clock: Callable[[], datetime]
+    beside: bool = True
 
     def now(self, asked: OneConveyor | None = None) -> datetime:
         """What counts as now: the end of the day that counts as today, or this moment."""
@@ -110,7 +112,8 @@ class Inquiry(Generic[Q, A]):
     rests : what was assumed or left out on the way, and whether the data are invented
     data : the answer for programs, by name
     filed : which part of `data` its folder holds; empty for the whole
-    files : report and drawings by name; the report first, whose stem is the folder's
+    files : report and drawings by name, the report first; with them the JSON that is read back,
+        its worksheet in it, else `data` is written by the report's stem. None: it has no folder
     record : the worksheet that explains its numbers; without it the answer's own `worksheet`
     in_units : whether its words depend on metric or inch
     """
@@ -121,7 +124,7 @@ class Inquiry(Generic[Q, A]):
     tell: Callable[[A, System], list[str]]
     rests: Callable[[A], tuple[tuple[str, ...], bool]]
     data: Callable[[A], dict[str, Any]]
-    files: Callable[[A, System, Paper], Mapping[str, bytes]]
+    files: Callable[[A, System, Paper], Mapping[str, bytes]] | None = None
     filed: str = ""
     record: Callable[[A], Record | None] | None = None
     in_units: bool = True
@@ -136,10 +139,11 @@ class Inquiry(Generic[Q, A]):
     def words(self, answer: A, system: System) -> list[str]:
         """The whole answer in words: what was found, what it rests on, whether it is invented."""
         notes, invented = self.rests(answer)
-        told = [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
+        told = ["! Invented data: not for real work."] if invented else []
+        told += [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
         if len(notes) > _ROWS:
             told.append(f"  rests on: {len(notes) - _ROWS} further notes, in --json")
-        return [*told, "! Invented data: not for real work."] if invented else told
+        return told
 
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
         """Write report, drawings, the answer as JSON and its worksheet: all or nothing.
@@ -157,7 +161,11 @@ class Inquiry(Generic[Q, A]):
         """
         from splicewright.sheets.canvas.paper import PAPERS
 
+        assert self.files is not None
         files = dict(self.files(answer, system, PAPERS[paper]))
+        whole = next((name for name in files if name.endswith(".json")), None)
+        if whole is not None:
+            return replace_folder(out, files, known=whole)
         known = f"{Path(next(iter(files))).stem}.json"
         data = self.data(answer)
         files[known] = as_file(data[self.filed] if self.filed else data)

@@ -123,5 +123,6 @@ def _renew_by(
     rules = renew_at_age_if_costs_differ(life, planned, failure)
     ages, savings = renewal_limits(laws, planned, failure)
     return WhenToRenew(
-        rules, held.measure, known, "", notes, invented, ages, savings, planned, failure
-    )
+        rules, held.measure, known, "", notes, invented, ages, savings, planned, failure,
+        (held.failures, held.number),
+    )  # fmt: skip

@@ -1,103 +1,115 @@
-"""Square a belt end: from measured points, or a file of them, to corrections and a verdict."""
+"""The question of a belt end: is it square, and what corrects it at both edges."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from splicewright.actions.folder.reading import read_result
+from splicewright.actions.question import Inquiry, Source
+from splicewright.errors import Fault, InputError
+from splicewright.files.answers import FileOf, Pairs, Several, Typed
+from splicewright.files.question import Ask, Question
+from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
-    from splicewright.actions.folder.writing import PaperName
     from splicewright.joint.belt_end.squared_end import Limit, SquaredEnd, SquaringMeasured
     from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
 
 FILE = "squaring.json"
 
 
-def square_file(path: Path, fasteners: tuple[Path, ...] = ()) -> SquaredEnd:
-    """Square the end that a squaring file describes.
+class SquareAsked(Question):
+    """Square a belt end from the points in MEASURED, and judge the cut.
 
-    Parameters
-    ----------
-    path : squaring file; a plan it names is looked for from its own folder
-    fasteners : range files or folders, where the plan is a conveyor file
+    Without MEASURED give --width and three or more --station. Corrections are for both edges;
+    every answer says how far it may be off.
+    """
+
+    measured: Annotated[
+        Path | None,
+        FileOf("toml"),
+        Ask("Squaring file (TOML)", option="MEASURED", doors=("command", "program")),
+    ] = None
+    width: Annotated[
+        str,
+        Typed(Kind.LENGTH, above_zero=True),
+        Ask("Belt width", "Belt width, in place of a file.", "1000 mm", "42 in",
+            doors=("command", "program")),
+    ] = ""  # fmt: skip
+    stations: Annotated[
+        tuple[tuple[str, str], ...],
+        Pairs(Typed(Kind.DISTANCE), 200, Typed(Kind.LENGTH), "AT OFFSET"),
+        Ask("Stations", "Distance from the end and offset of the belt's middle from a stretched "
+            "line, left positive; three or more, in place of a file.", option="station",
+            doors=("command", "program")),
+    ] = ()  # fmt: skip
+    limit: Annotated[
+        str,
+        Typed(Kind.LENGTH, above_zero=True),
+        Ask("Limit", "Out of square over the width that may pass, in place of a file.", "3 mm",
+            "1/8 in", doors=("command", "program")),
+    ] = ""  # fmt: skip
+    fasteners: Annotated[
+        tuple[Path, ...],
+        Several(FileOf("toml")),
+        Ask("Fasteners", "Fastener range file or folder, where MEASURED names a conveyor file; "
+            "may be repeated. Without it: the folder 'fasteners' beside the conveyor file or its "
+            "folder.", doors=("command",)),
+    ] = ()  # fmt: skip
+
+    def faults(self) -> list[Fault]:
+        """A file, or a width with stations."""
+        if self.measured is not None and (self.width or self.stations or self.limit):
+            return [Fault("", "give {measured}, or {width} and {stations}; not both")]
+        if self.measured is None and not self.width:
+            said = "nothing to square: give {measured}, or {width} and {stations}"
+            return [Fault("", said)]
+        return []
+
+
+def answer_square(asked: SquareAsked, source: Source) -> SquaredEnd:
+    """Square the end that a file describes, or of which a few points were typed.
 
     Raises
     ------
     InputError
-        Anything wrong in the file, or in the plan it names.
+        Anything wrong in the file or the points, or in the plan the file names.
     """
-    from splicewright.files.toml import with_lines
-    from splicewright.joint.belt_end.file import load_squaring
+    from splicewright.files.toml import check, with_lines
+    from splicewright.joint.belt_end.file import SquaringFile, build, load_squaring
     from splicewright.joint.belt_end.squaring import square_end
 
-    measured = load_squaring(path)
-    with with_lines(path):
-        return square_end(measured, _limit(measured, path.parent, fasteners))
+    if asked.measured is not None:
+        measured = load_squaring(asked.measured)
+        with with_lines(asked.measured):
+            return square_end(measured, _limit(measured, asked, source))
+    head = {"name": "belt end", "width": asked.width}
+    head |= {"limit": asked.limit} if asked.limit else {}
+    rows = [{"at": at, "midpoint": offset} for at, offset in asked.stations]
+    try:
+        return square_end(build(check({"squaring": head, "stations": rows}, SquaringFile, "")))
+    except InputError as error:
+        raise InputError(
+            *(Fault(f.key.removeprefix("squaring."), f.sentence) for f in error.faults)
+        ) from None
 
 
-def square_points(
-    width: str, stations: Sequence[tuple[str, str]], limit: str | None = None
-) -> SquaredEnd:
-    """Square an end from a few points typed on the command line, as texts with units.
-
-    Parameters
-    ----------
-    width : belt width
-    stations : distance from the end and offset of the belt's middle, left positive
-    limit : out of square that may pass
-
-    Raises
-    ------
-    InputError
-        As `square_file`.
-    """
-    from splicewright.files.toml import check
-    from splicewright.joint.belt_end.file import SquaringFile, build
-    from splicewright.joint.belt_end.squaring import square_end
-
-    head: dict[str, Any] = {"name": "belt end", "width": width}
-    if limit is not None:
-        head["limit"] = limit
-    rows = [{"at": at, "midpoint": offset} for at, offset in stations]
-    return square_end(build(check({"squaring": head, "stations": rows}, SquaringFile, "")))
-
-
-def _limit(measured: SquaringMeasured, folder: Path, fasteners: tuple[Path, ...]) -> Limit | None:
+def _limit(measured: SquaringMeasured, asked: SquareAsked, source: Source) -> Limit | None:
     """The limit that the named plan's joint asks for; none where one is stated or none named."""
-    if measured.limit is not None or not measured.plan:
+    if measured.limit is not None or not measured.plan or asked.measured is None:
         return None
+    if not source.beside:
+        say = "names a plan; accepted is a limit, stated in the file"
+        raise InputError(Fault("squaring.plan", say, asked.measured.name))
     from splicewright.actions.plan.plan import read_plan
     from splicewright.job.square_limit import square_limit
 
+    folder = asked.measured.parent
     work = folder / measured.work if measured.work else None
-    return square_limit(read_plan(folder / measured.plan, work, fasteners))
-
-
-def write_squaring(
-    made: SquaredEnd, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the folder of a squared end: page (PDF), drawing (SVG) and JSON, or nothing.
-
-    Parameters
-    ----------
-    made : what to write
-    out : folder; made when missing, replaced when it holds an earlier squaring
-    system, paper : as for a crew pack
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written; what was there is untouched.
-    """
-    from splicewright.actions.folder.writing import replace_folder
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.reports.squaring import squaring_files
-
-    files = squaring_files(made, system, PAPERS[paper])
-    return replace_folder(out, files, known=FILE)
+    return square_limit(read_plan(folder / measured.plan, work, asked.fasteners))
 
 
 def read_squaring(source: Path) -> SquaredEnd | None:
@@ -111,3 +123,32 @@ def read_squaring(source: Path) -> SquaredEnd | None:
     from splicewright.joint.belt_end.squared_end import SquaredEnd
 
     return read_result(source, FILE, SquaredEnd.from_json)
+
+
+def _tell(made: SquaredEnd, units: System) -> list[str]:
+    lines = [made.name, *(f"- {said.say(units)}" for said in made.said)]
+    lines += [f"! {said.say(units)}" for said in made.remarks]
+    return [*lines, *(f"Assumed: {said.say(units)}" for said in made.assumptions)]
+
+
+def _data(made: SquaredEnd) -> dict[str, Any]:
+    from splicewright.joint.belt_end.squaring import figures
+
+    return {
+        "name": made.name,
+        "passes": made.passes,
+        "figures": {f.key: f.value for f in figures(made)},
+        "said": [s.say() for s in (*made.said, *made.remarks)],
+        "assumed": [s.say() for s in made.assumptions],
+    }
+
+
+def _files(made: SquaredEnd, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.reports.squaring import squaring_files
+
+    return squaring_files(made, units, paper)
+
+
+SQUARE: Inquiry[SquareAsked, SquaredEnd] = Inquiry(
+    "square", SquareAsked, answer_square, _tell, lambda made: ((), made.invented), _data, _files
+)

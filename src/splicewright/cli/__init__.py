@@ -8,8 +8,6 @@ from importlib import import_module
 import click
 
 _GROUPS = {
-    "assess": "inspection",
-    "at-rest": "at_rest",
     "check": "files",
     "background": "background",
     "explain": "explain",
@@ -21,8 +19,6 @@ _GROUPS = {
     "report": "job",
     "schema": "files",
     "serve": "serve",
-    "tension": "tension",
-    "square": "squaring",
 }
 _HELP = {
     "assess": "Say what a damaged joint can still carry.",

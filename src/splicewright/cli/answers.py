@@ -16,6 +16,11 @@ from splicewright.errors import InputError, SplicewrightError
 P = ParamSpec("P")
 
 FILE = click.Path(path_type=Path)
+SERVER = frozenset({
+    "alembic", "argon2", "fastapi", "huey", "jinja2", "python_multipart", "sqlalchemy", "uvicorn",
+    "httptools", "uvloop",
+})  # fmt: skip
+"""What the server extra installs: register, pages, API and background tasks need it."""
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 units_option = click.option(
@@ -48,7 +53,9 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
             command(*args, **kwargs)
-        except SplicewrightError as error:
+        except (SplicewrightError, ModuleNotFoundError) as error:
+            if isinstance(error, ModuleNotFoundError):
+                error = _of_an_extra(error)
             if kwargs.get("as_json"):
                 put_json({"error": _told(error)})
             else:
@@ -57,6 +64,17 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
             sys.exit(2)
 
     return run
+
+
+def _of_an_extra(error: ModuleNotFoundError) -> SplicewrightError:
+    """What to install, where a module of an extra is missing; any other is a fault of ours."""
+    module = (error.name or "").partition(".")[0]
+    if module in SERVER:
+        return SplicewrightError(
+            f"this needs the server extra, which is not installed ({module} is missing): "
+            "pip install 'splicewright[server]'"
+        )
+    raise error
 
 
 def _told(error: SplicewrightError) -> list[dict[str, Any]]:

@@ -24,12 +24,16 @@ if TYPE_CHECKING:
     from splicewright.files.question import Asked
 
 QUESTIONS = {
+    "assess": "inspection.question:ASSESS",
+    "at-rest": "at_rest:AT_REST",
     "choose": "shutdown.question:CHOOSE",
     "decide": "decision:DECIDE",
     "fleet": "fleet.question:FLEET",
     "life": "life.question:LIFE",
     "shutdown": "shutdown.question:SHUTDOWN",
+    "square": "squaring:SQUARE",
     "stock": "stock.question:STOCK",
+    "tension": "conveyor.question:TENSION",
     "wear": "wear.question:WEAR",
     "when": "inspection_interval.question:WHEN",
 }
@@ -58,10 +62,12 @@ def question_command(name: str) -> click.Command:
         _ask(inquiry, given, where, out, units, paper, as_json)
 
     command: Any = answering(run)
-    options = [json_option, paper_option]
+    options = [json_option]
+    options += [paper_option] if inquiry.files is not None else []
     options += [units_option] if inquiry.in_units else []
-    options += [click.option("--out", type=FILE, help=f"Folder for the report (PDF), drawings and "
-                             f"{name}'s answer as JSON.")]  # fmt: skip
+    if inquiry.files is not None:
+        told = f"Folder for the report (PDF), drawings and {name}'s answer as JSON."
+        options.append(click.option("--out", type=FILE, help=told))
     options += [register_option] if issubclass(model, OneConveyor) else []
     for option in options:
         command = option(command)
@@ -72,9 +78,10 @@ def question_command(name: str) -> click.Command:
 
 def _parameter(field: Asked) -> Any:
     """A field as an argument or an option."""
-    from splicewright.files.answers import FileOf, Number, OneOf, Several, Tick, Whole
+    from splicewright.files.answers import FileOf, Number, OneOf, Pairs, Several, Tick, Whole
 
     label, answer = field.label("command"), field.answer
+    several = isinstance(answer, Several)
     if not label.startswith("-"):
         return click.argument(field.name, metavar=label, type=FILE, required=field.required)
     if isinstance(answer, Tick):
@@ -86,11 +93,12 @@ def _parameter(field: Asked) -> Any:
     kind: Any = click.STRING
     if isinstance(answer, OneOf):
         kind = click.Choice(list(answer.words))
-    elif isinstance(answer, FileOf):
+    elif isinstance(answer.of if isinstance(answer, Several) else answer, FileOf):
         kind = FILE
-    several = isinstance(answer, Several)
-    metavar = None if isinstance(answer, OneOf) else answer.metavar
-    return click.option(label, field.name, type=kind, multiple=several, metavar=metavar, help=told)
+    return click.option(
+        label, field.name, type=kind, multiple=several, nargs=2 if isinstance(answer, Pairs) else 1,
+        metavar=None if isinstance(answer, OneOf) else answer.metavar, help=told,
+    )  # fmt: skip
 
 
 def _ask(

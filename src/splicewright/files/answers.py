@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
+from uuid import UUID
 
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
@@ -331,6 +332,62 @@ class Several(Answer):
         if not isinstance(parts, Sequence) or len(parts) > self.most:
             raise refused(f"accepted are {self.most} at most, parted by commas")
         return tuple(self.of.check(part) for part in parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs(Several):
+    """Several pairs of answers; `of` and `second` of each.
+
+    called : what stands for a pair on the command line
+    """
+
+    second: Answer = field(default_factory=Words)
+    called: str = "ONE OTHER"
+
+    @property
+    def metavar(self) -> str:  # type: ignore[override]
+        """Two words."""
+        return self.called
+
+    @property
+    def schema(self) -> dict[str, Any]:
+        """A list of lists of two."""
+        pair = {"type": "array", "prefixItems": [self.of.schema, self.second.schema],
+                "minItems": 2, "maxItems": 2}  # fmt: skip
+        return {"type": "array", "items": pair, "maxItems": self.most}
+
+    def check(self, raw: Any) -> tuple[Any, ...]:
+        """All of them."""
+        lists = list | tuple
+        if not isinstance(raw, lists) or not all(
+            isinstance(pair, lists) and len(pair) == 2 for pair in raw
+        ):
+            raise refused("are no pairs; accepted is a list of two each")
+        if len(raw) > self.most:
+            raise refused(f"accepted are {self.most} pairs at most")
+        return tuple((self.of.check(one), self.second.check(two)) for one, two in raw)
+
+
+@dataclass(frozen=True, slots=True)
+class Id(Answer):
+    """The id of a thing of the register."""
+
+    @property
+    def accepted(self) -> str:
+        """A UUID."""
+        return "an id such as 0b7f3c1e-5f0a-4a52-9d5e-0f6a1c2b3d4e"
+
+    @property
+    def schema(self) -> dict[str, Any]:
+        """A UUID."""
+        return {"type": "string", "format": "uuid"}
+
+    def check(self, raw: Any) -> UUID:
+        """The id."""
+        try:
+            return UUID(raw)
+        except (AttributeError, TypeError, ValueError):
+            raise refused(f'"{raw}" is no id; accepted is {self.accepted}') from None
 
 
 @dataclass(frozen=True, slots=True)

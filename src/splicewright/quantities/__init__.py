@@ -8,7 +8,15 @@ from splicewright.quantities.sentences import Sentence, sentence
 from splicewright.quantities.showing import as_wrench_sets, show, show_fraction, show_time
 from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
-from splicewright.quantities.worksheet import Aside, Line, Record, Worksheet, explain, key_of
+from splicewright.quantities.worksheet import (
+    Aside,
+    Line,
+    Record,
+    Worksheet,
+    explain,
+    joined,
+    key_of,
+)
 
 __all__ = [
     "FORMULAS",
@@ -33,6 +41,7 @@ __all__ = [
     "explain",
     "formula",
     "identity",
+    "joined",
     "key_of",
     "measured",
     "read",

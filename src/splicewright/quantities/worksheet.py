@@ -7,7 +7,7 @@ writes the line that explains it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -64,10 +64,18 @@ class Record:
 
     def below(self, key: str) -> tuple[Entry, ...]:
         """The entry of `key` and everything it rests on, each once, result first."""
-        table = {key_of(entry): entry for entry in self.entries}
         self.find(key)
+        return tuple(self._rests([key]).values())
+
+    def under(self, *starts: str) -> Record:
+        """The part whose keys begin so, with all it rests on, in the order of work."""
+        own = [key for key in self.keys() if key.split(".")[0] in starts]
+        kept = self._rests(own)
+        return Record(tuple(entry for entry in self.entries if key_of(entry) in kept))
+
+    def _rests(self, queue: list[str]) -> dict[str, Entry]:
+        table = {key_of(entry): entry for entry in self.entries}
         seen: dict[str, Entry] = {}
-        queue = [key]
         while queue:
             current = queue.pop(0)
             if current in seen or current not in table:
@@ -76,11 +84,35 @@ class Record:
             seen[current] = entry
             if isinstance(entry, Line):
                 queue.extend(name for _, name in entry.inputs)
-        return tuple(seen.values())
+        return seen
 
     def assumptions(self) -> tuple[Given, ...]:
         """The inputs nobody gave, in the order they were used."""
         return tuple(e for e in self.entries if isinstance(e, Given) and e.assumed)
+
+
+def joined(parts: Sequence[tuple[str, Record]]) -> Record:
+    """Several worksheets as one; of more than one, its name stands in each key, second."""
+    if len(parts) < 2:
+        return Record(tuple(entry for _, record in parts for entry in record.entries))
+
+    def called(key: str, name: str) -> str:
+        first, dot, rest = key.partition(".")
+        return f"{first}.{name}{dot}{rest}"
+
+    entries: list[Entry] = []
+    for number, (name, record) in enumerate(parts, 1):
+        taken = name in {other for other, _ in parts[: number - 1]}
+        own_name = f"{name}-{number}" if taken else name
+        for entry in record.entries:
+            if isinstance(entry, Line):
+                figure = replace(entry.figure, key=called(entry.figure.key, own_name))
+                own = set(record.keys())
+                links = tuple((s, called(k, own_name) if k in own else k) for s, k in entry.inputs)
+                entries.append(replace(entry, figure=figure, inputs=links))
+            else:
+                entries.append(replace(entry, key=called(entry.key, own_name)))
+    return Record(tuple(entries))
 
 
 class Worksheet:
@@ -104,12 +136,14 @@ class Worksheet:
         return entry.figure if isinstance(entry, Line) else entry
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | Number
-    ) -> Figure:
+        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None,
+        **inputs: Figure | Number,
+    ) -> Figure:  # fmt: skip
         """Apply `formula` to the inputs' values and write the line.
 
         Inputs are figures or givens; a bare float is a constant of the method (a count, a
-        sign) and is printed as such.
+        sign) and is printed as such. `kind` is the result's where the formula holds for several:
+        a use in hours, tonnes or turns alike.
 
         Raises
         ------
@@ -117,7 +151,7 @@ class Worksheet:
             The inputs do not fit the formula's parameters.
         """
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
-        result = Figure(key, label, _scalar(formula.function(**values)), formula.kind)
+        result = Figure(key, label, _scalar(formula.function(**values)), kind or formula.kind)
         links = []
         for name, item in inputs.items():
             links.append((formula.symbols[name], self._link(item)))

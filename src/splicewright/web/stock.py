@@ -21,11 +21,13 @@ from splicewright.actions.stock.movements import (
 )
 from splicewright.actions.stock.order_notes import LEAD, SERVICE, stock_notes
 from splicewright.errors import Fault, InputError
+from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.quantities import Kind, read
 from splicewright.store.facts.job_facts import PARTS, StepTicked
 from splicewright.store.present.present import ConveyorNow, JobNow, SiteNow
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.plan import words
 
 router = APIRouter()
 NAVIGATION = (Entry("/stock", "Stock", place=40),)
@@ -48,7 +50,7 @@ def stores(request: Request, who: Anybody) -> Response:
 @router.get("/sites/{site}/stock")
 def stock(request: Request, site: UUID, who: Anybody, lead: str = "") -> Response:
     """What lies in a site's store, what to order, and what moved."""
-    return _stock(request, _site(request, site), {}, [], lead)
+    return _stock(request, who, _site(request, site), {}, [], lead)
 
 
 @router.post("/sites/{site}/stock")
@@ -82,7 +84,7 @@ def move(
         except InputError as error:
             faults.extend(error.faults)
     if faults:
-        return _stock(request, there, typed, faults, "", status=422)
+        return _stock(request, who, there, typed, faults, "", status=422)
     return RedirectResponse(f"/sites/{site}/stock", 303)
 
 
@@ -138,8 +140,8 @@ def _open_jobs(request: Request, site: SiteNow) -> list[JobNow]:
 
 
 def _stock(
-    request: Request, site: SiteNow, typed: dict[str, str], faults: list[Fault], lead: str,
-    status: int = 200,
+    request: Request, who: Visitor, site: SiteNow, typed: dict[str, str], faults: list[Fault],
+    lead: str, status: int = 200,
 ) -> Response:  # fmt: skip
     room = room_of(request)
     moved = movements(room.register.facts_about(site.site))
@@ -155,6 +157,7 @@ def _stock(
             faults = [*faults, *(Fault("lead", f.sentence) for f in error.faults)]
             seconds = LEAD
     notes = stock_notes(moved, {r.item: r.count for r in rows}, room.now(), lead=seconds)
+    advised = [note.advice for note in notes.values() if note.advice is not None]
     return render(
         request,
         "stock.html",
@@ -172,6 +175,7 @@ def _stock(
         lead_time=seconds,
         service=SERVICE,
         swapped=False,
+        lines=words.explained(record_of_stock(advised, SERVICE), who.units),
     )
 
 

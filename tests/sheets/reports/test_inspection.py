@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from contextlib import nullcontext
+from datetime import datetime
 from functools import cache
 
 import pdfplumber
@@ -10,7 +12,8 @@ import pytest
 
 from sheets.plans import SITE
 from splicewright.actions.inspection.assess import assess_joint
-from splicewright.actions.squaring import square_file
+from splicewright.actions.question import Source
+from splicewright.actions.squaring import SquareAsked, answer_square
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.joint import Which
 from splicewright.joint.belt_end.squared_end import SquaredEnd
@@ -34,7 +37,8 @@ def assessed(name: str) -> JointAssessment:
 
 @cache
 def squared(name: str) -> SquaredEnd:
-    return square_file(SITE / "squaring" / f"{name}.toml")
+    asked = SquareAsked(measured=SITE / "squaring" / f"{name}.toml")
+    return answer_square(asked, Source(nullcontext, named=False, clock=datetime.now))  # type: ignore[arg-type]
 
 
 def words(scene: Scene) -> list[str]:

@@ -349,6 +349,37 @@ def test_an_inspection_is_judged_and_reads_no_file(admin: TestClient, tmp_path: 
     assert refused.json()["faults"][0]["accepted"].startswith("a joint whose plan is recorded")
 
 
+def test_belt_at_rest_square_and_tension_are_asked_as_on_the_command_line(
+    admin: TestClient,
+) -> None:
+    conveyor = (SITE / "conveyors" / "incline.toml").read_text("utf-8")
+    rest = admin.post(f"{API}/at-rest", json={"conveyor": conveyor})
+    assert rest.status_code == 200, rest.text
+    assert rest.json()["invented"] and rest.json()["answer"]["ratings"]
+    keys = {e.get("key") or e["figure"]["key"] for e in rest.json()["worksheet"]}
+    assert any(key.startswith("at_rest.") for key in keys)
+    sag = {"conveyor": conveyor, "sag": "14 mm", "span": "3 m"}
+    pulls = admin.post(f"{API}/at-rest", json=sag).json()["answer"]["take_up"]
+    assert 0 <= pulls["least"] < pulls["largest"]
+    alone = admin.post(f"{API}/at-rest", json={"conveyor": conveyor, "sag": "14 mm"})
+    assert alone.status_code == 422 and alone.json()["faults"][0]["field"] == "span"
+    told = admin.post(f"{API}/tension", json={"conveyor": conveyor, "rating": "90 N/mm"})
+    assert told.status_code == 200, told.text
+    assert told.json()["answer"]["study"]["conveyor"]["name"] == "K2 incline"
+    stations = [["1 m", "10 mm"], ["3 m", "30 mm"], ["6 m", "60 mm"]]
+    squared = admin.post(f"{API}/square", json={"width": "1000 mm", "stations": stations})
+    assert squared.status_code == 200, squared.text
+    # All three lie on a line of 10 mm a metre, worked by hand.
+    assert squared.json()["answer"]["figures"]["squaring.slope"] == pytest.approx(0.01)
+    two = admin.post(f"{API}/square", json={"width": "1000 mm", "stations": stations[:2]})
+    assert two.status_code == 422 and two.json()["faults"][0]["field"] == "stations"
+    named = '[squaring]\nname = "x"\nwidth = "1 m"\nplan = "../../etc/plan.json"\n' + "".join(
+        f'[[stations]]\nat = "{at}"\nmidpoint = "{off}"\n' for at, off in stations
+    )
+    refused = admin.post(f"{API}/square", json={"measured": named})
+    assert refused.status_code == 422 and refused.json()["faults"][0]["field"] == "squaring.plan"
+
+
 def test_wear_and_life_of_posted_tables(admin: TestClient) -> None:
     readings = (SITE / "history" / "incline-wear.csv").read_text("utf-8")
     worn = admin.post(f"{API}/wear", json={"readings": readings, "today": "2026-11-01"})
@@ -359,6 +390,9 @@ def test_wear_and_life_of_posted_tables(admin: TestClient) -> None:
     lasting = admin.post(f"{API}/life", json={"lives": lives, "next": "2000 h"})
     assert lasting.status_code == 200, lasting.text
     assert lasting.json()["failures"] > 0 and lasting.json()["words"]
+    for answer in (worn, lasting):  # what explains them comes with them
+        assert all(line["figure"]["key"] for line in answer.json()["worksheet"] if "text" in line)
+        assert len(answer.json()["worksheet"]) > 20
     wrong = admin.post(f"{API}/wear", json={"readings": "when,what\n1,2\n"})
     assert wrong.status_code == 422
     assert wrong.json()["faults"][0]["file"] == "readings.csv"

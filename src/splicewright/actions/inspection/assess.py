@@ -9,10 +9,11 @@ from splicewright.actions.folder.reading import read_result
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
-    from splicewright.actions.folder.writing import PaperName
+    from uuid import UUID
+
     from splicewright.job import JointPlan
     from splicewright.job.inspection.joint_assessment import JointAssessment
-    from splicewright.quantities import System
+    from splicewright.store import Register
 
 FILE = "assessment.json"
 
@@ -73,28 +74,20 @@ def assess_recorded(path: Path, plan: JointPlan | None) -> JointAssessment:
         return assess(seen, joined_by_plan(plan))
 
 
-def write_assessment(
-    made: JointAssessment, out: Path, system: System, paper: PaperName
-) -> tuple[Path, ...]:
-    """Write the folder of an assessment: page (PDF), drawing (SVG) and JSON, or nothing.
-
-    Parameters
-    ----------
-    made : what to write
-    out : folder; made when missing, replaced when it holds an earlier assessment
-    system, paper : as for a crew pack
+def plan_of(register: Register, joint: UUID) -> JointPlan:
+    """The plan of a recorded joint.
 
     Raises
     ------
-    OutputError
-        The folder holds other things, or cannot be written; what was there is untouched.
+    InputError
+        There is no such joint, or none of its plans is kept.
     """
-    from splicewright.actions.folder.writing import replace_folder
-    from splicewright.sheets.canvas.paper import PAPERS
-    from splicewright.sheets.reports.inspection import assessment_files
+    from splicewright.job import JointPlan
 
-    files = assessment_files(made, system, PAPERS[paper])
-    return replace_folder(out, files, known=FILE)
+    there = register.joint(joint)
+    if there is None or there.plan is None:
+        raise InputError(Fault("joint", f"the register knows no joint {joint} with a plan"))
+    return JointPlan.from_json(register.content(there.plan).data)
 
 
 def read_assessment(source: Path) -> JointAssessment | None:

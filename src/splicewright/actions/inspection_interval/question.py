@@ -12,7 +12,7 @@ from splicewright.actions.question import SHAPE, ByRegister, Inquiry, Source, pl
 from splicewright.errors import Fault
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, key_of
 
 if TYPE_CHECKING:
     from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
@@ -251,10 +251,19 @@ def _files(when: When, units: System, paper: Paper) -> Mapping[str, bytes]:
     return {"when.pdf": made}
 
 
-def _record(when: When) -> Record | None:
+def _record(when: When) -> Record:
+    from splicewright.history.inspection_interval.renewal_worksheet import record_of_renewing
     from splicewright.history.inspection_interval.worksheet import record_of_looking
+    from splicewright.quantities import Record
+    from splicewright.quantities.worksheet import Entry
 
-    return record_of_looking(when.look) if when.look is not None else None
+    parts: list[Entry] = []
+    if when.renew is not None:
+        parts += record_of_renewing(when.renew).entries
+    if when.look is not None:
+        known = {key_of(entry) for entry in parts}
+        parts += [e for e in record_of_looking(when.look).entries if key_of(e) not in known]
+    return Record(tuple(parts))
 
 
 WHEN: Inquiry[WhenAsked, When] = Inquiry(

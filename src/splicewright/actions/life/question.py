@@ -20,7 +20,7 @@ from splicewright.files.question import Ask
 
 if TYPE_CHECKING:
     from splicewright.history.life.study import LifeStudy
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 
@@ -101,6 +101,13 @@ def _files(study: LifeStudy, units: System, paper: Paper) -> Mapping[str, bytes]
     return files
 
 
+def _record(study: LifeStudy) -> Record:
+    from splicewright.history.life.worksheet import record_of_life
+
+    return record_of_life(study)
+
+
 LIFE: Inquiry[LifeAsked, LifeStudy] = Inquiry(
-    "life", LifeAsked, answer_life, _tell, as_it_is, lambda s: {"life": plain(s)}, _files, "life"
-)
+    "life", LifeAsked, answer_life, _tell, as_it_is, lambda s: {"life": plain(s)}, _files, "life",
+    _record,
+)  # fmt: skip

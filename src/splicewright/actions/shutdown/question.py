@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from splicewright.actions.shutdown.choose_joints import WindowRules
     from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
     from splicewright.history.shutdown.study import ShutdownStudy
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 _WINDOW = Typed(Kind.TIME, above_zero=True)
@@ -181,10 +181,16 @@ def _files(study: ShutdownStudy, units: System, paper: Paper) -> Mapping[str, by
     }
 
 
+def _record(study: ShutdownStudy) -> Record:
+    from splicewright.history.shutdown.worksheet import record_of_shutdown
+
+    return record_of_shutdown(study)
+
+
 SHUTDOWN: Inquiry[ShutdownAsked, ShutdownStudy] = Inquiry(
     "shutdown", ShutdownAsked, answer_shutdown, _tell,
     lambda s: (s.shutdown.notes, s.shutdown.invented), lambda s: {"shutdown": plain(s)}, _files,
-    "shutdown", in_units=False,
+    "shutdown", _record, in_units=False,
 )  # fmt: skip
 
 
@@ -342,8 +348,14 @@ def _choice_files(study: ChoosingStudy, units: System, paper: Paper) -> Mapping[
     return files
 
 
+def _record_of_choice(study: ChoosingStudy) -> Record:
+    from splicewright.history.shutdown.worksheet import record_of_choice
+
+    return record_of_choice(study)
+
+
 CHOOSE: Inquiry[ChooseAsked, ChoosingStudy] = Inquiry(
     "choose", ChooseAsked, answer_choose, _tell_choice,
     lambda s: (s.asked.notes, s.asked.invented), lambda s: {"choose": plain(s)}, _choice_files,
-    "choose", in_units=False,
+    "choose", _record_of_choice, in_units=False,
 )  # fmt: skip

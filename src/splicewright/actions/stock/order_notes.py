@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from splicewright.actions.stock.movements import Movement
+    from splicewright.history.stock.study import ItemAdvice
 
 SERVICE = 0.95
 """Chance that the next one to need a part finds it; assumption of this tool [1]."""
@@ -26,7 +27,8 @@ class StockNote:
 
     uses : times it was taken out; each : mean count of one, rounded up; watched : time since its
         first movement [s]; per_year : uses a year
-    hold, order : how many to hold, and to order now; None while there are too few data
+    hold, order : how many to hold, and to order now; None while there are too few data, as is
+        `advice`, that they come from
     """
 
     item: str
@@ -36,6 +38,7 @@ class StockNote:
     per_year: float
     hold: int | None
     order: int | None
+    advice: ItemAdvice | None
 
 
 def stock_notes(
@@ -68,11 +71,11 @@ def stock_notes(
         watched = (now - own[0].when).total_seconds() if own else 0.0
         each = math.ceil(sum(taken) / len(taken)) if taken else 1
         per_year = len(taken) * _YEAR / watched if watched > 0 else 0.0
-        hold = order = None
+        hold = order = said = None
         if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
             shelf = max(0, math.floor(there.get(name, 0.0)))
             item = Item(name, per_year, lead, each, on_shelf=shelf, watched=watched)
             (said,) = study_stock([item], service)
             hold, order = said.advice.service.stock, said.order_now
-        notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order)
+        notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order, said)
     return notes

@@ -16,7 +16,7 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.actions.stock.size import StockSized
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 
@@ -119,8 +119,15 @@ def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes
     return {"stock.pdf": made}
 
 
+def _record(sized: StockSized) -> Record:
+    from splicewright.history.stock.worksheet import record_of_stock
+
+    return record_of_stock(sized.items, sized.service)
+
+
 STOCK: Inquiry[StockAsked, StockSized] = Inquiry(
     "stock", StockAsked, answer_stock, _tell, as_it_is,
     lambda s: {"stock": plain(s.items), "kit lacks": plain(s.missing)}, _files, "stock",
+    _record,
     in_units=False,
 )  # fmt: skip

@@ -13,7 +13,7 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.history.wear.study import WearStudy
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 
@@ -92,6 +92,13 @@ def _files(study: WearStudy, units: System, paper: Paper) -> Mapping[str, bytes]
     return {"wear.pdf": wear_report(study, units, paper), **drawings}
 
 
+def _record(study: WearStudy) -> Record:
+    from splicewright.history.wear.worksheet import record_of_wear
+
+    return record_of_wear(study)
+
+
 WEAR: Inquiry[WearAsked, WearStudy] = Inquiry(
-    "wear", WearAsked, answer_wear, _tell, as_it_is, lambda s: {"wear": plain(s)}, _files, "wear"
-)
+    "wear", WearAsked, answer_wear, _tell, as_it_is, lambda s: {"wear": plain(s)}, _files, "wear",
+    _record,
+)  # fmt: skip

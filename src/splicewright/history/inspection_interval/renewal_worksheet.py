@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
-from splicewright.quantities import Figure, Kind, Record, Worksheet, stated
+from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
 
 _LEAST = (
     "age T at which (c_p S(T) + c_f (1 - S(T)))/∫S dt from 0 to T is least, averaged over the laws "
@@ -34,6 +34,13 @@ def record_of_renewing(when: WhenToRenew) -> Record:
         stated("cost.planned", "cost c_p of a planned renewal", when.planned, Kind.RATIO, said),
         stated("cost.failure", "cost c_f of a failure", when.failure, Kind.RATIO, said),
     ]
+    if when.counted is not None:
+        costs += [
+            measured(f"lives.{key}", label, number, Kind.COUNT, "counted in the lives")
+            for key, label, number in zip(
+                ("failures", "number"), ("joints failed", "joints"), when.counted, strict=True
+            )
+        ]
 
     def age(key: str, label: str, value: float, text: str = _LEAST) -> None:
         if math.isfinite(value):

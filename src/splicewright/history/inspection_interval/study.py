@@ -24,7 +24,7 @@ class WhenToRenew:
     `measure` is what ages are counted in; `known` says what the law of life rests on, `notes` what
     was assumed or left out on the way. `ages` and `savings` are the limits of the cheapest age and
     of the share of cost that it saves, for doubt about the law; None where that was given.
-    `planned` and `failure` are the costs.
+    `planned` and `failure` are the costs, `counted` the failures and joints of the lives.
     """
 
     rules: AgeRules | None
@@ -37,6 +37,7 @@ class WhenToRenew:
     savings: Limits | None = None
     planned: float = math.nan
     failure: float = math.nan
+    counted: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from splicewright.history.life.limits import Limits
-from splicewright.history.life.study import LifeStudy, Settled
+from splicewright.history.life.limits import Limits, mean_shape_factor, median_shape_factor
+from splicewright.history.life.study import NAMED, LifeStudy, Settled
 from splicewright.history.life.weibull import age_of_share, mean_life
+from splicewright.plant.conveyor import slug
 from splicewright.quantities import Figure, Kind, Record, Worksheet, assumed, measured
 
 _LIKELY = (
@@ -18,6 +19,12 @@ _LIMIT = (
     "every law weighed by its likelihood and by shape^-(failed share) d(ln scale) d(ln shape); "
     "as much is left out below as above"
 )
+_POOLED = (
+    "Weibull laws of all groups with one shape, and scales that scatter about one middle, weighed "
+    "by likelihood and the belief stated beforehand"
+)
+_ONE = "(S(t) - S(t + u))/S(t) of each law drawn from what the lives leave open: mean, and range"
+_KINDS = "ratio of the scales of both kinds at one common shape; limits by likelihood ratio"
 _AHEAD = (
     "by each law drawn from what the lives leave open, joints of one law failing independently: "
     "{what}"
@@ -51,6 +58,13 @@ def record_of_life(study: LifeStudy) -> Record:
     rests: list[Figure] = [number, failures, longest]
     if study.settled is not None:
         _law(sheet, study.settled, kind, rests, sure)
+        if study.settled.bias:
+            for key, label, formula in (
+                ("mean", "on average", mean_shape_factor),
+                ("median", "half of all fits lie above", median_shape_factor),
+            ):
+                sheet.work(f"law.bias_{key}", f"fitted shape over the true one, {label}", formula,
+                           failures=failures)  # fmt: skip
     elif study.at_least is not None:
         bound = study.at_least
         shape = assumed(
@@ -93,7 +107,68 @@ def record_of_life(study: LifeStudy) -> Record:
                     parts,
                     "meeker-escobar",
                 )
+        count = len(study.outlooks)
+        sheet.note(measured("ahead.running", "running joints", count, Kind.COUNT, said))
+        _outlooks(sheet, study, kind, parts)
+    _groups(sheet, study, kind, rests)
     return sheet.finish()
+
+
+def _outlooks(sheet: Worksheet, study: LifeStudy, kind: Kind, parts: list[Figure]) -> None:
+    """Every running joint that is named: its age, chance and what is left, with their ranges."""
+    for n, one in enumerate(study.outlooks[:NAMED], 1):
+        joint, key = one.record.life.joint, f"running.{n}"
+        age = measured(f"{key}.age", f"{joint}: age", one.record.life.good, kind, "from the lives")
+        own = [*parts, age]
+        for name, label, span, value, of in (
+            ("chance", "chance of failing", one.chance_range, one.chance, Kind.SHARE),
+            ("half_left", "half fail within", one.half_range, one.half_left, kind),
+        ):
+            ends = (("low", span.low), ("high", span.high)) if span is not None else ()
+            for end, found in (("", value), *ends):
+                if math.isfinite(found):
+                    called = f"{key}.{name}_{end}".rstrip("_")
+                    told = f"{joint}: {label}" + (f", {end}er end" if end else "")
+                    sheet.found(called, told, found, of, _ONE, own, "meeker-escobar")
+
+
+def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure]) -> None:
+    """Each group with the others, alone, and all as one; kinds compared; causes counted."""
+    for cause, times in study.causes:
+        sheet.note(measured(f"causes.{slug(cause)}", f"failed by {cause}", times, Kind.COUNT,
+                            "counted in the table or the register"))  # fmt: skip
+    for group in study.groups:
+        key = f"groups.{slug(group.name)}"
+        number, failures = (
+            measured(f"{key}.{what}", f"{group.name}: {label}", value, Kind.COUNT, "counted")
+            for what, label, value in (
+                ("number", "joints", group.number), ("failures", "of these, failed", group.failures)
+            )
+        )  # fmt: skip
+        for what, label, value, text, source in (
+            ("tenth", "with the others", group.tenth, _POOLED, "weighed-laws"),
+            ("tenth_low", "with the others, lower limit", group.tenth_limits.low, _POOLED,
+             "weighed-laws"),
+            ("tenth_high", "with the others, upper limit", group.tenth_limits.high, _POOLED,
+             "weighed-laws"),
+            ("alone", "by its own lives alone", group.alone, _LIKELY, "nist-weibull"),
+            ("together", "by all as one", group.together, _LIKELY, "nist-weibull"),
+        ):  # fmt: skip
+            if math.isfinite(value):
+                told = f"{group.name}: one in ten fails by, {label}"
+                here: list[Figure] = [number, failures]
+                own = {"alone": here, "together": rests}.get(what, [*rests, *here])
+                sheet.found(f"{key}.{what}", told, value, kind, text, own, source)
+    for n, pair in enumerate(study.comparisons, 1):
+        if pair.result is not None:
+            ratio = pair.result.ratio
+            limits = pair.result.limits
+            for end, value in (("", ratio), ("_low", limits.low), ("_high", limits.high)):
+                if math.isfinite(value):
+                    told = f"how many times longer {pair.second} lives than {pair.first}"
+                    told += {"": "", "_low": ", lower limit", "_high": ", upper limit"}[end]
+                    sheet.found(f"kinds.{n}.ratio{end}", told, value, Kind.RATIO, _KINDS, rests,
+                                "likelihood-ratio")  # fmt: skip
 
 
 def _law(sheet: Worksheet, law: Settled, kind: Kind, rests: list[Figure], sure: Figure) -> None:
@@ -102,12 +177,24 @@ def _law(sheet: Worksheet, law: Settled, kind: Kind, rests: list[Figure], sure: 
     )
     scale = sheet.found("law.scale", "scale η", law.law.scale, kind, _LIKELY, rests, "nist-weibull")
     sheet.work(
-        "law.tenth", "one joint in ten fails by", age_of_share, share=0.1, shape=shape, scale=scale
+        "law.tenth",
+        "one joint in ten fails by",
+        age_of_share,
+        kind,
+        share=0.1,
+        shape=shape,
+        scale=scale,
     )
     sheet.work(
-        "law.half", "half of the joints fail by", age_of_share, share=0.5, shape=shape, scale=scale
+        "law.half",
+        "half of the joints fail by",
+        age_of_share,
+        kind,
+        share=0.5,
+        shape=shape,
+        scale=scale,
     )
-    sheet.work("law.mean", "mean life", mean_life, shape=shape, scale=scale)
+    sheet.work("law.mean", "mean life", mean_life, kind, shape=shape, scale=scale)
 
     def ends(key: str, label: str, limits: Limits, of: Kind) -> None:
         for end, value in (("low", limits.low), ("high", limits.high)):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.shutdown.joint_choice import Candidate, Choice
@@ -16,7 +16,8 @@ from splicewright.history.shutdown.joint_choice_by_schedule import (
 from splicewright.history.shutdown.study import ShutdownStudy, study_shutdown
 
 _MOST_TASKS = 60
-_EXPLAINED = 10  # joints left, of which it is worked out what they would do to the schedule
+TOLD = 10
+"""Joints left, those that would save most, of which it is told what they would do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class ChoiceAdvice:
     sure : joints renewed in all three
     depends : joints renewed in some of them
     reasons : joint -> why it is renewed or left, in words
+    in_time : joint left -> chance that all is done in time with it, and whether by itself
     """
 
     stated: Choice
@@ -37,6 +39,7 @@ class ChoiceAdvice:
     sure: tuple[str, ...]
     depends: tuple[str, ...]
     reasons: Mapping[str, str]
+    in_time: Mapping[str, tuple[float, bool]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -109,8 +112,9 @@ def _advised(asked: Renewals) -> ChoiceAdvice:
     some = set.union(*sets) - sure
     names = [c.joint for c in asked.candidates]
     near = [c.joint for c in sorted(asked.candidates, key=lambda c: -c.gain) if c.gain > 0]
-    near = [j for j in near if j not in sets[0]][:_EXPLAINED]
-    reasons = {c.joint: _reason(c, asked, stated, c.joint in near) for c in asked.candidates}
+    near = [j for j in near if j not in sets[0]][:TOLD]
+    in_time = {joint: _in_time(joint, asked, stated) for joint in near}
+    reasons = {c.joint: _reason(c, asked, stated, in_time.get(c.joint)) for c in asked.candidates}
     return ChoiceAdvice(
         stated,
         half,
@@ -118,6 +122,7 @@ def _advised(asked: Renewals) -> ChoiceAdvice:
         tuple(j for j in names if j in sure),
         tuple(j for j in names if j in some),
         reasons,
+        in_time,
     )
 
 
@@ -125,7 +130,17 @@ def _dearer(candidates: tuple[Candidate, ...], factor: float) -> tuple[Candidate
     return tuple(replace(c, failure_cost=c.failure_cost * factor) for c in candidates)
 
 
-def _reason(c: Candidate, asked: Renewals, stated: Choice, near: bool) -> str:
+def _in_time(joint: str, asked: Renewals, stated: Choice) -> tuple[float, bool]:
+    """Chance that a joint left is done in time: by itself where that is too low, else beside."""
+    alone = chance_of_set(asked, (joint,))
+    if alone < asked.chance:
+        return alone, True
+    return chance_of_set(asked, (*stated.renew, joint)), False
+
+
+def _reason(
+    c: Candidate, asked: Renewals, stated: Choice, in_time: tuple[float, bool] | None
+) -> str:
     if c.joint in stated.renew:
         return (
             f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
@@ -136,18 +151,17 @@ def _reason(c: Candidate, asked: Renewals, stated: Choice, near: bool) -> str:
             f"left: renewing costs {_amount(c.renewal_cost)} and spares only "
             f"{_amount(c.gain + c.renewal_cost)}"
         )
-    if not near:
+    if in_time is None:
         return f"left: it would save {_amount(c.gain)}, but the time goes further on other joints"
-    alone = chance_of_set(asked, (c.joint,))
-    if alone < asked.chance:
+    chance, alone = in_time
+    if alone:
         return (
-            f"left: by itself it is done within the window with a chance of {alone:.0%} only; "
+            f"left: by itself it is done within the window with a chance of {chance:.0%} only; "
             f"asked for is {asked.chance:.0%}"
         )
-    beside = chance_of_set(asked, (*stated.renew, c.joint))
     return (
         f"left: it would save {_amount(c.gain)}, but with it all is done in time with a chance of "
-        f"{beside:.0%} only"
+        f"{chance:.0%} only"
     )
 
 

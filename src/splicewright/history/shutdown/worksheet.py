@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from splicewright.history.shutdown.joint_choice import gain_of_renewing
-from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
+from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
 from splicewright.history.shutdown.schedule import simulation_error
 from splicewright.history.shutdown.study import ShutdownStudy
+from splicewright.plant.conveyor import slug
 from splicewright.quantities import Figure, Kind, Record, Worksheet, assumed, stated
 
 _RUNS = (
@@ -65,13 +66,10 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
         Kind.SHARE,
         "share of runs that end in time",
     )
-    sheet.work(
-        "finish.error",
-        "error of that chance by simulation",
-        simulation_error,
-        share=chance,
-        runs=runs,
-    )
+    error = sheet.work("finish.error", "error of that chance by simulation", simulation_error,
+                       share=chance, runs=runs)  # fmt: skip
+    sheet.found("finish.give_or_take", "that chance, give or take", 2 * error.value, Kind.SHARE,
+                "twice that error: 95 % of such simulations", [error])  # fmt: skip
     counted("half", "half of all runs end by", study.half, Kind.TIME, "their median")
     counted(
         "nine_tenths", "nine runs in ten end by", study.nine_tenths, Kind.TIME, "their quantile"
@@ -98,6 +96,22 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
         Kind.TIME,
         "mean end less that with people without end",
     )
+    for bar in study.bars:
+        key = slug(bar.task)
+        for end, what, value in (
+            ("start", "begins", bar.start), ("end", "ends", bar.end),
+            ("late", "ends in nine runs of ten", bar.late),
+        ):  # fmt: skip
+            counted(f"{key}.{end}", f"{bar.task}: {what}", value, Kind.TIME,
+                    "at likely times; in nine tenths of the runs")  # fmt: skip
+        counted(f"{key}.delays", f"{bar.task}: delays the finish", bar.critical, Kind.SHARE,
+                "share of runs in which it is on the chain that ends last")  # fmt: skip
+    for one in study.bought:
+        key = f"with.{slug(one.name)}"
+        counted(f"{key}.chance", f"with {one.name}: chance to finish", one.gain.after.share,
+                Kind.SHARE, "the same runs with it")  # fmt: skip
+        counted(f"{key}.saved", f"with {one.name}: saved on average", one.gain.saved, Kind.TIME,
+                "mean end without less mean end with")  # fmt: skip
     counted(
         "other",
         f"the chance by the {study.other_law} law",
@@ -113,7 +127,7 @@ def record_of_choice(study: ChoosingStudy) -> Record:
     Returns
     -------
     worksheet under the keys ``window.*``, ``joint.*``, ``choice.*`` and ``finish.*``; of joints
-    those chosen
+    those chosen, and of the others those that would save most
     """
     sheet, asked, stated_choice = Worksheet(), study.asked, study.advice.stated
     said = "typed with the question"
@@ -122,7 +136,10 @@ def record_of_choice(study: ChoosingStudy) -> Record:
     gang = stated("window.gang", "people at one joint", asked.gang, Kind.COUNT, said)
     sure = stated("window.chance", "chance to finish asked for", asked.chance, Kind.SHARE, said)
     gains: list[Figure] = []
-    for n, c in enumerate((c for c in asked.candidates if c.joint in stated_choice.renew), 1):
+    chosen = set(stated_choice.renew)
+    near = sorted((c for c in asked.candidates if c.joint not in chosen), key=lambda c: -c.gain)
+    told = [*(c for c in asked.candidates if c.joint in chosen), *near[:TOLD]]
+    for n, c in enumerate(told, 1):
         left, new, failure, renewal = (
             stated(f"joint.{n}.{key}", f"{c.joint}: {label}", value, kind, "from lives or table")
             for key, label, value, kind in (
@@ -132,17 +149,21 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 ("renewal", "cost of a renewal", c.renewal_cost, Kind.RATIO),
             )
         )
-        gains.append(
-            sheet.work(
-                f"joint.{n}.gain",
-                f"{c.joint}: saved by renewing",
-                gain_of_renewing,
-                left=left,
-                renewed=new,
-                failure=failure,
-                renewal=renewal,
-            )
-        )
+        gain = sheet.work(
+            f"joint.{n}.gain", f"{c.joint}: saved by renewing", gain_of_renewing, left=left,
+            renewed=new, failure=failure, renewal=renewal,
+        )  # fmt: skip
+        sheet.found(f"joint.{n}.spares", f"{c.joint}: failures that renewing spares",
+                    c.gain + c.renewal_cost, Kind.RATIO, "saved, its own cost left out",
+                    [gain, renewal], "expectation")  # fmt: skip
+        if c.joint in chosen:
+            gains.append(gain)
+        elif c.joint in study.advice.in_time:
+            chance, alone = study.advice.in_time[c.joint]
+            text = "by itself" if alone else "beside the chosen ones"
+            sheet.found(f"joint.{n}.in_time", f"{c.joint}: chance to be done in time, {text}",
+                        chance, Kind.SHARE, "share of simulated schedules that end in time",
+                        [window, people, gang])  # fmt: skip
     parts = [*gains, window, people, gang, sure]
     text = (
         "set of joints that saves most among those that are done in the window with the chance "
@@ -166,6 +187,38 @@ def record_of_choice(study: ChoosingStudy) -> Record:
         parts,
         "expectation",
     )
+    others = (
+        ("half", "if a failure costs half", study.advice.half),
+        ("double", "if a failure costs double", study.advice.double),
+        ("second_crew", "with a second crew", study.crew_twice),
+        ("power", "with power tools", study.with_power),
+    )
+    for key, label, choice in (("stated", "as stated", stated_choice), *others):
+        if choice is not None:
+            whole = stated(f"choice.{key}.number", f"joints renewed, {label}", len(choice.renew),
+                           Kind.COUNT, "members of the set found")  # fmt: skip
+            cost = sheet.found(
+                f"choice.{key}.cost", f"expected cost, {label}", choice.cost, Kind.RATIO,
+                "renewals of the set, and each failure cost by its chance", [whole, *parts],
+                "expectation",
+            )  # fmt: skip
+            if key in {"second_crew", "power"}:
+                sheet.found(f"choice.{key}.saves", f"saved more {label}",
+                            stated_choice.cost - choice.cost, Kind.RATIO,
+                            "expected cost as stated less this", [cost])  # fmt: skip
+    none = sum(c.chance_if_left * c.failure_cost for c in asked.candidates)
+    sheet.found("choice.none.cost", "expected cost if none is renewed", none, Kind.RATIO,
+                "Σ chance of failing if left x cost of a failure, all joints", [
+                    stated("choice.joints", "joints that could be renewed", len(asked.candidates),
+                           Kind.COUNT, "from lives or table")], "expectation")  # fmt: skip
+    if stated_choice.gap > 0:
+        sheet.found("choice.gap", "share that a better set might save more, at most",
+                    stated_choice.gap, Kind.SHARE, "1 - saved/most",
+                    parts)  # fmt: skip
+    sheet.found("choice.hours", "crew hours the choice takes", stated_choice.hours, Kind.TIME,
+                "renewals of the set, and each of its conveyors opened up once", parts)  # fmt: skip
+    sheet.found("choice.of_hours", "crew hours there are", asked.crew_hours, Kind.TIME,
+                "people x window", [window, people])  # fmt: skip
     if study.schedule is not None:
         tasks = stated(
             "window.tasks", "tasks", len(study.schedule.shutdown.tasks), Kind.COUNT, said

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from splicewright.history.stock.study import ItemAdvice
-from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
+from splicewright.plant.conveyor import slug
+from splicewright.quantities import Figure, Kind, Record, Worksheet, joined, measured, stated
 
 _LAW = (
     "probability of each demand while an order is under way: planned work for sure, events at "
@@ -14,7 +16,17 @@ _LAW = (
 )
 
 
-def record_of_stock(one: ItemAdvice, service: float) -> Record:
+def record_of_stock(items: Sequence[ItemAdvice], service: float) -> Record:
+    """Explain every number of the advice on all items.
+
+    Returns
+    -------
+    worksheet under the keys of `record_of_item`; of several items with their name, second
+    """
+    return joined([(slug(one.item.name), record_of_item(one, service)) for one in items])
+
+
+def record_of_item(one: ItemAdvice, service: float) -> Record:
     """Explain every number of the advice on one item.
 
     Parameters
@@ -109,6 +121,17 @@ def record_of_stock(one: ItemAdvice, service: float) -> Record:
             [stock, shelf, mean],
             "palm",
         )
+    for risk in one.advice.risks:
+        key, at = f"stock.if_{risk.service.stock}", f"holding {risk.service.stock}"
+        for name, label, value, kind, what in (
+            ("fill", "the next one finds it", risk.service.fill, Kind.SHARE, "Σ x p(x), x ≤ s"),
+            ("ready", "nobody waits", risk.service.ready, Kind.SHARE, "P(X ≤ s)"),
+            ("waiting", "waited for", risk.service.waiting, Kind.RATIO, "Σ (x - s) p(x), x > s"),
+            ("spoilt", "spoil a year", risk.spoilt, Kind.RATIO, "fewer wanted in its shelf life"),
+            ("cost", "cost a year", risk.cost, Kind.RATIO, "spoilt x price + waiting x its cost"),
+        ):
+            if math.isfinite(value):
+                law(f"{key}.{name}", f"{at}: {label}", value, kind, what)
     there = measured("stock.there", "on shelf or on order", item.on_shelf, Kind.COUNT, said)
     sheet.found(
         "stock.order",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from splicewright.history.wear.line import use_at_limit
-from splicewright.history.wear.study import PlaceWear
-from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
+from splicewright.history.wear.study import PlaceWear, WearStudy
+from splicewright.plant.conveyor import slug
+from splicewright.quantities import Figure, Kind, Record, Worksheet, joined, measured, stated
 
 _LINE = "robust line through the readings: those far off count less (Huber); least squares else"
 _ROBUST = "standard deviation of the readings about that line, no less than gauge and rounding"
@@ -14,10 +15,24 @@ _BAND = (
     "where the band of one further reading holds the limit: line ± q s √(1 + its own doubt), q of "
     "Student's t"
 )
+_DAYS = (
+    "use left over the use of a day by the meter: the mean of all days for the likely date, the "
+    "slowest and fastest tenth of them for the others"
+)
 _CURVE = "where the fitted curve, and its band, meet the limit, for wear speeds up for sure"
 
 
-def record_of_wear(place: PlaceWear) -> Record:
+def record_of_wear(study: WearStudy) -> Record:
+    """Explain every number of a study of wear.
+
+    Returns
+    -------
+    worksheet under the keys ``wear.*``, of several places ``wear.PLACE.*``
+    """
+    return joined([(slug(p.series.place), record_of_place(p)) for p in study.places])
+
+
+def record_of_place(place: PlaceWear) -> Record:
     """Explain every number of the forecast of one place.
 
     Parameters
@@ -82,6 +97,7 @@ def record_of_wear(place: PlaceWear) -> Record:
             "wear.likely",
             "worn out at, likely",
             use_at_limit,
+            kind,
             limit=limit,
             intercept=start,
             slope=slope,
@@ -93,6 +109,12 @@ def record_of_wear(place: PlaceWear) -> Record:
     ):
         if math.isfinite(value) and line.freedom > 1e-9:
             sheet.found(f"wear.{key}", f"worn out {label}", value, kind, text, parts, "nist-line")
+    if f.bend is not None and math.isfinite(f.bend.chance):
+        sheet.found(
+            "wear.bend", "chance that a straight line bends so", f.bend.chance, Kind.SHARE,
+            "F of line and curve through the same readings", rests, "nist-curve",
+        )  # fmt: skip
+    _dates(sheet, place, parts)
     sheet.found(
         "wear.first",
         "chance that it is the first place",
@@ -103,3 +125,18 @@ def record_of_wear(place: PlaceWear) -> Record:
         "nist-line",
     )
     return sheet.finish()
+
+
+def _dates(sheet: Worksheet, place: PlaceWear, parts: list[Figure]) -> None:
+    """Dates, as times from the last dated reading."""
+    if not place.series.days:
+        return
+    last = max(day for day, _ in place.series.days)
+    for kind, dates in (("", place.dates), ("other_", place.other_dates)):
+        for end in ("earliest", "likely", "latest"):
+            day = getattr(dates, end, None)
+            if day is not None:
+                by = "by the one of line and curve that does not count" if kind else ""
+                label = f"from the last reading to the {end} date {by}".rstrip()
+                time = (day - last).total_seconds()
+                sheet.found(f"wear.{kind}{end}_in", label, time, Kind.TIME, _DAYS, parts)

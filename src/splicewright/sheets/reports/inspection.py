@@ -37,8 +37,8 @@ def assessment_files(
     paper : A4 or LETTER, upright
     """
     return {
-        FILE: made.to_json().encode(),
         "assessment.pdf": assessment_page(made, system, paper),
+        FILE: made.to_json().encode(),
         "assessment.svg": standing_alone(assessment_drawing(made, system)),
     }
 

@@ -31,8 +31,8 @@ def squaring_files(
     paper : A4 or LETTER, upright
     """
     return {
-        FILE: made.to_json().encode(),
         "squaring.pdf": squaring_page(made, system, paper),
+        FILE: made.to_json().encode(),
         "squaring.svg": standing_alone(squaring_drawing(made, system)),
     }
 

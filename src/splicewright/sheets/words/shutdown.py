@@ -6,7 +6,7 @@ import math
 
 from splicewright.history.shutdown.joint_choice import Choice
 from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
-from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
+from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.quantities import show_time
 from splicewright.sheets.drawings.shutdown import shutdown_text
@@ -87,7 +87,7 @@ def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
         for c in sorted(study.asked.candidates, key=lambda c: -c.gain)
         if c.joint not in set(chosen)
     ]
-    return [(joint, reasons[joint]) for joint in (*chosen, *near[:10])]
+    return [(joint, reasons[joint]) for joint in (*chosen, *near[:TOLD])]
 
 
 def _overrun(asked: Renewals) -> str:

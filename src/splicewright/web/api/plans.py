@@ -11,15 +11,21 @@ from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.actions.conveyor.record import record_conveyor
-from splicewright.actions.inspection.assess import assess_recorded
+from splicewright.actions.inspection.question import ASSESS
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.job import JointPlan
+from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.store import Register
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import ConveyorRecorded
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.models import FileVersionOut, RecordedConveyorOut
-from splicewright.web.api.questions import one_of_few
+from splicewright.web.api.questions import (
+    Explained,
+    add_question,
+    one_of_few,
+    worksheet_of,
+)
 from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
@@ -55,15 +61,6 @@ class PlanIn(_In):
     )
 
 
-class AssessIn(_In):
-    """An inspection to judge."""
-
-    inspection: _Toml = Field(description="Text of an inspection file.")
-    joint: UUID | None = Field(
-        default=None, description="The recorded joint whose plan counts; null: it is typed in."
-    )
-
-
 class PlateOut(BaseModel):
     """One plate of the end worst off."""
 
@@ -74,7 +71,7 @@ class PlateOut(BaseModel):
     used: float | None = Field(description="Largest load over what it may carry [1].")
 
 
-class AssessedOut(BaseModel):
+class AssessedOut(Explained):
     """Whether the joint can run, and why."""
 
     name: str
@@ -153,12 +150,7 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
     return Response(made.to_json(), media_type="application/json")
 
 
-@router.post("/assess")
-def assess(request: Request, _: Planner, sent: AssessIn) -> AssessedOut:
-    """Judge a damaged joint. A plan that the file names is not looked for: name the joint."""
-    recorded = _plan_of(room_of(request).register, sent.joint) if sent.joint is not None else None
-    with one_of_few(), as_files({"inspection.toml": sent.inspection}) as folder:
-        made = assess_recorded(folder / "inspection.toml", recorded)
+def _assessed(made: JointAssessment) -> AssessedOut:
     return AssessedOut(
         name=made.name,
         invented=made.invented,
@@ -178,7 +170,11 @@ def assess(request: Request, _: Planner, sent: AssessIn) -> AssessedOut:
         reasons=[said.say() for said in made.reasons],
         assumed=[said.say() for said in made.assumptions],
         decision=made.decision,
+        worksheet=worksheet_of(ASSESS, made),
     )  # fmt: skip
+
+
+add_question(ASSESS, AssessedOut, _assessed, router)
 
 
 def _record(
@@ -205,13 +201,6 @@ def _versions(register: Register, conveyor: UUID) -> list[FileVersionOut]:
         FileVersionOut(version=number, file=what.file, at=s.when, by=s.fact.by)
         for number, (s, what) in enumerate(told, 1)
     ]
-
-
-def _plan_of(register: Register, joint: UUID) -> JointPlan:
-    there = register.joint(joint)
-    if there is None or there.plan is None:
-        raise NotThereError("joint", "the register knows no such joint with a plan")
-    return JointPlan.from_json(register.content(there.plan).data)
 
 
 def _finite(value: float | None) -> float | None:

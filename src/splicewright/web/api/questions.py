@@ -12,12 +12,15 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Request
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, WithJsonSchema, create_model
 
+from splicewright.actions.at_rest import AT_REST
+from splicewright.actions.conveyor.question import TENSION
 from splicewright.actions.decision import DECIDE
 from splicewright.actions.fleet.question import FLEET
 from splicewright.actions.inspection_interval.question import WHEN
 from splicewright.actions.life.question import LIFE
-from splicewright.actions.question import Inquiry, Source
+from splicewright.actions.question import Inquiry, OneConveyor, Source
 from splicewright.actions.shutdown.question import CHOOSE, SHUTDOWN
+from splicewright.actions.squaring import SQUARE
 from splicewright.actions.stock.question import STOCK
 from splicewright.actions.wear.question import WEAR
 from splicewright.errors import Fault, InputError
@@ -124,7 +127,7 @@ def _worn(study: WearStudy) -> WornOut:
         )  # fmt: skip
     return WornOut(
         measure=study.measure.value, confidence=study.confidence, invented=study.invented,
-        places=places, worksheet=_lines(WEAR, study),
+        places=places, worksheet=worksheet_of(WEAR, study),
     )  # fmt: skip
 
 
@@ -143,11 +146,13 @@ def _lives(study: LifeStudy) -> LivesOut:
         number=study.number, failures=study.failures, measure=study.measure.value,
         invented=study.invented, words=[*life_answer(study), *life_words(study)],
         shape=settled.law.shape if settled else None, scale=settled.law.scale if settled else None,
-        tenth=settled.tenth if settled else None, outlooks=outlooks, worksheet=_lines(LIFE, study),
+        tenth=settled.tenth if settled else None, outlooks=outlooks,
+        worksheet=worksheet_of(LIFE, study),
     )  # fmt: skip
 
 
-def _lines(inquiry: Inquiry[Any, Any], answer: Any) -> list[dict[str, Any]]:
+def worksheet_of(inquiry: Inquiry[Any, Any], answer: Any) -> list[dict[str, Any]]:
+    """The worksheet of an answer, as plain data."""
     record = inquiry.worksheet(answer)
     told = _RECORD.dump_python(record, mode="json") if record is not None else {"entries": []}
     found: list[dict[str, Any]] = told["entries"]
@@ -162,7 +167,7 @@ def _said(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
     rests, invented = inquiry.rests(answer)
     return AnswerOut(
         words=inquiry.tell(answer, "metric"), rests=list(rests), invented=invented,
-        answer=inquiry.data(answer), worksheet=_lines(inquiry, answer),
+        answer=inquiry.data(answer), worksheet=worksheet_of(inquiry, answer),
     )  # fmt: skip
 
 
@@ -187,10 +192,11 @@ def _described(field: Asked) -> str:
     return f"{field.ask.says}{accepted}{default}"
 
 
-def _route(
+def add_question(
     inquiry: Inquiry[Any, Any], out: type[BaseModel] = AnswerOut,
-    say: Callable[[Any], BaseModel] | None = None,
+    say: Callable[[Any], BaseModel] | None = None, to: APIRouter = router,
 ) -> None:  # fmt: skip
+    """Put the address of a question to a router; `say` makes `out` of its answer."""
     model = inquiry.asked
 
     def ask(request: Request, caller: Planner, sent: Any) -> BaseModel:
@@ -198,10 +204,10 @@ def _route(
         given = {name: getattr(sent, name) for name in type(sent).model_fields}
         texts = {f.name: f for f in asked_by(model) if isinstance(f.answer, FileOf)}
         files = {n: _text(f, given.pop(n)) for n, f in texts.items() if given.get(n)}
-        if not files and not caller.may(Scope.READ):
+        if not files and issubclass(model, OneConveyor) and not caller.may(Scope.READ):
             say_why = 'without a file it goes by the register, which needs the scope "read"'
             raise NeedsScopeError(say_why)
-        source = Source(lambda: nullcontext(room.register), not files, room.now)
+        source = Source(lambda: nullcontext(room.register), not files, room.now, beside=False)
         names = {n: f"{n}.{texts[n].answer.ending}" for n in files}  # type: ignore[attr-defined]
         with (
             one_of_few(),
@@ -246,7 +252,7 @@ def one_of_few() -> Iterator[None]:
         _AT_ONCE.release()
 
 
-_route(WEAR, WornOut, _worn)
-_route(LIFE, LivesOut, _lives)
-for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET):
-    _route(_one)
+add_question(WEAR, WornOut, _worn)
+add_question(LIFE, LivesOut, _lives)
+for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET, AT_REST, SQUARE, TENSION):
+    add_question(_one)

@@ -1,71 +1,13 @@
-"""tension."""
+"""The words of a studied conveyor."""
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
-
-import click
-
-from splicewright.cli.answers import (
-    FILE,
-    answering,
-    json_option,
-    paper_option,
-    put_json,
-    units_option,
-)
-
-if TYPE_CHECKING:
-    from splicewright.actions.folder.writing import PaperName
-    from splicewright.quantities import System
-    from splicewright.tension import Study
+from splicewright.quantities import Kind, System, show
+from splicewright.tension import LoadCase, Study
 
 
-@click.command("tension")
-@click.argument("conveyor", type=FILE)
-@click.option("--rating", help='Tension per width to compare with, such as "90 N/mm".')
-@click.option("--out", type=FILE, help="Folder to write; without it nothing is written.")
-@click.option("--samples", type=int, help="Samples of the uncertainty run; 4096 without it.")
-@click.option("--seed", type=int, help="Seed of the uncertainty run: same seed, same answer.")
-@units_option
-@paper_option
-@json_option
-@answering
-def tension_command(
-    conveyor: Path,
-    rating: str | None,
-    out: Path | None,
-    samples: int | None,
-    seed: int | None,
-    units: System,
-    paper: PaperName,
-    as_json: bool,
-) -> None:
-    """Study the tension in CONVEYOR: every load case, second looks, what is not known.
-
-    With --out the folder holds the conveyor sheet (PDF), the loop and the tension diagram (SVG)
-    and study.json.
-    """
-    from splicewright.actions.conveyor.study import study_conveyor, write_study
-
-    found = study_conveyor(conveyor, rating, samples, seed)
-    written = write_study(found, out, units, paper) if out is not None else ()
-    if as_json:
-        import json
-
-        put_json({"study": json.loads(found.to_json()), "written": [str(p) for p in written]})
-        return
-    for line in _summary(found, units):
-        click.echo(line)
-    if out is not None:
-        click.echo(f"Conveyor sheet: {out / 'conveyor-sheet.pdf'}  ({len(written)} files in {out})")
-
-
-def _summary(found: Study, units: System) -> list[str]:
-    from splicewright.quantities import Kind, show
-    from splicewright.tension import LoadCase
-
+def tension_lines(found: Study, units: System) -> list[str]:
+    """Demand, every case, the worst loading, what is not known, what to measure, findings."""
     asked, open_ = found.demand, found.unknowns
     by_case = {c.case: c for c in (*asked.cases, *asked.other_cases)}
     lines = [

@@ -1,0 +1,86 @@
+"""The question of a damaged joint: can it run, and who must decide."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+from uuid import UUID
+
+from splicewright.actions.question import Inquiry, Source
+from splicewright.files.answers import FileOf, Id, Several
+from splicewright.files.question import Ask, Question
+
+if TYPE_CHECKING:
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+
+
+class AssessAsked(Question):
+    """Say what the damaged joint in INSPECTION can still carry, and who must decide.
+
+    The answer is a calculation over everything that is not known of belt and plates; it is
+    never leave to run. `explain` takes the folder and says how each number came about.
+    """
+
+    inspection: Annotated[
+        Path,
+        FileOf("toml"),
+        Ask("Inspection file (TOML)", option="INSPECTION", doors=("command", "program")),
+    ]
+    joint: Annotated[
+        UUID | None,
+        Id(),
+        Ask("Joint", "The recorded joint whose plan counts. Without it the joint is typed in; a "
+            "plan that the file names is not looked for.", doors=("program",)),
+    ] = None  # fmt: skip
+    fasteners: Annotated[
+        tuple[Path, ...],
+        Several(FileOf("toml")),
+        Ask("Fasteners", "Fastener range file or folder, where INSPECTION names a conveyor file; "
+            "may be repeated. Without it: the folder 'fasteners' beside the conveyor file or its "
+            "folder.", doors=("command",)),
+    ] = ()  # fmt: skip
+
+
+def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:
+    """Judge the joint of an inspection file.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, in the plan it names, or no such joint.
+    """
+    from splicewright.actions.inspection.assess import assess_joint, assess_recorded, plan_of
+
+    if source.beside:
+        return assess_joint(asked.inspection, asked.fasteners)
+    plan = None
+    if asked.joint is not None:
+        with source.open() as register:
+            plan = plan_of(register, asked.joint)
+    return assess_recorded(asked.inspection, plan)
+
+
+def _tell(made: JointAssessment, units: System) -> list[str]:
+    from splicewright.sheets.words.inspection import assessment_lines
+
+    return assessment_lines(made, units)
+
+
+def _data(made: JointAssessment) -> dict[str, Any]:
+    from splicewright.job.inspection.assessment import as_tables
+
+    return as_tables(made)
+
+
+def _files(made: JointAssessment, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.reports.inspection import assessment_files
+
+    return assessment_files(made, units, paper)
+
+
+ASSESS: Inquiry[AssessAsked, JointAssessment] = Inquiry(
+    "assess", AssessAsked, answer_assess, _tell, lambda made: ((), made.invented), _data, _files
+)

@@ -1,0 +1,33 @@
+"""The words of a damaged joint judged."""
+
+from __future__ import annotations
+
+from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.joint import Which
+from splicewright.quantities import Kind, System, show
+
+
+def assessment_lines(made: JointAssessment, units: System) -> list[str]:
+    """The verdict, why, both ends plate by plate, what was assumed; who must decide stands last."""
+    lines = [made.name, "", made.verdict.value.upper(), ""]
+    lines += [f"- {said.say(units)}" for said in made.reasons]
+    lines += ["", f"Plates from the left, {made.place}:"]
+    for end in Which:
+        if end is not made.end and not any(p.state for p in made.of(end)):
+            most = max(p.high or 0.0 for p in made.of(end))
+            lines += ["", f"{end.value}: nothing found; up to {show(most, Kind.FORCE, units)}"]
+            continue
+        lines += ["", f"{end.value}:"]
+        lines.append(f"{'plate':>6} {'left of it':>11} {'load':>12} {'up to':>12} {'used':>8}")
+        for plate in made.of(end):
+            load, high = (
+                "-" if value is None else show(value, Kind.FORCE, units)
+                for value in (plate.load, plate.high)
+            )
+            used = "-" if plate.used is None else show(plate.used, Kind.SHARE)
+            kept = show(plate.kept, Kind.SHARE)
+            line = f"{plate.number:>6} {kept:>11} {load:>12} {high:>12} {used:>8}  {plate.state}"
+            lines.append(line.rstrip())
+    lines += ["", "Assumed:"]
+    lines += [f"- {said.say(units)}" for said in made.assumptions]
+    return [*lines, "", made.decision]

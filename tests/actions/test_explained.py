@@ -1,0 +1,144 @@
+"""Every figure that a question prints stands in its worksheet: walked over all questions.
+
+The class of fault: an answer says a number that nobody can have explained.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from contextlib import nullcontext
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from splicewright.actions.question import Inquiry, Source
+from splicewright.cli import main
+from splicewright.cli.questions import QUESTIONS, inquiry_of
+from splicewright.files.question import answers
+from splicewright.quantities import Line, Record, key_of
+from strategies import EXAMPLES
+
+SITE = EXAMPLES / "karst-hollow"
+HISTORY = SITE / "history"
+ITEMS = """item,per year,lead time [weeks],each,planned,shelf life [weeks],on shelf
+fastener kit,0.5,6,1,0,,1
+joint sealant,6,3,2,0,26,4
+"""
+COSTS = {"planned": "6000", "failure": "40000"}
+ASKED: dict[str, dict[str, Any]] = {
+    "wear": {"readings": HISTORY / "incline-wear.csv", "today": "2026-11-01"},
+    "life": {"lives": HISTORY / "joint-lives.csv", "today": "2026-11-01", "next": "2000 h"},
+    "when": {"lives": HISTORY / "joint-lives.csv", **COSTS},
+    "when, inspections": {"every": "4000 h", "delay": "600 h", "look": "250", **COSTS},
+    "stock": {"items": ITEMS},
+    "shutdown": {"tasks": HISTORY / "incline-shutdown.toml"},
+    "choose": {"joints": HISTORY / "incline-renewals.csv", "window": "24 h", "crew": "4"},
+    "decide": {"options": HISTORY / "flat-torn-place.toml"},
+}
+"""Questions whose answers are written with a worksheet beside them."""
+
+_TIME = r"\d+ (?:h|min|s)(?: \d+ (?:min|s))?"
+_NUMBER = re.compile(
+    rf"(?<![\w.#-])(over |under |)({_TIME}(?![a-z])|\d+(?: \d{{3}})*(?:\.\d+)? ?(?:kt|%|mm|m\b)|"
+    r"\d+(?: \d{3})*(?:\.\d+)?)(?![\w-]|\.\d)"
+)
+_SI = {"h": 3600.0, "min": 60.0, "s": 1.0, "kt": 1e6, "%": 0.01, "mm": 1e-3, "m": 1.0, "": 1.0}
+_NO_FIGURES = re.compile(
+    r"\d{4}-\d\d-\d\d|K\d-\w+|K\d\b|joint \d: |tear 40 m behind the tail|"  # dates, names
+    r"^ *\d+\. |^  \d+ (?=\(advised\)|  )|"  # places and ways counted, stocks of the table
+    r"within 5 % of|90%|nine in ten|6 or more do|Believed beforehand.*"  # what the method sets
+)
+"""What is no figure of the answer. Dates stand as times from the last reading."""
+
+
+def asked(name: str, folder: Path) -> tuple[Inquiry[Any, Any], Any]:
+    given = dict(ASKED[name])
+    if name == "stock":
+        (folder / "items.csv").write_text(given["items"], "utf-8")
+        given["items"] = folder / "items.csv"
+    inquiry = inquiry_of(name.partition(",")[0])
+    source = Source(nullcontext, named=False, clock=lambda: datetime(2026, 11, 1, tzinfo=UTC))  # type: ignore[arg-type]
+    return inquiry, inquiry.answer(answers(inquiry.asked, given, "program"), source)
+
+
+def read_back(text: str) -> tuple[float, float]:
+    """A printed figure in SI, and half of its last place."""
+    text = text.strip()
+    if re.fullmatch(_TIME, text):
+        parts = re.findall(r"(\d+) (h|min|s)", text)
+        value = sum(float(n) * _SI[unit] for n, unit in parts)
+        number, unit = parts[-1]
+        return value, 0.501 * _SI[unit] * 10.0 ** max(0, len(number) - 4)  # told to four places
+    found = re.fullmatch(r"([\d. ]*\d) ?(\D*)", text)
+    assert found is not None, text
+    digits, unit = found[1].replace(" ", ""), _SI[found[2].strip()]
+    places = len(digits.partition(".")[2])
+    step = 10.0**-places
+    if not places and not found[2] and len(digits) > 3:  # money is told to three places
+        step = 10.0 ** (len(digits) - 3)
+    return float(digits) * unit, 0.501 * step * unit
+
+
+def unexplained(words: list[str], record: Record) -> list[tuple[str, str]]:
+    """Printed figures that no entry of the worksheet has."""
+    values = [float((e.figure if isinstance(e, Line) else e).value) for e in record.entries]
+    missing = []
+    for line in words:
+        hours = re.sub(r"(\d+) of (\d+) crew hours", r"\1 h of \2 h", line)
+        for bound, text in _NUMBER.findall(_NO_FIGURES.sub(" ", hours)):
+            value, tolerance = read_back(text)
+            if bound:
+                low, high = (value, 1.0) if bound == "over " else (0.0, value)
+                hit = any(low <= v <= high for v in values)
+            else:
+                hit = any(abs(v - value) <= tolerance for v in values)
+            if not hit:
+                missing.append((text, line))
+    return missing
+
+
+@pytest.mark.parametrize("name", sorted(ASKED))
+def test_every_printed_figure_is_in_the_worksheet(name: str, tmp_path: Path) -> None:
+    inquiry, answer = asked(name, tmp_path)
+    record = inquiry.worksheet(answer)
+    assert record is not None and record.entries
+    told = [line for line in inquiry.words(answer, "metric") if "| " not in line or "%" in line]
+    assert not unexplained(told, record)
+
+
+@pytest.mark.parametrize("name", sorted(ASKED))
+def test_each_key_is_explained_from_the_folder(name: str, tmp_path: Path) -> None:
+    inquiry, answer = asked(name, tmp_path)
+    record = inquiry.worksheet(answer)
+    assert record is not None
+    keys = [key_of(entry) for entry in record.entries]
+    assert len(keys) == len(set(keys))
+    for entry in record.entries:
+        if isinstance(entry, Line):
+            assert {k for _, k in entry.inputs if not k.startswith("=")} <= set(keys), key_of(entry)
+    out = tmp_path / "out"
+    inquiry.write(answer, out, "metric", "A4")
+    listed = CliRunner().invoke(main, ["explain", str(out), "--json"])
+    assert [row["key"] for row in json.loads(listed.output)] == keys
+    said = CliRunner().invoke(main, ["explain", str(out), keys[-1]])
+    assert said.exit_code == 0 and said.output.startswith(keys[-1])
+
+
+def test_no_question_is_left_out() -> None:
+    # A plan, a study, a squaring and an assessment hold their worksheet themselves; the fleet's
+    # numbers are those of wear and life of each conveyor.
+    others = {"assess", "at-rest", "fleet", "square", "tension"}
+    assert {name.partition(",")[0] for name in ASKED} | others == set(QUESTIONS)
+
+
+def test_a_use_is_shown_in_what_it_is_counted_in(tmp_path: Path) -> None:
+    """Wear by mass carried was explained in hours."""
+    inquiry, answer = asked("wear", tmp_path)
+    record = inquiry.worksheet(answer)
+    assert record is not None
+    likely = record.find("wear.carry-cover-middle.likely")
+    assert isinstance(likely, Line) and likely.figure.show().endswith("kt")
