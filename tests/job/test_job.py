@@ -455,9 +455,11 @@ def test_a_vulcanised_joint_takes_belt_and_has_steps_of_its_own() -> None:
     cautions = " ".join(c for step in made.steps for c in step.cautions)
     for danger in ("vapour", "hot press", "catch fire", "knives"):
         assert danger in cautions
-    assert any("longer than the" in s.say() for step in made.steps for s in step.text)
+    assert any("past the outermost step" in s.say() for step in made.steps for s in step.text)
     warned = [s.say() for s in made.warnings]
-    assert any(s.startswith("Vulcanised joint: this pack holds") for s in warned)
+    assert any(s.startswith("Vulcanised joint: its maker's") for s in warned)
+    asked = [s.say() for s in made.questions]
+    assert any(s.startswith("Press not given: one heat is counted") for s in asked)
     assert not any(s.startswith("No fastener chosen") for s in warned)
     assert JointPlan.from_json(made.to_json()) == made
 

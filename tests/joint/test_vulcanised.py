@@ -8,10 +8,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from splicewright.joint import StepForm, lay_steps
+from splicewright.joint import StepForm, StepGeometry, StepSize, Which, lay_steps
+from splicewright.joint.fasteners.ranges import CordLine
 from splicewright.joint.vulcanised import joint_length, overlap, rating_of, step_count
+from splicewright.plant import load_work
 from splicewright.quantities import Kind, Worksheet, stated
 from strategies import conveyor_of, outline, step_size
+
+PLANT = conveyor_of(outline())
+WORK = load_work(None, PLANT)
+
+
+def laid(size: StepSize, width: float) -> StepGeometry:
+    wide = stated("w", "belt width", width, Kind.LENGTH)
+    thick = stated("belt.thickest", "thickest", 0.010, Kind.LENGTH)
+    return lay_steps(size, wide, PLANT, WORK, thick, Worksheet())
 
 
 @given(
@@ -30,7 +41,7 @@ def test_two_square_ends_laid_into_each_other(
     is the belt that is gone.
     """
     size = step_size(plies=plies, step_length=step, bias=bias)
-    made = lay_steps(size, stated("w", "w", belt, Kind.LENGTH), Worksheet())
+    made = laid(size, belt)
     lean = belt * math.sin(bias) / math.cos(bias)
     tip_a = {"left": 0.0, "right": -lean}
     pushed = made.belt_needed.value
@@ -46,7 +57,7 @@ def test_two_square_ends_laid_into_each_other(
 def test_a_joint_by_hand() -> None:
     """4 plies, steps of 250 mm, 20 deg on 1000 mm: tan 20 deg = 0.363970 (tables)."""
     size = step_size(plies=4, step_length=0.25, bias=math.radians(20))
-    made = lay_steps(size, stated("w", "w", 1.0, Kind.LENGTH), Worksheet())
+    made = laid(size, 1.0)
     assert made.steps.value == 3
     assert made.overlap.value == pytest.approx(0.75)
     assert made.bias_offset.value == pytest.approx(0.363970, abs=1e-6)
@@ -67,9 +78,67 @@ def test_rating_is_kept_strength_over_the_stated_factor() -> None:
 @pytest.mark.parametrize("form", [StepForm.FINGER, StepForm.OVERLAP])
 def test_fingers_and_an_overlap_take_one_length_and_the_bias(form: StepForm) -> None:
     size = step_size(plies=1, form=form)
-    sheet = Worksheet()
-    width = stated("w", "belt width", 1.2, Kind.LENGTH)
-    found = lay_steps(size, width, sheet)
+    found = laid(size, 1.2)
     wanted = size.step_length + 1.2 * math.tan(size.bias)
     assert found.belt_needed.value == pytest.approx(wanted) == -found.span.value
     assert f"{form.value} " in size.name
+
+
+@given(
+    plies=st.integers(2, 6),
+    step=st.floats(0.1, 0.4),
+    bias=st.floats(0.0, 0.6),
+    belt=st.floats(0.4, 2.0),
+    share=st.floats(0.0, 1.0),
+)
+def test_two_stairs_laid_together_leave_no_ply_twice_and_none_open(
+    plies: int, step: float, bias: float, belt: float, share: float
+) -> None:
+    """Brute force on coordinates: both ends are cut as their marks say, pushed over each other by
+    what the joint takes, and each ply of both is looked for along a line parallel to the edges."""
+    joint = laid(step_size(plies=plies, step_length=step, bias=bias), belt)
+    length = joint.belt_needed.value
+
+    def cut_at(which: Which, what: str) -> float:
+        mark = next(m for m in joint.marks(which) if m.what == what)
+        return mark.left + share * (mark.right - mark.left)
+
+    for ply in range(1, plies + 1):
+        ends = cut_at(Which.TRAILING, "cut through" if ply == plies else f"ply {ply} ends")
+        starts = cut_at(Which.LEADING, "cut through" if ply == 1 else f"ply {ply} starts")
+        # Square line of the trailing end at x = length, that of the leading end at 0.
+        assert length - ends == pytest.approx(starts, abs=1e-9)
+    for which in Which:
+        marks = joint.marks(which)
+        assert min(m.left for m in marks) >= -1e-12 and min(m.right for m in marks) >= -1e-12
+        assert min(*(m.left for m in marks), *(m.right for m in marks)) == pytest.approx(0)
+
+
+def test_marks_by_hand() -> None:
+    """3 plies, 200 mm, 1000 mm wide, tan 20 deg = 0.363970: one corner of each end stays."""
+    joint = laid(step_size(plies=3, step_length=0.2, bias=math.radians(20)), 1.0)
+    trailing = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(Which.TRAILING)]
+    assert trailing == [
+        ("cut through", 0.0, 0.364), ("ply 2 ends", 0.2, 0.564), ("ply 1 ends", 0.4, 0.764),
+    ]  # fmt: skip
+    leading = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(Which.LEADING)]
+    assert leading == [
+        ("cut through", 0.364, 0.0), ("ply 2 starts", 0.564, 0.2), ("ply 3 starts", 0.764, 0.4),
+    ]  # fmt: skip
+
+
+def test_cords_are_cut_where_the_users_table_says() -> None:
+    """Four lines of cords: two pass, two butt in the middle with a gap of 10 mm."""
+    size = step_size(
+        plies=1, form=StepForm.CORD, step_length=0.6, bias=0.0, transition=0.15,
+        cords=(CordLine(0.6, None), CordLine(0.295, 0.305), CordLine(None, 0.0),
+               CordLine(0.295, 0.305)),
+    )  # fmt: skip
+    joint = laid(size, 1.0)
+    assert joint.belt_needed.value == pytest.approx(0.6)
+    marks = {m.what: round(m.middle, 3) for m in joint.marks(Which.TRAILING)}
+    assert marks == {
+        "1 of 4 cords end": 0.0, "2 of 4 cords end": 0.305, "covers off from here": 0.75,
+    }  # fmt: skip
+    assert joint.curing is not None
+    assert joint.curing.press_length.value == pytest.approx(0.6 + 2 * (0.1 + 0.15))

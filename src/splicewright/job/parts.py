@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from splicewright.job.lengths import CutLengths
-from splicewright.joint import Candidate, Construction, Layout
+from splicewright.joint import Candidate, Construction, Layout, StepGeometry, StepSize
 from splicewright.loop import Roll
 from splicewright.plant import Damage
 from splicewright.quantities import Figure, Kind, Sentence, sentence
@@ -155,6 +155,39 @@ def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, 
         else sentence("by its system")
     )
     return (Part(f"{what}, with its cements, within date", 1, 1, size),)
+
+
+def vulcanised_parts(
+    size: StepSize, joint: StepGeometry, width: Figure, joints: int
+) -> tuple[Part, ...]:
+    """Rubber and cement of vulcanised joints, by what they must cover; kinds by the maker.
+
+    Parameters
+    ----------
+    size, joint : of the range, laid out on this belt
+    width : of the belt [m]
+    joints : how many are made
+    """
+    face = joint.overlap.value * width.value
+    strip = width.value / math.cos(joint.bias.value)
+    wide = sentence("{long} long, {wide} wide", long=(strip, Kind.LENGTH),
+                    wide=(size.cover_strip, Kind.LENGTH)) if size.cover_strip is not None else (
+        sentence("{long} long; width by the maker", long=(strip, Kind.LENGTH))
+    )  # fmt: skip
+    coats = f"{size.coats} coats on" if size.coats is not None else "every coat on"
+    return (
+        Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
+        Part("cover strip, carry cover", joints, 0, wide),
+        Part("cover strip, pulley cover", joints, 0, wide),
+        Part("edge strip of rubber", 2 * joints, 0,
+             sentence("{long} long", long=joint.belt_needed)),
+        Part("cement", joints, 1,
+             sentence(coats + " {area}, both ends; within its date",
+                      area=(2 * face, Kind.AREA))),
+        Part("cleaner, by the maker of the cement", joints, 0, sentence("within its date")),
+        Part("release film for the platens", 2 * joints, 0,
+             sentence("{long} long", long=joint.belt_needed)),
+    )  # fmt: skip
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

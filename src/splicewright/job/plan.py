@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
-from splicewright.job.parts import Part, along_parts, parts_list, repair_parts
+from splicewright.job.parts import (
+    Part,
+    along_parts,
+    parts_list,
+    repair_parts,
+    vulcanised_parts,
+)
 from splicewright.job.questions import questions
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
@@ -111,7 +117,7 @@ class JointPlan:
     @property
     def questions(self) -> tuple[Sentence, ...]:
         """What nobody stated and moves a safety figure: to be settled before work, on page one."""
-        return questions(self.conveyor, self.at_rest)
+        return questions(self.conveyor, self.at_rest, self.step_joint)
 
     @property
     def fastener(self) -> Candidate | None:
@@ -156,7 +162,8 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     best = choice.best
     layout = lengths = limits = step_joint = None
     if best is not None and best.steps is not None:
-        step_joint = lay_steps(best.steps, belt_width(conveyor, work), sheet)
+        step_joint = lay_steps(best.steps, belt_width(conveyor, work), conveyor, work,
+                               choice.thickest, sheet)  # fmt: skip
     elif best is not None:
         layout = lay_plates(
             best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
@@ -175,6 +182,9 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
         if not work.job.joins:
             plates = plates_lost(work, best.size.pitch, layout.count)
             parts = repair_parts(best, lengths, choice.thickest, plates)
+    elif best is not None and best.steps is not None and step_joint is not None:
+        wide = belt_width(conveyor, work)
+        parts = vulcanised_parts(best.steps, step_joint, wide, work.joints)
     elif work.damage is not None and work.job is JobKind.ALONG:
         rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
         parts = along_parts(work.damage, rows, work.damage_width)
@@ -285,8 +295,8 @@ def _warnings(
         said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
     elif choice.best is not None and choice.best.steps is not None:
         said.append(
-            sentence("Vulcanised joint: this pack holds isolation, demand, lengths and steps; no "
-                     "layout, no templates. The maker's splicing instructions apply.")
+            sentence("Vulcanised joint: its maker's splicing instructions lead the work, and who "
+                     "does it must have learnt it.")
         )  # fmt: skip
     if not work.thickness and work.job.plated:
         said.append(

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
+from splicewright.joint import StepGeometry
 from splicewright.plant import Conveyor
 from splicewright.quantities import Sentence, sentence
 from splicewright.tension import AtRest
 
 
-def questions(conveyor: Conveyor, stopped: AtRest) -> tuple[Sentence, ...]:
-    """What is to be settled before work: doubts of the stopped belt, and the belt's class."""
+def questions(
+    conveyor: Conveyor, stopped: AtRest, vulcanised: StepGeometry | None = None
+) -> tuple[Sentence, ...]:
+    """What is to be settled before work: doubts of the stopped belt, the belt's class, the press
+    of a vulcanised joint."""
     asks = [doubt.ask for doubt in stopped.doubts]
+    if vulcanised is not None and vulcanised.curing is not None and not vulcanised.curing.platen:
+        asks.append(
+            sentence(
+                "Press not given: one heat is counted, {each} in the press. Give its length: it "
+                "must cover {length}, or each further heat takes as long again.",
+                each=vulcanised.press_time,
+                length=vulcanised.curing.press_length,
+            )
+        )
     strength = conveyor.belt.strength
     if strength.assumed and strength.low < strength.high:
         asks.append(

@@ -151,8 +151,11 @@ def _vulcanising_tools(size: StepSize) -> list[Tool]:
         Tool("vulcanising press with controls and recorder, spare fuses and hoses", 1,
              sentence("for {temperature}, longer than the joint and wider than the belt",
                       temperature=(size.cure_temperature, Kind.TEMPERATURE))),
-        Tool("splice kit: cements, cleaner, intermediate and cover rubber, within date", 1,
-             sentence(f"for {size.plies} plies, by the maker")),
+        Tool("edge irons", 2,
+             sentence("as long as the press; {under} thinner than the belt",
+                      under=(size.iron_under, Kind.LENGTH))
+             if size.iron_under is not None
+             else sentence("as long as the press; a little thinner than the belt, by the maker")),
         Tool("ply knife, ply pincers, ply lifter", 1, sentence("cut-proof gloves, both hands")),
         Tool("buffer, brush, roller, cement brushes", 1, plain),
         Tool("contact thermometer, air thermometer and hygrometer, hardness tester", 1, plain),

@@ -17,7 +17,7 @@ from splicewright.joint.fasteners.ranges import (
 from splicewright.joint.layout import EndLayout, Layout, NoLayoutError, Which, cut_at, lay_plates
 from splicewright.joint.loads.making_limits import MakingLimits, making_limits
 from splicewright.joint.loads.places import Place, PlaceLoads
-from splicewright.joint.vulcanised import StepGeometry, lay_steps
+from splicewright.joint.vulcanised import StepGeometry, StepMark, lay_steps
 
 __all__ = [
     "BoltLength",
@@ -38,6 +38,7 @@ __all__ = [
     "Size",
     "StepForm",
     "StepGeometry",
+    "StepMark",
     "StepSize",
     "Which",
     "belt_width",

@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from splicewright.joint.curing import Curing, cure_held, curing
 from splicewright.joint.fasteners.ranges import StepForm, StepSize
-from splicewright.plant import Belt
+from splicewright.joint.layout import Which
+from splicewright.plant import Belt, Conveyor, Work
 from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, stated
 
 
@@ -123,12 +125,42 @@ def step_span(length: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class StepLine:
+    """One line across the joint, on which something ends: at [m] from the middle of the joint,
+    on the centreline, with the travel; its left edge lies ahead of that, its right edge behind.
+
+    trailing, leading : what is cut there on each end, "" where nothing is
+    """
+
+    at: float
+    trailing: str
+    leading: str
+
+    def on(self, which: Which) -> str:
+        """What is cut there on one end."""
+        return self.trailing if which is Which.TRAILING else self.leading
+
+
+@dataclass(frozen=True, slots=True)
+class StepMark:
+    """A line as it is marked on one end: from its square line back along the belt [m]."""
+
+    what: str
+    left: float
+    middle: float
+    right: float
+
+
+@dataclass(frozen=True, slots=True)
 class StepGeometry:
     """A vulcanised step joint on this belt; lengths along the belt [m].
 
     belt_needed : that one joint takes from two ends cut square
     span : square cut to square cut, negative
-    press_time : heating, cure and cooling [s]; cure_temperature [K]
+    cure_time [s], cure_temperature [K] : in the press
+    press_time : heating, cure and cooling, of all heats [s]
+    lines : across the joint, with the travel; none in plans kept before they were drawn
+    curing : dew point, drying, heats; None in those
     """
 
     steps: Figure
@@ -141,18 +173,40 @@ class StepGeometry:
     cure_time: Figure
     cure_temperature: Figure
     press_time: Figure
+    lines: tuple[StepLine, ...] = ()
+    curing: Curing | None = None
+
+    def marks(self, which: Which) -> tuple[StepMark, ...]:
+        """The lines of one end, each from its square line, the one nearest to it first."""
+        half, lean = self.belt_needed.value / 2, self.bias_offset.value / 2
+        back = -1.0 if which is Which.TRAILING else 1.0
+        found = [
+            StepMark(line.on(which), *(half + back * (line.at + y) for y in (lean, 0.0, -lean)))
+            for line in self.lines
+            if line.on(which)
+        ]
+        return tuple(sorted(found, key=lambda mark: mark.middle))
 
 
-def lay_steps(size: StepSize, width: Figure, sheet: Worksheet) -> StepGeometry:
+def lay_steps(
+    size: StepSize, width: Figure, conveyor: Conveyor, work: Work, thick: Figure, sheet: Worksheet
+) -> StepGeometry:
     """Work out a step joint on a belt.
 
     Parameters
     ----------
-    size : of the range
+    size : of the range; one whose data hold a cure time for this belt
     width : of the belt [m]
+    conveyor, work : for air and press
+    thick : thickest place of the belt [m]
     sheet : takes the lines
     """
     given = step_data(size)
+    held = cure_held(size, thick.value, _held_at(work))
+    assert held is not None  # else `choice` finds that it does not fit
+    cure = sheet.found("step.cure_time", "cure time", held, Kind.TIME,
+                       "from the range's data, by thickness and temperature",
+                       [given["cure"], given["temperature"], thick])  # fmt: skip
     if size.form is StepForm.STEP:
         count = sheet.work("step.count", "steps", step_count, plies=float(size.plies))
     else:
@@ -161,6 +215,8 @@ def lay_steps(size: StepSize, width: Figure, sheet: Worksheet) -> StepGeometry:
                       steps=count, step=given["length"])  # fmt: skip
     offset = sheet.work("step.bias_offset", "offset of the bias", bias_offset,
                         width=width, bias=given["bias"])  # fmt: skip
+    made_good = curing(size, over, width, conveyor, work, sheet)
+    heats = int(made_good.heats.value)
     needed = sheet.work("step.belt_needed", "length of the joint, and belt one joint takes",
                         joint_length, over=over, offset=offset)  # fmt: skip
     return StepGeometry(
@@ -172,11 +228,55 @@ def lay_steps(size: StepSize, width: Figure, sheet: Worksheet) -> StepGeometry:
         belt_needed=needed,
         span=sheet.work("lengths.span", "square cut to square cut across the joint", step_span,
                         length=needed),
-        cure_time=sheet.note(given["cure"]),
-        cure_temperature=sheet.note(given["temperature"]),
+        cure_time=cure,
+        cure_temperature=sheet.note(work.press_temperature or given["temperature"]),
         press_time=sheet.total("step.press_time", "time in the press",
-                               [given["heating"], given["cure"], given["cooling"]]),
+                               [given["heating"], cure, given["cooling"]] * heats),
+        lines=_lines(size, over.value),
+        curing=made_good,
     )  # fmt: skip
+
+
+def _held_at(work: Work) -> float | None:
+    return work.press_temperature.value if work.press_temperature is not None else None
+
+
+def _lines(size: StepSize, over: float) -> tuple[StepLine, ...]:
+    """Where what ends: the leading end lies on top, so a scraper runs off its seam."""
+    far = over / 2
+    if size.form is StepForm.STEP:
+        return tuple(
+            StepLine(
+                (n - 1) * size.step_length - far,
+                "cut through" if n == size.plies else f"ply {n} ends",
+                "cut through" if n == 1 else f"ply {n} starts",
+            )
+            for n in range(1, size.plies + 1)
+        )
+    if size.form is StepForm.CORD:
+        return _cord_lines(size, far)
+    root, tip = (
+        ("finger roots", "finger tips") if size.form is StepForm.FINGER
+        else ("cover off from here", "cut through")
+    )  # fmt: skip
+    return (StepLine(-far, root, tip), StepLine(far, tip, root))
+
+
+def _cord_lines(size: StepSize, far: float) -> tuple[StepLine, ...]:
+    """The cord ends of each place of the user's table, and where the covers come off."""
+    ends = [c.trailing for c in size.cords]
+    starts = [c.leading for c in size.cords]
+    of = len(size.cords)
+
+    def said(count: int) -> str:
+        return f"{count} of {of} cords end" if count else ""
+
+    places = sorted({x for x in (*ends, *starts) if x is not None})
+    return (
+        StepLine(-far - size.transition, "covers off from here", ""),
+        *(StepLine(x - far, said(ends.count(x)), said(starts.count(x))) for x in places),
+        StepLine(far + size.transition, "", "covers off from here"),
+    )
 
 
 def step_data(size: StepSize) -> dict[str, Given]:

@@ -258,3 +258,21 @@ OLD_JOINT = Assumption(
 NOTHING_CUT = Assumption(
     0.0, 0.0, 0.0, Kind.DISTANCE, "nothing stated about belt cut out or let in: none"
 )
+HUMIDITY = Assumption(
+    1.0, 0.4, 1.0, Kind.SHARE,
+    "humidity of the air not given: MEASURE IT; taken as saturated, so that dew forms at the "
+    "temperature of the air itself (safe side)",
+)  # fmt: skip
+DEW_MARGIN = Assumption(
+    3.0, 2.0, 5.0, Kind.RATIO,
+    "open faces 3 K (5 °F) warmer than the dew point, as coatings are commonly done; from memory",
+)  # fmt: skip
+PRESS_BEYOND = Assumption(
+    0.10, 0.05, 0.15, Kind.LENGTH,
+    "how far the press reaches past the joint not stated by the range: 100 mm at each end; no "
+    "source",
+)  # fmt: skip
+HEAT_OVERLAP = Assumption(
+    0.10, 0.05, 0.20, Kind.LENGTH,
+    "overlap of one heat over the next not stated by the range: 100 mm; no source",
+)  # fmt: skip

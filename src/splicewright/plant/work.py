@@ -119,7 +119,10 @@ class Work:
     taken where the file does not say, "" where it does; damage: what is repaired, None where
     belt ends are joined; round: the joints of an inspection round;
     damage_length, damage_width: of it along and across the belt [m];
-    anywhere: nobody said on which run, and a plan takes the worst run.
+    anywhere: nobody said on which run, and a plan takes the worst run;
+    press_length, press_width, press_bias, press_temperature: of the platens along and across the
+    belt [m], their angle to the square line [rad], and what they are held at [K]; air [K] and
+    humidity [-] where a vulcanised joint is made; each None when nobody said.
     """
 
     name: str
@@ -152,3 +155,9 @@ class Work:
     damage_width: Given | None = None
     round: tuple[JointOnRound, ...] = ()
     anywhere: bool = False
+    press_length: Given | None = None
+    press_width: Given | None = None
+    press_bias: Given | None = None
+    press_temperature: Given | None = None
+    air: Given | None = None
+    humidity: Given | None = None

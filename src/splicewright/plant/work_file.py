@@ -71,6 +71,22 @@ class JointWorkTable(Table):
     notch_width: Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.2)] | None = None
 
 
+class PressTable(Table):
+    """[press]: the press of a vulcanised joint; bias: its platens' angle to the square line."""
+
+    length: Annotated[Entry, Quantity(Kind.DISTANCE, 0.1, 10.0)] | None = None
+    width: Annotated[Entry, Quantity(Kind.LENGTH, 0.1, 4.0)] | None = None
+    bias: Annotated[Entry, Quantity(Kind.ANGLE, 0.0, 1.0)] | None = None
+    temperature: Annotated[Entry, Quantity(Kind.TEMPERATURE, 280.0, 480.0)] | None = None
+
+
+class AirTable(Table):
+    """[air]: where the joint is made, while cement is open."""
+
+    temperature: Annotated[Entry, Quantity(Kind.TEMPERATURE, 230.0, 330.0)] | None = None
+    humidity: Annotated[Entry, Quantity(Kind.SHARE, 0.0, 1.0, above=True)] | None = None
+
+
 class CrewTable(Table):
     """[crew]: who works, with what, for how long."""
 
@@ -88,5 +104,7 @@ class WorkFile(Table):
     belt: BeltWorkTable = BeltWorkTable()
     joint: JointWorkTable = JointWorkTable()
     crew: CrewTable = CrewTable()
+    press: PressTable = PressTable()
+    air: AirTable = AirTable()
     damage: DamageTable | None = None
     round: list[RoundRow] = Field(default=[], max_length=60)

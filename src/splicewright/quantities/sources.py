@@ -346,6 +346,13 @@ _ALL = (
         Mark.DERIVED,
     ),
     Source(
+        "magnus",
+        "WMO-No. 8 (Guide to Instruments and Methods of Observation), Annex 4.B: Magnus form of "
+        "the vapour pressure over water; constants read in a weather station's manual that prints "
+        "the annex",
+        Mark.SEEN,
+    ),
+    Source(
         "step-joint",
         "Geometry of the vulcanised step joint as described in docs/anatomy.md",
         Mark.DERIVED,

@@ -15,6 +15,7 @@ from splicewright.job import (
     asked_of,
     judge,
     judge_step,
+    lines_to_tick,
     printed_limits,
 )
 from splicewright.quantities import Kind, System, read, sentence, show
@@ -58,13 +59,26 @@ def test_limits_of_the_acceptance_sheet_are_those_of_the_plan(plan: JointPlan) -
     assert asked_of(plan, check) == check.readings + asked.measured
 
 
-def test_a_plan_without_plates_has_no_acceptance_sheet() -> None:
-    plan = plan_joint(
-        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-vulcanised.toml"
-    )
+def test_a_plan_without_a_joint_has_no_acceptance_sheet() -> None:
+    plan = plan_joint(SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-tracking.toml")
     assert plan.layout is None and acceptance(plan) is None
     for step in plan.steps:
         assert asked_of(plan, step) == step.readings
+
+
+def test_a_vulcanised_joint_is_accepted_line_by_line_as_one_of_plates_is() -> None:
+    plan = plan_joint(
+        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-vulcanised.toml"
+    )
+    sheet = acceptance(plan)
+    assert sheet is not None and len(sheet.lines) >= 6 and len(sheet.measured) >= 4
+    check = next(step for step in plan.steps if step.key == "check")
+    assert asked_of(plan, check) == check.readings + sheet.measured
+    assert lines_to_tick(plan, check) == len(sheet.lines)
+    said = " ".join(sheet.lines) + " ".join(r.what for r in sheet.measured)
+    for word in ("blister", "chalk line", "edges", "Hardness", "Thickness"):
+        assert word in said
+    assert "bolt" not in said and "Torque" not in said
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])

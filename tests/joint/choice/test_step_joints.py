@@ -41,7 +41,7 @@ def test_a_joint_that_meets_everything() -> None:
     assert names == [
         "construction", "carcass", "plies", "belt strength", "running tension",
         "starting tension", "belt for the joint", "environment", "scrapers",
-        "working temperature", "shutdown window",
+        "working temperature", "cure time", "shutdown window",
     ]  # fmt: skip
     assert best.margin == min(r.margin for r in best.requirements if r.margin is not None)
     with pytest.raises(TypeError, match="has no plates"):

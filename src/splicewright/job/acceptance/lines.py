@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from splicewright.job.plan import JointPlan
 from splicewright.job.steps.readings import Reading, torque_window
-from splicewright.joint import Construction
+from splicewright.joint import Construction, StepGeometry
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.quantities import Figure, Kind, sentence
 
@@ -25,7 +25,9 @@ class Acceptance:
 
 
 def acceptance(plan: JointPlan) -> Acceptance | None:
-    """The acceptance sheet of a planned joint with plates; None without one."""
+    """The acceptance sheet of a planned joint; None without one."""
+    if plan.step_joint is not None and plan.step_joint.lines:
+        return _vulcanised(plan.step_joint)
     layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
     if layout is None or best is None or lengths is None or limits is None:
         return None
@@ -71,6 +73,31 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         _most("Belt thickness, one end against the other", limits.thickness.smallest),
     ]
     return Acceptance(tuple(lines), tuple(measured))
+
+
+def _vulcanised(joint: StepGeometry) -> Acceptance:
+    """What is looked at and measured of a cured joint."""
+    lines = (
+        "Straight by the chalk line over the whole length the points were measured on",
+        "Belt edges in line through the joint on both sides, trimmed flush",
+        "No blister, no soft place, no sponge at the edges; sounded over the whole joint",
+        "No open butt, no lifted corner, no step in either cover",
+        "Cover strips even with the covers, ground where they stood proud",
+        "Arrows point one way; carry cover on one side",
+        "Record of temperature, pressure and time kept with this sheet",
+        "Cold through before it was loaded",
+    )
+    hard = sentence("by the maker; the same on strip and cover")
+    measured = (
+        _planned("Length of the joint, outermost step to outermost step", joint.belt_needed.value),
+        Reading("Thickness of the joint, left, middle, right", Kind.LENGTH, None, None, 3,
+                sentence("even with the belt; limit by the maker")),
+        Reading("Hardness of the cover strip, carry and pulley cover", Kind.COUNT, None, None, 2,
+                hard),
+        Reading("Edge out of the chalk line, left and right", Kind.LENGTH, None, None, 2,
+                sentence("limit by site or maker")),
+    )  # fmt: skip
+    return Acceptance(lines, measured)
 
 
 def _most(what: str, limit: Figure) -> Reading:

@@ -64,6 +64,7 @@ EFFORTS: dict[str, Effort] = {
     "strip": Effort(900, 1200, 1200, False),
     "buff": Effort(600, 600, 420, True),
     "cement": Effort(3600, 600, 600, False),
+    "coat": Effort(300, 300, 300, True),
     "lay": Effort(1800, 0, 0, False),
     "press": Effort(3600, 0, 0, False),
     "unpress": Effort(2400, 0, 0, False),

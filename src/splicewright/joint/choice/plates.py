@@ -99,7 +99,7 @@ def choose(
         for size in fastener.sizes
     ]
     candidates += [
-        judge_steps(fastener, steps, conveyor, work, asked, wanted)
+        judge_steps(fastener, steps, conveyor, work, asked, wanted, thick)
         for fastener in ranges
         for steps in fastener.steps
     ]

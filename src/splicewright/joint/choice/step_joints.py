@@ -12,6 +12,7 @@ from splicewright.joint.choice.candidates import (
     tensions,
     word,
 )
+from splicewright.joint.curing import cure_held
 from splicewright.joint.fasteners.ranges import Range, StepSize
 from splicewright.joint.vulcanised import bias_offset, joint_length, overlap, rating_of
 from splicewright.plant import Carcass, Conveyor, Reason, Work
@@ -26,6 +27,7 @@ def judge_steps(
     work: Work,
     asked: Demand,
     wanted: Figure,
+    thick: Figure,
 ) -> Candidate:
     """Judge one step joint on every requirement.
 
@@ -35,6 +37,7 @@ def judge_steps(
     conveyor, work : plant and job
     asked : what the machine demands
     wanted : running tension with service factor [N/m]
+    thick : thickest place of the belt [m]
     """
     running, starting = rating_of(size, conveyor.belt)
     stated = starting if size.starting_safety_factor is not None else None
@@ -53,7 +56,8 @@ def judge_steps(
         _belt_for_it(size, conveyor, work),
         suits,
         word("scrapers", True, "lies flush once the covers are ground"),
-        _surroundings(size, conveyor),
+        _surroundings(size, work.air or conveyor.ambient),
+        _cure(size, work, thick),
     ]
     if work.window is not None:
         found.append(_window(size, work.window))
@@ -71,8 +75,8 @@ def _carcass(size: StepSize, conveyor: Conveyor) -> Requirement:
 
 def _plies(size: StepSize, conveyor: Conveyor) -> Requirement:
     plies = conveyor.belt.plies
-    if conveyor.belt.carcass is Carcass.SOLID_WOVEN:
-        plies = 1  # one cloth, however many layers it is woven of
+    if conveyor.belt.carcass in {Carcass.SOLID_WOVEN, Carcass.STEEL_CORD}:
+        plies = 1  # one cloth, however many layers it is woven of; one layer of cords
     if plies is None:
         return word(
             "plies", False, f"number of plies not known; data for {size.plies}: read the marking"
@@ -120,8 +124,22 @@ def _belt_for_it(size: StepSize, conveyor: Conveyor, work: Work) -> Requirement:
     return number("belt for the joint", Kind.DISTANCE, needed, has, reason)
 
 
-def _surroundings(size: StepSize, conveyor: Conveyor) -> Requirement:
-    name, air = "working temperature", conveyor.ambient
+def _cure(size: StepSize, work: Work, thick: Figure) -> Requirement:
+    """Whether the range's data say how long this belt is held, at the press's temperature."""
+    at = work.press_temperature
+    held = cure_held(size, thick.value, at.value if at is not None else None)
+    where: Figure | tuple[float, Kind] = at or (size.cure_temperature, Kind.TEMPERATURE)
+    if held is None:
+        said = sentence("no time for a belt of {thick} at {temperature}: ask the maker",
+                        thick=thick, temperature=where)  # fmt: skip
+        return word("cure time", False, said)
+    said = sentence("{held} at {temperature} for a belt of {thick}", held=(held, Kind.TIME),
+                    temperature=where, thick=thick)  # fmt: skip
+    return word("cure time", True, said)
+
+
+def _surroundings(size: StepSize, air: Figure) -> Requirement:
+    name = "working temperature"
     if size.work_temperature is None:
         return word(name, True, sentence("none stated by the range; ambient {air}", air=air))
     low, high = size.work_temperature

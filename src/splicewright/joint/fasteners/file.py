@@ -19,20 +19,16 @@ from splicewright.joint.fasteners.ranges import (
     PulleyRule,
     Range,
     Size,
-    StepForm,
-    StepSize,
     Words,
 )
-from splicewright.plant import Carcass, Environment
+from splicewright.joint.fasteners.step_file import Length, Size_, StepRow, step_faults, step_size
+from splicewright.plant import Environment
 from splicewright.plant.conveyor_file import Name
 from splicewright.quantities import Kind
 
 _DEG = math.pi / 180
-Length = Annotated[float, Plain(Kind.LENGTH, 0.0, 1.0)]
 Signed = Annotated[float, Plain(Kind.LENGTH, -1.0, 1.0)]
-Size_ = Annotated[float, Plain(Kind.LENGTH, 0.0, 4.0, above=True)]
 WidthForce = Annotated[float, Plain(Kind.WIDTH_FORCE, 0.0, 5e6, above=True)]
-Time = Annotated[float, Plain(Kind.TIME, 0.0, 48 * 3600.0)]
 Span = Annotated[Entry, Quantity(Kind.LENGTH, 0.0, 0.5)]
 
 
@@ -134,26 +130,6 @@ class SizeRow(Table):
     evenness: Annotated[float, Plain(Kind.RATIO, 1.0, 5.0)] | None = None
 
 
-class StepRow(Table):
-    """[[steps]]: one vulcanised joint, from its maker's data: steps, fingers or one overlap."""
-
-    form: StepForm = StepForm.STEP
-    plies: int = Field(ge=1, le=10)
-    strength: Annotated[Entry, Quantity(Kind.WIDTH_FORCE, 1e4, 5e6)]
-    carcass: list[Carcass] = Field(min_length=1, max_length=6)
-    step_length: Size_
-    bias: Annotated[float, Plain(Kind.ANGLE, 0.0, 60 * _DEG)]
-    kept_strength: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0, above=True)]
-    safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)]
-    starting_safety_factor: Annotated[float, Plain(Kind.RATIO, 1.0, 50.0)] | None = None
-    cure_time: Time
-    cure_temperature: Annotated[float, Plain(Kind.TEMPERATURE, 280.0, 480.0)]
-    heating_time: Time
-    cooling_time: Time
-    work_temperature: Annotated[Entry, Quantity(Kind.TEMPERATURE, 230.0, 340.0)] | None = None
-    smallest_pulley: Size_
-
-
 class RangeFile(Table):
     """A range file: a maker's own data typed in by the user; sizes of plates, or steps."""
 
@@ -228,37 +204,16 @@ def build(file: RangeFile, name: str = "") -> Range:
             )
         )
     for number, step in enumerate(file.steps, 1):
-        faults.extend(_step_faults(step, f"steps.{number}", name))
+        faults.extend(step_faults(step, f"steps.{number}", name))
     if faults:
         raise InputError(*faults)
     materials = tuple(Material(m.name, tuple(m.suits), m.hottest) for m in file.materials)
     head = file.range
     return Range(
         head.name, head.invented, head.construction, materials, tuple(sizes), head.note,
-        tuple(_step(row) for row in file.steps),
+        tuple(step_size(row) for row in file.steps),
         Words(head.words.wear_sleeve, head.words.bedding_strip, head.words.spacer),
     )  # fmt: skip
-
-
-def _step(row: StepRow) -> StepSize:
-    around = row.work_temperature
-    return StepSize(
-        form=row.form,
-        plies=row.plies,
-        strength=(row.strength.low, row.strength.high),
-        carcass=tuple(row.carcass),
-        step_length=row.step_length,
-        bias=row.bias,
-        kept_strength=row.kept_strength,
-        safety_factor=row.safety_factor,
-        starting_safety_factor=row.starting_safety_factor,
-        cure_time=row.cure_time,
-        cure_temperature=row.cure_temperature,
-        heating_time=row.heating_time,
-        cooling_time=row.cooling_time,
-        work_temperature=None if around is None else (around.low, around.high),
-        smallest_pulley=row.smallest_pulley,
-    )
 
 
 def _table_faults(file: RangeFile, name: str) -> list[Fault]:
@@ -273,27 +228,6 @@ def _table_faults(file: RangeFile, name: str) -> list[Fault]:
                   f"give [[{wanted}]]", name)
         )  # fmt: skip
     return faults
-
-
-def _step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
-    found = []
-    stepped = row.form is StepForm.STEP
-    if stepped and row.plies < 2:
-        return [Fault(f"{key}.plies", "is 1, which leaves no step; a belt of one ply takes the "
-                      "form finger or overlap", name)]  # fmt: skip
-    left = (row.plies - 1) / row.plies if stepped else 1.0
-    if row.kept_strength > left * (1 + 1e-9):
-        found.append(
-            Fault(f"{key}.kept_strength", f"{100 * row.kept_strength:g} % is more than a step "
-                  f"joint of {row.plies} plies can keep: at each step one ply is cut, "
-                  f"{100 * left:.3g} % are left", name)
-        )  # fmt: skip
-    if Carcass.STEEL_CORD in row.carcass or (stepped and Carcass.SOLID_WOVEN in row.carcass):
-        found.append(
-            Fault(f"{key}.carcass", "holds a carcass without plies; accepted are EP, NN, cotton "
-                  "and aramid" + ("" if stepped else ", and solid woven"), name)
-        )  # fmt: skip
-    return found
 
 
 def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:

@@ -33,6 +33,7 @@ class StepForm(StrEnum):
     STEP = "step"
     FINGER = "finger"
     OVERLAP = "overlap"
+    CORD = "cord"
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +179,33 @@ class Size:
 
 
 @dataclass(frozen=True, slots=True)
-class StepSize:
-    """A vulcanised joint of textile belts, as its maker's data say.
+class CureTime:
+    """How long a belt up to a thickness [m] is held at a temperature [K]: a time [s]."""
 
-    form : steps of a ply belt; fingers or one overlap, as for belts of one ply or solid woven
+    thickness_up_to: float
+    temperature: float
+    time: float
+
+
+@dataclass(frozen=True, slots=True)
+class CordLine:
+    """One line of cords along a steel-cord joint; the lines repeat over the width.
+
+    trailing : where the cord of the trailing end stops, leading : where that of the leading end
+        starts, both from where the first cord of the leading end starts, with the travel [m];
+        None where that end has no cord in this line
+    """
+
+    trailing: float | None
+    leading: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepSize:
+    """A vulcanised joint, as its maker's data say.
+
+    form : steps of a ply belt; fingers or one overlap, as for belts of one ply or solid woven;
+        cords laid side by side as the user's own table says
     plies : of the belt
     strength : of belts it is made for, (least, most) [N/m]
     step_length : of one step, of the fingers, or of the overlap, along the belt [m]
@@ -193,6 +217,13 @@ class StepSize:
     work_temperature : of the surroundings while it is made, (least, most) [K]; None when not
         stated
     smallest_pulley : [m]
+    What few makers state, None where they do not: coats of cement and drying of each [s];
+    dew_margin: faces warmer than the dew point by so many kelvin; pressure [Pa]; press_beyond: the
+    joint, at each end of it, heat_overlap: of one heat over the next, iron_under: edge irons
+    thinner than the belt, by so much, cover_strip and finger_width: widths [m]; cures: cure times
+    by thickness and temperature, empty where cure_time holds for all; cords, transition (covers
+    and rubber beyond the outermost cord ends, each side) and cord (diameter) of steel-cord
+    joints [m].
     """
 
     plies: int
@@ -210,15 +241,30 @@ class StepSize:
     work_temperature: tuple[float, float] | None
     smallest_pulley: float
     form: StepForm = StepForm.STEP
+    coats: int | None = None
+    drying: float | None = None
+    dew_margin: float | None = None
+    pressure: float | None = None
+    press_beyond: float | None = None
+    heat_overlap: float | None = None
+    iron_under: float | None = None
+    cover_strip: float | None = None
+    finger_width: float | None = None
+    cures: tuple[CureTime, ...] = ()
+    cords: tuple[CordLine, ...] = ()
+    transition: float = 0.0
+    cord: float | None = None
 
     @property
     def steps(self) -> int:
-        """Steps of the joint along the belt: fingers and an overlap are one."""
+        """Steps of the joint along the belt: fingers, an overlap and a table of cords are one."""
         return self.plies - 1 if self.form is StepForm.STEP else 1
 
     @property
     def name(self) -> str:
         """Named by what can be counted and measured: "4 plies, step 300 mm"."""
+        if self.form is StepForm.CORD:
+            return f"steel cord, {1e3 * self.step_length:g} mm between outermost cord ends"
         plies = "1 ply" if self.plies == 1 else f"{self.plies} plies"
         return f"{plies}, {self.form.value} {1e3 * self.step_length:g} mm"
 

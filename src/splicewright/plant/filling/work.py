@@ -20,6 +20,7 @@ from splicewright.plant.work import (
 from splicewright.quantities import Given, Kind, Origin
 
 if TYPE_CHECKING:
+    from splicewright.files.fields import Entry
     from splicewright.plant.work_file import WorkFile
 
 
@@ -118,9 +119,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         kind=joint.kind,
         environment=tuple(sorted(set(joint.environment))),
         scrapers=joint.scrapers,
-        window=None
-        if crew.window is None
-        else stated_in(crew.window, "crew.window", "shutdown window", Kind.TIME),
+        window=_if_stated(crew.window, "crew.window", "shutdown window", Kind.TIME),
         crew=crew.people,
         tools=crew.tools,
         load_left=either(
@@ -132,15 +131,10 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         service_factor=either(
             joint.service_factor, "joint.service_factor", "service factor", assume.SERVICE_FACTOR
         ),
-        notch_width=None
-        if joint.notch_width is None
-        else stated_in(joint.notch_width, "joint.notch_width", "notch width", Kind.LENGTH),
-        curve_depth=None
-        if joint.curve_depth is None
-        else stated_in(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
-        hoist_travel=None
-        if crew.hoist_travel is None
-        else stated_in(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE),
+        notch_width=_if_stated(joint.notch_width, "joint.notch_width", "notch width", Kind.LENGTH),
+        curve_depth=_if_stated(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
+        hoist_travel=_if_stated(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist",
+                                Kind.DISTANCE),
         job=job,
         job_why=job_why,
         damage=given.damage.what if given.damage is not None else None,
@@ -156,7 +150,17 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             for n, row in enumerate(given.round, 1)
         ),
         anywhere=not given.work.run,
-    )
+        press_length=_if_stated(given.press.length, "press.length", "press along the belt",
+                                Kind.DISTANCE),
+        press_width=_if_stated(given.press.width, "press.width", "press across the belt",
+                               Kind.LENGTH),
+        press_bias=_if_stated(given.press.bias, "press.bias", "bias of the press", Kind.ANGLE),
+        press_temperature=_if_stated(given.press.temperature, "press.temperature",
+                                     "temperature of the press", Kind.TEMPERATURE),
+        air=_if_stated(given.air.temperature, "air.temperature", "air at the joint",
+                       Kind.TEMPERATURE),
+        humidity=_if_stated(given.air.humidity, "air.humidity", "humidity of the air", Kind.SHARE),
+    )  # fmt: skip
 
 
 _REASONS = {
@@ -269,6 +273,11 @@ def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
     if wanted is None and what is not None:
         faults.append(Fault("damage", f'does not go with kind "{job.value}"; leave the table out'))
     return faults
+
+
+def _if_stated(entry: Entry | None, key: str, label: str, kind: Kind) -> Given | None:
+    """What the file says, None where it is silent."""
+    return None if entry is None else stated_in(entry, key, label, kind)
 
 
 def _damaged(given: WorkFile, which: str) -> Given | None:

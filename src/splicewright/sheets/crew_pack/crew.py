@@ -103,27 +103,40 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     if asked is None:
         return None
     measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
-    return {"lines": list(asked.lines), "measured": measured, "derived": DERIVED}
+    return {"lines": list(asked.lines), "measured": measured,
+            "derived": DERIVED if plan.complete else ""}  # fmt: skip
 
 
 def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     """Re-tightening, first inspection and the record of the joint; None without a joint."""
-    best, layout = plan.fastener, plan.layout
-    if best is None or layout is None:
+    best, layout, joint = plan.fastener, plan.layout, plan.step_joint
+    if best is None or (layout is None and joint is None):
         return None
     after = plan.follow_up
+    made = (
+        ("Plates, holes on each end", f"{layout.count}, {len(layout.leading.holes)}")
+        if layout is not None
+        else ("Cured", f"{joint.cure_time.show()} at {joint.cure_temperature.show(system)}")
+        if joint is not None
+        else ("", "")
+    )
     record = (
         ("Conveyor", plan.conveyor.name),
         ("Place of work", f"{plan.work.run}, {plan.work.distance.show(system)}"),
-        ("Fastener", best.name),
-        ("Plates, holes on each end", f"{layout.count}, {len(layout.leading.holes)}"),
+        ("Fastener" if layout is not None else "Joint", best.name),
+        made,
         ("Take-up planned after", plan.belt.position_after.show(system)),
     )
+    again = (
+        []
+        if layout is None
+        else [_due("Inspect every rivet" if best.construction is Construction.RIVETED
+                   else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
+                   plan, after.retighten_after)]
+    )  # fmt: skip
     return {
         "due": [
-            _due("Inspect every rivet" if best.construction is Construction.RIVETED
-                 else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
-                 plan, after.retighten_after),
+            *again,
             _due("First inspection", f"{after.inspect_after.show()} after the restart",
                  plan, after.inspect_after),
         ],

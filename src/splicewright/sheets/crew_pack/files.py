@@ -68,6 +68,8 @@ def pack(
             files |= _drawn(plan, system)
             if loads is not None:
                 files |= _of_joint(plan, loads, system, paper)
+            if plan.step_joint is not None and plan.step_joint.lines:
+                files |= _of_steps(plan, system, paper)
         for printed in printing:
             files |= printed.result()
     return files
@@ -122,6 +124,24 @@ def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) 
     return files
 
 
+def _of_steps(plan: JointPlan, system: System, paper: Paper) -> dict[str, bytes]:
+    """Lines of both ends at 1:1 as DXF, and the corner of each on paper."""
+    from splicewright.joint import Which
+    from splicewright.sheets.canvas.dxf import dxf
+    from splicewright.sheets.canvas.pdf import tiled_pdf
+    from splicewright.sheets.canvas.scene import Scene
+    from splicewright.sheets.drawings.step_joint import corner_template, step_end
+    from splicewright.sheets.drawings.template import template_tiles
+
+    files = {}
+    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+        title = f"Lines of the {which.value}, plan {plan.id}"
+        files[f"steps-{name}.dxf"] = dxf(Scene(step_end(plan, which, system), title))
+        turned, laid = template_tiles(corner_template(plan, which, system), paper)
+        files[f"corner-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+    return files
+
+
 def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]:
     """The drawings of a plan by file name, each with what draws it as SVG; none takes 0.2 s."""
     from splicewright.joint import Which
@@ -130,11 +150,18 @@ def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]
     from splicewright.sheets.drawings.cut import marking
     from splicewright.sheets.drawings.joint import end_drawing, joint_drawing
     from splicewright.sheets.drawings.loop import side_view
+    from splicewright.sheets.drawings.step_joint import press_drawing, step_marking, step_section
 
     made: dict[str, Callable[[JointPlan, System], bytes]] = {
         "loop.svg": lambda p, s: standing_alone(side_view(p, s, p.work)),
         "clamps.svg": lambda p, s: standing_alone(clamp_drawing(p, s)),
     }
+    if plan.step_joint is not None and plan.step_joint.lines:
+        made |= {
+            "step-lines.svg": lambda p, s: _sheet(step_marking(p, s)),
+            "step-section.svg": lambda p, s: standing_alone(step_section(p, s)),
+            "press.svg": lambda p, s: _sheet(press_drawing(p, s)),
+        }
     if plan.complete:
         made |= {
             "marking.svg": lambda p, s: _sheet(marking(p, s)),

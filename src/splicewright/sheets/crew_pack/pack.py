@@ -13,12 +13,13 @@ from splicewright.sheets.canvas.pdf import TEMPLATES, render
 from splicewright.sheets.crew_pack import answer, bolts, crew
 from splicewright.sheets.crew_pack.card import card_told
 from splicewright.sheets.crew_pack.left_outside import LeftOutside, left_outside
+from splicewright.sheets.crew_pack.vulcanised import step_pages
 from splicewright.sheets.drawings.at_rest import clamp_drawing
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 
 _ORDER = (
-    "style", "at_rest", "answer", "left", "isolation", "card", "parts", "steps", "acceptance",
-    "pack",
+    "style", "at_rest", "answer", "left", "isolation", "card", "vulcanised", "parts", "steps",
+    "acceptance", "pack",
 )  # fmt: skip
 
 
@@ -67,6 +68,7 @@ def crew_pack(
         "left": left_outside(left, system),
         "isolation": crew.isolation(plan, system),
         "card": card,
+        "vulcanised": step_pages(plan, system, paper, drawings),
         "parts": crew.parts_and_tools(plan, system),
         "steps": crew.steps(plan, system),
         "acceptance": accepted,
