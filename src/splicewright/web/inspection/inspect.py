@@ -69,7 +69,7 @@ _ONE_FIELDS = (
     "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
     "next_after", "note", "not_seen",
 )  # fmt: skip
-_LEVELS = {
+LEVELS = {
     "STOP": ("Do not run it", "bad", "■"),
     "REDUCE": ("Not at this load", "warn", "▲"),
     "WATCH": ("No overload found: keep watching", "plain", "●"),
@@ -187,7 +187,7 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
         (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
         for round_ in reversed(found)
     ]
-    return render(request, "inspections.html", joint=now, rows=rows, levels=_LEVELS)
+    return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
 
 
 @router.get("/joints/{joint}/inspections/{inspection}")
@@ -212,7 +212,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         judged=_judged(round_),
         measured=_said(round_.measured, JointMeasured),
         closed=_said(round_.closed, InspectionClosed),
-        level=_LEVELS[said.level.name] if said is not None else None,
+        level=LEVELS[said.level.name] if said is not None else None,
         kept=kept,
         reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
         assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
@@ -352,6 +352,7 @@ def _page(
         rows=rows,
         unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
         pin=here.pin,
+        condensed=here.condensed,
         worn_keeps=WORN_KEEPS,
         swapped=False,
         **(
@@ -383,7 +384,7 @@ def _told(
         return {"made": None, "level": None} | beside
     return beside | {
         "made": made,
-        "level": _LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
+        "level": LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
         "reasons": [said.say(who.units) for said in made.reasons],
         "assumptions": [said.say(who.units) for said in made.assumptions],
     }

@@ -19,14 +19,57 @@
   // once, until the answer for it is here.
   const verdict = document.getElementById("verdict"), crossed = document.getElementById("crossed");
   const ASIDE = new Set(["note", "not_seen", "decision", "next_after"]);
-  let changes = 0, asked = 0;
+  let changes = 0, asked = 0, here = null;
   function crossOut() {
     changes += 1;
     verdict.classList.add("stale");
     crossed.hidden = false;
+    workHere();
+  }
+
+  // The verdict worked on this phone, where it has the joint's data and can read what was typed.
+  function workHere() {
+    if (!here) return;
+    const unsaid = plates.filter((p) => !stateOf(p)).length;
+    const byField = new Map(plates.map((p) => [p.dataset.field, p]));
+    const state = (field) => (byField.has(field) ? stateOf(byField.get(field)) : "");
+    try {
+      verdict.innerHTML = here.say(new FormData(form), state, unsaid);
+    } catch {
+      return; // it stays crossed out
+    }
+    verdict.classList.remove("stale");
+    crossed.hidden = true;
+    markNext();
+  }
+
+  const pause = () => new Promise((go) => (window.requestIdleCallback || setTimeout)(go));
+
+  // After the page is ready: what the verdict needs, a little at a time.
+  async function bring() {
+    if (!form.dataset.condensed) return;
+    try {
+      const told = await fetch(form.dataset.condensed, { credentials: "same-origin" });
+      if (!told.ok) return;
+      await new Promise((loaded, failed) => {
+        const script = document.createElement("script");
+        Object.assign(script, { src: form.dataset.script, onload: loaded, onerror: failed });
+        document.head.append(script);
+      });
+      const made = new window.splicewright.verdictHere.Here(await told.json());
+      await made.prepare(pause);
+      here = made;
+      form.dataset.worksHere = "yes";
+      if (verdict.classList.contains("stale")) workHere();
+    } catch {
+      /* no signal and not on this phone: the verdict stays crossed out until there is an answer */
+    }
   }
   function answered() {
-    if (asked !== changes) return;
+    if (asked !== changes) {
+      workHere();
+      return;
+    }
     verdict.classList.remove("stale");
     crossed.hidden = true;
   }
@@ -136,10 +179,14 @@
   });
 
   // The plate that goes next is marked in the picture.
-  document.addEventListener("htmx:after:swap", () => {
-    answered();
+  function markNext() {
     const next = form.querySelector("#verdict [data-next]")?.dataset.next;
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
+  }
+
+  document.addEventListener("htmx:after:swap", () => {
+    answered();
+    markNext();
   });
   const noAnswer = () => { document.getElementById("offline").hidden = false; };
   document.addEventListener("htmx:before:request", (event) => {
@@ -148,6 +195,8 @@
     if (!navigator.onLine) event.preventDefault();
   });
   document.addEventListener("htmx:error", noAnswer);
+  if (document.readyState === "complete") bring();
+  else window.addEventListener("load", () => pause().then(bring), { once: true });
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
 
   // Without signal the findings go to the outbox of this device as facts; the verdict waits.
