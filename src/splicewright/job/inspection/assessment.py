@@ -47,6 +47,16 @@ NEXT_SAID = {
     False: "Plate {plate} from the left fails next.",
 }
 """By whether the joint is hinged: else a plate is one piece across both ends."""
+PIN_SAID = (
+    "Both ends and the pin worked as one: a pin of {pin}, from a solid steel one to a stranded one "
+    "with a hundredth of its stiffness in bending."
+)
+PIN_ASSUMED_SAID = "Pin diameter not known: taken as {share} of the pitch."
+BREAKING_SAID = {
+    True: "Sound plates fail at {breaking}, as stated.",
+    False: "No breaking figure given: sound plates taken to fail at {breaking}.",
+}
+"""By whether somebody stated it."""
 TURNS = {
     Zipper.OPENS: "opens now: the largest pull tears it apart from the damage as it is",
     Zipper.NEXT: "opens next: with one more plate lost the largest pull tears it apart",
@@ -252,11 +262,7 @@ def _assumptions(
                  + ("assumed, ask the maker" if joined.evenness.assumed else "range data") + ").",
                  may=(joined.permitted_pull, Kind.FORCE), evenness=joined.evenness,
                  rated=(joined.rated_pull, Kind.FORCE), tension=(joined.rated, Kind.WIDTH_FORCE)),
-        sentence("Sound plates fail at {breaking}, as stated.",
-                 breaking=(breaking, Kind.WIDTH_FORCE))
-        if seen.breaking is not None
-        else sentence("No breaking figure given: sound plates taken to fail at {breaking}.",
-                      breaking=(breaking, Kind.WIDTH_FORCE)),
+        sentence(BREAKING_SAID[seen.breaking is not None], breaking=(breaking, Kind.WIDTH_FORCE)),
         sentence("Largest pull, at starting: {peak} of the running pull.",
                  peak=(peak, Kind.SHARE)),
         sentence("Belt modulus {low} to {high}; weft and shear as shares of it by the kind of "
@@ -266,9 +272,7 @@ def _assumptions(
                  low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
         sentence("Side guidance from none to all along the belt."),
         *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
-        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid steel one "
-                 "to a stranded one with a hundredth of its stiffness in bending.",
-                 pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
+        sentence(PIN_SAID, pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
         if joined.hinged
         else sentence("Plates are one piece across both ends: what is lost on one is lost on "
                       "both, and a plate takes as much from one end as it gives to the other."),
@@ -278,8 +282,7 @@ def _assumptions(
         *joined.assumptions,
     ]  # fmt: skip
     if joined.hinged and seen.pin_now is None and joined.pin is None:
-        said.append(sentence("Pin diameter not known: taken as {share} of the pitch.",
-                             share=(PIN_OVER_PITCH, Kind.SHARE)))  # fmt: skip
+        said.append(sentence(PIN_ASSUMED_SAID, share=(PIN_OVER_PITCH, Kind.SHARE)))
     if joined.conveyor is not None:
         said.append(
             sentence("Tonnage by the resistance way, at the belt's speed and for every smaller "

@@ -17,6 +17,9 @@ BOLTS_SAID = sentence(
     "stiffness alike."
 )
 
+PIN_NOW_SAID = "Pin of {now} where it is thinnest, taken as worn so over its whole length."
+TORN_END_SAID = "Torn edge without a belt end is taken as being on the {end}."
+
 
 def findings_of(
     seen: Inspection, end: Which, plates: int, bolts: int, pin_new: float | None
@@ -108,16 +111,11 @@ def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
                      "them on the same one.")
         )  # fmt: skip
     if seen.torn is not None and seen.torn_end is None:
-        said.append(
-            sentence(f"Torn edge without a belt end is taken as being on the {seen.torn.value}.")
-        )
+        said.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
     if any(p.state is State.CRACKED and p.share_kept is None for p in seen.plates):
         said.append(CRACKED_SAID)
     if any(p.bolts_missing for p in seen.plates):
         said.append(BOLTS_SAID)
     if seen.pin_now is not None:
-        said.append(
-            sentence("Pin of {now} where it is thinnest, taken as worn so over its whole length.",
-                     now=(seen.pin_now, Kind.LENGTH))
-        )  # fmt: skip
+        said.append(sentence(PIN_NOW_SAID, now=(seen.pin_now, Kind.LENGTH)))
     return tuple(said)

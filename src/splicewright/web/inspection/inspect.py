@@ -47,6 +47,7 @@ from splicewright.web.inspection.tapped_joint import (
     drawing_of,
     tapped_joint,
 )
+from splicewright.web.job.sync import account_header
 from splicewright.web.plan import words as plan_words
 
 if TYPE_CHECKING:
@@ -123,6 +124,7 @@ def form(request: Request, joint: UUID, who: Crew) -> Response:
     except NotDescribedError:
         return RedirectResponse(f"/joints/{joint}/describe", 303)
     response = _page(request, here, {}, new_inspection())
+    response.headers.update(account_header(who))
     if here.tapped is not None:
         # What the first answer needs is worked while the crew looks at the joint.
         response.background = BackgroundTask(warm_up, here.tapped)

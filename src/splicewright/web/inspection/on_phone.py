@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, HTTPException, Request
@@ -19,6 +19,10 @@ from splicewright.web.inspection.tapped_joint import NotDescribedError, tapped_j
 from splicewright.web.job.steps import unit_table
 from splicewright.web.job.sync import account_header
 
+if TYPE_CHECKING:
+    from splicewright.job.inspection.joint_assessment import JointAssessment
+    from splicewright.quantities import System
+
 router = APIRouter()
 _READ = {Kind.LENGTH, Kind.SHARE, Kind.WIDTH_FORCE}
 """What is typed into fields that a verdict depends on."""
@@ -29,15 +33,9 @@ def condensed(
     request: Request, joint: UUID, who: Annotated[Visitor, Depends(needs(Role.CREW))]
 ) -> Response:
     """A joint, condensed; kept by the phone with the page it belongs to."""
-    from splicewright.job.inspection.assessment import (
-        CARRIES_SAID,
-        MARGIN_SAID,
-        NEXT_SAID,
-        TURNS,
-    )
+    from splicewright.job.inspection.assessment import CARRIES_SAID, MARGIN_SAID, NEXT_SAID, TURNS
     from splicewright.joint import Which
     from splicewright.joint.inspection.damage import Verdict
-    from splicewright.joint.inspection.plates_found import BOLTS_SAID, CRACKED_SAID
 
     try:
         here = tapped_joint(request, joint)
@@ -67,11 +65,32 @@ def condensed(
         "turns": [f"Plate by plate it {turn}." for turn in TURNS.values()],
         "ends": {end.name.lower(): end.value for end in Which},
         "places": made.places,
-        "assumptions": {
-            "always": [each.say(units) for each in sound.assumptions],
-            "worn": worn_assumed().say(units),
-            "cracked": CRACKED_SAID.say(units),
-            "bolts": BOLTS_SAID.say(units),
-        },
+        "assumptions": _assumptions(sound, units),
     }
     return JSONResponse(told, headers=account_header(who))
+
+
+def _assumptions(sound: JointAssessment, units: System) -> dict[str, Any]:
+    """What is assumed always, and what by what was found or measured; {now}: as it was typed."""
+    from splicewright.job.inspection import assessment
+    from splicewright.joint.inspection import plate_condition, plates_found
+
+    by_measure = {assessment.PIN_SAID, assessment.PIN_ASSUMED_SAID, assessment.BREAKING_SAID[False]}
+    pins = {assessment.PIN_SAID, assessment.PIN_ASSUMED_SAID}
+    return {
+        "always": [s.say(units) for s in sound.assumptions if s.template not in by_measure],
+        "pin": [s.say(units) for s in sound.assumptions if s.template in pins],
+        "pin_now": [plates_found.PIN_NOW_SAID, assessment.PIN_SAID.replace("{pin}", "{now}")],
+        "pin_worn": plate_condition.PIN_WORN_SAID,
+        "not_broken": [
+            s.say(units)
+            for s in sound.assumptions
+            if s.template == assessment.BREAKING_SAID[False]
+        ],
+        "broken": assessment.BREAKING_SAID[True].replace("{breaking}", "{now}"),
+        "torn": [plate_condition.TORN_SAID, plates_found.TORN_END_SAID],
+        "softer": plate_condition.SOFTER_SAID,
+        "worn": worn_assumed().say(units),
+        "cracked": plates_found.CRACKED_SAID.say(units),
+        "bolts": plates_found.BOLTS_SAID.say(units),
+    }

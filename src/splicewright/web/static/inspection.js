@@ -65,6 +65,23 @@
       /* no signal and not on this phone: the verdict stays crossed out until there is an answer */
     }
   }
+
+  // The page and all that it needs, for work without signal.
+  async function keepPage() {
+    const { bar, outbox } = window.splicewright || {};
+    if (!navigator.serviceWorker || !bar) return;
+    const parts = [...document.querySelectorAll("link[rel=stylesheet], script[src]")]
+      .map((each) => each.getAttribute("href") || each.getAttribute("src"));
+    const place = `/joints/${form.dataset.joint}`;
+    const urls = [`${place}/inspect`, form.dataset.condensed, ...parts].filter(Boolean);
+    const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
+    const said = document.getElementById("kept");
+    said.hidden = answer?.failed !== 0;
+    said.textContent = here
+      ? "This joint is on the phone: without signal it opens, and its verdict is worked out here."
+      : "This joint is on the phone: it opens without signal. Its verdict needs the server.";
+    document.documentElement.dataset.kept = String(answer?.failed === 0);
+  }
   function answered() {
     if (asked !== changes) {
       workHere();
@@ -161,7 +178,11 @@
   });
 
   // Only a page that begins anew takes up what was kept; one that came back with faults has it.
-  if (!form.querySelector(".fault:not(:empty)")) restore();
+  if (!form.querySelector(".fault:not(:empty)")) {
+    // A page kept on the phone is opened again and again: each time it is another inspection.
+    if (crypto.randomUUID) form.elements.inspection.value = crypto.randomUUID();
+    restore();
+  }
   plates.forEach(show);
   count();
 
@@ -188,15 +209,25 @@
     answered();
     markNext();
   });
-  const noAnswer = () => { document.getElementById("offline").hidden = false; };
+  function noAnswer() {
+    const say = document.getElementById("offline");
+    say.hidden = false;
+    say.textContent = `No answer from the server. Your plate findings are kept on this device. ${here
+      ? "The verdict is worked out on this phone." : "The verdict comes when there is a signal."}`;
+  }
   document.addEventListener("htmx:before:request", (event) => {
-    document.getElementById("offline").hidden = navigator.onLine;
     asked = changes;
-    if (!navigator.onLine) event.preventDefault();
+    if (navigator.onLine) {
+      document.getElementById("offline").hidden = true;
+    } else {
+      event.preventDefault();
+      noAnswer();
+    }
   });
   document.addEventListener("htmx:error", noAnswer);
-  if (document.readyState === "complete") bring();
-  else window.addEventListener("load", () => pause().then(bring), { once: true });
+  const late = () => pause().then(bring).then(keepPage).catch(() => {});
+  if (document.readyState === "complete") late();
+  else window.addEventListener("load", late, { once: true });
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
 
   // Without signal the findings go to the outbox of this device as facts; the verdict waits.

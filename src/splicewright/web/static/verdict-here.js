@@ -48,7 +48,8 @@
         const judged = row?.kept ?? null;
         const kept = judged ?? (state === "worn" ? worn : told.kept[state]);
         if (!(kept >= 0 && kept <= 1) || (state === "lost" && judged)) throw new reading.UnreadableError(key);
-        plates.push({ end, number: at, kept, bolts: row?.bolts || 0, sound: state === "ok" && judged === null });
+        const bolts = row?.bolts || 0, keeps = kept * ((told.numbers.bolts - bolts) / told.numbers.bolts);
+        plates.push({ end, number: at, kept, keeps, bolts, sound: state === "ok" && judged === null });
         if (state === "worn" && judged === null && !one("worn_keeps")) assumed.add("worn");
         if (state === "cracked" && judged === null) assumed.add("cracked");
         if (row?.bolts) assumed.add("bolts");
@@ -60,9 +61,27 @@
       tornLeft: number("torn_left", "length", 0), tornRight: number("torn_right", "length", 0),
       breaking: number("breaking", "force per width", null),
     };
+    // Assumptions on the pin, on breaking and on torn edges go by what was measured.
+    const taken = told.assumptions, lines = [];
+    const add = (text, now) => lines.push(text.replace("{now}", now));
+    for (const word of ["worn", "cracked", "bolts"]) if (assumed.has(word)) add(taken[word]);
+    if (found.pinNow !== null) {
+      taken.pin_now.forEach((text) => add(text, one("pin_now")));
+      if (found.pinNow < (found.pinNew ?? told.numbers.pin)) add(taken.pin_worn);
+    } else {
+      lines.push(...taken.pin);
+    }
+    if (found.breaking !== null) add(taken.broken, one("breaking"));
+    else lines.push(...taken.not_broken);
+    if (found.tornLeft || found.tornRight) {
+      const named = new Set(plates.map((plate) => plate.end));
+      const end = told.ends[ENDS[named.size === 1 ? [...named][0] : 0]];
+      taken.torn.forEach((text) => lines.push(text.replace("{end}", end)));
+    }
+    if (plates.some((p) => p.keeps > 0 && p.keeps < 1)) add(taken.softer);
     const anything = plates.some((p) => !p.sound || p.bolts) || found.pinNow !== null ||
       found.tornLeft > 0 || found.tornRight > 0;
-    return { found, anything, assumed };
+    return { found, anything, assumed: [...lines, ...taken.always] };
   }
 
   const list = (lines) => `<ul>${lines.map((line) => `<li>${escaped(line)}</li>`).join("")}</ul>`;
@@ -109,10 +128,8 @@
       const level = document.createElement("div");
       level.innerHTML = told.levels[made.verdict];
       level.firstElementChild.dataset.next = `${made.next.end}.${made.next.number}`;
-      const taken = [...["worn", "cracked", "bolts"].filter((word) => assumed.has(word))
-        .map((word) => told.assumptions[word]), ...told.assumptions.always];
       html += level.innerHTML + list(lines);
-      html += `<details class="more"><summary>What is assumed: ${taken.length}</summary>${list(taken)}</details>`;
+      html += `<details class="more"><summary>What is assumed: ${assumed.length}</summary>${list(assumed)}</details>`;
       return html + told.worked_here;
     }
   }
