@@ -318,26 +318,6 @@ def test_by_keyboard_on_a_desk(desk: Page, joint: RecordedPlan) -> None:
     picture(desk, "inspect-desk")
 
 
-def test_without_signal_the_taps_stay(phone: Page, joint: RecordedPlan) -> None:
-    enter(phone, "crew")
-    phone.goto(f"/joints/{joint.joint}/inspect")
-    expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
-    phone.context.set_offline(True)
-    for _ in range(2):
-        phone.get_by_role("button", name="Plate 1, trailing end").tap()
-    expect(phone.locator("#offline")).to_be_visible()
-    # The last verdict stood in full strength while plates were set to lost.
-    expect(phone.locator("#crossed")).to_be_visible()
-    expect(phone.locator("#verdict")).to_have_class(re.compile("stale"))
-    axe(phone)
-    picture(phone, "inspect-crossed-out-phone")
-    phone.context.set_offline(False)
-    expect(phone.locator("#offline")).to_be_hidden()
-    expect(phone.locator("#crossed")).to_be_hidden()
-    expect(phone.locator("#verdict")).not_to_have_class(re.compile("stale"))
-    expect(phone.locator("#verdict")).to_contain_text("Worn plates that were not judged")
-
-
 def test_without_script(desk: Page, joint: RecordedPlan, site: str) -> None:
     enter(desk, "crew")
     browser = desk.context.browser

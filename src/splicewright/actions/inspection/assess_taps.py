@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from splicewright.job.inspection.joint_assessment import JointAssessment
     from splicewright.joint import Which
     from splicewright.joint.inspection.seen import Inspection, State
+    from splicewright.quantities import Sentence
 
 Typed = Mapping[str, Sequence[str]]
 """Field -> what was tapped or typed. `leading.3` and `trailing.3` are the states of plates,
@@ -160,8 +161,6 @@ def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
     InputError
         Findings that leave no plate or do not fit the joint, its key the field; no plates.
     """
-    from splicewright.quantities import Kind, sentence
-
     try:
         made = _assessed(tapped, seen.inspection)
     except InputError as error:
@@ -174,11 +173,50 @@ def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
         )  # fmt: skip
         raise InputError(*told) from None
     if seen.assumed and any(p.state == WORN and p.share_kept is None for p in seen.plates):
-        said = sentence("Worn plates that were not judged are assumed to keep {share} of their "
-                        "strength; assumption of this tool, no source: judge them.",
-                        share=(seen.worn_keeps, Kind.SHARE))  # fmt: skip
-        made = replace(made, assumptions=(said, *made.assumptions))
+        made = replace(made, assumptions=(worn_assumed(), *made.assumptions))
     return made
+
+
+def worn_assumed() -> Sentence:
+    """What is taken of worn plates that nobody judged."""
+    from splicewright.quantities import Kind, sentence
+
+    return sentence(
+        "Worn plates that were not judged are assumed to keep {share} of their strength; assumption "
+        "of this tool, no source: judge them.",
+        share=(WORN_KEEPS, Kind.SHARE),
+    )
+
+
+def kept_by_state() -> dict[str, float]:
+    """Strength a plate is taken to keep by what was tapped, where nobody judged it [1]."""
+    from splicewright.joint.inspection.plates_found import kept_strength
+
+    return {s: WORN_KEEPS if s == WORN else kept_strength(_as_state(s)) for s in STATES}
+
+
+@dataclass(frozen=True, slots=True)
+class CondensedJoint:
+    """A joint for the phone, where it is judged again after every tap, with signal or without.
+
+    numbers : as `job.inspection.condensed` makes them; places : their names
+    sound : the same joint with nothing found
+    """
+
+    numbers: dict[str, Any]
+    places: tuple[str, ...]
+    sound: JointAssessment
+
+
+@lru_cache(maxsize=16)
+def condense(tapped: Tapped) -> CondensedJoint:
+    """What a phone needs to judge a joint by itself; worked once, kept."""
+    from splicewright.job.inspection.condensed import condensed
+
+    joined = _joined(tapped)
+    sound = assess_taps(tapped, read_taps({}, joined.plates, "sound"))
+    places = tuple(place.name for _, place in joined.places)
+    return CondensedJoint(condensed(joined), places, sound)
 
 
 def warm_up(tapped: Tapped) -> None:

@@ -11,14 +11,13 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from splicewright.errors import Fault, InputError
-from splicewright.job.inspection.joined_belt import BREAK_OVER_RATED, JoinedBelt
+from splicewright.job.inspection.joined_belt import JoinedBelt
 from splicewright.job.inspection.joint_assessment import NOT_YET, JointAssessment, PlateLoad
 from splicewright.job.inspection.tonnage import Tonnage, largest_load
 from splicewright.job.inspection.worksheet import explained
 from splicewright.joint import Which
 from splicewright.joint.inspection.damage import (
     DECISION,
-    LEAST_SHARE,
     Assessment,
     CaseResult,
     PlateRating,
@@ -34,7 +33,31 @@ from splicewright.joint.loads.making_limits import plate_rating
 from splicewright.joint.loads.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
 from splicewright.quantities import Kind, Sentence, sentence, show
 
-_TURNS = {
+MARGIN_SAID = (
+    "The worst plate has {low} to {high} of the strength it needs in running, over all "
+    "assumptions; typically on the {end}, {place}. The same joint without damage has {sound_low} "
+    "to {sound_high}."
+)
+CARRIES_SAID = (
+    "It carries {largest} with every plate within its rating (typical case {typical}); the belt "
+    "pulls {running} now."
+)
+NEXT_SAID = {
+    True: "Plate {plate} of the {end} from the left fails next.",
+    False: "Plate {plate} from the left fails next.",
+}
+"""By whether the joint is hinged: else a plate is one piece across both ends."""
+PIN_SAID = (
+    "Both ends and the pin worked as one: a pin of {pin}, from a solid steel one to a stranded one "
+    "with a hundredth of its stiffness in bending."
+)
+PIN_ASSUMED_SAID = "Pin diameter not known: taken as {share} of the pitch."
+BREAKING_SAID = {
+    True: "Sound plates fail at {breaking}, as stated.",
+    False: "No breaking figure given: sound plates taken to fail at {breaking}.",
+}
+"""By whether somebody stated it."""
+TURNS = {
     Zipper.OPENS: "opens now: the largest pull tears it apart from the damage as it is",
     Zipper.NEXT: "opens next: with one more plate lost the largest pull tears it apart",
     Zipper.HOLDS: "holds one more: with one more plate lost the rest still stands the largest pull",
@@ -61,15 +84,13 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     broken = plate_rating(breaking, joined.width, joined.plates)
     # The rating covers some unevenness; a plate never carries more than it breaks at.
     rating = PlateRating(min(joined.permitted_pull, broken), broken)
-    peak = max(1.0, joined.starting / joined.running)
+    peak = joined.peak
     conveyor = joined.conveyor
-    # With a conveyor the load itself tells whether running is of use; without, its share of pull.
-    least = LEAST_SHARE if conveyor is None else 0.0
     places = [place for _, place in joined.places]
     cases = joined.cases(seen.pin_now)
     found = can_it_run(
         cases, leading, rating, places, trailing=trailing if joined.hinged else None, peak=peak,
-        curve_depth=joined.curve_depth, least_share=least,
+        curve_depth=joined.curve_depth, least_share=joined.least_share,
     )  # fmt: skip
     sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
     tonnage = _tonnage(joined, found)
@@ -144,14 +165,14 @@ def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
             what = f"{broken} is less than the rated {rated}: a joint breaks above its rating"
             raise InputError(Fault("fastener.breaking", what, seen.file))
         return seen.breaking
-    return max(BREAK_OVER_RATED * joined.rated, joined.starting_rated or 0.0)
+    return joined.assumed_breaking
 
 
 def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
     if joined.conveyor is None:
         return None
     # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
-    narrower = joined.width / joined.conveyor.belt.width.value
+    narrower = joined.narrower
     may: dict[str, float] = {}
     for at, (pulley, place) in enumerate(joined.places):
         bears = min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
@@ -199,21 +220,17 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
     low, high = made.margin
     sound_low, sound_high = made.sound_margin
     return (
-        sentence("The worst plate has {low} to {high} of the strength it needs in running, "
-                 f"over all assumptions; typically on the {made.end.value}, {made.place}. The "
-                 "same joint without damage has {sound_low} to {sound_high}.",
+        sentence(MARGIN_SAID.replace("{end}", made.end.value).replace("{place}", made.place),
                  low=(low, Kind.SHARE), high=(high, Kind.SHARE),
                  sound_low=(sound_low, Kind.SHARE), sound_high=(sound_high, Kind.SHARE)),
-        sentence("It carries {largest} with every plate within its rating (typical case "
-                 "{typical}); the belt pulls {running} now.",
+        sentence(CARRIES_SAID,
                  largest=(made.largest, Kind.WIDTH_FORCE),
                  typical=(made.largest_typical, Kind.WIDTH_FORCE),
                  running=(made.running, Kind.WIDTH_FORCE)),
         _tonnage_said(made),
-        sentence(f"Plate {made.next_plate}"
-                 + (f" of the {made.next_end.value}" if made.hinged else "")
-                 + " from the left fails next."),
-        sentence(f"Plate by plate it {_TURNS[opens.zipper]}; it opens after "
+        sentence(NEXT_SAID[made.hinged].replace("{plate}", str(made.next_plate))
+                 .replace("{end}", made.next_end.value)),
+        sentence(f"Plate by plate it {TURNS[opens.zipper]}; it opens after "
                  f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
                  f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
     )  # fmt: skip
@@ -245,11 +262,7 @@ def _assumptions(
                  + ("assumed, ask the maker" if joined.evenness.assumed else "range data") + ").",
                  may=(joined.permitted_pull, Kind.FORCE), evenness=joined.evenness,
                  rated=(joined.rated_pull, Kind.FORCE), tension=(joined.rated, Kind.WIDTH_FORCE)),
-        sentence("Sound plates fail at {breaking}, as stated.",
-                 breaking=(breaking, Kind.WIDTH_FORCE))
-        if seen.breaking is not None
-        else sentence("No breaking figure given: sound plates taken to fail at {breaking}.",
-                      breaking=(breaking, Kind.WIDTH_FORCE)),
+        sentence(BREAKING_SAID[seen.breaking is not None], breaking=(breaking, Kind.WIDTH_FORCE)),
         sentence("Largest pull, at starting: {peak} of the running pull.",
                  peak=(peak, Kind.SHARE)),
         sentence("Belt modulus {low} to {high}; weft and shear as shares of it by the kind of "
@@ -259,9 +272,7 @@ def _assumptions(
                  low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
         sentence("Side guidance from none to all along the belt."),
         *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
-        sentence("Both ends and the pin worked as one: a pin of {pin}, from a solid steel one "
-                 "to a stranded one with a hundredth of its stiffness in bending.",
-                 pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
+        sentence(PIN_SAID, pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
         if joined.hinged
         else sentence("Plates are one piece across both ends: what is lost on one is lost on "
                       "both, and a plate takes as much from one end as it gives to the other."),
@@ -271,8 +282,7 @@ def _assumptions(
         *joined.assumptions,
     ]  # fmt: skip
     if joined.hinged and seen.pin_now is None and joined.pin is None:
-        said.append(sentence("Pin diameter not known: taken as {share} of the pitch.",
-                             share=(PIN_OVER_PITCH, Kind.SHARE)))  # fmt: skip
+        said.append(sentence(PIN_ASSUMED_SAID, share=(PIN_OVER_PITCH, Kind.SHARE)))
     if joined.conveyor is not None:
         said.append(
             sentence("Tonnage by the resistance way, at the belt's speed and for every smaller "

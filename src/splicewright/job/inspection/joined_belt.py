@@ -12,6 +12,7 @@ from splicewright.job.loads.plates import places_of
 from splicewright.job.plan import JointPlan
 from splicewright.joint import Place, Which
 from splicewright.joint.choice.verdict import evenness_of, evenness_of_size, permitted
+from splicewright.joint.inspection.damage import LEAST_SHARE
 from splicewright.joint.inspection.seen import TypedJoint
 from splicewright.joint.loads.making_limits import plate_rating
 from splicewright.joint.loads.membrane import PlateRow
@@ -88,6 +89,29 @@ class JoinedBelt:
     def permitted_pull(self) -> float:
         """What the plate with the largest share may carry in running [N]."""
         return permitted(self.evenness.value, self.rated_pull)
+
+    @property
+    def peak(self) -> float:
+        """Largest pull, at starting, over the running pull, from 1 [1]."""
+        return max(1.0, self.starting / self.running)
+
+    @property
+    def least_share(self) -> float:
+        """Share of the present pull under which running is of no use [1].
+
+        With a conveyor the load itself tells; without one, its share of the pull.
+        """
+        return LEAST_SHARE if self.conveyor is None else 0.0
+
+    @property
+    def assumed_breaking(self) -> float:
+        """Tension per width at which sound plates fail where nobody knows: low [N/m]."""
+        return max(BREAK_OVER_RATED * self.rated, self.starting_rated or 0.0)
+
+    @property
+    def narrower(self) -> float:
+        """Width at the joint over the conveyor's own, by which its tensions are told [1]."""
+        return 1.0 if self.conveyor is None else self.width / self.conveyor.belt.width.value
 
     @property
     def pitch(self) -> float:

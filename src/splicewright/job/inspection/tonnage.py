@@ -121,6 +121,17 @@ def largest_load(
     return Tonnage(low, low * full, rate, tension + added[ALL_ROUND])
 
 
+def empty_tensions(conveyor: Conveyor, governing_now: float) -> dict[str, float]:
+    """Largest tension per width with nothing on the belt, as `largest_load` counts it [N/m].
+
+    Pulley, or `ALL_ROUND`, -> tension; `governing_now` as for `largest_load`.
+    """
+    _, tensions = _coarse(conveyor)
+    least = {place: float(found[0]) for place, found in tensions.items()}
+    least[ALL_ROUND] += _added(governing_now, tensions[ALL_ROUND][-1])
+    return least
+
+
 @lru_cache(maxsize=8)
 def _coarse(conveyor: Conveyor) -> tuple[Array, dict[str, Array]]:
     """Shares of the full load from none to all, and the tensions with them.

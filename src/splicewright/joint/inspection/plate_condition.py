@@ -17,6 +17,12 @@ Array = NDArray[np.float64]
 
 LEAST_HOLD = 0.5
 """A plate with less than this share of its width on sound belt counts as lost; assumption."""
+PIN_WORN_SAID = "Worn pin taken as bent between the loops: kept strength (1 - w/d)^3."
+TORN_SAID = (
+    "Plates with less than half their width on sound belt taken as lost, others cut down by the "
+    "share that is torn."
+)
+SOFTER_SAID = "Damaged plates taken to lose stiffness as they lose strength."
 
 
 @formula(
@@ -106,14 +112,11 @@ class Findings:
         """What was assumed to read these findings, as sentences."""
         said = []
         if self.pin_wear > 0:
-            said.append("Worn pin taken as bent between the loops: kept strength (1 - w/d)^3.")
+            said.append(PIN_WORN_SAID)
         if self.torn_right or self.torn_left:
-            said.append(
-                "Plates with less than half their width on sound belt taken as lost, others cut "
-                "down by the share that is torn."
-            )
+            said.append(TORN_SAID)
         if any(p.kept_stiffness is None and 0 < p.kept_strength < 1 for p in self.plates):
-            said.append("Damaged plates taken to lose stiffness as they lose strength.")
+            said.append(SOFTER_SAID)
         return tuple(said)
 
 

@@ -7,9 +7,18 @@ from __future__ import annotations
 
 from splicewright.errors import Fault, InputError
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, kept_by_bolts
-from splicewright.joint.inspection.seen import Inspection, PlateFound, State
+from splicewright.joint.inspection.seen import Inspection, State
 from splicewright.joint.layout import Which
 from splicewright.quantities import Kind, Sentence, sentence
+
+CRACKED_SAID = sentence("A cracked plate is taken as lost until somebody judges it.")
+BOLTS_SAID = sentence(
+    "A plate with bolts missing is taken to keep the share of its bolts that is left, strength and "
+    "stiffness alike."
+)
+
+PIN_NOW_SAID = "Pin of {now} where it is thinnest, taken as worn so over its whole length."
+TORN_END_SAID = "Torn edge without a belt end is taken as being on the {end}."
 
 
 def findings_of(
@@ -56,7 +65,7 @@ def findings_of(
                 )
             )
             continue
-        kept = _kept(plate) * kept_by_bolts(bolts - plate.bolts_missing, bolts)
+        kept = kept_strength(plate.state, plate.share_kept) * kept_by_bolts(bolts - plate.bolts_missing, bolts)
         made.append(PlateFinding(plate.number, kept, slack=plate.slack, what=plate.state.value))
     new = seen.pin_new if seen.pin_new is not None else pin_new
     faults.extend(_pin_faults(seen, new))
@@ -67,11 +76,11 @@ def findings_of(
     return Findings(tuple(made), new, wear, *torn)
 
 
-def _kept(plate: PlateFound) -> float:
-    """Share of strength by how the plate was found; a crack nobody judged counts as lost."""
-    if plate.share_kept is not None:
-        return plate.share_kept
-    return 1.0 if plate.state is State.SOUND else 0.0
+def kept_strength(state: State, judged: float | None = None) -> float:
+    """Share of strength by how a plate was found; a crack nobody judged counts as lost."""
+    if judged is not None:
+        return judged
+    return 1.0 if state is State.SOUND else 0.0
 
 
 def _pin_faults(seen: Inspection, new: float | None) -> list[Fault]:
@@ -102,19 +111,11 @@ def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
                      "them on the same one.")
         )  # fmt: skip
     if seen.torn is not None and seen.torn_end is None:
-        said.append(
-            sentence(f"Torn edge without a belt end is taken as being on the {seen.torn.value}.")
-        )
+        said.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
     if any(p.state is State.CRACKED and p.share_kept is None for p in seen.plates):
-        said.append(sentence("A cracked plate is taken as lost until somebody judges it."))
+        said.append(CRACKED_SAID)
     if any(p.bolts_missing for p in seen.plates):
-        said.append(
-            sentence("A plate with bolts missing is taken to keep the share of its bolts that is "
-                     "left, strength and stiffness alike.")
-        )  # fmt: skip
+        said.append(BOLTS_SAID)
     if seen.pin_now is not None:
-        said.append(
-            sentence("Pin of {now} where it is thinnest, taken as worn so over its whole length.",
-                     now=(seen.pin_now, Kind.LENGTH))
-        )  # fmt: skip
+        said.append(sentence(PIN_NOW_SAID, now=(seen.pin_now, Kind.LENGTH)))
     return tuple(said)

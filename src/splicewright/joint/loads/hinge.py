@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.joint.loads.membrane import EdgeCompliance, PlateRow
-from splicewright.joint.loads.sharing import Guidance, inverted
+from splicewright.joint.loads.sharing import Guidance, inverted, swing_ease
 from splicewright.quantities import Kind, formula
 
 Array = NDArray[np.float64]
@@ -32,7 +32,6 @@ Flags = NDArray[np.bool_]
 STEEL = 2.05e11
 """Elastic modulus of steel pins, carbon and stainless alike within 5 %; from memory [Pa]."""
 
-_FREE = 1e13
 _ROUNDS = 25
 
 
@@ -262,7 +261,7 @@ class _Both:
 
     def looseness(self) -> tuple[float, float]:
         """Weights of "moment is nil" and "no swing" by what the guidance gives way."""
-        ease = min(self.guidance.swing * self._k0 * self.reach**2, _FREE)
+        ease = swing_ease(self.guidance, self._k0, self._y)
         return ease / (1 + ease), 1 / (1 + ease)
 
     def system(self, bearing: Flags, stiffness: Array) -> Array:

@@ -99,6 +99,19 @@ def unguided() -> Guidance:
     return Guidance("not guided", math.inf)
 
 
+def swing_ease(guidance: Guidance, stiffness: float, y: Array) -> float:
+    """Swing of an end per moment over that of its plates alone, free where it is next to that [1].
+
+    Parameters
+    ----------
+    guidance : what holds the end
+    stiffness : of one plate [N/m]
+    y : plate middles, `(plates,)` [m]
+    """
+    reach = float(np.abs(y).max()) or 1.0
+    return min(guidance.swing * stiffness * reach**2, _FREE)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Shares:
     """Loads of the plates in one or many scenarios; leading shape `...` is the scenarios'.
@@ -275,7 +288,7 @@ class _Problem:
         system[:, :n, n + 1] = on * arm
         # r runs from 0 to infinity: weigh "sum y P - theta/r = M" so that both ends are finite.
         # A trace of hold is left at infinity: one plate on the centreline alone turns freely.
-        ease = min(self.guidance.swing * k0 * reach**2, _FREE)
+        ease = swing_ease(self.guidance, k0, self.y)
         loose, tight = ease / (1 + ease), 1 / (1 + ease)
         system[:, n + 1, :n] = loose * on * arm
         system[:, n + 1, n + 1] = -tight

@@ -47,6 +47,7 @@ from splicewright.web.inspection.tapped_joint import (
     drawing_of,
     tapped_joint,
 )
+from splicewright.web.job.sync import account_header
 from splicewright.web.plan import words as plan_words
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ _ONE_FIELDS = (
     "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
     "next_after", "note", "not_seen",
 )  # fmt: skip
-_LEVELS = {
+LEVELS = {
     "STOP": ("Do not run it", "bad", "■"),
     "REDUCE": ("Not at this load", "warn", "▲"),
     "WATCH": ("No overload found: keep watching", "plain", "●"),
@@ -123,6 +124,7 @@ def form(request: Request, joint: UUID, who: Crew) -> Response:
     except NotDescribedError:
         return RedirectResponse(f"/joints/{joint}/describe", 303)
     response = _page(request, here, {}, new_inspection())
+    response.headers.update(account_header(who))
     if here.tapped is not None:
         # What the first answer needs is worked while the crew looks at the joint.
         response.background = BackgroundTask(warm_up, here.tapped)
@@ -187,7 +189,7 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
         (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
         for round_ in reversed(found)
     ]
-    return render(request, "inspections.html", joint=now, rows=rows, levels=_LEVELS)
+    return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
 
 
 @router.get("/joints/{joint}/inspections/{inspection}")
@@ -212,7 +214,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         judged=_judged(round_),
         measured=_said(round_.measured, JointMeasured),
         closed=_said(round_.closed, InspectionClosed),
-        level=_LEVELS[said.level.name] if said is not None else None,
+        level=LEVELS[said.level.name] if said is not None else None,
         kept=kept,
         reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
         assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
@@ -352,6 +354,7 @@ def _page(
         rows=rows,
         unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
         pin=here.pin,
+        condensed=here.condensed,
         worn_keeps=WORN_KEEPS,
         swapped=False,
         **(
@@ -383,7 +386,7 @@ def _told(
         return {"made": None, "level": None} | beside
     return beside | {
         "made": made,
-        "level": _LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
+        "level": LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
         "reasons": [said.say(who.units) for said in made.reasons],
         "assumptions": [said.say(who.units) for said in made.assumptions],
     }

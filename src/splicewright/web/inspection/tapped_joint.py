@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -12,6 +13,7 @@ from splicewright.actions.joint.describe import Known, known_joint
 from splicewright.actions.register.kept_files import kept_plan
 from splicewright.errors import Fault, InputError
 from splicewright.store.present.present import JointNow
+from splicewright.version import __version__
 from splicewright.web.app.visitor import room_of
 from splicewright.web.joint.picture import Picture, drawn, picture
 
@@ -36,6 +38,18 @@ class TappedJoint:
     def missing(self) -> tuple[str, ...]:
         """What a verdict cannot do without."""
         return self.known.missing if self.known is not None else ()
+
+
+    @property
+    def condensed(self) -> str:
+        """Where a phone finds the joint condensed; "" where a verdict lacks something.
+
+        Another joint, or another version of the app, has another address.
+        """
+        if self.tapped is None:
+            return ""
+        told = hashlib.sha256(f"{self.tapped.key} {__version__}".encode()).hexdigest()[:12]
+        return f"/joints/{self.now.joint}/inspect/condensed?v={told}"
 
 
 class NotDescribedError(Exception):

@@ -19,14 +19,74 @@
   // once, until the answer for it is here.
   const verdict = document.getElementById("verdict"), crossed = document.getElementById("crossed");
   const ASIDE = new Set(["note", "not_seen", "decision", "next_after"]);
-  let changes = 0, asked = 0;
+  let changes = 0, asked = 0, here = null;
   function crossOut() {
     changes += 1;
     verdict.classList.add("stale");
     crossed.hidden = false;
+    workHere();
+  }
+
+  // The verdict worked on this phone, where it has the joint's data and can read what was typed.
+  function workHere() {
+    if (!here) return;
+    const unsaid = plates.filter((p) => !stateOf(p)).length;
+    const byField = new Map(plates.map((p) => [p.dataset.field, p]));
+    const state = (field) => (byField.has(field) ? stateOf(byField.get(field)) : "");
+    try {
+      verdict.innerHTML = here.say(new FormData(form), state, unsaid);
+    } catch {
+      return; // it stays crossed out
+    }
+    verdict.classList.remove("stale");
+    crossed.hidden = true;
+    markNext();
+  }
+
+  const pause = () => new Promise((go) => (window.requestIdleCallback || setTimeout)(go));
+
+  // After the page is ready: what the verdict needs, a little at a time.
+  async function bring() {
+    if (!form.dataset.condensed) return;
+    try {
+      const told = await fetch(form.dataset.condensed, { credentials: "same-origin" });
+      if (!told.ok) return;
+      await new Promise((loaded, failed) => {
+        const script = document.createElement("script");
+        Object.assign(script, { src: form.dataset.script, onload: loaded, onerror: failed });
+        document.head.append(script);
+      });
+      const made = new window.splicewright.verdictHere.Here(await told.json());
+      await made.prepare(pause);
+      here = made;
+      form.dataset.worksHere = "yes";
+      if (verdict.classList.contains("stale")) workHere();
+    } catch {
+      /* no signal and not on this phone: the verdict stays crossed out until there is an answer */
+    }
+  }
+
+  // The page and all that it needs, for work without signal.
+  async function keepPage() {
+    const { bar, outbox } = window.splicewright || {};
+    if (!navigator.serviceWorker || !bar) return;
+    const parts = [...document.querySelectorAll("link[rel=stylesheet], script[src]")]
+      .map((each) => each.getAttribute("href") || each.getAttribute("src"));
+    const place = `/joints/${form.dataset.joint}`;
+    const urls = [`${place}/inspect`, form.dataset.condensed, ...parts].filter(Boolean);
+    const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
+    const said = document.getElementById("kept");
+    said.hidden = answer?.failed !== 0;
+    said.textContent = here
+      ? "This joint is on the phone: without signal it opens, and its verdict is worked out here."
+      : "This joint is on the phone: it opens without signal. Its verdict needs the server.";
+    document.documentElement.dataset.kept = String(answer?.failed === 0);
   }
   function answered() {
-    if (asked !== changes) return;
+    if (asked !== changes) {
+      workHere();
+      return;
+    }
     verdict.classList.remove("stale");
     crossed.hidden = true;
   }
@@ -118,7 +178,11 @@
   });
 
   // Only a page that begins anew takes up what was kept; one that came back with faults has it.
-  if (!form.querySelector(".fault:not(:empty)")) restore();
+  if (!form.querySelector(".fault:not(:empty)")) {
+    // A page kept on the phone is opened again and again: each time it is another inspection.
+    if (crypto.randomUUID) form.elements.inspection.value = crypto.randomUUID();
+    restore();
+  }
   plates.forEach(show);
   count();
 
@@ -136,18 +200,34 @@
   });
 
   // The plate that goes next is marked in the picture.
-  document.addEventListener("htmx:after:swap", () => {
-    answered();
+  function markNext() {
     const next = form.querySelector("#verdict [data-next]")?.dataset.next;
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
+  }
+
+  document.addEventListener("htmx:after:swap", () => {
+    answered();
+    markNext();
   });
-  const noAnswer = () => { document.getElementById("offline").hidden = false; };
+  function noAnswer() {
+    const say = document.getElementById("offline");
+    say.hidden = false;
+    say.textContent = `No answer from the server. Your plate findings are kept on this device. ${here
+      ? "The verdict is worked out on this phone." : "The verdict comes when there is a signal."}`;
+  }
   document.addEventListener("htmx:before:request", (event) => {
-    document.getElementById("offline").hidden = navigator.onLine;
     asked = changes;
-    if (!navigator.onLine) event.preventDefault();
+    if (navigator.onLine) {
+      document.getElementById("offline").hidden = true;
+    } else {
+      event.preventDefault();
+      noAnswer();
+    }
   });
   document.addEventListener("htmx:error", noAnswer);
+  const late = () => pause().then(bring).then(keepPage).catch(() => {});
+  if (document.readyState === "complete") late();
+  else window.addEventListener("load", late, { once: true });
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
 
   // Without signal the findings go to the outbox of this device as facts; the verdict waits.

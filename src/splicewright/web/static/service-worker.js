@@ -1,7 +1,7 @@
-// Lets pages of jobs open without signal. VERSION and SHELL are put in front by the server.
+// Lets pages of jobs, inspections and rounds open without signal. VERSION and SHELL are put in front by the server.
 //
 // shell-VERSION   static files that every page needs; replaced as a whole with a new version
-// jobs-ACCOUNT    pages, drawings and photographs of the jobs that this account opened here
+// jobs-ACCOUNT    what this account opened here: jobs and inspections, their drawings and photographs
 // whose           which account the copies may be shown to; nobody after sign-out
 "use strict";
 const SHELL_CACHE = `shell-${VERSION}`;
@@ -9,7 +9,8 @@ const WHOSE = "whose";
 const PATIENCE = 4_000;
 const KEPT_DAYS = 60;
 const LANES = 4;
-const JOB = /^\/jobs\/([0-9a-f-]{36})(\/|$)/;
+// Pages that are kept when they are opened: a job, the inspection of a joint, a round of joints.
+const KEPT = /^\/(jobs\/[0-9a-f-]{36}|joints\/[0-9a-f-]{36}\/inspect|rounds\/[^/]+)(\/|$)/;
 
 self.addEventListener("install", (event) => {
   event.waitUntil((async () => {
@@ -62,7 +63,8 @@ async function keepAnswer(request, answer) {
   await (await caches.open(`jobs-${account}`)).put(request, answer);
 }
 
-async function keepJob({ account, job, urls }) {
+// place: path of a job or joint, which all its addresses begin with
+async function keepPlace({ account, job, place, urls }) {
   // A page that was loading while this worker started has no worker yet.
   await self.clients.claim();
   await belongTo(account);
@@ -75,7 +77,7 @@ async function keepJob({ account, job, urls }) {
       if (!came) failed += 1; // counted after the wait: the lanes share the count
     }
   }));
-  await note(cache, job);
+  await note(cache, place || `/jobs/${job}`); // a page of an earlier version says which job
   return { failed };
 }
 
@@ -98,16 +100,17 @@ async function keepOne(cache, account, url) {
   }
 }
 
-// Remember when a job was opened; copies of jobs not opened for long are let go.
-async function note(cache, job) {
+// Remember when a job or joint was opened; copies of what was not opened for long are let go.
+async function note(cache, place) {
   const kept = await cache.match("/opened");
   const opened = kept ? await kept.json() : {};
-  opened[job] = Date.now();
+  opened[place] = Date.now();
   for (const [other, at] of Object.entries(opened)) {
     if (Date.now() - at < KEPT_DAYS * 86_400_000) continue;
     delete opened[other];
     for (const request of await cache.keys()) {
-      if (new URL(request.url).pathname.startsWith(`/jobs/${other}`)) await cache.delete(request);
+      const path = new URL(request.url).pathname;
+      if (path.startsWith(other.includes("/") ? other : `/jobs/${other}`)) await cache.delete(request);
     }
   }
   await cache.put("/opened", new Response(JSON.stringify(opened)));
@@ -116,7 +119,7 @@ async function note(cache, job) {
 self.addEventListener("message", (event) => {
   const work = {
     account: () => belongTo(event.data.account),
-    keep: () => keepJob(event.data),
+    keep: () => keepPlace(event.data),
   }[event.data.type];
   if (work) {
     event.waitUntil((async () => {
@@ -145,7 +148,8 @@ self.addEventListener("fetch", (event) => {
     return;
   } else if (url.pathname.startsWith("/static/")) {
     event.respondWith(fromShell(request));
-  } else if (url.pathname.startsWith("/photographs/") || url.pathname.includes("/drawings/")) {
+  } else if (url.pathname.startsWith("/photographs/") || url.pathname.includes("/drawings/") ||
+      url.pathname.endsWith("/inspect/condensed")) {
     event.respondWith(copyFirst(event, request));
   } else if (request.mode === "navigate") {
     event.respondWith(networkFirst(event, request, url));
@@ -225,14 +229,14 @@ async function copyFirst(event, request) {
 }
 
 async function networkFirst(event, request, url) {
-  const isJob = JOB.test(url.pathname);
+  const isKept = KEPT.test(url.pathname);
   const coming = asked(request);
   coming.catch(() => {});
   const place = url.origin + url.pathname;
-  const kept = isJob ? await copyOf(place) : undefined;
+  const kept = isKept ? await copyOf(place) : undefined;
   try {
     const answer = await (kept ? Promise.race([coming, soon()]) : coming);
-    if (isJob) event.waitUntil(keepAnswer(place, answer.clone()).catch(() => {}));
+    if (isKept) event.waitUntil(keepAnswer(place, answer.clone()).catch(() => {}));
     return answer;
   } catch {
     return kept || noSignal();
@@ -244,6 +248,8 @@ function soon() {
   return new Promise((_, reject) => setTimeout(() => reject(new Error("too slow")), PATIENCE));
 }
 
+const TITLED = /^\/(jobs\/[0-9a-f-]{36}|joints\/[0-9a-f-]{36}\/inspect|rounds\/[^/]+)$/;
+
 async function noSignal() {
   const account = await whose();
   const found = [];
@@ -251,14 +257,14 @@ async function noSignal() {
     const cache = await caches.open(`jobs-${account}`);
     for (const request of await cache.keys()) {
       const path = new URL(request.url).pathname;
-      if (!/^\/jobs\/[0-9a-f-]{36}$/.test(path)) continue;
+      if (!TITLED.test(path)) continue;
       const title = /<title>(.*?) · /.exec(await (await cache.match(request)).text());
       found.push(`<li><a href="${path}"><b>${title ? title[1] : "Job"}</b></a></li>`);
     }
   }
   const list = found.length
-    ? `<p>These jobs are on this phone:</p><ul class="cards">${found.join("")}</ul>`
-    : "<p>No job is on this phone. A job that was opened once with signal opens without.</p>";
+    ? `<p>These jobs and inspections are on this phone:</p><ul class="cards">${found.join("")}</ul>`
+    : "<p>No job is on this phone, and no inspection. What was opened once with signal opens without.</p>";
   return plainPage("No signal", list + "<p>Entries that wait are kept and sent when there is signal.</p>");
 }
 
