@@ -17,6 +17,7 @@ from click.testing import CliRunner
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+from planned import planned
 from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.background.requests import ask_import
@@ -54,10 +55,10 @@ from web.conftest import Begun, Clock, csrf_of, ready_sessions
 ROLES = ("viewer", "crew", "lead", "admin")
 LEADS = {
     "site added", "conveyor recorded", "fasteners recorded", "due set", "wear limit set",
-    "deviation signed", "one person allowed",
+    "deviation signed", "one person allowed", "job planned again",
 }  # fmt: skip
 """Kinds for leads and admins; "person added" is for admins, everything else for crew too."""
-PLAN = {"site added", "conveyor recorded", "fasteners recorded"}
+PLAN = {"site added", "conveyor recorded", "fasteners recorded", "job planned again"}
 """Kinds for which a token needs the scope plan."""
 DESK = LEADS | {
     "belt placed", "belt piece placed", "belt piece removed", "joint planned", "joint described",
@@ -159,6 +160,8 @@ class World:
                 self.job, "measure", width, 1, Kind.LENGTH, 0.017, "14 to 16 mm", "so", "look",
                 job_said.DEVIATION),
             "one person allowed": lambda: job_said.OnePersonAllowed(self.job, "night shift of one"),
+            "job planned again": lambda: job_said.JobPlannedAgain(
+                self.job, planned("incline", "incline-worn-joint").id, "measured thinner"),
             "job commented": lambda: job_said.JobCommented(self.job, "wind from the west"),
             "job handed over": lambda: job_said.JobHandedOver(self.job, "night shift"),
             "signed off": lambda: job_said.SignedOff(

@@ -65,6 +65,7 @@ PUT_OFF = "renewing this joint is due; only leads and admins take it off or put 
 REPLANNED = (
     "the joint is planned; another plan, conveyor or interval is for leads and admins to record"
 )
+PLANNED_AGAIN = "a job in hand is for leads and admins to plan again; ask them"
 RENAMED = "the job is of another joint or conveyor; only leads and admins move it"
 PEOPLE = 'people and their roles need the scope "admin"'
 
@@ -137,6 +138,7 @@ RULES: dict[str, Rule] = {
     "joint described": _DESK,
     "joint assessed": _DESK,
     "job opened": _DESK,
+    "job planned again": Rule(PersonRole.LEAD, Scope.PLAN, said=PLANNED_AGAIN),
     "due set": Rule(PersonRole.LEAD, said=DUE),
     "wear limit set": Rule(PersonRole.LEAD, said=LIMITS),
     "deviation signed": Rule(PersonRole.LEAD, said=DEVIATIONS),

@@ -33,7 +33,7 @@ from splicewright.web.inspection import inspect, on_phone
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import people, second_factor, sign_in, tokens
-from splicewright.web.plan import form, loads, plan
+from splicewright.web.plan import again, form, loads, plan
 
 PAGES = (
     sign_in,
@@ -60,6 +60,7 @@ PAGES = (
     photographs,
     sync,
     form,
+    again,
     plan,
     loads,
     without_plan,

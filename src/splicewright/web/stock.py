@@ -15,6 +15,7 @@ from splicewright.actions.stock.movements import (
     item_of,
     move_stock,
     movements,
+    part_ticked,
     pick_list,
     read_count,
     stands_for,
@@ -23,7 +24,6 @@ from splicewright.actions.stock.order_notes import LEAD, SERVICE, stock_notes
 from splicewright.errors import Fault, InputError
 from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.quantities import Kind, read
-from splicewright.store.facts.job_facts import PARTS, StepTicked
 from splicewright.store.present.present import ConveyorNow, JobNow, SiteNow
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
@@ -118,7 +118,7 @@ def pick(
         except InputError as error:
             return _parts(request, job, list(error.faults), status=422)
     else:
-        ticked = StepTicked(job, PARTS, act == "tick", line)
+        ticked = part_ticked(room.register, job, line, done=act == "tick")
         said_by(request, who).append(who.says(ticked, room.now()))
     return RedirectResponse(f"/jobs/{job}/parts#line-{line}", 303)
 

@@ -15,6 +15,7 @@ def read_job(register: Register, job: UUID) -> JobView | None:
     """The job as it stands; None when the register does not know it."""
     from splicewright.store.present.job_sheet import job_sheet
     from splicewright.store.present.job_view import JobView
+    from splicewright.store.present.plan_versions import counting, plan_versions
 
     there = register.job(job)
     if there is None:
@@ -25,7 +26,10 @@ def read_job(register: Register, job: UUID) -> JobView | None:
     plan = kept_plan(register, joint.plan) if joint is not None and joint.plan else None
     facts = register.facts_about(job)
     version = facts[-1].seq if facts else 0
-    return JobView(there, conveyor, joint, plan, job_sheet(facts), version)
+    versions = plan_versions(register.facts_about(joint.joint)) if joint is not None else ()
+    sheet = counting(job_sheet(facts), versions, lambda digest: kept_plan(register, digest))
+    earlier = tuple(kept_plan(register, v.digest) for v in versions[:-1])
+    return JobView(there, conveyor, joint, plan, sheet, version, versions, earlier)
 
 
 def kept_plan(register: Register, digest: str) -> JointPlan:

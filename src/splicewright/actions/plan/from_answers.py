@@ -73,7 +73,7 @@ def plan_from_answers(
     """
     from splicewright.job import plan
 
-    typed = _Typed.of(answers, conveyor)
+    typed = Typed.of(answers, conveyor)
     work = typed.work(conveyor)
     if typed.faults or work is None:
         raise InputError(*typed.faults)
@@ -91,7 +91,7 @@ def draft_from_answers(
     """
     from splicewright.job import plan
 
-    typed = _Typed.of(answers, conveyor)
+    typed = Typed.of(answers, conveyor)
     for _ in range(4):  # faults of the fields, of the work on this conveyor, of both together
         work = typed.work(conveyor)
         if work is not None:
@@ -101,7 +101,7 @@ def draft_from_answers(
 
 
 @dataclass
-class _Typed:
+class Typed:
     """The answers as the tables of a work file, blank ones left out, and what is wrong so far.
 
     places : of each entry of a list, in which box it was typed, from 1
@@ -112,7 +112,7 @@ class _Typed:
     faults: list[Fault]
 
     @classmethod
-    def of(cls, answers: Answers, conveyor: Conveyor) -> _Typed:
+    def of(cls, answers: Answers, conveyor: Conveyor) -> Typed:
         """Sort the answers into tables."""
         from splicewright.plant import Reason
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.job.parts import Part
     from splicewright.store import Fact, Register, Stored, What
+    from splicewright.store.facts.job_facts import StepTicked
 
 MOST = 1_000_000
 LONGEST = 120
@@ -81,12 +82,13 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
     register, site, job : where
     plan : of the job's joint
     """
+    from splicewright.actions.job.read import read_job
     from splicewright.store.facts.job_facts import PARTS, StepTicked
-    from splicewright.store.present.job_sheet import job_sheet
 
     there = {row.item: row.count for row in register.stock(site)}
     moved = movements(register.facts_about(site))
-    ticks = job_sheet(register.facts_about(job)).ticks
+    view = read_job(register, job)
+    ticks = view.sheet.ticks if view is not None else {}
     made = []
     for line, part in enumerate(plan.parts, 1):
         plain, noted = item_of(part), stands_for(part)
@@ -166,7 +168,6 @@ def move_stock(
         No such site or job; no name.
     """
     from splicewright.store import Fact
-    from splicewright.store.facts.job_facts import PARTS, StepTicked
     from splicewright.store.facts.plant_facts import StockMoved
 
     id, name = id or uuid4(), _named(item)
@@ -178,9 +179,18 @@ def move_stock(
 
     facts = [fact(id, StockMoved(site, name, count, why, job))]
     if job is not None and line:
-        facts.append(fact(uuid4(), StepTicked(job, PARTS, True, line)))
+        facts.append(fact(uuid4(), part_ticked(register, job, line)))
     register.append(*facts)
     return True
+
+
+def part_ticked(register: Register, job: UUID, line: int, *, done: bool = True) -> StepTicked:
+    """That a line of the parts list of the job's newest plan is picked, or not after all."""
+    from splicewright.store.facts.job_facts import PARTS, StepTicked
+
+    there = register.job(job)
+    joint = register.joint(there.joint) if there is not None and there.joint is not None else None
+    return StepTicked(job, PARTS, done, line, joint.plan_id if joint is not None else "")
 
 
 def count_stock(

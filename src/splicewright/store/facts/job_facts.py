@@ -23,6 +23,7 @@ from splicewright.store.facts.kinds import (
 
 Boxes = Annotated[int, Field(ge=1, le=1000)]
 Version = Annotated[int, Field(ge=0, lt=2**63)]
+PlanId = Annotated[str, Field(pattern=r"^[A-Za-z0-9]{0,20}$")]
 PARTS = "parts"
 """Step under which parts are ticked off that were picked; it stands in no plan."""
 BUILT, CHECKED = "I built it", "I checked it, I did not build it"
@@ -58,12 +59,14 @@ class StepTicked(What):
     """A step of the job, by its key in the plan, is done, or not done after all.
 
     line : number of the line within the step, as on the isolation sheet; 0 for the whole step
+    plan : id of the plan that was read there; "" where nobody said. It may be an earlier version
     """
 
     job: UUID
     step: Name
     done: bool = True
     line: Annotated[int, Field(ge=0, le=1000)] = 0
+    plan: PlanId = ""
 
 
 @fact_kind("value recorded", Stream.JOB)
@@ -116,6 +119,7 @@ class HoldPointSigned(What):
 
     gaps : values that were missing or outside their limits when they signed; why : they signed
         all the same
+    plan : as in `StepTicked`
     """
 
     job: UUID
@@ -123,6 +127,7 @@ class HoldPointSigned(What):
     statement: Text
     why: Text = ""
     gaps: Annotated[tuple[Gap, ...], Field(max_length=1000)] = ()
+    plan: PlanId = ""
 
 
 @fact_kind("deviation signed", Stream.JOB, signed=True)
@@ -162,6 +167,19 @@ class JobCommented(What):
 
     job: UUID
     text: Words
+
+
+@fact_kind("job planned again", Stream.JOB)
+@dataclass(frozen=True, slots=True)
+class JobPlannedAgain(What):
+    """The job's joint was planned again while the job is in hand, and why.
+
+    plan : id of the new plan; `JointPlanned` records the plan itself
+    """
+
+    job: UUID
+    plan: PlanId
+    why: Words
 
 
 @fact_kind("job handed over", Stream.JOB)

@@ -19,6 +19,7 @@ from splicewright.store.facts.job_facts import (
     HoldPointSigned,
     JobCommented,
     JobHandedOver,
+    JobPlannedAgain,
     OnePersonAllowed,
     SignedOff,
     StepTicked,
@@ -78,6 +79,9 @@ class JobSheet:
     ticks : by step and line; values : by step, name of the value and box
     times : by step, how long it took [s]
     one_person : who last said whether one person may build and check it; None when nobody did
+    planned_again : who planned the job again while it was in hand, and why
+    overtaken : ticks and signatures by an earlier plan, at steps that the newest asks otherwise;
+        they count for nothing and are shown (`store.present.plan_versions`)
     """
 
     ticks: dict[tuple[str, int], Answer]
@@ -90,6 +94,8 @@ class JobSheet:
     deviations: tuple[Entry, ...]
     one_person: Entry | None = None
     comments: tuple[Entry, ...] = ()
+    planned_again: tuple[Entry, ...] = ()
+    overtaken: tuple[Entry, ...] = ()
 
     @property
     def alone(self) -> bool:
@@ -149,7 +155,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     values: dict[tuple[str, str, int], list[Entry]] = {}
     holds: dict[str, list[Entry]] = {}
     photos, timed, handed, signed, deviations = [], [], [], [], []
-    one_person, comments = None, []
+    one_person, comments, again = None, [], []
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, StepTicked):
@@ -170,11 +176,13 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
             deviations.append(entry)
         elif isinstance(what, JobCommented):
             comments.append(entry)
+        elif isinstance(what, JobPlannedAgain):
+            again.append(entry)
         elif isinstance(what, OnePersonAllowed):
             one_person = entry
     return JobSheet(
-        {key: _answer(said) for key, said in ticks.items()},
-        {key: _answer(said) for key, said in values.items()},
+        {key: answer_of(said) for key, said in ticks.items()},
+        {key: answer_of(said) for key, said in values.items()},
         {key: tuple(said) for key, said in holds.items()},
         tuple(photos),
         _times(timed),
@@ -183,6 +191,7 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         tuple(deviations),
         one_person,
         tuple(comments),
+        tuple(again),
     )
 
 
@@ -219,8 +228,8 @@ def _round(inspection: UUID, said: list[Entry]) -> Inspection:
     return Inspection(
         inspection,
         min(entry.when for entry in said),
-        {key: _answer(entries) for key, entries in plates.items()},
-        {key: _answer(entries) for key, entries in judged.items()},
+        {key: answer_of(entries) for key, entries in plates.items()},
+        {key: answer_of(entries) for key, entries in judged.items()},
         looked,
         last.get(JointMeasured),
         last.get(JointAssessed),
@@ -247,7 +256,7 @@ def _times(timed: list[Entry]) -> dict[str, float]:
     return {step: max(by_device.values()) for step, by_device in sums.items()}
 
 
-def _answer(said: list[Entry]) -> Answer:
+def answer_of(said: list[Entry]) -> Answer:
     """A later word from the same device replaces its own earlier one; another's does not."""
     by_device = {(entry.device, entry.by): entry.what for entry in said}
     return Answer(tuple(said), conflict=len({repr(what) for what in by_device.values()}) > 1)

@@ -19,6 +19,7 @@ from splicewright.store.facts.job_facts import (
     DeviationSigned,
     Gap,
     HoldPointSigned,
+    JobPlannedAgain,
     SignedOff,
     StepTicked,
     StepTimed,
@@ -27,6 +28,7 @@ from splicewright.store.facts.job_facts import (
 from splicewright.store.facts.joint_facts import PhotoAdded
 from splicewright.store.facts.kinds import Stream, What
 from splicewright.store.present.job_sheet import Answer, Entry, JobSheet
+from splicewright.store.present.plan_versions import PlanVersion
 from splicewright.store.present.present import ConveyorNow, JobNow, JointNow
 
 if TYPE_CHECKING:
@@ -44,6 +46,8 @@ class JobView:
 
     plan : None when the job's joint has none
     version : number of the last fact about the job
+    sheet : what counts by the newest plan
+    versions : of the plan, the oldest first; earlier : the plans of all but the newest
     """
 
     job: JobNow
@@ -52,6 +56,8 @@ class JobView:
     plan: JointPlan | None
     sheet: JobSheet
     version: int
+    versions: tuple[PlanVersion, ...] = ()
+    earlier: tuple[JointPlan, ...] = ()
 
     def judged(self, step: Step) -> tuple[Answered, ...]:
         """What was measured at a step, judged against the plan."""
@@ -158,8 +164,8 @@ def say_gaps(found: Iterable[Gap]) -> str:
 
 
 def step_of(what: HoldPointSigned, plans: Iterable[JointPlan]) -> tuple[JointPlan, Step] | None:
-    """The plan and step whose hold point was signed, the present plan first."""
-    for plan in plans:
+    """The plan and step whose hold point was signed: by the plan it names, else the newest."""
+    for plan in sorted(plans, key=lambda plan: plan.id != what.plan):
         if _not_of(what, plan) is None:
             return plan, next(s for s in plan.steps if s.key == what.step)
     return None
@@ -190,6 +196,11 @@ def invented(what: What, plans: Callable[[], Iterable[JointPlan]]) -> Fault | No
     """
     if isinstance(what, SignedOff):
         return _sign_off(what)
+    if isinstance(what, JobPlannedAgain):
+        newest = next(iter(plans()), None)
+        if newest is None or newest.id != what.plan:
+            return Fault("what.plan", f"is not the newest plan of the job's joint: '{what.plan}'")
+        return None
     if isinstance(what, DeviationSigned) and what.statement != DEVIATION:
         return Fault("what.statement", "is not what the page asks to sign; load it anew")
     names_step = StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned

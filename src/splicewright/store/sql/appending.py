@@ -28,11 +28,7 @@ from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
 from splicewright.store.facts.contents import names_content, unfit
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
 from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
-from splicewright.store.facts.joint_facts import (
-    InspectionClosed,
-    JointPlanned,
-    Task,
-)
+from splicewright.store.facts.joint_facts import InspectionClosed, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.present.deriving import amend, derive
 from splicewright.store.present.job_sheet import JobSheet, inspections, job_sheet
@@ -45,6 +41,7 @@ from splicewright.store.present.job_view import (
     step_of,
     unticked,
 )
+from splicewright.store.present.plan_versions import PlanVersion, counting, plan_versions
 from splicewright.store.present.present import DueNow, JobNow, JointNow, State, SubjectNow
 from splicewright.store.refusals import ConflictError, DamagedError, NotAllowedError
 from splicewright.store.register import Receipt
@@ -300,12 +297,16 @@ class Appending:
     def _refuse_signature(
         self, fact: Fact, what: HoldPointSigned | SignedOff, job: JobNow, sheet: JobSheet
     ) -> None:
+        versions = self._versions(job)
         if isinstance(what, HoldPointSigned):
             found = step_of(what, self._plans(job))
+            by = found[0].id if found is not None else ""
+            sheet = counting(sheet, versions, self._plan, by)
             open_ = (gaps(*found, sheet), unticked(*found, sheet)) if found is not None else ((), 0)
             _refuse(hold_point(what, *open_))
             return
         plan = next(self._plans(job), None)
+        sheet = counting(sheet, versions, self._plan)
         points = keeps_open(plan, sheet) if what.closes else ()
         if points:
             raise InputError(*(Fault("what.closes", point) for point in points))
@@ -324,10 +325,14 @@ class Appending:
         if joint is None or joint.plan is None:
             return
         yield self._plan(joint.plan)
-        planned = [s.what for s in amend(read_stream(self._connection, joint.joint))]
-        before = [w.plan for w in planned if isinstance(w, JointPlanned) and w.plan]
+        before = [v.digest for v in self._versions(job)]
         for digest in dict.fromkeys(d for d in before[::-1] if d != joint.plan):
             yield self._plan(digest)
+
+    def _versions(self, job: JobNow) -> tuple[PlanVersion, ...]:
+        if job.joint is None:
+            return ()
+        return plan_versions(amend(read_stream(self._connection, job.joint)))
 
     def _plan(self, digest: str) -> JointPlan:
         def _read() -> bytes:

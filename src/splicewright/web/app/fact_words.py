@@ -317,6 +317,11 @@ def _(what: job.JobCommented, system: System) -> str:
 
 
 @said.register
+def _(what: job.JobPlannedAgain, system: System) -> str:
+    return f"planned again, plan {what.plan}{_more(what.why)}"
+
+
+@said.register
 def _(what: job.JobHandedOver, system: System) -> str:
     return f"handed over to {what.to}{_more(what.note)}"
 

@@ -13,11 +13,13 @@ from starlette.exceptions import HTTPException
 from splicewright.actions.job.customer_report import report_on_job
 from splicewright.actions.job.read import read_job
 from splicewright.actions.job.step_times import past_times
+from splicewright.actions.plan.again import why_not_again
 from splicewright.actions.register.use import conveyor_labels
 from splicewright.job import JointPlan
 from splicewright.quantities import System
 from splicewright.sheets.crew_pack.crew import isolation
 from splicewright.sheets.crew_pack.files import drawings
+from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked
 from splicewright.store.present.job_view import JobView
 from splicewright.web.app.fact_words import Names, tell
 from splicewright.web.app.rendering import Entry, render, static
@@ -25,6 +27,7 @@ from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
 from splicewright.web.job.state import job_state, plan_id
 from splicewright.web.job.steps import ROLES, script_data, step_forms
 from splicewright.web.job.sync import SHELL, account_header
+from splicewright.web.plan.versions import PlanMoved, plan_moved
 
 router = APIRouter()
 NAVIGATION = (Entry("/jobs", "Jobs", place=20),)
@@ -62,6 +65,9 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         request, "job.html", view=view, forms=forms, roles=ROLES, drawings=pictures,
         isolation=isolation(plan, system) if plan is not None else None,
         warnings=plan.warnings if plan is not None else (),
+        moved=_moved(view, system),
+        again=state["again"],
+        may_plan_again=not why_not_again(view),
         data=script_data(view, forms, state)
         | {
             "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
@@ -123,6 +129,22 @@ def drawing(request: Request, job: UUID, name: str, who: _Who) -> Response:
         raise HTTPException(404)
     drawn = made[name](view.plan, who.units)
     return Response(drawn, media_type="image/svg+xml", headers=account_header(who))
+
+
+def _moved(view: JobView, system: System) -> PlanMoved | None:
+    """What the newest version of the plan moved; None while there is one."""
+    if view.plan is None or not view.earlier:
+        return None
+    sheet, newest = view.sheet, view.versions[-1]
+    said = [e for answer in sheet.ticks.values() for e in answer.entries]
+    said += [e for signed in sheet.hold_points.values() for e in signed]
+    told = [*sheet.overtaken, *(e for e in said if e.seq < newest.seq)]
+    done = {
+        e.what.step
+        for e in told
+        if isinstance(e.what, HoldPointSigned) or (isinstance(e.what, StepTicked) and e.what.done)
+    }
+    return plan_moved(view.earlier[-1], view.plan, done, system)
 
 
 DRAWN = {

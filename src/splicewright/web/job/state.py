@@ -12,6 +12,7 @@ from splicewright.store.facts.job_facts import (
     HoldPointSigned,
     JobCommented,
     JobHandedOver,
+    JobPlannedAgain,
     OnePersonAllowed,
     SignedOff,
     StepTicked,
@@ -27,6 +28,7 @@ _SHOWN: dict[type[Any], tuple[str, ...]] = {
     HoldPointSigned: ("step", "statement", "why", "gaps"),
     PhotoAdded: ("photo", "caption", "step"),
     JobCommented: ("text",),
+    JobPlannedAgain: ("plan", "why"),
     JobHandedOver: ("to", "note"),
     DeviationSigned: (
         "step",
@@ -68,6 +70,11 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
         "times": sheet.times,
         "handed": [_entry(e) for e in sheet.handed_over],
         "comments": [_entry(e) for e in sheet.comments],
+        "again": [_entry(e) for e in sheet.planned_again],
+        "overtaken": [
+            _deviation(e, system) if isinstance(e.what, DeviationSigned) else _entry(e)
+            for e in sheet.overtaken
+        ],
         "signed": [_entry(e) for e in sheet.signatures],
         "deviations": [_deviation(e, system) for e in sheet.deviations],
         "judged": _judged(view),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from splicewright.actions.job.step_times import PastTime
+from splicewright.actions.plan.again import MEASURED_AT
 from splicewright.job import (
     JointPlan,
     Reading,
@@ -16,6 +17,7 @@ from splicewright.job import (
     printed_limits,
 )
 from splicewright.job.acceptance.judging import CHECK
+from splicewright.job.plan_versions import Change, step_changes
 from splicewright.quantities import POLICY, Kind, System, show, show_time
 from splicewright.quantities.units import AMBIGUOUS
 from splicewright.store.facts.job_facts import SIGN_OFFS
@@ -58,6 +60,7 @@ class StepForm:
     """A step as it stands on the page.
 
     lines : lines to tick within the step; past : what past jobs say of its time, in words
+    feeds : whether the plan rests on what is measured there
     """
 
     step: Step
@@ -66,6 +69,7 @@ class StepForm:
     past: str
     lines: tuple[str, ...]
     asked: tuple[Asked, ...]
+    feeds: bool = False
 
 
 def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tuple[StepForm, ...]:
@@ -79,6 +83,7 @@ def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tu
             _said_of_past(past.get(step.key)),
             sheet.lines if sheet is not None and step.key in CHECK else (),
             _asked(asked_of(plan, step), system),
+            step.key in MEASURED_AT,
         )
         for step in plan.steps
     )
@@ -130,9 +135,24 @@ def script_data(
         "joint": str(view.joint.joint) if view.joint is not None else None,
         "name": view.job.name,
         "plan": state["plan"],
+        "otherwise": _otherwise(view),
         "steps": [_script_step(form, view) for form in forms],
         "kinds": unit_table(kinds),
         "state": state,
+    }
+
+
+def _otherwise(view: JobView) -> dict[str, list[str]]:
+    """Steps that the newest plan asks otherwise than an earlier version, by that one's id: what
+    this phone said of them by that version does not count."""
+    if view.plan is None:
+        return {}
+    return {
+        before.id: [
+            c.step.key for c in step_changes(before, view.plan) if c.change is not Change.SAME
+        ]
+        for before in view.earlier
+        if before.id != view.plan.id
     }
 
 

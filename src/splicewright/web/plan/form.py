@@ -49,7 +49,7 @@ _FIRST = {
     "tools": Tools.HAND.value,
     "scrapers": "yes",
 }
-_CHOICES: dict[str, Any] = {
+CHOICES: dict[str, Any] = {
     "reasons": list(Reason),
     "kinds": list(JointKind),
     "travels": list(Travel),
@@ -98,8 +98,8 @@ def answer(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response
     answers = _answers(form)
     draft = _draft(asked, answers)
     if request.headers.get("hx-request"):
-        shown = _shown(draft, who)
-        return render(request, "plan-answer.html", swapped=True, fields=_fault_places(), **shown)
+        told = shown(draft, who)
+        return render(request, "plan-answer.html", swapped=True, fields=fault_places(), **told)
     return _page(request, asked, answers, draft, who)
 
 
@@ -214,6 +214,9 @@ def _page(
         status=status,
         now=asked.now,
         conveyor=asked.conveyor,
+        again=None,
+        post_to=f"/conveyors/{asked.now.conveyor}/plan",
+        moved=None,
         belts=register.belts(asked.now.conveyor),
         ranges=asked.ranges,
         one={field: (texts or [""])[0] for field, texts in answers.items()},
@@ -221,12 +224,12 @@ def _page(
         thickness=thickness,
         swapped=False,
         asks={reason.value: asked_for(reason) for reason in Reason},
-        **_CHOICES,
-        **_shown(draft, who),
+        **CHOICES,
+        **shown(draft, who),
     )
 
 
-def _shown(draft: Draft, who: Visitor) -> dict[str, Any]:
+def shown(draft: Draft, who: Visitor) -> dict[str, Any]:
     """The answer in words, and the faults by field."""
     from splicewright.sheets.crew_pack.answer import answer as answered
 
@@ -247,7 +250,7 @@ def _shown(draft: Draft, who: Visitor) -> dict[str, Any]:
     }
 
 
-def _fault_places() -> tuple[str, ...]:
+def fault_places() -> tuple[str, ...]:
     """Every field with a place for its fault; each is swapped with the answer."""
     boxes = tuple(f"thickness.{n}" for n in range(1, BOXES + 1))
     return (*(f for f in FIELDS if f != "thickness"), "thickness", *boxes)

@@ -21,14 +21,18 @@
   }
 
   // why: "" when the page is as the register has it; else what stands between
-  function showCopy(heard, why) {
+  // again: entries that say why the job was planned again
+  function showCopy(heard, why, again) {
     const place = byId("copy");
     place.hidden = !why;
     place.className = "note warn";
     if (!why) return;
     if (why === "plan") {
-      place.replaceChildren("The plan of this job was changed at the desk. ");
-      const link = element("a", "Load the new plan", "tap");
+      const last = again?.at(-1);
+      place.replaceChildren(element("b", "The job was planned again. "),
+        last ? `${last.why} (${who(last)}). ` : "",
+        "This page shows the version before. What you wrote down is kept. ");
+      const link = element("a", "Load the new plan", "button");
       link.href = location.pathname;
       place.append(link);
       return;
@@ -42,8 +46,9 @@
     }
   }
 
-  // Entries that the plan of this page does not ask for.
-  function showStrays(state, steps) {
+  // Entries that the plan of this page does not ask for, and what was done by an earlier version
+  // at steps that it asks otherwise.
+  function showStrays(state, steps, overtaken) {
     const known = new Set(steps.map((s) => s.key));
     const asked = new Set(steps.flatMap((s) => s.boxes.map((b) => `${s.key}/${b.what}`)));
     const lines = [];
@@ -62,6 +67,12 @@
     }
     for (const entry of state.photos) {
       if (!known.has(entry.step) && steps.length) lines.push(`${entry.step || "job"}: photograph (${who(entry)})`);
+    }
+    for (const entry of overtaken) {
+      const step = steps.find((s) => s.key === entry.step);
+      const what = entry.statement ? `signed "${entry.statement}"`
+        : `${entry.line ? `line ${entry.line} ` : ""}${entry.done ? "done" : "not done"}`;
+      lines.push(`${step ? `step ${step.number}, ${step.title}` : entry.step}: ${what} (${who(entry)})`);
     }
     hide(byId("strays"), !lines.length);
     fill(byId("strays").querySelector("ul"), lines.map((l) => element("li", l)));
@@ -88,6 +99,7 @@
     for (const e of state.holds) add(e, "hold point signed");
     for (const e of state.photos) add(e, "photograph");
     for (const e of state.comments || []) add(e, `comment: ${e.text}`);
+    for (const e of state.again || []) add(e, `planned again: ${e.why}`);
     for (const e of state.handed) add(e, `handed over to ${e.to}${e.note ? `: ${e.note}` : ""}`);
     for (const e of state.signed) add(e, `signed off: ${e.role}`);
     told.sort((a, b) => b[0] - a[0]);

@@ -6,12 +6,14 @@
   const key = (...parts) => JSON.stringify(parts);
 
   // state: as /jobs/{job}/state gives it; local: records of the outbox and receipts newer than it
-  function merged(state, local) {
+  // otherwise: steps that this page's plan asks otherwise than an earlier version, by its id
+  function merged(state, local, otherwise = {}) {
     const view = {
       ticks: new Map(), values: new Map(), holds: new Map(), photos: [...state.photos],
       times: new Map(Object.entries(state.times)), handed: [...state.handed],
       signed: [...state.signed], deviations: state.deviations || [], closed: state.closed, changed: state.changed,
       alone: state.alone, comments: [...(state.comments || [])],
+      overtaken: [...(state.overtaken || [])],
     };
     const ownTimes = new Map();
     for (const answer of state.ticks) {
@@ -25,7 +27,7 @@
     for (const entry of state.holds) push(view.holds, entry.step, entry);
     const known = new Set(
       [...state.ticks, ...state.values].flatMap((a) => a.entries)
-        .concat(state.holds, state.photos, state.handed, state.signed, state.comments || []).map((e) => e.fact));
+        .concat(state.overtaken || [], state.holds, state.photos, state.handed, state.signed, state.comments || []).map((e) => e.fact));
     for (const record of local) {
       // Recorded already; only its receipt was lost on the way.
       if (known.has(record.id)) continue;
@@ -35,7 +37,9 @@
         account: record.account,
         blob: record.blob,
       };
-      if (record.kind === "step ticked") {
+      if (otherwise[entry.plan]?.includes(entry.step)) {
+        view.overtaken.push(entry);
+      } else if (record.kind === "step ticked") {
         answer(view.ticks, key(entry.step, entry.line)).entries.push(entry);
       } else if (record.kind === "value recorded") {
         answer(view.values, key(entry.step, entry.what, entry.box)).entries.push(entry);

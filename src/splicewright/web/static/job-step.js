@@ -220,6 +220,8 @@
     for (const box of section.querySelectorAll("[data-tick]")) showTick(section, step, view, box);
     showPhotos(section, step, view);
     showHold(section, steps, step, view);
+    const feeds = section.querySelector("[data-feeds]");
+    if (feeds) hide(feeds, !step.boxes.some((b) => view.values.has(key(step.key, b.what, b.box))));
     const took = view.times.get(step.key);
     say(section.querySelector("[data-took]"), took ? `; took ${duration(took)}` : "");
   }

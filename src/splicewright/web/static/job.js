@@ -83,7 +83,7 @@
       .sort((a, b) => a.seq - b.seq).map((r) => ({ ...r, seqOnServer: r.seq }));
     now.local = [...newer, ...records.filter((r) => r.account === data.account)];
     now.timers = new Map(timers.map((t) => [t.step, t]));
-    now.view = jobState.merged(now.state, now.local);
+    now.view = jobState.merged(now.state, now.local, data.otherwise);
     show();
   }
 
@@ -109,7 +109,7 @@
     if (view.alone) say(byId("alone"), `One person may build and check this joint: ${view.alone.why} (${who(view.alone)}).`);
     showDeviations(view);
     showOpen(view);
-    jobPhone.showStrays(now.state, steps);
+    jobPhone.showStrays(now.state, steps, now.view.overtaken);
     jobPhone.showNews(now.state, data, steps);
   }
 
@@ -269,7 +269,7 @@
         if (state.version >= now.state.version) now.state = state; // answers may overtake each other
       }
       await heard();
-      jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "");
+      jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
       jobPhone.showCopy(now.heard, "signal");
     }
@@ -332,7 +332,7 @@
 
   async function tick(box) {
     const step = stepOf(box), line = Number(box.dataset.line);
-    const what = { job, step: step.key, done: box.checked, line };
+    const what = { job, step: step.key, done: box.checked, line, plan: data.plan };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
     box.dataset.dirty = "yes"; // as it was touched, until it is kept
     const kept = await write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
@@ -375,10 +375,10 @@
       bar.fail(`Not signed. ${why}`);
       return;
     }
-    const what = { job, step: step.key, statement: step.hold, why: signs.why, gaps };
+    const what = { job, step: step.key, statement: step.hold, why: signs.why, gaps, plan: data.plan };
     // Who signs that a step is right says that it is done: one tap less for each.
     const done = now.view.ticks.get(jobState.key(step.key, 0))?.last.done
-      ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0 } }];
+      ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0, plan: data.plan } }];
     const words = `hold point of step ${step.number} signed`;
     if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step);
   }

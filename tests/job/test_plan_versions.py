@@ -1,0 +1,105 @@
+"""Which steps of two plans are the same: what a crew reads, measures, signs and draws there.
+
+Source of what is expected: the printed crew packs of both plans, laid side by side. A belt that is
+measured thinner within the size's span moves no plate; another belt width moves all of them;
+another place of work moves the barriers before it moves a plate.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from planned import SITE, planned
+from splicewright.actions.plan.again import answers_of, draft_again
+from splicewright.job import JointPlan
+from splicewright.job.plan_versions import Change, holds, step_changes
+from splicewright.joint import load_ranges
+
+RANGES = load_ranges((SITE / "fasteners",))
+MACHINE = {"park", "permit", "isolate", "place", "survey", "slack", "open"}
+
+
+def again(before: JointPlan, **changed: list[str]) -> JointPlan:
+    answers = answers_of(before.work, "metric") | changed
+    draft = draft_again(before, before.conveyor, answers, "metric", RANGES)
+    assert draft.plan is not None and not draft.faults
+    return draft.plan
+
+
+@pytest.fixture(scope="module")
+def first() -> JointPlan:
+    return planned("incline", "incline-worn-joint")
+
+
+def _changed(before: JointPlan, after: JointPlan) -> set[str]:
+    return {c.step.key for c in step_changes(before, after) if c.change is not Change.SAME}
+
+
+@pytest.mark.parametrize(
+    ("conveyor", "job"),
+    [("incline", "incline-worn-joint"), ("incline", "incline-emergency-plates"),
+     ("incline", "incline-round"), ("incline", "incline-rip"), ("shuttle", "shuttle-new-belt"),
+     ("flat", "flat-lengthened"), ("incline", "incline-vulcanised")],
+)  # fmt: skip
+def test_nothing_changed_is_the_very_same_plan(conveyor: str, job: str) -> None:
+    before = planned(conveyor, job)
+    after = again(before)
+    assert after.work == before.work or before.work.distance.assumed
+    assert after.id == before.id or before.work.distance.assumed
+    assert not _changed(before, after)
+
+
+def test_more_time_changes_no_step(first: JointPlan) -> None:
+    after = again(first, window=["11 h"])
+    assert after.id != first.id and not _changed(first, after)
+
+
+def test_a_thinner_belt_of_the_same_size_needs_other_bolts_and_no_other_holes(
+    first: JointPlan,
+) -> None:
+    after = again(first, thickness=["12.1 mm"] * 5)
+    assert first.fastener is not None and after.fastener is not None
+    assert after.fastener.name == first.fastener.name
+    changed = _changed(first, after)
+    assert {"seat", "tighten", "check", "measure"} <= changed
+    assert not changed & (MACHINE | {"clamp", "cut", "punch", "mark"})
+    seat = next(c for c in step_changes(first, after) if c.step.key == "seat")
+    assert any("bolt" in line.say() for line in seat.now)
+
+
+def test_one_more_person_is_one_more_lock(first: JointPlan) -> None:
+    assert "isolate" in _changed(first, again(first, people=["4"]))
+
+
+def test_another_width_changes_what_is_at_the_joint_and_no_lock(first: JointPlan) -> None:
+    after = again(first, width=["960 mm"])
+    changed = _changed(first, after)
+    assert {"whole", "mark", "cut", "punch", "seat", "check", "run"} <= changed
+    assert not changed & MACHINE
+    punch = next(c for c in step_changes(first, after) if c.step.key == "punch")
+    assert any("holes" in line.say() for line in punch.now)
+    assert any("66 holes" in line.say() for line in punch.before)
+
+
+def test_another_place_changes_every_step(first: JointPlan) -> None:
+    after = again(first, distance=["25 m"])
+    assert _changed(first, after) == {step.key for step in first.steps}
+
+
+def test_what_only_a_drawing_shows_counts(first: JointPlan) -> None:
+    assert first.layout is not None
+    moved = replace(first.layout.leading, setback_left=first.layout.leading.setback_left + 0.004)
+    other = replace(first, id="otherdrawn", layout=replace(first.layout, leading=moved))
+    assert not holds(first, other, "punch") and not holds(first, other, "mark")
+    assert holds(first, other, "isolate") and holds(first, other, "clamp")
+
+
+def test_steps_that_come_and_go(first: JointPlan) -> None:
+    after = again(first, scrapers=["no"])
+    gone = [c for c in step_changes(first, after) if c.change is Change.GONE]
+    assert [c.step.key for c in gone] == ["skive"]
+    back = [c for c in step_changes(after, first) if c.change is Change.NEW]
+    assert [c.step.key for c in back] == ["skive"]
+    assert not holds(first, after, "skive") and not holds(after, first, "skive")
