@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Protocol
 from uuid import UUID
 
+from splicewright.history.life.counts import LifeCount
 from splicewright.store.authority import Actor
 from splicewright.store.facts.facts import Fact, Stored
 from splicewright.store.facts.joint_facts import Task
@@ -29,6 +30,7 @@ from splicewright.store.present.present import (
     State,
     StockNow,
 )
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.sites import Sites
 
 LARGEST_CONTENT = 20_000_000
@@ -280,6 +282,12 @@ class Register(Protocol):
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
 
+    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
+        """Lives of joints that are alike, counted: of a site, or of all that are seen.
+
+        They are of the same moment as everything else that is read (`store.present.life`).
+        """
+
     def left_outside(
         self,
         before: datetime,
@@ -295,9 +303,10 @@ class Register(Protocol):
         that is `CHANGED` the job's values and plan must say whether it still stands.
         """
 
-    def verify(self, anchor: Head | None = None) -> Verified:
+    def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check the chain, the kept contents and the present state.
 
+        tell : is called every few thousand facts
         anchor : a head written down earlier; without one, a chain cut off at its end together
             with its head, or worked anew from some fact on, cannot be told from a true one
         """
@@ -323,8 +332,11 @@ class Register(Protocol):
             The file exists or cannot be written.
         """
 
-    def rebuild(self) -> None:
-        """Derive the present state anew from all facts."""
+    def rebuild(self, tell: Tell = tell_nobody) -> None:
+        """Derive the present state anew from all facts; nothing is recorded meanwhile.
+
+        tell : is called every few thousand facts
+        """
 
     def close(self) -> None:
         """Let go of the database."""

@@ -28,6 +28,7 @@ from sqlalchemy import (
     Uuid,
 )
 
+from splicewright.history.life.counts import Fate
 from splicewright.quantities import Kind
 from splicewright.store.facts.facts import microseconds
 from splicewright.store.facts.joint_facts import Mode, Task
@@ -53,9 +54,9 @@ from splicewright.store.present.present import (
     SubjectNow,
 )
 
-REVISION = "0007"
+REVISION = "0008"
 """The newest migration."""
-DERIVATION = 4
+DERIVATION = 5
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {
@@ -119,6 +120,7 @@ FACTS = Table(
     Column("hash", LargeBinary, nullable=False),
 )
 Index("ix_facts_subject_seq", FACTS.c.subject, FACTS.c.seq)
+Index("ix_facts_kind_seq", FACTS.c.kind, FACTS.c.seq)
 _GIVEN = FACTS.c.corrects.is_not(None)
 Index("ix_facts_corrects", FACTS.c.corrects, sqlite_where=_GIVEN, postgresql_where=_GIVEN)
 CONTENTS = Table(
@@ -145,6 +147,18 @@ REGISTER = Table(
     Column("hash", LargeBinary, nullable=False),
     Column("derivation", Integer, nullable=False),
 )
+
+LIFE_COUNTS = Table(
+    "life_counts",
+    METADATA,
+    Column("site", Uuid, primary_key=True),
+    Column("fate", Word(Fate), primary_key=True),
+    Column("cause", String(40), primary_key=True),
+    Column("bin", Integer, primary_key=True, autoincrement=False),
+    Column("count", BigInteger, nullable=False),
+    Column("seconds", BigInteger, nullable=False),
+)
+"""Lives that are alike, counted (`history.life.counts`); written by `store.sql.life_counts`."""
 
 _TYPES: dict[str, Any] = {
     "UUID": Uuid,

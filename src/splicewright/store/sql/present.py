@@ -15,13 +15,12 @@ from sqlalchemy import (
     and_,
     bindparam,
     delete,
-    func,
     or_,
     select,
 )
 from sqlalchemy.dialects import postgresql, sqlite
 
-from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.database.schema import TABLES
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.present.present import (
     KEYS,
@@ -48,10 +47,6 @@ def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
 
 
 # Queries are built once: to put one together takes longer than SQLite takes to answer it.
-
-_ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
-COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
 @cache

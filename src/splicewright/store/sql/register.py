@@ -7,6 +7,7 @@ import copy
 import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
@@ -14,6 +15,7 @@ from uuid import UUID
 from sqlalchemy import Connection, Engine, Select, select, tuple_
 
 from splicewright.errors import Fault, InputError
+from splicewright.history.life.counts import LifeCount
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
 from splicewright.store.background import PATIENCE, BackgroundTasks
 from splicewright.store.database import opening
@@ -35,6 +37,7 @@ from splicewright.store.present.present import (
     State,
     StockNow,
 )
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import ConflictError, DamagedError
 from splicewright.store.register import (
     Content,
@@ -45,12 +48,11 @@ from splicewright.store.register import (
     Verified,
 )
 from splicewright.store.sites import Sites
-from splicewright.store.sql import copying, verifying, within
+from splicewright.store.sql import copying, life_counts, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
 from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
+from splicewright.store.sql.fact_queries import COUNT_ABOUT, NEWEST_ABOUT, since_query
 from splicewright.store.sql.present import (
-    COUNT_ABOUT,
-    NEWEST_ABOUT,
     barred_query,
     deviations_query,
     due_query,
@@ -68,10 +70,7 @@ R = TypeVar("R", bound=Row)
 _Call = tuple[Sequence[Fact], Mapping[UUID, int], Actor]
 MOST_FACTS = 10_000
 """Facts of one call."""
-
-
-def _system_clock() -> datetime:
-    return datetime.now(UTC)
+_system_clock = partial(datetime.now, UTC)
 
 
 def open_register(
@@ -81,6 +80,7 @@ def open_register(
     busy_seconds: float = opening.BUSY_SECONDS,
     check: bool = True,
     make: bool = True,
+    tell: Tell = tell_nobody,
 ) -> SqlRegister:
     """Open the register in a file or at a URL; make it when it is not there.
 
@@ -91,6 +91,7 @@ def open_register(
     busy_seconds : how long to wait for another writer [s]
     check : whether SQLite checks its file first, which takes about a second for 300 MB
     make : False refuses a file that is not there
+    tell : is called while the register of an older Splicewright is brought up to date
 
     Raises
     ------
@@ -110,7 +111,7 @@ def open_register(
             if check and engine.dialect.name == "sqlite":
                 opening.check_sqlite(engine)
             opening.migrate(engine)
-            verifying.rebuild_if_old(engine)
+            verifying.rebuild_if_old(engine, tell)
             if check:
                 verifying.check_head(engine)
     except BaseException:
@@ -244,9 +245,8 @@ class SqlRegister:
     def version(self, subject: UUID) -> int:
         """Number of the last fact about a thing."""
         with opening.reading(self._engine) as connection:
-            return (
-                subject_version(connection, subject) if self._seen.sees(connection, subject) else 0
-            )
+            seen = self._seen.sees(connection, subject)
+            return subject_version(connection, subject) if seen else 0
 
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction."""
@@ -263,20 +263,17 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             for start in range(0, len(wanted), AT_ONCE):
                 query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
-                found |= set(
-                    connection.execute(self._seen.facts(query), self._seen.given).scalars()
-                )
+                rows_ = connection.execute(self._seen.facts(query), self._seen.given)
+                found |= set(rows_.scalars())
         return frozenset(found)
 
     def facts_since(
         self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
     ) -> tuple[Stored, ...]:
         """Facts after number `seq` as recorded."""
-        query = select(FACTS).where(FACTS.c.seq > seq).order_by(FACTS.c.seq).limit(limit)
-        if kinds:
-            query = query.where(FACTS.c.kind.in_(list(kinds)))
+        query = since_query(self._seen, seq, limit, kinds)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(self._seen.facts(query), self._seen.given)
+            found = connection.execute(query, self._seen.given)
             return tuple(read_stored(row) for row in found)
 
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
@@ -388,14 +385,9 @@ class SqlRegister:
         return self._rows(StockNow, "item", site=site)
 
     def due(
-        self,
-        before: datetime,
-        *,
-        site: UUID | None = None,
-        conveyor: UUID | None = None,
-        joint: UUID | None = None,
-        limit: int = 200,
-    ) -> tuple[DueItem, ...]:
+        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
+        joint: UUID | None = None, limit: int = 200,
+    ) -> tuple[DueItem, ...]:  # fmt: skip
         """What is due before a moment, the longest due first."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = due_query(frozenset(given), limited=self._seen.limited)
@@ -404,6 +396,11 @@ class SqlRegister:
                 query, self._seen.given | given | {"before": before, "limit": limit}
             )
             return tuple(DueItem(*row) for row in found)
+
+    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
+        """Lives that are alike, counted; see `Register.life_counts`."""
+        with opening.reading(self._engine) as connection:
+            return life_counts.read_counts(connection, self._seen, site)
 
     def left_outside(
         self,
@@ -430,11 +427,11 @@ class SqlRegister:
 
     # The register as a whole
 
-    def verify(self, anchor: Head | None = None) -> Verified:
+    def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check everything; see `Register.verify`."""
         self._seen.whole()
         with opening.reading(self._engine) as connection:
-            return verifying.verify(connection, anchor)
+            return verifying.verify(connection, anchor, tell)
 
     def dump(self) -> Iterator[str]:
         """The whole register as JSON lines, as it was when the first line was asked for."""
@@ -453,10 +450,10 @@ class SqlRegister:
         with opening.said_plainly():
             return copying.back_up(self._engine, to)
 
-    def rebuild(self) -> None:
+    def rebuild(self, tell: Tell = tell_nobody) -> None:
         """Derive the present state anew from all facts."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            verifying.rebuild(connection)
+            verifying.rebuild(connection, tell)
 
     def _first(self, query: Select[Any], given: Mapping[str, Any] | None = None) -> Any:
         with opening.reading(self._engine) as connection:
