@@ -22,6 +22,7 @@ from splicewright.store.present.present import (
     ConveyorNow,
     DamageNow,
     DeviationNow,
+    DueNow,
     JobNow,
     JointNow,
     PersonNow,
@@ -101,6 +102,24 @@ class LeftItem:
     conveyor: UUID
     conveyor_name: str
     site: UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Pressing:
+    """What presses in a fleet.
+
+    joints : those unfit or standing, those due first and those that run longest, each up to a
+        number; duties : all that is due at them; conveyors : they are on
+    unfit : joints in a belt found unfit to run; the other numbers are of further ones
+    late, soon : overdue or standing; due before the stop
+    """
+
+    joints: tuple[JointNow, ...]
+    duties: tuple[DueNow, ...]
+    conveyors: tuple[ConveyorNow, ...]
+    unfit: int
+    late: int
+    soon: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +300,21 @@ class Register(Protocol):
         limit: int = 200,
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
+
+    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
+        """The joints that press most, and how many press.
+
+        today : what was due before it is overdue
+        until : the next stop
+        most : joints of each reason
+        """
+
+    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+        """How many joints put to work from `begun` on and before `before` run, with nothing due
+        before `until` and not found unfit to run."""
+
+    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
+        """Damage of any belt that was not mended, with the conveyor; the gravest first."""
 
     def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
         """Lives of joints that are alike, counted: of a site, or of all that are seen.

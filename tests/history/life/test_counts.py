@@ -38,7 +38,8 @@ def simulated(number: int, seed: int = 3) -> tuple[list[LifeCount], list[Record]
             each.append(Record(running((NOW - begun).total_seconds()), running=True))
             continue
         stop = begun + timedelta(seconds=lived)
-        counted.append(count_of(begun, stop, "pull-out", failed=not sound))
+        fate, cause = (Fate.GOOD, "") if sound else (Fate.FAILED, "pull-out")
+        counted.append(count_of(begun, stop, fate, cause))
         life = running(lived) if sound else failed(lived, cause="pull-out")
         each.append(Record(life))
     return counted, each

@@ -56,7 +56,7 @@ def test_a_life_is_counted_as_it_goes(register: SqlRegister, plant: Plant, clock
     assert runs.age(begun + timedelta(days=100)) == 100 * DAY
     clock.pass_(100 * DAY)
     say(register, plant, JointSuspended(joint, "idler torn"))
-    assert told(register.life_counts()) == {("good", ""): 1}
+    assert told(register.life_counts()) == {("standing", ""): 1}
     say(register, plant, JointPutToWork(joint, "idler renewed"))
     clock.pass_(10 * DAY)
     removal = say(register, plant, JointRemoved(joint, Mode.PULL_OUT))

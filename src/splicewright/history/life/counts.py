@@ -29,9 +29,10 @@ DAY = 86_400
 
 
 class Fate(StrEnum):
-    """How far a life is known."""
+    """How far a life is known: standing is good so far and still in the belt."""
 
     RUNNING = "running"
+    STANDING = "standing"
     GOOD = "good"
     FAILED = "failed"
 
@@ -64,7 +65,7 @@ class LifeCount:
 
 
 def count_of(
-    start: datetime, end: datetime | None, cause: str = "", *, failed: bool = False
+    start: datetime, end: datetime | None, fate: Fate = Fate.GOOD, cause: str = ""
 ) -> LifeCount:
     """One life as a count of one.
 
@@ -72,15 +73,14 @@ def count_of(
     ----------
     start : put to work
     end : taken out, stopped or failed; None while it runs
-    cause : failure mode
-    failed : it failed at its end
+    fate : at its end
+    cause : failure mode; empty for other ends
     """
     if end is None:
         begun = int(start.timestamp())
         return LifeCount(Fate.RUNNING, "", begun // DAY, 1, begun)
     age = max(1, round((end - start).total_seconds()))
-    fate = Fate.FAILED if failed else Fate.GOOD
-    return LifeCount(fate, cause if failed else "", math.floor(BINS * math.log2(age)), 1, age)
+    return LifeCount(fate, cause, math.floor(BINS * math.log2(age)), 1, age)
 
 
 def merged(counts: Iterable[LifeCount]) -> tuple[LifeCount, ...]:
@@ -93,8 +93,13 @@ def merged(counts: Iterable[LifeCount]) -> tuple[LifeCount, ...]:
     return tuple(LifeCount(*key, *found[key]) for key in sorted(found) if found[key][0])
 
 
-def records_of(counts: Sequence[LifeCount], now: datetime) -> tuple[Record, ...]:
-    """Counts as lives that `study_life` takes, running ones at their age `now`."""
+def records_of(
+    counts: Sequence[LifeCount], now: datetime, *, standing: bool = False
+) -> tuple[Record, ...]:
+    """Counts as lives that `study_life` takes, running ones at their age `now`.
+
+    standing : whether joints that stand count among those that may fail in the time ahead
+    """
     from splicewright.history.life.lives import failed, running
     from splicewright.history.life.study import Record
 
@@ -108,5 +113,6 @@ def records_of(counts: Sequence[LifeCount], now: datetime) -> tuple[Record, ...]
             life = failed(age, cause=one.cause)
         else:
             life = running(age, joint=named)
-        made.append(Record(life, running=one.fate is Fate.RUNNING, count=one.count))
+        runs = one.fate is Fate.RUNNING or (standing and one.fate is Fate.STANDING)
+        made.append(Record(life, running=runs, count=one.count))
     return tuple(made)

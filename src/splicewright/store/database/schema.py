@@ -26,6 +26,8 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     Uuid,
+    and_,
+    literal_column,
 )
 
 from splicewright.history.life.counts import Fate
@@ -211,3 +213,19 @@ TABLES: dict[type[Row], Table] = {
     ContentNow: _table("named_contents", ContentNow, ("digest",)),
 }
 """The tables of the present state; rows that name a thing refer to `subjects`."""
+
+# Written out, not bound: an index of some rows serves only a question that says the same.
+_STATE = TABLES[JointNow].c.state
+UNFIT = and_(TABLES[JointNow].c.can_run.is_(False), literal_column("'removed'") != _STATE)
+"""Joints not removed that an inspection found unfit to run."""
+STANDING = literal_column("'suspended'") == _STATE
+"""Joints in the belt that stand."""
+RUNNING = literal_column("'running'") == _STATE
+"""Joints that run."""
+for _name, _column, _some in (
+    ("ix_joints_unfit", "joint", UNFIT),
+    ("ix_joints_standing", "joint", STANDING),
+    ("ix_joints_running_since", "put_to_work", RUNNING),
+):
+    _of = TABLES[JointNow].c[_column]
+    Index(_name, _of, sqlite_where=_some, postgresql_where=_some)

@@ -7,7 +7,7 @@ failed, which brings a forecast forward.
 
 from __future__ import annotations
 
-from splicewright.history.life.counts import LifeCount, count_of
+from splicewright.history.life.counts import Fate, LifeCount, count_of
 from splicewright.store.facts.joint_facts import Mode
 from splicewright.store.present.present import JointNow, State
 
@@ -24,7 +24,9 @@ def life_of(joint: JointNow) -> LifeCount | None:
     gone = joint.removed if joint.state is State.REMOVED else None
     if gone is not None and joint.mode not in _NO_FAILURE:
         end = gone if unfit is None else min(gone, unfit)
-        return count_of(start, end, (joint.mode or Mode.OTHER).value, failed=True)
+        return count_of(start, end, Fate.FAILED, (joint.mode or Mode.OTHER).value)
     if unfit is not None:
-        return count_of(start, unfit, UNFIT, failed=True)
-    return count_of(start, gone or (joint.stopped if joint.state is State.SUSPENDED else None))
+        return count_of(start, unfit, Fate.FAILED, UNFIT)
+    if joint.state is State.SUSPENDED:
+        return count_of(start, joint.stopped, Fate.STANDING)
+    return count_of(start, gone)

@@ -44,6 +44,7 @@ from splicewright.store.register import (
     DueItem,
     Head,
     LeftItem,
+    Pressing,
     Receipt,
     Verified,
 )
@@ -58,10 +59,12 @@ from splicewright.store.sql.present import (
     due_query,
     jobs_query,
     joints_query,
+    open_damage_query,
     rows,
     rows_within_query,
     subject_version,
 )
+from splicewright.store.sql.pressing import pressing, running_not_due
 
 if TYPE_CHECKING:
     from splicewright.store.accounts.sql import SqlAccounts
@@ -177,8 +180,6 @@ class SqlRegister:
         with opening.at_one_moment(self._engine):
             yield
 
-    # Facts in
-
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
         """Record facts; see `Register.append`."""
         if self._actor is NOBODY:
@@ -219,8 +220,6 @@ class SqlRegister:
             if self._seen.limited and self._seen.account is not None:
                 note_sender(connection, digest, self._seen.account)
         return digest
-
-    # Facts out
 
     def content(self, digest: str) -> Content:
         """A kept content; see `Register.content`."""
@@ -294,8 +293,6 @@ class SqlRegister:
             found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
         return count, amend([read_stored(row) for row in found[::-1]])[::-1]
 
-    # Present state
-
     def sites(self) -> tuple[SiteNow, ...]:
         """All sites, by name."""
         return self._rows(SiteNow, "name", "site")
@@ -333,14 +330,9 @@ class SqlRegister:
         return self._row(JointNow, joint=joint)
 
     def joints(
-        self,
-        conveyor: UUID | None = None,
-        states: Collection[State] = (),
-        *,
-        label: str = "",
-        after: tuple[str, UUID] | None = None,
-        limit: int = 500,
-    ) -> tuple[JointNow, ...]:
+        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "",
+        after: tuple[str, UUID] | None = None, limit: int = 500,
+    ) -> tuple[JointNow, ...]:  # fmt: skip
         """Joints by label, a page at a time."""
         table = TABLES[JointNow]
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
@@ -397,20 +389,32 @@ class SqlRegister:
             )
             return tuple(DueItem(*row) for row in found)
 
+    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
+        """The joints that press most; see `Register.pressing`."""
+        with opening.reading(self._engine) as connection:
+            return pressing(connection, self._seen, today, until, most)
+
+    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+        """Running joints with nothing due."""
+        with opening.reading(self._engine) as connection:
+            return running_not_due(connection, self._seen, begun, before, until)
+
+    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
+        """Damage that was not mended; see `Register.open_damage`."""
+        query, own = open_damage_query(limited=self._seen.limited), len(TABLES[DamageNow].c)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, self._seen.given | {"limit": limit})
+            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in found)
+
     def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
-        """Lives that are alike, counted; see `Register.life_counts`."""
+        """Lives alike, counted."""
         with opening.reading(self._engine) as connection:
             return life_counts.read_counts(connection, self._seen, site)
 
     def left_outside(
-        self,
-        before: datetime,
-        *,
-        site: UUID | None = None,
-        conveyor: UUID | None = None,
-        joint: UUID | None = None,
-        limit: int = 100_000,
-    ) -> tuple[LeftItem, ...]:
+        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
+        joint: UUID | None = None, limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:  # fmt: skip
         """Values left outside their limits; see `Register.left_outside`."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = deviations_query(frozenset(given), limited=self._seen.limited)
@@ -424,8 +428,6 @@ class SqlRegister:
                          *row[own + 3 :])
                 for row in found
             )  # fmt: skip
-
-    # The register as a whole
 
     def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check everything; see `Register.verify`."""

@@ -1,4 +1,4 @@
-"""Lives that are alike counted together, and an index for facts of a kind."""
+"""Lives that are alike counted together, and indexes for what a fleet of any size is asked."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -20,3 +20,11 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("site", "fate", "cause", "bin", name="pk_life_counts"),
     )
     op.create_index("ix_facts_kind_seq", "facts", ["kind", "seq"])
+    false = "0" if op.get_bind().dialect.name == "sqlite" else "false"
+    for name, column, some in (
+        ("ix_joints_unfit", "joint", f"can_run IS {false} AND state != 'removed'"),
+        ("ix_joints_standing", "joint", "state = 'suspended'"),
+        ("ix_joints_running_since", "put_to_work", "state = 'running'"),
+    ):
+        where = sa.text(some)
+        op.create_index(name, "joints", [column], sqlite_where=where, postgresql_where=where)
