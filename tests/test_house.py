@@ -57,7 +57,6 @@ LAYERS = {
         "files",
         "folder",
         "outbox",
-        "progress",
         "question",
     },
     "cli": {"answers", "explain", "files", "opening", "questions", "serve"},

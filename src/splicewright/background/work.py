@@ -7,10 +7,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from splicewright.actions.progress import Tell
 from splicewright.errors import Fault, InputError
 from splicewright.store import Register
 from splicewright.store.background import BackgroundTask, TaskFile, TaskKind
+from splicewright.store.progress import Tell
 
 _SHOWN_ROWS = 200
 """Refused rows that stand in the answer; the file holds all."""

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from splicewright.store.progress import Tell
     from splicewright.store.sql.register import SqlRegister
+
+
+def progress() -> Tell:
+    """Says now and then on the error channel how far long work is."""
+    from splicewright.store.progress import now_and_then
+
+    return now_and_then(lambda line: click.echo(line, err=True))
 
 
 register_option = click.option(
@@ -30,7 +38,7 @@ def opened_register(where: str, *, make: bool = False, check: bool = True) -> Sq
     """The register at a place, or the one in the data folder."""
     from splicewright.store.sql.register import open_register
 
-    return open_register(where or default_register(), make=make, check=check)
+    return open_register(where or default_register(), make=make, check=check, tell=progress())
 
 
 def default_register() -> Path:

@@ -11,7 +11,13 @@ from uuid import UUID
 import click
 
 from splicewright.cli.answers import FILE, answering, json_option, put_json
-from splicewright.cli.opening import by_option, default_register, opened_register, register_option
+from splicewright.cli.opening import (
+    by_option,
+    default_register,
+    opened_register,
+    progress,
+    register_option,
+)
 from splicewright.cli.people import people_command, token_command
 
 if TYPE_CHECKING:
@@ -129,7 +135,7 @@ def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
     from splicewright.actions.register.verify import verify_register
 
     with opened_register(where, check=False) as register:
-        found = verify_register(register, head, rebuild=rebuild)
+        found = verify_register(register, head, rebuild=rebuild, tell=progress())
     if as_json:
         put_json({"facts": found.head.seq, "contents": found.contents, "head": str(found.head),
                   "faults": list(found.faults)})  # fmt: skip

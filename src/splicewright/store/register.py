@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Protocol
 from uuid import UUID
 
+from splicewright.history.life.counts import LifeCount
 from splicewright.store.authority import Actor
 from splicewright.store.facts.facts import Fact, Stored
 from splicewright.store.facts.joint_facts import Task
@@ -21,6 +22,7 @@ from splicewright.store.present.present import (
     ConveyorNow,
     DamageNow,
     DeviationNow,
+    DueNow,
     JobNow,
     JointNow,
     PersonNow,
@@ -29,6 +31,7 @@ from splicewright.store.present.present import (
     State,
     StockNow,
 )
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.sites import Sites
 
 LARGEST_CONTENT = 20_000_000
@@ -99,6 +102,24 @@ class LeftItem:
     conveyor: UUID
     conveyor_name: str
     site: UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Pressing:
+    """What presses in a fleet.
+
+    joints : those unfit or standing, those due first and those that run longest, each up to a
+        number; duties : all that is due at them; conveyors : they are on
+    unfit : joints in a belt found unfit to run; the other numbers are of further ones
+    late, soon : overdue or standing; due before the stop
+    """
+
+    joints: tuple[JointNow, ...]
+    duties: tuple[DueNow, ...]
+    conveyors: tuple[ConveyorNow, ...]
+    unfit: int
+    late: int
+    soon: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +301,27 @@ class Register(Protocol):
     ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
 
+    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
+        """The joints that press most, and how many press.
+
+        today : what was due before it is overdue
+        until : the next stop
+        most : joints of each reason
+        """
+
+    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+        """How many joints put to work from `begun` on and before `before` run, with nothing due
+        before `until` and not found unfit to run."""
+
+    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
+        """Damage of any belt that was not mended, with the conveyor; the gravest first."""
+
+    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
+        """Lives of joints that are alike, counted: of a site, or of all that are seen.
+
+        They are of the same moment as everything else that is read (`store.present.life`).
+        """
+
     def left_outside(
         self,
         before: datetime,
@@ -295,9 +337,10 @@ class Register(Protocol):
         that is `CHANGED` the job's values and plan must say whether it still stands.
         """
 
-    def verify(self, anchor: Head | None = None) -> Verified:
+    def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check the chain, the kept contents and the present state.
 
+        tell : is called every few thousand facts
         anchor : a head written down earlier; without one, a chain cut off at its end together
             with its head, or worked anew from some fact on, cannot be told from a true one
         """
@@ -323,8 +366,11 @@ class Register(Protocol):
             The file exists or cannot be written.
         """
 
-    def rebuild(self) -> None:
-        """Derive the present state anew from all facts."""
+    def rebuild(self, tell: Tell = tell_nobody) -> None:
+        """Derive the present state anew from all facts; nothing is recorded meanwhile.
+
+        tell : is called every few thousand facts
+        """
 
     def close(self) -> None:
         """Let go of the database."""

@@ -131,6 +131,7 @@ def opened(
     from splicewright.background.queue import Queue
     from splicewright.background.requests import Background
     from splicewright.store.database.opening import data_folder
+    from splicewright.store.progress import now_and_then
     from splicewright.store.sql.register import open_register
 
     if where and site is not None:
@@ -145,7 +146,7 @@ def opened(
     elif not where:
         place = own
         say(f"Register: {own}")
-    with open_register(place) as register:
+    with open_register(place, tell=now_and_then(say)) as register:
         invented = any("(invented)" in s.name for s in register.sites())
         queue = Queue(place)
         background = Background(register.tasks(), queue)

@@ -13,7 +13,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from actions.recorded import NOW, Recorded, day
-from splicewright.actions.life.forecast_joints import forecast_joints
+from splicewright.actions.life.forecast_joints import SiteForecast, forecast_joints
 from splicewright.actions.life.from_register import lives_of_register
 from splicewright.actions.life.study import study_recorded_lives
 from splicewright.actions.register.use import look_into
@@ -101,6 +101,34 @@ def test_only_joints_that_had_not_failed_are_counted_as_whole_when_removed(site:
     [row] = csv.DictReader(io.StringIO(table))
     assert row["label"] == "runs"
     assert float(row["age"].removesuffix(" h")) == pytest.approx(631 * 24, rel=1e-3)
+
+
+def test_many_joints_are_forecast_by_counts_as_they_are_one_by_one(
+    site: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    k1 = site.conveyor("K1")
+    for number in range(60):
+        gone = 200 + 7 * number if number % 3 else None
+        site.joint(k1, f"J{number}", 5 * number, removed=gone, mode=Mode.PIN_WORN)
+
+    def asked() -> tuple[SiteForecast, list[dict[str, str]]]:
+        made = forecast_joints(site.register, NOW, 200 * DAY)
+        with zipfile.ZipFile(io.BytesIO(made.content)) as archive:
+            table = archive.read("site 1/joints.csv").decode()
+        rows = sorted(csv.DictReader(io.StringIO(table)), key=lambda row: row["label"])
+        return made.sites[0], rows
+
+    one, each = asked()
+    monkeypatch.setattr("splicewright.actions.life.forecast_joints.ONE_BY_ONE", 10)
+    counted, alike = asked()
+    assert (counted.joints, counted.failures) == (one.joints, one.failures) == (60, 40)
+    assert counted.expected == pytest.approx(one.expected, rel=1e-3)
+    assert "count together" in counted.words[-1]
+    told = "chance to fail within the time ahead"
+    assert [row["label"] for row in alike] == [row["label"] for row in each]
+    for a, b in zip(alike, each, strict=True):
+        assert (a["age"], a["conveyor"]) == (b["age"], b["conveyor"])
+        assert float(a[told]) == pytest.approx(float(b[told]), abs=2e-3)
 
 
 def test_a_stopped_joint_ages_no_further(site: Recorded) -> None:

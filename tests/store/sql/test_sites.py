@@ -21,7 +21,13 @@ from splicewright.quantities import Kind
 from splicewright.store import CONSOLE, NOBODY, Actor, Fact, PersonRole, Register, Stream, What
 from splicewright.store.database import opening
 from splicewright.store.facts.job_facts import DEVIATION, DeviationSigned, JobOpened
-from splicewright.store.facts.joint_facts import DueSet, InspectionClosed, PhotoAdded, Task
+from splicewright.store.facts.joint_facts import (
+    DueSet,
+    InspectionClosed,
+    JointPutToWork,
+    PhotoAdded,
+    Task,
+)
 from splicewright.store.facts.plant_facts import (
     DamageFound,
     Grade,
@@ -48,6 +54,7 @@ def _fill(register: SqlRegister, plant: Plant) -> dict[str, Any]:
         plant.fact(what)
         for what in (
             JobOpened(job, plant.conveyor, "renew J1", joint),
+            JointPutToWork(joint),
             StockMoved(plant.site, "bolt", 4.0),
             PiecePlaced(plant.belt, uuid4(), "piece", 1.0, 5.0),
             DamageFound(plant.belt, uuid4(), 3.0, 0.1, Grade.WATCH),
@@ -94,6 +101,7 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
             r.due(LATE), r.due(LATE, site=at["site"]), r.due(LATE, conveyor=at["conveyor"]),
             r.due(LATE, joint=at["joint"]), r.due(LATE, limit=1),
         ),
+        "life_counts": lambda r: (r.life_counts(), r.life_counts(at["site"])),
         "left_outside": lambda r: (
             r.left_outside(LATE), r.left_outside(LATE, site=at["site"]),
             r.left_outside(LATE, conveyor=at["conveyor"]), r.left_outside(LATE, joint=at["joint"]),

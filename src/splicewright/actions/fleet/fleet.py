@@ -49,19 +49,26 @@ def see_fleet(
     InputError
         The register holds no conveyor, or values out of range.
     """
+    from splicewright.actions.fleet.counted import ONE_BY_ONE, see_counted_fleet
     from splicewright.actions.fleet.from_register import matters_of_register
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
     from splicewright.history.fleet.study import study_fleet
 
+    today = now.date()
+    stop = until or today + timedelta(days=DAYS_TO_STOP)
+    four_weeks = f"the next planned stop is not given: taken to be in {DAYS_TO_STOP} days, {stop}"
+    guessed = [four_weeks] if until is None else []
+    counts = register.life_counts() if not conveyor and not use and not limit else ()
+    if sum(c.count for c in counts) > ONE_BY_ONE:
+        return see_counted_fleet(
+            register, counts, now, stop, failure_cost=failure_cost, assumed=guessed
+        )
     if not register.conveyors():
         said = "holds no conveyor; record one first (splicewright register add-conveyor FILE)"
         raise InputError(Fault("register", said))
     looked = look_into(register, now, conveyor=conveyor, use=use)
-    stop = until or looked.today + timedelta(days=DAYS_TO_STOP)
-    if until is None:
-        said = f"the next planned stop is not given: taken to be in {DAYS_TO_STOP} days, {stop}"
-        looked.assumed.append(said)
+    looked.assumed.extend(guessed)
     worn = read(limit, Kind.LENGTH, "limit") if limit else None
     matters = matters_of_register(looked, stop, worn)
     read_ = lives_of_register(looked, kinds=False)

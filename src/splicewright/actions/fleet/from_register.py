@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -11,10 +12,12 @@ from splicewright.errors import InputError
 from splicewright.quantities import Kind, sentence
 
 if TYPE_CHECKING:
+    from splicewright.actions.fleet.due import DueLine
     from splicewright.actions.register.use import Looked
     from splicewright.history.fleet.study import FleetMatter
     from splicewright.history.fleet.urgency import Urgency
     from splicewright.history.wear.study import PlaceWear
+    from splicewright.store.present.present import ConveyorNow, DamageNow
 
 
 def matters_of_register(
@@ -76,67 +79,61 @@ def _pressing(place: PlaceWear, today: date, until: date) -> Urgency:
 
 
 def _damage(looked: Looked) -> list[FleetMatter]:
-    from splicewright.actions.register.facts import facts_of
+    return [
+        damage_matter(row, conveyor, looked.labels[conveyor.conveyor], looked.sites)
+        for row, conveyor in looked.register.open_damage()
+        if conveyor.conveyor in looked.conveyors
+    ]
+
+
+def damage_matter(
+    row: DamageNow, conveyor: ConveyorNow, name: str, sites: Mapping[UUID, str]
+) -> FleetMatter:
+    """An open damage as a line of the list."""
     from splicewright.history.fleet.study import FleetMatter
     from splicewright.history.fleet.urgency import Urgency
     from splicewright.store.facts.plant_facts import Grade
-    from splicewright.store.present.deriving import MemoryPresent, derive
-    from splicewright.store.present.present import BeltNow, DamageNow
 
     urgent = {Grade.STOP: Urgency.NOW, Grade.REPAIR: Urgency.STOP, Grade.WATCH: Urgency.LATER}
-    present = MemoryPresent()
-    for stored in facts_of(looked.register, "belt placed", "damage found", "damage mended"):
-        derive(stored, present)
-    whose: dict[UUID, UUID] = {
-        b.belt: b.conveyor for b in present.rows(BeltNow).values() if isinstance(b, BeltNow)
-    }
-    found = []
-    for row in present.rows(DamageNow).values():
-        assert isinstance(row, DamageNow)
-        conveyor = whose.get(row.belt)
-        if row.mended is not None or conveyor not in looked.conveyors or conveyor is None:
-            continue
-        there = looked.conveyors[conveyor]
-        note = f": {row.note}" if row.note else ""
-        said = sentence(
-            f"{row.grade}, found {row.found.date()}, {{length}} long{note}",
-            length=(row.length, Kind.DISTANCE),
-        )
-        place = sentence("damage at {place}", place=(row.place, Kind.DISTANCE))
-        found.append(
-            FleetMatter(
-                f"{place}", looked.labels[conveyor], looked.sites[there.site],
-                urgent[row.grade], (said,),
-                id=str(conveyor),
-            )
-        )  # fmt: skip
-    return found
+    note = f": {row.note}" if row.note else ""
+    said = sentence(
+        f"{row.grade}, found {row.found.date()}, {{length}} long{note}",
+        length=(row.length, Kind.DISTANCE),
+    )
+    place = sentence("damage at {place}", place=(row.place, Kind.DISTANCE))
+    return FleetMatter(
+        f"{place}", name, sites[conveyor.site], urgent[row.grade], (said,),
+        id=str(conveyor.conveyor),
+    )  # fmt: skip
 
 
 def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
     from splicewright.actions.fleet.due import left_outside
-    from splicewright.history.fleet.study import FleetMatter
-    from splicewright.history.fleet.urgency import urgency_of_duty
     from splicewright.store.facts.kinds import LATEST
 
     only = next(iter(looked.conveyors)) if len(looked.conveyors) == 1 else None
-    found = []
-    for line in left_outside(looked.register, LATEST, conveyor=only):
-        if line.conveyor not in looked.conveyors:
-            continue
-        day = line.due.date()
-        urgency = urgency_of_duty(day, looked.today, until)
-        since = "since" if day < looked.today else "on"
-        why = line.why
-        said = sentence(
-            f"{line.task} due {since} {day}: {why.template}",
-            **{name: (value, kind) for name, value, kind in why.numbers},
-        )
-        what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
-        found.append(
-            FleetMatter(
-                what, looked.labels[line.conveyor], looked.sites[line.site], urgency, (said,), day,
-                str(line.conveyor), str(line.job),
-            )
-        )  # fmt: skip
-    return found
+    return [
+        left_matter(line, looked.labels[line.conveyor], looked.sites, looked.today, until)
+        for line in left_outside(looked.register, LATEST, conveyor=only)
+        if line.conveyor in looked.conveyors
+    ]
+
+
+def left_matter(
+    line: DueLine, name: str, sites: Mapping[UUID, str], today: date, until: date
+) -> FleetMatter:
+    """A value left outside its limits as a line of the list."""
+    from splicewright.history.fleet.study import FleetMatter
+    from splicewright.history.fleet.urgency import urgency_of_duty
+
+    day, why = line.due.date(), line.why
+    since = "since" if day < today else "on"
+    said = sentence(
+        f"{line.task} due {since} {day}: {why.template}",
+        **{key: (value, kind) for key, value, kind in why.numbers},
+    )
+    what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
+    return FleetMatter(
+        what, name, sites[line.site], urgency_of_duty(day, today, until), (said,), day,
+        str(line.conveyor), str(line.job),
+    )  # fmt: skip

@@ -4,26 +4,32 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
-from splicewright.actions.progress import Tell, tell_nobody
 from splicewright.errors import Fault, InputError
+from splicewright.store.present.life import life_of
+from splicewright.store.progress import Tell, tell_nobody
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
+    from splicewright.history.life.counts import LifeCount
     from splicewright.history.life.study import LifeStudy, Record
     from splicewright.quantities import System
     from splicewright.store import Register
     from splicewright.store.present.present import JointNow
 
-MOST = 5_000
-"""Joints of one site that are studied, the newest: the study grows faster than their number."""
+ONE_BY_ONE = 2_000
+"""Joints of one site that are studied one by one and by conveyor; of more, joints whose ages differ
+by half a per cent, and those put to work on one day, are counted together."""
 _QUICK_ABOVE = 1_000
+_LONGEST_SHEET = 1_048_575
+"""Rows of a spreadsheet below its head."""
 _STILL = (1980, 1, 1, 0, 0, 0)
 _PAGE = 1_000
 ASSUMED = (
@@ -31,8 +37,8 @@ ASSUMED = (
     "time is not recorded. (assumption)",
     "The register is taken to know every joint of a site since its first. Where only those are "
     "recorded that still ran when the register began, lives come out too long. (assumption)",
-    "A joint removed for another reason than those listed counts as failed, which brings the "
-    "forecast forward. (assumption)",
+    "A joint removed for another reason than those listed, and one found unfit to run, counts as "
+    "failed, which brings the forecast forward. (assumption)",
 )
 
 
@@ -98,32 +104,57 @@ def forecast_joints(
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
         for number, each in enumerate(wanted):
             tell(number, len(wanted), f"{each.name}: site {number + 1} of {len(wanted)}")
-            records, left = _records(register, each.site, now)
-            if not records:
+            lives = _lives(register, each.site, now)
+            if not lives.records:
                 continue
-            study = _study(records, each.name, ahead)
-            said.append(_told(study, each.name, left, system))
+            study = _study(lives.records, each.name, ahead)
+            said.append(_told(study, each.name, lives, system))
             folder = f"site {len(said)}"
-            for name, content in _files(study, each.name, system, paper).items():
+            for name, content in _files(study, each.name, lives, system, paper):
                 archive.writestr(zipfile.ZipInfo(f"{folder}/{name}", _STILL), content)
     if not said:
         raise InputError(Fault("site", "no joint was put to work there yet; nothing to forecast"))
     return JointsForecast(tuple(said), ASSUMED, made.getvalue())
 
 
-def _records(register: Register, site: UUID, now: datetime) -> tuple[list[Record], int]:
-    """The lives of a site's joints, the newest `MOST`, and how many older ones were left out."""
+@dataclass(frozen=True, slots=True)
+class _Lives:
+    """The lives of a site's joints: one by one, or those alike as one record.
+
+    running : label, conveyor, age and life, counted by itself, of each joint that runs
+    """
+
+    records: tuple[Record, ...]
+    counted: bool
+    running: Callable[[], Iterator[tuple[str, str, float, LifeCount]]]
+
+
+def _lives(register: Register, site: UUID, now: datetime) -> _Lives:
     from splicewright.actions.register.use import conveyor_labels
+    from splicewright.history.life.counts import Fate, records_of
+    from splicewright.history.life.study import Record
 
     labels = conveyor_labels(register)
-    found = [
-        (joint, labels[conveyor.conveyor])
-        for conveyor in register.conveyors(site)
-        for joint in _joints(register, conveyor.conveyor)
-        if joint.put_to_work is not None and joint.put_to_work < now
-    ]
-    found.sort(key=lambda pair: pair[0].put_to_work or now, reverse=True)
-    return [_record(j, name, now) for j, name in found[:MOST]], max(0, len(found) - MOST)
+
+    def each() -> Iterator[tuple[str, str, float, LifeCount]]:
+        for conveyor in register.conveyors(site):
+            for joint in _joints(register, conveyor.conveyor):
+                life = life_of(joint)
+                if life is not None and joint.put_to_work is not None and joint.put_to_work < now:
+                    yield joint.label, labels[conveyor.conveyor], life.age(now), life
+
+    def running() -> Iterator[tuple[str, str, float, LifeCount]]:
+        return (one for one in each() if one[3].fate is Fate.RUNNING)
+
+    counts = register.life_counts(site)
+    if sum(c.count for c in counts) > ONE_BY_ONE:
+        return _Lives(records_of(counts, now), True, running)
+    found = []
+    for label, conveyor, _, life in each():
+        [record] = records_of([life], now)
+        life_ = replace(record.life, joint=label)
+        found.append(Record(life_, "", conveyor, record.running))
+    return _Lives(tuple(found), False, running)
 
 
 def _joints(register: Register, conveyor: UUID) -> Iterator[JointNow]:
@@ -133,57 +164,63 @@ def _joints(register: Register, conveyor: UUID) -> Iterator[JointNow]:
         after = (page[-1].label, page[-1].joint)
 
 
-def _record(joint: JointNow, conveyor: str, now: datetime) -> Record:
-    from splicewright.history.life.lives import failed, running
-    from splicewright.history.life.study import Record
-    from splicewright.store import State
-    from splicewright.store.facts.joint_facts import Mode
-
-    assert joint.put_to_work is not None
-    end = joint.removed or joint.stopped or now
-    age = max(1.0, (end - joint.put_to_work).total_seconds())
-    if joint.state is State.REMOVED and joint.mode not in {Mode.RENEWED, Mode.BELT_CHANGED}:
-        cause = joint.mode.value if joint.mode is not None else Mode.OTHER.value
-        return Record(failed(age, joint=joint.label, cause=cause), "", conveyor)
-    still = joint.state is State.RUNNING
-    return Record(running(age, joint=joint.label), "", conveyor, still)
-
-
 def _study(records: Sequence[Record], site: str, ahead: float) -> LifeStudy:
     from splicewright.history.life.study import study_life
 
     return study_life(records, name=site, further=ahead, test_fit=len(records) <= _QUICK_ABOVE)
 
 
-def _told(study: LifeStudy, site: str, left: int, system: System) -> SiteForecast:
+def _told(study: LifeStudy, site: str, lives: _Lives, system: System) -> SiteForecast:
     from splicewright.sheets.words.life import life_answer, life_words
 
     words = [*life_answer(study, system), *life_words(study)]
-    if left:
-        words.append(f"The newest {MOST} joints were studied; {left} older ones were left out.")
+    if lives.counted:
+        words.append(
+            f"Of more than {ONE_BY_ONE} joints, those whose ages differ by half a per cent count "
+            "together, and conveyors are not told apart."
+        )
     expected = study.expected if study.outlooks else None
     return SiteForecast(site, study.number, study.failures, tuple(words), expected)
 
 
-def _files(study: LifeStudy, site: str, system: System, paper: PaperName) -> dict[str, bytes]:
+def _files(
+    study: LifeStudy, site: str, lives: _Lives, system: System, paper: PaperName
+) -> Iterator[tuple[str, bytes]]:
     from splicewright.files.spreadsheets import write_table
-    from splicewright.quantities import show
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.canvas.svg_file import standing_alone
     from splicewright.sheets.drawings.life import life_diagram
     from splicewright.sheets.reports.life import life_report
 
     header = ("site", "conveyor", "label", "age", "chance to fail within the time ahead")
-    rows = [
-        (site, o.record.conveyor, o.record.life.joint,
-         show(o.record.life.good, study.measure.kind, system), f"{o.chance:.4f}")
-        for o in study.outlooks
-    ]  # fmt: skip
-    files = {
-        "joints.xlsx": write_table(Path("joints.xlsx"), header, rows),
-        "joints.csv": write_table(Path("joints.csv"), header, rows),
-        "life.pdf": life_report(study, system, PAPERS[paper]),
-    }
+    rows = _rows(study, site, lives, system) if study.outlooks else []
+    if len(rows) <= _LONGEST_SHEET:
+        yield "joints.xlsx", write_table(Path("joints.xlsx"), header, rows)
+    yield "joints.csv", write_table(Path("joints.csv"), header, rows)
+    yield "life.pdf", life_report(study, system, PAPERS[paper])
     if study.failures:
-        files["life.svg"] = standing_alone(life_diagram(study, system))
-    return files
+        yield "life.svg", standing_alone(life_diagram(study, system))
+
+
+def _rows(
+    study: LifeStudy, site: str, lives: _Lives, system: System
+) -> list[tuple[str, str, str, str, str]]:
+    """Every running joint, most likely to fail first."""
+    from splicewright.quantities import show
+
+    kind = study.measure.kind
+    if not lives.counted:
+        return [
+            (site, o.record.conveyor, o.record.life.joint, show(o.record.life.good, kind, system),
+             f"{o.chance:.4f}")
+            for o in study.outlooks
+        ]  # fmt: skip
+    by_age = sorted((o.record.life.good, o.chance) for o in study.outlooks)
+    ages, chances = [a for a, _ in by_age], [c for _, c in by_age]
+    found = [
+        (chances[min(bisect_left(ages, age), len(ages) - 1)], conveyor, label, age)
+        for label, conveyor, age, _ in lives.running()
+    ]
+    found.sort(key=lambda row: -row[0])
+    return [(site, name, label, show(age, kind, system), f"{chance:.4f}")
+            for chance, name, label, age in found]  # fmt: skip

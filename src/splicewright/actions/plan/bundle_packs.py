@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from splicewright.actions.job.left_outside import left_outside_of
-from splicewright.actions.progress import Tell, tell_nobody
 from splicewright.errors import Fault, InputError, OutputError
+from splicewright.store.progress import Tell, tell_nobody
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from uuid import UUID
 
-from splicewright.actions.progress import Tell, tell_nobody
 from splicewright.actions.register.record_facts import record_facts
 from splicewright.errors import Fault, InputError
+from splicewright.store.progress import Tell, tell_nobody
 
 if TYPE_CHECKING:
     from splicewright.files.spreadsheets import Table

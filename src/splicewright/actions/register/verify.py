@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.store.progress import Tell, tell_nobody
 
 if TYPE_CHECKING:
     from splicewright.store import Head, Register, Verified
@@ -13,7 +14,9 @@ if TYPE_CHECKING:
 _HEAD = re.compile(r"^(?P<seq>\d{1,18}):(?P<hash>[0-9a-f]{64})$")
 
 
-def verify_register(register: Register, head: str = "", *, rebuild: bool = False) -> Verified:
+def verify_register(
+    register: Register, head: str = "", *, rebuild: bool = False, tell: Tell = tell_nobody
+) -> Verified:
     """Check the chain of facts, the kept contents and the present state.
 
     Parameters
@@ -21,6 +24,7 @@ def verify_register(register: Register, head: str = "", *, rebuild: bool = False
     register : what to check
     head : "number:hash" written down earlier; "" for none
     rebuild : derive the present state anew first
+    tell : is called every few thousand facts
 
     Raises
     ------
@@ -29,8 +33,8 @@ def verify_register(register: Register, head: str = "", *, rebuild: bool = False
     """
     anchor = read_head(head) if head else None
     if rebuild:
-        register.rebuild()
-    return register.verify(anchor)
+        register.rebuild(tell)
+    return register.verify(anchor, tell)
 
 
 def read_head(text: str) -> Head:

@@ -8,7 +8,7 @@ line says why it stands where it stands.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -134,6 +134,7 @@ class FleetStudy:
     invented : the facts are
     cause_trends : the trend of each cause of failure, the surest difference first
     counts : failures before the stop lie between these nine times in ten; None where not known
+    numbers : how many are so urgent, where `lines` are only the first of them; None where all are
     """
 
     name: str
@@ -158,6 +159,7 @@ class FleetStudy:
     invented: bool = False
     cause_trends: tuple[tuple[str, Trend], ...] = ()
     counts: Limits | None = None
+    numbers: Mapping[Urgency, int] | None = None
 
     @property
     def expected_cost(self) -> float:
@@ -166,7 +168,14 @@ class FleetStudy:
 
     def number(self, urgency: Urgency) -> int:
         """How many lines are so urgent."""
+        if self.numbers is not None:
+            return self.numbers[urgency]
         return sum(line.urgency is urgency for line in self.lines)
+
+    @property
+    def all_lines(self) -> int:
+        """How many lines there are, those that are only counted too."""
+        return sum(self.numbers.values()) if self.numbers is not None else len(self.lines)
 
 
 def study_fleet(
@@ -231,26 +240,12 @@ def study_fleet(
         outlook.half[outlook.half > longest] = math.nan
     seen = {id(j): n for n, j in enumerate(lived)}
     lines = [
-        _line(j, today, until, measure, outlook, seen.get(id(j)),
+        line_of(j, today, until, measure, outlook, seen.get(id(j)),
               math.nan if middle is None or j.life is None else float(middle[index[seen[id(j)]]]))
         for j in joints if j.running or j.must_not_run
     ]  # fmt: skip
-    lines += [
-        FleetLine(
-            m.what,
-            m.conveyor,
-            m.site,
-            m.urgency,
-            m.reasons,
-            m.id,
-            False,
-            due=m.likely,
-            job=m.job,
-            conveyor_id=m.id,
-        )
-        for m in matters
-    ]
-    lines.sort(key=lambda line: _order(line, until))
+    lines += [line_of_matter(m) for m in matters]
+    lines.sort(key=lambda line: order_of(line, until))
     days = [j.watched for j in joints if j.watched is not None]
     begun, ended = ([d[k].toordinal() for d in days] for k in (0, 1))
     return FleetStudy(
@@ -268,10 +263,11 @@ def study_fleet(
     )  # fmt: skip
 
 
-def _line(
+def line_of(
     joint: FleetJoint, today: date, until: date, measure: Measure, outlook: Outlook,
     row: int | None, middle: float,
 ) -> FleetLine:  # fmt: skip
+    """A joint as a line; `row` is its place in the outlook, `middle` what a new one reaches."""
     sure = float(outlook.chance[row]) if row is not None else math.nan
     left = float(outlook.half[row]) if row is not None else math.nan
     span = None
@@ -305,13 +301,21 @@ def _line(
     )  # fmt: skip
 
 
+def line_of_matter(matter: FleetMatter) -> FleetLine:
+    """A damage, worn place or value left outside as a line."""
+    return FleetLine(
+        matter.what, matter.conveyor, matter.site, matter.urgency, matter.reasons, matter.id, False,
+        due=matter.likely, job=matter.job, conveyor_id=matter.id,
+    )  # fmt: skip
+
+
 def _day(today: date, use: float, per_day: float) -> date | None:
     if per_day > 0 and use / per_day < (_LAST - today).days:
         return today + timedelta(days=use / per_day)
     return None
 
 
-def _order(line: FleetLine, until: date) -> tuple[int, date, float, date, str, str]:
+def order_of(line: FleetLine, until: date) -> tuple[int, date, float, date, str, str]:
     """Now and overdue by how long ago they came due; the rest by chance."""
     chance = line.chance if math.isfinite(line.chance) else 0.0
     if not line.joint and line.due is not None and line.due <= until:

@@ -27,6 +27,7 @@ CONFIDENCE = 0.9
 _FEWEST, _MOST_CHANCES = 60, 20_000_000  # laws drawn for very many joints, and chances worked
 _MANY = 300  # joints from which on alike chances are counted together
 _BINS = 64
+_STRAIGHT = 5000
 _NORMAL = 50.0  # failures by every law from which on a count is taken as normal
 
 
@@ -139,12 +140,13 @@ def ranges_of_counts(means: Array, confidence: float = CONFIDENCE) -> tuple[Limi
     return tuple(Limits(int(a), int(b), confidence) for a, b in zip(low, high, strict=True))
 
 
-def count_law_over(chances: ArrayLike) -> Array:
+def count_law_over(chances: ArrayLike, alike: ArrayLike = 1) -> Array:
     """Probability of each number of failures, over all laws.
 
     Parameters
     ----------
     chances : of each joint by each law, (draws, joints) [0..1]
+    alike : how many joints share each column, (joints,)
 
     Returns
     -------
@@ -160,16 +162,18 @@ def count_law_over(chances: ArrayLike) -> Array:
     if bad.any():
         sentence = f"{float(chance[bad].flat[0]):g} is no chance; accepted is 0 to 1"
         raise InputError(Fault("chance of failing", sentence))
-    joints = chance.shape[1]
+    number = np.broadcast_to(np.asarray(alike, dtype=np.intp), chance.shape[1:])
+    joints = int(number.sum())
     if not joints:
         return np.ones(1)
     if joints <= _MANY:
-        return np.asarray(np.mean([count_law(row) for row in chance], axis=0))
-    mean = chance.sum(axis=1)
-    spread = np.sqrt((chance * (1 - chance)).sum(axis=1))
+        each = np.repeat(chance, number, axis=1)
+        return np.asarray(np.mean([count_law(row) for row in each], axis=0))
+    mean = chance @ number
+    spread = np.sqrt((chance * (1 - chance)) @ number)
     if float(mean.min()) > _NORMAL:
         return _by_normal(mean, spread, joints)
-    return _by_waves(chance)
+    return _by_waves(chance, number)
 
 
 def _by_normal(mean: Array, spread: Array, joints: int) -> Array:
@@ -177,22 +181,25 @@ def _by_normal(mean: Array, spread: Array, joints: int) -> Array:
     from scipy.special import ndtr
 
     last = min(joints, int(np.max(mean + 9 * spread)) + 1)
-    law = np.zeros(last + 1)
-    ends = np.arange(last + 1) + 0.5
+    every = np.arange(last + 1) + 0.5
+    # Of very many, the chances between are as good as straight lines.
+    ends = every if last < _STRAIGHT else np.linspace(every[0], every[-1], _STRAIGHT)
+    below = np.zeros(ends.size)
     for m, s in zip(mean, spread, strict=True):
-        law += np.diff(ndtr((ends - m) / s), prepend=0.0)
+        below += ndtr((ends - m) / s)
+    law = np.diff(np.interp(every, ends, below), prepend=0.0)
     return np.asarray(law / law.sum())
 
 
-def _by_waves(chance: Array) -> Array:
+def _by_waves(chance: Array, count: NDArray[np.intp]) -> Array:
     """The same for many joints, from the characteristic function: alike chances as one."""
     order = np.argsort(chance.mean(axis=0))
     cuts = np.unique(np.linspace(0, chance.shape[1], _BINS + 1).astype(np.intp))
-    number = np.diff(cuts)
-    alike = np.add.reduceat(chance[:, order], cuts[:-1], axis=1) / number
+    number = np.add.reduceat(count[order], cuts[:-1])
+    alike = np.add.reduceat((chance * count)[:, order], cuts[:-1], axis=1) / number
     mean = alike @ number
     spread = np.sqrt((alike * (1 - alike)) @ number)
-    size = min(chance.shape[1] + 1, int(np.max(mean + 9 * spread)) + 40)
+    size = min(int(count.sum()) + 1, int(np.max(mean + 9 * spread)) + 40)
     turn = np.exp(2j * np.pi * np.arange(size) / size) - 1
     waves = np.zeros(size, dtype=np.complex128)
     for row in alike:

@@ -167,8 +167,13 @@ class Lives:
         return int(self.count[~self.suspended].sum())
 
 
-def gather(records: Sequence[Life]) -> Lives:
+def gather(records: Sequence[Life], count: Sequence[int] | None = None) -> Lives:
     """Check records and lay them out as arrays.
+
+    Parameters
+    ----------
+    records : the lives
+    count : how many joints share each; 1 where left out
 
     Raises
     ------
@@ -190,7 +195,7 @@ def gather(records: Sequence[Life]) -> Lives:
         np.array([life.good for life in records], dtype=np.float64),
         np.array([life.bad for life in records], dtype=np.float64),
         np.array([life.entered for life in records], dtype=np.float64),
-        np.ones(len(records)),
+        np.ones(len(records)) if count is None else np.array(count, dtype=np.float64),
         records[0].measure,
         tuple(life.joint for life in records),
     )

@@ -10,7 +10,7 @@ import itertools
 import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,12 +64,14 @@ class Record:
     kind : of joint
     conveyor : it is or was on
     running : it is still in the belt
+    count : how many joints alike it stands for
     """
 
     life: Life
     kind: str = ""
     conveyor: str = ""
     running: bool = False
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +222,12 @@ class LifeStudy:
     @property
     def expected(self) -> float:
         """Mean number of the running joints that fail within the further use."""
-        return math.fsum(o.chance for o in self.outlooks)
+        return math.fsum(o.chance * o.record.count for o in self.outlooks)
+
+    @property
+    def running(self) -> int:
+        """How many joints run of which an outlook is given."""
+        return sum(o.record.count for o in self.outlooks)
 
 
 def study_life(
@@ -258,22 +265,23 @@ def study_life(
         Ages that cannot be, or values out of range.
     """
     kept = for_cause([r.life for r in records], cause) if cause else [r.life for r in records]
-    lives = gather(kept)
-    used = [Record(k, r.kind, r.conveyor, r.running) for k, r in zip(kept, records, strict=True)]
+    used = [replace(r, life=k) for k, r in zip(kept, records, strict=True)]
+    lives = _gathered(used)
     settled, why = _settle(lives, confidence, test_fit=test_fit)
     by, grouped = _grouped(used, by)
     belief = Prior(shape=shape)
     asked = further > 0 and any(r.running for r in used)
     pooling = None
     if lives.failures and len(grouped) > 1:
-        pooling = pool_groups(
-            {n: gather([r.life for r in rs]) for n, rs in grouped.items()}, belief
-        )
+        pooling = pool_groups({n: _gathered(rs) for n, rs in grouped.items()}, belief)
     outlooks: tuple[Outlook, ...] = ()
     counts = None
     if lives.failures and asked:
         outlooks, counts = _outlooks(grouped, further, belief)
-    causes = Counter(r.life.cause or "not stated" for r in records if r.life.failed)
+    causes = Counter[str]()
+    for r in records:
+        if r.life.failed:
+            causes[r.life.cause or "not stated"] += r.count
     return LifeStudy(
         name, lives.number, lives.failures, tuple(causes.most_common()), cause, lives.measure,
         confidence, settled, why,
@@ -284,6 +292,10 @@ def study_life(
         _comparisons(used, confidence), _longest(lives), further,
         outlooks, belief.sentence if pooling or outlooks else "", invented, tuple(notes), counts,
     )  # fmt: skip
+
+
+def _gathered(records: Sequence[Record]) -> Lives:
+    return gather([r.life for r in records], [r.count for r in records])
 
 
 def _longest(lives: Lives) -> float:
@@ -378,7 +390,7 @@ def _comparisons(records: Sequence[Record], confidence: float) -> tuple[Comparis
     kinds = list(dict.fromkeys(r.kind for r in records if r.kind))
     found = []
     for first, second in itertools.combinations(kinds[:4], 2):
-        one, other = (gather([r.life for r in records if r.kind == k]) for k in (first, second))
+        one, other = (_gathered([r for r in records if r.kind == k]) for k in (first, second))
         try:
             found.append(Comparison(first, second, compare_kinds(one, other, confidence), ""))
         except InputError as error:
@@ -390,7 +402,7 @@ def _outlooks(
     grouped: Mapping[str, Sequence[Record]], further: float, belief: Prior
 ) -> tuple[tuple[Outlook, ...], Limits]:
     """Every running joint, most likely to fail first, and the range of how many fail."""
-    fleet = pool_many({n: gather([r.life for r in rs]) for n, rs in grouped.items()}, belief)
+    fleet = pool_many({n: _gathered(rs) for n, rs in grouped.items()}, belief)
     runs = [(k, r) for k, rs in enumerate(grouped.values()) for r in rs if r.running]
     group = np.array([k for k, _ in runs], dtype=np.intp)
     ages = np.array([r.life.good for _, r in runs])
@@ -410,4 +422,5 @@ def _outlooks(
             made.append(Outlook(runs[k][1], float(chance[k]), float(half[n]), span, left))
         else:
             made.append(Outlook(runs[k][1], float(chance[k]), math.nan, span))
-    return tuple(made), range_of_count(count_law_over(by_law))
+    alike = np.array([r.count for _, r in runs])
+    return tuple(made), range_of_count(count_law_over(by_law, alike))

@@ -65,8 +65,9 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
     """List, conveyors, causes and trend, assumptions."""
     shown = [line for line in study.lines if line.urgency is not Urgency.LATER][:NAMED]
     shown = shown or list(study.lines[:10])
-    rest = len(study.lines) - len(shown)
-    said = [f"{rest} more lines are in fleet.xlsx."] if rest > 0 else []
+    rest = study.all_lines - len(shown)
+    there = "are in fleet.xlsx" if study.numbers is None else "are counted"
+    said = [f"{rest} more lines {there}."] if rest > 0 else []
     sections = [
         Section(
             "Worst first",

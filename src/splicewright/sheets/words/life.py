@@ -37,7 +37,7 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
     if study.outlooks:
         said.append(
             f"Within the next {use(study.further)}, {study.expected:.1f} of the "
-            f"{len(study.outlooks)} running joints are expected to fail"
+            f"{study.running} running joints are expected to fail"
             f"{counts_words(study.counts)}."
         )
     return said
@@ -91,7 +91,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         sections.append(Section("Kinds compared", tuple(said)))
     if study.outlooks:
         rows = [_outlook_row(same, use) for same in alike_outlooks(study)]
-        left = len(study.outlooks) - NAMED
+        left = study.running - sum(o.record.count for o in study.outlooks[:NAMED])
         more = (f"{left} further joints run; they are less likely to fail.",) if left > 0 else ()
         sections.append(Section(
             "Joints now running, most likely to fail first", (*more, _belief(study)),
@@ -113,11 +113,12 @@ def alike_outlooks(study: LifeStudy) -> list[list[Outlook]]:
 def outlook_name(same: list[Outlook]) -> str:
     """Name of a joint, or of several that are alike."""
     names = list(dict.fromkeys(o.record.life.joint for o in same))
-    if len(same) == 1:
+    number = sum(o.record.count for o in same)
+    if number == 1:
         return names[0]
     if len(names) == 1:
-        return f"{names[0]} ({len(same)} joints)"
-    return f"{names[0]} and {len(same) - 1} alike"
+        return f"{names[0]} ({number} joints)"
+    return f"{names[0]} and {number - 1} alike"
 
 
 def chance_words(one: Outlook) -> str:

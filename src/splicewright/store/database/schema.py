@@ -26,8 +26,11 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     Uuid,
+    and_,
+    literal_column,
 )
 
+from splicewright.history.life.counts import Fate
 from splicewright.quantities import Kind
 from splicewright.store.facts.facts import microseconds
 from splicewright.store.facts.joint_facts import Mode, Task
@@ -53,9 +56,9 @@ from splicewright.store.present.present import (
     SubjectNow,
 )
 
-REVISION = "0007"
+REVISION = "0008"
 """The newest migration."""
-DERIVATION = 4
+DERIVATION = 5
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {
@@ -119,6 +122,7 @@ FACTS = Table(
     Column("hash", LargeBinary, nullable=False),
 )
 Index("ix_facts_subject_seq", FACTS.c.subject, FACTS.c.seq)
+Index("ix_facts_kind_seq", FACTS.c.kind, FACTS.c.seq)
 _GIVEN = FACTS.c.corrects.is_not(None)
 Index("ix_facts_corrects", FACTS.c.corrects, sqlite_where=_GIVEN, postgresql_where=_GIVEN)
 CONTENTS = Table(
@@ -145,6 +149,18 @@ REGISTER = Table(
     Column("hash", LargeBinary, nullable=False),
     Column("derivation", Integer, nullable=False),
 )
+
+LIFE_COUNTS = Table(
+    "life_counts",
+    METADATA,
+    Column("site", Uuid, primary_key=True),
+    Column("fate", Word(Fate), primary_key=True),
+    Column("cause", String(40), primary_key=True),
+    Column("bin", Integer, primary_key=True, autoincrement=False),
+    Column("count", BigInteger, nullable=False),
+    Column("seconds", BigInteger, nullable=False),
+)
+"""Lives that are alike, counted (`history.life.counts`); written by `store.sql.life_counts`."""
 
 _TYPES: dict[str, Any] = {
     "UUID": Uuid,
@@ -197,3 +213,19 @@ TABLES: dict[type[Row], Table] = {
     ContentNow: _table("named_contents", ContentNow, ("digest",)),
 }
 """The tables of the present state; rows that name a thing refer to `subjects`."""
+
+# Written out, not bound: an index of some rows serves only a question that says the same.
+_STATE = TABLES[JointNow].c.state
+UNFIT = and_(TABLES[JointNow].c.can_run.is_(False), literal_column("'removed'") != _STATE)
+"""Joints not removed that an inspection found unfit to run."""
+STANDING = literal_column("'suspended'") == _STATE
+"""Joints in the belt that stand."""
+RUNNING = literal_column("'running'") == _STATE
+"""Joints that run."""
+for _name, _column, _some in (
+    ("ix_joints_unfit", "joint", UNFIT),
+    ("ix_joints_standing", "joint", STANDING),
+    ("ix_joints_running_since", "put_to_work", RUNNING),
+):
+    _of = TABLES[JointNow].c[_column]
+    Index(_name, _of, sqlite_where=_some, postgresql_where=_some)

@@ -48,6 +48,7 @@ from splicewright.store.register import Receipt
 from splicewright.store.signing import hold_point, may_run, sign_off
 from splicewright.store.sites import ADDS_SITES, TAKEN
 from splicewright.store.sql.contents import unpack
+from splicewright.store.sql.life_counts import LivesBefore
 from splicewright.store.sql.present import SqlPresent, subject_version
 from splicewright.store.sql.within import Seen
 
@@ -247,6 +248,7 @@ class Appending:
         self._connection.execute(
             insert(FACTS), [fact_values(s, self._bodies[s.fact.id]) for s in self._new.values()]
         )
+        lives = LivesBefore(self._new.values(), self._present)
         corrected, before = {}, dict[UUID, Guarded]()
         reasons: dict[UUID, list[str]] = {}
         for stored in self._new.values():
@@ -266,6 +268,7 @@ class Appending:
             after = self._guarded(joint, tuple(reasons[joint]))
             _refuse(loosened(self._actor, was, after))
         self._present.flush()
+        lives.write_changes(self._connection)
         self._connection.execute(update(REGISTER).values(seq=self._seq, hash=self._hash))
 
     # Authority

@@ -14,19 +14,23 @@ from sqlalchemy import (
     UpdateBase,
     and_,
     bindparam,
+    case,
     delete,
-    func,
     or_,
     select,
+    union_all,
 )
 from sqlalchemy.dialects import postgresql, sqlite
 
-from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.database.schema import STANDING, TABLES, UNFIT
 from splicewright.store.facts.kinds import Stream
+from splicewright.store.facts.plant_facts import Grade
 from splicewright.store.present.present import (
     KEYS,
     ROWS_OF,
+    BeltNow,
     ConveyorNow,
+    DamageNow,
     DeviationNow,
     DueNow,
     JobNow,
@@ -48,10 +52,6 @@ def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
 
 
 # Queries are built once: to put one together takes longer than SQLite takes to answer it.
-
-_ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
-COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
 @cache
@@ -84,8 +84,9 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
 def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     """Joints that must not run, as `authority.is_barred` says it; of a site or conveyor."""
     table, plants = TABLES[JointNow], TABLES[ConveyorNow]
-    barred = or_(table.c.can_run.is_(False), table.c.state == State.SUSPENDED)
-    query = select(table).where(barred, table.c.state != State.REMOVED)
+    # Each by its own index.
+    barred = union_all(*(select(table.c.joint).where(some) for some in (UNFIT, STANDING)))
+    query = select(table).where(table.c.joint.in_(barred))
     query = query.where(rows_within(JointNow)) if limited else query
     if "conveyor" in same:
         query = query.where(table.c.conveyor == bindparam("conveyor"))
@@ -147,6 +148,22 @@ def deviations_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     query = query.where(rows_within(JobNow)) if limited else query
     of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
+
+
+@cache
+def open_damage_query(*, limited: bool) -> Select[Any]:
+    """Damage not mended, with its conveyor; the gravest first, then the longest known."""
+    damage, belts, plants = TABLES[DamageNow], TABLES[BeltNow], TABLES[ConveyorNow]
+    gravest = case({Grade.STOP: 0, Grade.REPAIR: 1}, value=damage.c.grade, else_=2)
+    query = (
+        select(damage, plants)
+        .join(belts, belts.c.belt == damage.c.belt)
+        .join(plants, plants.c.conveyor == belts.c.conveyor)
+        .where(damage.c.mended.is_(None))
+        .order_by(gravest, damage.c.found, damage.c.damage)
+        .limit(bindparam("limit"))
+    )
+    return query.where(rows_within(DamageNow)) if limited else query
 
 
 class SqlPresent:

@@ -7,6 +7,7 @@ import copy
 import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
@@ -14,6 +15,7 @@ from uuid import UUID
 from sqlalchemy import Connection, Engine, Select, select, tuple_
 
 from splicewright.errors import Fault, InputError
+from splicewright.history.life.counts import LifeCount
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
 from splicewright.store.background import PATIENCE, BackgroundTasks
 from splicewright.store.database import opening
@@ -35,31 +37,34 @@ from splicewright.store.present.present import (
     State,
     StockNow,
 )
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import ConflictError, DamagedError
 from splicewright.store.register import (
     Content,
     DueItem,
     Head,
     LeftItem,
+    Pressing,
     Receipt,
     Verified,
 )
 from splicewright.store.sites import Sites
-from splicewright.store.sql import copying, verifying, within
+from splicewright.store.sql import copying, life_counts, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
 from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
+from splicewright.store.sql.fact_queries import COUNT_ABOUT, NEWEST_ABOUT, since_query
 from splicewright.store.sql.present import (
-    COUNT_ABOUT,
-    NEWEST_ABOUT,
     barred_query,
     deviations_query,
     due_query,
     jobs_query,
     joints_query,
+    open_damage_query,
     rows,
     rows_within_query,
     subject_version,
 )
+from splicewright.store.sql.pressing import pressing, running_not_due
 
 if TYPE_CHECKING:
     from splicewright.store.accounts.sql import SqlAccounts
@@ -68,10 +73,7 @@ R = TypeVar("R", bound=Row)
 _Call = tuple[Sequence[Fact], Mapping[UUID, int], Actor]
 MOST_FACTS = 10_000
 """Facts of one call."""
-
-
-def _system_clock() -> datetime:
-    return datetime.now(UTC)
+_system_clock = partial(datetime.now, UTC)
 
 
 def open_register(
@@ -81,6 +83,7 @@ def open_register(
     busy_seconds: float = opening.BUSY_SECONDS,
     check: bool = True,
     make: bool = True,
+    tell: Tell = tell_nobody,
 ) -> SqlRegister:
     """Open the register in a file or at a URL; make it when it is not there.
 
@@ -91,6 +94,7 @@ def open_register(
     busy_seconds : how long to wait for another writer [s]
     check : whether SQLite checks its file first, which takes about a second for 300 MB
     make : False refuses a file that is not there
+    tell : is called while the register of an older Splicewright is brought up to date
 
     Raises
     ------
@@ -110,7 +114,7 @@ def open_register(
             if check and engine.dialect.name == "sqlite":
                 opening.check_sqlite(engine)
             opening.migrate(engine)
-            verifying.rebuild_if_old(engine)
+            verifying.rebuild_if_old(engine, tell)
             if check:
                 verifying.check_head(engine)
     except BaseException:
@@ -176,8 +180,6 @@ class SqlRegister:
         with opening.at_one_moment(self._engine):
             yield
 
-    # Facts in
-
     def append(self, *facts: Fact, seen: Mapping[UUID, int] | None = None) -> tuple[Receipt, ...]:
         """Record facts; see `Register.append`."""
         if self._actor is NOBODY:
@@ -219,8 +221,6 @@ class SqlRegister:
                 note_sender(connection, digest, self._seen.account)
         return digest
 
-    # Facts out
-
     def content(self, digest: str) -> Content:
         """A kept content; see `Register.content`."""
         found = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
@@ -244,9 +244,8 @@ class SqlRegister:
     def version(self, subject: UUID) -> int:
         """Number of the last fact about a thing."""
         with opening.reading(self._engine) as connection:
-            return (
-                subject_version(connection, subject) if self._seen.sees(connection, subject) else 0
-            )
+            seen = self._seen.sees(connection, subject)
+            return subject_version(connection, subject) if seen else 0
 
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction."""
@@ -263,20 +262,17 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             for start in range(0, len(wanted), AT_ONCE):
                 query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
-                found |= set(
-                    connection.execute(self._seen.facts(query), self._seen.given).scalars()
-                )
+                rows_ = connection.execute(self._seen.facts(query), self._seen.given)
+                found |= set(rows_.scalars())
         return frozenset(found)
 
     def facts_since(
         self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
     ) -> tuple[Stored, ...]:
         """Facts after number `seq` as recorded."""
-        query = select(FACTS).where(FACTS.c.seq > seq).order_by(FACTS.c.seq).limit(limit)
-        if kinds:
-            query = query.where(FACTS.c.kind.in_(list(kinds)))
+        query = since_query(self._seen, seq, limit, kinds)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(self._seen.facts(query), self._seen.given)
+            found = connection.execute(query, self._seen.given)
             return tuple(read_stored(row) for row in found)
 
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
@@ -296,8 +292,6 @@ class SqlRegister:
             count = connection.execute(COUNT_ABOUT, about).scalar_one()
             found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
         return count, amend([read_stored(row) for row in found[::-1]])[::-1]
-
-    # Present state
 
     def sites(self) -> tuple[SiteNow, ...]:
         """All sites, by name."""
@@ -336,14 +330,9 @@ class SqlRegister:
         return self._row(JointNow, joint=joint)
 
     def joints(
-        self,
-        conveyor: UUID | None = None,
-        states: Collection[State] = (),
-        *,
-        label: str = "",
-        after: tuple[str, UUID] | None = None,
-        limit: int = 500,
-    ) -> tuple[JointNow, ...]:
+        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "",
+        after: tuple[str, UUID] | None = None, limit: int = 500,
+    ) -> tuple[JointNow, ...]:  # fmt: skip
         """Joints by label, a page at a time."""
         table = TABLES[JointNow]
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
@@ -388,14 +377,9 @@ class SqlRegister:
         return self._rows(StockNow, "item", site=site)
 
     def due(
-        self,
-        before: datetime,
-        *,
-        site: UUID | None = None,
-        conveyor: UUID | None = None,
-        joint: UUID | None = None,
-        limit: int = 200,
-    ) -> tuple[DueItem, ...]:
+        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
+        joint: UUID | None = None, limit: int = 200,
+    ) -> tuple[DueItem, ...]:  # fmt: skip
         """What is due before a moment, the longest due first."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = due_query(frozenset(given), limited=self._seen.limited)
@@ -405,15 +389,32 @@ class SqlRegister:
             )
             return tuple(DueItem(*row) for row in found)
 
+    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
+        """The joints that press most; see `Register.pressing`."""
+        with opening.reading(self._engine) as connection:
+            return pressing(connection, self._seen, today, until, most)
+
+    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+        """Running joints with nothing due."""
+        with opening.reading(self._engine) as connection:
+            return running_not_due(connection, self._seen, begun, before, until)
+
+    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
+        """Damage that was not mended; see `Register.open_damage`."""
+        query, own = open_damage_query(limited=self._seen.limited), len(TABLES[DamageNow].c)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, self._seen.given | {"limit": limit})
+            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in found)
+
+    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
+        """Lives alike, counted."""
+        with opening.reading(self._engine) as connection:
+            return life_counts.read_counts(connection, self._seen, site)
+
     def left_outside(
-        self,
-        before: datetime,
-        *,
-        site: UUID | None = None,
-        conveyor: UUID | None = None,
-        joint: UUID | None = None,
-        limit: int = 100_000,
-    ) -> tuple[LeftItem, ...]:
+        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
+        joint: UUID | None = None, limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:  # fmt: skip
         """Values left outside their limits; see `Register.left_outside`."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = deviations_query(frozenset(given), limited=self._seen.limited)
@@ -428,13 +429,11 @@ class SqlRegister:
                 for row in found
             )  # fmt: skip
 
-    # The register as a whole
-
-    def verify(self, anchor: Head | None = None) -> Verified:
+    def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check everything; see `Register.verify`."""
         self._seen.whole()
         with opening.reading(self._engine) as connection:
-            return verifying.verify(connection, anchor)
+            return verifying.verify(connection, anchor, tell)
 
     def dump(self) -> Iterator[str]:
         """The whole register as JSON lines, as it was when the first line was asked for."""
@@ -453,10 +452,10 @@ class SqlRegister:
         with opening.said_plainly():
             return copying.back_up(self._engine, to)
 
-    def rebuild(self) -> None:
+    def rebuild(self, tell: Tell = tell_nobody) -> None:
         """Derive the present state anew from all facts."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            verifying.rebuild(connection)
+            verifying.rebuild(connection, tell)
 
     def _first(self, query: Select[Any], given: Mapping[str, Any] | None = None) -> Any:
         with opening.reading(self._engine) as connection:

@@ -14,14 +14,20 @@ from splicewright.store.database.schema import CONTENTS, DERIVATION, FACTS, REGI
 from splicewright.store.facts.contents import names_content
 from splicewright.store.facts.facts import FIRST_HASH, Correction, Fact, Stored, link
 from splicewright.store.present.deriving import MemoryPresent, derive
-from splicewright.store.present.present import KEYS, key_of
+from splicewright.store.present.present import KEYS, ConveyorNow, JointNow, key_of
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import DamagedError
 from splicewright.store.register import Head, Verified
 from splicewright.store.sql.appending import fact_values, read_stored
 from splicewright.store.sql.contents import unpack
+from splicewright.store.sql.life_counts import count_anew, miscounted
 from splicewright.store.sql.present import SqlPresent, rows
 
 _PAGE = 2000
+_CONTENTS = 200
+_UNCOUNTED = 4
+"""The derivation before lives were counted: nothing else has changed since."""
+_UNLIKE = "is not what the facts give; splicewright register verify --rebuild derives it anew"
 _MOST_FAULTS = 50
 
 
@@ -64,54 +70,68 @@ def check_head(engine: Engine) -> None:
         raise DamagedError(msg)
 
 
-def rebuild_if_old(engine: Engine) -> None:
+def rebuild_if_old(engine: Engine, tell: Tell = tell_nobody) -> None:
     """Derive anew when the way of deriving has changed since the register was last open."""
     query = select(REGISTER.c.derivation)
     with engine.connect() as connection:
         if connection.execute(query).scalar() == DERIVATION:
             return
     with opening.writing(engine).begin() as connection:
-        if connection.execute(query.with_for_update()).scalar() != DERIVATION:
-            rebuild(connection)
+        there = connection.execute(query.with_for_update()).scalar()
+        if there == _UNCOUNTED:
+            count_anew(connection, tell)
+            connection.execute(update(REGISTER).values(derivation=DERIVATION))
+        elif there != DERIVATION:
+            rebuild(connection, tell)
 
 
-def rebuild(connection: Connection) -> None:
+def rebuild(connection: Connection, tell: Tell = tell_nobody) -> None:
     """Derive the present state anew from all facts."""
     connection.execute(select(REGISTER.c.seq).with_for_update())
     for table in reversed(TABLES.values()):
         connection.execute(delete(table))
     present = SqlPresent(connection)
+    last = read_head(connection).seq
     for number, stored in enumerate(_amended(connection), 1):
         derive(stored, present)
         if number % _PAGE == 0:
             present.flush()
             present.clear()
+            tell(number, last, "deriving the present state")
     present.flush()
+    count_anew(connection, tell)
     connection.execute(update(REGISTER).values(derivation=DERIVATION))
 
 
-def verify(connection: Connection, anchor: Head | None = None) -> Verified:
+def verify(
+    connection: Connection, anchor: Head | None = None, tell: Tell = tell_nobody
+) -> Verified:
     """Check the chain, the contents and the present state.
 
     A fact whose hash does not fit is named; the chain is then taken up from its stored hash,
     so that only what was touched is named.
     """
     faults: list[str] = []
-    named = _verify_chain(connection, anchor, faults)
-    contents = _verify_contents(connection, named, faults)
+    named = _verify_chain(connection, anchor, faults, tell)
+    contents = _verify_contents(connection, named, faults, tell)
     if not faults:
-        _verify_present(connection, faults)
+        _verify_present(connection, faults, tell)
     if len(faults) > _MOST_FAULTS:
         more = len(faults) - _MOST_FAULTS
         faults[_MOST_FAULTS:] = [f"and {more} more"]
     return Verified(read_head(connection), contents, tuple(faults))
 
 
-def _verify_chain(connection: Connection, anchor: Head | None, faults: list[str]) -> dict[str, int]:
+def _verify_chain(
+    connection: Connection, anchor: Head | None, faults: list[str], tell: Tell
+) -> dict[str, int]:
     """The contents that facts name, with the number of a fact that does."""
     named: dict[str, int] = {}
     before, last = FIRST_HASH, 0
+    of = read_head(connection).seq
     for row in read_rows(connection):
+        if row.seq % _PAGE == 0:
+            tell(row.seq, of, "checking the chain of facts")
         if row.seq != last + 1:
             gap = f"fact {last + 1} is" if row.seq == last + 2 else f"facts {last + 1} to " \
                 f"{row.seq - 1} are"  # fmt: skip
@@ -148,9 +168,13 @@ def _misfits(row: Any, named: dict[str, int]) -> list[str]:
     ]
 
 
-def _verify_contents(connection: Connection, named: dict[str, int], faults: list[str]) -> int:
+def _verify_contents(
+    connection: Connection, named: dict[str, int], faults: list[str], tell: Tell
+) -> int:
     digests = list(connection.execute(select(CONTENTS.c.digest)).scalars())
-    for digest in digests:
+    for number, digest in enumerate(digests):
+        if number % _CONTENTS == 0:
+            tell(number, len(digests), "checking kept plans and photographs")
         row = connection.execute(select(CONTENTS).where(CONTENTS.c.digest == digest)).one()
         data = unpack(bytes(row.data), row.packed)
         if data is None or hashlib.sha256(data).hexdigest() != digest:
@@ -160,19 +184,29 @@ def _verify_contents(connection: Connection, named: dict[str, int], faults: list
     return len(digests)
 
 
-def _verify_present(connection: Connection, faults: list[str]) -> None:
+def _verify_present(connection: Connection, faults: list[str], tell: Tell) -> None:
     """The present state must be what the facts give."""
     memory = MemoryPresent()
+    of = read_head(connection).seq
     for stored in _amended(connection):
         derive(stored, memory)
+        if stored.seq % _PAGE == 0:
+            tell(stored.seq, of, "comparing the present state")
     for kind, table in TABLES.items():
         there = {key_of(row): row for row in rows(kind, connection.execute(select(table)))}
         should = memory.rows(kind)
         for key in there.keys() | should.keys():
             if there.get(key) != should.get(key):
                 what = ", ".join(f"{n} {k}" for n, k in zip(KEYS[kind], key, strict=True))
-                faults.append(f"present state of {table.name} ({what}) is not what the facts give; "
-                              "splicewright register verify --rebuild derives it anew")  # fmt: skip
+                faults.append(f"present state of {table.name} ({what}) {_UNLIKE}")
+    joints, conveyors = memory.rows(JointNow), memory.rows(ConveyorNow)
+    wrong = miscounted(
+        connection,
+        (row for row in joints.values() if isinstance(row, JointNow)),
+        {row.conveyor: row for row in conveyors.values() if isinstance(row, ConveyorNow)},
+    )
+    if wrong:
+        faults.append(f"present state of life_counts ({wrong} rows) {_UNLIKE}")
 
 
 def _amended(connection: Connection) -> Iterator[Stored]:

@@ -1,0 +1,32 @@
+"""Queries of the log: facts in the order of arrival, of some kinds, or about some things."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+from sqlalchemy import Select, bindparam, func, select, union_all
+
+from splicewright.store.database.schema import FACTS
+from splicewright.store.sql.within import Seen
+
+_ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
+COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
+NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
+
+
+def since_query(seen: Seen, seq: int, limit: int, kinds: Collection[str]) -> Select[Any]:
+    """Facts after number `seq`, of some kinds or all, to be bound to `seen.given`."""
+    query = seen.facts(select(FACTS).where(FACTS.c.seq > seq))
+    if kinds:
+        # Each kind by its own index: asked together, a rare one is looked for in all facts.
+        each = [
+            seen.facts(select(FACTS.c.seq).where(FACTS.c.seq > seq, FACTS.c.kind == kind))
+            .order_by(FACTS.c.seq)
+            .limit(limit)
+            .subquery()
+            for kind in kinds
+        ]
+        first = union_all(*(select(one.c.seq) for one in each)).subquery()
+        query = select(FACTS).where(FACTS.c.seq.in_(select(first.c.seq)))
+    return query.order_by(FACTS.c.seq).limit(limit)

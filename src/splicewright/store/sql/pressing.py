@@ -1,0 +1,101 @@
+"""What presses in a fleet of any size: the first joints of each reason, and how many there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from functools import cache
+from typing import Any, TypeVar
+from uuid import UUID
+
+from sqlalchemy import BindParameter, Column, Connection, Select, bindparam, func, select, union
+
+from splicewright.store.database.schema import RUNNING, STANDING, TABLES, UNFIT
+from splicewright.store.present.present import ConveyorNow, DueNow, JointNow, Row
+from splicewright.store.register import Pressing
+from splicewright.store.sql.appending import AT_ONCE
+from splicewright.store.sql.present import rows
+from splicewright.store.sql.within import Seen, rows_within
+
+R = TypeVar("R", bound=Row)
+_J, _D = TABLES[JointNow], TABLES[DueNow]
+
+
+@cache
+def _queries(*, limited: bool) -> dict[str, Select[Any]]:
+    """Ids of the first joints by each reason, and counts; built once."""
+    most: BindParameter[int] = bindparam("most")
+    joints = [rows_within(JointNow)] if limited else []
+    dues = [rows_within(DueNow)] if limited else []
+    late, soon = _D.c.due < bindparam("today"), _D.c.due < bindparam("until")
+    unfit = select(_J.c.joint).where(UNFIT, *joints)
+    # What is due at a joint that must not run is due there already.
+    due = [*dues, _D.c.joint.not_in(unfit)]
+    standing = select(_J.c.joint).where(STANDING, *joints, _J.c.joint.not_in(unfit))
+    by_due = select(_D.c.joint).where(soon, *due).order_by(_D.c.due, _D.c.joint)
+    oldest = select(_J.c.joint).where(RUNNING, *joints).order_by(_J.c.put_to_work)
+    overdue = union(select(_D.c.joint).where(late, *due), standing)
+    in_time = union(select(_D.c.joint).where(soon, *due), standing)
+    count = select(func.count())
+    return {
+        "unfit": unfit.limit(most),
+        "standing": standing.limit(most),
+        "due": by_due.limit(most),
+        "oldest": oldest.limit(most),
+        "number unfit": count.select_from(unfit.subquery()),
+        "number late": count.select_from(overdue.subquery()),
+        "number soon": count.select_from(in_time.subquery()),
+    }
+
+
+def pressing(
+    connection: Connection, seen: Seen, today: datetime, until: datetime, most: int
+) -> Pressing:
+    """See `Register.pressing`."""
+    queries = _queries(limited=seen.limited)
+    given = seen.given | {"today": today, "until": until, "most": most}
+    ids = dict.fromkeys(
+        id_
+        for name in ("unfit", "standing", "due", "oldest")
+        for id_ in connection.execute(queries[name], given).scalars()
+    )
+    joints = _by_id(connection, JointNow, _J.c.joint, ids)
+    dues = _by_id(connection, DueNow, _D.c.joint, ids)
+    plants = dict.fromkeys(j.conveyor for j in joints)
+    conveyors = _by_id(connection, ConveyorNow, TABLES[ConveyorNow].c.conveyor, plants)
+    unfit, late, soon = (
+        int(connection.execute(queries[f"number {name}"], given).scalar_one())
+        for name in ("unfit", "late", "soon")
+    )
+    return Pressing(joints, dues, conveyors, unfit, late, soon - late)
+
+
+def _by_id(
+    connection: Connection, kind: type[R], column: Column[Any], ids: Iterable[UUID]
+) -> tuple[R, ...]:
+    wanted, found = list(ids), list[R]()
+    for start in range(0, len(wanted), AT_ONCE):
+        some = wanted[start : start + AT_ONCE]
+        found += rows(kind, connection.execute(select(TABLES[kind]).where(column.in_(some))))
+    return tuple(found)
+
+
+@cache
+def _not_due(*, limited: bool) -> Select[Any]:
+    here = [rows_within(JointNow)] if limited else []
+    due = select(_D.c.joint).where(_D.c.joint == _J.c.joint, _D.c.due < bindparam("until"))
+    begun = _J.c.put_to_work.between(bindparam("begun"), bindparam("last"))
+    return (
+        select(func.count())
+        .select_from(_J)
+        .where(RUNNING, begun, _J.c.can_run.is_not(False), ~due.exists(), *here)
+    )
+
+
+def running_not_due(
+    connection: Connection, seen: Seen, begun: datetime, before: datetime, until: datetime
+) -> int:
+    """See `Register.running_not_due`."""
+    last = before - timedelta(microseconds=1)
+    given = seen.given | {"begun": begun, "last": last, "until": until}
+    return int(connection.execute(_not_due(limited=seen.limited), given).scalar_one())

@@ -1,0 +1,111 @@
+"""A fleet answered from counts says what the same fleet says joint by joint."""
+
+from __future__ import annotations
+
+import random
+from datetime import timedelta
+from pathlib import Path
+from uuid import UUID, uuid4
+
+import pytest
+
+from actions.recorded import BEGIN, NOW, Recorded
+from splicewright.actions.fleet import counted
+from splicewright.actions.fleet.fleet import see_fleet
+from splicewright.errors import InputError
+from splicewright.history.fleet.study import FleetLine, FleetStudy
+from splicewright.history.fleet.urgency import Urgency
+from splicewright.sheets.words.fleet import fleet_answer, fleet_lines
+from splicewright.store import Actor, PersonRole
+from splicewright.store.facts.joint_facts import DueSet, JointSuspended, Mode, Task
+from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade
+
+UNTIL = NOW.date() + timedelta(days=40)
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Recorded:
+    """One conveyor watched from its first joint on, without a meter; only failures that are seen
+    when they happen: nothing that counts cannot hold."""
+    made = Recorded(tmp_path)
+    chance = random.Random(7)
+    k1 = made.conveyor("K1")
+    for number in range(90):
+        start = chance.uniform(1, 700)
+        gone = start + chance.weibullvariate(400, 2.0)
+        made.joint(
+            k1, f"J{number}", start, removed=gone if gone < 730 else None, mode=Mode.PULL_OUT
+        )
+    running = [j for j in made.register.joints(k1) if j.state == "running"]
+    due = (-50, -3, 0, 10, 39, 40, 41, 400)
+    for joint, days in zip(running, due, strict=False):
+        made.say(729, DueSet(joint.joint, Task.INSPECT, NOW + timedelta(days=days), "so"))
+    made.say(729, JointSuspended(running[8].joint, "idler torn"))
+    # The same joint due twice stands in the list once.
+    made.say(729, DueSet(running[0].joint, Task.RENEW, NOW + timedelta(days=5), "so"))
+    belt = uuid4()
+    made.say(
+        2, BeltPlaced(belt, k1, "main", 240.0), DamageFound(belt, uuid4(), 3.0, 0.4, Grade.STOP)
+    )
+    return made
+
+
+def both(site: Recorded, monkeypatch: pytest.MonkeyPatch) -> tuple[FleetStudy, FleetStudy]:
+    one = see_fleet(site.register, NOW, until=UNTIL)
+    monkeypatch.setattr(counted, "ONE_BY_ONE", 50)
+    return one, see_fleet(site.register, NOW, until=UNTIL)
+
+
+def test_counts_say_what_each_joint_says(site: Recorded, monkeypatch: pytest.MonkeyPatch) -> None:
+    one, alike = both(site, monkeypatch)
+    assert one.numbers is None
+    assert alike.numbers is not None
+    assert {u: alike.number(u) for u in Urgency} == {u: one.number(u) for u in Urgency}
+    assert alike.all_lines == len(one.lines)
+    assert (alike.running, alike.failures) == (one.running, one.failures)
+    assert alike.expected == pytest.approx(one.expected, rel=0.03)
+    # So few that all are listed: the same order by urgency and day.
+    acting = {Urgency.NOW, Urgency.OVERDUE}
+
+    def told(line: FleetLine) -> tuple[Urgency, str, object, str]:
+        return line.urgency, line.what, line.due, line.id
+
+    for some in (acting, {Urgency.STOP, Urgency.LATER}):
+        first, second = ([told(x) for x in s.lines if x.urgency in some] for s in (one, alike))
+        assert (first if some is acting else sorted(first, key=str)) == (
+            second if some is acting else sorted(second, key=str)
+        )
+    chances = {line.id: line.chance for line in one.lines if line.joint}
+    for line in alike.lines:
+        if line.joint:
+            assert line.chance == pytest.approx(chances[line.id], abs=0.004)
+
+
+def test_what_is_said_names_how_it_was_counted(
+    site: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(counted, "LISTED", 3)
+    one, alike = both(site, monkeypatch)
+    assert fleet_answer(alike)[0] == fleet_answer(one)[0]
+    said = "\n".join(fleet_lines(alike))
+    assert "lives are counted by the calendar" in said
+    assert "more lines are counted." in said
+    assert len(alike.lines) < len(one.lines) == alike.all_lines
+
+
+def test_a_stop_behind_is_refused(site: Recorded, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(counted, "ONE_BY_ONE", 50)
+    with pytest.raises(InputError, match="is not after today"):
+        see_fleet(site.register, NOW, until=BEGIN.date())
+
+
+def test_only_sites_that_are_seen_are_counted(
+    site: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(counted, "ONE_BY_ONE", 50)
+    other = Actor(uuid4(), "Bo", PersonRole.ADMIN, sites=frozenset({uuid4()}))
+    with pytest.raises(InputError, match="holds no conveyor"):
+        see_fleet(site.register.said_by(other), NOW, until=UNTIL)
+    mine = Actor(uuid4(), "Ada", PersonRole.ADMIN, sites=frozenset({UUID(str(site.site))}))
+    alike = see_fleet(site.register.said_by(mine), NOW, until=UNTIL)
+    assert alike.numbers == see_fleet(site.register, NOW, until=UNTIL).numbers
