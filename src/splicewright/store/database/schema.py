@@ -53,7 +53,7 @@ from splicewright.store.present.present import (
     SubjectNow,
 )
 
-REVISION = "0007"
+REVISION = "0008"
 """The newest migration."""
 DERIVATION = 4
 """Raised when the same facts give another present state; it is then derived anew at opening."""
