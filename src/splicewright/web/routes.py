@@ -32,13 +32,14 @@ from splicewright.web.fleet import due, fleet
 from splicewright.web.inspection import inspect, on_phone
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
-from splicewright.web.people import people, second_factor, sign_in, tokens
+from splicewright.web.people import passkeys, people, second_factor, sign_in, tokens
 from splicewright.web.plan import again, form, loads, plan
 
 PAGES = (
     sign_in,
     home,
     second_factor,
+    passkeys,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
     conveyor,

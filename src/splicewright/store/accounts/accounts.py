@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Literal, Protocol
+from urllib.parse import urlsplit
 from uuid import UUID
 
 from splicewright.store.authority import Scope
@@ -43,6 +44,8 @@ class Change(StrEnum):
     SIGNED_OUT_ALL = "signed out everywhere"
     FACTOR_SET = "second factor set"
     FACTOR_CLEARED = "second factor cleared"
+    PASSKEY_ADDED = "passkey added"
+    PASSKEY_REMOVED = "passkey removed"
     TOKEN_MADE = "token made"
     TOKEN_ENDED = "token ended"
 
@@ -92,6 +95,41 @@ class Session:
     token: str | None = None
     device: str = ""
     waits: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Under which address a browser reaches the app; passkeys are made for it and no other.
+
+    origin : as browsers say it, such as https://belts.example.org
+    """
+
+    origin: str
+
+    @property
+    def host(self) -> str:
+        """Its name, without a port."""
+        return urlsplit(self.origin).hostname or ""
+
+    @property
+    def takes_passkeys(self) -> bool:
+        """Whether browsers make passkeys for it: a name, by HTTPS or on this machine."""
+        secure = self.origin.startswith("https://") or self.host == "localhost"
+        return secure and not self.host.replace(".", "").isdigit() and ":" not in self.host
+
+
+@dataclass(frozen=True, slots=True)
+class Passkey:
+    """A passkey of an account, as people see it.
+
+    host : for which it was made; used : when it last signed in
+    """
+
+    passkey: UUID
+    name: str
+    host: str
+    made: datetime
+    used: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +251,52 @@ class Accounts(Protocol):
         """
 
     def has_factor(self, account: UUID) -> bool:
-        """Whether an account has a second factor."""
+        """Whether an account has a second factor: an app for codes, or a passkey."""
+
+    def has_code_app(self, account: UUID) -> bool:
+        """Whether an account has an app for codes."""
+
+    def passkeys(self, account: UUID) -> tuple[Passkey, ...]:
+        """The passkeys of an account, the oldest first."""
+
+    def begin_passkey(self, account: UUID, place: Place) -> str:
+        """What a browser needs to make a passkey, as JSON.
+
+        Raises
+        ------
+        InputError
+            There are too many, or browsers make none for that address.
+        """
+
+    def add_passkey(self, account: UUID, name: str, sent: str, place: Place) -> tuple[str, ...]:
+        """Keep the passkey a browser made; gives recovery codes when it is the first factor.
+
+        Raises
+        ------
+        InputError
+            It answers no challenge of this account, or the name cannot be used.
+        """
+
+    def remove_passkey(self, account: UUID, passkey: UUID) -> None:
+        """Take one's own passkey away; the last second factor only an admin takes away.
+
+        Raises
+        ------
+        InputError
+            There is no such passkey, or it is the last factor.
+        """
+
+    def ask_passkey(self, token: str, place: Place) -> str | None:
+        """What a browser needs to sign in with a passkey, as JSON; None when there is none."""
+
+    def pass_passkey(self, token: str, sent: str, place: Place, address: str) -> bool:
+        """Give a waiting session what a passkey signed; whether it was right.
+
+        Raises
+        ------
+        TooOftenError
+            Too many tries in a short time; the answer was not looked at.
+        """
 
     def recovery_codes_left(self, account: UUID) -> int:
         """How many recovery codes were not used yet."""

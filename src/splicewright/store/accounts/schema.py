@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0007); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0008); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -79,6 +79,29 @@ RECOVERY_CODES = Table(
     Column("account", Uuid, nullable=False),
 )
 Index("ix_recovery_codes_account", RECOVERY_CODES.c.account)
+PASSKEYS = Table(
+    "passkeys",
+    METADATA,
+    Column("credential", LargeBinary, primary_key=True),
+    Column("account", Uuid, nullable=False),
+    Column("host", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("public_key", LargeBinary, nullable=False),
+    Column("sign_count", BigInteger, nullable=False),
+    Column("made", Instant, nullable=False),
+    Column("used", Instant),
+)
+"""host : the name under which the app was reached when it was made; it signs for no other."""
+Index("ix_passkeys_account", PASSKEYS.c.account)
+CHALLENGES = Table(
+    "passkey_challenges",
+    METADATA,
+    Column("challenge", LargeBinary, primary_key=True),
+    Column("account", Uuid, nullable=False),
+    Column("purpose", String(40), nullable=False),
+    Column("made", Instant, nullable=False),
+)
+Index("ix_passkey_challenges_account", CHALLENGES.c.account)
 INVITATIONS = Table(
     "invitations",
     METADATA,

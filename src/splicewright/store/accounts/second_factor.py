@@ -18,7 +18,7 @@ from uuid import UUID
 from sqlalchemy import Connection, delete, insert, select, update
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import sessions
+from splicewright.store.accounts import passkeys, sessions
 from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
 
 STEP, DIGITS, EITHER_WAY = 30, 6, 1
@@ -43,7 +43,12 @@ def counter_at(now: datetime) -> int:
 
 
 def is_set(connection: Connection, account: UUID) -> bool:
-    """Whether an account has one that was confirmed."""
+    """Whether an account has any: an app that was confirmed, or a passkey."""
+    return has_app(connection, account) or bool(passkeys.of(connection, account))
+
+
+def has_app(connection: Connection, account: UUID) -> bool:
+    """Whether an account has an app for codes that was confirmed."""
     mine = SECOND_FACTORS.c.account == account
     query = select(SECOND_FACTORS.c.account).where(mine, SECOND_FACTORS.c.confirmed.is_not(None))
     return connection.execute(query).first() is not None
@@ -51,10 +56,10 @@ def is_set(connection: Connection, account: UUID) -> bool:
 
 def begin(connection: Connection, account: UUID, now: datetime) -> str:
     """A new secret in base32, which counts for nothing until a code of it was given."""
-    if is_set(connection, account):
-        raise InputError(Fault("", "a second factor is set already; take it away first"))
+    if has_app(connection, account):
+        raise InputError(Fault("", "an app for codes is set already; an admin takes it away first"))
     secret = secrets.token_bytes(_BYTES)
-    clear(connection, account)
+    connection.execute(delete(SECOND_FACTORS).where(SECOND_FACTORS.c.account == account))
     connection.execute(
         insert(SECOND_FACTORS).values(account=account, secret=secret, made=now, step=0)
     )
@@ -63,11 +68,17 @@ def begin(connection: Connection, account: UUID, now: datetime) -> str:
 
 def confirm(connection: Connection, account: UUID, code: str, now: datetime) -> tuple[str, ...]:
     """The phone shows the right codes: it is asked for from now on. Gives the recovery codes."""
-    if is_set(connection, account) or not _check_code(connection, account, code, now):
+    if has_app(connection, account) or not _check_code(connection, account, code, now):
         say = "is not the code that the app shows now; accepted are its 6 digits"
         raise InputError(Fault("code", say))
     mine = SECOND_FACTORS.c.account == account
     connection.execute(update(SECOND_FACTORS).where(mine).values(confirmed=now))
+    return new_codes(connection, account)
+
+
+def new_codes(connection: Connection, account: UUID) -> tuple[str, ...]:
+    """New recovery codes; those of before count no more."""
+    connection.execute(delete(RECOVERY_CODES).where(RECOVERY_CODES.c.account == account))
     made = tuple(_grouped(secrets.token_hex(8)) for _ in range(RECOVERY))
     connection.execute(
         insert(RECOVERY_CODES),
@@ -78,7 +89,7 @@ def confirm(connection: Connection, account: UUID, code: str, now: datetime) -> 
 
 def check(connection: Connection, account: UUID, code: str, now: datetime) -> str:
     """What was given: "code", "recovery code", or "" for neither; a recovery code is used up."""
-    if is_set(connection, account) and _check_code(connection, account, code, now):
+    if has_app(connection, account) and _check_code(connection, account, code, now):
         return "code"
     used = RECOVERY_CODES.c.digest == _digest(account, code)
     if connection.execute(delete(RECOVERY_CODES).where(used)).rowcount:
@@ -93,7 +104,8 @@ def codes_left(connection: Connection, account: UUID) -> int:
 
 
 def clear(connection: Connection, account: UUID) -> None:
-    """Take it away, with its recovery codes."""
+    """Take all away: app, passkeys, recovery codes."""
+    passkeys.clear(connection, account)
     for table in (SECOND_FACTORS, RECOVERY_CODES):
         connection.execute(delete(table).where(table.c.account == account))
 

@@ -1,13 +1,20 @@
-"""The second factor of accounts in SQL: codes of an app, recovery codes, sessions that wait."""
+"""The second factor of accounts in SQL: codes, passkeys, recovery codes, sessions that wait."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 from uuid import UUID
 
-from splicewright.store.accounts import second_factor, sessions
-from splicewright.store.accounts.accounts import Account, Change
+from splicewright.errors import Fault, InputError
+from splicewright.store.accounts import passkeys, second_factor, sessions
+from splicewright.store.accounts.accounts import Account, Change, Passkey, Place
 from splicewright.store.accounts.changing import AccountChanges, find, must_find, must_see
+from splicewright.store.accounts.passwords import checked_name
 from splicewright.store.database import opening
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 
 class SqlFactors(AccountChanges):
@@ -22,6 +29,30 @@ class SqlFactors(AccountChanges):
 
     def pass_factor(self, token: str, code: str, address: str) -> bool:
         """Give a waiting session its code; see `Accounts.pass_factor`."""
+
+        def right(connection: Connection, account: UUID) -> str:
+            return second_factor.check(connection, account, code, self._now())
+
+        return self._pass(token, address, right)
+
+    def ask_passkey(self, token: str, place: Place) -> str | None:
+        """What a browser needs to sign in with a passkey."""
+        now = self._now()
+        with self._writing() as connection:
+            account = sessions.waiting(connection, token, now)
+            return None if account is None else passkeys.ask(connection, account, place, now)
+
+    def pass_passkey(self, token: str, sent: str, place: Place, address: str) -> bool:
+        """Give a waiting session what a passkey signed; see `Accounts.pass_passkey`."""
+
+        def right(connection: Connection, account: UUID) -> str:
+            name = passkeys.check(connection, account, sent, place, self._now())
+            return "" if name is None else f"passkey: {name}"
+
+        return self._pass(token, address, right)
+
+    def _pass(self, token: str, address: str, right: Callable[[Connection, UUID], str]) -> bool:
+        """Open a waiting session when what was given is right; tries count, whatever is given."""
         now = self._now()
         with self._writing() as connection:
             account = sessions.waiting(connection, token, now)
@@ -32,7 +63,7 @@ class SqlFactors(AccountChanges):
             # The session may have ended meanwhile.
             if sessions.waiting(connection, token, now) is None:
                 return False
-            by = second_factor.check(connection, account, code, now)
+            by = right(connection, account)
             if not by:
                 return False
             sessions.forget_try(connection, this)
@@ -44,6 +75,42 @@ class SqlFactors(AccountChanges):
         """Whether an account has a second factor."""
         with opening.reading(self._engine) as connection:
             return second_factor.is_set(connection, account)
+
+    def has_code_app(self, account: UUID) -> bool:
+        """Whether an account has an app for codes."""
+        with opening.reading(self._engine) as connection:
+            return second_factor.has_app(connection, account)
+
+    def passkeys(self, account: UUID) -> tuple[Passkey, ...]:
+        """The passkeys of an account."""
+        with opening.reading(self._engine) as connection:
+            return passkeys.of(connection, account)
+
+    def begin_passkey(self, account: UUID, place: Place) -> str:
+        """What a browser needs to make a passkey."""
+        with self._writing() as connection:
+            there = must_find(connection, account)
+            return passkeys.begin(connection, there, place, self._now())
+
+    def add_passkey(self, account: UUID, name: str, sent: str, place: Place) -> tuple[str, ...]:
+        """Keep the passkey a browser made; see `Accounts.add_passkey`."""
+        name = checked_name(name)
+        with self._writing() as connection:
+            must_find(connection, account)
+            first = not second_factor.is_set(connection, account)
+            passkeys.add(connection, account, name, sent, place, self._now())
+            self._log(connection, Change.PASSKEY_ADDED, account, account, name)
+            return second_factor.new_codes(connection, account) if first else ()
+
+    def remove_passkey(self, account: UUID, passkey: UUID) -> None:
+        """Take one's own passkey away; see `Accounts.remove_passkey`."""
+        with self._writing() as connection:
+            name = passkeys.remove(connection, account, passkey)
+            if not second_factor.is_set(connection, account):
+                # Raised within the transaction: it is there again.
+                say = "is your last second factor; set another first, or ask an admin to clear it"
+                raise InputError(Fault("passkey", say))
+            self._log(connection, Change.PASSKEY_REMOVED, account, account, name)
 
     def recovery_codes_left(self, account: UUID) -> int:
         """How many recovery codes were not used yet."""

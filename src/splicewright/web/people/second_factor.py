@@ -28,6 +28,7 @@ from splicewright.web.people.sign_in import (
     check_form,
     form_page,
     own_path,
+    place_of,
     retry_after,
 )
 
@@ -43,7 +44,7 @@ def code_page(request: Request, next: str = "/") -> Response:
     room = room_of(request)
     if room.accounts.waiting(request.cookies.get(cookie_name(room), "")) is None:
         return RedirectResponse("/sign-in", 303)
-    return form_page(request, "sign-in-code.html", next=own_path(next), faults=())
+    return code_form(request, next)
 
 
 @router.post(CODE_PATH)
@@ -54,23 +55,35 @@ def give_code(request: Request, code: _Text = "", next: _Text = "/", form: _Text
     token = request.cookies.get(cookie_name(room), "")
     if room.accounts.waiting(token) is None:
         return RedirectResponse("/sign-in", 303)
-    status, wait = 422, dict[str, str]()
-    fault = Fault("code", "is not right; accepted are the 6 digits shown now, or a recovery code")
     try:
         if room.accounts.pass_factor(token, code, address_of(request)):
             return RedirectResponse(own_path(next), 303)
     except TooOftenError as error:
-        status, wait = 429, retry_after(error)
-        fault = Fault("", str(error).capitalize() + ".")
-    page = form_page(request, "sign-in-code.html", status, next=own_path(next), faults=(fault,))
-    page.headers.update(wait)
-    return page
+        page = code_form(request, next, Fault("", str(error).capitalize() + "."), 429)
+        page.headers.update(retry_after(error))
+        return page
+    say = "is not right; accepted are the 6 digits shown now, or a recovery code"
+    return code_form(request, next, Fault("code", say))
+
+
+def code_form(
+    request: Request, path: str, fault: Fault | None = None, status: int = 422
+) -> Response:
+    """The form for the second factor: whichever ways the account has."""
+    room = room_of(request)
+    there = room.accounts.waiting(request.cookies.get(cookie_name(room), ""))
+    has_app = there is not None and room.accounts.has_code_app(there.account)
+    passkeys = () if there is None else room.accounts.passkeys(there.account)
+    return form_page(
+        request, "sign-in-code.html", status if fault is not None else 200, next=own_path(path),
+        faults=(fault,) if fault is not None else (), has_app=has_app, passkeys=passkeys,
+    )  # fmt: skip
 
 
 @router.get(FACTOR_PATH)
 def factor_page(request: Request, who: _Who) -> Response:
     """Whether there is a second factor, and how to set one."""
-    return _page(request, who)
+    return factor_form(request, who)
 
 
 @router.post(f"{FACTOR_PATH}/begin")
@@ -79,8 +92,8 @@ def begin(request: Request, who: _Who) -> Response:
     try:
         secret = room_of(request).accounts.begin_factor(who.account)
     except InputError as error:
-        return _page(request, who, error.faults)
-    return _page(request, who, secret=secret)
+        return factor_form(request, who, error.faults)
+    return factor_form(request, who, secret=secret)
 
 
 @router.post(f"{FACTOR_PATH}/confirm")
@@ -93,8 +106,8 @@ def confirm(request: Request, who: _Who, code: _Text = "", secret: _Secret = "")
     try:
         codes = accounts.confirm_factor(who.account, code, address_of(request))
     except InputError as error:
-        return _page(request, who, error.faults, secret=secret)
-    return _page(request, who, codes=codes)
+        return factor_form(request, who, error.faults, secret=secret)
+    return factor_form(request, who, codes=codes)
 
 
 @router.post("/people/{account}/second-factor/clear")
@@ -106,20 +119,22 @@ def clear(
     return RedirectResponse("/people", 303)
 
 
-def _page(
+def factor_form(
     request: Request, who: Visitor, faults: tuple[Fault, ...] = (), *, secret: str = "",
     codes: tuple[str, ...] = (),
 ) -> Response:  # fmt: skip
+    """The page of somebody's own second factors."""
     room = room_of(request)
     there = room.accounts.account(who.account)
     login = there.login if there is not None else who.name
     return render(
         request, "second-factor.html", status=422 if faults else 200, faults=faults, codes=codes,
-        is_set=room.accounts.has_factor(who.account), secret=secret,
+        is_set=room.accounts.has_code_app(who.account), secret=secret,
+        passkeys=room.accounts.passkeys(who.account), place=place_of(request),
         left=room.accounts.recovery_codes_left(who.account),
         groups=[secret[n : n + 4] for n in range(0, len(secret), 4)],
         qr=_qr(login, secret) if secret else "",
-        needed=room.beyond and who.may(Role.ADMIN),
+        needed=room.beyond and who.may(Role.ADMIN) and not room.accounts.has_factor(who.account),
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.people.sign_in import join, sign_in
 from splicewright.errors import Fault, InputError
 from splicewright.store import Session, TooOftenError
+from splicewright.store.accounts.accounts import Place
 from splicewright.web.app.guard import session_cookie
 from splicewright.web.app.rendering import hidden_field, render
 from splicewright.web.app.visitor import (
@@ -145,6 +146,12 @@ def retry_after(error: TooOftenError) -> dict[str, str]:
 def address_of(request: Request) -> str:
     """Where a request comes from, to count tries."""
     return request.client.host if request.client is not None else ""
+
+
+def place_of(request: Request) -> Place:
+    """Under which address the browser reaches the app."""
+    scheme = "https" if room_of(request).secure else "http"
+    return Place(f"{scheme}://{request.url.netloc.lower()}")
 
 
 def _device_cookie(request: Request) -> str:
