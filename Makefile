@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job test test-deep coverage pictures quick lint bench pins docs clean
+.PHONY: job proof docs-site test test-deep coverage pictures quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -47,6 +47,15 @@ coverage: $(VENV)/ready-dev
 # A picture of every page on a phone and on a desk, in out/screenshots, for people to look at.
 pictures: $(VENV)/ready-dev
 	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) tests/web
+
+# The verification book, out/proof: the cases run and record what they compare; a failing case is a
+# red page. Assertions are rewritten with their values, so bytecode goes to a folder of its own.
+proof: $(VENV)/ready-dev
+	rm -rf $(OUT)/proof && mkdir -p $(OUT)/proof/records
+	-SPLICEWRIGHT_PROOF=$(OUT)/proof/records PYTHONPYCACHEPREFIX=$(OUT)/bytecode $(RUN) $(PYTEST) \
+	  -p no:cacheprovider -o enable_assertion_pass_hook=true -m proof \
+	  $$(grep -lr "proves(" tests --include='test_*.py')
+	$(BIN)/python tools/proof_book.py $(OUT)/proof/records --out $(OUT)/proof
 
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history
