@@ -57,6 +57,12 @@ proof: $(VENV)/ready-dev
 	  $$(grep -lr "proves(" tests --include='test_*.py')
 	$(BIN)/python tools/proof_book.py $(OUT)/proof/records --out $(OUT)/proof
 
+# The documentation as one folder that opens from disk, out/docs-site: pictures by the browser tests,
+# packs of every example job, and the verification book where `make proof` made it.
+docs-site: $(VENV)/ready-docs
+	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) $(shell $(PYTHON) tools/docs_pictures.py)
+	$(BIN)/python tools/docs_site.py --out $(OUT)/docs-site --screenshots $(OUT)/screenshots --proof $(OUT)/proof
+
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history
 quick: $(VENV)/ready-dev
@@ -85,10 +91,14 @@ $(VENV)/ready-dev: $(VENV)/ready-run requirements/dev.txt
 	$(PIP) --require-hashes -r requirements/dev.txt
 	@touch $@
 
+$(VENV)/ready-docs: $(VENV)/ready-dev requirements/docs.txt
+	$(PIP) --require-hashes -r requirements/docs.txt
+	@touch $@
+
 # Hashed pins for every system and Python from 3.11; they name no host.
 pins:
-	for set in run dev; do \
-	  extra=$$( [ $$set = dev ] && echo "--extra dev" || echo "--extra build" ); \
+	for set in run dev docs; do \
+	  extra=$$( [ $$set = run ] && echo "--extra build" || echo "--extra $$set" ); \
 	  uv pip compile pyproject.toml $$extra --universal --python-version 3.11 --generate-hashes \
 	    --no-annotate --custom-compile-command "make pins" --quiet \
 	    -o requirements/$$set.txt; \
