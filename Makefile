@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job test test-deep coverage pictures quick lint bench pins docs clean
+.PHONY: job proof docs-site test test-deep coverage pictures quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -48,6 +48,21 @@ coverage: $(VENV)/ready-dev
 pictures: $(VENV)/ready-dev
 	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) tests/web
 
+# The verification book, out/proof: the cases run and record what they compare; a failing case is a
+# red page. Assertions are rewritten with their values, so bytecode goes to a folder of its own.
+proof: $(VENV)/ready-dev
+	rm -rf $(OUT)/proof && mkdir -p $(OUT)/proof/records
+	-SPLICEWRIGHT_PROOF=$(OUT)/proof/records PYTHONPYCACHEPREFIX=$(OUT)/bytecode $(RUN) $(PYTEST) \
+	  -p no:cacheprovider -o enable_assertion_pass_hook=true -m proof \
+	  $$(grep -lr "proves(" tests --include='test_*.py')
+	$(BIN)/python tools/proof_book.py $(OUT)/proof/records --out $(OUT)/proof
+
+# The documentation as one folder that opens from disk, out/docs-site: pictures by the browser tests,
+# packs of every example job, and the verification book where `make proof` made it.
+docs-site: $(VENV)/ready-docs
+	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) $(shell $(PYTHON) tools/docs_pictures.py)
+	$(BIN)/python tools/docs_site.py --out $(OUT)/docs-site --screenshots $(OUT)/screenshots --proof $(OUT)/proof
+
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history
 quick: $(VENV)/ready-dev
@@ -76,10 +91,14 @@ $(VENV)/ready-dev: $(VENV)/ready-run requirements/dev.txt
 	$(PIP) --require-hashes -r requirements/dev.txt
 	@touch $@
 
+$(VENV)/ready-docs: $(VENV)/ready-dev requirements/docs.txt
+	$(PIP) --require-hashes -r requirements/docs.txt
+	@touch $@
+
 # Hashed pins for every system and Python from 3.11; they name no host.
 pins:
-	for set in run dev; do \
-	  extra=$$( [ $$set = dev ] && echo "dev" || echo "build" ); \
+	for set in run dev docs; do \
+	  extra=$$( [ $$set = run ] && echo "build" || echo "$$set" ); \
 	  uv pip compile pyproject.toml --extra server --extra $$extra --universal --python-version 3.11 --generate-hashes \
 	    --no-annotate --custom-compile-command "make pins" --quiet \
 	    -o requirements/$$set.txt; \

@@ -18,6 +18,7 @@ import splicewright
 from splicewright.quantities import FORMULAS, SOURCES, Formula
 
 DOCS = Path(__file__).parent
+sys.path.insert(0, str(DOCS.parent / "tools"))
 _MADE = "<!-- made by docs/make.py from the code; do not edit -->\n"
 
 
@@ -27,6 +28,10 @@ def pages() -> dict[str, str]:
         if not module.name.endswith("__main__"):
             importlib.import_module(module.name)
     made = {"files.md": _files(), "sources.md": _sources(), "questions.md": _questions()}
+    from glossary_drawings import drawings
+
+    made.update({f"drawings/{name}": text for name, text in drawings().items()})
+    made["assumptions.md"] = _assumptions()
     made.update(_methods())
     for name, schema in _schemas().items():
         made[f"schema/{name}.json"] = json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
@@ -178,6 +183,32 @@ def _sources() -> str:
     lines = [_MADE, "# Sources\n"]
     lines.append("Where every formula and fact was read, and how far to trust it.\n")
     lines += [f"- `{s.id}`: {s.title} ({s.mark})" for s in SOURCES.values()]
+    return "\n".join(lines) + "\n"
+
+
+def _assumptions() -> str:
+    """Every named assumption about a machine, with both ends."""
+    from splicewright.plant import assumptions
+    from splicewright.plant.assumptions import Assumption
+    from splicewright.quantities import show
+
+    lines = [
+        _MADE,
+        "# Assumptions\n",
+        "What is taken where nobody stated a value: the value, the span that is tried, and why. "
+        "Each is shown wherever it is used (`splicewright check`, `explain`, page one of a pack), "
+        "and is there to be replaced by what you measured. Where safety hangs on it the bad end is "
+        "taken. What the tool cannot do at all: [known-limits.md](known-limits.md).\n",
+        "| assumption | taken | least | most | why, and how far to trust it |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    for name, held in vars(assumptions).items():
+        table = held if isinstance(held, dict) else {"": held}
+        for of, one in table.items():
+            if isinstance(one, Assumption):
+                label = f"{name} {of}".replace("_", " ").strip().lower()
+                values = [show(v, one.kind) for v in (one.value, one.low, one.high)]
+                lines.append(f"| {label} | {' | '.join(values)} | {one.reason} |")
     return "\n".join(lines) + "\n"
 
 

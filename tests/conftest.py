@@ -12,6 +12,7 @@ import pytest
 from hypothesis import settings
 
 from depth import DEEP, examples
+from proof import FOLDER, Proof
 
 settings.register_profile(
     "quick", deadline=None, max_examples=examples(50), derandomize=bool(os.environ.get("CI"))
@@ -30,6 +31,12 @@ SLOW = (
     "tension/test_study.py",
 )
 """What `make quick` leaves out of the rooms it runs: simulations and whole studies."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Record the cases of the verification book where `make proof` asks for it."""
+    if FOLDER:
+        config.pluginmanager.register(Proof())
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -36,6 +36,7 @@ SUBJECTS = {
     "job",
     "joint",
     "life",
+    "measurement",
     "people",
     "photographs",
     "plan",

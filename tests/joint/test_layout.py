@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from proof import proves
 from splicewright.joint import BoltRow, EndLayout, Layout, NoLayoutError, Size, Which, cut_at
 from splicewright.joint import lay_plates as lay
 from splicewright.joint.fasteners.ranges import EdgeSets
@@ -19,6 +20,18 @@ from splicewright.plant import Travel
 from splicewright.quantities import Given, Kind, Worksheet, stated
 from splicewright.quantities.units import INCH
 from strategies import metres, size
+
+pytestmark = proves(
+    "Choice, layout and marking",
+    "Where every plate and hole lies",
+    "C",
+    "Positions over random widths, pitches and set-backs: inside belt and plate, meshed, "
+    "mirrored, as many as fit.",
+    doubt="Geometry; exact.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="square",
+)
+
 
 TROUGH = 0.61  # 35 deg
 

@@ -8,12 +8,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.joint import StepForm, StepGeometry, StepSize, Which, lay_steps
 from splicewright.joint.fasteners.ranges import CordLine
 from splicewright.joint.vulcanised import joint_length, overlap, rating_of, step_count
 from splicewright.plant import load_work
 from splicewright.quantities import Kind, Worksheet, stated
 from strategies import conveyor_of, outline, step_size
+
+pytestmark = proves(
+    "Choice, layout and marking",
+    "Vulcanised step joint laid on a plane",
+    "C",
+    "Two stepped ends pushed into each other corner by corner; overlap, bias and belt needed.",
+    doubt="Exact geometry; strengths come from the range file.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="step",
+)
 
 PLANT = conveyor_of(outline())
 WORK = load_work(None, PLANT)

@@ -9,9 +9,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.loop import all_wraps_stated, closing_gap, turnings
 from splicewright.plant import Conveyor, Cover, Placed, Pulley, Run, Side, round_pulleys
 from splicewright.plant.loading import load_conveyor
+
+pytestmark = proves(
+    "Loop and take-up",
+    "A described loop closes",
+    "C",
+    "The turnings of a closed belt add up to one turn; a wrong cover shows as twice its wrap.",
+    doubt="Exact geometry.",
+    tolerance="0.01 degrees, wraps as stated in whole degrees",
+    sketch="two-pulleys",
+)
+
 
 ROOT = Path(__file__).parent.parent.parent
 SITE = ROOT / "examples" / "karst-hollow" / "conveyors"

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.loop import rounded
 from splicewright.loop.curves import (
@@ -19,6 +20,17 @@ from splicewright.loop.curves import (
     height_in_curve,
     saved_by_curve,
 )
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Geometry of a vertical curve by quadrature",
+    "B",
+    "Height, tangent and saved length of an arc, integrated by SciPy.",
+    doubt="Exact geometry.",
+    tolerance="1e-8, quadrature",
+    sketch="curve",
+)
+
 
 slopes = st.floats(-0.5, 0.5)
 

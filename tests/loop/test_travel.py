@@ -6,9 +6,22 @@ from typing import Any
 
 import pytest
 
+from proof import proves
 from splicewright.loop import BeltBudget, budget, lay_out
 from splicewright.quantities import Figure, Kind, Worksheet
 from strategies import conveyor_of, outline, work_of
+
+pytestmark = proves(
+    "Loop and take-up",
+    "Belt out, belt in, and the take-up",
+    "C",
+    "Change of length, position of the take-up afterwards and slack for piece, shortening and "
+    "new belt, as sums written out.",
+    doubt="Exact sums.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="take-up",
+)
+
 
 SPAN = 0.032
 TAKE_UP = {"kind": "gravity", "travel": "2 m", "position": "0.5 m"}

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from outside.stopped_by_hand import by_hand, of_plan, page, peak, planned, sudden, take_up_pull
+from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import load_conveyor, load_work
 from splicewright.quantities import Line
@@ -35,6 +36,21 @@ def let_go_at_the_place(made: JointPlan, side: str) -> bool:
     return "at the place" in figure.figure.label
 
 
+@proves(
+    "The stopped belt",
+    "Every example and published conveyor, stopped",
+    "C",
+    "Largest forces at clamps, hoists and strands for eleven conveyors, empty and loaded: the "
+    "derivation written a second time in plain arithmetic, every place tried as the one where "
+    "the belt hangs slack.",
+    doubt=(
+        "No published values exist for a stopped belt. The derivation is by the same hand "
+        "as the tool: an error of thought would stand in both, which is why a simulation "
+        "stands beside it."
+    ),
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="stopped",
+)
 @pytest.mark.parametrize("loaded", [False, True], ids=["empty", "loaded"])
 @pytest.mark.parametrize("path", CONVEYORS, ids=lambda p: p.stem)
 def test_every_conveyor_of_the_examples(path: Path, loaded: bool) -> None:

@@ -12,9 +12,23 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.loop import lay_out
 from splicewright.quantities import Worksheet
 from strategies import conveyor_of, loop_file, pulley, run
+
+pytestmark = proves(
+    "Loop and take-up",
+    "Length of a belt over two pulleys",
+    "C",
+    "Open belt over equal and unequal pulleys in closed form, and as the hull of two circles "
+    "by Cauchy's formula.",
+    doubt="Exact plane geometry.",
+    tolerance=(
+        "1e-9, rounding of lengths written to twelve digits; 1e-6 for a polygon of 4000 corners"
+    ),
+    sketch="two-pulleys",
+)
 
 
 def belt_length(centre: float, large: float, small: float, thickness: float) -> float:

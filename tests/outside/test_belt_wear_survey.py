@@ -11,10 +11,26 @@ tonnes that are rounded to 0.001 here: half of that is 0.0075 mm of wear.
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.wear.bending import Course
 from splicewright.history.wear.limit_met import Reading, forecast_wear
 from splicewright.history.wear.line import fit_line
 from splicewright.quantities.measure import Measure
+
+pytestmark = proves(
+    "Wear and life",
+    "Wear surveys of three real belts",
+    "A",
+    "Ultrasonic readings of three belts: lines, and how often the next reading falls where it "
+    "was expected.",
+    doubt=(
+        "Scale of tonnes anonymised and rounded to 0.001. No forecast was published: the "
+        "only real wear data in this book."
+    ),
+    tolerance="0.0075 mm, half the rounding of tonnes",
+    sketch="wear",
+)
+
 
 # (tonnes on an anonymised scale, largest wear of the survey in mm)
 SURVEYS = {

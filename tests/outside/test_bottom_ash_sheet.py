@@ -14,9 +14,23 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.tension import Running
 from splicewright.tension.resistance.main import mass_flow_of
 from strategies import published, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Bottom ash, 960 t/h at 14 degrees",
+    "A",
+    "What can be followed of a published sheet, and that its printed total contradicts its inputs.",
+    doubt=(
+        "Its total and its main resistance are wrong by its own inputs and are used for nothing."
+    ),
+    tolerance="rounding of floats against the products of the printed inputs",
+    sketch="incline",
+)
+
 
 SLOPE = math.radians(14)
 

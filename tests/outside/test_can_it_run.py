@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from proof import proves
 from splicewright.joint import Which
 from splicewright.joint.inspection.damage import CaseResult, PlateRating, Zipper, can_it_run
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
@@ -24,6 +25,18 @@ from splicewright.joint.loads.meshing import Strip
 from splicewright.joint.loads.places import Place
 from splicewright.joint.loads.sharing import Guidance
 from splicewright.joint.loads.stiffness import Case
+
+pytestmark = proves(
+    "Limits of making, and damage",
+    "Can it run? Three inspections",
+    "B",
+    "Lost, worn and slack plates and a torn edge, worked by a small model of its own: Fourier "
+    "sum for the belt, beams for the pin, springs for plates.",
+    doubt=("The model is by the same hand as the tool but shares no code. Belt with weft locked."),
+    tolerance="2e-4 on margin and largest pull",
+    sketch="pin",
+)
+
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

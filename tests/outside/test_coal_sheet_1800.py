@@ -16,11 +16,27 @@ from dataclasses import replace
 
 import pytest
 
+from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import Conveyor, load_work
 from splicewright.quantities import Figure, Given, Line
 from splicewright.tension import LoadCase, Running
 from strategies import EXAMPLES, published, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Coal, 1800 t/h over 137 m, every intermediate number",
+    "A",
+    "Main and special resistances, lift, pull, power, slip, sag and point tensions of a coal "
+    "conveyor.",
+    doubt=(
+        "An office sheet, not a standard. Tilt, skirt, cleaner, plough, slip and sag rows "
+        "check the form only: their friction was inferred from one number each."
+    ),
+    tolerance="half of 0.01 N, the last printed digit",
+    sketch="incline",
+)
+
 
 PRINTED = 0.006  # half of 0.01 N, and the last digit of the inputs
 

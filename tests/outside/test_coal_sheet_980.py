@@ -14,6 +14,7 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.plant import Conveyor
 from splicewright.quantities import Worksheet
 from splicewright.tension import Running
@@ -25,6 +26,16 @@ from splicewright.tension.across.load_section import (
 )
 from splicewright.tension.resistance.main import mass_flow_of
 from strategies import published, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Coal, 980 t/h over 540 m",
+    "A",
+    "Five resistances listed one by one, masses, capacity and section.",
+    doubt="An office sheet; it leaves out cos 0.94 degrees = 0.99987.",
+    tolerance="half the last printed digit, and 0.013 % where the cosine is left out",
+    sketch="incline",
+)
 
 
 @pytest.fixture(scope="module")

@@ -13,11 +13,22 @@ from dataclasses import replace
 
 import pytest
 
+from proof import proves
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, demand
 from splicewright.tension.resistance.main import motor_power
 from splicewright.tension.resistance.traction import nameplate_pull, times
 from strategies import published
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Pull at 28 kW",
+    "A",
+    "Pull at the drum from motor power, and that a force printed in the wrong unit is questioned.",
+    doubt="The source prints 17.68 N where 28/1.6 is 17.50 kN.",
+    tolerance="exact arithmetic; 1.1 % against the printed digits",
+    sketch="wrap",
+)
 
 
 def test_pull_at_the_drum() -> None:

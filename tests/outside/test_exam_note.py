@@ -13,10 +13,21 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.quantities import Kind, read, show
 from splicewright.tension.resistance.main import mass_flow_of, motor_power, pulley_power
 from splicewright.tension.resistance.traction import slack_side_for_grip
 from strategies import conveyor_of, published, small_loop, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Capacity and power of an examination question",
+    "A",
+    "405 t/h and 45 kW from section, speed and pull, and the list of traps that goes with it.",
+    doubt="Exact arithmetic.",
+    tolerance="rounding of floats",
+    sketch="level",
+)
 
 
 def test_capacity() -> None:

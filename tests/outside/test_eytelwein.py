@@ -12,9 +12,22 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.tension.resistance.traction import slack_side_for_grip
 
 
+@proves(
+    "Tension of the running belt",
+    "Slack side that keeps a belt from slipping",
+    "A",
+    "1/(e^(mu phi) - 1) for five wraps and frictions.",
+    doubt=(
+        "One of the five is printed in a published sheet; the others are three digits "
+        "worked apart from this program."
+    ),
+    tolerance="half of the third digit",
+    sketch="wrap",
+)
 @pytest.mark.parametrize(
     ("friction", "degrees", "factor"),
     [
@@ -43,6 +56,16 @@ def test_margin_raises_the_pull() -> None:
     )
 
 
+@proves(
+    "Tension of the running belt",
+    "Euler-Eytelwein from short pieces of belt",
+    "C",
+    "Equilibrium of a short piece, dT = mu T dphi, summed over a wrap by the midpoint rule; "
+    "the error must fall with the square of the piece.",
+    doubt="Exact in the limit.",
+    tolerance="5 % on the order of convergence, for two finite sizes",
+    sketch="wrap",
+)
 def test_against_the_belt_cut_into_short_pieces() -> None:
     # Midpoint rule: the error falls with the square of the piece.
     def tight(pieces: int) -> float:

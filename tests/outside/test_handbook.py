@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.tension.across.curves import handbook_lift_off_radius, lift_off_radius
 from splicewright.tension.resistance.main import GRAVITY
 from splicewright.tension.resistance.secondary import feed_acceleration
@@ -27,6 +28,20 @@ from splicewright.tension.second_look.handbook import (
     side_by_side,
     wrap_factor,
 )
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Effective tension in pounds and feet",
+    "A",
+    "The North American handbook formula in its own units beside SI.",
+    doubt=(
+        "No complete worked example is openly published: the formula is checked, not its "
+        "factor tables, which are from memory."
+    ),
+    tolerance="rounding of floats; printed factors to half their last digit",
+    sketch="level",
+)
+
 
 # Exact by definition (NIST SP 811).
 FT, LB, LBF, SHORT_TON = 0.3048, 0.45359237, 4.4482216152605, 907.18474

@@ -9,6 +9,7 @@ import math
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.joint.belt_end.cut_checks import check_diagonals, check_equal_arcs, error_by_arcs
 from splicewright.joint.loads.bolts import row_shares
 from splicewright.joint.loads.hinge import Hinge, share_both
@@ -30,6 +31,15 @@ def test_three_four_five_is_square() -> None:
     assert check_equal_arcs(1.0, 1.0, 0.8, 1.2).out_of_square == 0
 
 
+@proves(
+    "Choice, layout and marking",
+    "Squaring by equal arcs",
+    "C",
+    "A cut turned by a known angle, arcs by the law of cosines.",
+    doubt="Exact.",
+    tolerance="1e-9",
+    sketch="square",
+)
 @pytest.mark.parametrize("turned", [1e-3, 5e-3, -8e-3])
 def test_equal_arcs_by_the_circle_through_both_ends(turned: float) -> None:
     """Derived: the ends of a line 1.2 m wide turned by φ lie on the circle of 0.6 m about its
@@ -53,6 +63,15 @@ def test_diagonals_of_a_rectangle() -> None:
     assert check_diagonals(2.0, 2.0, 1.6, 1.2).out_of_square == 0
 
 
+@proves(
+    "Choice, layout and marking",
+    "Squaring by diagonals",
+    "C",
+    "A leaning cut, diagonals by the law of cosines.",
+    doubt="Exact.",
+    tolerance="1e-9",
+    sketch="square",
+)
 @pytest.mark.parametrize("lean", [1e-3, 6e-3, -4e-3])
 def test_diagonals_of_a_leaning_cut_by_the_law_of_cosines(lean: float) -> None:
     """Derived: edges 1.2 m apart, the cut's left end `lean` further into the belt. Edge and cut
@@ -91,6 +110,15 @@ def test_sagitta_to_first_order_is_l_squared_over_eight_r() -> None:
 # Slack plates -----------------------------------------------------------------------------------
 
 
+@proves(
+    "Plate loads",
+    "Three plates, one slack",
+    "C",
+    "Three springs side by side, the middle one slack by g.",
+    doubt="Exact statics.",
+    tolerance="1e-5, a nearly rigid belt in place of a rigid one",
+    sketch="pin",
+)
 def test_slack_in_the_middle_of_three() -> None:
     """Derived: three springs side by side, the middle one slack by g.
 
@@ -116,6 +144,15 @@ def test_slack_at_the_edge_of_three_that_nothing_guides(g: float) -> None:
     np.testing.assert_allclose(loads, [edge, middle, edge], rtol=1e-5)
 
 
+@proves(
+    "Plate loads",
+    "A slack edge plate on a pin that tilts",
+    "C",
+    "Two ends, a rigid pin that may tilt and has no moment.",
+    doubt="Exact statics.",
+    tolerance="1e-5",
+    sketch="pin",
+)
 def test_slack_at_the_edge_of_one_of_two_ends_on_a_rigid_pin() -> None:
     """Derived: ends held, the pin tilts by φ and has no moment, so Σ y P is the same on both.
 
@@ -143,6 +180,16 @@ def test_springs_in_series_and_side_by_side() -> None:
 # Shear lag --------------------------------------------------------------------------------------
 
 
+@proves(
+    "Plate loads",
+    "Rows of bolts tend to Volkersen's lap",
+    "C",
+    "Shear lag of a bonded lap, derived again; the misfit must fall with the square of the "
+    "row spacing.",
+    doubt="Equation from memory (1938), derived in the test.",
+    tolerance="0.3 on the order 2",
+    sketch="bolt",
+)
 @pytest.mark.parametrize(("plate", "belt"), [(4e5, 4e5), (8e5, 2e5), (1e5, 6e5)])
 def test_rows_of_bolts_tend_to_volkersens_lap(plate: float, belt: float) -> None:
     """Derived: two bars lapped over 2h, joined by κ per length; Volkersen's equation (1938, from

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.joint.belt_end.centreline import fit_centreline
 
 NORRIS = """0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668.5 666.3 998.5 996.3
@@ -22,6 +23,15 @@ NORRIS = """0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668
 449.2 448.9 0.2 0.5"""
 
 
+@proves(
+    "Choice, layout and marking",
+    "Centreline by least squares: certified line",
+    "A",
+    "NIST's certified straight line \"Norris\" through the squaring's own fit.",
+    doubt="Certified to fifteen digits.",
+    tolerance="1e-9 to 1e-12; 3e-5 where Student's t is read from a table of five digits",
+    sketch="square",
+)
 def test_norris() -> None:
     y, x = np.array(NORRIS.split(), dtype=float).reshape(-1, 2).T
     # Stations must differ: equal x are moved apart by nothing that shows.

@@ -14,6 +14,7 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.quantities import Worksheet
 from splicewright.tension.across.load_section import (
     cap_area_triangle,
@@ -23,6 +24,17 @@ from splicewright.tension.across.load_section import (
 )
 from splicewright.tension.resistance.main import mass_flow_of, pulley_power
 from strategies import published, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Lift power of a lecture's 1000 t/h conveyor",
+    "A",
+    "Section with a triangular cap, capacity, and power of the lift.",
+    doubt="The source divides by 367 where 3600/9.81 is 366.97.",
+    tolerance="half the last printed digit; 0.05 % for the rounded 367",
+    sketch="incline",
+)
+
 
 ANGLES = math.radians(35), math.radians(15)
 

@@ -9,10 +9,22 @@ import pandas as pd
 import pytest
 import surpyval
 
+from proof import proves
 from splicewright.history.life.comparison import compare_kinds
 from splicewright.history.life.lives import Lives, lives_of
 from splicewright.history.life.survival import kaplan_meier, turnbull
 from splicewright.history.life.weibull import fit_weibull
+
+pytestmark = proves(
+    "Wear and life",
+    "Fits against two libraries on random lives",
+    "B",
+    "Suspended, interval and mixed lives against lifelines and surpyval.",
+    doubt="The libraries' own optimisers stop at about 1e-5.",
+    tolerance="1e-4",
+    sketch="weibull",
+)
+
 
 INF = math.inf
 

@@ -8,8 +8,20 @@ that did not reach 10 % were read with it. The three others crossed between two 
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.wear.limit_met import Reading, forecast_wear
 from splicewright.history.wear.line import fit_line
+
+pytestmark = proves(
+    "Wear and life",
+    "Fifteen lasers that age",
+    "A",
+    "Line of each unit and the range of lives.",
+    doubt="Data and lines read in a public copy.",
+    tolerance="half the last printed digit",
+    sketch="wear",
+)
+
 
 RISE = {
     101: [

@@ -13,11 +13,26 @@ from __future__ import annotations
 
 import pytest
 
+from proof import proves
 from splicewright.job import plan
 from splicewright.plant import load_work
 from splicewright.quantities import Line
 from splicewright.tension import LoadCase, Running
 from strategies import published, solved
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Mine conveyor at 6 degrees",
+    "A",
+    "Strand forces, pull, slip and sag of an inclined conveyor of 550 m whose two strands are "
+    "not equally long, point by point.",
+    doubt=(
+        "The source multiplies lift by 1.3, which no standard does: its pull is no "
+        "independent check, its strands are. Printed to 1 N."
+    ),
+    tolerance="1 N, the last printed digit",
+    sketch="incline",
+)
 
 
 @pytest.fixture(scope="module")

@@ -11,8 +11,20 @@ of Pinheiro and Bates, Mixed-Effects Models in S and S-PLUS, 2000 (from memory):
 
 import pytest
 
+from proof import proves
 from splicewright.history.wear.belts_alike import AlikeLines, fit_alike
 from splicewright.history.wear.limit_met import Reading
+
+pytestmark = proves(
+    "Wear and life",
+    "Lines that scatter from unit to unit",
+    "A",
+    "Two published mixed-model fits.",
+    doubt="Data read; fits from memory.",
+    tolerance="half the last printed digit",
+    sketch="wear",
+)
+
 
 SLEEP: list[list[float]] = [
     [249.56, 258.7047, 250.8006, 321.4398, 356.8519,

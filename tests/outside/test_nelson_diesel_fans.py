@@ -9,8 +9,20 @@ import math
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.weibull import fit_weibull
+
+pytestmark = proves(
+    "Wear and life",
+    "70 diesel fans, 12 failed",
+    "A",
+    "Fit with most lives suspended, normal-theory limits.",
+    doubt="From memory; two libraries agree.",
+    tolerance="half the last printed digit",
+    sketch="weibull",
+)
+
 
 FAILED = [450, 1150, 1150, 1600, 2070, 2070, 2080, 3100, 3450, 4600, 6100, 8750]
 RUNNING = {

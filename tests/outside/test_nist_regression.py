@@ -12,10 +12,22 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.arrays import Array
 from splicewright.history.wear.bending import Course, judge_bend
 from splicewright.history.wear.curve import fit_curve
 from splicewright.history.wear.line import fit_line, fit_line_from
+
+pytestmark = proves(
+    "Wear and life",
+    "Certified regressions",
+    "A",
+    "Lines, lines from a known start, curves that level off.",
+    doubt="Certified digits; two small sets from memory, recomputed as fractions.",
+    tolerance="1e-11 to 1e-13 where certified",
+    sketch="wear",
+)
+
 
 NORRIS_X = [
     0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5,

@@ -8,9 +8,21 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.history.life.comparison import compare_laws
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.weibull import fit_weibull
+
+pytestmark = proves(
+    "Wear and life",
+    "Weibull law of 20 units, 10 suspended",
+    "A",
+    "Shape, scale, likelihood, mean, spread and AIC.",
+    doubt="The page lost a minus sign in two formulas; its numbers are right.",
+    tolerance="half the last printed digit",
+    sketch="weibull",
+)
+
 
 FAILED = [54.0, 187.0, 216.0, 240.0, 244.0, 335.0, 361.0, 373.0, 375.0, 386.0]
 LIVES = lives_of([*FAILED, 500.0], [*FAILED, math.inf], count=[1] * 10 + [10])

@@ -9,11 +9,21 @@ not): 1.5 a day, three days of lead and daily review, so a mean of 6.
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.stock.levels import (
     poisson_law,
     service_of,
     stock_for_fill,
     stock_for_ready,
+)
+
+pytestmark = proves(
+    "Stock, inspection and shutdown",
+    "Stock tables",
+    "A",
+    "Loss function, cumulative law and stock for a service level.",
+    doubt="Textbook tables read.",
+    tolerance="half the last printed digit",
 )
 
 

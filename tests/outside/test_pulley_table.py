@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 
+from proof import proves
 from splicewright.plant import Carcass
 from splicewright.tension.second_look.pulleys import (
     FACTOR,
@@ -15,6 +16,17 @@ from splicewright.tension.second_look.pulleys import (
     least_pulley,
     pulley_from_carcass,
 )
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Least pulley, every cell of a published table",
+    "A",
+    "Diameters for thirteen carcasses, three groups and three uses.",
+    doubt="The page prints 30 to 80 % for the middle band where 60 % is meant.",
+    tolerance="none: equal to the printed diameter",
+    sketch="wrap",
+)
+
 
 # c d | 60-100 % A B C | 30-60 % A B C | up to 30 % A B C, mm, as printed.
 PRINTED = """

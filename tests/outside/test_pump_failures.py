@@ -8,7 +8,19 @@ scatter, alpha .82 and beta 1.26, was read; so were the means of the full Bayes 
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.life.rates import most_likely_scatter, pool_rates
+
+pytestmark = proves(
+    "Wear and life",
+    "Failures of ten pumps",
+    "A",
+    "Rates pooled over units: most likely scatter and the full answer.",
+    doubt="Printed means by sampling, good to two digits.",
+    tolerance="half the last printed digit, 0.01 to 0.02 for sampled values",
+    sketch="weibull",
+)
+
 
 FAILURES = np.array([5, 1, 5, 14, 3, 19, 1, 1, 4, 22.0])
 THOUSAND_HOURS = np.array([94.3, 15.7, 62.9, 126, 5.24, 31.4, 1.05, 1.05, 2.1, 10.5])

@@ -12,7 +12,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.loop import roll_diameter, roll_length
+
+pytestmark = proves(
+    "Loop and take-up",
+    "Belt on a roll",
+    "C",
+    "Length and diameter of a wound roll: area of the spiral against the sum of its turns.",
+    doubt="Exact for a belt of even thickness wound without gaps.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="roll",
+)
 
 
 @given(st.floats(0.1, 1.0), st.floats(0.004, 0.03), st.integers(1, 200))

@@ -17,6 +17,7 @@ import math
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.history.arrays import Array
 from splicewright.history.shutdown.schedule import forecast_window
 from splicewright.history.shutdown.tasks import (
@@ -26,6 +27,16 @@ from splicewright.history.shutdown.tasks import (
     draw_pert,
     draw_triangular,
 )
+
+pytestmark = proves(
+    "Stock, inspection and shutdown",
+    "Shutdown networks with a known answer",
+    "C",
+    "Tasks in a row, side by side, and the bridge; two textbook networks.",
+    doubt="Exact laws; textbook results from memory.",
+    tolerance="four standard errors of the runs",
+)
+
 
 RUNS = 200_000
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 from scipy.optimize import Bounds, LinearConstraint, brentq, minimize
 
+from proof import proves
 from splicewright.joint.loads.membrane import (
     PlateRow,
     decay_length,
@@ -36,6 +37,15 @@ ROW = even_row(23, 0.043, 0.038)
 PLATE, PULL = 2e6, 4e4
 
 
+@proves(
+    "Plate loads",
+    "One mode of the belt end",
+    "C",
+    "E u'' = G k2 u with a unit pull, solved numerically without any formula of the tool.",
+    doubt="Solver tolerance.",
+    tolerance="as the test states",
+    sketch="strip",
+)
 def test_mode_compliance_solves_the_membrane_equation() -> None:
     """E u'' = G k^2 u, u'(0) = -1/E, u -> 0: solved numerically, no formula of ours."""
     width, warp, shear, mode = 1.3, 5e6, 4e5, 3
@@ -87,6 +97,18 @@ def _fourier_loads(slack: np.ndarray, alive: np.ndarray) -> np.ndarray:
     return loads
 
 
+@proves(
+    "Plate loads",
+    "Two plates lost at one edge",
+    "C",
+    "Load of the next plate by a Fourier sum worked beforehand and by a minimiser in N and mm.",
+    doubt=(
+        "Series cut after enough terms for four digits; belt with weft locked, a limit of a "
+        "real belt."
+    ),
+    tolerance="5e-4 of the mean load, the digits worked beforehand",
+    sketch="strip",
+)
 def test_two_plates_lost_at_one_edge_with_the_weft_locked() -> None:
     """1.806 times the mean of all 23 on the next plate: Fourier sum, worked beforehand."""
     alive = np.arange(23) > 1
@@ -106,6 +128,15 @@ def test_end_out_of_square_with_the_weft_locked() -> None:
     np.testing.assert_allclose(over_width, expected, atol=1e-5)
 
 
+@proves(
+    "Plate loads",
+    "An end cut back in the middle",
+    "C",
+    "Edge and worst plate for a parabola of 3 mm.",
+    doubt="As above.",
+    tolerance="5e-4 of the mean load",
+    sketch="strip",
+)
 def test_end_cut_back_in_the_middle_with_the_weft_locked() -> None:
     """3 mm parabola, full at the outermost plates: edge 0.578, worst 1.162."""
     edge = locked_compliance(BELT, ROW)
@@ -118,6 +149,16 @@ def test_end_cut_back_in_the_middle_with_the_weft_locked() -> None:
     np.testing.assert_allclose(over_width, expected, atol=1e-5)
 
 
+@proves(
+    "Plate loads",
+    "Order of convergence of the finite elements",
+    "C",
+    "The mesh is refined four times; the error against the closed form must fall with the "
+    "square of the element.",
+    doubt="Exact: a pull that jumps at plate edges allows order 2, not 4.",
+    tolerance="order between 1.5 and 2.3",
+    sketch="strip",
+)
 def test_finite_elements_reach_the_closed_form_at_second_order() -> None:
     """A pull that jumps at plate edges leaves u ~ r log r: energy errs as h^2, not h^4."""
     strip, row = Strip(0.4, 6e6, 3e6, 3e5), even_row(7, 0.05, 0.044, offset=0.003)
@@ -147,6 +188,15 @@ def test_finite_elements_give_the_lost_plates_figure_to_three_digits() -> None:
     assert loads[0] == pytest.approx(1.806, abs=1e-3)
 
 
+@proves(
+    "Plate loads",
+    "How fast an uneven pull fades along the belt",
+    "C",
+    "Slowest decay of an orthotropic strip with free sides, from its own transcendental equation.",
+    doubt="Equation derived again; root to 1e-12.",
+    tolerance="1 % for the mesh",
+    sketch="strip",
+)
 @pytest.mark.parametrize("side", ["even", "odd"])
 def test_uneven_pull_fades_as_saint_venant_says(side: str) -> None:
     """Free sides: f = cos or sin(s γ y), f = f' = 0 at y = W/2 gives the slowest γ.
@@ -211,6 +261,16 @@ def test_plates_side_by_side_over_the_whole_width_share_equally() -> None:
         np.testing.assert_allclose(share(edge, PLATE, PULL).factors, 1.0, atol=1e-7)
 
 
+@proves(
+    "Plate loads",
+    "Built-in strain gives Hooke's law",
+    "C",
+    "A known strain built in far along the belt (a manufactured state) must come out as P = b "
+    "(T + E (e - mean e)).",
+    doubt="Exact for stiff plates without gaps.",
+    tolerance="1e-5 closed form, 1e-4 mesh",
+    sketch="strip",
+)
 def test_built_in_strain_far_along_is_hookes_law() -> None:
     """Stiff plates without gaps cannot even out: P = b (T + E (e - mean e))."""
     row = even_row(10, 0.1, 0.1)
@@ -235,6 +295,15 @@ def test_short_built_in_strain_is_a_shortened_belt() -> None:
     np.testing.assert_allclose(moved - moved[4], far * strain, atol=2e-3 * far)
 
 
+@proves(
+    "Plate loads",
+    "Out of square on a long guided belt",
+    "C",
+    "Moment of two stiff plates against a beam with shear.",
+    doubt="Beam theory with shear factor 5/6, compared as the tool states it.",
+    tolerance="rounding of floats",
+    sketch="strip",
+)
 def test_out_of_square_of_a_long_guided_belt_follows_beam_theory() -> None:
     """Few stiff plates: moment = slope / (r + local), r = 1/sqrt(EI S), S = 5/6 G W."""
     strip = Strip(1.0, 6e6, 3e6, 3e5)

@@ -15,9 +15,22 @@ from scipy.sparse import bmat, csc_matrix, csr_matrix
 from scipy.sparse.linalg import spsolve
 from skfem.helpers import sym_grad
 
+from proof import proves
 from splicewright.joint.loads.membrane import PlateRow, edge_stretches, free_compliance
 from splicewright.joint.loads.meshing import Strip, mesh_lines
 from splicewright.joint.loads.sharing import Guidance, share
+
+pytestmark = proves(
+    "Plate loads",
+    "Condensed belt end against one direct solve",
+    "B",
+    "scikit-fem assembles the same end from its own forms with plates as springs and the pin "
+    "unknown.",
+    doubt="Same mesh: must agree to rounding.",
+    tolerance="1e-8",
+    sketch="strip",
+)
+
 
 STRIP = Strip(0.8, 5e6, 1.6e6, 2.7e5, 0.3)
 ROW = PlateRow((0.34, 0.25, 0.15, 0.04, -0.1, -0.21, -0.33), 0.08)

@@ -11,6 +11,7 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.plant import Carcass
 from splicewright.tension.across.transition import (
     LEAST_LENGTH_FACTOR,
@@ -20,6 +21,18 @@ from splicewright.tension.across.transition import (
     transition_length,
 )
 from splicewright.tension.across.width import across_transition, trough_depth
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Published rules for the transition",
+    "A",
+    "Lower bounds, largest raise, the geometric rule, and the edge and middle conditions at "
+    "the length found.",
+    doubt="Clause text read in a public copy; the ISO formula from memory.",
+    tolerance="half the last printed digit",
+    sketch="transition",
+)
+
 
 DEG = math.pi / 180
 

@@ -13,6 +13,7 @@ import math
 
 import pytest
 
+from proof import proves
 from splicewright.quantities import Worksheet
 from splicewright.tension.across.load_section import (
     area_on_slope,
@@ -23,6 +24,17 @@ from splicewright.tension.across.load_section import (
     usable_width,
 )
 from strategies import conveyor_of, outline
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Section of the load, 18 cells",
+    "A",
+    "Cap, trough and whole section for six widths, parabolic cap.",
+    doubt="The middle rolls are not printed with the table; they are the usual lengths.",
+    tolerance="half the last printed digit (5e-6 m2)",
+    sketch="trough",
+)
+
 
 TROUGH = math.radians(35)
 TABLE = [

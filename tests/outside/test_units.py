@@ -15,7 +15,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.quantities import POLICY, STANDARD_GRAVITY, Kind, read
+
+pytestmark = proves(
+    "Drawings and units",
+    "Every unit of every kind",
+    "B",
+    "Every accepted spelling against pint, an independent units library.",
+    doubt="Factors exact by definition (NIST SP 811).",
+    tolerance="1e-12",
+)
+
 
 UNITS: Any = pint.UnitRegistry()
 

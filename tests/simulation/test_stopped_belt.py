@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from depth import sized
+from proof import proves
 
 from .conveyors import any_conveyor, made_to_run
 from .stopped_belt import (
@@ -27,6 +28,18 @@ from .stopped_belt import (
     StoppedBelt,
     TakeUp,
 )
+
+pytestmark = proves(
+    "The stopped belt",
+    "The simulation itself against closed forms",
+    "C",
+    "Hanging weight, friction on the level, capstan ratio at a drum, wave speed of a released "
+    "strand, energy kept.",
+    doubt="Closed forms of statics and of a bar; exact.",
+    tolerance=("a cell's own weight or friction where a closed form is asked at a point of a mesh"),
+    sketch="stopped",
+)
+
 
 MASS, ROLLS = 12.0, 8.0  # kg/m
 STRETCH = 1.2e6  # N

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from depth import examples
+from proof import proves
 from splicewright.plant import Conveyor
 from splicewright.quantities import Given, Kind, Origin
 from splicewright.tension import unknowns
@@ -24,6 +25,17 @@ from splicewright.tension.unknowns import (
     with_inputs,
 )
 from strategies import conveyor_of, invented, metres, outline
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "What is not known: quantiles and sampling",
+    "C",
+    "Ranges of inputs become a range of demand; triangular quantiles by SciPy, sums in closed "
+    "form.",
+    doubt="Exact laws.",
+    tolerance="sampling error at the number of samples, as each test states",
+)
+
 
 G = 9.81
 SHARES = np.linspace(0.001, 0.999, 41)

@@ -9,6 +9,7 @@ import click
 
 _GROUPS = {
     "check": "files",
+    "compare": "measurement",
     "background": "background",
     "explain": "explain",
     "loads": "joint",
@@ -24,6 +25,7 @@ _HELP = {
     "assess": "Say what a damaged joint can still carry.",
     "at-rest": "Say what the stopped belt pulls at each stage, and what must hold.",
     "check": "Say what a file lacks, what was assumed, and what to measure next.",
+    "compare": "Compare what was measured with what was predicted.",
     "decide": "Compare repair, re-make, insert and replace.",
     "choose": "Choose the joints to renew in a shutdown.",
     "background": "Do long work: imports, bundles of packs, forecasts.",

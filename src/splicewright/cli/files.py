@@ -46,6 +46,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
             "renewals",
             "shutdown",
             "decision",
+            "measurements",
         ]
     ),
     default="conveyor",
@@ -54,7 +55,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
     "numbers that close it (field conveyor, overland, tandem drive), a job, a fastener range, a "
     "range of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
     "readings, lives of joints, stock items, joints that could be renewed, a shutdown, a first "
-    "decision.",
+    "decision, what was measured to compare.",
 )
 @click.option(
     "--job",

@@ -268,6 +268,11 @@ _ALL = (
         Mark.MEMORY,
     ),
     Source(
+        "score",
+        "E_n number of ISO/IEC 17043: difference of two results over their expanded uncertainties",
+        Mark.MEMORY,
+    ),
+    Source(
         "nist-line",
         "NIST Statistical Reference Datasets, certified straight lines (Norris) with their "
         "errors; the prediction band follows from them",

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.history.shutdown.joint_choice import Candidate, choose_renewals
 
@@ -32,6 +33,14 @@ def problems(draw: st.DrawFn) -> tuple[list[Candidate], float, dict[str, float]]
     return joints, draw(st.floats(2.0, 40.0)) * HOUR, opening
 
 
+@proves(
+    "Stock, inspection and shutdown",
+    "Which joints to renew, against every choice",
+    "D",
+    "All sets of joints tried.",
+    doubt="Brute force; exact.",
+    tolerance="1e-5 of the cost",
+)
 @settings(max_examples=examples(60), deadline=None)
 @given(problem=problems())
 def test_no_other_choice_costs_less(

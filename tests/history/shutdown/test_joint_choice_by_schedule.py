@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from depth import sized
+from proof import proves
 from splicewright.history.shutdown import joint_choice_by_schedule
 from splicewright.history.shutdown.joint_choice import Candidate
 from splicewright.history.shutdown.joint_choice_by_schedule import (
@@ -112,6 +113,14 @@ def simulated(some: tuple[Candidate, ...], asked: Renewals) -> tuple[float, floa
     return best[1], best[2]
 
 
+@proves(
+    "Stock, inspection and shutdown",
+    "Renewals by schedule, against every set",
+    "B",
+    "Every set put through a plain simulation of the crew.",
+    doubt="Same random times on both sides.",
+    tolerance="1e-9",
+)
 @pytest.mark.usefixtures("few_runs")
 def test_no_other_set_saves_more_and_is_done_in_time() -> None:
     chosen = 0

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.files.toml import check
 from splicewright.joint.belt_end.cut_checks import CutVerdict
@@ -39,6 +40,15 @@ def rows(*points: tuple[float, float], **more: Any) -> list[dict[str, Any]]:
     return [{"at": f"{x} m", "midpoint": f"{1e3 * y:.9f} mm", **more} for x, y in points]
 
 
+@proves(
+    "Choice, layout and marking",
+    "Three ways of measuring give one square line",
+    "D",
+    "A known angle put in by stations, by edges and mixed must come out.",
+    doubt="Exact for a straight belt.",
+    tolerance="1e-9 m",
+    sketch="square",
+)
 @settings(deadline=None, max_examples=examples(30))
 @given(angle=st.floats(-0.03, 0.03), start=st.floats(-0.1, 0.1))
 def test_three_ways_of_measuring_give_one_line(angle: float, start: float) -> None:

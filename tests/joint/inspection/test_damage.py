@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.inspection.damage import DECISION, PlateRating, Verdict, Zipper, can_it_run
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
@@ -18,6 +19,17 @@ from splicewright.joint.loads.meshing import Strip
 from splicewright.joint.loads.places import Place, curve_slack
 from splicewright.joint.loads.sharing import Guidance, guided, share, unguided
 from splicewright.joint.loads.stiffness import Case
+
+pytestmark = proves(
+    "Limits of making, and damage",
+    "Damage: what must hold",
+    "D",
+    "What a damaged joint may carry against trying and statics.",
+    doubt="Own cross-checks.",
+    tolerance="as each test states",
+    sketch="pin",
+)
+
 
 ROW = even_row(10, 0.06, 0.055)
 WIDTH = 0.65

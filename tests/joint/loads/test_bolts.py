@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.bolts import (
     Bolt,
@@ -26,6 +27,17 @@ from splicewright.joint.loads.bolts import (
     stress_area,
     tightening_torque,
 )
+
+pytestmark = proves(
+    "Plate loads",
+    "Torque, clamp force and rows of bolts",
+    "C",
+    "Thread as an inclined plane, stress areas as tabled, relaxation, two rows by compatibility.",
+    doubt="Stress areas and pitch diameter of the ISO tables from memory.",
+    tolerance=("half the last printed digit; 2 % for terms of second order in lead times friction"),
+    sketch="bolt",
+)
+
 
 M10 = Bolt(10e-3, 1.5e-3, 13e-3)
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from depth import examples
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.hinge import (
     Hinge,
@@ -126,6 +127,16 @@ def direct(hinge: Hinge, alive: NDArray[np.bool_]) -> Array:
     return loads
 
 
+@proves(
+    "Plate loads",
+    "Both ends and the pin, unlike losses",
+    "B",
+    "The pin as Hermite beam elements between two compliant ends, solved for movements where "
+    "the tool eliminates loads.",
+    doubt="Beam elements carry point loads exactly.",
+    tolerance="1e-7 of the pull",
+    sketch="pin",
+)
 @pytest.mark.parametrize("alive", [lost(), lost(0, 1), lost(0, 15), lost(4, 14), lost(3, 17)])
 @pytest.mark.parametrize("pin", [0.05, 1.0, 20.0])
 def test_condensed_equals_beam_elements(alive: NDArray[np.bool_], pin: float) -> None:

@@ -9,8 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.on_pulley import hinge_angle, plate_sagitta, smallest_circle
+
+pytestmark = proves(
+    "Plate loads",
+    "Plates on a pulley",
+    "C",
+    "Angle and sagitta from three points on a circle.",
+    doubt="Exact geometry.",
+    tolerance="1e-9",
+    sketch="wrap",
+)
 
 
 @given(length=st.floats(0.02, 0.2), diameter=st.floats(0.25, 2.0))

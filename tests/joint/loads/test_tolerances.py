@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.hinge import Hinge, pin_bending, share_both, turned
 from splicewright.joint.loads.membrane import even_row, free_compliance, locked_compliance
@@ -12,6 +13,19 @@ from splicewright.joint.loads.meshing import Strip
 from splicewright.joint.loads.sharing import Guidance, guided, share, unguided
 from splicewright.joint.loads.stiffness import Case
 from splicewright.joint.loads.tolerances import LOSS, Error, cost, thickness_limit, tolerance
+
+pytestmark = proves(
+    "Limits of making, and damage",
+    "What a making error costs",
+    "C",
+    "Out of square, one plate ahead, off centre, uneven tightness on rigid ends by statics; "
+    "at each limit the margin must be down by exactly the loss asked for, by the direct "
+    "solve.",
+    doubt="Exact for rigid ends; the direct solve is the tool's own.",
+    tolerance="1e-4 for nearly rigid belts, 1e-6 against the direct solve",
+    sketch="pin",
+)
+
 
 ROW = even_row(11, 0.056, 0.05)
 WIDTH, PULL, PLATE = 0.65, 2e4, 2e6

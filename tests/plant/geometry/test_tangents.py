@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy.optimize import root
 from scipy.spatial import ConvexHull
 
+from proof import proves
 from splicewright.errors import InputError
 from splicewright.plant import Cover, Placed, TautLoop, round_pulleys
 from splicewright.plant.geometry.tangents import (
@@ -22,6 +23,18 @@ from splicewright.plant.geometry.tangents import (
     turned_through,
     wind,
 )
+
+pytestmark = proves(
+    "Loop and take-up",
+    "Belt round placed pulleys",
+    "B",
+    "Tangents of many pulleys against textbook belt lengths, a root finder and a convex hull "
+    "of SciPy.",
+    doubt="Exact geometry; SciPy's own tolerance 1e-11.",
+    tolerance="rounding of floats; 1e-7 for a curve of many short pieces",
+    sketch="two-pulleys",
+)
+
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

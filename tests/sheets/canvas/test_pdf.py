@@ -14,6 +14,7 @@ import pypdfium2
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
+from proof import proves
 from sheets.shapes import HOLES, RADIUS, plate_row
 from splicewright.errors import OutputError, SplicewrightError
 from splicewright.sheets.canvas.expansion import CAP_HEIGHT, text_width
@@ -21,6 +22,16 @@ from splicewright.sheets.canvas.paper import A4, LETTER, Paper, fit, tiles
 from splicewright.sheets.canvas.pdf import FONT_FOLDER, render, tiled_pdf
 from splicewright.sheets.canvas.scene import Scene, Text
 from splicewright.sheets.canvas.svg import FONT_FAMILY, svg
+
+pytestmark = proves(
+    "Drawings and units",
+    "PDF at true scale",
+    "B",
+    "Page sizes, check bars and holes measured from the vector paths.",
+    doubt="1 pt = 25.4/72 mm by the PDF standard.",
+    tolerance="0.01 mm",
+)
+
 
 MM = 25.4 / 72.0
 

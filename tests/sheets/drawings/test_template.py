@@ -12,6 +12,7 @@ import ezdxf
 import pdfplumber
 import pytest
 
+from proof import proves
 from sheets.canvas.test_pdf import centres
 from sheets.plans import COMPLETE, example, wanted_holes
 from splicewright.joint import Which
@@ -21,6 +22,21 @@ from splicewright.sheets.canvas.paper import A4, LETTER, Paper
 from splicewright.sheets.canvas.pdf import tiled_pdf
 from splicewright.sheets.canvas.scene import Text
 from splicewright.sheets.drawings.template import template, template_tiles
+
+pytestmark = proves(
+    "Drawings and units",
+    "Punch templates read back",
+    "B",
+    "Holes and cut line read from DXF by ezdxf and from the tiled PDF by pdfplumber, beside "
+    "the plan's numbers.",
+    doubt=(
+        "Reading libraries; a printer's own scale is not covered: bars of true length are "
+        "printed for that."
+    ),
+    tolerance="0.001 mm in DXF, 0.01 mm paper size",
+    sketch="square",
+)
+
 
 ENDS = {"leading": Which.LEADING, "trailing": Which.TRAILING}
 

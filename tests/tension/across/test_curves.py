@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from proof import proves
 from splicewright.tension.across.curves import (
     concave_radius,
     convex_radius,
@@ -23,6 +24,18 @@ from splicewright.tension.across.curves import (
     radius_for_outer,
 )
 from splicewright.tension.resistance.main import GRAVITY
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Vertical curves by force polygons",
+    "C",
+    "Idler load as the resultant of two strands, lift-off, and edge and middle of the "
+    "troughed section in a curve.",
+    doubt="Statics, plane sections.",
+    tolerance="rounding of floats; 1e-5 where a curve is cut into straight pieces",
+    sketch="curve",
+)
+
 
 DEG = math.pi / 180
 M = 5e6

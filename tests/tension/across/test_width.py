@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
+from proof import proves
 from splicewright.plant import Carcass
 from splicewright.tension.across.transition import (
     iso5293_length,
@@ -31,6 +32,17 @@ from splicewright.tension.across.width import (
     slackest_fibre,
     trough_depth,
 )
+
+pytestmark = proves(
+    "Transition, trough and curves",
+    "Stretch across the width by quadrature",
+    "B",
+    "Fibres of a transition and of a crown integrated by SciPy; shortest lengths by a root finder.",
+    doubt="Quadrature to 1e-9.",
+    tolerance="rounding of floats; 4e-5 where the least of many fibres is taken",
+    sketch="transition",
+)
+
 
 DEG = math.pi / 180
 # A polyester belt 1.2 m wide on 35 degrees, three rolls.

@@ -8,11 +8,22 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from proof import proves
 from splicewright.tension.at_rest.catching import (
     catching_peak,
     speed_across,
     tackle_stiffness,
     wave_resistance,
+)
+
+pytestmark = proves(
+    "The stopped belt",
+    "A belt end let go and caught",
+    "B",
+    "Peak in the tackle against the equation of motion integrated by SciPy, and limits by hand.",
+    doubt="Integrator tolerance; damping by the wave resistance of a long bar.",
+    tolerance="0.2 %, steps of the integration",
+    sketch="catch",
 )
 
 

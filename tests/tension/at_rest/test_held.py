@@ -6,8 +6,21 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+from proof import proves
 from splicewright.tension.at_rest.held import PIECES, held_tension
 from splicewright.tension.at_rest.strand import Span, Strand, Unknown
+
+pytestmark = proves(
+    "The stopped belt",
+    "A loop whose length is held",
+    "B",
+    "Ends of the tension of a screw or winch loop that keeps its mean, by hand and by a "
+    "linear programme.",
+    doubt="The programme cuts runs into short pieces.",
+    tolerance="2 % of the value and 1 % of the mean, for the pieces",
+    sketch="take-up",
+)
+
 
 G = 9.81
 

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import Conveyor
 from splicewright.tension.at_rest import AtRest, Move
@@ -34,6 +35,18 @@ from tension.at_rest.stopping import (
     stopped,
     two_drives,
 )
+
+pytestmark = proves(
+    "The stopped belt",
+    "The belt at rest as a crew meets it",
+    "C",
+    "Take-up acting, released, drawing in, reeved weight, measured sag: by hand on a belt of "
+    "round numbers.",
+    doubt="Statics; exact.",
+    tolerance="rounding of floats where nothing else is said",
+    sketch="stopped",
+)
+
 
 TIGHT = 2000 * G / 2  # counterweight of 2 t on two strands
 

@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
+from proof import proves
 from splicewright.tension.at_rest.strand import Span, Strand, Unknown, largest, least
 
 G = 9.81
@@ -100,6 +101,16 @@ runs = st.lists(
 )
 
 
+@proves(
+    "The stopped belt",
+    "A strand against a linear programme",
+    "B",
+    "Largest tension that equilibrium allows, with friction and load free within their "
+    "limits, by HiGHS.",
+    doubt="Solver tolerance 1e-7 relative.",
+    tolerance="as the solver",
+    sketch="stopped",
+)
 @settings(max_examples=60, deadline=None)
 @given(
     runs,

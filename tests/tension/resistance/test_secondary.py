@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from proof import proves
 from splicewright.plant import Carcass
 from splicewright.quantities import Figure, Kind, Worksheet, explain, stated
 from splicewright.tension.resistance.main import GRAVITY, skirt_resistance, tilt_resistance
@@ -30,6 +31,16 @@ from splicewright.tension.resistance.secondary_sum import (
     remembered_bending,
     remembered_feed_friction,
     secondary_terms,
+)
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Secondary resistances one by one",
+    "C",
+    "Feed zone, skirts, belt wrap and bearings worked by hand.",
+    doubt="Forms of the standard from memory, arithmetic exact.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="level",
 )
 
 

@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from proof import proves
 from splicewright.plant import Conveyor, Run, Side
 from splicewright.quantities import Worksheet
 from splicewright.tension import ORDINARY, demand, running, worst_loading
@@ -69,6 +70,16 @@ def carried(conveyor: Conveyor) -> list[str]:
 few = settings(max_examples=examples(20), deadline=None)
 
 
+@proves(
+    "Tension of the running belt",
+    "Worst partial loading by trying every loading",
+    "D",
+    "Every set of loaded runs is walked one by one and the largest tension at every point is "
+    "taken.",
+    doubt="Brute force over the same walk: it proves the search, not the resistances.",
+    tolerance="rounding of floats: both sides are the same relation written twice",
+    sketch="incline",
+)
 @few
 @given(
     st.lists(metres(-6, 6), min_size=2, max_size=5),

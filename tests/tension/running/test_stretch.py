@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog, root, root_scalar
 
+from proof import proves
 from splicewright.tension.running.stretch import (
     fixed_take_up,
     level_for_stretch,
@@ -39,6 +40,15 @@ def springs(level: float, stretch: float, parts: int) -> float:
     return left
 
 
+@proves(
+    "Loop and take-up",
+    "Fixed take-up as a loop of springs",
+    "B",
+    "A loop of springs with its length held, solved by SciPy's root finder.",
+    doubt="Solver tolerance 1e-12.",
+    tolerance="1e-9",
+    sketch="take-up",
+)
 @pytest.mark.parametrize("stretch", [0.9, 2.5])
 def test_level_of_a_loop_of_springs(stretch: float) -> None:
     found = fixed_take_up(

@@ -11,7 +11,7 @@ from splicewright.actions.folder.writing import write_new
 Template = Literal[
     "conveyor", "conveyor-loop", "conveyor-field", "conveyor-overland", "conveyor-tandem",
     "work", "fasteners", "fasteners-step", "inspection", "squaring",
-    "readings", "lives", "items", "renewals", "shutdown", "decision",
+    "readings", "lives", "items", "renewals", "shutdown", "decision", "measurements",
 ]  # fmt: skip
 TEMPLATES: tuple[Template, ...] = get_args(Template)
 NEXT: dict[Template, str] = {
@@ -31,6 +31,7 @@ NEXT: dict[Template, str] = {
     "renewals": "choose",
     "shutdown": "shutdown",
     "decision": "decide",
+    "measurements": "compare",
 }
 """Template -> the command that reads the file once it is filled in."""
 

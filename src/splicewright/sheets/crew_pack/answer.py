@@ -22,6 +22,10 @@ from splicewright.sheets.drawings.belt_end import pieces_in_words
 from splicewright.sheets.drawings.worked import figure_of
 from splicewright.sheets.pages.drawings import MARGIN
 
+KNOWN_LIMITS = (
+    "What these numbers do not cover, and what to do instead: docs/known-limits.md, or Known limits "
+    "in the documentation."
+)
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
 _RESTS_ON = ("choice.tension", "demand.starting", "at_rest.clamp_rating", "take_up.after")
@@ -54,6 +58,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "assumed_count": len(plan.worksheet.assumptions()),
         "turns": [s.say(system) for s in plan.choice.turns],
         "defer": DEFER,
+        "limits": KNOWN_LIMITS,
     }
 
 

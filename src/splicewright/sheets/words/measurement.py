@@ -1,0 +1,57 @@
+"""The words of a comparison of measured with predicted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from splicewright.history.measurement import Compared, Verdict
+from splicewright.quantities import System, show
+
+_SAID = {
+    Verdict.EXPLAINED: "the uncertainties explain the difference",
+    Verdict.MORE: "more than predicted, beyond the uncertainties: treat the prediction as unsafe "
+    "until the cause is known",
+    Verdict.LESS: "less than predicted, beyond the uncertainties",
+    Verdict.WITHIN: "the bound was kept, measurement uncertainty counted",
+    Verdict.BEYOND: "the bound was not surely kept: treat it as unsafe until the cause is known",
+    Verdict.OPEN: "no uncertainty stated: only the difference can be told",
+}
+_WEAR = {
+    Verdict.MORE: "more left than predicted, beyond the uncertainties",
+    Verdict.LESS: "less left than predicted, beyond the uncertainties: it wears faster than "
+    "forecast, inspect sooner",
+}
+
+
+def comparison_lines(rows: Sequence[Compared], system: System, *, wear: bool) -> list[str]:
+    """One row each, then what they say together.
+
+    Parameters
+    ----------
+    rows : compared values
+    system : metric or inch
+    wear : they are readings of wear, where less than predicted is the unsafe side
+    """
+    told = []
+    for row in rows:
+        values = [show(v, row.kind, system) for v in (row.measured, row.predicted, row.difference)]
+        apart = f" ({row.difference / row.predicted:+.1%})" if row.predicted else ""
+        doubt = [
+            f"{name} ± {show(half, row.kind, system)}"
+            for name, half in (("measured", row.uncertainty), ("predicted", row.half_width))
+            if half is not None
+        ]
+        said = (_WEAR if wear else {}).get(row.verdict, _SAID[row.verdict])
+        told.append(row.label if wear else f"{row.what}: {row.label}")
+        told.append(
+            f"   measured {values[0]}, predicted {values[1]}, difference {values[2]}{apart}"
+            + (f"; {', '.join(doubt)}" if doubt else "")
+        )
+        told.append(f"   {said}" + (f"; {row.note}" if row.note else ""))
+    if rows and not wear and all(row.half_width is None for row in rows):
+        told.append(
+            "The range of the predictions is not counted: inputs that were assumed can explain a "
+            "difference too (splicewright explain names them)."
+        )
+    told.append("One comparison proves no method. How to contribute it: docs/measurement.md")
+    return told
