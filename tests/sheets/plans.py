@@ -61,13 +61,23 @@ def _planned(name: str, ranges: tuple[str, ...]) -> JointPlan:
     return plan(conveyor, work, load_ranges(tuple(SITE / "fasteners" / r for r in ranges)))
 
 
-def wanted_holes(told: JointPlan, which: str) -> list[tuple[float, float]]:
+def wanted_holes(
+    told: JointPlan, which: str, *, on_paper: bool = False
+) -> list[tuple[float, float]]:
     """Every hole of one end [mm], by the axes of docs/anatomy.md put on a sheet.
 
     The travel is up the sheet and the carry cover faces the reader, so y (left of the travel)
     runs to the left; x runs into the belt: up for the leading end, down for the trailing end.
+    A drawing (`on_paper`) for a place on the return side shows the belt from its other face, where
+    left and right change sides; a template is laid on the carry cover wherever it is.
     """
     assert told.layout is not None
     end = told.layout.leading if which == "leading" else told.layout.trailing
     up = 1.0 if which == "leading" else -1.0
-    return [(-1000.0 * hole.y, up * 1000.0 * hole.x) for hole in end.holes]
+    side = 1.0 if on_paper and from_below(told) else -1.0
+    return [(side * 1000.0 * hole.y, up * 1000.0 * hole.x) for hole in end.holes]
+
+
+def from_below(told: JointPlan) -> bool:
+    """Whether the place of work lies on the return side, by the names in the example's files."""
+    return "return" in told.work.run

@@ -47,7 +47,7 @@ def test_marking_has_both_ends_with_all_holes(name: str) -> None:
     assert told.layout is not None
     scene = marking(told)
     for which in Which:
-        assert f"{which.value.upper()}, CARRY COVER UP" in words(scene)
+        assert f"{which.value.upper()}, PULLEY COVER UP" in words(scene)
     drawn = [i for la, i in leaves(scene) if la == "holes" and isinstance(i, Circle)]
     assert len(drawn) == len(told.layout.leading.holes) + len(told.layout.trailing.holes)
     for word in ("LEFT", "RIGHT", "TRAVEL"):
@@ -68,8 +68,8 @@ def test_corner_shows_the_notch_only_where_there_is_one(name: str, which: Which)
     assert measures == pytest.approx(wanted)
     hatched = [i for _, i in leaves(scene) if isinstance(i, Hatch)]
     assert len(hatched) == (1 if end.notch_width else 0)
-    # Left of the travel is left on the sheet.
-    assert all(x < 0 for item in hatched for x, _ in item.boundary)
+    # On the return side the pulley cover lies up: the belt's left is on the right of the sheet.
+    assert all(x > 0 for item in hatched for x, _ in item.boundary)
 
 
 def test_known_travel_notches_the_trailing_end_only_and_reversing_both() -> None:

@@ -6,18 +6,25 @@ Axes and sides are those of docs/anatomy.md: y is positive to the left when faci
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from sheets.plans import COMPLETE, example, packed, solid, wanted_holes, without_fastener
 from splicewright.errors import OutputError
+from splicewright.job import JointPlan
 from splicewright.joint import Which
+from splicewright.plant import Side
 from splicewright.quantities import Kind, show
 from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.scene import Circle, Dimension, Scene, Text, leaves
+from splicewright.sheets.crew_pack.card import card
 from splicewright.sheets.drawings.belt_end import belt_end, numbers
+from splicewright.sheets.drawings.cut import marking
 from splicewright.sheets.drawings.joint import end_drawing, joint_drawing
+from splicewright.sheets.drawings.template import template
 
 NS = {"s": "http://www.w3.org/2000/svg"}
 ENDS = {"leading": Which.LEADING, "trailing": Which.TRAILING}
@@ -47,7 +54,8 @@ def dimensions(scene: Scene) -> list[Dimension]:
 @pytest.mark.parametrize("which", ENDS)
 def test_holes_in_svg_stand_where_the_plan_has_them(name: str, which: str) -> None:
     files = packed(name)
-    shift = _shift(circles(files[f"plates-{which}.svg"]), wanted_holes(example(name), which))
+    wanted = wanted_holes(example(name), which, on_paper=True)
+    shift = _shift(circles(files[f"plates-{which}.svg"]), wanted)
     assert shift < 0.05
 
 
@@ -73,16 +81,17 @@ def test_holes_in_the_scene_stand_on_their_axes(which: str) -> None:
         for layer, item in leaves(scene)
         if layer == "holes" and isinstance(item, Circle)
     ]
-    for got, want in zip(found, wanted_holes(example("incline"), which), strict=True):
+    wanted = wanted_holes(example("incline"), which, on_paper=True)
+    for got, want in zip(found, wanted, strict=True):
         assert got == pytest.approx(want, abs=1e-6)
 
 
 def test_sides_are_not_mirrored() -> None:
     """The leading end's plates are shifted half the mesh offset to the left (docs/anatomy.md)."""
-    told = example("incline")
+    told = on_the_carry_side()
     assert told.layout is not None
-    leading = wanted_holes(told, "leading")
-    trailing = wanted_holes(told, "trailing")
+    leading = wanted_holes(told, "leading", on_paper=True)
+    trailing = wanted_holes(told, "trailing", on_paper=True)
     mesh = told.layout.mesh_offset.value * 1000.0
     assert min(x for x, _ in leading) == pytest.approx(min(x for x, _ in trailing) - mesh)
     drawn = {t.text: t.at[0] for t in texts(joint_drawing(told)) if t.text in {"LEFT", "RIGHT"}}
@@ -102,6 +111,41 @@ def test_sides_are_not_mirrored() -> None:
         + size.rows[0].across[0]
     )
     assert first.centre[0] == pytest.approx(left, abs=1e-6)
+
+
+def on_the_carry_side() -> JointPlan:
+    """The incline's plan as if its place of work lay on a carry run."""
+    told = example("incline")
+    run = next(r.name for r in told.conveyor.runs() if r.side is Side.CARRY)
+    return replace(told, work=replace(told.work, run=run))
+
+
+@pytest.mark.parametrize("draw", [marking, joint_drawing, card])
+def test_on_the_return_side_the_other_face_lies_up(
+    draw: Callable[[JointPlan], Scene],
+) -> None:
+    """Walked round the belt: who sees its other face finds every hole as far on the other side,
+    as far along, with LEFT of the belt on the right hand; only a template keeps its face."""
+    above, below = draw(on_the_carry_side()), draw(example("incline"))
+
+    def holes(scene: Scene) -> list[tuple[float, float]]:
+        return sorted(
+            (round(i.centre[0], 6), round(i.centre[1], 6))
+            for la, i in leaves(scene)
+            if la == "holes" and isinstance(i, Circle)
+        )
+
+    assert holes(below) == sorted((-x, y) for x, y in holes(above))
+    for scene, right_hand in ((above, "RIGHT"), (below, "LEFT")):
+        side = {t.text: t.at[0] for t in texts(scene) if t.text in {"LEFT", "RIGHT"}}
+        assert max(side, key=lambda word: side[word]) == right_hand
+    assert "carry cover up" in above.title and "pulley cover up" in below.title
+    said = " ".join(t.text for t in texts(below))
+    assert "CARRY COVER" not in said
+    templates = [
+        template(plan, Which.LEADING) for plan in (on_the_carry_side(), example("incline"))
+    ]
+    assert holes(templates[0]) == holes(templates[1])
 
 
 @pytest.mark.parametrize("name", COMPLETE)
@@ -152,7 +196,7 @@ def test_which_end_which_face_and_which_side_are_written(name: str) -> None:
     for which in Which:
         words = " ".join(t.text for t in texts(end_drawing(example(name), which)))
         assert which.value.upper() in words
-        for word in ("CARRY COVER UP", "TRAVEL", "LEFT", "RIGHT"):
+        for word in ("PULLEY COVER UP", "TRAVEL", "LEFT", "RIGHT"):
             assert word in words
 
 
@@ -163,7 +207,9 @@ def test_joint_shows_both_ends_all_plates_and_the_pin(name: str) -> None:
     assert told.lengths is not None
     scene = joint_drawing(told)
     drawn = [i.centre for la, i in leaves(scene) if la == "holes" and isinstance(i, Circle)]
-    wanted = wanted_holes(told, "trailing") + wanted_holes(told, "leading")
+    wanted = [
+        at for end in ("trailing", "leading") for at in wanted_holes(told, end, on_paper=True)
+    ]
     assert len(drawn) == len(wanted)
     for got, want in zip(drawn, wanted, strict=True):
         assert got == pytest.approx(want, abs=1e-6)

@@ -93,7 +93,7 @@ def test_card_writes_the_parabola_of_the_cut() -> None:
 def test_card_is_one_lying_page_with_both_ends_and_sides(system: System) -> None:
     for name in (*COMPLETE, "solid"):
         told = solid() if name == "solid" else example(name)
-        [text] = [page for page in pages(name, system) if "Marking card, carry cover up" in page]
+        [text] = [page for page in pages(name, system) if "Marking card, pulley cover up" in page]
         assert told.limits is not None
         for word in (told.id, told.limits.arcs.show(system), told.limits.diagonals.show(system)):
             assert word in text, word

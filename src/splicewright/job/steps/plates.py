@@ -91,6 +91,9 @@ def seat(job: Setting) -> list[Draft]:
             "Rivets from the pulley cover, points on the carry cover." if job.riveted
             else "Bolts from the pulley cover, heads locked in the bottom plates, nuts on the "
                  "carry cover.")),
+        *(() if not job.on_return or job.riveted else (
+            sentence("Ends that were not turned over: the bottom plates lie above, bolts go down "
+                     "through them, nuts are run on from below, on the carry cover."),)),
         sentence(f"Setting pin through the loops, {best.words.spacer}s on; the pin must turn by "
                  "hand.")
         if hinged

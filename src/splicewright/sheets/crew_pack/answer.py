@@ -245,9 +245,12 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             },
         ]
     riveted = best.construction is Construction.RIVETED
-    bolts = next(part for part in plan.parts if part.name == ("rivet" if riveted else "bolt"))
     name = "rivets" if riveted else "bolts and nuts"
-    found.append({"name": name, "value": f"{bolts.total} each", "note": bolts.size.say(system)})
+    found += [
+        {"name": name, "value": f"{part.total} each", "note": part.size.say(system)}
+        for part in plan.parts  # an emergency repair may need none
+        if part.name == ("rivet" if riveted else "bolt")
+    ]
     notches = [e for e in layout.ends if e.notch_width > 0]
     if notches:
         width, long = (

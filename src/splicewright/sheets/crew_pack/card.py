@@ -13,6 +13,7 @@ from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import Group, Item, RunningDimension, Scene, Text
 from splicewright.sheets.drawings.belt_end import (
     BeltEnd,
+    as_the_crew_sees,
     belt_end,
     belt_outline,
     centre_line,
@@ -75,12 +76,13 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
     said = _cut_in_words(leading, system)
     labels.append(Text((0.0, low), said, 2.6, "middle", "middle", bold=True))
     items.append(Group("labels", tuple(labels)))
-    return Scene(
+    drawn = Scene(
         tuple(items),
         "Marking card, carry cover up",
         f"Plan {plan.id}. {unit_note(system)} All measures across count from the centreline. "
         f"Belt ends 1:{scale:g}.",
     )
+    return as_the_crew_sees(drawn, plan)
 
 
 def _cut_in_words(one: BeltEnd, system: System) -> str:

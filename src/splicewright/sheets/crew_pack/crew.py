@@ -70,20 +70,30 @@ def parts_and_tools(plan: JointPlan, system: System) -> dict[str, Any]:
 
 
 def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
-    """Every step with its cautions, readings and hold point."""
-    return [_step(step, system) for step in plan.steps]
+    """Every step with its cautions, readings and hold point.
+
+    A caution that stood in full at an earlier step is said by its first sentence again: a page of
+    the same words is not read.
+    """
+    said: set[str] = set()
+    made = []
+    for step in plan.steps:
+        made.append(_step(step, system, said))
+        said |= set(step.cautions)
+    return made
 
 
-def _step(step: Step, system: System) -> dict[str, Any]:
+def _step(step: Step, system: System, said: set[str]) -> dict[str, Any]:
     return {
         "number": str(step.number),
         "title": step.title,
         "time": step.time.show(system),
         "text": [s.say(system) for s in step.text],
-        "cautions": list(step.cautions),
+        "cautions": [c.split(". ")[0].rstrip(".") + "." if c in said else c
+                     for c in step.cautions],
         "readings": [_reading(reading, system) for reading in step.readings],
         "hold_point": step.hold_point,
-    }
+    }  # fmt: skip
 
 
 def _reading(reading: Reading, system: System) -> dict[str, Any]:
@@ -93,7 +103,8 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
         "what": reading.what,
         "unit": shown[1] if len(shown) > 1 else "",
         "boxes": reading.boxes,
-        "limit": reading.limit.say(system),
+        # Why a limit is what it is stands once, above the steps.
+        "limit": reading.limit.say(system).replace(f" ({DERIVED})", " *"),
     }
 
 

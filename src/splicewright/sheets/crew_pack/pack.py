@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from splicewright.job import JointLoads, JointPlan, loads_of
+from splicewright.joint.loads.making_limits import DERIVED
 from splicewright.quantities import System
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
@@ -71,6 +72,7 @@ def crew_pack(
         "vulcanised": step_pages(plan, system, paper, drawings),
         "parts": crew.parts_and_tools(plan, system),
         "steps": crew.steps(plan, system),
+        "derived": DERIVED,
         "acceptance": accepted,
         "follow_up": after,
         "drawings": drawings.told,

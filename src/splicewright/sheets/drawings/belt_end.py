@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
 from splicewright.joint import EndLayout, Layout, Size, Which
+from splicewright.plant import Side
 from splicewright.quantities import Kind, System, show
+from splicewright.sheets.canvas.placement import mirrored
 from splicewright.sheets.canvas.scene import (
     CENTRE,
     CUT,
@@ -30,11 +32,13 @@ from splicewright.sheets.canvas.scene import (
     Pen,
     Point,
     Polyline,
+    Scene,
     Text,
     metric_text,
 )
 
 MM = 1000.0
+PULLEY_UP = "PULLEY COVER UP"
 _SET_GREY = 0.86
 _BY_TAPE = 100.0 - 1e-6
 """From here on a tape is in hand, not a calliper [mm]."""
@@ -108,6 +112,35 @@ def belt_end(plan: JointPlan, which: Which) -> BeltEnd:
         raise OutputError(message)
     end = layout.leading if which is Which.LEADING else layout.trailing
     return BeltEnd(layout, end, fastener.size, fastener.construction.hinged)
+
+
+def pulley_cover_up(plan: JointPlan) -> bool:
+    """Whether the belt lies with its pulley cover up at the place of work: on the return side."""
+    run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
+    return run.side is Side.RETURN
+
+
+def as_the_crew_sees(scene: Scene, plan: JointPlan) -> Scene:
+    """A drawing seen on the carry cover, turned into what lies before the crew.
+
+    On the return side that is the pulley cover: left and right of the belt change sides on the
+    sheet, and every word that names the cover says so. Elsewhere the scene as it is.
+    """
+    if not pulley_cover_up(plan):
+        return scene
+    seen = mirrored(scene)
+    return replace(
+        seen, items=tuple(_renamed(item) for item in seen.items),
+        title=seen.title.replace("carry cover up", PULLEY_UP.lower()),
+    )  # fmt: skip
+
+
+def _renamed(item: Item) -> Item:
+    if isinstance(item, Group):
+        return replace(item, items=tuple(_renamed(part) for part in item.items))
+    if isinstance(item, Text):
+        return replace(item, text=item.text.replace("CARRY COVER UP", PULLEY_UP))
+    return item
 
 
 def length_text(value: float, system: System) -> str:

@@ -27,6 +27,7 @@ from splicewright.sheets.canvas.scene import (
 from splicewright.sheets.drawings.belt_end import (
     MM,
     BeltEnd,
+    as_the_crew_sees,
     belt_end,
     belt_outline,
     centre_line,
@@ -81,11 +82,12 @@ def marking(plan: JointPlan, system: System = "metric") -> Scene:
         Group("labels", sides),
         travel_arrow((half + 110.0 * far, -60.0 * far), 130.0 * far, "TRAVEL", 3.0),
     ]
-    return Scene(
+    drawn = Scene(
         tuple(items),
         "Marking and cutting, carry cover up",
         f"Plan {plan.id}. {unit_note(system)} The ends are drawn apart; travel is up the sheet.",
     )
+    return as_the_crew_sees(drawn, plan)
 
 
 def _end(one: BeltEnd, depth: float) -> list[Item]:
@@ -184,11 +186,12 @@ def corner(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
             _across(one, one.square, half, half - wide, -8.0, wide, system),
             Dimension(tip, foot, "y", -7.0, length_text(long, system), _LARGE),
         ]
-    return Scene(
+    drawn = Scene(
         (*items, Group("dimensions", tuple(marks))),
         f"Left corner of the {which.value}, carry cover up",
         f"Plan {plan.id}. {unit_note(system)}",
     )
+    return as_the_crew_sees(drawn, plan)
 
 
 def _across(

@@ -21,6 +21,7 @@ from splicewright.sheets.canvas.scene import (
 from splicewright.sheets.drawings.belt_end import (
     MM,
     BeltEnd,
+    as_the_crew_sees,
     belt_end,
     belt_outline,
     centre_line,
@@ -64,7 +65,7 @@ def end_drawing(plan: JointPlan, which: Which, system: System = "metric") -> Sce
     one = belt_end(plan, which)
     depth = one.farthest() + 0.022
     title = f"Plates and holes, {which.value}, carry cover up"
-    return Scene(
+    drawn = Scene(
         (
             belt_outline(one, depth),
             square_line(one, 0.008),
@@ -78,6 +79,7 @@ def end_drawing(plan: JointPlan, which: Which, system: System = "metric") -> Sce
         title,
         f"Plan {plan.id}. {unit_note(system)} Travel is up the sheet; left is left of the travel.",
     )
+    return as_the_crew_sees(drawn, plan)
 
 
 def _names(one: BeltEnd) -> list[Item]:
@@ -190,12 +192,13 @@ def joint_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     if lengths is not None:
         said = f"cut to cut {length_text(lengths.span.value, system)}"
         items.append(Group("dimensions", (_span(leading, depth, said),)))
-    return Scene(
+    drawn = Scene(
         tuple(items),
         "Finished joint, carry cover up",
         f"Plan {plan.id}. {unit_note(system)} Grey: plates of one piece. Plates are numbered "
         "from the left.",
     )
+    return as_the_crew_sees(drawn, plan)
 
 
 def _setbacks(one: BeltEnd, depth: float, system: System) -> list[Item]:

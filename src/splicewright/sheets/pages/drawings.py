@@ -8,7 +8,7 @@ from typing import Any
 
 from splicewright.job import JointPlan
 from splicewright.joint import Which
-from splicewright.plant import Side, Travel
+from splicewright.plant import Travel
 from splicewright.quantities import System
 from splicewright.sheets.canvas.cutting import cut
 from splicewright.sheets.canvas.expansion import bounds, extent, primitives
@@ -16,7 +16,12 @@ from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, Paper, fit
 from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import Group, Item, Scene
 from splicewright.sheets.canvas.svg import svg
-from splicewright.sheets.drawings.belt_end import belt_end, length_text, unit_note
+from splicewright.sheets.drawings.belt_end import (
+    belt_end,
+    length_text,
+    pulley_cover_up,
+    unit_note,
+)
 from splicewright.sheets.drawings.cut import corner, marking, squaring
 from splicewright.sheets.drawings.joint import end_drawing, joint_drawing
 
@@ -75,12 +80,13 @@ def side_notes(plan: JointPlan) -> list[str]:
         "Seen on the carry cover, travel up the sheet: left is left of somebody who faces the "
         "travel with the carry cover up. With the pulley cover up, left and right change sides.",
     ]
-    run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
-    if run.side is Side.RETURN:
-        said.append(
-            "The place of work is on the return side, where the carry cover lies below: mark the "
-            "travel on both covers before the belt is turned."
-        )
+    if pulley_cover_up(plan):
+        said = [
+            "Seen on the pulley cover, which lies up at the place of work, travel up the sheet. "
+            "LEFT is the belt's left, facing the travel with its carry cover up: here it lies on "
+            "your right. Chalk LEFT, RIGHT and the travel on both covers before an end is turned "
+            "over; then lay LEFT of the drawing on LEFT of the belt.",
+        ]
     if plan.work.travel is Travel.REVERSING:
         said.append(
             "The belt runs both ways: leading and trailing are named by the first direction of "
@@ -141,7 +147,13 @@ def draw_joint(plan: JointPlan, system: System, paper: Paper, drawings: Drawings
                 "table": _table(plan, which, system),
             }
         )
-    return {"ends": ends, "unit": unit_note(system)}
+    below = pulley_cover_up(plan)
+    return {
+        "ends": ends,
+        "unit": unit_note(system),
+        "cover": f"{'pulley' if below else 'carry'} cover up",
+        "edges": ["RIGHT", "LEFT"] if below else ["LEFT", "RIGHT"],
+    }
 
 
 def end_strips(scene: Scene, plan: JointPlan, wide: float, tall: float) -> tuple[list[Scene], str]:
@@ -180,7 +192,7 @@ def end_strips(scene: Scene, plan: JointPlan, wide: float, tall: float) -> tuple
             if at[2] >= left and at[0] <= right
             for piece in cut(part, box)
         )
-        where = {1: "whole width"}.get(count, f"part {number + 1} of {count} from the left")
+        where = {1: "whole width"}.get(count, f"part {number + 1} of {count}")
         strips.append(Scene(groups, f"{scene.title}, {where}", scene.description))
     return strips, f"1:{reduction:g}"
 
