@@ -39,6 +39,7 @@ SUBJECTS = {
     "people",
     "photographs",
     "plan",
+    "planner",
     "register",
     "renewal",
     "shutdown",

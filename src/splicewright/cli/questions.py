@@ -28,6 +28,7 @@ QUESTIONS = {
     "decide": "decision:DECIDE",
     "fleet": "fleet.question:FLEET",
     "life": "life.question:LIFE",
+    "planner": "planner:PLANNER",
     "shutdown": "shutdown.question:SHUTDOWN",
     "stock": "stock.question:STOCK",
     "wear": "wear.question:WEAR",

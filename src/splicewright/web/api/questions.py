@@ -16,6 +16,7 @@ from splicewright.actions.decision import DECIDE
 from splicewright.actions.fleet.question import FLEET
 from splicewright.actions.inspection_interval.question import WHEN
 from splicewright.actions.life.question import LIFE
+from splicewright.actions.planner import PLANNER
 from splicewright.actions.question import Inquiry, Source
 from splicewright.actions.shutdown.question import CHOOSE, SHUTDOWN
 from splicewright.actions.stock.question import STOCK
@@ -248,5 +249,5 @@ def one_of_few() -> Iterator[None]:
 
 _route(WEAR, WornOut, _worn)
 _route(LIFE, LivesOut, _lives)
-for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET):
+for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET, PLANNER):
     _route(_one)
