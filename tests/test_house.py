@@ -40,6 +40,7 @@ SUBJECTS = {
     "people",
     "photographs",
     "plan",
+    "planner",
     "register",
     "renewal",
     "shutdown",

@@ -34,6 +34,7 @@ _HELP = {
     "loads": "Say what each plate carries, the best end curve, how accurately it must be made.",
     "life": "Say how long joints last, and which fails next.",
     "new": "Write a commented file to fill in.",
+    "planner": "Say what to do now and at the stops, what to order, where to look.",
     "plan": "Plan a joint; write crew pack, dossier, drawings and templates.",
     "quote": "Price a planned job by your own prices.",
     "register": "Keep the register: back up, restore, verify, import, export.",

@@ -30,6 +30,7 @@ QUESTIONS = {
     "decide": "decision:DECIDE",
     "fleet": "fleet.question:FLEET",
     "life": "life.question:LIFE",
+    "planner": "planner:PLANNER",
     "shutdown": "shutdown.question:SHUTDOWN",
     "square": "squaring:SQUARE",
     "stock": "stock.question:STOCK",

@@ -226,3 +226,12 @@ def test_delays_from_the_finding_on_are_total_time_over_failures() -> None:
     assert not few.enough
     with pytest.raises(InputError, match="use watched: 0 must be a finite number above zero"):
         learn_delay_from_finding(delays, 0, 0.0)
+
+
+def test_failures_that_nobody_looked_for_tell_no_delay() -> None:
+    """Damage may have stood for a minute or for years: no look says which."""
+    watches = [Watch((), end, None, end, end) for end in (270.0, 285.0, 300.0, 310.0)]
+    learnt = learn_delay(watches, 0.8)
+    assert learnt.law is None and not learnt.enough
+    assert (learnt.low, learnt.high) == (0.0, math.inf)
+    assert learnt.rate == pytest.approx(4 / 1165.0)

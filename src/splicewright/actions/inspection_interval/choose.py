@@ -233,6 +233,11 @@ def _too_few(learnt: LearntDelay | None) -> str:
 
     if learnt is None or not learnt.damages:
         return "no damage is on file"
+    if learnt.failures >= FEWEST:
+        return (
+            f"{learnt.failures} joints failed and none was inspected before: nothing says how long "
+            "damage can be seen"
+        )
     return (
         f"{learnt.damages} damages are on file, {learnt.failures} of which failed; {FEWEST} "
         "failures tell a mean delay"

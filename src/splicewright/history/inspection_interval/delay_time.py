@@ -150,6 +150,12 @@ def learn_delay(
             None, math.nan, 0.0, math.inf, 0.0, *told, math.nan, confidence, terms.watched
         )
 
+    if not any(w.looks for w in watches):
+        # Nobody looked before a failure: damage may have stood for a minute or for years.
+        return LearntDelay(
+            None, math.nan, 0.0, math.inf, damages / terms.watched, *told, math.nan, confidence,
+            terms.watched,
+        )  # fmt: skip
     span = max(max(w.failed if w.failed < math.inf else w.good, w.end) - w.start for w in watches)
     top, most, low, high = _mean(
         lambda mean: terms.height(Weibull(1.0, mean)), span, failures, confidence

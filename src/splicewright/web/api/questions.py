@@ -18,6 +18,7 @@ from splicewright.actions.decision import DECIDE
 from splicewright.actions.fleet.question import FLEET
 from splicewright.actions.inspection_interval.question import WHEN
 from splicewright.actions.life.question import LIFE
+from splicewright.actions.planner import PLANNER
 from splicewright.actions.question import Inquiry, OneConveyor, Source
 from splicewright.actions.shutdown.question import CHOOSE, SHUTDOWN
 from splicewright.actions.squaring import SQUARE
@@ -254,5 +255,5 @@ def one_of_few() -> Iterator[None]:
 
 add_question(WEAR, WornOut, _worn)
 add_question(LIFE, LivesOut, _lives)
-for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET, AT_REST, SQUARE, TENSION):
+for _one in (WHEN, STOCK, SHUTDOWN, CHOOSE, DECIDE, FLEET, PLANNER, AT_REST, SQUARE, TENSION):
     add_question(_one)

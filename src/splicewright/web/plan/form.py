@@ -99,7 +99,8 @@ def answer(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response
     draft = _draft(asked, answers)
     if request.headers.get("hx-request"):
         told = shown(draft, who)
-        return render(request, "plan-answer.html", swapped=True, fields=fault_places(), **told)
+        told |= {"moved": None, "fields": fault_places()}
+        return render(request, "plan-answer.html", swapped=True, **told)
     return _page(request, asked, answers, draft, who)
 
 

@@ -1,0 +1,269 @@
+"""The planner's question: what to do now and at the stops, what to order, where to look."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Annotated
+
+from splicewright.actions.question import ByRegister, Inquiry, Source, plain
+from splicewright.errors import Fault, InputError
+from splicewright.files.answers import Day, Money, Number, Typed, TypedUse, Words
+from splicewright.files.question import Ask
+from splicewright.quantities import Kind, read
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from splicewright.actions.register.use import Looked
+    from splicewright.history.planner.next_stop import WarningTime
+    from splicewright.history.planner.study import OneReading, OrderLine, PlannerStudy, RenewJoint
+    from splicewright.quantities import System
+    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.store import Register
+
+
+class PlannerAsked(ByRegister):
+    """Say what to do now, at the next stop and at the one after, what to order, where to look."""
+
+    until: Annotated[
+        date | None,
+        Day(),
+        Ask("Next planned stop", "Day of the next planned stop. Without it: four weeks ahead."),
+    ] = None
+    after: Annotated[
+        date | None,
+        Day(),
+        Ask("The stop after that", "Day of the planned stop after the next one. Without it: as "
+            "long after the next as that lies ahead, four weeks at least."),
+    ] = None  # fmt: skip
+    planned_cost: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of renewing a joint in a planned stop", example="3000"),
+    ] = None  # fmt: skip
+    failure_cost: Annotated[
+        float | None,
+        Money(),
+        Ask("Cost of a failure, the stop with it", example="24000"),
+    ] = None  # fmt: skip
+    look_cost: Annotated[
+        float,
+        Money(),
+        Ask("Cost of inspecting one joint", example="120"),
+    ] = 0.0  # fmt: skip
+    currency: Annotated[str, Words(12), Ask("Currency", "Stands beside every cost.", "EUR")] = ""
+    warning: Annotated[
+        str,
+        TypedUse(),
+        Ask("Time from the first sign to the failure", "Mean time for which damage can be seen "
+            "before a joint fails. Without it: as past inspections show it.", "300 h"),
+    ] = ""  # fmt: skip
+    found: Annotated[
+        float,
+        Number(0.05, 1, Kind.SHARE),
+        Ask("Chance that an inspection finds damage", "That it sees what is there.", "80 %"),
+    ] = 0.8
+    lead_time: Annotated[
+        str,
+        Typed(Kind.TIME),
+        Ask("Lead time of parts", "From order to shelf.", "6 weeks"),
+    ] = ""
+
+
+def answer_planner(asked: PlannerAsked, source: Source) -> PlannerStudy:
+    """Work out the planner's page of the register.
+
+    Raises
+    ------
+    InputError
+        The register holds no conveyor, or days out of order.
+    """
+    with source.open() as register:
+        return see_planner(register, source.now(asked), asked)
+
+
+def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> PlannerStudy:
+    """As `answer_planner`, of a register that is open."""
+    from splicewright.actions.fleet.fleet import see_fleet
+    from splicewright.actions.life.from_register import lives_of_register
+    from splicewright.actions.register.use import look_into
+    from splicewright.history.planner.next_stop import PlannerCosts
+    from splicewright.history.planner.study import PlannerStudy, Weighed, weigh_joints
+
+    dear = math.nan if asked.failure_cost is None else asked.failure_cost
+    fleet = see_fleet(
+        register, now, until=asked.until, conveyor=asked.conveyor, use=asked.use, failure_cost=dear
+    )
+    looked = look_into(register, now, conveyor=asked.conveyor, use=asked.use)
+    assumed: list[str] = []
+    after = asked.after
+    if after is None:
+        after = fleet.until + max(fleet.until - fleet.today, timedelta(days=28))
+        assumed.append(f"the stop after the next is not given: taken to be on {after}")
+    costs = None
+    if asked.planned_cost and asked.failure_cost:
+        costs = PlannerCosts(asked.planned_cost, asked.failure_cost, asked.look_cost)
+        if not asked.look_cost:
+            assumed.append("what an inspection costs is not given: taken as nothing")
+    unweighed, unlooked, weighed = "", "", Weighed((), (), math.nan, None)
+    warning = _warning(register, now, asked, looked, assumed)
+    if costs is None:
+        unweighed = "say what a planned renewal and what a failure costs"
+    elif fleet.why_not:
+        unweighed = fleet.why_not
+    else:
+        joints = lives_of_register(looked, kinds=False).joints
+        weighed = weigh_joints(joints, fleet.today, fleet.until, after, costs, warning)
+    if warning is None:
+        unlooked = "say how long damage can be seen before a joint fails: past inspections do not "
+        unlooked += "tell it yet"
+    study = PlannerStudy(
+        fleet, fleet.until, after, costs, warning, asked.currency, weighed.joints, weighed.looks,
+        _readings(looked, fleet.until, after), (), unweighed, unlooked or unweighed,
+        weighed.renewed, weighed.renewed_span, (*assumed, *fleet.assumed),
+    )  # fmt: skip
+    return replace(study, orders=_orders(register, now, looked, study, asked))
+
+
+def _warning(
+    register: Register, now: datetime, asked: PlannerAsked, looked: Looked, assumed: list[str]
+) -> WarningTime | None:
+    """How long damage can be seen: as stated, else as past inspections show it."""
+    from splicewright.actions.inspection_interval.choose import learn_delay_recorded
+    from splicewright.history.planner.next_stop import WarningTime
+    from splicewright.quantities.measure import read_use
+
+    if asked.warning:
+        mean, measure = read_use(asked.warning, "warning")
+        if measure is not looked.measure:
+            say = (
+                f'"{asked.warning}" counts {measure}, the lives {looked.measure}; give both in one'
+            )
+            raise InputError(Fault("warning", say))
+        assumed.append("the time from the first sign to the failure is as stated, without a range")
+        return WarningTime(mean, mean, mean, asked.found)
+    told = learn_delay_recorded(
+        register, now, conveyor=asked.conveyor, use=asked.use, found=asked.found
+    )
+    learnt = told.learnt
+    if learnt is None or not learnt.enough:
+        return None
+    high = learnt.high if math.isfinite(learnt.high) else learnt.mean**2 / learnt.low
+    assumed.append(f"the time from the first sign to the failure is learnt: {told.known}")
+    return WarningTime(learnt.mean, learnt.low, high, asked.found)
+
+
+def _readings(looked: Looked, until: date, after: date) -> tuple[OneReading, ...]:
+    """Places whose range of dates holds the coming stop: one more reading decides."""
+    from splicewright.actions.wear.from_register import wear_of_register
+    from splicewright.history.planner.study import OneReading
+    from splicewright.history.wear.study import study_wear
+
+    found = []
+    for conveyor, series in wear_of_register(looked, None).series.items():
+        for one in series:
+            try:
+                place = study_wear([one], today=looked.today, measure=looked.measure).places[0]
+            except InputError:
+                continue  # the fleet's list says why it cannot be used
+            days = place.dates
+            if days is None or days.earliest is None or days.likely is None or not place.enough:
+                continue
+            latest = days.latest or date.max
+            if looked.today < days.earliest <= after and latest > until:
+                found.append(
+                    OneReading(one.place, looked.labels[conveyor], str(conveyor), days.earliest,
+                               days.likely, latest)
+                )  # fmt: skip
+    return tuple(sorted(found, key=lambda r: r.earliest))
+
+
+def _orders(
+    register: Register, now: datetime, looked: Looked, study: PlannerStudy, asked: PlannerAsked
+) -> tuple[OrderLine, ...]:
+    """Parts of the joints to renew that the stores lack, then items below their level."""
+    from splicewright.actions.stock.size import size_recorded_stock
+    from splicewright.history.planner.study import OrderLine
+
+    lead = read(asked.lead_time, Kind.TIME, "lead_time") if asked.lead_time else math.nan
+    by = None
+    if math.isfinite(lead):
+        by = study.until - timedelta(days=math.ceil(lead / 86400.0))
+    late = by is not None and by < study.today
+    found = [
+        OrderLine(count, item, needed, by, late)
+        for item, count, needed in _lacking(register, looked, study.to_renew)
+    ]
+    if asked.lead_time:
+        try:
+            sized = size_recorded_stock(
+                register, now, 0.95, lead=asked.lead_time, conveyor=asked.conveyor, use=asked.use
+            )
+        except InputError:
+            return tuple(found)  # nothing is in the stores, or not for long enough
+        found += [
+            OrderLine(one.order_now, one.item.name, "stock, so that 95 % of jobs find it",
+                      study.today)
+            for one in sized.items
+            if one.order_now > 0
+        ]  # fmt: skip
+    return tuple(sorted(found, key=lambda o: o.by or date.max))
+
+
+def _lacking(
+    register: Register, looked: Looked, joints: Sequence[RenewJoint]
+) -> list[tuple[str, float, str]]:
+    """What the kept plans of these joints ask for and the store of their site does not hold."""
+    from uuid import UUID
+
+    from splicewright.actions.register.kept_files import kept_plan
+    from splicewright.actions.stock.movements import item_of
+
+    needs: dict[tuple[UUID, str], float] = {}
+    whose: dict[tuple[UUID, str], list[str]] = {}
+    bare: list[str] = []
+    for one in joints:
+        there = register.joint(UUID(one.id)) if one.id else None
+        try:
+            kept = kept_plan(register, there.joint) if there is not None else None
+        except InputError:
+            kept = None
+        if kept is None or there is None:
+            bare.append(f"{one.conveyor} {one.joint}")
+            continue
+        site = looked.conveyors[there.conveyor].site
+        for part in kept[1].parts:
+            key = site, item_of(part)
+            needs[key] = needs.get(key, 0.0) + part.total
+            whose.setdefault(key, []).append(one.joint)
+    shelves = {site: {r.item: r.count for r in register.stock(site)} for site, _ in needs}
+    found = [
+        (item, short, f"to renew {', '.join(whose[site, item])}")
+        for (site, item), needed in needs.items()
+        if (short := needed - max(0.0, shelves[site].get(item, 0.0))) > 0
+    ]
+    if bare:
+        found.append(("one set of joint parts each", len(bare), f"for {', '.join(bare)}: no plan "
+                      "is kept of them, so their parts are not known"))  # fmt: skip
+    return found
+
+
+def _tell(study: PlannerStudy, units: System) -> list[str]:
+    from splicewright.sheets.words.planner import planner_lines
+
+    return planner_lines(study, units)
+
+
+def _files(study: PlannerStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.reports.planner import planner_report
+
+    return {"planner.pdf": planner_report(study, units, paper)}
+
+
+PLANNER: Inquiry[PlannerAsked, PlannerStudy] = Inquiry(
+    "planner", PlannerAsked, answer_planner, _tell, lambda s: ((), s.invented),
+    lambda s: {"planner": plain(s)}, _files, "planner",
+)  # fmt: skip

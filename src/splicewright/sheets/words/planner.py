@@ -1,0 +1,323 @@
+"""The words and tables of the planner's page: the same on paper, on the screen and on the page."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from splicewright.history.fleet.study import FleetLine
+from splicewright.history.fleet.urgency import Urgency
+from splicewright.history.life.limits import Limits
+from splicewright.history.planner.study import Look, OrderLine, PlannerStudy, RenewJoint
+from splicewright.quantities import Kind, System, show
+from splicewright.sheets.pages.section import Section, as_sentence, under_titles
+from splicewright.sheets.words.fleet import line_reasons, money
+
+NAMED = 20
+"""Lines of a list that are told; the JSON holds all."""
+_SHORT = 60
+PLANNER_CAUTIONS = (
+    "No line here permits a joint to run. Past the age at which renewing costs least is a matter "
+    "of cost, not of safety: whether a joint may run, its inspection and the responsible person "
+    "decide.",
+    "The least expected cost is no safety margin. Where a failure can hurt somebody, the person "
+    "responsible sets a tighter rule.",
+    "Only recorded facts are counted: the list is as complete as the register. After a change of "
+    "material, speed or crew the forecast no longer applies.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One line: what to do, where, and why; path : of the page that it is about, "" without."""
+
+    act: str
+    why: str
+    path: str = ""
+    bad: bool = False
+
+
+def planner_answer(study: PlannerStudy, system: System = "metric") -> list[str]:
+    """What to do, first things first."""
+    told = [_first(study), _stop(study)]
+    if study.unweighed:
+        told.append(f"Renewal by age is not weighed: {study.unweighed}.")
+    if study.orders:
+        first = study.orders[0]
+        when = "their order day is not known: say the lead time of parts"
+        if first.by is not None:
+            past = ", which has passed" if first.late else ""
+            when = f"the first by {first.by}{past}"
+        told.append(f"Order {_number(len(study.orders), 'item')}; {when}.")
+        if any(order.late for order in study.orders):
+            told.append(
+                f"Parts whose order day has passed may come after the stop on {study.until}: find "
+                "them elsewhere, or renew later."
+            )
+    if study.looks:
+        look = study.looks[0]
+        told.append(
+            f"Inspect {look.conveyor}, joint {look.joint} first: an inspection now is expected to "
+            f"save {_cost(look.worth, study)} {_spread(look.span, study)}."
+        )
+    elif study.unlooked:
+        told.append(f"What an inspection is worth is not known: {study.unlooked}.")
+    else:
+        told.append("No inspection beyond those that are due is worth its cost.")
+    return told
+
+
+def _first(study: PlannerStudy) -> str:
+    if not study.now:
+        return "Now: nothing."
+    worst = study.now[0]
+    name = f"joint {worst.what}" if worst.joint else worst.what
+    return f"Now: {_number(len(study.now), 'thing')}, first {worst.conveyor}, {name}."
+
+
+def _stop(study: PlannerStudy) -> str:
+    parts = []
+    if study.to_renew:
+        names = ", ".join(j.joint for j in study.to_renew[:NAMED])
+        many = "it" if len(study.to_renew) == 1 else "them"
+        spread = _spread(study.renewed_span, study)
+        parts.append(
+            f"renew {names}: leaving {many} until {study.after} costs "
+            f"{_cost(study.renewed, study)} more {spread}"
+        )
+    other = len(study.at_stop)
+    if other:
+        parts.append(f"{_number(other, 'other thing')} due by then")
+    return f"At the stop on {study.until}: {'; '.join(parts) if parts else 'nothing'}."
+
+
+def now_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
+    """What to act on now, worst first."""
+    return [_of_fleet(line, system) for line in study.now]
+
+
+def stop_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
+    """What to do at the coming stop: renewals by cost, then what else is due by then."""
+    renewed = [_renewal(joint, study, system) for joint in study.to_renew]
+    return renewed + [_of_fleet(line, system) for line in study.at_stop]
+
+
+def after_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
+    """What the stop after the coming one will bring."""
+    return [
+        Told(
+            f"{j.conveyor}, joint {j.joint}: expected to be renewed on {study.after}",
+            f"comes to its cheapest age on {j.since}; {_odds(j.between, j.between_span)} chance of "
+            f"failure between the stops",
+            f"/joints/{j.id}",
+        )
+        for j in study.next_time
+    ]
+
+
+def past_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
+    """Running joints past the age at which renewing costs least, and what to do with each."""
+    found = []
+    for j in study.past:
+        do = f"renew it on {study.until}" if j.renew else f"leave it until {study.after}"
+        unsure = "" if j.settled else "; a failure at half or double its cost would change that"
+        found.append(
+            Told(
+                f"{j.conveyor}, joint {j.joint}: past since {_day(j.since)}; {do}",
+                f"has run {_use(j.age, study, system)}; renewing costs least at "
+                f"{_use(j.renew_at, study, system)} "
+                f"({_use(j.renew_span.low, study, system)} to "
+                f"{_use(j.renew_span.high, study, system)}, nine times in ten){unsure}",
+                f"/joints/{j.id}", bad=True,
+            )
+        )  # fmt: skip
+    return found
+
+
+def look_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
+    """Inspections in the order of what they save."""
+    return [_look(look, study) for look in study.looks]
+
+
+def order_lines(study: PlannerStudy) -> list[Told]:
+    """What to order, the earliest day first."""
+    return [_order(line, study) for line in study.orders]
+
+
+def reading_lines(study: PlannerStudy) -> list[Told]:
+    """Places whose next reading decides."""
+    return [
+        Told(
+            f"{r.conveyor}, {r.place}: read it again before {min(r.earliest, study.until)}",
+            f"worn out between {r.earliest} and {_day(r.latest)}, likely {r.likely}: one more "
+            f"reading says whether it waits for {study.after}",
+            f"/conveyors/{r.id}/forecast",
+        )
+        for r in study.readings
+    ]
+
+
+def _of_fleet(line: FleetLine, system: System) -> Told:
+    name = f"joint {line.what}" if line.joint else line.what
+    path = f"/joints/{line.id}" if line.joint else f"/conveyors/{line.id}/forecast"
+    path = f"/jobs/{line.job}" if line.job else path
+    why = line_reasons(line, system).rstrip(".")
+    act = f"{line.conveyor}, {name}: {_act(line, system)}"
+    return Told(act, why, path, bad=line.urgency.rank < Urgency.STOP.rank)
+
+
+def _act(line: FleetLine, system: System) -> str:
+    """What to do, as short as the first reason says it."""
+    if line.joint and line.urgency is Urgency.NOW:
+        return "it must not run: renew it, or a lead records why it may"
+    first = line.reasons[0].say(system) if line.reasons else ""
+    short = first.partition(":")[0].partition(";")[0]
+    if not line.joint and line.due is not None and len(short) > _SHORT:
+        return f"due by {line.due}"
+    return short if short and len(short) <= _SHORT else "look at it"
+
+
+def _renewal(j: RenewJoint, study: PlannerStudy, system: System) -> Told:
+    return Told(
+        f"{j.conveyor}, joint {j.joint}: renew it",
+        f"leaving it until {study.after} costs {_cost(j.leave, study)} more "
+        f"{_spread(j.leave_span, study)}; {_cost(j.half, study)} where a failure costs half, "
+        f"{_cost(j.double, study)} where double. {_odds(j.between, j.between_span)} chance of "
+        "failure between the stops",
+        f"/joints/{j.id}",
+    )
+
+
+def _look(look: Look, study: PlannerStudy) -> Told:
+    when = "now" if look.due is None or look.due <= study.today else f"now; due on {look.due}"
+    due = f"; due since {look.due}" if look.due is not None and look.due <= study.today else ""
+    return Told(
+        f"{look.conveyor}, joint {look.joint}: inspect it {when}{due}",
+        f"expected to save {_cost(look.worth, study)} {_spread(look.span, study)}; "
+        f"{_cost(look.half, study)} where a failure costs half, {_cost(look.double, study)} where "
+        f"double. {show(look.seen, Kind.SHARE)} chance that it finds damage, "
+        f"{show(look.saved, Kind.SHARE)} that it saves a failure before {study.after}",
+        f"/joints/{look.id}",
+    )
+
+
+def _order(line: OrderLine, study: PlannerStudy) -> Told:
+    count = f"{line.count:g} x {line.each}"
+    if line.by is None:
+        return Told(f"{count}: before {study.until}, less the lead time of parts", line.needed)
+    if line.late:
+        return Told(f"{count}: now; {line.by} has passed", line.needed, bad=True)
+    return Told(f"{count}: by {line.by}", line.needed)
+
+
+def planner_sections(study: PlannerStudy, system: System = "metric") -> list[Section]:
+    """The page: what to do, then why, how sure, and what it rests on."""
+    lists = (
+        ("Now", now_lines(study, system)),
+        (f"At the stop on {study.until}", stop_lines(study, system)),
+        (f"At the stop on {study.after}", after_lines(study, system)),
+        ("Order", order_lines(study)),
+        ("Where to look, by what an inspection saves", look_lines(study, system)),
+        ("Where one more reading decides", reading_lines(study)),
+        ("Running past the cheapest age", past_lines(study, system)),
+    )
+    sections = [
+        Section(title, _listed(lines)) for title, lines in lists if lines
+    ]  # fmt: skip
+    table = weighed_rows(study, system)
+    if table:
+        sections.append(Section("Why, and how sure: every joint weighed", (), head=WEIGHED_HEAD,
+                                table=table[:NAMED]))  # fmt: skip
+    points = [as_sentence(said) for said in (*_costs_stated(study), *study.assumed)]
+    points += [as_sentence(said) for said in study.fleet.left_out[:NAMED]]
+    sections.append(Section("What this rests on", tuple(points)))
+    return sections
+
+
+WEIGHED_HEAD = (
+    "joint", "has run", "cheapest age", "on", "fails before the stop", "between the stops",
+    "leaving it costs", "failure at half", "at double",
+)  # fmt: skip
+
+
+def weighed_rows(study: PlannerStudy, system: System = "metric") -> tuple[tuple[str, ...], ...]:
+    """Every running joint as cells under `WEIGHED_HEAD`, the dearest to leave first."""
+    return tuple(
+        (
+            f"{j.conveyor}, {j.joint}", _use(j.age, study, system),
+            f"{_use(j.renew_at, study, system)} ({_use(j.renew_span.low, study, system)} to "
+            f"{_use(j.renew_span.high, study, system)})",
+            _day(j.since), _odds(j.chance, j.chance_span), _odds(j.between, j.between_span),
+            f"{_cost(j.leave, study)} {_spread(j.leave_span, study)}", _cost(j.half, study),
+            _cost(j.double, study),
+        )
+        for j in study.joints
+    )  # fmt: skip
+
+
+def planner_lines(study: PlannerStudy, system: System = "metric") -> list[str]:
+    """The answer, and every section under its title."""
+    return [
+        f"{study.fleet.name}, {study.today}: ages in {study.fleet.measure.value}",
+        *planner_answer(study, system), *under_titles(planner_sections(study, system)),
+    ]  # fmt: skip
+
+
+def _costs_stated(study: PlannerStudy) -> list[str]:
+    said = ["ranges hold the truth nine times in ten, as far as the law of life is in doubt"]
+    costs = study.costs
+    if costs is not None:
+        said.append(
+            f"stated: a planned renewal costs {_cost(costs.planned, study)}, a failure "
+            f"{_cost(costs.failure, study)}, an inspection {_cost(costs.look, study)}"
+        )
+    if study.warning is not None:
+        w = study.warning
+        kind = study.fleet.measure.kind
+        span = "" if w.low == w.high else f" ({show(w.low, kind)} to {show(w.high, kind)})"
+        said.append(
+            f"damage can be seen for {show(w.mean, kind)}{span} on average before a joint fails, "
+            f"and an inspection sees it with a chance of {show(w.found, Kind.SHARE)}"
+        )
+    return said
+
+
+def _listed(lines: Sequence[Told]) -> tuple[str, ...]:
+    shown = tuple(f"{n}. {one.act}. {as_sentence(one.why)}" for n, one in
+                  enumerate(lines[:NAMED], 1))  # fmt: skip
+    rest = len(lines) - len(shown)
+    return (*shown, f"{rest} more.") if rest > 0 else shown
+
+
+def _cost(value: float, study: PlannerStudy) -> str:
+    if not math.isfinite(value):
+        return "not known"
+    sign = "-" if value < 0 and money(abs(value)) != "0" else ""
+    return f"{sign}{money(abs(value))} {study.currency}".strip()
+
+
+def _spread(span: Limits | None, study: PlannerStudy) -> str:
+    if span is None:
+        return ""
+    return f"({_cost(span.low, study)} to {_cost(span.high, study)}, nine times in ten)"
+
+
+def _odds(chance: float, span: Limits) -> str:
+    return (
+        f"{show(chance, Kind.SHARE)} ({show(span.low, Kind.SHARE)} to "
+        f"{show(span.high, Kind.SHARE)})"
+    )
+
+
+def _use(value: float, study: PlannerStudy, system: System) -> str:
+    return show(value, study.fleet.measure.kind, system) if math.isfinite(value) else "never"
+
+
+def _day(day: date | None) -> str:
+    return "no date known" if day is None or day == date.max else day.isoformat()
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'s' if count != 1 else ''}"

@@ -1,0 +1,105 @@
+"""The planner's page of a register: what it says to do follows from what was recorded.
+
+Source of what is expected: the register written here, day by day; dates worked by hand.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from actions.recorded import NOW, Recorded
+from splicewright.actions.planner import PlannerAsked, see_planner
+from splicewright.errors import InputError
+from splicewright.history.planner.study import PlannerStudy
+from splicewright.sheets.words.planner import planner_lines
+from splicewright.store.facts.joint_facts import DueSet, Mode, Task
+
+STOP, NEXT = date(2026, 1, 29), date(2026, 3, 12)
+COSTS = {"planned_cost": 3000.0, "failure_cost": 24000.0, "look_cost": 100.0, "until": STOP,
+         "after": NEXT, "currency": "EUR", "lead_time": "3 weeks", "warning": "240 h"}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
+    """One conveyor at 12 h a day: six pull-outs near 300 days, one joint of 330 days, one young."""
+    site = Recorded(Path(tmp_path_factory.mktemp("planner")))
+    one = site.conveyor("K2")
+    for n, life in enumerate((270.0, 285, 300, 310, 320, 335)):
+        site.joint(one, f"F{n}", 10.0 * n, removed=10.0 * n + life, mode=Mode.PULL_OUT)
+    site.meter(one, (0, "0 h"), (700, "8400 h"), (730, "8760 h"))
+    site.joint(one, "OLD", 731 - 250)
+    site.joint(one, "YOUNG", 731 - 20)
+    return site
+
+
+def _see(site: Recorded, **changed: object) -> PlannerStudy:
+    asked = {k: v for k, v in (COSTS | changed).items() if v is not None}
+    return see_planner(site.register, NOW, PlannerAsked(**asked))
+
+
+def test_old_joints_are_renewed_young_ones_left_and_both_carry_their_range(site: Recorded) -> None:
+    study = _see(site)
+    old, young = study.joints
+    assert (old.joint, young.joint) == ("OLD", "YOUNG")
+    assert old.renew and old.past and not young.renew and not young.past
+    for one in study.joints:
+        assert one.leave_span.low < one.leave < one.leave_span.high
+        assert one.renew_span.low < one.renew_at < one.renew_span.high
+        assert one.chance_span.low < one.chance < one.chance_span.high
+    assert old.half < old.leave < old.double
+    assert study.renewed == pytest.approx(old.leave)
+    # 12 h a day since it was put to work, 250 days before the first of January
+    assert old.age == pytest.approx(250 * 12 * 3600.0, rel=0.01)
+    gone = (old.age - old.renew_at) / (12 * 3600.0)
+    assert old.since is not None
+    assert abs((NOW.date() - old.since).days - gone) <= 1
+    told = "\n".join(planner_lines(study))
+    assert f"joint OLD: past since {old.since}; renew it on {STOP}" in told
+
+
+def test_the_order_day_is_the_stop_less_the_lead_time(site: Recorded) -> None:
+    (order,) = _see(site).orders
+    assert order.by == STOP - timedelta(weeks=3) and not order.late
+    assert "no plan is kept" in order.needed and "OLD" in order.needed
+    (late,) = _see(site, lead_time="8 weeks").orders
+    assert late.late and late.by == STOP - timedelta(weeks=8)
+    (open_,) = _see(site, lead_time=None).orders
+    assert open_.by is None
+
+
+def test_an_inspection_of_the_old_joint_comes_first_and_dearer_ones_fall_off(
+    site: Recorded,
+) -> None:
+    study = _see(site)
+    assert study.looks[0].joint == "OLD"
+    assert study.looks[0].half < study.looks[0].worth < study.looks[0].double
+    dear = _see(site, look_cost=study.looks[0].worth + 101.0)
+    assert dear.looks == () and "No inspection beyond" in "\n".join(planner_lines(dear))
+
+
+def test_what_is_not_known_is_said(site: Recorded) -> None:
+    bare = _see(site, planned_cost=None, warning=None)
+    assert bare.joints == () and "what a planned renewal" in bare.unweighed
+    blind = _see(site, warning=None)
+    assert blind.looks == () and "past inspections do not" in blind.unlooked
+    with pytest.raises(InputError, match="not after the coming stop"):
+        _see(site, after=STOP)
+    with pytest.raises(InputError, match="give both in one"):
+        _see(site, warning="300 kt")
+
+
+def test_what_is_overdue_comes_first(site: Recorded) -> None:
+    joint = next(j for j in site.register.joints() if j.label == "YOUNG")
+    from actions.recorded import day
+
+    site.say(731, DueSet(joint.joint, Task.INSPECT, day(700), "lead said so"))
+    study = _see(site)
+    assert study.now[0].what == "YOUNG"
+    told = planner_lines(study)
+    assert told[1].startswith("Now: 1 thing, first K2, joint YOUNG")
+    assert any("inspect due since 2025-12-01" in line for line in told)
+    assert math.isfinite(study.renewed)
