@@ -112,7 +112,7 @@ def _best(runs: int, work: Callable[[], object]) -> float:
 
 
 def _seen_by(register: SqlRegister, sites: int) -> Register:
-    some = frozenset(s.site for s in register.sites()[:sites])
+    some = frozenset(s.site for s in register.sites()[-sites:])
     return register.said_by(Actor(uuid4(), "Ada", PersonRole.LEAD, sites=some))
 
 

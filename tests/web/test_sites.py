@@ -15,6 +15,7 @@ import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -298,6 +299,25 @@ def test_search_counts_and_names_only_ones_own(walker: Walker, pits: Pits) -> No
         own = page.replace(f'value="{asked}"', "")
         assert str(pits.south.conveyor) not in page
         assert "Southpit" not in own
+
+
+def test_a_calendar_holds_only_the_sites_of_its_person(pits: Pits) -> None:
+    assert pits.north.admin is not None
+    door = TestClient(pits.office.app)
+    until = pits.clock.now + timedelta(days=30)
+    north, every = (
+        "/calendar/"
+        + pits.accounts.make_token(who.account, f"k {n}", {Scope.CALENDAR}, until, None)
+        for n, who in enumerate((pits.north.admin, pits.everywhere))
+    )
+    for query in ("", f"?site={pits.north.site}", f"?conveyor={pits.north.conveyor}"):
+        answer = door.get(north + query)
+        assert answer.status_code == 200
+        assert not [m for m in pits.south.marks if m in answer.text.replace("\r\n ", "")], query
+    for query in (f"?site={pits.south.site}", f"?conveyor={pits.south.conveyor}"):
+        assert door.get(north + query).status_code == 404
+        said = door.get(every + query).text.replace("\r\n ", "")
+        assert [m for m in pits.south.marks if m in said], query
 
 
 def _about(pits: Pits, pit: Pit) -> tuple[int, ...]:

@@ -71,12 +71,17 @@ PEOPLE = 'people and their roles need the scope "admin"'
 
 
 class Scope(StrEnum):
-    """What a program's key may be used for; each is given by itself, `admin` holds the others."""
+    """What a program's key may be used for; each is given by itself, `admin` holds the others.
+
+    `calendar` stands in an address, so it opens the calendar of due dates and nothing else, and no
+    other scope opens that.
+    """
 
     READ = "read"
     RECORD = "record"
     PLAN = "plan"
     ADMIN = "admin"
+    CALENDAR = "calendar"
 
 
 @dataclass(frozen=True, slots=True)

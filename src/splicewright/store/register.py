@@ -205,6 +205,9 @@ class Register(Protocol):
     def version(self, subject: UUID) -> int:
         """Number of the last fact about a thing; 0 when the register does not know it."""
 
+    def changes_of(self, subjects: Collection[UUID]) -> Mapping[UUID, tuple[int, datetime]]:
+        """Number and arrival of the last fact about each of some things that are known."""
+
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction; None when there is none."""
 

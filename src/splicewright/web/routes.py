@@ -29,7 +29,7 @@ from splicewright.web.app.head_requests import HeadAsGet
 from splicewright.web.app.rendering import Entry
 from splicewright.web.app.room import Room
 from splicewright.web.conveyor import add, conveyor, find
-from splicewright.web.fleet import due, fleet
+from splicewright.web.fleet import calendar, due, fleet
 from splicewright.web.inspection import inspect, on_phone
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
@@ -48,6 +48,7 @@ PAGES = (
     joint,
     due,
     planner,
+    calendar,
     fleet,
     forecast,
     inspection_interval,
@@ -86,6 +87,8 @@ PUBLIC = frozenset(
         "/manifest.webmanifest",
         "/static",
         "/service-worker.js",
+        # Its address holds a key that opens it and nothing else.
+        "/calendar/{key}",
         # It has a door of its own: every route asks for a scope.
         routes.PATH,
     }

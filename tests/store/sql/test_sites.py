@@ -109,6 +109,7 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
         "content": lambda r: r.content(at["photo"]) if r.has_content(at["photo"]) else None,
         "has_content": lambda r: r.has_content(at["photo"]),
         "version": lambda r: [r.version(s) > 0 for s in subjects],
+        "changes_of": lambda r: sorted(r.changes_of(subjects)),
         "fact": lambda r: [_said(r.fact(f.id)) for f in at["facts"]],
         "known": lambda r: r.known(f.id for f in at["facts"]),
         "facts_since": lambda r: (

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from threading import Lock
 from typing import TYPE_CHECKING
+from uuid import uuid5
 
 from splicewright.actions.job.read import read_job
 from splicewright.quantities import Sentence, sentence
@@ -35,6 +36,7 @@ class DueLine:
     why : says who or what said so
     joint, label, state : None and "" where a deviation's job has no joint
     job, job_name : of a deviation; None and "" for a task
+    uid : the same for the same thing due, whatever its day
     """
 
     due: datetime
@@ -48,6 +50,7 @@ class DueLine:
     state: State | None
     job: UUID | None = None
     job_name: str = ""
+    uid: str = ""
 
 
 def see_due(
@@ -102,8 +105,12 @@ def _line(register: Register, item: LeftItem) -> DueLine | None:
         return None
     return DueLine(
         _end_of(until), PUT_RIGHT, why, item.conveyor, item.conveyor_name, item.site, item.joint,
-        item.label, item.state, item.deviation.job, item.job_name,
+        item.label, item.state, item.deviation.job, item.job_name, _uid(item.deviation),
     )  # fmt: skip
+
+
+def _uid(left: DeviationNow) -> str:
+    return str(uuid5(left.job, f"{left.step}\n{left.what}\n{left.box}"))
 
 
 def _end_of(until: datetime) -> datetime:
@@ -115,7 +122,7 @@ def _end_of(until: datetime) -> datetime:
 def _task(item: DueItem) -> DueLine:
     return DueLine(
         item.due, item.task.value, sentence(item.why), item.conveyor, item.conveyor_name,
-        item.site, item.joint, item.label, item.state,
+        item.site, item.joint, item.label, item.state, uid=f"{item.joint}-{item.task.name.lower()}",
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.fleet.joints import FleetJoint
-from splicewright.history.fleet.outlook import Outlook, outlook_of
+from splicewright.history.fleet.outlook import Outlook, each_outlook
 from splicewright.history.fleet.stops import CauseOfStops, Trend
 from splicewright.history.fleet.study import (
     LIKELY,
@@ -90,7 +90,7 @@ def study_counted_fleet(
         why_not = "no failure is on file, so no chance of failing can be worked out"
         at_least = scale_at_least(lives, belief.shape, 0.9).age_at(0.1)
     lived = [j for j in joints if j.life is not None]
-    shown = outlook_of(fleet, np.zeros(len(lived), dtype=np.intp), lived, ahead)
+    shown = each_outlook(fleet, np.zeros(len(lived), dtype=np.intp), lived, ahead)
     middle = _within_sight(fleet, lives, shown)
     row = {id(j): n for n, j in enumerate(lived)}
     lines = [

@@ -74,7 +74,7 @@ class Outlook:
 def outlook_of(
     fleet: ManyGroups | None, index: NDArray[np.intp], lived: Sequence[FleetJoint], ahead: int
 ) -> Outlook:
-    """Work out what lies ahead, with laws drawn alike for all.
+    """Work out what lies ahead of each and of all, with laws drawn alike for all.
 
     Parameters
     ----------
@@ -83,6 +83,20 @@ def outlook_of(
     lived : the joints that have run
     ahead : days to the next stop
     """
+    found = each_outlook(fleet, index, lived, ahead)
+    if found.rows.size:
+        found.expected = float(found.by_law.mean(axis=0).sum())
+        law = count_law_over(found.by_law)
+        found.none, found.counts = float(law[0]), range_of_count(law)
+    elif fleet is not None:
+        found.expected = 0.0
+    return found
+
+
+def each_outlook(
+    fleet: ManyGroups | None, index: NDArray[np.intp], lived: Sequence[FleetJoint], ahead: int
+) -> Outlook:
+    """The same of each joint, without a word on all of them."""
     found = Outlook(*np.full((6, len(lived)), math.nan))
     if fleet is None:
         return found
@@ -96,10 +110,6 @@ def outlook_of(
     found.low[rows], found.high[rows] = ranges_of(chances)
     found.half[rows] = fleet.age_left(index[rows], ages, 0.5)
     found.half_low[rows], found.half_high[rows] = ranges_of(laws.age_left(index[rows], ages, 0.5))
-    found.expected = float(chances.mean(axis=0).sum())
-    if rows.size:
-        law = count_law_over(chances)
-        found.none, found.counts = float(law[0]), range_of_count(law)
     return found
 
 

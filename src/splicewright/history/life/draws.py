@@ -28,6 +28,7 @@ _FEWEST, _MOST_CHANCES = 60, 20_000_000  # laws drawn for very many joints, and 
 _MANY = 300  # joints from which on alike chances are counted together
 _BINS = 64
 _STRAIGHT = 5000
+_SMALL, _TERMS = 0.15, 30  # (2 x 0.15)^30 / 30 is 1e-17
 _NORMAL = 50.0  # failures by every law from which on a count is taken as normal
 
 
@@ -201,8 +202,17 @@ def _by_waves(chance: Array, count: NDArray[np.intp]) -> Array:
     spread = np.sqrt((alike * (1 - alike)) @ number)
     size = min(int(count.sum()) + 1, int(np.max(mean + 9 * spread)) + 40)
     turn = np.exp(2j * np.pi * np.arange(size) / size) - 1
-    waves = np.zeros(size, dtype=np.complex128)
-    for row in alike:
-        waves += np.exp(number @ np.log1p(np.outer(row, turn)))
-    law = np.clip(np.fft.fft(waves / chance.shape[0]).real / size, 0.0, None)
+    # Σ n ln(1 + p z) by its series where p is small, |z| being 2 at most: sums of powers of p serve
+    # all z at once.
+    small = alike.max(axis=0) <= _SMALL
+    power = np.ones_like(alike[:, small])
+    logs = np.zeros((chance.shape[0], size), dtype=np.complex128)
+    z = np.ones(size, dtype=np.complex128)
+    for k in range(1, _TERMS + 1):
+        power, z = power * alike[:, small], -z * turn
+        logs -= np.outer(power @ number[small], z / k)
+    for column in np.flatnonzero(~small):
+        logs += number[column] * np.log1p(np.outer(alike[:, column], turn))
+    waves = np.exp(logs).mean(axis=0)
+    law = np.clip(np.fft.fft(waves).real / size, 0.0, None)
     return np.asarray(law / law.sum())

@@ -55,6 +55,7 @@ SCOPE_ROLES = {
     Scope.RECORD: PersonRole.CREW,
     Scope.PLAN: PersonRole.CREW,
     Scope.ADMIN: PersonRole.ADMIN,
+    Scope.CALENDAR: PersonRole.VIEWER,
 }
 """The role that the key's account must have too: a key never does more than its account may."""
 LONGEST_TOKEN = timedelta(days=731)

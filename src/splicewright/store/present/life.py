@@ -7,15 +7,50 @@ failed, which brings a forecast forward.
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Protocol
+
 from splicewright.history.life.counts import Fate, LifeCount, count_of
 from splicewright.store.facts.joint_facts import Mode
-from splicewright.store.present.present import JointNow, State
+from splicewright.store.present.present import State
 
 UNFIT = "found unfit to run"
 _NO_FAILURE = {Mode.RENEWED, Mode.BELT_CHANGED}
 
 
-def life_of(joint: JointNow) -> LifeCount | None:
+class Lived(Protocol):
+    """What a joint's life hangs on: a `JointNow`, or so much of its row."""
+
+    @property
+    def state(self) -> State:
+        """Where it is in its life."""
+
+    @property
+    def put_to_work(self) -> datetime | None:
+        """First time."""
+
+    @property
+    def stopped(self) -> datetime | None:
+        """When it was suspended."""
+
+    @property
+    def removed(self) -> datetime | None:
+        """When it was removed."""
+
+    @property
+    def mode(self) -> Mode | None:
+        """Why."""
+
+    @property
+    def inspected(self) -> datetime | None:
+        """Last inspection."""
+
+    @property
+    def can_run(self) -> bool | None:
+        """What it decided."""
+
+
+def life_of(joint: Lived) -> LifeCount | None:
     """The life of a joint; None before it was put to work."""
     start = joint.put_to_work
     if start is None:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import datetime
 from typing import Any
+from uuid import UUID
 
-from sqlalchemy import Select, bindparam, func, select, union_all
+from sqlalchemy import Connection, Select, bindparam, func, select, union_all
 
-from splicewright.store.database.schema import FACTS
-from splicewright.store.sql.within import Seen
+from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.present.present import SubjectNow
+from splicewright.store.sql.within import Seen, things_within
+
+_AT_ONCE = 400
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
@@ -30,3 +35,20 @@ def since_query(seen: Seen, seq: int, limit: int, kinds: Collection[str]) -> Sel
         first = union_all(*(select(one.c.seq) for one in each)).subquery()
         query = select(FACTS).where(FACTS.c.seq.in_(select(first.c.seq)))
     return query.order_by(FACTS.c.seq).limit(limit)
+
+
+def changes_of(
+    connection: Connection, seen: Seen, subjects: Collection[UUID]
+) -> dict[UUID, tuple[int, datetime]]:
+    """Number and arrival of the last fact about each of some things; see `Register`."""
+    table = TABLES[SubjectNow]
+    query = select(table.c.subject, FACTS.c.seq, FACTS.c.received).join(
+        FACTS, FACTS.c.seq == table.c.version
+    )
+    if seen.limited:
+        query = query.where(things_within(table.c.subject, table.c.stream))
+    wanted, found = list(subjects), dict[UUID, tuple[int, datetime]]()
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = query.where(table.c.subject.in_(wanted[start : start + _AT_ONCE]))
+        found |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
+    return found

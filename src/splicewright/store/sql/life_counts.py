@@ -18,7 +18,7 @@ from splicewright.history.life.counts import Fate, LifeCount, merged
 from splicewright.store.database.schema import LIFE_COUNTS, TABLES
 from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.kinds import Stream
-from splicewright.store.present.life import life_of
+from splicewright.store.present.life import Lived, life_of
 from splicewright.store.present.present import ConveyorNow, JointNow
 from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.sql.present import SqlPresent
@@ -29,6 +29,7 @@ ALL = UUID(int=0)
 _PAGE = 5000
 _C = LIFE_COUNTS.c
 _J, _P = TABLES[JointNow], TABLES[ConveyorNow]
+_LIVED = tuple(_J.c[field] for field in Lived.__dict__ if field in _J.c)
 _Key = tuple[UUID, Fate, str, int]
 
 
@@ -116,11 +117,11 @@ class LivesBefore:
         tally: Tally,
     ) -> None:
         """A conveyor's other joints, which go to another site with it."""
-        query = select(_J).where(_J.c.conveyor == conveyor)
+        query = select(_J.c.joint, *_LIVED).where(_J.c.conveyor == conveyor)
         for row in connection.execute(query):
             if row.joint not in self._lives:
-                tally.add(was, life_of(JointNow(*row)), -1)
-                tally.add(now, life_of(JointNow(*row)))
+                tally.add(was, life_of(row), -1)
+                tally.add(now, life_of(row))
 
 
 def count_anew(connection: Connection, tell: Tell = tell_nobody) -> None:
@@ -128,10 +129,10 @@ def count_anew(connection: Connection, tell: Tell = tell_nobody) -> None:
     connection.execute(delete(LIFE_COUNTS))
     tally = Tally()
     of = connection.execute(select(func.count()).select_from(_J)).scalar_one()
-    query = select(_P.c.site, _J).join(_P, _P.c.conveyor == _J.c.conveyor)
+    query = select(_P.c.site, *_LIVED).join(_P, _P.c.conveyor == _J.c.conveyor)
     found = connection.execute(query.execution_options(yield_per=_PAGE))
-    for number, (site, *row) in enumerate(found, 1):
-        tally.add(site, life_of(JointNow(*row)))
+    for number, row in enumerate(found, 1):
+        tally.add(row.site, life_of(row))
         if number % _PAGE == 0:
             tell(number, of, "counting lives")
     tally.write(connection)
@@ -156,13 +157,13 @@ def miscounted(
 def read_counts(connection: Connection, seen: Seen, site: UUID | None) -> tuple[LifeCount, ...]:
     """The counts of one site, or of all that somebody is let into."""
     query = select(_C.fate, _C.cause, _C.bin, _C.count, _C.seconds)
-    given: dict[str, Any] = {}
     if seen.sites is None or (site is not None and site in seen.sites):
         query = query.where(_C.site == (site or ALL))
-    elif site is not None:
+        found = connection.execute(query.order_by(_C.fate, _C.cause, _C.bin))
+        return tuple(LifeCount(*row) for row in found)
+    if site is not None:
         return ()
-    else:
-        # Added up here: some databases give sums as decimal numbers.
-        query = query.where(_C.site.in_(bindparam("within", expanding=True)))
-        given = {"within": list(seen.sites)}
-    return merged(LifeCount(*row) for row in connection.execute(query, given))
+    # Added up here: some databases give sums as decimal numbers.
+    query = query.where(_C.site.in_(bindparam("within", expanding=True)))
+    found = connection.execute(query, {"within": list(seen.sites)})
+    return merged(LifeCount(*row) for row in found)

@@ -8,13 +8,26 @@ from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import BindParameter, Column, Connection, Select, bindparam, func, select, union
+from sqlalchemy import (
+    BindParameter,
+    Column,
+    Connection,
+    Engine,
+    Select,
+    bindparam,
+    func,
+    select,
+    union,
+)
 
+from splicewright.history.life.counts import LifeCount
+from splicewright.store.database import opening
 from splicewright.store.database.schema import RUNNING, STANDING, TABLES, UNFIT
-from splicewright.store.present.present import ConveyorNow, DueNow, JointNow, Row
+from splicewright.store.present.present import ConveyorNow, DamageNow, DueNow, JointNow, Row
 from splicewright.store.register import Pressing
 from splicewright.store.sql.appending import AT_ONCE
-from splicewright.store.sql.present import rows
+from splicewright.store.sql.life_counts import read_counts
+from splicewright.store.sql.present import open_damage_query, rows
 from splicewright.store.sql.within import Seen, rows_within
 
 R = TypeVar("R", bound=Row)
@@ -99,3 +112,36 @@ def running_not_due(
     last = before - timedelta(microseconds=1)
     given = seen.given | {"begun": begun, "last": last, "until": until}
     return int(connection.execute(_not_due(limited=seen.limited), given).scalar_one())
+
+
+class FleetReads:
+    """What a register is asked of its whole fleet; see `Register`."""
+
+    _engine: Engine
+
+    @property
+    def _seen(self) -> Seen:
+        """Whose sites."""
+        raise AssertionError  # the register's own stands in its place
+
+    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
+        """The joints that press most; see `Register.pressing`."""
+        with opening.reading(self._engine) as connection:
+            return pressing(connection, self._seen, today, until, most)
+
+    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+        """Running joints with nothing due."""
+        with opening.reading(self._engine) as connection:
+            return running_not_due(connection, self._seen, begun, before, until)
+
+    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
+        """Damage that was not mended; see `Register.open_damage`."""
+        query, own = open_damage_query(limited=self._seen.limited), len(TABLES[DamageNow].c)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, self._seen.given | {"limit": limit})
+            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in found)
+
+    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
+        """Lives alike, counted."""
+        with opening.reading(self._engine) as connection:
+            return read_counts(connection, self._seen, site)

@@ -15,7 +15,6 @@ from uuid import UUID
 from sqlalchemy import Connection, Engine, Select, select, tuple_
 
 from splicewright.errors import Fault, InputError
-from splicewright.history.life.counts import LifeCount
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
 from splicewright.store.background import PATIENCE, BackgroundTasks
 from splicewright.store.database import opening
@@ -44,27 +43,30 @@ from splicewright.store.register import (
     DueItem,
     Head,
     LeftItem,
-    Pressing,
     Receipt,
     Verified,
 )
 from splicewright.store.sites import Sites
-from splicewright.store.sql import copying, life_counts, verifying, within
+from splicewright.store.sql import copying, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
 from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
-from splicewright.store.sql.fact_queries import COUNT_ABOUT, NEWEST_ABOUT, since_query
+from splicewright.store.sql.fact_queries import (
+    COUNT_ABOUT,
+    NEWEST_ABOUT,
+    changes_of,
+    since_query,
+)
 from splicewright.store.sql.present import (
     barred_query,
     deviations_query,
     due_query,
     jobs_query,
     joints_query,
-    open_damage_query,
     rows,
     rows_within_query,
     subject_version,
 )
-from splicewright.store.sql.pressing import pressing, running_not_due
+from splicewright.store.sql.pressing import FleetReads
 
 if TYPE_CHECKING:
     from splicewright.store.accounts.sql import SqlAccounts
@@ -123,7 +125,7 @@ def open_register(
     return SqlRegister(engine, clock)
 
 
-class SqlRegister:
+class SqlRegister(FleetReads):
     """A `Register` in SQL. Made by `open_register`; may be used by many threads."""
 
     def __init__(self, engine: Engine, clock: Callable[[], datetime] = _system_clock) -> None:
@@ -246,6 +248,11 @@ class SqlRegister:
         with opening.reading(self._engine) as connection:
             seen = self._seen.sees(connection, subject)
             return subject_version(connection, subject) if seen else 0
+
+    def changes_of(self, subjects: Collection[UUID]) -> Mapping[UUID, tuple[int, datetime]]:
+        """Number and arrival of their last facts."""
+        with opening.reading(self._engine) as connection:
+            return changes_of(connection, self._seen, subjects)
 
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction."""
@@ -388,28 +395,6 @@ class SqlRegister:
                 query, self._seen.given | given | {"before": before, "limit": limit}
             )
             return tuple(DueItem(*row) for row in found)
-
-    def pressing(self, today: datetime, until: datetime, most: int) -> Pressing:
-        """The joints that press most; see `Register.pressing`."""
-        with opening.reading(self._engine) as connection:
-            return pressing(connection, self._seen, today, until, most)
-
-    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
-        """Running joints with nothing due."""
-        with opening.reading(self._engine) as connection:
-            return running_not_due(connection, self._seen, begun, before, until)
-
-    def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
-        """Damage that was not mended; see `Register.open_damage`."""
-        query, own = open_damage_query(limited=self._seen.limited), len(TABLES[DamageNow].c)
-        with opening.reading(self._engine) as connection:
-            found = connection.execute(query, self._seen.given | {"limit": limit})
-            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in found)
-
-    def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
-        """Lives alike, counted."""
-        with opening.reading(self._engine) as connection:
-            return life_counts.read_counts(connection, self._seen, site)
 
     def left_outside(
         self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,

@@ -23,6 +23,7 @@ SCOPES = {
     Scope.RECORD: "record facts, photographs and tables",
     Scope.PLAN: "plan, study; of a lead also record conveyor files and fastener ranges",
     Scope.ADMIN: "all of it, people and their roles too",
+    Scope.CALENDAR: "the calendar of due dates only; the key stands in its address",
 }
 """What each scope allows, for people."""
 
