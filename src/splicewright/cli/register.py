@@ -126,7 +126,7 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 
 @register_command.command("verify")
 @click.option("--head", default="", help="NUMBER:HASH written down earlier.")
-@click.option("--rebuild", is_flag=True, help="Derive the present state again first.")
+@click.option("--rebuild", is_flag=True, help="Make present state and indexes anew first.")
 @register_option
 @json_option
 @answering
@@ -145,6 +145,12 @@ def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
         verdict = "NOT as recorded" if found.faults else "all as recorded"
         click.echo(f"{found.head.seq} facts, {found.contents} contents: {verdict}.")
         click.echo(f"Head, to write down elsewhere:\n{found.head}")
+        if found.faults:
+            click.echo(
+                "What to do: keep the file as it is, stop what uses it, restore the newest backup: "
+                "splicewright register restore BACKUP --replace. Where only indexes or the present "
+                "state are named, verify --rebuild makes them anew from the facts."
+            )
     if found.faults:
         raise click.exceptions.Exit(1)
 

@@ -19,9 +19,17 @@ if TYPE_CHECKING:
 
 LARGEST = 1_000_000
 """Files above this many bytes are refused: no conveyor needs more."""
+DEEPEST = 32
+"""Parts of a key, such as a.b.c. The reader's time grows with their square; ours have up to 4."""
 MOST_FAULTS = 100
 """Faults of one file told at once; of more, how many."""
 
+_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"\n]*+\"|'[^'\n]*+')"
+_DEEP = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_PART}[ \t]*+\.[ \t]*+){{{DEEPEST}}}")
+_TEXTS = re.compile(
+    r"""(?s:"{3}(?:\\.|(?!"{3})[^\\])*+(?:"{3}|\Z))|(?s:'{3}(?:(?!'{3}).)*+(?:'{3}|\Z))"""
+    r"""|"(?:\\.|[^"\\\n])*+"?|'[^'\n]*+'?|#[^\n]*+"""
+)
 _Model = TypeVar("_Model", bound="BaseModel")
 
 
@@ -47,6 +55,9 @@ def parse(raw: bytes, model: type[_Model], name: str) -> _Model:
         As `load`.
     """
     text = as_text(raw, name)
+    if _DEEP.search(text) and (deep := _DEEP.search(bare := _without_texts(text))):
+        say = f"a key here has more than {DEEPEST} parts; accepted are the keys of docs/files.md"
+        raise InputError(Fault("", say, name, bare.count("\n", 0, deep.start()) + 1))
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -59,6 +70,11 @@ def parse(raw: bytes, model: type[_Model], name: str) -> _Model:
     except ValueError:  # a number of thousands of digits
         raise InputError(Fault("", "holds a number that is too long to be read", name)) from None
     return check(data, model, name, text)
+
+
+def _without_texts(text: str) -> str:
+    """The same lines with nothing in texts and remarks: dots in them part no key."""
+    return _TEXTS.sub(lambda found: '""' + "\n" * found[0].count("\n"), text)
 
 
 def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") -> _Model:
@@ -75,18 +91,19 @@ def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") 
         return model.model_validate(data)
     except ValidationError as error:
         found = error.errors(include_url=False)
-        faults = [_fault(detail, name, text) for detail in found[:MOST_FAULTS]]
+        keys = _keys_of(text)
+        faults = [_fault(detail, name, keys) for detail in found[:MOST_FAULTS]]
         if len(found) > MOST_FAULTS:
             more = f"{len(found) - MOST_FAULTS} more faults; mend these first"
             faults.append(Fault("", more, name))
         raise InputError(*faults) from None
 
 
-def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
+def _fault(detail: ErrorDetails, name: str, keys: list[_Place]) -> Fault:
     loc = detail["loc"]
     path = [part for n, part in enumerate(loc) if not _is_tag(n, loc)]
     key = ".".join(f"{part + 1}" if isinstance(part, int) else str(part) for part in path)
-    return Fault(key, sentence_of(detail), name, line_of(text, path))
+    return Fault(key, sentence_of(detail), name, _line_among(keys, path))
 
 
 _TAGS = {
@@ -141,12 +158,21 @@ def _key_of(line: str) -> str | None:
 def line_of(text: str, path: list[int | str]) -> int | None:
     """The line of `text` (from 1) on which the key of `path` stands; else of its table.
 
-    Follows [table], [[array]] and key = value lines; what stands inside inline tables is
-    found at the line of the outer key, what is wrong with a whole array at its first table.
+    What stands inside inline tables is found at the line of the outer key, what is wrong with a
+    whole array at its first table.
     """
+    return _line_among(_keys_of(text), path)
+
+
+_Place = tuple[int, list[int | str], bool]
+"""A line, what stands on it, and whether that is the first table of an array."""
+
+
+def _keys_of(text: str) -> list[_Place]:
+    """The [table], [[array]] and key = value lines, read once for all faults."""
     counts: dict[str, int] = {}
     table: list[int | str] = []
-    best, depth = None, 0
+    found: list[_Place] = []
     for number, line in enumerate(text.splitlines(), 1):
         header, key = _header_of(line), _key_of(line)
         if header:
@@ -158,16 +184,24 @@ def line_of(text: str, path: list[int | str]) -> int | None:
                 joined = ".".join(names[:place])
                 if double and place == len(names):
                     counts[joined] = counts.get(joined, -1) + 1
-                    if best is None and path == table:
-                        best = number  # a fault of the whole array stands at its first table
+                    if counts[joined] == 0:
+                        found.append((number, list(table), True))
                 if joined in counts:
                     table.append(counts[joined])
-            here = table
+            found.append((number, table, False))
         elif key:
             here = [*table, *(part.strip(" \"'") for part in key.split("."))]
-        else:
-            continue
-        if len(here) > depth and path[: len(here)] == here:
+            found.append((number, here, False))
+    return found
+
+
+def _line_among(keys: list[_Place], path: list[int | str]) -> int | None:
+    best, depth = None, 0
+    for number, here, first in keys:
+        if first:
+            if best is None and path == here:
+                best = number
+        elif len(here) > depth and path[: len(here)] == here:
             best, depth = number, len(here)
     return best
 
@@ -201,13 +235,14 @@ def _all_placed(error: InputError, raw: bytes, name: str) -> InputError:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         return error
-    return InputError(*(_placed(fault, text, name) for fault in error.faults))
+    keys = _keys_of(text)
+    return InputError(*(_placed(fault, keys, name) for fault in error.faults))
 
 
-def _placed(fault: Fault, text: str, name: str) -> Fault:
+def _placed(fault: Fault, keys: list[_Place], name: str) -> Fault:
     if fault.line is not None or fault.file not in {"", name}:
         return fault
     if not fault.key:
         return replace(fault, file=name)
     path = [int(p) - 1 if p.isdigit() else p for p in fault.key.split(".")]
-    return replace(fault, file=name, line=line_of(text, path))
+    return replace(fault, file=name, line=_line_among(keys, path))

@@ -34,7 +34,6 @@ from sqlalchemy import (
     String,
     Table,
     Text,
-    Uuid,
     and_,
     delete,
     insert,
@@ -45,7 +44,7 @@ from sqlalchemy import (
 
 from splicewright.errors import Fault, InputError, SplicewrightError
 from splicewright.store.database import opening
-from splicewright.store.database.schema import METADATA, Instant, Word
+from splicewright.store.database.schema import METADATA, Id, Instant, Word
 from splicewright.store.sites import ALL_SITES, Sites, covers, from_written, written
 
 PATIENCE = 15.0
@@ -156,12 +155,12 @@ class BackgroundTask:
 TASKS = Table(
     "errands",
     METADATA,
-    Column("errand", Uuid, primary_key=True, key="task"),
+    Column("errand", Id, primary_key=True, key="task"),
     Column("kind", Word(TaskKind), nullable=False),
     Column("asked", Text, nullable=False),
     Column("label", Text, nullable=False),
     Column("by", Text, nullable=False),
-    Column("account", Uuid),
+    Column("account", Id),
     Column("state", Word(TaskState), nullable=False),
     Column("made", Instant, nullable=False),
     Column("started", Instant),
@@ -184,7 +183,7 @@ TASK_FILES = Table(
     "errand_files",
     METADATA,
     Column(
-        "errand", Uuid, ForeignKey("errands.task", ondelete="CASCADE"), primary_key=True, key="task"
+        "errand", Id, ForeignKey("errands.task", ondelete="CASCADE"), primary_key=True, key="task"
     ),
     Column("part", String(40), primary_key=True),
     Column("name", Text, nullable=False),

@@ -12,11 +12,10 @@ from sqlalchemy import (
     String,
     Table,
     Text,
-    Uuid,
 )
 
 from splicewright.store.accounts.accounts import Change
-from splicewright.store.database.schema import METADATA, Instant, Word
+from splicewright.store.database.schema import METADATA, Id, Instant, Word
 from splicewright.store.facts.plant_facts import PersonRole
 
 _Number = BigInteger().with_variant(Integer, "sqlite")
@@ -24,7 +23,7 @@ _Number = BigInteger().with_variant(Integer, "sqlite")
 ACCOUNTS = Table(
     "accounts",
     METADATA,
-    Column("account", Uuid, primary_key=True),
+    Column("account", Id, primary_key=True),
     Column("login", Text, nullable=False, unique=True),
     Column("name", Text, nullable=False),
     Column("role", Word(PersonRole), nullable=False),
@@ -37,16 +36,16 @@ ACCOUNTS = Table(
 ACCOUNT_SITES = Table(
     "account_sites",
     METADATA,
-    Column("account", Uuid, primary_key=True),
-    Column("site", Uuid, primary_key=True),
+    Column("account", Id, primary_key=True),
+    Column("site", Id, primary_key=True),
 )
 """The sites an account is let into, unless it is let into all."""
 Index("ix_account_sites_site", ACCOUNT_SITES.c.site)
 SESSIONS = Table(
     "sessions",
     METADATA,
-    Column("session", Uuid, primary_key=True),
-    Column("account", Uuid, nullable=False),
+    Column("session", Id, primary_key=True),
+    Column("account", Id, nullable=False),
     Column("digest", LargeBinary, nullable=False, unique=True),
     Column("previous", LargeBinary),
     Column("csrf", LargeBinary, nullable=False),
@@ -65,7 +64,7 @@ Index("ix_sessions_account", SESSIONS.c.account)
 SECOND_FACTORS = Table(
     "second_factors",
     METADATA,
-    Column("account", Uuid, primary_key=True),
+    Column("account", Id, primary_key=True),
     Column("secret", LargeBinary, nullable=False),
     Column("made", Instant, nullable=False),
     Column("confirmed", Instant),
@@ -76,14 +75,14 @@ RECOVERY_CODES = Table(
     "recovery_codes",
     METADATA,
     Column("digest", LargeBinary, primary_key=True),
-    Column("account", Uuid, nullable=False),
+    Column("account", Id, nullable=False),
 )
 Index("ix_recovery_codes_account", RECOVERY_CODES.c.account)
 PASSKEYS = Table(
     "passkeys",
     METADATA,
     Column("credential", LargeBinary, primary_key=True),
-    Column("account", Uuid, nullable=False),
+    Column("account", Id, nullable=False),
     Column("host", Text, nullable=False),
     Column("name", Text, nullable=False),
     Column("public_key", LargeBinary, nullable=False),
@@ -97,7 +96,7 @@ CHALLENGES = Table(
     "passkey_challenges",
     METADATA,
     Column("challenge", LargeBinary, primary_key=True),
-    Column("account", Uuid, nullable=False),
+    Column("account", Id, nullable=False),
     Column("purpose", String(40), nullable=False),
     Column("made", Instant, nullable=False),
 )
@@ -108,8 +107,8 @@ INVITATIONS = Table(
     Column("digest", LargeBinary, primary_key=True),
     Column("name", Text, nullable=False),
     Column("role", Word(PersonRole), nullable=False),
-    Column("account", Uuid),
-    Column("by", Uuid),
+    Column("account", Id),
+    Column("by", Id),
     Column("made", Instant, nullable=False),
     Column("until", Instant, nullable=False),
     Column("taken", Instant),
@@ -119,9 +118,9 @@ INVITATIONS = Table(
 TOKENS = Table(
     "api_tokens",
     METADATA,
-    Column("token", Uuid, primary_key=True),
+    Column("token", Id, primary_key=True),
     Column("digest", LargeBinary, nullable=False, unique=True),
-    Column("account", Uuid, nullable=False),
+    Column("account", Id, nullable=False),
     Column("label", Text, nullable=False),
     Column("scopes", Text, nullable=False, server_default="read"),
     Column("made", Instant, nullable=False),
@@ -135,7 +134,7 @@ Index("ix_api_tokens_account", TOKENS.c.account)
 TRIES = Table(
     "sign_in_tries",
     METADATA,
-    Column("try", Uuid, primary_key=True),
+    Column("try", Id, primary_key=True),
     Column("login", LargeBinary, nullable=False),
     Column("address", Text, nullable=False),
     Column("at", Instant, nullable=False),
@@ -147,8 +146,8 @@ CHANGES = Table(
     METADATA,
     Column("seq", _Number, primary_key=True, autoincrement=True),
     Column("at", Instant, nullable=False),
-    Column("account", Uuid),
-    Column("by", Uuid),
+    Column("account", Id),
+    Column("by", Id),
     Column("change", Word(Change), nullable=False),
     Column("note", Text, nullable=False),
 )

@@ -6,10 +6,12 @@ are the present state, derived in the same transaction as the facts they come fr
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import Any
+from uuid import UUID
 
 from sqlalchemy import (
     BigInteger,
@@ -55,6 +57,7 @@ from splicewright.store.present.present import (
     StockNow,
     SubjectNow,
 )
+from splicewright.store.refusals import DamagedError
 
 REVISION = "0008"
 """The newest migration."""
@@ -71,6 +74,31 @@ NAMING = {
 _START = datetime(1970, 1, 1, tzinfo=UTC)
 
 
+UNREADABLE = (
+    "a value in the register's database cannot be read ({0}): the file is damaged; keep it as it "
+    "is, see what is wrong with: splicewright register verify, and restore the newest backup with: "
+    "splicewright register restore"
+)
+
+
+class Id(Uuid[UUID]):
+    """An id; SQLite keeps it as text, which damage may make into none."""
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any] | None:
+        """From the database."""
+        inner = super().result_processor(dialect, coltype)  # type: ignore[no-untyped-call]
+        if inner is None:
+            return None
+
+        def process(value: Any) -> Any:
+            try:
+                return inner(value)
+            except (ValueError, TypeError, AttributeError):
+                raise DamagedError(UNREADABLE.format("an id")) from None
+
+        return process
+
+
 class Instant(TypeDecorator[datetime]):
     """A moment, kept as whole microseconds since 1970 so that both databases order it alike."""
 
@@ -83,7 +111,10 @@ class Instant(TypeDecorator[datetime]):
 
     def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
         """From the database."""
-        return None if value is None else _START + timedelta(microseconds=value)
+        try:
+            return None if value is None else _START + timedelta(microseconds=value)
+        except (TypeError, OverflowError):
+            raise DamagedError(UNREADABLE.format("a moment")) from None
 
 
 class Word(TypeDecorator[StrEnum]):
@@ -102,7 +133,11 @@ class Word(TypeDecorator[StrEnum]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> StrEnum | None:
         """From the database."""
-        return None if value is None else self.words(value)
+        try:
+            return None if value is None else self.words(value)
+        except ValueError:
+            kind = self.words.__name__.lower()
+            raise DamagedError(UNREADABLE.format(f"a {kind}")) from None
 
 
 METADATA = MetaData(naming_convention=NAMING)
@@ -111,11 +146,11 @@ FACTS = Table(
     "facts",
     METADATA,
     Column("seq", BigInteger, primary_key=True, autoincrement=False),
-    Column("id", Uuid, nullable=False, unique=True),
-    Column("subject", Uuid, nullable=False),
+    Column("id", Id, nullable=False, unique=True),
+    Column("subject", Id, nullable=False),
     Column("stream", Word(Stream), nullable=False),
     Column("kind", String(40), nullable=False),
-    Column("corrects", Uuid),
+    Column("corrects", Id),
     Column("at", Instant, nullable=False),
     Column("received", Instant, nullable=False),
     Column("body", Text, nullable=False),
@@ -138,7 +173,7 @@ CONTENT_SENDERS = Table(
     "content_senders",
     METADATA,
     Column("digest", String(64), primary_key=True),
-    Column("account", Uuid, primary_key=True),
+    Column("account", Id, primary_key=True),
 )
 """Who kept a content: they may name it, and look at it before anything does."""
 REGISTER = Table(
@@ -163,7 +198,7 @@ LIFE_COUNTS = Table(
 """Lives that are alike, counted (`history.life.counts`); written by `store.sql.life_counts`."""
 
 _TYPES: dict[str, Any] = {
-    "UUID": Uuid,
+    "UUID": Id,
     "str": Text,
     "int": BigInteger,
     "float": Float(53),

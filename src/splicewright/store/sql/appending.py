@@ -24,7 +24,7 @@ from splicewright.store.authority import (
     loosened,
     reason_of,
 )
-from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER
+from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, UNREADABLE
 from splicewright.store.facts.contents import names_content, unfit
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
 from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
@@ -388,7 +388,10 @@ def read_stream(connection: Connection, subject: UUID, since: int = 0) -> list[S
 def read_stored(row: object) -> Stored:
     """A row of `facts` as a stored fact."""
     seq, received, hash_, body = (getattr(row, n) for n in ("seq", "received", "hash", "body"))
-    return Stored(seq, received, bytes(hash_), Fact.from_json(body))
+    try:
+        return Stored(seq, received, bytes(hash_), Fact.from_json(body))
+    except (InputError, TypeError):
+        raise DamagedError(UNREADABLE.format(f"fact {seq}")) from None
 
 
 def _unlike(checked: list[tuple[str, Fact]]) -> list[tuple[UUID, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Engine, delete, func, select, update
@@ -17,7 +18,8 @@ from splicewright.store.present.deriving import MemoryPresent, derive
 from splicewright.store.present.present import KEYS, ConveyorNow, JointNow, key_of
 from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import DamagedError
-from splicewright.store.register import Head, Verified
+from splicewright.store.register import MEDIA_TYPES, Head, Verified
+from splicewright.store.sql import storage
 from splicewright.store.sql.appending import fact_values, read_stored
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.life_counts import count_anew, miscounted
@@ -27,8 +29,10 @@ _PAGE = 2000
 _CONTENTS = 200
 _UNCOUNTED = 4
 """The derivation before lives were counted: nothing else has changed since."""
-_UNLIKE = "is not what the facts give; splicewright register verify --rebuild derives it anew"
 _MOST_FAULTS = 50
+_OF_NO_KIND = (TypeError, ValueError, KeyError, AttributeError, OverflowError)
+_REBUILD = "splicewright register verify --rebuild derives it anew"
+_UNLIKE = f"is not what the facts give; {_REBUILD}"
 
 
 def read_head(connection: Connection) -> Head:
@@ -86,7 +90,8 @@ def rebuild_if_old(engine: Engine, tell: Tell = tell_nobody) -> None:
 
 
 def rebuild(connection: Connection, tell: Tell = tell_nobody) -> None:
-    """Derive the present state anew from all facts."""
+    """Derive the present state anew from all facts, and the indexes from their tables."""
+    storage.index_anew(connection)
     connection.execute(select(REGISTER.c.seq).with_for_update())
     for table in reversed(TABLES.values()):
         connection.execute(delete(table))
@@ -106,16 +111,25 @@ def rebuild(connection: Connection, tell: Tell = tell_nobody) -> None:
 def verify(
     connection: Connection, anchor: Head | None = None, tell: Tell = tell_nobody
 ) -> Verified:
-    """Check the chain, the contents and the present state.
+    """Check file and indexes, the chain, the contents and the present state.
 
     A fact whose hash does not fit is named; the chain is then taken up from its stored hash,
     so that only what was touched is named.
     """
-    faults: list[str] = []
-    named = _verify_chain(connection, anchor, faults, tell)
-    contents = _verify_contents(connection, named, faults, tell)
-    if not faults:
-        _verify_present(connection, faults, tell)
+    faults, readable = storage.check(connection)
+    contents = 0
+    if readable:
+        chain: list[str] = []
+        try:
+            named = _verify_chain(connection, anchor, chain, tell)
+            contents = _verify_contents(connection, named, faults, tell)
+            if not chain:
+                _verify_present(connection, faults, tell)
+            faults += storage.check_beside(connection)
+        except _OF_NO_KIND:
+            # Damage can make anything of anything: no list of such cases would be whole.
+            faults.append("the check ended early: a value is of no kind that the register writes")
+        faults += chain
     if len(faults) > _MOST_FAULTS:
         more = len(faults) - _MOST_FAULTS
         faults[_MOST_FAULTS:] = [f"and {more} more"]
@@ -129,26 +143,59 @@ def _verify_chain(
     named: dict[str, int] = {}
     before, last = FIRST_HASH, 0
     of = read_head(connection).seq
-    for row in read_rows(connection):
-        if row.seq % _PAGE == 0:
-            tell(row.seq, of, "checking the chain of facts")
-        if row.seq != last + 1:
-            gap = f"fact {last + 1} is" if row.seq == last + 2 else f"facts {last + 1} to " \
-                f"{row.seq - 1} are"  # fmt: skip
+    for seq, hash_, row in _rows_one_by_one(connection):
+        if seq % _PAGE == 0:
+            tell(seq, of, "checking the chain of facts")
+        if seq != last + 1:
+            gap = f"fact {last + 1} is" if seq == last + 2 else f"facts {last + 1} to {seq - 1} are"
             faults.append(f"{gap} missing")
-        elif link(before, row.seq, row.received, row.body) != bytes(row.hash):
-            faults.append(f"fact {row.seq} is not what was recorded: its hash does not fit")
-        else:
+        if row is None:
+            faults.append(f"fact {seq} cannot be read")
+        elif seq == last + 1 and link(before, seq, row.received, row.body) != hash_:
+            faults.append(f"fact {seq} is not what was recorded: its hash does not fit")
+        elif seq == last + 1:
             faults.extend(_misfits(row, named))
-        before, last = bytes(row.hash), row.seq
-        if anchor is not None and anchor.seq == row.seq and anchor.hash != before:
-            faults.append(f"fact {row.seq} has another hash than the head written down earlier")
+        before, last = hash_, seq
+        if anchor is not None and anchor.seq == seq and anchor.hash != before:
+            faults.append(f"fact {seq} has another hash than the head written down earlier")
     head = read_head(connection)
     if (last, before) != (head.seq, head.hash):
         faults.append(f"the chain ends at fact {last} and should end at fact {head.seq}")
     if anchor is not None and anchor.seq > last:
         faults.append(f"fact {anchor.seq} of the head written down earlier is missing")
     return named
+
+
+def _rows_one_by_one(connection: Connection) -> Iterator[tuple[int, bytes, Any]]:
+    """Number, hash and row of each fact; no row where damage left nothing that can be read."""
+    last = 0
+    while True:
+        here = FACTS.c.seq > last
+        order = select(FACTS).where(here).order_by(FACTS.c.seq).limit(_PAGE)
+        try:
+            with opening.said_plainly():
+                page = [(row.seq, row) for row in connection.execute(order)]
+        except DamagedError:
+            seqs = select(FACTS.c.seq).where(here).order_by(FACTS.c.seq).limit(_PAGE)
+            page = [(seq, _one(connection, seq)) for seq in connection.execute(seqs).scalars()]
+        for seq, row in page:
+            fits = row is not None and (
+                isinstance(row.body, str)
+                and isinstance(row.hash, bytes)
+                and isinstance(row.received, datetime)
+            )
+            yield seq, row.hash if fits else FIRST_HASH, row if fits else None
+        if len(page) < _PAGE:
+            return
+        last = page[-1][0]
+
+
+def _one(connection: Connection, seq: int) -> Any:
+    try:
+        with opening.said_plainly():
+            return connection.execute(select(FACTS).where(FACTS.c.seq == seq)).first()
+    except DamagedError:
+        return None
 
 
 def _misfits(row: Any, named: dict[str, int]) -> list[str]:
@@ -175,9 +222,12 @@ def _verify_contents(
     for number, digest in enumerate(digests):
         if number % _CONTENTS == 0:
             tell(number, len(digests), "checking kept plans and photographs")
-        row = connection.execute(select(CONTENTS).where(CONTENTS.c.digest == digest)).one()
-        data = unpack(bytes(row.data), row.packed)
-        if data is None or hashlib.sha256(data).hexdigest() != digest:
+        row = connection.execute(select(CONTENTS).where(CONTENTS.c.digest == digest)).first()
+        data = None
+        if row is not None and isinstance(row.data, bytes) and row.media_type in MEDIA_TYPES:
+            data = unpack(row.data, row.packed)
+        fits = data is not None and row is not None and len(data) == row.size
+        if data is None or not fits or hashlib.sha256(data).hexdigest() != digest:
             faults.append(f"content {digest[:12]}... is not what was kept")
     for digest in named.keys() - set(digests):
         faults.append(f"content {digest[:12]}... of fact {named[digest]} is missing")
@@ -193,7 +243,13 @@ def _verify_present(connection: Connection, faults: list[str], tell: Tell) -> No
         if stored.seq % _PAGE == 0:
             tell(stored.seq, of, "comparing the present state")
     for kind, table in TABLES.items():
-        there = {key_of(row): row for row in rows(kind, connection.execute(select(table)))}
+        try:
+            with opening.said_plainly():
+                found = rows(kind, connection.execute(select(table)))
+        except DamagedError:
+            faults.append(f"present state of {table.name} cannot be read; {_REBUILD}")
+            continue
+        there = {key_of(row): row for row in found}
         should = memory.rows(kind)
         for key in there.keys() | should.keys():
             if there.get(key) != should.get(key):
