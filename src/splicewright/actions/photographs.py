@@ -1,15 +1,31 @@
-"""Keep a photograph: decoded, made plain, and named by its digest."""
+"""Photographs: kept by their digest; a belt end measured in them; the sheets that lie on it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
 from threading import BoundedSemaphore
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
+
+from splicewright.errors import Fault, InputError, OutputError
 
 if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.joint.layout import Layout
+    from splicewright.photographs.belt_end import EndMeasured
+    from splicewright.photographs.measuring import Bars, Measured
+    from splicewright.photographs.picture import Picture
+    from splicewright.photographs.trial import Trial
     from splicewright.store import Register
 
 _DECODING = BoundedSemaphore(2)
 """Decoding takes up to some 300 MB for a moment: two at once, the others wait."""
+
+FILE = "measured.json"
+MOST_PHOTOGRAPHS = 6
+"""Of one end: each takes its share of time and memory, and beyond a few they tell nothing new."""
+WhichEnd = Literal["leading", "trailing"]
 
 
 def keep_photograph(register: Register, data: bytes) -> str:
@@ -30,3 +46,196 @@ def keep_photograph(register: Register, data: bytes) -> str:
     with _DECODING:
         tidy = tidy_photograph(data)
     return register.keep(tidy, MEDIA_TYPE)
+
+
+def write_scale_sheets(out: Path, paper: PaperName) -> Path:
+    """Write scale-sheets.pdf into a folder, which is made if it is not there.
+
+    Raises
+    ------
+    OutputError
+        It is there already, or cannot be written.
+    """
+    from splicewright.actions.folder.writing import write_new
+    from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.scale_sheets import scale_sheets
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        msg = f"{out.name} cannot be made: {error.strerror}; name a folder"
+        raise OutputError(msg) from None
+    path = out / "scale-sheets.pdf"
+    write_new(path, scale_sheets(PAPERS[paper]))
+    return path
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredEnd:
+    """A measured end with what is said of it.
+
+    measured : by the photographs; end : its measures, sides as `sides` says
+    sides : how left and right are to be read; standing : whether a tape must confirm it
+    planned : (label, planned value, measured less planned) of the job's plan [m]
+    pictures : as they were measured
+    """
+
+    measured: Measured
+    end: EndMeasured
+    sides: str
+    standing: str
+    planned: tuple[tuple[str, float, float], ...]
+    pictures: tuple[Picture, ...]
+
+    def as_tables(self) -> dict[str, Any]:
+        """All of it in plain data, lengths in metres."""
+        from splicewright.version import __version__
+
+        adjusted = self.measured.adjusted
+        cameras = [adjusted.camera(n) for n in range(len(self.pictures))]
+        return {
+            "standing": self.standing,
+            "sides": self.sides,
+            "values": [
+                {"key": v.key, "label": v.label, "value": v.value, "half_width_95": v.half_width}
+                for v in self.end.values
+            ],
+            "covariance": self.end.covariance.tolist(),
+            "planned": [
+                {"label": label, "planned": planned, "measured_less_planned": off}
+                for label, planned, off in self.planned
+            ],
+            "photographs": list(self.measured.pictures),
+            "focal_lengths_px": [camera.focal for camera in cameras],
+            "sheets": list(self.measured.sheets),
+            "corner_spread_px": adjusted.spread,
+            "version": __version__,
+        }
+
+
+def measure_photographs(
+    photographs: Sequence[Path],
+    bars: Bars,
+    layout: Layout | None = None,
+    end: WhichEnd | None = None,
+    trial: Path | None = None,
+) -> MeasuredEnd:
+    """Measure the belt end in one photograph or several of it.
+
+    Parameters
+    ----------
+    photographs : files
+    bars : printed bars as measured
+    layout : of the job's plan; its curve depth is the template's
+    end : which end it is; left and right are then those of the direction of travel
+    trial : result of the field trial
+
+    Raises
+    ------
+    InputError
+        A file cannot be used, or what it shows does not allow measuring; with what to do.
+    OutputError
+        The picture library is not installed.
+    """
+    _library()
+    from splicewright.photographs.measuring import measure_pictures
+    from splicewright.photographs.picture import read_picture
+    from splicewright.photographs.trial import standing
+
+    if not 0 < len(photographs) <= MOST_PHOTOGRAPHS:
+        say = (
+            f"{len(photographs)} photographs given; accepted is 1 to {MOST_PHOTOGRAPHS} of one end"
+        )
+        raise InputError(Fault("", say))
+    if layout is not None and end is None:
+        raise InputError(Fault("end", "say which end it is: leading or trailing"))
+    said = standing(None if trial is None else _bytes(trial), "" if trial is None else trial.name)
+    pictures = tuple(read_picture(_bytes(path), path.name) for path in photographs)
+    depth = None if layout is None else layout.curve_depth.value
+    made = measure_pictures(pictures, bars, depth)
+    turned = made.end.turned() if end == "leading" else made.end
+    sides = (
+        "left and right of who stands on the belt and faces the cut"
+        if end is None
+        else f"{end} end; left and right facing in the direction of travel"
+    )
+    planned = []
+    if layout is not None:
+        found = {value.key: value.value for value in turned.values}
+        for key, label, figure in (
+            ("width", "belt width", layout.width),
+            ("curve_depth", "curve depth", layout.curve_depth),
+        ):
+            planned.append((label, figure.value, found[key] - figure.value))
+    return MeasuredEnd(made, turned, sides, said, tuple(planned), pictures)
+
+
+def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
+    """Write measured.json and each picture with its outline into a folder, all or nothing.
+
+    Raises
+    ------
+    OutputError
+        The folder holds something else, or cannot be written.
+    """
+    from splicewright.actions.folder.writing import as_file, replace_folder
+    from splicewright.photographs.overlay import draw_over
+
+    files = {FILE: as_file(made.as_tables())}
+    for number, picture in enumerate(made.pictures):
+        files[f"outline-{number + 1}.jpg"] = draw_over(picture, made.measured, number)
+    return replace_folder(out, files, FILE)
+
+
+def run_trial(table: Path) -> Trial:
+    """Measure every photograph of a field trial and compare it with the steel rule.
+
+    Parameters
+    ----------
+    table : CSV; photographs are looked for beside it
+
+    Raises
+    ------
+    InputError
+        The table cannot be used.
+    OutputError
+        The picture library is not installed.
+    """
+    _library()
+    from splicewright.photographs.measuring import measure_pictures
+    from splicewright.photographs.picture import read_picture
+    from splicewright.photographs.trial import Line, judge, load_trial
+
+    rows, invented = load_trial(table)
+    lines: list[Line] = []
+    refused = []
+    for row in rows:
+        try:
+            picture = read_picture(_bytes(table.parent / row.photograph), row.photograph)
+            found = {v.key: v for v in measure_pictures([picture], row.bars).end.values}
+        except InputError as error:
+            refused.append((row.photograph, str(error)))
+            continue
+        for key, rule in row.said.items():
+            if key in found:
+                value = found[key]
+                near = abs(value.value - rule) <= (value.half_width**2 + row.rule**2) ** 0.5
+                at = (row.photograph, row.phone, key, rule)
+                lines.append(Line(*at, value.value, value.half_width, near))
+    return judge(lines, refused, invented)
+
+
+def _library() -> None:
+    try:
+        import cv2  # noqa: F401
+    except ImportError:
+        msg = "measuring needs the picture library: pip install 'splicewright[photographs]'"
+        raise OutputError(msg) from None
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        say = f"cannot be read: {error.strerror}"
+        raise InputError(Fault("", say, path.name)) from None

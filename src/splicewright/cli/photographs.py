@@ -1,0 +1,178 @@
+"""scale-sheets, measure and photo-trial."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from splicewright.cli.answers import (
+    FILE,
+    answering,
+    json_option,
+    paper_option,
+    put_json,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from splicewright.actions.folder.writing import PaperName
+    from splicewright.actions.photographs import MeasuredEnd, WhichEnd
+    from splicewright.joint.layout import Layout
+    from splicewright.photographs.trial import Trial
+    from splicewright.quantities import System
+
+
+@click.command("scale-sheets")
+@click.option("--out", type=FILE, required=True, help="Folder to write scale-sheets.pdf into.")
+@paper_option
+@answering
+def scale_sheets_command(out: Path, paper: PaperName) -> None:
+    """Write the sheets that lie on the belt when it is measured by photograph."""
+    from splicewright.actions.photographs import write_scale_sheets
+
+    click.echo(f"Scale sheets: {write_scale_sheets(out, paper)}")
+    click.echo("Print at 100 %, measure both bars with a steel rule, and write their lengths down.")
+
+
+@click.command("measure")
+@click.argument("photographs", metavar="PHOTO...", type=FILE, nargs=-1, required=True)
+@click.option("--bar", required=True, help="Long bar of a printed sheet, as measured.")
+@click.option("--cross-bar", help="Short bar, as measured; without it the width is less certain.")
+@click.option(
+    "--bar-reading",
+    default="0.25 mm",
+    show_default=True,
+    help="How far a reading of the bars may be off: a quarter of a millimetre by rule.",
+)
+@click.option("--job", type=FILE, help="Job folder or plan.json, to compare with its cut.")
+@click.option(
+    "--end", type=click.Choice(["leading", "trailing"]), help="Which end it is; needed with --job."
+)
+@click.option("--trial", type=FILE, help="Result of photo-trial, where one is on file.")
+@click.option(
+    "--out", type=FILE, help="Folder for the pictures with their outline and the numbers."
+)
+@units_option
+@json_option
+@answering
+def measure_command(
+    photographs: tuple[Path, ...],
+    bar: str,
+    cross_bar: str | None,
+    bar_reading: str,
+    job: Path | None,
+    end: WhichEnd | None,
+    trial: Path | None,
+    out: Path | None,
+    units: System,
+    as_json: bool,
+) -> None:
+    """Measure a cut belt end in one PHOTO or several of it, with scale sheets lying on the belt.
+
+    Width, out of square, curve depth and the chalk line, each with the range it lies in 95 times
+    in 100. A photograph that does not allow it is refused, with what to do.
+    """
+    from splicewright.actions.photographs import measure_photographs, write_measured
+    from splicewright.photographs.measuring import Bars
+    from splicewright.quantities import Kind, read
+
+    bars = Bars(
+        read(bar, Kind.LENGTH, "bar"),
+        None if cross_bar is None else read(cross_bar, Kind.LENGTH, "cross bar"),
+        read(bar_reading, Kind.LENGTH, "bar reading"),
+    )
+    layout = None if job is None else _layout(job)
+    made = measure_photographs(photographs, bars, layout, end, trial)
+    written = write_measured(made, out) if out is not None else ()
+    if as_json:
+        put_json({**made.as_tables(), "written": [str(p) for p in written]})
+        return
+    for line in _said(made, units):
+        click.echo(line)
+    for path in written:
+        click.echo(f"Written: {path}")
+
+
+def _layout(job: Path) -> Layout:
+    from splicewright.actions.plan.plan import read_plan
+    from splicewright.errors import Fault, InputError
+
+    layout = read_plan(job).layout
+    if layout is None:
+        raise InputError(Fault("job", "the plan has no plates and so no cut to compare with"))
+    return layout
+
+
+def _length(value: float, units: System) -> str:
+    """A tenth of a millimetre, or two hundredths of an inch's tenth: finer than a tape is read."""
+    return f"{value / 0.0254:.3f} in" if units == "inch" else f"{value * 1e3:.1f} mm"
+
+
+def _said(made: MeasuredEnd, units: System) -> list[str]:
+    lines = [f"Belt end, {', '.join(made.measured.pictures)}: {made.sides}"]
+    for value in made.end.values:
+        lines.append(
+            f"  {_length(value.value, units):>12} ± {_length(value.half_width, units):<9}"
+            f" {value.label}"
+        )
+    for label, planned, off in made.planned:
+        lines.append(
+            f"  {label} in the plan {_length(planned, units)}: measured {_length(off, units)} more"
+            if off >= 0
+            else f"  {label} in the plan {_length(planned, units)}: measured "
+            f"{_length(-off, units)} less"
+        )
+    lines.append("± is the range it lies in 95 times in 100, as far as the photographs tell.")
+    return [*lines, made.standing]
+
+
+@click.command("photo-trial")
+@click.argument("table", type=FILE)
+@click.option("--out", type=FILE, help="File (JSON) to write the result to; it must not be there.")
+@json_option
+@answering
+def photo_trial_command(table: Path, out: Path | None, as_json: bool) -> None:
+    """Compare the photographs in TABLE (CSV) with what a steel rule said.
+
+    Twenty photographs or more by two phones; the result is what `measure --trial` takes.
+    """
+    import json
+
+    from splicewright.actions.folder.writing import write_new
+    from splicewright.actions.photographs import run_trial
+
+    made = run_trial(table)
+    if out is not None:
+        write_new(out, made.to_json())
+    if as_json:
+        put_json(json.loads(made.to_json()))
+        return
+    for line in _compared(made):
+        click.echo(line)
+
+
+def _compared(made: Trial) -> list[str]:
+    from splicewright.photographs.trial import FEWEST_PHONES, FEWEST_PHOTOGRAPHS, LEAST_WITHIN
+
+    lines = [
+        f"{line.photograph}: {line.key.replace('_', ' ')} {line.value * 1e3:.1f} ± "
+        f"{line.half_width * 1e3:.1f} mm, rule {line.rule * 1e3:.1f} mm"
+        + ("" if line.within else "  OUTSIDE")
+        for line in made.lines
+    ]
+    lines += [f"{name}: not measured: {why.splitlines()[0]}" for name, why in made.refused]
+    for key, (often, mean, rms) in made.errors().items():
+        lines.append(
+            f"{key.replace('_', ' ')}: {often} compared, photograph less rule {mean * 1e3:+.2f} mm "
+            f"in the mean, {rms * 1e3:.2f} mm rms"
+        )
+    lines.append(
+        f"{made.photographs} photographs by {made.phones} phones, {made.within:.0%} within the "
+        f"stated range; needed are {FEWEST_PHOTOGRAPHS}, {FEWEST_PHONES} and {LEAST_WITHIN:.0%}"
+    )
+    if made.invented:
+        lines.append("Invented data: it proves nothing.")
+    lines.append("The trial passed." if made.passed else "The trial did not pass.")
+    return lines

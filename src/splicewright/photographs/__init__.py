@@ -1,0 +1,1 @@
+"""Measure by photograph: scale sheets on the belt, one adjustment, figures with their doubt."""

@@ -1,0 +1,104 @@
+"""The outline of a belt end in one picture: both sides, the cut, and a chalk line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from splicewright.photographs.adjustment import Adjusted
+from splicewright.photographs.arrays import Array
+from splicewright.photographs.edges import SPACING, Edge, Search, find_chalk, find_edge
+from splicewright.photographs.picture import Picture
+
+_PAPER = (0.105, 0.1485)
+"""Half width and half length of the larger of both papers, about [m]."""
+_GAP = 0.012
+"""Rays begin so far beside the paper [m]."""
+_ASIDE, _AHEAD = 0.45, 0.60
+"""How far beside and ahead of the sheets the belt's edges are searched [m]."""
+_CORNER = 0.03
+"""The cut is not looked at so near to the belt's corners: they may be notched or round [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """What of the belt's outline was found in one picture; None for what was not."""
+
+    left: Edge | None
+    right: Edge | None
+    cut: Edge | None
+    chalk: Edge | None
+
+
+def find_outline(picture: Picture, adjusted: Adjusted, number: int) -> Outline:
+    """Find the outline in the picture of this number.
+
+    Parameters
+    ----------
+    picture : the same that the adjustment had at `number`
+    """
+    camera, surface = adjusted.camera(number), adjusted.surface()
+
+    def edge(search: Search) -> Edge | None:
+        return find_edge(picture, camera, surface, search)
+
+    def on_belt(found: Edge) -> Array:
+        return surface.meet(camera.place, camera.rays(found.pixels))
+
+    front, rear = _ends(adjusted)
+    lines: list[Array] = []
+    sides: list[Edge | None] = []
+    for way in (1, -1):
+        beside = _beside(adjusted, way)
+        found = edge(_sideways(rear, front, beside, way))
+        sides.append(found)
+        if found is None:
+            return Outline(sides[0], None, None, None)
+        x, y = on_belt(found).T
+        lines.append(np.polyfit(x, y, 1))
+    cut = edge(_forward(front, lines))
+    if cut is None:
+        return Outline(sides[0], sides[1], None, None)
+    x, y = on_belt(cut).T
+    shape = np.polyfit(y, x, 2)
+    nearest = float(np.polyval(shape, [np.polyval(line, front) for line in lines]).min())
+    # Now that the cut is known, the sides are looked at up to it.
+    for n, way in enumerate((1, -1)):
+        beside = _beside(adjusted, way)
+        sides[n] = edge(_sideways(rear, nearest - _CORNER, beside, way)) or sides[n]
+    ahead = _forward(front, lines)
+    inner = np.polyval(shape, ahead.along)
+    room = float(np.min(inner)) - front - _GAP - 0.012
+    chalk = None
+    if room > 0.02:
+        rays = Search(ahead.starts, ahead.direction, room, ahead.along, 1, 2e-3)
+        chalk = find_chalk(picture, camera, surface, rays)
+    return Outline(sides[0], sides[1], cut, chalk)
+
+
+def _ends(adjusted: Adjusted) -> tuple[float, float]:
+    """How far forward and back the papers reach [m]."""
+    poses = adjusted.sheet_poses
+    half = _PAPER[1] * np.abs(np.cos(poses[:, 2])) + _PAPER[0] * np.abs(np.sin(poses[:, 2]))
+    return float((poses[:, 0] + half).max()), float((poses[:, 0] - half).min())
+
+
+def _beside(adjusted: Adjusted, way: int) -> float:
+    """How far the papers reach to the left (1) or the right (-1) [m]."""
+    poses = adjusted.sheet_poses
+    half = _PAPER[0] * np.abs(np.cos(poses[:, 2])) + _PAPER[1] * np.abs(np.sin(poses[:, 2]))
+    return float((way * poses[:, 1] + half).max())
+
+
+def _sideways(first: float, last: float, beside: float, way: int) -> Search:
+    along = np.arange(first, last, SPACING)
+    starts = np.column_stack([along, np.full(len(along), way * (beside + _GAP))])
+    return Search(starts, np.array([0.0, float(way)]), _ASIDE, along, 1, 2e-3)
+
+
+def _forward(front: float, lines: list[Array]) -> Search:
+    left, right = (float(np.polyval(line, front)) for line in lines)
+    along = np.arange(right + _CORNER, left - _CORNER, SPACING)
+    starts = np.column_stack([np.full(len(along), front + _GAP), along])
+    return Search(starts, np.array([1.0, 0.0]), _AHEAD, along, 2, 2.5e-3)

@@ -1,0 +1,438 @@
+"""Photographs of a belt end made by a model that shares nothing with the one that measures them.
+
+Another lens (the division law, with a third term, in place of Brown's polynomial), another surface
+(cosines and a bump in place of a polynomial), another board (drawn by OpenCV in place of our own
+sheet), and what a camera adds: uneven light, shadows, dust, blur, noise, a tone curve, sharpening
+and JPEG. Places on the belt are said along its surface, as a tape would; forward is to the cut.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import RectBivariateSpline
+from scipy.spatial.transform import Rotation
+
+Array = NDArray[Any]
+PAPER = (0.210, 0.297)
+SQUARE = 0.042
+STEP = 20
+"""Pixels between the rays that are traced; between them the map is smooth."""
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A sheet on the belt: its number, where its board's middle lies (forward, left) and turn."""
+
+    number: int
+    x: float
+    y: float
+    turn: float
+    crumple: float = 0.0
+    torn: float = 0.0
+
+
+@dataclass(frozen=True)
+class Scene:
+    """All of one photograph; lengths in metres, angles in radians."""
+
+    width: float = 1.0
+    out_of_square: float = 0.0
+    depth: float = 0.0
+    chalk: float = -0.08
+    chalk_skew: float = 0.0
+    wobble: float = 1e-4
+    side_wobble: float = 0.0
+    thickness: float = 0.012
+    bow_across: float = 0.0
+    bow_along: float = 0.0
+    twist: float = 0.0
+    bump: float = 0.0
+    sheets: tuple[Laid, ...] = ()
+    printed: tuple[float, float] = (1.0, 1.0)
+    eye: tuple[float, float, float] = (-1.2, 0.0, 1.6)
+    target: tuple[float, float, float] = (-0.3, 0.0, 0.0)
+    roll: float = 0.0
+    focal: float = 1.45
+    bend: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    axis: tuple[float, float] = (0.0, 0.0)
+    size: tuple[int, int] = (2560, 1920)
+    belt: float = 0.06
+    ground: float = 0.35
+    shadows: tuple[tuple[float, float, float, float], ...] = ()
+    slope_of_light: tuple[float, float] = (0.0, 0.0)
+    glare: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    dust: int = 0
+    blur: float = 0.8
+    motion: tuple[float, float] = (0.0, 0.0)
+    noise: float = 0.006
+    curve: float = 0.1
+    sharpen: float = 0.3
+    quality: int = 88
+    plates: tuple[tuple[float, float, float, float], ...] = ()
+    plate_length: float = 0.045
+    plate_height: float = 0.005
+    seed: int = 0
+    extras: dict[str, float] = field(default_factory=dict)
+
+    def cut(self, y: Array) -> Array:
+        """Where the cut is (forward) at places across."""
+        t = 2 * y / self.width
+        rng = np.random.default_rng(self.seed + 7)
+        wave = sum(
+            rng.normal() * np.cos(n * 2.1 * t + rng.uniform(0, 6.3)) for n in range(3, 9)
+        ) / np.sqrt(3)
+        return np.asarray(self.out_of_square * t / 2 - self.depth * (1 - t**2) + self.wobble * wave)
+
+    def rise(self, x: Array, y: Array) -> Array:
+        """Height of the cover over a plane at places of space."""
+        half = self.width / 2
+        across = self.bow_across * (np.cos(1.3 * y / half) - 1) / (1 - np.cos(1.3))
+        along = self.bow_along * (np.cos(2.2 * (x + 0.35)) - 1) / (1 - np.cos(1.1))
+        twist = self.twist * np.sin(2 * (x + 0.3)) * np.sin(1.2 * y / half)
+        flat = across + along + twist
+        rng = np.random.default_rng(self.seed + 11)
+        for _ in range(3):
+            at, beside, wide = rng.uniform([-0.7, -half, 0.2], [0.1, half, 0.4])
+            high = rng.normal()
+            flat = flat + self.bump * high * np.exp(
+                -(((x - at) / wide) ** 2) - ((y - beside) / wide) ** 2
+            )
+        return np.asarray(flat)
+
+
+class View:
+    """A scene's camera and what it sees of the belt."""
+
+    def __init__(self, scene: Scene) -> None:
+        self.scene = scene
+        eye, target = np.array(scene.eye), np.array(scene.target)
+        ahead = (target - eye) / np.linalg.norm(target - eye)
+        right = np.cross(ahead, [0, 0, 1.0])
+        right /= np.linalg.norm(right)
+        down = np.cross(ahead, right)
+        turn = Rotation.from_rotvec(scene.roll * ahead)
+        self.axes = np.stack([turn.apply(right), turn.apply(down), ahead])
+        self.eye = eye
+
+    def rays(self, px: Array, py: Array) -> tuple[Array, Array, Array]:
+        """Directions of pixels, by the division law: radius undistorted = r / (1 + a r² + ...)."""
+        wide, high = self.scene.size
+        half = max(wide, high) / 2
+        u = ((px - (wide - 1) / 2) / half - self.scene.axis[0]) / self.scene.focal
+        v = ((py - (high - 1) / 2) / half - self.scene.axis[1]) / self.scene.focal
+        r = u**2 + v**2
+        a, b, c = self.scene.bend
+        over = 1 + a * r + b * r**2 + c * r**3
+        u, v = u / over, v / over
+        d = u[..., None] * self.axes[0] + v[..., None] * self.axes[1] + self.axes[2]
+        return d[..., 0], d[..., 1], d[..., 2]
+
+    def meet(self, px: Array, py: Array, height: float) -> tuple[Array, Array, Array]:
+        """Places along the belt's surface that pixels show, and how height moves them forward."""
+        dx, dy, dz = self.rays(px, py)
+        dz = np.minimum(dz, -0.02)
+        z = np.full(px.shape, height)
+        for _ in range(12):
+            far = (z - self.eye[2]) / dz
+            x, y = self.eye[0] + far * dx, self.eye[1] + far * dy
+            reach = 1.5
+            z = height + self.scene.rise(np.clip(x, -reach, reach), np.clip(y, -reach, reach))
+        return self._tape_x(x), self._tape_y(y), np.asarray(-dx / dz)
+
+    def _tape_y(self, y: Array) -> Array:
+        grid = np.linspace(-2, 2, 4001)
+        slope = np.gradient(self.scene.rise(np.full_like(grid, -0.3), grid), grid)
+        slope = np.where(np.abs(grid) < 1.5, slope, 0)
+        length = np.cumsum(np.sqrt(1 + slope**2)) * (grid[1] - grid[0])
+        length -= np.interp(0, grid, length)
+        return np.asarray(np.interp(y, grid, length, left=-9, right=9))
+
+    def _tape_x(self, x: Array) -> Array:
+        grid = np.linspace(-3, 3, 6001)
+        slope = np.gradient(self.scene.rise(grid, np.zeros_like(grid)), grid)
+        slope = np.where(np.abs(grid) < 1.5, slope, 0)
+        length = np.cumsum(np.sqrt(1 + slope**2)) * (grid[1] - grid[0])
+        length -= np.interp(0, grid, length)
+        return np.asarray(np.interp(x, grid, length, left=-9, right=9))
+
+    def pixel(self, places: Array) -> Array:
+        """Where places (n, 2) on the belt show, by search; roughly, for framing only."""
+        from scipy.optimize import fsolve
+
+        out = []
+        wide, high = self.scene.size
+        for place in places:
+            point = np.array([place[0], place[1], 0.0]) - self.eye
+            u, v, w = self.axes @ point
+            guess = np.array([wide / 2, high / 2]) + self.scene.focal * wide / 2 * np.array(
+                [u, v]
+            ) / max(w, 0.1)
+
+            def off(p: Array, place: Array = place) -> Array:
+                x, y, _ = self.meet(np.array([p[0]]), np.array([p[1]]), 0.0)
+                return np.array([x[0] - place[0], y[0] - place[1]])
+
+            out.append(fsolve(off, guess, xtol=1e-4))
+        return np.array(out)
+
+
+def photograph(scene: Scene) -> bytes:
+    """The scene as a JPEG."""
+    rng = np.random.default_rng(scene.seed)
+    view = View(scene)
+    wide, high = scene.size
+    gx = np.arange(-STEP, wide + 2 * STEP, STEP, dtype=float)
+    gy = np.arange(-STEP, high + 2 * STEP, STEP, dtype=float)
+    px, py = np.meshgrid(gx, gy)
+
+    def smooth(height: float) -> list[RectBivariateSpline]:
+        return [RectBivariateSpline(gy, gx, m, kx=3, ky=3) for m in view.meet(px, py, height)]
+
+    top = smooth(0.0)
+    rows, cols = np.arange(high, dtype=float), np.arange(wide, dtype=float)
+    x, y = (m(rows, cols).astype(np.float32) for m in top[:2])
+    pixel = np.abs(np.gradient(x, axis=0)) + 1e-6
+    side = np.abs(np.gradient(y, axis=1)) + 1e-6
+    inside = _inside(scene, x, y, pixel, side)
+    picture = scene.ground * _grain(rng, (high, wide), 0.05)
+    if view.eye[0] > -0.1 or abs(view.eye[1]) > scene.width / 2 - 0.05:
+        # From there the belt's own thickness shows.
+        under = smooth(-scene.thickness)
+        bx, by = (m(rows, cols).astype(np.float32) for m in under[:2])
+        face = _inside(scene, bx, by, pixel, side)
+        picture = picture * (1 - face) + 0.5 * scene.belt * face
+    belt = scene.belt * _grain(rng, (high, wide), 0.12)
+    line = np.abs(x - scene.chalk - scene.chalk_skew * y / scene.width)
+    chalk = np.clip((0.002 - line) / pixel + 0.5, 0, 1) * (np.abs(y) < 0.49 * scene.width)
+    chalk *= np.clip(_grain(rng, (high, wide), 0.5), 0, 1.2)
+    belt = belt * (1 - 0.8 * np.clip(chalk, 0, 1)) + 0.45 * 0.8 * np.clip(chalk, 0, 1)
+    picture = picture * (1 - inside) + belt * inside
+    for laid in scene.sheets:
+        _lay(scene, view, top, laid, picture)
+    _add_plates(scene, smooth, rows, cols, pixel, side, picture)
+    for _ in range(scene.dust):
+        _speck(rng, x, y, scene, picture)
+    picture *= _light(scene, x, y)
+    return _expose(scene, rng, picture)
+
+
+def _inside(scene: Scene, x: Array, y: Array, pixel: Array, side: Array) -> Array:
+    flat = np.asarray(y, dtype=float)
+    edge = np.interp(
+        flat.ravel(),
+        grid := np.linspace(-scene.width, scene.width, 2001),
+        scene.cut(grid),
+    ).reshape(flat.shape)
+    ahead = np.clip((edge - x) / pixel + 0.5, 0, 1)
+    wave = scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
+    beside = np.clip((scene.width / 2 + wave - np.abs(y)) / side + 0.5, 0, 1)
+    return np.asarray(ahead * beside, dtype=np.float32)
+
+
+def _grain(rng: np.random.Generator, shape: tuple[int, int], size: float) -> Array:
+    coarse = rng.normal(0, 1, (shape[0] // 24 + 2, shape[1] // 24 + 2)).astype(np.float32)
+    fine = rng.standard_normal((shape[0] // 2 + 1, shape[1] // 2 + 1), dtype=np.float32)
+    one = cv2.resize(coarse, (shape[1], shape[0]), interpolation=cv2.INTER_CUBIC)
+    two = cv2.resize(fine, (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(np.maximum(1 + size * (0.6 * one + 0.6 * two), 0.2))
+
+
+_PRINTS: dict[int, Array] = {}
+
+
+def sheet_print(number: int) -> Array:
+    """The sheet's paper at 4 px/mm, its board in the middle, drawn by OpenCV."""
+    if number not in _PRINTS:
+        marks = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
+        ids = np.arange((number - 1) * 10, number * 10)
+        board: Any = cv2.aruco.CharucoBoard((4, 5), SQUARE, 0.75 * SQUARE, marks, ids)
+        drawn = board.generateImage((672, 840), None, 0, 1)
+        paper = np.full((1188, 840), 255, dtype=np.uint8)
+        paper[174 : 174 + 840, 84 : 84 + 672] = drawn
+        _PRINTS[number] = np.asarray(paper, dtype=np.float32) / 255
+    return _PRINTS[number]
+
+
+def _lay(
+    scene: Scene, view: View, top: list[RectBivariateSpline], laid: Laid, picture: Array
+) -> None:
+    wide, high = scene.size
+    cos, sin = np.cos(laid.turn), np.sin(laid.turn)
+    half = np.array([[a * 0.16, b * 0.115] for a in (-1, 1) for b in (-1, 1)])
+    corners = half @ np.array([[cos, sin], [-sin, cos]]) + [laid.x, laid.y]
+    box = view.pixel(corners)
+    x0, y0 = np.maximum(np.floor(box.min(axis=0)).astype(int) - 3, 0)
+    x1, y1 = np.minimum(np.ceil(box.max(axis=0)).astype(int) + 3, [wide, high])
+    if x1 <= x0 or y1 <= y0:
+        return
+    many = 3
+    cols = (np.arange((x1 - x0) * many) + 0.5) / many - 0.5 + x0
+    rows = (np.arange((y1 - y0) * many) + 0.5) / many - 0.5 + y0
+    x, y, lean = (m(rows, cols) for m in top)
+    a, b = x - laid.x, y - laid.y
+    forward, left = cos * a + sin * b, -sin * a + cos * b
+    if laid.crumple:
+        lift = laid.crumple * (
+            np.abs(np.sin(9 * forward + 5 * left)) + np.abs(np.sin(14 * left - 6 * forward))
+        )
+        forward = forward - lift * lean
+    forward, left = forward / scene.printed[0], left / scene.printed[1]
+    paper = sheet_print(laid.number)
+    u = ((0.105 - left) * 4000 - 0.5).astype(np.float32)
+    v = ((0.210 / 2 + 0.0435 - forward) * 4000 - 0.5).astype(np.float32)
+    ink = cv2.remap(paper, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    on = ((u > 0) & (u < 840) & (v > 0) & (v < 1188)).astype(np.float32)
+    if laid.torn:
+        on *= (u + v > laid.torn * 1000).astype(np.float32)
+    ink = 0.03 + 0.72 * ink
+
+    def shrink(fine: Array) -> Array:
+        return np.asarray(fine.reshape(y1 - y0, many, x1 - x0, many).mean(axis=(1, 3)))
+
+    cover, colour = shrink(on), shrink(on * ink)
+    picture[y0:y1, x0:x1] = picture[y0:y1, x0:x1] * (1 - cover) + colour
+
+
+def _add_plates(
+    scene: Scene, smooth: Any, rows: Array, cols: Array, pixel: Array, side: Array, picture: Array
+) -> None:
+    """Plates (x, y, turn, width) of steel that stand above the cover."""
+    if not scene.plates:
+        return
+    x, y = (m(rows, cols).astype(np.float32) for m in smooth(scene.plate_height)[:2])
+    for at, across, turn, width in scene.plates:
+        a, b = x - at, y - across
+        u, v = np.cos(turn) * a + np.sin(turn) * b, -np.sin(turn) * a + np.cos(turn) * b
+        on = np.clip((scene.plate_length / 2 - np.abs(u)) / pixel + 0.5, 0, 1)
+        on = on * np.clip((width / 2 - np.abs(v)) / side + 0.5, 0, 1)
+        bolt = np.clip((0.008 - np.hypot(u + 0.004, v)) / pixel + 0.5, 0, 1)
+        picture *= 1 - on
+        picture += on * (0.30 - 0.12 * bolt)
+
+
+def _speck(rng: np.random.Generator, x: Array, y: Array, scene: Scene, picture: Array) -> None:
+    at = rng.uniform([-0.8, -scene.width / 2], [0.05, scene.width / 2])
+    size = rng.uniform(0.002, 0.012)
+    near = np.hypot(x - at[0], (y - at[1]) * rng.uniform(0.6, 1.6))
+    veil = np.clip(1.2 - near / size, 0, 1) * rng.uniform(0.3, 0.9)
+    picture *= 1 - veil
+    picture += veil * rng.uniform(0.08, 0.25)
+
+
+def _light(scene: Scene, x: Array, y: Array) -> Array:
+    light = 1 + scene.slope_of_light[0] * (x + 0.3) + scene.slope_of_light[1] * y
+    for at, slant, soft, dark in scene.shadows:
+        # A shadow ahead of the line x = at + slant y, its edge `soft` wide.
+        light = light * (1 - dark / (1 + np.exp(-np.clip((x - at - slant * y) / soft, -40, 40))))
+    gx, gy, bright = scene.glare
+    if bright:
+        light = light + bright * np.exp(-((x - gx) ** 2 + (y - gy) ** 2) / 0.15**2) / 0.2
+    return np.asarray(np.maximum(light, 0.05), dtype=np.float32)
+
+
+def _expose(scene: Scene, rng: np.random.Generator, picture: Array) -> bytes:
+    out = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), scene.blur)
+    length = float(np.hypot(*scene.motion))
+    if length > 0.5:
+        steps = np.linspace(-0.5, 0.5, max(3, int(2 * length)))
+        moved: Array = np.zeros_like(out)
+        for s in steps:
+            m = np.array([[1, 0, s * scene.motion[0]], [0, 1, s * scene.motion[1]]])
+            moved += cv2.warpAffine(out, m, scene.size, borderMode=cv2.BORDER_REPLICATE)
+        out = moved / len(steps)
+    noise = rng.standard_normal(out.shape, dtype=np.float32)
+    out = out + scene.noise * np.sqrt(np.maximum(out, 0) + 0.02) * noise
+    out = np.clip(out * 1.15, 0, 1)
+    tone = out ** (1 / 2.2)
+    tone = tone + scene.curve * (tone - 0.5) * (1 - np.abs(2 * tone - 1))
+    if scene.sharpen:
+        tone = tone + scene.sharpen * (tone - cv2.GaussianBlur(tone, (0, 0), 1.2))
+    grey = np.clip(tone * 255 + 0.5, 0, 255).astype(np.uint8)
+    _, data = cv2.imencode(".jpg", grey, [cv2.IMWRITE_JPEG_QUALITY, scene.quality])
+    return data.tobytes()
+
+
+def draw(seed: int, **given: Any) -> Scene:
+    """A scene as a crew might take it, drawn by a seed; `given` replaces what is drawn."""
+    rng = np.random.default_rng(seed)
+    width = float(rng.uniform(0.65, 1.4))
+    back = 0.30
+    places = [(1, -back, 1), (2, -back, -1), (3, -back - 0.36, 1), (4, -back - 0.36, -1)]
+    sheets = tuple(
+        Laid(
+            n,
+            x + rng.normal(0, 0.015),
+            side * (width / 2 - 0.17 + rng.normal(0, 0.012)),
+            rng.normal(0, 0.04),
+            crumple=abs(rng.normal(0, 1.2e-4)),
+        )
+        for n, x, side in places
+    )
+    scene = Scene(
+        width=width,
+        out_of_square=rng.normal(0, 4e-3),
+        depth=max(0.0, rng.normal(2.5e-3, 2e-3)),
+        chalk=-rng.uniform(0.05, 0.09),
+        chalk_skew=rng.normal(0, 2e-3),
+        bow_across=rng.normal(0, 5e-3),
+        bow_along=rng.normal(0, 3e-3),
+        twist=rng.normal(0, 3e-3),
+        bump=8e-4,
+        side_wobble=abs(rng.normal(0, 2e-4)),
+        wobble=abs(rng.normal(0, 2e-4)),
+        sheets=sheets,
+        printed=tuple(1 + rng.normal(0, 4e-3) + rng.normal(0, 1e-3, 2)),
+        roll=rng.normal(0, 0.06),
+        focal=rng.uniform(1.35, 1.6),
+        bend=(rng.normal(0, 0.03), rng.normal(0, 0.02), rng.normal(0, 0.01)),
+        axis=tuple(rng.normal(0, 5e-3, 2)),
+        belt=rng.uniform(0.03, 0.09),
+        ground=rng.uniform(0.28, 0.6),
+        slope_of_light=tuple(rng.normal(0, 0.25, 2)),
+        dust=int(rng.integers(0, 12)),
+        blur=rng.uniform(0.6, 1.1),
+        motion=tuple(rng.normal(0, 0.8, 2)),
+        noise=rng.uniform(0.003, 0.012),
+        curve=rng.uniform(0, 0.25),
+        sharpen=rng.uniform(0, 0.5),
+        quality=int(rng.integers(80, 95)),
+        thickness=rng.uniform(0.008, 0.018),
+        seed=seed,
+    )
+    if rng.random() < 0.3:
+        scene = replace(
+            scene,
+            shadows=(
+                (rng.uniform(-0.9, -0.3), rng.uniform(0.3, 1.5), 0.01, rng.uniform(0.2, 0.5)),
+            ),
+        )
+    scene = replace(scene, **{k: v for k, v in given.items() if k in Scene.__dataclass_fields__})
+    return framed(scene, rng)
+
+
+def framed(scene: Scene, rng: np.random.Generator, aside: float | None = None) -> Scene:
+    """The same from where cut, edges and sheets fill the picture, with a margin around them."""
+    half = scene.width / 2 + 0.06
+    corners = np.array([[0.08, half], [0.08, -half], [-0.82, half], [-0.82, -half]])
+    target = np.array([-0.35, 0.0, 0.0])
+    steep = rng.uniform(0.85, 1.2)
+    side = rng.normal(0, 0.08) if aside is None else aside
+    for far in np.arange(1.1, 3.6, 0.05):
+        eye = target + far * np.array([-np.cos(steep), side, np.sin(steep)])
+        tried = replace(scene, eye=tuple(eye), target=tuple(target))
+        seen = View(tried)
+        points = np.column_stack([corners, np.zeros(4)]) - seen.eye
+        u, v, w = (points @ seen.axes.T).T
+        high = scene.size[1] / scene.size[0]
+        if (
+            np.all(w > 0)
+            and np.abs(u / w).max() * scene.focal < 0.97
+            and (np.abs(v / w).max() * scene.focal < 0.97 * high)
+        ):
+            return tried
+    return tried
