@@ -60,7 +60,7 @@ proof: $(VENV)/ready-dev
 # The documentation as one folder that opens from disk, out/docs-site: pictures by the browser tests,
 # packs of every example job, and the verification book where `make proof` made it.
 docs-site: $(VENV)/ready-docs
-	SPLICEWRIGHT_PICTURES=1 $(RUN) $(PYTEST) $(shell $(PYTHON) tools/docs_pictures.py)
+	$(RUN) -m pytest -q tests/web/lesson_pictures.py
 	$(BIN)/python tools/docs_site.py --out $(OUT)/docs-site --screenshots $(OUT)/screenshots --proof $(OUT)/proof
 
 # While working: what is worked out, without simulations, register, pages and sheets.

@@ -62,12 +62,14 @@ def test_every_command_and_option_is_documented(name: str, command: click.Comman
 def test_links_lead_somewhere() -> None:
     for page in [ROOT / "README.md", *DOCS.rglob("*.md")]:
         for target in re.findall(r"\]\(([^)#]+)\)", page.read_text("utf-8")):
+            if target.startswith("pictures/"):  # taken when the site is built
+                continue
             assert (page.parent / target).exists(), f"{page.name}: {target}"
 
 
 def test_readme_commands_are_in_the_makefile() -> None:
     makefile = (ROOT / "Makefile").read_text("utf-8")
-    for target in re.findall(r"`?make (\w+)`?", (ROOT / "README.md").read_text("utf-8")):
+    for target in re.findall(r"`?make ([\w-]+)`?", (ROOT / "README.md").read_text("utf-8")):
         assert re.search(rf"^{target}:", makefile, re.MULTILINE), target
 
 

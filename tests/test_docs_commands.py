@@ -78,14 +78,11 @@ def test_a_lesson_can_be_followed(
     assert ran >= 1
 
 
-def test_pictures_are_taken_by_the_browser_tests() -> None:
-    """Every picture of a page in the docs is one that a browser test keeps, by its name."""
-    tests = "".join(p.read_text("utf-8") for p in (ROOT / "tests" / "web").rglob("*.py"))
+def test_pictures_are_those_that_are_taken_for_the_lessons() -> None:
+    taken = (ROOT / "tests" / "web" / "lesson_pictures.py").read_text("utf-8")
     shown = {
         found
         for page in (ROOT / "docs").glob("*.md")
         for found in re.findall(r"\]\(pictures/([^)]+)\.png\)", page.read_text("utf-8"))
     }
-    assert len(shown) >= 5
-    assert not [name for name in shown if f'picture(phone, "{name}")' not in tests
-                and f'picture(desk, "{name}")' not in tests]  # fmt: skip
+    assert shown == set(re.findall(r'keep\(\w+, "([^"]+)"', taken))

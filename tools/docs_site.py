@@ -16,20 +16,22 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 DOCS = ROOT / "docs"
 SITE = ROOT / "examples" / "karst-hollow"
-sys.path.insert(0, str(ROOT / "tools"))
 
-from docs_pictures import shown  # noqa: E402
 
 _LINK = re.compile(r"\]\(([^)#:]+)\.md(?:#[^)]*)?\)")
+_SHOWN = re.compile(r"\]\(pictures/([^)]+)\.png\)")
 _TOC = "\n```{{toctree}}\n:hidden:\n:caption: {caption}\n\n{pages}\n```\n"
 _CSS = """
 body { --font-stack: system-ui, sans-serif; }
-article img[src$=".png"] { max-height: 30rem; max-width: 100%; object-fit: cover;
-  object-position: top; border: 1px solid #999; }
-article img[src*="page-"] { object-fit: contain; max-height: 34rem; }
+article img[src$=".png"] { max-height: 34rem; max-width: 100%; border: 1px solid #999; }
 article table td { vertical-align: top; }
 article img[src$=".svg"] { width: 100%; max-width: 46rem; background: #fff; }
 """
+
+
+def shown() -> set[str]:
+    """Names of all pictures of pages that docs/ shows."""
+    return {n for page in DOCS.glob("*.md") for n in _SHOWN.findall(page.read_text("utf-8"))}
 
 
 def conveyor_of(job: str) -> Path:
