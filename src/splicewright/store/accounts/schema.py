@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0008); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0009); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
