@@ -3,6 +3,7 @@
     SplicewrightError
     ├── InputError              what the user gave cannot be used; carries every fault found
     │   ├── UnitError           one text that is no number with a unit of the right kind
+    │   │   └── BeyondError     a number larger or smaller than anything of its kind
     │   └── NotAllowedError     a role or a program's key does not let them say it (store.refusals)
     ├── OutputError             what was asked for cannot be written or drawn
     ├── ConflictError           a fact with a known id and other content (store.refusals)
@@ -53,6 +54,10 @@ class InputError(SplicewrightError):
 
 class UnitError(InputError):
     """A text that should be a number with a unit, and is not."""
+
+
+class BeyondError(UnitError):
+    """A number larger or smaller than anything of its kind (`quantities.limits`)."""
 
 
 class OutputError(SplicewrightError):

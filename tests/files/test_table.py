@@ -150,3 +150,20 @@ def test_what_is_no_file(tmp_path: Path) -> None:
 def test_a_date_is_read(tmp_path: Path) -> None:
     (row,) = table(tmp_path, "use [h],value [mm],date\n1,2,2026-03-31\n").rows
     assert row.day("date") == date(2026, 3, 31)
+
+
+def test_rows_are_counted_before_they_are_read(tmp_path: Path) -> None:
+    """20,000 equal rows of wear took 4.7 GB; a place each took longer still."""
+    from splicewright.history.wear.file import MOST_PLACES, MOST_READINGS, load_readings
+
+    path = tmp_path / "wear.csv"
+    path.write_text("place,use,value\n" + "p,100 h,9 mm\n" * 20_000)
+    with pytest.raises(InputError) as refused:
+        load_readings(path, 0.012)
+    said = f"holds 20000 rows; accepted are up to {MOST_READINGS}: cut it into parts"
+    assert str(refused.value) == f"wear.csv:{MOST_READINGS + 2}: {said}"
+    path.write_text("place,use,value\n" + "".join(f"p{n},1 h,9 mm\n" for n in range(201)))
+    with pytest.raises(InputError, match=rf"names 201 places; accepted are up to {MOST_PLACES}"):
+        load_readings(path, 0.012)
+    path.write_text("place,use,value\n" + "".join(f"p{n % 200},1 h,9 mm\n" for n in range(5000)))
+    assert len(load_readings(path, 0.012)[0]) == 200

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import httpx2
@@ -17,6 +19,7 @@ from planned import SITE
 from splicewright.cli import main
 from splicewright.errors import InputError
 from splicewright.store import CONSOLE, PersonRole
+from splicewright.store.sql.register import open_register
 from splicewright.web.start import Reach, example_site, first_link, is_loopback, opened
 from web.conftest import PASSWORD, sign_in
 
@@ -145,3 +148,34 @@ def test_a_first_start_as_somebody_does_it(tmp_path: Path) -> None:
         finally:
             served.terminate()
     assert served.returncode in {0, -15}
+
+
+_SLOW = """
+import sys, time
+from splicewright.web.people import sign_in
+from splicewright.web.start import Reach, serve
+sign_in.form_page = lambda *a, **k: (print("asked", flush=True), time.sleep(1e6))
+serve(sys.argv[1], None, Reach(port=0), lambda line: print(line, flush=True))
+"""
+
+
+def test_a_page_that_takes_long_does_not_hold_the_end(tmp_path: Path) -> None:
+    """A question of 89 s held the end of the server; here one of eleven days does not."""
+    words = [sys.executable, "-c", _SLOW, str(tmp_path / "register.sqlite")]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as served:
+        assert served.stdout is not None
+        lines = iter(served.stdout.readline, "")
+        address = next(line for line in lines if line.startswith("Open ")).split()[1]
+
+        def ask() -> None:
+            with contextlib.suppress(httpx2.TransportError):
+                httpx2.get(f"{address}/sign-in", timeout=None)
+
+        asking = threading.Thread(target=ask)
+        asking.start()
+        assert next(lines) == "asked\n"
+        served.terminate()
+        assert served.wait(timeout=PATIENCE) in {0, -15}
+        asking.join()
+    with open_register(tmp_path / "register.sqlite") as register:
+        assert register.verify().faults == ()

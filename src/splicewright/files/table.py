@@ -20,6 +20,8 @@ from splicewright.quantities.measure import Measure
 
 LARGEST = 2_000_000
 """Files above this many bytes are refused: a belt measured weekly for ten years needs less."""
+MOST_ROWS = 20_000
+"""Rows of a table, where what is worked from it asks for no fewer."""
 _LONGEST = 200
 _MOST_FAULTS = 20
 _HEADING = re.compile(r"^(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?$")
@@ -154,13 +156,14 @@ class Row:
             return None
 
 
-def read_table(path: Path, must: Sequence[str], may: Sequence[str]) -> Table:
+def read_table(path: Path, must: Sequence[str], may: Sequence[str], most: int = MOST_ROWS) -> Table:
     """Read a table with known columns.
 
     Parameters
     ----------
     path : CSV in UTF-8; cells parted by comma, semicolon or tab
     must, may : names of the columns it must and may have
+    most : rows that are accepted: what is worked from them grows with them, or with their square
 
     Raises
     ------
@@ -174,6 +177,9 @@ def read_table(path: Path, must: Sequence[str], may: Sequence[str]) -> Table:
     if not found:
         raise InputError(Fault("", "holds no table; the first line names the columns", name))
     remarks = [line for line in text.splitlines() if line.lstrip().startswith("#")]
+    if len(found) > most + 1:
+        say = f"holds {len(found) - 1} rows; accepted are up to {most}: cut it into parts"
+        raise InputError(Fault("", say, name, found[most + 1][0]))
     line, heads = found[0]
     table = Table(name, {}, invented=any("invented" in r.lower() for r in remarks))
     units = _units(table, line, heads, (*must, *may), must)

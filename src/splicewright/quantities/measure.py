@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from splicewright.errors import Fault, InputError, UnitError
+from splicewright.errors import BeyondError, Fault, InputError, UnitError
 from splicewright.quantities import POLICY, Kind, read
 
 
@@ -33,6 +33,8 @@ def read_use(text: str, key: str) -> tuple[float, Measure]:
     for measure in Measure:
         try:
             value = read(text, measure.kind, key)
+        except BeyondError:
+            raise
         except UnitError:
             continue
         if value <= 0:

@@ -11,7 +11,8 @@ import unicodedata
 from fractions import Fraction
 from typing import NoReturn
 
-from splicewright.errors import Fault, UnitError
+from splicewright.errors import BeyondError, Fault, UnitError
+from splicewright.quantities.limits import beyond
 from splicewright.quantities.units import AMBIGUOUS, POLICY, Kind
 
 _LONGEST = 80
@@ -34,7 +35,7 @@ _HOURS = re.compile(r"(?<![A-Za-z])(?:hrs?|hours?)\b", re.I)
 
 
 def read(text: object, kind: Kind, key: str = "") -> float:
-    """Read one number with its unit and give it in SI.
+    """Read one number with its unit and give it in SI, if it can be one of its kind at all.
 
     Parameters
     ----------
@@ -45,13 +46,24 @@ def read(text: object, kind: Kind, key: str = "") -> float:
 
     Returns
     -------
-    float, SI, finite
+    float, SI, finite, within the kind's `LIMITS`
 
     Raises
     ------
     UnitError
         Not a number, no unit, a unit of another kind, not finite.
+    BeyondError
+        Larger or smaller than anything of the kind.
     """
+    value = read_kept(text, kind, key)
+    say = beyond(value, kind)
+    if say:
+        raise BeyondError(Fault(key, f'"{text}" {say}'))
+    return value
+
+
+def read_kept(text: object, kind: Kind, key: str = "") -> float:
+    """As `read`, of a text that was recorded when no limits were: what is kept stays readable."""
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         _refuse(key, f"{text!r} is no number with a unit", kind)
     if not isinstance(text, str):

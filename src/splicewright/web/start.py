@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
+import os
 import socket
 import ssl
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from types import FrameType
 from urllib.parse import urlsplit
 
 from splicewright.errors import Fault, InputError
@@ -18,6 +21,8 @@ from splicewright.web.app.room import Room
 
 PORT = 8750
 """Where it listens unless told otherwise."""
+GRACE = 4.0
+"""How long answers under way may take once it is told to stop [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +225,17 @@ def serve(
 
         from splicewright.web.routes import make_app
 
+        class Server(uvicorn.Server):
+            """Ends soon after it is told to, whatever a page still works at."""
+
+            def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+                super().handle_exit(sig, frame)
+                # Threads cannot be stopped, and leaving waits for them. What was acknowledged is on
+                # the disk; workers end when this process does, and their tasks are taken up again.
+                last = threading.Timer(GRACE, os._exit, (0,))
+                last.daemon = True
+                last.start()
+
         url = reach.url(listening.getsockname()[1])
         config = uvicorn.Config(
             make_app(room),
@@ -234,7 +250,7 @@ def serve(
         if link is not None:
             say(f"To become admin, open this link once, within 7 days:\n{link}")
         say(f"Open {url} (stop with Ctrl-C)")
-        uvicorn.Server(config).run(sockets=[listening])
+        Server(config).run(sockets=[listening])
 
 
 def _listen(reach: Reach) -> socket.socket:

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid4
 
-from splicewright.errors import Fault, InputError, UnitError
+from splicewright.errors import BeyondError, Fault, InputError, UnitError
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
@@ -68,6 +68,9 @@ def _measured(typed: str, faults: list[Fault]) -> tuple[Kind | None, float]:
     for kind in (Kind.LENGTH, *_USES):
         try:
             value = read(typed, kind, "value")
+        except BeyondError as error:
+            faults.append(error.faults[0])
+            return None, 0.0
         except UnitError:
             continue
         if value < 0:

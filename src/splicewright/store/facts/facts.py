@@ -19,6 +19,7 @@ from pydantic_core import ErrorDetails, to_jsonable_python
 
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.quantities import Kind, read, show
+from splicewright.quantities.reading import read_kept
 from splicewright.store.facts import job_facts, joint_facts, plant_facts
 from splicewright.store.facts.kinds import (
     KINDS,
@@ -339,7 +340,7 @@ def _disagreements(what: What, key: str) -> list[Fault]:
     """What the types of the fields cannot say."""
     if isinstance(what, _VALUED):
         try:
-            typed = read(what.typed, what.measure)
+            typed = read_kept(what.typed, what.measure)
         except UnitError as error:
             return [Fault(f"{key}.typed", error.faults[0].sentence)]
         if abs(typed - what.value) > 1e-9 * max(abs(typed), abs(what.value)):
@@ -363,7 +364,7 @@ def _limit_disagreements(what: joint_facts.WearLimitSet, key: str) -> list[Fault
         accepted = ", ".join(sorted(_WEARING))
         found.append(Fault(f"{key}.of", f'"{what.of}" does not wear; accepted is {accepted}'))
     try:
-        typed = read(what.typed, Kind.LENGTH)
+        typed = read_kept(what.typed, Kind.LENGTH)
     except UnitError as error:
         return [*found, Fault(f"{key}.typed", error.faults[0].sentence)]
     if abs(typed - what.limit) > 1e-9 * max(abs(typed), abs(what.limit)):

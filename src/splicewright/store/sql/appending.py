@@ -30,6 +30,7 @@ from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, 
 from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
 from splicewright.store.facts.joint_facts import InspectionClosed, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
+from splicewright.store.facts.sizes import beyond_its_kind
 from splicewright.store.present.deriving import amend, derive
 from splicewright.store.present.job_sheet import JobSheet, inspections, job_sheet
 from splicewright.store.present.job_view import (
@@ -82,6 +83,9 @@ class Appending:
         for _, fact in fresh.values():
             _refuse(by_kind(self._actor, fact))
             _refuse(self._elsewhere(fact))
+            wrong = beyond_its_kind(fact.what)
+            if wrong:
+                raise InputError(*wrong)
         self._refuse_stale(fresh, seen, receipts)
         for body, fact in self._in_order(list(fresh.values())):
             receipts[fact.id] = self._append(body, fact)

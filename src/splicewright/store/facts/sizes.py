@@ -1,0 +1,55 @@
+"""Whether the numbers of a fact can be what they say they are; asked before it is recorded.
+
+Facts recorded before this was asked stay as they are: it is not asked when they are read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+
+from splicewright.errors import Fault
+from splicewright.quantities import Kind
+from splicewright.quantities.limits import beyond
+from splicewright.store.facts.facts import Correction
+from splicewright.store.facts.job_facts import DeviationSigned, ValueRecorded
+from splicewright.store.facts.joint_facts import ReadingTaken
+from splicewright.store.facts.kinds import What
+
+_LENGTHS = (
+    "place", "station", "start", "length", "across", "belt_length", "width", "pitch",
+    "plate_width", "pin", "pin_now", "pin_new", "torn_left", "torn_right", "limit", "new",
+)  # fmt: skip
+_TIMES = ("took", "planned", "retighten_after", "inspect_after", "next_after")
+KIND_OF_FIELD: dict[str, Kind] = {
+    **dict.fromkeys(_LENGTHS, Kind.DISTANCE),
+    **dict.fromkeys(_TIMES, Kind.TIME),
+    "speed": Kind.SPEED,
+    "rated": Kind.WIDTH_FORCE,
+    "starting_rated": Kind.WIDTH_FORCE,
+    "count": Kind.COUNT,
+}
+"""What the numbers measure that do not say so themselves, by the name of their field."""
+_SAYS = (ReadingTaken, ValueRecorded, DeviationSigned)
+"""Facts whose `measure` says what their own numbers are."""
+_ITS_OWN = ("value", "low", "high")
+_ROUNDING = (1e-20, 1e-9)
+"""What arithmetic leaves where a difference or a place should be zero, as in 0.1 + 0.2 - 0.3."""
+
+
+def beyond_its_kind(what: What, key: str = "what") -> list[Fault]:
+    """One fault for each number of the fact that cannot be what it measures."""
+    if isinstance(what, Correction):
+        return [] if what.instead is None else beyond_its_kind(what.instead, f"{key}.instead")
+    if not is_dataclass(what):
+        return []
+    found = []
+    for field in fields(what):
+        value = getattr(what, field.name)
+        kind = KIND_OF_FIELD.get(field.name)
+        if isinstance(what, _SAYS) and field.name in _ITS_OWN:
+            kind = what.measure
+        if kind is not None and isinstance(value, float):
+            say = beyond(value, kind)
+            if say and not _ROUNDING[0] < abs(value) < _ROUNDING[1]:
+                found.append(Fault(f"{key}.{field.name}", f"{value:g} {say}"))
+    return found

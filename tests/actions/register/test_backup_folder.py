@@ -1,0 +1,130 @@
+"""Backups into a folder: proved after writing, thinned out by days, weeks and months."""
+
+from __future__ import annotations
+
+import json
+import random
+import signal
+import sqlite3
+import subprocess
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from depth import PATIENCE, sized
+from splicewright.actions.register import backup_folder
+from splicewright.actions.register.backup import back_up, restore
+from splicewright.actions.register.backup_folder import Retention, back_up_into, superseded
+from splicewright.cli import main
+from splicewright.errors import OutputError
+from splicewright.store.facts.plant_facts import StockMoved
+from splicewright.store.sql.register import SqlRegister, open_register
+from store.making import Clock, Plant
+
+NOW = datetime(2026, 5, 4, 6, 0, tzinfo=UTC)
+
+
+def _name(moment: datetime) -> str:
+    return f"register-{moment:%Y%m%dT%H%M%SZ}.backup"
+
+
+@pytest.fixture
+def filled(tmp_path: Path) -> SqlRegister:
+    clock = Clock()
+    register = open_register(tmp_path / "register.sqlite", clock=clock)
+    plant = Plant(clock)
+    plant.begin(register)
+    register.append(plant.fact(StockMoved(plant.site, "bolt", 5.0)))
+    return register
+
+
+def test_what_is_kept_is_the_newest_of_each_day_week_and_month() -> None:
+    """Against the calendar, day by day: some days have none, some have several."""
+    draw = random.Random(7)
+    keep = Retention(days=7, weeks=5, months=12)
+    kept: list[str] = []
+    every: list[datetime] = []
+    moment = NOW
+    for _ in range(sized(500, deep=3000)):
+        moment += timedelta(hours=draw.choice((3, 9, 24, 24, 24, 80)))
+        every.append(moment)
+        kept.append(_name(moment))
+        gone = set(superseded(kept, keep))
+        kept = [name for name in kept if name not in gone]
+    assert superseded(kept, keep) == []
+    days = sorted({m.date() for m in every})[-7:]
+    weeks = sorted({m.isocalendar()[:2] for m in every})[-5:]
+    months = sorted({(m.year, m.month) for m in every})[-12:]
+    wanted = {max(m for m in every if m.date() == d) for d in days}
+    wanted |= {max(m for m in every if m.isocalendar()[:2] == w) for w in weeks}
+    wanted |= {max(m for m in every if (m.year, m.month) == ym) for ym in months}
+    assert set(kept) == {_name(m) for m in wanted}
+    assert len(kept) <= 7 + 5 + 12
+
+
+def test_other_files_are_left_alone() -> None:
+    names = [_name(NOW + timedelta(days=n)) for n in range(3)]
+    others = ["notes.txt", "register-2026.backup", _name(NOW) + ".damaged", "heads.txt"]
+    assert superseded([*names, *others], Retention(0, 0, 0)) == names[:2]
+
+
+def test_each_is_restored_and_verified(filled: SqlRegister, tmp_path: Path) -> None:
+    folder = tmp_path / "backups"
+    first = back_up_into(filled, folder, Retention(1, 0, 0), NOW)
+    again = back_up_into(filled, folder, Retention(1, 0, 0), NOW + timedelta(hours=1))
+    assert first.head == again.head == filled.head()
+    assert again.removed == (first.path,)
+    assert sorted(p.name for p in folder.iterdir()) == ["heads.txt", again.path.name]
+    lines = (folder / "heads.txt").read_text().splitlines()
+    assert [line.split()[1:] for line in lines] == [
+        [first.path.name, str(first.head)], [again.path.name, str(again.head)],
+    ]  # fmt: skip
+    restore(again.path, tmp_path / "again.sqlite")
+    with open_register(tmp_path / "again.sqlite") as back:
+        assert back.verify(again.head).faults == ()
+
+
+def test_one_that_does_not_hold_removes_nothing(
+    filled: SqlRegister, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Damage while writing: a letter of a fact is another in the copy."""
+    folder = tmp_path / "backups"
+    first = back_up_into(filled, folder, Retention(1, 0, 0), NOW)
+
+    def spoilt(register: SqlRegister, to: Path) -> object:
+        head = back_up(register, to)
+        raw = to.read_bytes()
+        assert b'"item":"bolt"' in raw
+        to.write_bytes(raw.replace(b'"item":"bolt"', b'"item":"bold"'))
+        return head
+
+    monkeypatch.setattr(backup_folder, "back_up", spoilt)
+    with pytest.raises(OutputError, match=r"does not hold .*its hash does not fit") as refused:
+        back_up_into(filled, folder, Retention(0, 0, 0), NOW + timedelta(days=1))
+    assert "no older backup was removed" in str(refused.value)
+    names = sorted(p.name for p in folder.iterdir())
+    later = _name(NOW + timedelta(days=1))
+    assert names == ["heads.txt", first.path.name, f"{later}.damaged"]
+
+
+def test_the_command_goes_on_until_it_is_stopped(filled: SqlRegister, tmp_path: Path) -> None:
+    where, folder = tmp_path / "register.sqlite", tmp_path / "backups"
+    once = ["register", "backups", str(folder), "--register", str(where), "--json"]
+    told = json.loads(CliRunner().invoke(main, once).output)
+    assert told["facts"] == filled.head().seq and Path(told["written"]).is_file()
+    for every in ("1 s", "0 s", "90 d"):
+        refused = CliRunner().invoke(main, [*once, "--every", every])
+        assert refused.exit_code == 2 and "accepted is 10 min to 31 d" in refused.output
+    words = [sys.executable, "-m", "splicewright", *once[:-1], "--every", "24 h"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as going:
+        assert going.stdout is not None
+        assert "restored beside and verified" in going.stdout.readline()
+        going.send_signal(signal.SIGTERM)
+        going.wait(timeout=PATIENCE)
+    (newest,) = [p for p in folder.iterdir() if p.suffix == ".backup"]  # of one day the newest
+    with sqlite3.connect(newest) as copy:
+        assert copy.execute("SELECT seq FROM register").fetchone() == (filled.head().seq,)
+    copy.close()
