@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, plans, questions, register
+from splicewright.web.api import background, facts, plans, questions, register, tables
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -60,7 +60,7 @@ def make_api(room: Room | None = None) -> FastAPI:
         servers=[{"url": PATH}], separate_input_output_schemas=False,
     )  # fmt: skip
     api.state.room = room
-    for part in (register, facts, plans, questions, background):
+    for part in (register, facts, tables, plans, questions, background):
         api.include_router(part.router)
     api.include_router(background.moved)
     problems.listen(api)
