@@ -295,6 +295,31 @@ def export_command(kind: TableKind, to: Path, where: str, as_json: bool) -> None
     click.echo(f"{to}: {rows} rows.")
 
 
+@register_command.command("table")
+@click.argument("to", type=FILE)
+@click.option("--since", type=click.IntRange(0), default=0, help="Only joints changed after it.")
+@register_option
+@json_option
+@answering
+def table_command(to: Path, since: int, where: str, as_json: bool) -> None:
+    """Write all joints, or those changed since a fact number, to the new file TO, .csv or .parquet.
+
+    The columns are in docs/joint-table.md.
+    """
+    from splicewright.actions.register.export import export_joint_table
+
+    with opened_register(where) as register:
+        made = export_joint_table(register, to, since)
+    if as_json:
+        put_json({"written": str(to), "rows": made.rows, "next": made.next,
+                  "not_mapped": made.not_mapped})  # fmt: skip
+        return
+    click.echo(
+        f"{to}: {made.rows} joints, {made.not_mapped} failures without a mechanism. What changes "
+        f"later: --since {made.next}"
+    )
+
+
 @register_command.command("joints")
 @click.option("--conveyor", default="", help="Only of the conveyor of this name.")
 @click.option(

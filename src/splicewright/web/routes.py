@@ -112,7 +112,8 @@ def make_app(room: Room) -> FastAPI:
         app.include_router(page.router)
         entries.extend(getattr(page, "NAVIGATION", ()))
     app.state.navigation = tuple(sorted(entries, key=lambda e: e.place))
-    app.state.paths = frozenset(route.path for route in page_routes())
+    app.state.every_route = page_routes()
+    app.state.paths = frozenset(route.path for route in app.state.every_route)
     app.mount("/static", static_files.serve())
     refusals.listen(app)
     # The last added is the outermost.

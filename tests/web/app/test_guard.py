@@ -61,6 +61,22 @@ def test_every_route_asks_who_is_there_or_is_public(app: FastAPI) -> None:
         assert bool(needed(route)) != (route.path in PUBLIC), route.path
 
 
+def test_a_405_tells_every_method_of_the_address(client: TestClient) -> None:
+    """RFC 9110, 10.2.1: those of all routes of that address, not of the first that matches."""
+    there: dict[str, set[str]] = {}
+    for route in page_routes():
+        there.setdefault(route.path, set()).update(route.methods or ())
+    for path, methods in there.items():
+        told = client.request("DELETE", re.sub(r"\{\w+[^}]*\}", "7" * 8, path))
+        if told.status_code == 405:
+            allowed = set(told.headers["allow"].split(", "))
+            assert methods <= allowed, path
+            assert ("HEAD" in allowed) == ("GET" in allowed), path
+    api = client.request("DELETE", "/api/1/facts")
+    assert (api.status_code, api.headers["allow"]) == (405, "GET, HEAD, POST")
+    assert client.request("PATCH", "/api/1/sites").headers["allow"] == "GET, HEAD"
+
+
 def test_no_route_writes_for_viewers_but_their_own() -> None:
     for route in page_routes():
         writes = (route.methods or set()) - {"GET", "HEAD", "OPTIONS"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from typing import Any
 from urllib.parse import urlsplit
 from uuid import uuid4
 
@@ -24,13 +25,12 @@ Days = dict[str, tuple[date, int, str, str]]
 
 
 def by_icalendar(data: bytes) -> Days:
-    made = icalendar.Calendar.from_ical(data)
-    return {
-        str(e["uid"]): (
-            e["dtstart"].dt, int(e["sequence"]), str(e["summary"]), str(e["description"])
-        )
-        for e in made.walk("VEVENT")
-    }  # fmt: skip
+    found: Days = {}
+    for event in icalendar.Calendar.from_ical(data).walk("VEVENT"):
+        said: Any = event
+        title, text = str(said["summary"]), str(said["description"])
+        found[str(said["uid"])] = (said["dtstart"].dt, int(said["sequence"]), title, text)
+    return found
 
 
 def by_vobject(data: bytes) -> Days:

@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, Literal
 from uuid import UUID
 
 from splicewright.actions.register.facts import every_joint, facts_of
-from splicewright.errors import OutputError
+from splicewright.errors import Fault, InputError, OutputError
 
 if TYPE_CHECKING:
+    from splicewright.actions.register.joint_table import JointTable
+    from splicewright.files.columns import TableFormat
     from splicewright.store import Register
 
 TableKind = Literal["joints", "readings", "stock"]
@@ -64,6 +66,35 @@ def export_table(register: Register, kind: TableKind, to: Path) -> int:
     with _new_file(to) as path:
         path.write_bytes(content)
     return len(rows)
+
+
+def export_joint_table(register: Register, to: Path, since: int = 0) -> JointTable:
+    """Write the joints as a table for analysts to a new CSV or Parquet file.
+
+    Parameters
+    ----------
+    register : where they are
+    to : .csv or .parquet
+    since : only those changed after this fact number
+
+    Raises
+    ------
+    InputError
+        The ending is neither, or Parquet's library is not there.
+    OutputError
+        The file exists or cannot be written; nothing was left.
+    """
+    from splicewright.actions.register.joint_table import joint_table
+
+    forms: dict[str, TableFormat] = {".csv": "csv", ".parquet": "parquet"}
+    form = forms.get(to.suffix.lower())
+    if form is None:
+        raise InputError(Fault("to", f"{to.name} has no ending that is written; accepted are "
+                               ".csv and .parquet"))  # fmt: skip
+    made = joint_table(register, form, since, most=register.head().seq)
+    with _new_file(to) as path:
+        path.write_bytes(made.content)
+    return made
 
 
 _Rows = tuple[tuple[str, ...], list[tuple[str, ...]]]

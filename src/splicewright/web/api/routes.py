@@ -9,11 +9,12 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import FastAPI
+from fastapi.routing import APIRoute
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, plans, questions, register
+from splicewright.web.api import background, facts, plans, questions, register, tables
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -60,9 +61,12 @@ def make_api(room: Room | None = None) -> FastAPI:
         servers=[{"url": PATH}], separate_input_output_schemas=False,
     )  # fmt: skip
     api.state.room = room
-    for part in (register, facts, plans, questions, background):
-        api.include_router(part.router)
-    api.include_router(background.moved)
+    parts = [p.router for p in (register, facts, tables, plans, questions, background)]
+    for part in (*parts, background.moved):
+        api.include_router(part)
+    api.state.every_route = tuple(
+        r for part in (*parts, background.moved) for r in part.routes if isinstance(r, APIRoute)
+    )
     problems.listen(api)
     api.add_middleware(_Limit)
     _describe(api)

@@ -23,6 +23,7 @@ from splicewright.store import (
     TooOftenError,
 )
 from splicewright.store.facts.facts import sentence_of
+from splicewright.web.app.methods import with_allow
 
 MEDIA_TYPE = "application/problem+json"
 RETRY_AFTER = 5
@@ -125,7 +126,7 @@ def listen(api: FastAPI) -> None:
     on(BusyError, lambda e: _wait(503, "Not now", e, RETRY_AFTER))
     on(FullError, lambda e: problem(507, "Not recorded", [Fault("", str(e))]))
     on(DamagedError, lambda e: problem(500, "The register is damaged", [Fault("", str(e))]))
-    on(HTTPException, _http)
+    api.add_exception_handler(HTTPException, _http)
     on(Exception, lambda e: problem(500, "Our fault", [Fault("", _OURS)]))
 
 
@@ -149,9 +150,13 @@ def _validation(error: RequestValidationError) -> Response:
     return problem(422, "This cannot be used", faults)
 
 
-def _http(error: HTTPException) -> Response:
+async def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
     title, say = _HTTP.get(error.status_code, ("Not possible", str(error.detail)))
-    return problem(error.status_code, title, [Fault("", say)], dict(error.headers or {}))
+    headers = dict(error.headers or {})
+    if error.status_code == 405:
+        headers = with_allow(request, headers)
+    return problem(error.status_code, title, [Fault("", say)], headers)
 
 
 _OURS = "unexpected error; see the server's log"

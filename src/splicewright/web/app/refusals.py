@@ -22,6 +22,7 @@ from splicewright.store import (
     TooOftenError,
 )
 from splicewright.web.app.guard import HEADERS
+from splicewright.web.app.methods import with_allow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import (
     FACTOR_PATH,
@@ -154,6 +155,8 @@ def listen(app: FastAPI) -> None:
     async def _http(request: Request, error: HTTPException) -> Response:
         title, say = _HTTP.get(error.status_code, ("Not possible", str(error.detail)))
         headers = dict(error.headers or {})
+        if error.status_code == 405:
+            headers = with_allow(request, headers)
         with contextlib.suppress(SplicewrightError, FactorNeededError):
             # No page looked who is there: the menu is shown to those who are.
             await run_in_threadpool(find_visitor, request)
