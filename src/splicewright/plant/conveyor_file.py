@@ -52,7 +52,10 @@ class ConveyorTable(Table):
 
 
 class OutlineTable(Table):
-    """[outline]: the short form of the loop, for those who know no more."""
+    """[outline]: the short form of the loop, for those who know no more.
+
+    Of two drives the first is where drive_at says, the second at the other end of the conveyor.
+    """
 
     centre_distance: Distance
     lift: Rise

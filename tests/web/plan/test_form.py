@@ -17,6 +17,7 @@ from httpx2 import Response
 from playwright.sync_api import Page, expect
 
 from splicewright.job import JointPlan, loads_of
+from splicewright.plant import JobKind
 from splicewright.store import State
 from splicewright.store.present.present import ConveyorNow
 from splicewright.store.sql.register import SqlRegister
@@ -41,7 +42,7 @@ def _fields(page: str) -> dict[str, str | list[str]]:
     return {
         "csrf": page.partition('name="csrf" value="')[2].partition('"')[0],
         "ranges": re.findall(r'name="ranges" value="(\w+)" checked', page),
-        "reason": "worn joint",
+        "job": "worn joint made anew",
         "label": "J1",
         "people": "2",
     }
@@ -139,19 +140,59 @@ def test_all_faults_stand_at_their_fields(signed_in: Enter, incline: ConveyorNow
     assert 'value="until lunch"' in refused.text
 
 
-def test_what_the_reason_asks_for(signed_in: Enter, incline: ConveyorNow) -> None:
+@pytest.mark.parametrize(
+    ("answers", "title"),
+    [
+        ({"job": "emergency repair", "damage": "pin"}, "emergency repair"),
+        (
+            {"job": "repair along the belt", "damage": "rip", "damage_length": "1.2 m",
+             "damage_width": "0 mm"},
+            "",
+        ),
+        (
+            {"job": "inspection round", "round_name": ["J1", "J2"],
+             "round_behind": ["0 m", "40 m"]},
+            "inspection round",
+        ),
+        ({"job": "tracking trouble"}, "tracking trouble"),
+    ],
+)  # fmt: skip
+def test_every_kind_of_job_is_asked_and_gives_its_pack(
+    signed_in: Enter, incline: ConveyorNow, register: SqlRegister,
+    answers: dict[str, str | list[str]], title: str,
+) -> None:  # fmt: skip
+    """A kind that joins nothing is not recorded as a joint; its pack is given all the same."""
+    client = signed_in("crew")
+    where = f"/conveyors/{incline.conveyor}/plan"
+    page = client.get(where).text
+    for kind in JobKind:
+        assert f'name="job" value="{kind.value}"' in page
+    fields = _fields(page) | answers
+    got = client.post(f"{where}/crew-pack", data=fields)
+    if not title:
+        assert got.status_code == 422 and "damage_width" in got.text
+        return
+    assert got.headers["content-type"] == "application/pdf"
+    with pdfplumber.open(io.BytesIO(got.content)) as pdf:
+        assert title in (pdf.pages[0].extract_text() or "")
+    refused = client.post(where, data=fields)
+    assert refused.status_code == 422 and "makes no joint to record" in refused.text
+    assert not register.joints(incline.conveyor)
+
+
+def test_what_the_kind_asks_for(signed_in: Enter, incline: ConveyorNow) -> None:
     client = signed_in("crew")
     where = f"/conveyors/{incline.conveyor}/plan/answer"
     fields = _fields(client.get(f"/conveyors/{incline.conveyor}/plan").text)
-    short = client.post(where, data=fields | {"reason": "shorten belt"})
+    short = client.post(where, data=fields | {"job": "belt shortened"})
     assert "more must come out than goes in" in short.text
     # A piece that was typed before another reason was chosen counts no more.
     short = client.post(
-        where, data=fields | {"reason": "shorten belt", "cut_out": "2 m", "insert": "9 m"}
+        where, data=fields | {"job": "belt shortened", "cut_out": "2 m", "insert": "9 m"}
     )
     assert "more must come out" not in short.text
     two = client.post(
-        where, data=fields | {"reason": "torn belt", "cut_out": "2 m", "insert": "2 m"}
+        where, data=fields | {"job": "piece inserted", "cut_out": "2 m", "insert": "2 m"}
     )
     assert "2 joints to make" in two.text
 

@@ -8,14 +8,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
-from splicewright.actions.plan.from_answers import FIELDS, TABLES, Answers, Draft, Typed
+from splicewright.actions.plan.from_answers import (
+    FIELDS,
+    PLACE,
+    ROUND,
+    Answers,
+    Draft,
+    Typed,
+    asked_for,
+)
 from splicewright.actions.register.record_facts import append_once
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from splicewright.job import JointPlan
     from splicewright.joint import Range
     from splicewright.plant import Conveyor, Work
@@ -57,7 +67,7 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
 
     return {
         "name": [work.name],
-        "reason": [work.reason.value],
+        "job": [work.job.value],
         "run": [] if work.anywhere else [work.run],
         "distance": told(work.distance),
         "thickness": [text for t in work.thickness for text in told(t)],
@@ -76,6 +86,16 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
         "tools": [work.tools.value],
         "window": told(work.window),
         "clamp_factor": told(work.clamp_factor),
+        "damage": [work.damage.value] if work.damage is not None else [],
+        "damage_length": told(work.damage_length),
+        "damage_width": told(work.damage_width),
+        "press_length": told(work.press_length),
+        "press_width": told(work.press_width),
+        "press_temperature": told(work.press_temperature),
+        "air": told(work.air),
+        "humidity": told(work.humidity),
+        "round_name": [joint.name for joint in work.round],
+        "round_behind": [(told(joint.behind) or [""])[0] for joint in work.round],
     }
 
 
@@ -143,27 +163,39 @@ def draft_again(
 
 def _typed(work: Work, answers: Answers, system: System, conveyor: Conveyor) -> Typed:
     """The answers over what the plan was made of."""
+    from splicewright.plant import JobKind
     from splicewright.plant.filling.work_tables import work_tables
 
     stood = answers_of(work, system)
     changed = {
         field for field in FIELDS
-        if field != "name"
-        and [t.strip() for t in answers.get(field, ()) if t.strip()] != stood[field]
+        if field != "name" and _written(answers.get(field, ())) != _written(stood[field])
     }  # fmt: skip
-    if "reason" in changed:
-        changed |= {"cut_out", "insert"}  # which of them are asked follows from it
-    typed = Typed.of({f: answers.get(f, ()) for f in changed} | {"name": [work.name]}, conveyor)
-    tables = work_tables(work)
-    for table, fields in TABLES.items():
-        kept = {k: v for k, v in tables.get(table, {}).items() if k not in changed}
+    if "job" in changed:  # what else is asked follows from it
+        changed |= frozenset[str]().union(*(asked_for(kind) for kind in JobKind))
+    if changed & set(ROUND):
+        changed |= set(ROUND)
+    kept_answers = {"name": [work.name], "job": answers.get("job", stood["job"])}
+    typed = Typed.of({f: answers.get(f, ()) for f in changed} | kept_answers, conveyor)
+    gone = {PLACE[field] for field in changed if field in PLACE}
+    tables: dict[str, Any] = work_tables(work)
+    if "job" in changed:
+        gone.add(("work", "reason"))
+    else:
+        typed.data["work"].pop("kind")  # as it was stated, or not
+    for table in {table for table, _ in PLACE.values()}:
+        kept = {k: v for k, v in tables.get(table, {}).items() if (table, k) not in gone}
         typed.data[table] = kept | typed.data[table]
-        typed.places |= {f: list(range(1, len(kept.get(f, ())) + 1)) for f in fields
-                         if f in kept and isinstance(kept[f], list)}  # fmt: skip
-    typed.data |= {name: tables[name] for name in tables if name not in TABLES}
-    if changed & {"reason", "insert", "cut_out"}:
-        typed.data["work"].pop("kind", None)  # the kind of job follows from them
+        typed.places |= {k: list(range(1, len(v) + 1)) for k, v in kept.items()
+                         if isinstance(v, list)}  # fmt: skip
+    if "round" in tables and not changed & set(ROUND):
+        typed.data["round"] = tables["round"]
+        typed.places["round"] = list(range(1, len(work.round) + 1))
     return typed
+
+
+def _written(texts: Sequence[str]) -> list[str]:
+    return [text.strip() for text in texts if text.strip()]
 
 
 def record_again(

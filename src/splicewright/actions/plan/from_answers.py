@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
@@ -11,21 +12,35 @@ from splicewright.errors import Fault, InputError
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.joint import Range
-    from splicewright.plant import Conveyor, Reason, Work
+    from splicewright.plant import Conveyor, JobKind, Work
 
 Answers = Mapping[str, Sequence[str]]
 """Field -> what was typed into it, several where it may be given several times."""
 
 TABLES = {
-    "work": ("name", "reason", "run", "distance"),
+    "work": ("name", "run", "distance"),
     "belt": ("thickness", "width", "cut_out", "insert", "load_left"),
     "joint": ("kind", "travel", "environment", "scrapers", "service_factor", "curve_depth",
               "notch_width"),
     "crew": ("people", "tools", "window", "clamp_factor"),
 }  # fmt: skip
 """Tables of a work file and the fields of the form that fill them, called alike."""
-FIELDS = tuple(field for fields in TABLES.values() for field in fields)
-_TABLE_OF = {field: table for table, fields in TABLES.items() for field in fields}
+PLACE = {field: (table, field) for table, fields in TABLES.items() for field in fields} | {
+    "job": ("work", "kind"),
+    "damage": ("damage", "what"),
+    "damage_length": ("damage", "length"),
+    "damage_width": ("damage", "width"),
+    "press_length": ("press", "length"),
+    "press_width": ("press", "width"),
+    "press_temperature": ("press", "temperature"),
+    "air": ("air", "temperature"),
+    "humidity": ("air", "humidity"),
+}
+"""Each field and where it stands in a work file."""
+_FIELD = {place: field for field, place in PLACE.items()}
+ROUND = ("round_name", "round_behind")
+"""Fields of the joints of a round, given as many times as there are joints."""
+FIELDS = (*PLACE, *ROUND)
 _LISTS = {"thickness", "environment"}
 _MEASURED = {"thickness", "width"}
 
@@ -42,17 +57,27 @@ class Draft:
     faults: tuple[Fault, ...]
 
 
-def asked_for(reason: Reason) -> frozenset[str]:
-    """The fields of belt out and belt in that a reason asks for; others are not looked at."""
-    from splicewright.plant import Reason
+def asked_for(kind: JobKind) -> frozenset[str]:
+    """The questions that a kind of job asks of its own; answers to others are not looked at."""
+    from splicewright.plant import JobKind
 
-    return {
-        Reason.NEW_BELT: frozenset[str](),
-        Reason.WORN_JOINT: frozenset({"cut_out", "insert"}),
-        Reason.TORN_BELT: frozenset({"cut_out", "insert"}),
-        Reason.SHORTEN: frozenset({"cut_out"}),
-        Reason.LENGTHEN: frozenset({"cut_out", "insert"}),
-    }[reason]
+    hurt = {"damage", "damage_length", "damage_width"}
+    return frozenset[str]({
+        JobKind.ANEW: {"cut_out"},
+        JobKind.PIECE: {"cut_out", "insert"},
+        JobKind.SHORTENED: {"cut_out"},
+        JobKind.LENGTHENED: {"cut_out", "insert"},
+        JobKind.EMERGENCY: hurt - {"damage_length"},
+        JobKind.ALONG: hurt,
+        JobKind.INSPECTION: set(ROUND),
+    }.get(kind, set()))  # fmt: skip
+
+
+def damages_of(kind: JobKind) -> tuple[str, ...]:
+    """What may be damaged in a kind of job, in the words of a work file."""
+    from splicewright.plant.filling.work import DAMAGES
+
+    return tuple(damage.value for damage in DAMAGES.get(kind, ()))
 
 
 def plan_from_answers(
@@ -107,23 +132,30 @@ class Typed:
     places : of each entry of a list, in which box it was typed, from 1
     """
 
-    data: dict[str, dict[str, Any]]
+    data: dict[str, Any]
     places: dict[str, list[int]]
     faults: list[Fault]
 
     @classmethod
     def of(cls, answers: Answers, conveyor: Conveyor) -> Typed:
         """Sort the answers into tables."""
-        from splicewright.plant import Reason
+        from splicewright.plant import JobKind
 
         given = {field: [t.strip() for t in answers.get(field, ())] for field in FIELDS}
-        reason = (given["reason"] or [""])[0]
-        if reason in list(Reason):
-            for field in {"cut_out", "insert"} - asked_for(Reason(reason)):
+        job = (given["job"] or [""])[0]
+        if job in list(JobKind):
+            kind = JobKind(job)
+            own = frozenset[str]().union(*(asked_for(k) for k in JobKind))
+            for field in own - asked_for(kind):
                 given[field] = []
+            # A damage ticked for another kind of job is none of this one.
+            given["damage"] = [d for d in given["damage"] if d in damages_of(kind)]
+            if given["damage"] == ["pin"]:
+                given["damage_width"] = []
         if not any(given["name"]):
             given["name"] = [f"joint on {conveyor.name}"[:100]]
-        made = cls({table: {} for table in TABLES}, {}, [])
+        made = cls({table: {} for table, _ in PLACE.values()}, {}, [])
+        made._take_round(given.pop(ROUND[0]), given.pop(ROUND[1]))
         for field, texts in given.items():
             boxes = [(n, text) for n, text in enumerate(texts, 1) if text]
             if boxes:
@@ -144,7 +176,22 @@ class Typed:
         if field in _MEASURED:
             values = [{"value": text, "measured": True} for text in values]
         self.places[field] = [n for n, _ in boxes]
-        self.data[_TABLE_OF[field]][field] = values if field in _LISTS else values[0]
+        table, key = PLACE[field]
+        self.data[table][key] = values if field in _LISTS else values[0]
+
+    def _take_round(self, names: list[str], behind: list[str]) -> None:
+        """Joints of a round, a name and a length in each row; a row left blank is none."""
+        rows = [
+            (n, name, far)
+            for n, (name, far) in enumerate(zip_longest(names, behind, fillvalue=""), 1)
+            if name or far
+        ]
+        if rows:
+            self.places["round"] = [n for n, *_ in rows]
+            self.data["round"] = [
+                {key: text for key, text in (("name", name), ("behind", far)) if text}
+                for _, name, far in rows
+            ]
 
     def work(self, conveyor: Conveyor) -> Work | None:
         """The work; None when something is wrong, which is then among the faults."""
@@ -153,7 +200,9 @@ class Typed:
         from splicewright.plant.work_file import WorkFile
 
         try:
-            return fill_work(check(self.data, WorkFile, ""), conveyor)
+            whole = {table: rows for table, rows in self.data.items()
+                     if rows or table != "damage"}  # fmt: skip
+            return fill_work(check(whole, WorkFile, ""), conveyor)
         except InputError as error:
             known = {fault.key for fault in self.faults}
             found = [self._at_field(fault) for fault in error.faults]
@@ -162,25 +211,33 @@ class Typed:
 
     def _at_field(self, fault: Fault) -> Fault:
         """The fault at the field of the form where it can be mended."""
-        from splicewright.plant import Reason
-
-        field, _, place = fault.key.partition(".")[2].partition(".")
-        if field == "reason":
-            mended_at = {Reason.SHORTEN.value: "cut_out", Reason.LENGTHEN.value: "insert"}
-            field = mended_at.get(str(self.data["work"].get("reason")), field)
+        table, _, rest = fault.key.partition(".")
+        key, _, place = rest.partition(".")
+        if table == "round":
+            box = self.places["round"][int(key) - 1] if key.isdigit() else 1
+            return replace(fault, key=f"round_{place or 'name'}.{box}", file="", line=None)
+        field = _FIELD.get((table, key), key)
+        if (table, key) == ("work", "reason"):
+            # The reason follows from the kind of job: what contradicts it is a length.
+            mended_at = {"shorten": "cut_out", "lengthen": "insert"}
+            field = next((at for word, at in mended_at.items() if word in fault.sentence), "job")
         elif field in _LISTS and place.partition(".")[0].isdigit():
             box = int(place.partition(".")[0])
             field = f"{field}.{self.places[field][box - 1]}"
-        return replace(fault, key=field or fault.key, file="", line=None)
+        return replace(fault, key=field or table, file="", line=None)
 
     def leave_out_faulty(self) -> None:
         """Take out of the tables what the faults are about."""
         for fault in self.faults:
             field, _, place = fault.key.partition(".")
-            table = self.data.get(_TABLE_OF.get(field, ""), {})
+            if field in ROUND or field == "round":
+                self.data.pop("round", None)
+                continue
+            table, key = PLACE.get(field, ("", field))
+            rows = self.data.get(table, {})
             if place and int(place) in self.places.get(field, ()):
                 at = self.places[field].index(int(place))
-                table[field] = [*table[field][:at], *table[field][at + 1 :]]
+                rows[key] = [*rows[key][:at], *rows[key][at + 1 :]]
                 self.places[field] = [n for n in self.places[field] if n != int(place)]
             elif not place:
-                table.pop(field, None)
+                rows.pop(key, None)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
 from splicewright.job.loads.bolts import BoltWork, OnPulley, bolt_work, on_pulley
+from splicewright.job.loads.proposed_curve import proposed_curve
 from splicewright.job.loads.spread import LEVELS, Spread
 from splicewright.job.plan import JointPlan
 from splicewright.joint import Candidate, Layout, MakingLimits
@@ -92,7 +93,8 @@ class JointLoads:
     largest plate load; load, factor, margin there: worst plate [N], over the mean [-], permitted
     over load less one [-]; rows: share of a plate's pull on each row of bolts, from the cut [-];
     curve: the best end, its template the depth as planned; bolts: None where plates are riveted;
-    pulley: plates on the smallest one; remarks, assumptions: in words
+    pulley: plates on the smallest one; remarks, assumptions: in words; proposal: another end curve
+    where it would make the verdict better, None where none does
     """
 
     plan: str
@@ -113,6 +115,7 @@ class JointLoads:
     remarks: tuple[Sentence, ...]
     assumptions: tuple[Sentence, ...]
     worksheet: Record
+    proposal: Sentence | None = None
 
     def to_json(self) -> str:
         """The loads as JSON; `from_json` gives them back without loss."""
@@ -186,6 +189,10 @@ def loads_of(plan: JointPlan) -> JointLoads:
     may = sheet.work("loads.permitted", "pull the plate with the largest share may carry",
                      permitted, evenness=evenness, rating=rating)  # fmt: skip
     margins = worst.margin(may.value)
+    proposal = None
+    if not layout.strip:
+        proposal = proposed_curve(cases, places, curve.steadiest, worst.worst[2],
+                             (rating, evenness.value), sheet)  # fmt: skip
     load = _spread(sheet, "loads.worst", "largest plate load", worst.worst, Kind.FORCE, rests)
     return JointLoads(
         plan=plan.id,
@@ -208,9 +215,10 @@ def loads_of(plan: JointPlan) -> JointLoads:
         limits=limits,
         bolts=bolt_work(plan, best.size, load, sheet),
         pulley=on_pulley(plan, best.size, sheet),
-        remarks=_remarks(plan, best, layout, curve),
+        remarks=(*_remarks(plan, best, layout, curve), *((proposal,) if proposal else ())),
         assumptions=_assumptions(best),
         worksheet=sheet.finish(),
+        proposal=proposal,
     )  # fmt: skip
 
 

@@ -89,6 +89,13 @@ class CurveAdvice:
         """Largest best depth of all cases [m]."""
         return max(curve.best.depth for curve in self.cases)
 
+    @property
+    def steadiest(self) -> float:
+        """The depth whose worst plate load over all cases together is smallest [m]."""
+        depths = np.unique(np.concatenate([curve.depths for curve in self.cases]))
+        loads = [np.interp(depths, curve.depths, curve.loads) for curve in self.cases]
+        return float(depths[int(np.max(loads, axis=0).argmin())])
+
 
 def best_curve(
     case: Case,

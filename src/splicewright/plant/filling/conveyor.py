@@ -55,6 +55,10 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     friction = either(
         file.resistance.friction, "resistance.friction", "friction factor f", assume.FRICTION
     )
+    if file.outline is not None and len(file.drives) > 2:
+        what = (f"{len(file.drives)} are given; the short form takes two, at head and tail: give "
+                "[[loop]] with the pulley that each one turns")  # fmt: skip
+        raise InputError(*faults, Fault("drives", what, name))
     if file.outline is not None:
         span, lift = file.outline.centre_distance, file.outline.lift
         if abs(lift.value) > span.value:

@@ -33,7 +33,11 @@ if TYPE_CHECKING:
 
 
 def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[Element, ...]:
-    """The commonest loop: tail, carry, head, return with the take-up behind the head."""
+    """The commonest loop: tail, carry, head, return with the take-up behind the head.
+
+    Two drives turn head and tail, the first of them where `drive_at` says. More than half a turn
+    at the first one takes a snub pulley beside it, which turns the belt back by the rest.
+    """
     outline = file.outline
     assert outline is not None  # fill() chose this branch
     length = stated_in(
@@ -59,9 +63,10 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
             )
         else:
             size = assuming(key, f"diameter of {name}", assume.PULLEY)
-        driven = (outline.drive_at == "head") == (role is Role.HEAD) and role in {
-            Role.HEAD, Role.TAIL,
-        }  # fmt: skip
+        drives = [drive.name for drive in file.drives] or ["drive"]
+        second = (outline.drive_at == "head") != (role is Role.HEAD)
+        turned = drives[second] if second < len(drives) else ""
+        driven = role in {Role.HEAD, Role.TAIL} and bool(turned)
         arc = either(
             wrap,
             "outline.drive_wrap" if wrap is not None else f"{key}.wrap",
@@ -76,8 +81,20 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
             assuming("outline.loss", "tension factor at undriven pulleys", assume.NO_LOSS),
             outline.lagging if driven else Lagging.UNKNOWN,
             Cover.CARRY if role in {Role.SNUB, Role.BEND} else Cover.PULLEY,
-            (file.drives[0].name if file.drives else "drive") if driven else "",
+            turned if driven else "",
         )
+
+    def snub() -> tuple[Pulley, ...]:
+        wrap = outline.drive_wrap
+        if wrap is None or wrap.value <= math.pi + 1e-9:
+            return ()
+        made = pulley("snub pulley", Role.SNUB, None)
+        rest = (wrap.value - math.pi, max(wrap.low - math.pi, 0.0), wrap.high - math.pi)
+        arc = Given(
+            "outline.snub.wrap", "wrap at snub pulley", rest[0], Kind.ANGLE, Origin.ASSUMED,
+            "what the driven pulley has over half a turn, so that the loop closes", *rest[1:],
+        )  # fmt: skip
+        return (replace(made, wrap=arc),)
 
     def run(name: str, side: Side, span: Given, rise: Given) -> Run:
         idlers = _idlers(None, side, file, "", belt.width)
@@ -100,7 +117,8 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
     carry = run("carry run", Side.CARRY, length, lift)
     if file.take_up.kind is TakeUpKind.SCREW:
         back = part("return_rise", "rise of the return run", lift, -1.0, "minus the lift")
-        return tail, carry, head, run("return run", Side.RETURN, length, back)
+        home = run("return run", Side.RETURN, length, back)
+        return (tail, carry, head, *snub(), home) if at_head else (tail, carry, head, home, *snub())
     near = outline.take_up_distance
     share = 0.05 if near is None else min(near.value / length.value, 1.0)
     if not at_head:
@@ -121,6 +139,7 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
         tail,
         carry,
         head,
+        *(snub() if at_head else ()),
         run("return run, head to take-up", Side.RETURN, first,
             part("return_1_rise", "rise, head to take-up", lift, -share, "share of the lift")),
         pulley("first bend pulley", Role.BEND, None),
@@ -130,6 +149,7 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
         pulley("second bend pulley", Role.BEND, None),
         run("return run, take-up to tail", Side.RETURN, second,
             part("return_2_rise", "rise, take-up to tail", lift, share - 1, "share of the lift")),
+        *(() if at_head else snub()),
     )  # fmt: skip
 
 

@@ -207,10 +207,11 @@ def _kind(given: WorkFile, faults: list[Fault]) -> tuple[JobKind, Reason, str]:
     return kind, reason or _USUAL.get(kind, Reason.WORN_JOINT), ""
 
 
-_DAMAGES = {
+DAMAGES = {
     JobKind.EMERGENCY: (Damage.PIN, Damage.PLATES),
     JobKind.ALONG: (Damage.RIP, Damage.HOLE, Damage.EDGE),
 }
+"""What may be damaged in a kind of job; other kinds repair nothing."""
 
 
 _WANTS = {
@@ -252,7 +253,7 @@ def _not_of_kind(
 def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
     """What is wrong with the damage that is stated, or not stated, for this kind of job."""
     faults = []
-    wanted = _DAMAGES.get(job)
+    wanted = DAMAGES.get(job)
     what = given.damage.what if given.damage is not None else None
     if wanted is not None and what not in wanted:
         accepted = ", ".join(f'"{d.value}"' for d in wanted)

@@ -49,8 +49,16 @@ def work_tables(work: Work) -> dict[str, dict[str, Any]]:
             "clamp_factor": entry_of(work.clamp_factor),
             "hoist_travel": entry_of(work.hoist_travel),
         },
+        "press": {
+            "length": entry_of(work.press_length),
+            "width": entry_of(work.press_width),
+            "bias": entry_of(work.press_bias),
+            "temperature": entry_of(work.press_temperature),
+        },
+        "air": {"temperature": entry_of(work.air), "humidity": entry_of(work.humidity)},
     }
     whole: dict[str, Any] = {name: _stated(table) for name, table in tables.items()}
+    whole = {name: table for name, table in whole.items() if table}
     if work.damage is not None:
         sides = {"length": entry_of(work.damage_length), "width": entry_of(work.damage_width)}
         whole["damage"] = {"what": work.damage.value} | _stated(sides)

@@ -34,8 +34,8 @@ _RESTS_ON = ("choice.tension", "demand.starting", "at_rest.clamp_rating", "take_
 
 def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> dict[str, Any]:
     """Everything page one says, as texts; with the loads of its plates, what they warn of too."""
-    overload = loads.overload if loads is not None else None
-    warnings = plan.warnings if overload is None else (*plan.warnings, overload)
+    said = (loads.overload, loads.proposal) if loads is not None else ()
+    warnings = (*plan.warnings, *(s for s in said if s is not None))
     conveyor, work, verdict = plan.conveyor, plan.work, plan_verdict(plan)
     run = next(r for r in conveyor.runs() if r.name == work.run)
     side = "carry side" if run.side is Side.CARRY else "return side"

@@ -83,9 +83,7 @@ def _assumptions(sound: JointAssessment, units: System) -> dict[str, Any]:
         "pin_now": [plates_found.PIN_NOW_SAID, assessment.PIN_SAID.replace("{pin}", "{now}")],
         "pin_worn": plate_condition.PIN_WORN_SAID,
         "not_broken": [
-            s.say(units)
-            for s in sound.assumptions
-            if s.template == assessment.BREAKING_SAID[False]
+            s.say(units) for s in sound.assumptions if s.template == assessment.BREAKING_SAID[False]
         ],
         "broken": assessment.BREAKING_SAID[True].replace("{breaking}", "{now}"),
         "torn": [plate_condition.TORN_SAID, plates_found.TORN_END_SAID],

@@ -39,7 +39,6 @@ class TappedJoint:
         """What a verdict cannot do without."""
         return self.known.missing if self.known is not None else ()
 
-
     @property
     def condensed(self) -> str:
         """Where a phone finds the joint condensed; "" where a verdict lacks something.

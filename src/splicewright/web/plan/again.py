@@ -19,15 +19,14 @@ from splicewright.actions.plan.again import (
     why_not_again,
     with_measured,
 )
-from splicewright.actions.plan.from_answers import FIELDS, Draft, asked_for
+from splicewright.actions.plan.from_answers import FIELDS, ROUND, Draft
 from splicewright.actions.register.kept_files import KeptRange, kept_conveyor, kept_ranges
 from splicewright.errors import InputError
-from splicewright.plant import Reason
 from splicewright.store.facts.job_facts import StepTicked
 from splicewright.store.present.job_view import JobView
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
-from splicewright.web.plan.form import BOXES, CHOICES, LONGEST, fault_places, shown, typed
+from splicewright.web.plan.form import BOXES, CHOICES, LONGEST, ROWS, fault_places, shown, typed
 from splicewright.web.plan.versions import PlanMoved, plan_moved
 
 if TYPE_CHECKING:
@@ -162,7 +161,7 @@ def _page(
         "many": answers,
         "thickness": thickness,
         "swapped": False,
-        "asks": {reason.value: asked_for(reason) for reason in Reason},
+        "rows": max(ROWS, len(answers[ROUND[0]])),
         "post_to": f"/jobs/{asked.view.job.job}/plan-again",
         "moved": _moved(asked, draft, who),
     }

@@ -13,15 +13,15 @@ from starlette.datastructures import FormData
 
 from splicewright.actions.plan.from_answers import (
     FIELDS,
+    ROUND,
     Draft,
-    asked_for,
     draft_from_answers,
     plan_from_answers,
 )
 from splicewright.actions.plan.record import record_plan, recorded_plan
 from splicewright.actions.register.kept_files import KeptRange, kept_conveyor, kept_ranges
 from splicewright.errors import Fault, InputError
-from splicewright.plant import Environment, JointKind, Reason, Tools, Travel
+from splicewright.plant import Damage, Environment, JobKind, JointKind, Tools, Travel
 from splicewright.quantities import Kind, read
 from splicewright.store import Register
 from splicewright.store.present.present import ConveyorNow
@@ -38,19 +38,22 @@ Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 
 BOXES = 5
 """Boxes for the belt's thickness, from the left edge to the right."""
+ROWS = 6
+"""Rows for the joints of a round that an empty form shows."""
 LONGEST = 200
 """Characters of one answer that are looked at."""
 _OWN = ("label", "belt", "place", "ranges", "sent")
 """What the form asks beside the work itself; `sent` tells a plan sent twice from two plans."""
 _FIRST = {
-    "reason": Reason.WORN_JOINT.value,
+    "job": JobKind.ANEW.value,
     "kind": JointKind.HINGED.value,
     "people": "2",
     "tools": Tools.HAND.value,
     "scrapers": "yes",
 }
 CHOICES: dict[str, Any] = {
-    "reasons": list(Reason),
+    "jobs": list(JobKind),
+    "damages": list(Damage),
     "kinds": list(JointKind),
     "travels": list(Travel),
     "environments": list(Environment),
@@ -119,6 +122,9 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
     except InputError as error:
         faults.extend(error.faults)
     else:
+        if not plan.work.job.joins:
+            say = f'"{plan.work.job.value}" makes no joint to record: take its crew pack instead'
+            faults.append(Fault("job", say))
         # Looked for after the name: whoever finds the name taken by a double tap finds the plan.
         before = recorded_plan(room.register, plan, label, belt, place, sent)
         if before is not None and not faults:
@@ -136,6 +142,23 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         belt=belt, place=place, device="page", sent=sent,
     )  # fmt: skip
     return RedirectResponse(f"/joints/{done.joint}/plan", 303)
+
+
+@router.post("/conveyors/{conveyor}/plan/crew-pack")
+def crew_pack_of(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
+    """The crew pack of the answers, of any kind of job; nothing is recorded."""
+    from splicewright.sheets.crew_pack.pack import crew_pack
+
+    asked = _asked(request, conveyor)
+    answers = _answers(form)
+    try:
+        plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers))
+    except InputError as error:
+        draft = _draft(asked, answers)
+        told = Draft(draft.plan, error.faults)
+        return _page(request, asked, answers, told, who, status=422)
+    headers = {"content-disposition": f'attachment; filename="crew-pack-{plan.id}.pdf"'}
+    return Response(crew_pack(plan, who.units), media_type="application/pdf", headers=headers)
 
 
 def _asked(request: Request, conveyor: UUID) -> _Asked:
@@ -224,7 +247,7 @@ def _page(
         many=answers,
         thickness=thickness,
         swapped=False,
-        asks={reason.value: asked_for(reason) for reason in Reason},
+        rows=max(ROWS, len(answers[ROUND[0]])),
         **CHOICES,
         **shown(draft, who),
     )
@@ -253,5 +276,8 @@ def shown(draft: Draft, who: Visitor) -> dict[str, Any]:
 
 def fault_places() -> tuple[str, ...]:
     """Every field with a place for its fault; each is swapped with the answer."""
-    boxes = tuple(f"thickness.{n}" for n in range(1, BOXES + 1))
+    boxes = (
+        *(f"thickness.{n}" for n in range(1, BOXES + 1)),
+        *(f"{field}.{n}" for field in ROUND for n in range(1, ROWS + 1)),
+    )
     return (*(f for f in FIELDS if f != "thickness"), "thickness", *boxes)
