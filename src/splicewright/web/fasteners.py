@@ -7,8 +7,15 @@ from uuid import UUID
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
 
-from splicewright.actions.fasteners import drop_fasteners, record_fasteners
+from splicewright.actions.fasteners import (
+    SIZE_FIELDS,
+    SIZE_GROUPS,
+    drop_fasteners,
+    range_text,
+    record_fasteners,
+)
 from splicewright.actions.register.kept_files import kept_ranges
 from splicewright.errors import Fault, InputError
 from splicewright.web.app.rendering import render
@@ -38,6 +45,51 @@ def add(request: Request, site: UUID, who: Lead, file: UploadFile) -> Response:
     except InputError as error:
         return _page(request, site, error.faults, 422)
     return RedirectResponse(f"/sites/{site}/fasteners", 303)
+
+
+@router.get("/sites/{site}/fasteners/new")
+def answers_page(request: Request, site: UUID, who: Lead) -> Response:
+    """The questions of one size of a fastener range."""
+    return _asked(request, site, {}, ())
+
+
+@router.post("/sites/{site}/fasteners/new")
+async def answered(request: Request, site: UUID, who: Lead) -> Response:
+    """Record the size that the answers describe, in its range."""
+    form = await request.form()
+    answers = {
+        a.field: text[:200] for a in SIZE_FIELDS if isinstance(text := form.get(a.field, ""), str)
+    }
+    return await run_in_threadpool(_record_size, request, site, who, answers)
+
+
+def _record_size(request: Request, site: UUID, who: Visitor, answers: dict[str, str]) -> Response:
+    room = room_of(request)
+    there = [k for k in kept_ranges(room.register, site) if k.range.name == answers["name"].strip()]
+    try:
+        kept = room.register.content(there[0].digest).data.decode() if there else ""
+        record_fasteners(
+            said_by(request, who), site, range_text(answers, kept).encode(), "the answers",
+            by=who.name, now=room.now(), person=who.account, device="page",
+        )  # fmt: skip
+    except InputError as error:
+        return _asked(request, site, answers, error.faults, 422)
+    return RedirectResponse(f"/sites/{site}/fasteners", 303)
+
+
+def _asked(
+    request: Request, site: UUID, answers: dict[str, str], faults: tuple[Fault, ...],
+    status: int = 200,
+) -> Response:  # fmt: skip
+    there = room_of(request).register.site(site)
+    if there is None:
+        raise HTTPException(404)
+    fields = {a.field for a in SIZE_FIELDS}
+    return render(
+        request, "fastener-answers.html", status=status, site=there, groups=SIZE_GROUPS,
+        answers=answers, fault_at={f.key: [f] for f in faults},
+        faults=[f for f in faults if f.key not in fields], swapped=False,
+    )  # fmt: skip
 
 
 @router.post("/sites/{site}/fasteners/drop")

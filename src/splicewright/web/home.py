@@ -12,9 +12,10 @@ from starlette.datastructures import URL
 
 from splicewright.actions.fleet.due import see_due
 from splicewright.actions.job.read import read_job
+from splicewright.actions.register.kept_files import kept_ranges
 from splicewright.actions.register.use import conveyor_labels
 from splicewright.store import Register
-from splicewright.store.present.present import JobNow
+from splicewright.store.present.present import ConveyorNow, JobNow
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
 from splicewright.web.conveyor.find import conveyors_with
@@ -62,7 +63,38 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
             names=conveyor_labels(register), found=found[:_LINES], q="",
             more=more + max(0, len(found) - _LINES),
             inspects=who.may(Role.CREW),
+            begin=_begin(request, who, found),
         )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class BeginStep:
+    """One step of setting up a site; path : where it is done."""
+
+    word: str
+    path: str
+    done: bool
+
+
+def _begin(
+    request: Request, who: Visitor, found: list[tuple[ConveyorNow, str]]
+) -> tuple[BeginStep, ...]:
+    """What a lead still sets up, until the first joint is there; empty afterwards."""
+    room = room_of(request)
+    if not who.may(Role.LEAD) or room.register.joints(limit=1):
+        return ()
+    first = found[0][0] if found else None
+    ranges = kept_ranges(room.register, first.site) if first is not None else ()
+    fasteners = f"/sites/{first.site}/fasteners/new" if first is not None else "/conveyors/new"
+    plan = f"/conveyors/{first.conveyor}/plan" if first is not None else "/conveyors/new"
+    return (
+        BeginStep("Add a conveyor: seven answers are enough to begin", "/conveyors/new",
+                  first is not None),
+        BeginStep("Add the fasteners you have, from their maker's data", fasteners, bool(ranges)),
+        BeginStep("Let people in: crew write, leads plan", "/people",
+                  len(room.accounts.accounts()) > 1),
+        BeginStep("Plan the first joint", plan, False),
+    )  # fmt: skip
 
 
 def _jobs(register: Register, who: Visitor) -> list[JobInHand]:

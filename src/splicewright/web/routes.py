@@ -28,7 +28,7 @@ from splicewright.web.app.guard import Guard, SizeLimit
 from splicewright.web.app.head_requests import HeadAsGet
 from splicewright.web.app.rendering import Entry
 from splicewright.web.app.room import Room
-from splicewright.web.conveyor import add, conveyor, find
+from splicewright.web.conveyor import add, answers, conveyor, find
 from splicewright.web.fleet import calendar, due, fleet
 from splicewright.web.inspection import inspect, on_phone
 from splicewright.web.job import deviations, jobs, second_person, sync
@@ -43,6 +43,7 @@ PAGES = (
     passkeys,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor
+    answers,
     conveyor,
     belt,
     joint,

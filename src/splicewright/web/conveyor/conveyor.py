@@ -39,6 +39,7 @@ _LINKS = (
     Entry("/conveyors/{conveyor}/decide", "Torn or worn: what to do", Role.VIEWER),
     Entry("/conveyors/{conveyor}/limits", "Limits of wear", Role.VIEWER),
     Entry("/conveyors/{conveyor}/belt", "Record belt, piece or damage", Role.CREW),
+    Entry("/conveyors/{conveyor}/edit", "Change an answer", Role.LEAD),
     Entry("/conveyors/{conveyor}/next", "Next version of its file", Role.LEAD),
 )
 """What can be done from here; a line is shown where the app has such a page."""
