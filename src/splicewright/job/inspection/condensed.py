@@ -49,11 +49,7 @@ def condensed(joined: JoinedBelt) -> dict[str, Any]:
             belts.append(case.edge)
             told.append(_belt(case, joined))
     conveyor = joined.conveyor
-    empty = (
-        None
-        if conveyor is None
-        else empty_tensions(conveyor, joined.running * joined.narrower)
-    )
+    empty = None if conveyor is None else empty_tensions(conveyor, joined.running * joined.narrower)
     return {
         "plates": joined.plates,
         "hinged": joined.hinged,

@@ -65,7 +65,9 @@ def findings_of(
                 )
             )
             continue
-        kept = kept_strength(plate.state, plate.share_kept) * kept_by_bolts(bolts - plate.bolts_missing, bolts)
+        kept = kept_strength(plate.state, plate.share_kept) * kept_by_bolts(
+            bolts - plate.bolts_missing, bolts
+        )
         made.append(PlateFinding(plate.number, kept, slack=plate.slack, what=plate.state.value))
     new = seen.pin_new if seen.pin_new is not None else pin_new
     faults.extend(_pin_faults(seen, new))

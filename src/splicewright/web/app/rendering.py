@@ -112,9 +112,20 @@ def environment() -> Environment:
 BUNDLES = {
     "on-the-phone.js": ("vendor/dexie-4.4.7.min.js", "outbox.js", "outbox-bar.js"),
     "verdict-on-phone.js": (
-        "job-reading.js", "joint-contact.js", "joint-verdict.js", "verdict-here.js",
+        "job-reading.js",
+        "joint-contact.js",
+        "joint-verdict.js",
+        "verdict-here.js",
     ),
-    "job-page.js": ("job-reading.js", "job-state.js", "job-step.js", "job-phone.js", "job.js"),
+    "inspection-page.js": ("photo-smaller.js", "inspection-rows.js", "inspection.js"),
+    "job-page.js": (
+        "photo-smaller.js",
+        "job-reading.js",
+        "job-state.js",
+        "job-step.js",
+        "job-phone.js",
+        "job.js",
+    ),
 }
 """Scripts sent as one: a slow phone with a weak signal pays for every request."""
 

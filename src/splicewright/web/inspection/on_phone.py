@@ -14,8 +14,7 @@ from splicewright.quantities import Kind
 from splicewright.quantities.units import POLICY
 from splicewright.web.app.rendering import environment
 from splicewright.web.app.visitor import Role, Visitor, needs
-from splicewright.web.inspection.inspect import LEVELS
-from splicewright.web.inspection.tapped_joint import NotDescribedError, tapped_joint
+from splicewright.web.inspection.tapped_joint import LEVELS, NotDescribedError, tapped_joint
 from splicewright.web.job.steps import unit_table
 from splicewright.web.job.sync import account_header
 
@@ -83,9 +82,7 @@ def _assumptions(sound: JointAssessment, units: System) -> dict[str, Any]:
         "pin_now": [plates_found.PIN_NOW_SAID, assessment.PIN_SAID.replace("{pin}", "{now}")],
         "pin_worn": plate_condition.PIN_WORN_SAID,
         "not_broken": [
-            s.say(units)
-            for s in sound.assumptions
-            if s.template == assessment.BREAKING_SAID[False]
+            s.say(units) for s in sound.assumptions if s.template == assessment.BREAKING_SAID[False]
         ],
         "broken": assessment.BREAKING_SAID[True].replace("{breaking}", "{now}"),
         "torn": [plate_condition.TORN_SAID, plates_found.TORN_END_SAID],

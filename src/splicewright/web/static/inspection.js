@@ -61,6 +61,7 @@
       here = made;
       form.dataset.worksHere = "yes";
       if (verdict.classList.contains("stale")) workHere();
+      if (!document.getElementById("offline").hidden) noAnswer();
     } catch {
       /* no signal and not on this phone: the verdict stays crossed out until there is an answer */
     }
@@ -90,6 +91,7 @@
     verdict.classList.remove("stale");
     crossed.hidden = true;
   }
+  const rows = new window.splicewright.inspectionRows.Rows(form);
   const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")];
   const selectOf = (plate) => form.elements[plate.dataset.field];
   const restGood = (plate) =>
@@ -159,6 +161,7 @@
     if (!Array.isArray(fields)) return;
     const given = new Map();
     for (const [name, value] of fields) given.set(name, [...(given.get(name) || []), value]);
+    rows.atLeast((given.get("more_plate") || []).length);
     for (const element of form.elements) {
       if (!element.name || element.name === "csrf") continue;
       const values = given.get(element.name);
@@ -184,11 +187,16 @@
     restore();
   }
   plates.forEach(show);
+  rows.rows.forEach((row) => rows.show(row));
+  rows.photographs().catch(() => {}); // nothing is kept in this browser
   count();
 
   form.addEventListener("change", (event) => {
     const plate = plates.find((p) => p.dataset.field === event.target.name);
-    if (plate) show(plate);
+    if (plate) {
+      show(plate);
+      rows.mark(plate.dataset.field, plate.dataset.state);
+    }
     else if (event.target.name === "looked") plates.forEach(show);
     count();
     if (!ASIDE.has(event.target.name)) crossOut();
