@@ -29,7 +29,7 @@ from splicewright.web.app.rendering import Entry
 from splicewright.web.app.room import Room
 from splicewright.web.conveyor import add, conveyor, find
 from splicewright.web.fleet import due, fleet
-from splicewright.web.inspection import inspect, look_back, on_phone
+from splicewright.web.inspection import inspect, look_back, on_phone, round
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import people, second_factor, sign_in, tokens
@@ -66,6 +66,7 @@ PAGES = (
     inspect,
     on_phone,
     look_back,
+    round,
     stock,
     fasteners,
     labels,

@@ -205,7 +205,7 @@ def test_the_verdict_is_the_servers(phone_script: Page) -> None:
     """Level, margin, pull it carries, plate that goes next: all of the server's, to a millionth."""
     of = random.Random(2)
     levels = set()
-    for _ in range(sized(12, deep=400)):
+    for _ in range(sized(12, deep=150)):
         name = of.choice(tuple(joints()))
         joined, tapped = joints()[name], Tapped(name, lambda: None)  # type: ignore[arg-type, return-value]
         damage = drawn(of, joined)

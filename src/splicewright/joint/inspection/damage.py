@@ -221,7 +221,7 @@ def can_it_run(
 
 
 def _worst(results: Sequence[CaseResult]) -> CaseResult:
-    """The case that carries least, and of those alike the one with the least margin, then the first.
+    """The case that carries least; of those alike the one with the least margin, or the first.
 
     Where statics alone give the loads many cases carry the same: rounding must not choose.
     """

@@ -117,7 +117,13 @@ BUNDLES = {
         "joint-verdict.js",
         "verdict-here.js",
     ),
-    "inspection-page.js": ("photo-smaller.js", "inspection-rows.js", "inspection.js"),
+    "inspection-page.js": (
+        "photo-smaller.js",
+        "round-route.js",
+        "inspection-rows.js",
+        "inspection.js",
+    ),
+    "round-page.js": ("round-route.js", "round.js"),
     "job-page.js": (
         "photo-smaller.js",
         "job-reading.js",

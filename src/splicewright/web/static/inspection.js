@@ -9,7 +9,12 @@
     set: (key, value) => { try { localStorage.setItem(key, value); } catch { /* no room: the page still holds it */ } },
     drop: (key) => { try { localStorage.removeItem(key); } catch { /* nothing to drop */ } },
   };
-  if (sent) store.drop(keyOf(sent.dataset.sent));
+  const route = window.splicewright.round;
+  if (sent) {
+    store.drop(keyOf(sent.dataset.sent));
+    route.done(sent.dataset.sent);
+  }
+  route.show(document.getElementById("round"), sent?.dataset.sent);
   const form = document.getElementById("inspection");
   if (!form) return;
   const key = keyOf(form.dataset.joint);
@@ -261,6 +266,8 @@
     try {
       await outbox.record(facts(), { words: "inspection", joint: form.dataset.joint });
       store.drop(key);
+      route.done(form.dataset.joint);
+      route.show(document.getElementById("round"), form.dataset.joint);
       say.textContent = "No signal: the inspection waits on this device and is sent by itself. It was recorded without a verdict.";
     } catch (error) {
       say.textContent = `Not kept: ${error.message}. Do not close this page.`;
