@@ -30,7 +30,7 @@ from splicewright.web.app.rendering import Entry
 from splicewright.web.app.room import Room
 from splicewright.web.conveyor import add, answers, conveyor, find
 from splicewright.web.fleet import calendar, due, fleet
-from splicewright.web.inspection import inspect, on_phone
+from splicewright.web.inspection import inspect, look_back, on_phone, round
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import passkeys, people, second_factor, sign_in, tokens
@@ -71,6 +71,8 @@ PAGES = (
     without_plan,
     inspect,
     on_phone,
+    look_back,
+    round,
     stock,
     fasteners,
     labels,

@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import re
+from io import BytesIO
+from uuid import uuid4
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.store import Fact
+from splicewright.store.facts.joint_facts import (
+    End,
+    EndInspected,
+    PhotoAdded,
+    PlateInspected,
+    PlateState,
+)
+from splicewright.store.facts.kinds import What
+from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister
 from web.between import Between
-from web.conftest import enter
-from web.looking import axe, fits, picture
+from web.conftest import Clock, enter
+from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline
-from web.working import on_the_phone
+from web.working import on_the_phone, wait_sent
 
 
 @pytest.fixture
@@ -140,3 +153,92 @@ def test_opened_and_opened_again_without_signal(phone: Page, joint: RecordedPlan
     phone.goto("/")
     phone.get_by_role("link", name="Inspect J1").click()
     expect(phone.get_by_role("heading", name="Inspect J1")).to_be_visible()
+
+
+def test_a_finding_has_its_row_note_and_photograph(
+    phone: Page, joint: RecordedPlan, register: SqlRegister
+) -> None:
+    """Marked, noted and photographed without signal; at the next inspection it stands beside."""
+    enter(phone, "crew")
+    _opened(phone, joint)
+    on_the_phone(phone)
+    phone.context.set_offline(True)
+    for end in ("leading", "trailing"):
+        phone.get_by_label(f"all others of the {end} end").check()
+    for number in (2, 3, 5, 7):  # one more than the page has rows
+        for _ in range(3):
+            phone.get_by_role("button", name=f"Plate {number}, leading end").tap()
+    row = phone.get_by_role("group", name="Plate row 4")
+    expect(row.get_by_label("Plate number")).to_have_value("7")
+    row.get_by_label("Note").fill("bolt heads gone")
+    shot = BytesIO()
+    Image.new("RGB", (400, 300), "tan").save(shot, "JPEG")
+    row.locator("input[type=file]").set_input_files(
+        {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": shot.getvalue()}
+    )
+    expect(row.locator(".thumbs img")).to_have_count(1)
+    axe(phone)
+    fits(phone)
+    assert not small_targets(phone)
+    phone.reload()
+    row = phone.get_by_role("group", name="Plate row 4")
+    expect(row.get_by_label("Note")).to_have_value("bolt heads gone")
+    expect(row.locator(".thumbs img")).to_have_count(1)
+    picture(phone, "inspect-findings-phone")
+    # Good again: the row of a plate of which nothing else was said is free again.
+    phone.get_by_role("button", name="Plate 2, leading end").tap()
+    first = phone.get_by_role("group", name="Plate row 1")
+    expect(first.get_by_label("Plate number")).to_have_value("")
+    phone.get_by_role("button", name="Record the inspection").click()
+    expect(phone.locator("#offline")).to_contain_text("waits on this device")
+    phone.context.set_offline(False)
+    wait_sent(phone)
+    (round_,) = inspections(register.facts_about(joint.joint))
+    (photo,) = (entry.what for entry in round_.photos)
+    assert isinstance(photo, PhotoAdded)
+    assert (photo.end, photo.plate) == (End.LEADING, 7)
+    phone.goto(f"/joints/{joint.joint}/inspections/{round_.inspection}")
+    expect(phone.get_by_alt_text("Photograph 1 of plate 7, leading end")).to_be_visible()
+    expect(phone.get_by_text("bolt heads gone")).to_be_visible()
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    phone.locator(".last summary").click()
+    expect(phone.locator(".last li")).to_have_count(3)
+    expect(phone.locator("#inspection .strip").first.locator("path.before")).to_have_count(3)
+    axe(phone)
+    fits(phone)
+    picture(phone, "inspect-last-time-phone")
+
+
+def test_an_inspection_stands_beside_the_one_before(
+    desk: Page, joint: RecordedPlan, register: SqlRegister, clock: Clock
+) -> None:
+    """Plate by plate what was and what is; what was mended since is told too."""
+    for found in (
+        {(End.LEADING, 3): PlateState.WORN, (End.TRAILING, 9): PlateState.CRACKED},
+        {(End.LEADING, 3): PlateState.LOST, (End.LEADING, 4): PlateState.WORN},
+    ):
+        id_ = uuid4()
+        facts: list[What] = [EndInspected(joint.joint, id_, end, 22) for end in End]
+        facts += [
+            PlateInspected(joint.joint, id_, end, plate, state)
+            for (end, plate), state in found.items()
+        ]
+        for what in facts:
+            register.append(Fact(uuid4(), clock(), "Ada Example", what))
+        clock.pass_(days=30)
+    enter(desk, "crew")
+    desk.goto(f"/joints/{joint.joint}/inspections/{id_}")
+    rows = [row.inner_text().split("\t")[:3] for row in desk.locator("tbody tr").all()]
+    assert rows == [
+        ["3, leading end", "worn", "lost"],
+        ["4, leading end", "ok", "worn"],
+        ["9, trailing end", "cracked", "ok"],
+    ]
+    # On a desk all plates of both pictures are seen at once.
+    strips = desk.locator(".strip")
+    assert strips.count() == 2
+    for strip in strips.all():
+        assert strip.evaluate("e => e.scrollWidth <= e.clientWidth")
+    axe(desk)
+    fits(desk)
+    picture(desk, "inspection-beside-the-last-desk")

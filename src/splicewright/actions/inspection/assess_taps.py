@@ -182,8 +182,8 @@ def worn_assumed() -> Sentence:
     from splicewright.quantities import Kind, sentence
 
     return sentence(
-        "Worn plates that were not judged are assumed to keep {share} of their strength; assumption "
-        "of this tool, no source: judge them.",
+        "Worn plates that were not judged are assumed to keep {share} of their strength; "
+        "assumption of this tool, no source: judge them.",
         share=(WORN_KEEPS, Kind.SHARE),
     )
 

@@ -14,7 +14,7 @@ from enum import StrEnum
 import numpy as np
 
 from splicewright.errors import Fault, InputError
-from splicewright.joint.inspection.damaged_joint import DamagedJoint
+from splicewright.joint.inspection.damaged_joint import EQUAL, DamagedJoint, first_largest
 from splicewright.joint.inspection.plate_condition import Findings
 from splicewright.joint.layout import Which
 from splicewright.joint.loads.places import Place
@@ -208,7 +208,7 @@ def can_it_run(
         joint = DamagedJoint.of(case, findings, trailing, places, curve_depth)
         fewest = min((r.losses_to_open for r in results), default=None)
         results.append(_judge(joint, places, rating, peak, fewest))
-    worst = min(results, key=lambda r: (r.carries, r.losses_to_open, r.margin))
+    worst = _worst(results)
     if any(r.zipper is Zipper.OPENS or r.carries < least_share for r in results):
         verdict = Verdict.STOP
     elif any(r.margin < 1 for r in results) or any(r.zipper is Zipper.NEXT for r in results):
@@ -218,6 +218,17 @@ def can_it_run(
     return Assessment(
         verdict, tuple(results), worst, _reasons(results, worst, peak), _assumptions(findings, peak)
     )
+
+
+def _worst(results: Sequence[CaseResult]) -> CaseResult:
+    """The case that carries least; of those alike the one with the least margin, or the first.
+
+    Where statics alone give the loads many cases carry the same: rounding must not choose.
+    """
+    least = min(r.carries for r in results)
+    alike = [r for r in results if r.carries <= least * (1 + EQUAL)]
+    margin = min(r.margin for r in alike)
+    return next(r for r in alike if r.margin <= margin * (1 + EQUAL))
 
 
 def margins(
@@ -246,10 +257,10 @@ def _judge(
             joint.name, places[0].name, end, (), 0, 0.0, nothing, first, end, math.inf,
             Zipper.OPENS, 0,
         )  # fmt: skip
-    at, worst = divmod(int(used.argmax()), used.shape[1])
+    at, worst = divmod(first_largest(used), used.shape[1])
     order = joint.losing_order(breaking, peak, None if fewest is None else max(fewest, 2))
     next_used = joint.used(breaking, peak)
-    place, plate = divmod(int(next_used.argmax()), next_used.shape[1])
+    place, plate = divmod(first_largest(next_used), next_used.shape[1])
     number, end = joint.named(plate)
     return CaseResult(
         case=joint.name,

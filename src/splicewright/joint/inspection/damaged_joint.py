@@ -28,6 +28,8 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 _STEPS = 24
+EQUAL = 1e-9
+"""Difference of loads, of the larger one, below which they are the same [1]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,7 +175,7 @@ class DamagedJoint:
             if response is None or self._tears_open(response, loads, breaking, peak):
                 return lost
             used = np.where(response.alive, loads / np.where(response.alive, breaking, 1.0), -1.0)
-            response = self._without(response, used.max(axis=0).argmax()[None])
+            response = self._without(response, np.array([first_largest(used.max(axis=0))]))
         return end
 
     def _tears_open(self, response: Response, loads: Array, breaking: Array, peak: float) -> bool:
@@ -197,6 +199,16 @@ class DamagedJoint:
         if not _balances(self.case, alive):
             return None
         return response.changed(plates, np.zeros(len(plates)))
+
+
+def first_largest(values: Array) -> int:
+    """Place of the largest value in the flattened list; of equal ones the first.
+
+    Plates opposite each other often carry the same to the last digits: rounding must not say
+    which of them goes next.
+    """
+    flat = values.reshape(-1)
+    return int((flat >= flat.max() * (1 - EQUAL)).argmax())
 
 
 def _balances(case: Case, left: Flags) -> bool:

@@ -330,7 +330,10 @@ class WearLimitSet(What):
 @fact_kind("photograph added", None)
 @dataclass(frozen=True, slots=True)
 class PhotoAdded(What):
-    """A photograph of a thing; `step` and `damage` say what it shows where that is known."""
+    """A photograph of a thing; the rest says what it shows, where that is known.
+
+    step : of a job; inspection, end, plate : what was photographed at an inspection
+    """
 
     of: Stream
     about: UUID
@@ -338,3 +341,6 @@ class PhotoAdded(What):
     caption: Text = ""
     step: Text = ""
     damage: UUID | None = None
+    inspection: UUID | None = None
+    end: End | None = None
+    plate: Plates | None = None

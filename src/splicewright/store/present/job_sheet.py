@@ -118,6 +118,7 @@ class Inspection:
         of it is left where somebody said; worst : the worst state found
     looked : plates of each end that was looked at as a whole
     measured, assessed, closed : what was said last; None when nobody did
+    photos : taken at it, in the order of arrival
     """
 
     inspection: UUID
@@ -128,6 +129,7 @@ class Inspection:
     measured: Entry | None
     assessed: Entry | None
     closed: Entry | None
+    photos: tuple[Entry, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -198,13 +200,16 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
 def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
     """The inspections among a joint's facts, the oldest first."""
     rounds: dict[UUID, list[Entry]] = {}
+    photos: dict[UUID, list[Entry]] = {}
     for entry in _entries(facts):
         what = entry.what
         if isinstance(what, _OF_AN_INSPECTION):
             rounds.setdefault(what.inspection, []).append(entry)
-    return tuple(
-        sorted((_round(id_, said) for id_, said in rounds.items()), key=lambda i: i.started)
-    )
+        elif isinstance(what, PhotoAdded) and what.inspection is not None:
+            photos.setdefault(what.inspection, []).append(entry)
+    # A photograph alone says nothing of any plate: it makes no inspection.
+    made = (_round(id_, said, tuple(photos.get(id_, ()))) for id_, said in rounds.items())
+    return tuple(sorted(made, key=lambda i: i.started))
 
 
 _OF_AN_INSPECTION = (
@@ -212,7 +217,7 @@ _OF_AN_INSPECTION = (
 )  # fmt: skip
 
 
-def _round(inspection: UUID, said: list[Entry]) -> Inspection:
+def _round(inspection: UUID, said: list[Entry], photos: tuple[Entry, ...]) -> Inspection:
     plates: dict[tuple[End, int], list[Entry]] = {}
     judged: dict[tuple[End, int], list[Entry]] = {}
     looked: dict[End, int] = {}
@@ -234,6 +239,7 @@ def _round(inspection: UUID, said: list[Entry]) -> Inspection:
         last.get(JointMeasured),
         last.get(JointAssessed),
         last.get(InspectionClosed),
+        photos,
     )
 
 

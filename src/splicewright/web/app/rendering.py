@@ -117,7 +117,21 @@ BUNDLES = {
         "joint-verdict.js",
         "verdict-here.js",
     ),
-    "job-page.js": ("job-reading.js", "job-state.js", "job-step.js", "job-phone.js", "job.js"),
+    "inspection-page.js": (
+        "photo-smaller.js",
+        "round-route.js",
+        "inspection-rows.js",
+        "inspection.js",
+    ),
+    "round-page.js": ("round-route.js", "round.js"),
+    "job-page.js": (
+        "photo-smaller.js",
+        "job-reading.js",
+        "job-state.js",
+        "job-step.js",
+        "job-phone.js",
+        "job.js",
+    ),
 }
 """Scripts sent as one: a slow phone with a weak signal pays for every request."""
 

@@ -34,6 +34,7 @@ _Who = Annotated[Visitor, Depends(visitor)]
 _LINKS = (
     Entry("/conveyors/{conveyor}/plan", "Plan a joint", Role.CREW),
     Entry("/conveyors/{conveyor}/found-joint", "Add a joint without a plan", Role.CREW),
+    Entry("/rounds/{conveyor}", "Inspection round of its joints", Role.CREW),
     Entry("/conveyors/{conveyor}/forecast", "Wear and life", Role.VIEWER),
     Entry("/conveyors/{conveyor}/inspection-interval", "Inspection interval", Role.VIEWER),
     Entry("/conveyors/{conveyor}/decide", "Torn or worn: what to do", Role.VIEWER),

@@ -5,17 +5,15 @@ from __future__ import annotations
 import itertools
 import threading
 from collections import OrderedDict
-from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.background import BackgroundTask
 from starlette.datastructures import FormData
 
 from splicewright.actions.inspection.assess_taps import (
-    OK,
     STATES,
     WORN_KEEPS,
     Seen,
@@ -30,25 +28,18 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store.authority import may_say
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
-    JointAssessed,
-    JointMeasured,
-    PlateInspected,
-    PlateJudged,
 )
-from splicewright.store.present.job_sheet import Inspection, inspections
-from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
+from splicewright.web.inspection.look_back import plates_seen, states_of
 from splicewright.web.inspection.tapped_joint import (
+    LEVELS,
     NotDescribedError,
     TappedJoint,
-    drawing_of,
     tapped_joint,
 )
 from splicewright.web.job.sync import account_header
-from splicewright.web.plan import words as plan_words
 
 if TYPE_CHECKING:
     from splicewright.job.inspection.joint_assessment import JointAssessment
@@ -70,12 +61,6 @@ _ONE_FIELDS = (
     "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
     "next_after", "note", "not_seen",
 )  # fmt: skip
-LEVELS = {
-    "STOP": ("Do not run it", "bad", "■"),
-    "REDUCE": ("Not at this load", "warn", "▲"),
-    "WATCH": ("No overload found: keep watching", "plain", "●"),
-}
-"""The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
 _INSPECTIONS = 500
 """Inspections under way that are told apart."""
 
@@ -177,95 +162,6 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
 
 
-@router.get("/joints/{joint}/inspections")
-def history(request: Request, joint: UUID, who: Anybody) -> Response:
-    """Every inspection of a joint, the newest first."""
-    register = room_of(request).register
-    now = register.joint(joint)
-    if now is None:
-        raise HTTPException(404)
-    found = inspections(register.facts_about(joint))
-    rows = [
-        (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
-        for round_ in reversed(found)
-    ]
-    return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
-
-
-@router.get("/joints/{joint}/inspections/{inspection}")
-def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str = "") -> Response:
-    """One inspection: what was found, what the calculation said, what was decided."""
-    register = room_of(request).register
-    now = register.joint(joint)
-    found = {i.inspection: i for i in inspections(register.facts_about(joint))} if now else {}
-    if now is None or inspection not in found:
-        raise HTTPException(404)
-    round_ = found[inspection]
-    said = _said(round_.assessed, JointAssessed)
-    kept = _kept(register.content(said.assessment).data) if said is not None else None
-    return render(
-        request,
-        "inspection.html",
-        joint=now,
-        round=round_,
-        picture=drawing_of(request, joint),
-        states=_states(round_),
-        looked=[end.name.lower() for end in round_.looked],
-        judged=_judged(round_),
-        measured=_said(round_.measured, JointMeasured),
-        closed=_said(round_.closed, InspectionClosed),
-        level=LEVELS[said.level.name] if said is not None else None,
-        kept=kept,
-        reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
-        assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
-        sent=sent,
-    )
-
-
-@router.get("/joints/{joint}/inspections/{inspection}/why")
-def worksheet(request: Request, joint: UUID, inspection: UUID, who: Anybody) -> Response:
-    """Every number the calculation of an inspection worked out."""
-    now, kept = _assessment(request, joint, inspection)
-    return render(
-        request, "plan-worksheet.html", title=f"Numbers of the inspection of {now.label}",
-        lines=plan_words.worksheet(kept.worksheet, who.units),
-        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
-        why=f"/joints/{joint}/inspections/{inspection}/why",
-    )  # fmt: skip
-
-
-@router.get("/joints/{joint}/inspections/{inspection}/why/{key}")
-def explain(request: Request, joint: UUID, inspection: UUID, key: str, who: Anybody) -> Response:
-    """One number of the calculation, down to its inputs."""
-    _, kept = _assessment(request, joint, inspection)
-    if key not in set(kept.worksheet.keys()):
-        raise HTTPException(404)
-    return render(
-        request, "plan-why.html", lines=plan_words.why(kept.worksheet, key, who.units),
-        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
-        why=f"/joints/{joint}/inspections/{inspection}/why",
-    )  # fmt: skip
-
-
-def _assessment(
-    request: Request, joint: UUID, inspection: UUID
-) -> tuple[JointNow, JointAssessment]:
-    register = room_of(request).register
-    now = register.joint(joint)
-    rounds = {i.inspection: i for i in inspections(register.facts_about(joint))}
-    said = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
-    if now is None or said is None:
-        raise HTTPException(404)
-    return now, _kept(register.content(said.assessment).data)
-
-
-@lru_cache(maxsize=16)
-def _kept(raw: bytes) -> JointAssessment:
-    from splicewright.job.inspection.joint_assessment import JointAssessment as Kept
-
-    return Kept.from_json(raw)
-
-
 def _fields(form: FormData) -> dict[str, list[str]]:
     """Field -> texts, cut to a sane length."""
     found: dict[str, list[str]] = {}
@@ -355,6 +251,9 @@ def _page(
         unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
         pin=here.pin,
         condensed=here.condensed,
+        last=here.last,
+        last_states=states_of(here.last) if here.last is not None else {},
+        last_found=plates_seen(here.last, None) if here.last is not None else (),
         worn_keeps=WORN_KEEPS,
         swapped=False,
         **(
@@ -397,36 +296,3 @@ def _places(fields: dict[str, list[str]]) -> tuple[str, ...]:
     rows = len(_column(fields, "more_end"))
     more = tuple(f"{name}.{row}" for row in range(1, rows + 1) for name in _ROW_FIELDS[:4])
     return (*_ONE_FIELDS[:6], *more)
-
-
-def _said(entry: Any, kind: type[Any]) -> Any:
-    """What a fact of that kind said; None when there is none."""
-    return entry.what if entry is not None and isinstance(entry.what, kind) else None
-
-
-def _word(end: End) -> str:
-    return end.name.lower()
-
-
-def _states(round_: Inspection) -> dict[str, str]:
-    found = {}
-    for (end, number), answer in round_.plates.items():
-        what = answer.last.what
-        assert isinstance(what, PlateInspected)  # job_sheet has sorted them
-        found[f"{_word(end)}.{number}"] = what.state.value
-    return found
-
-
-def _judged(round_: Inspection) -> list[tuple[str, int, str, PlateJudged | None, str]]:
-    """Plates with something found or said: end, number, state, what was judged, note."""
-    rows: list[tuple[str, int, str, PlateJudged | None, str]] = []
-    for end, number in sorted({*round_.plates, *round_.judged}, key=lambda k: (k[0].name, k[1])):
-        answer, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
-        seen = answer.last.what if answer is not None else None
-        state, note = OK, ""
-        if isinstance(seen, PlateInspected):
-            state, note = seen.state.value, seen.note
-        told = _said(judged.last, PlateJudged) if judged is not None else None
-        if state != OK or note or told is not None:
-            rows.append((end.value, number, state, told, note))
-    return rows

@@ -14,8 +14,7 @@ from splicewright.quantities import Kind
 from splicewright.quantities.units import POLICY
 from splicewright.web.app.rendering import environment
 from splicewright.web.app.visitor import Role, Visitor, needs
-from splicewright.web.inspection.inspect import LEVELS
-from splicewright.web.inspection.tapped_joint import NotDescribedError, tapped_joint
+from splicewright.web.inspection.tapped_joint import LEVELS, NotDescribedError, tapped_joint
 from splicewright.web.job.steps import unit_table
 from splicewright.web.job.sync import account_header
 

@@ -12,10 +12,19 @@ from splicewright.actions.inspection.assess_taps import Tapped, tapped_by_plan
 from splicewright.actions.joint.describe import Known, known_joint
 from splicewright.actions.register.kept_files import kept_plan
 from splicewright.errors import Fault, InputError
+from splicewright.store import Register
+from splicewright.store.present.job_sheet import Inspection, inspections
 from splicewright.store.present.present import JointNow
 from splicewright.version import __version__
 from splicewright.web.app.visitor import room_of
 from splicewright.web.joint.picture import Picture, drawn, picture
+
+LEVELS = {
+    "STOP": ("Do not run it", "bad", "■"),
+    "REDUCE": ("Not at this load", "warn", "▲"),
+    "WATCH": ("No overload found: keep watching", "plain", "●"),
+}
+"""The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +34,7 @@ class TappedJoint:
     tapped : None where a verdict lacks what `missing` tells
     pin : diameter of the new hinge pin; None when not known [m]
     known : as it was described, where it has no plan
+    last : the inspection before; None for the first
     """
 
     now: JointNow
@@ -33,6 +43,7 @@ class TappedJoint:
     invented: bool
     pin: float | None
     known: Known | None = None
+    last: Inspection | None = None
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -74,17 +85,25 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
         known = known_joint(register, now)
         if known is None:
             raise NotDescribedError
-        return _as_described(now, known, invented=room_of(request).invented)
+        last = _last(register, joint)
+        return _as_described(now, known, last, invented=room_of(request).invented)
     digest, plan = found
     seen = picture(plan)
     if seen is None or plan.fastener is None:
         say = f"{now.label} has no plan with plates: what is inspected here are plates"
         raise InputError(Fault("joint", say))
     pin = plan.fastener.size.pin
-    return TappedJoint(now, tapped_by_plan(digest, plan), seen, plan.conveyor.invented, pin)
+    tapped, last = tapped_by_plan(digest, plan), _last(register, joint)
+    return TappedJoint(now, tapped, seen, plan.conveyor.invented, pin, last=last)
 
 
-def _as_described(now: JointNow, known: Known, *, invented: bool) -> TappedJoint:
+def _last(register: Register, joint: UUID) -> Inspection | None:
+    return next(reversed(inspections(register.facts_about(joint))), None)
+
+
+def _as_described(
+    now: JointNow, known: Known, last: Inspection | None, *, invented: bool
+) -> TappedJoint:
     """A joint without a plan, by what somebody said of it."""
     from splicewright.joint import Which
 
@@ -96,7 +115,7 @@ def _as_described(now: JointNow, known: Known, *, invented: bool) -> TappedJoint
     seen = drawn(dict.fromkeys(Which, centres), pitch, plate, width)
     tapped = Tapped(known.key, known.joined) if not known.missing else None
     unreal = conveyor.invented if conveyor is not None else invented
-    return TappedJoint(now, tapped, seen, unreal, found.pin, known)
+    return TappedJoint(now, tapped, seen, unreal, found.pin, known, last)
 
 
 def drawing_of(request: Request, joint: UUID) -> Picture | None:

@@ -9,7 +9,12 @@
     set: (key, value) => { try { localStorage.setItem(key, value); } catch { /* no room: the page still holds it */ } },
     drop: (key) => { try { localStorage.removeItem(key); } catch { /* nothing to drop */ } },
   };
-  if (sent) store.drop(keyOf(sent.dataset.sent));
+  const route = window.splicewright.round;
+  if (sent) {
+    store.drop(keyOf(sent.dataset.sent));
+    route.done(sent.dataset.sent);
+  }
+  route.show(document.getElementById("round"), sent?.dataset.sent);
   const form = document.getElementById("inspection");
   if (!form) return;
   const key = keyOf(form.dataset.joint);
@@ -61,6 +66,7 @@
       here = made;
       form.dataset.worksHere = "yes";
       if (verdict.classList.contains("stale")) workHere();
+      if (!document.getElementById("offline").hidden) noAnswer();
     } catch {
       /* no signal and not on this phone: the verdict stays crossed out until there is an answer */
     }
@@ -90,6 +96,7 @@
     verdict.classList.remove("stale");
     crossed.hidden = true;
   }
+  const rows = new window.splicewright.inspectionRows.Rows(form);
   const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")];
   const selectOf = (plate) => form.elements[plate.dataset.field];
   const restGood = (plate) =>
@@ -159,6 +166,7 @@
     if (!Array.isArray(fields)) return;
     const given = new Map();
     for (const [name, value] of fields) given.set(name, [...(given.get(name) || []), value]);
+    rows.atLeast((given.get("more_plate") || []).length);
     for (const element of form.elements) {
       if (!element.name || element.name === "csrf") continue;
       const values = given.get(element.name);
@@ -184,11 +192,16 @@
     restore();
   }
   plates.forEach(show);
+  rows.rows.forEach((row) => rows.show(row));
+  rows.photographs().catch(() => {}); // nothing is kept in this browser
   count();
 
   form.addEventListener("change", (event) => {
     const plate = plates.find((p) => p.dataset.field === event.target.name);
-    if (plate) show(plate);
+    if (plate) {
+      show(plate);
+      rows.mark(plate.dataset.field, plate.dataset.state);
+    }
     else if (event.target.name === "looked") plates.forEach(show);
     count();
     if (!ASIDE.has(event.target.name)) crossOut();
@@ -253,6 +266,8 @@
     try {
       await outbox.record(facts(), { words: "inspection", joint: form.dataset.joint });
       store.drop(key);
+      route.done(form.dataset.joint);
+      route.show(document.getElementById("round"), form.dataset.joint);
       say.textContent = "No signal: the inspection waits on this device and is sent by itself. It was recorded without a verdict.";
     } catch (error) {
       say.textContent = `Not kept: ${error.message}. Do not close this page.`;

@@ -1,10 +1,9 @@
 // The phone under a job: how old what it shows is, what is new from others, that it is kept for
-// work without signal, and photographs made small enough for a weak signal.
+// work without signal.
 (() => {
   "use strict";
   const { bar, outbox, step: { clock, element, fill, hide, who } } = window.splicewright;
   const byId = (id) => document.getElementById(id);
-  const LONGEST_SIDE = 2560, QUALITY = 0.85;
 
   const WHY = {
     signal: "No signal.",
@@ -114,23 +113,6 @@
     };
   }
 
-  // Smaller and without what the camera wrote beside the picture; as it is when that fails.
-  async function smaller(file) {
-    try {
-      const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
-      const share = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
-      const canvas = document.createElement("canvas");
-      canvas.width = Math.max(1, Math.round(picture.width * share));
-      canvas.height = Math.max(1, Math.round(picture.height * share));
-      canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-      picture.close();
-      const made = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", QUALITY));
-      return made && made.size < file.size ? made : file;
-    } catch {
-      return file; // the server says whether it can be used
-    }
-  }
-
   const onThePhone = new Set();
   let begun = false;
   const addressOf = (photo) => `/photographs/${photo.photo}`;
@@ -198,5 +180,5 @@
     await keep(data);
   }
 
-  Object.assign(window.splicewright, { jobPhone: { keepPhotos, showCopy, showNews, showStrays, smaller, start } });
+  Object.assign(window.splicewright, { jobPhone: { keepPhotos, showCopy, showNews, showStrays, start } });
 })();

@@ -409,7 +409,7 @@
     const [file] = input.files;
     if (!file) return;
     const step = stepOf(input);
-    const blob = await jobPhone.smaller(file);
+    const blob = await window.splicewright.smaller(file);
     input.value = "";
     const what = { of: "job", about: job, photo: "", caption: "", step: step.key, damage: null };
     await write([{ kind: "photograph added", what, blob }],

@@ -7,7 +7,7 @@
   const {
     UnworkableError, balances, changed, common, loads, pinShape, slackTakes, soundResponse,
   } = globalThis.splicewright.jointContact;
-  const STEPS = 24, CROSSINGS = 60, NEAR = 1e-12;
+  const STEPS = 24, CROSSINGS = 60, NEAR = 1e-12, EQUAL = 1e-9;
 
   // What was found, plate by plate
 
@@ -99,15 +99,21 @@
       return loads(this.all, response, force, takes[place], hints[place]);
     }
 
-    // Load over what the plate worst off may carry: [share, plate].
+    // Load of the plate worst off over what it may carry.
     worst(now, may) {
-      let most = -Infinity, plate = -1;
+      let most = 0;
       for (let i = 0; i < now.length; i += 1) {
-        if (!this.alive[i]) continue;
-        const used = now[i] / may[i];
-        if (used > most) { most = used; plate = i; }
+        if (this.alive[i] && now[i] / may[i] > most) most = now[i] / may[i];
       }
-      return [most, plate];
+      return most;
+    }
+
+    // Load over what each plate may carry, place after place.
+    used(scale, may) {
+      return this.data.places.flatMap((_, place) => {
+        const now = this.loads(this.at, place, scale);
+        return may.map((most, i) => (this.alive[i] ? now[i] / most : 0));
+      });
     }
 
     // Largest multiple of the pull at which no plate passes what it may, searched upwards.
@@ -116,7 +122,7 @@
       may.forEach((most, i) => { if (this.alive[i]) ends[i < this.all.first ? 0 : 1] += most; });
       const borne = this.data.hinged ? Math.min(...ends) : ends[0];
       const high = borne / this.data.places[place].pull;
-      const over = (scale) => this.worst(this.loads(this.at, place, scale), may)[0] - 1;
+      const over = (scale) => this.worst(this.loads(this.at, place, scale), may) - 1;
       let below = [0, -1];
       for (let step = 1; step <= STEPS; step += 1) {
         const above = [step / STEPS * high, over(step / STEPS * high)];
@@ -135,14 +141,9 @@
         const found = this.data.places.map((_, place) => this.loads(now, place, peak));
         if (this.tearsOpen(now, found, breaking, peak)) return lost;
         if (lost + 1 === end) break;
-        let worst = -1, plate = 0;
-        for (const each of found) {
-          each.forEach((load, i) => {
-            const used = now.response.alive[i] ? load / breaking[i] : -1;
-            if (used > worst) { worst = used; plate = i; }
-          });
-        }
-        now = this.without(now.response, [plate]);
+        const used = breaking.map((most, i) => (now.response.alive[i]
+          ? Math.max(...found.map((each) => each[i])) / most : -1));
+        now = this.without(now.response, [firstLargest(used)]);
       }
       return end;
     }
@@ -226,10 +227,12 @@
         fewest = Math.min(fewest, results.at(-1).losses);
       });
       const span = (name) => [Math.min(...results.map((r) => r[name])), Math.max(...results.map((r) => r[name]))];
-      const carriesAt = data.places.map((_, at) => Math.min(...results.map((r) => r.carriesAt[at])));
-      const worst = results.reduce((a, b) => (less(b, a) ? b : a));
-      const losses = Math.min(...results.map((r) => r.losses));
       const margin = span("margin"), carries = span("carries");
+      const carriesAt = data.places.map((_, at) => Math.min(...results.map((r) => r.carriesAt[at])));
+      const alike = results.filter((r) => r.carries <= carries[0] * (1 + EQUAL));
+      const least = Math.min(...alike.map((r) => r.margin));
+      const worst = alike.find((r) => r.margin <= least * (1 + EQUAL));
+      const losses = Math.min(...results.map((r) => r.losses));
       // Not even the empty belt: what it pulls at some place is more than is borne there.
       const empty = data.places.some(({ empty: pull, per_width: per }, at) => pull !== null &&
         (carriesAt[at] * per <= 0 || pull > carriesAt[at] * per * (1 + 1e-9)));
@@ -255,26 +258,22 @@
         return { margin: 0, carries: 0, carriesAt: places.map(() => 0), losses: 0, next, at: 0,
           plate: next };
       }
-      let used = 0, at = 0, plate = 0, atPeak = [-Infinity, -1];
-      places.forEach((_, place) => {
-        const here = joint.worst(joint.loads(joint.at, place, 1), may);
-        if (here[0] > used) [used, plate, at] = [...here, place];
-        const now = joint.worst(joint.loads(joint.at, place, peak), breaking);
-        if (now[0] > atPeak[0]) atPeak = now;
-      });
+      const { n } = this.all, used = joint.used(1, may), worst = firstLargest(used);
+      const next = firstLargest(joint.used(peak, breaking)) % n;
       const carriesAt = places.map((_, place) => joint.largestPull(place, may));
-      return { margin: 1 / used, carriesAt, carries: Math.min(...carriesAt),
-        losses: joint.losses(breaking, peak, fewest), next: atPeak[1], at, plate };
+      return { margin: 1 / Math.max(...used), carriesAt, carries: Math.min(...carriesAt),
+        losses: joint.losses(breaking, peak, fewest), next, at: Math.floor(worst / n),
+        plate: worst % n };
     }
   }
 
-  const pinShare = (data, found) => (found.pinNow === null ? 1 : (found.pinNow / data.pin_taken) ** 4);
-
-  function less(a, b) {
-    if (a.carries !== b.carries) return a.carries < b.carries;
-    if (a.losses !== b.losses) return a.losses < b.losses;
-    return a.margin < b.margin;
+  // Of equal values the first: rounding must not say which plate goes next.
+  function firstLargest(values) {
+    const most = Math.max(...values);
+    return values.findIndex((value) => value >= most * (1 - EQUAL));
   }
+
+  const pinShare = (data, found) => (found.pinNow === null ? 1 : (found.pinNow / data.pin_taken) ** 4);
 
   globalThis.splicewright = Object.assign(globalThis.splicewright || {}, {
     jointVerdict: { Judge },
