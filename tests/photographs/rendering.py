@@ -361,6 +361,7 @@ def draw(seed: int, **given: Any) -> Scene:
     """A scene as a crew might take it, drawn by a seed; `given` replaces what is drawn."""
     rng = np.random.default_rng(seed)
     width = float(rng.uniform(0.65, 1.4))
+    width = given.get("width", width)
     back = 0.30
     places = [(1, -back, 1), (2, -back, -1), (3, -back - 0.36, 1), (4, -back - 0.36, -1)]
     sheets = tuple(

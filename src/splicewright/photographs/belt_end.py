@@ -196,9 +196,10 @@ def _carried(figures: Callable[[Array], Array], adjusted: Adjusted) -> Array:
     """Covariance of the measures that comes from cameras, sheets and surface."""
     spread = np.sqrt(np.diag(adjusted.covariance))
     columns = []
-    for n, step in enumerate(0.3 * spread):
-        moved = [adjusted.numbers + sign * step * (np.arange(len(spread)) == n) for sign in (1, -1)]
-        columns.append((figures(moved[0]) - figures(moved[1])) / (2 * step))
+    middle = figures(adjusted.numbers)
+    for n, step in enumerate(0.1 * spread):
+        moved = adjusted.numbers + step * (np.arange(len(spread)) == n)
+        columns.append((figures(moved) - middle) / step)
     slope = np.column_stack(columns)
     return np.asarray(slope @ adjusted.covariance @ slope.T)
 

@@ -76,9 +76,9 @@ def rotation(vector: Array) -> Array:
     """Rotation matrix of a rotation vector (Rodrigues)."""
     angle = float(np.linalg.norm(vector))
     x, y, z = vector
-    cross = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
+    cross: Array = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
     if angle < 1e-9:
-        return np.eye(3) + cross
+        return np.asarray(np.eye(3) + cross)
     twice: Array = cross @ cross
     return np.asarray(
         np.eye(3) + np.sin(angle) / angle * cross + (1 - np.cos(angle)) / angle**2 * twice

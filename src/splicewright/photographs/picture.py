@@ -112,7 +112,7 @@ def read_picture(data: bytes, name: str) -> Picture:
             if max(wide, high) < FEWEST_PIXELS:
                 say = f"{wide} by {high} pixels; accepted is {FEWEST_PIXELS} or more on its longer"
                 raise refuse(f"has {say} side: send the original, not a preview")
-            focal = _focal(opened.getexif())
+            focal = _focal(opened.getexif(), max(wide, high) / (wide**2 + high**2) ** 0.5)
             if opened.mode.startswith("I") or opened.mode == "F":
                 raise refuse(f"has 16 or 32 bits a colour; {_ACCEPTED} with 8")
             # CMYK becomes RGB on the way; a JPEG can be decoded at half its size.
@@ -134,12 +134,14 @@ def read_picture(data: bytes, name: str) -> Picture:
 
 _FOCAL_35 = 0xA405
 _EXIF = 0x8769
+_FILM = (36**2 + 24**2) ** 0.5
+"""Diagonal of the film that cameras compare their focal length with [mm]."""
 
 
-def _focal(exif: Any) -> float | None:
-    """Focal length in half longer sides from what the camera says it is on 36 mm film."""
+def _focal(exif: Any, longer: float) -> float | None:
+    """Focal length in half longer sides, which are this share of the diagonal, if it is told."""
     try:
         film = float(exif.get_ifd(_EXIF).get(_FOCAL_35, 0))
     except (TypeError, ValueError, ArithmeticError):
         return None
-    return film / 18 if 10 <= film <= 200 else None
+    return film / (_FILM * longer / 2) if 10 <= film <= 200 else None
