@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
 from dataclasses import replace
 
 from splicewright.job.clamping import clamping
 from splicewright.loop import BeltBudget, Path
 from splicewright.plant import Conveyor, Run, Work
-from splicewright.quantities import Figure, Worksheet
+from splicewright.quantities import Aside, Figure, Number, Worksheet
 from splicewright.tension import AtRest, Demand
 from splicewright.tension.at_rest import at_rest
 
@@ -33,12 +32,18 @@ def worst_place(
     sheet : read only; the place that is taken is worked on it afterwards
     """
 
+    tried: dict[tuple[str, Number], AtRest] = {}
+
     def rest(there: Work) -> AtRest:
-        slack, gives = belt.slack_needed, belt.slack_there
-        return at_rest(conveyor, there, path, asked, slack, gives, deepcopy(sheet))
+        place = there.run, there.distance.value
+        if place not in tried:
+            slack, gives = belt.slack_needed, belt.slack_there
+            aside = Aside(sheet)
+            tried[place] = at_rest(conveyor, there, path, asked, slack, gives, aside, tried=True)
+        return tried[place]
 
     def fits(there: Work) -> bool:
-        return clamping(conveyor, there, path, rest(there), span, deepcopy(sheet)).fits
+        return clamping(conveyor, there, path, rest(there), span, Aside(sheet)).fits
 
     ends = []
     for run in conveyor.runs():

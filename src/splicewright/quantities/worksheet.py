@@ -251,18 +251,27 @@ class Worksheet:
 
 
 class Aside(Worksheet):
-    """Works figures out as a worksheet does and keeps nothing: for what is only tried."""
+    """Works figures out as a worksheet does and keeps nothing: for what is only tried.
+
+    It reads what the worksheet it stands beside holds.
+    """
+
+    def __init__(self, beside: Worksheet | None = None) -> None:
+        super().__init__()
+        if beside is not None:
+            self._entries = beside._entries
 
     def note(self, given: Figure) -> Figure:
-        """The figure itself."""
-        return given
+        """The plain figure of an input."""
+        return Figure(given.key, given.label, given.value, given.kind)
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], **inputs: Figure | Number
-    ) -> Figure:
+        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None,
+        **inputs: Figure | Number,
+    ) -> Figure:  # fmt: skip
         """The formula's value."""
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
-        return Figure(key, label, _scalar(formula.function(**values)), formula.kind)
+        return Figure(key, label, _scalar(formula.function(**values)), kind or formula.kind)
 
     def _combined(
         self,

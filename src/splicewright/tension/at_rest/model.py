@@ -22,7 +22,7 @@ from splicewright.quantities import (
 )
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
 from splicewright.tension.at_rest.catching import catch_of
-from splicewright.tension.at_rest.doubts import Doubt, weigh
+from splicewright.tension.at_rest.doubts import Doubt, Weighed, weigh
 from splicewright.tension.at_rest.energy import Energies, energies
 from splicewright.tension.at_rest.lets_go import LetsGo, lets_go
 from splicewright.tension.at_rest.load_rest import LoadRest, load_rests
@@ -90,6 +90,8 @@ def at_rest(
     there: Figure,
     sheet: Worksheet,
     moves: tuple[Move, ...] = USUAL,
+    *,
+    tried: bool = False,
 ) -> AtRest:
     """Work out everything about the stopped belt for one job.
 
@@ -102,6 +104,7 @@ def at_rest(
     there : belt the take-up can give [m]
     sheet : takes every line
     moves : of the job, in their order
+    tried : only to compare places: what nobody stated is not weighed
 
     Raises
     ------
@@ -125,7 +128,7 @@ def at_rest(
     table = tuple(stage(m, s, rest, found, moved, nothing) for m, s in order)
     back = run_back(conveyor, work.load_left, sheet)
     rests = load_rests(conveyor, sheet) if work.load_left.high > 0 else ()
-    weighed = weigh(rest, work, run, reach, catch)
+    weighed = Weighed((), 0.0) if tried else weigh(rest, work, run, reach, catch)
     ratings = _ratings(rest, work, table, failures, weighed.full, sheet)
     return AtRest(
         bounds=found,
