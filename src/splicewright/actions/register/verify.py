@@ -18,7 +18,6 @@ def verify_register(register: Register, head: str = "", *, rebuild: bool = False
 
     Parameters
     ----------
-    register : what to check
     head : "number:hash" written down earlier; "" for none
     rebuild : derive the present state anew first
 

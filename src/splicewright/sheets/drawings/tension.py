@@ -53,8 +53,6 @@ def tension_diagram(
 
     Parameters
     ----------
-    told : any plan or study
-    system : "metric" or "inch", for axes and lettering
     reverse : the ordinary cases of the other direction of travel
     every : all cases that can happen and the worst partial loading, each line lettered, in
         place of empty, full and starting; forward only

@@ -68,10 +68,8 @@ def part(
 
     Parameters
     ----------
-    record : its worksheet
     starts : what the keys of its lines begin with
     left_out : keys of lines that stand in a table already
-    system : "metric" or "inch"
     """
     own = [
         entry

@@ -29,12 +29,6 @@ _LITTLE = 0.005
 def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the conveyor's sheet as PDF; the same study gives the same bytes.
 
-    Parameters
-    ----------
-    study : of the conveyor
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
-
     Raises
     ------
     OutputError
