@@ -89,9 +89,7 @@ def _fault(detail: ErrorDetails, name: str, text: str) -> Fault:
     return Fault(key, sentence_of(detail), name, line_of(text, path))
 
 
-_TAGS = {
-    "run", "pulley", "idler tilt", "skirts", "cleaner", "plough", "allowance", "force",
-}  # fmt: skip
+_TAGS = {"run", "pulley", "idler tilt", "skirts", "cleaner", "plough", "allowance", "force"}
 
 
 def _is_tag(position: int, loc: tuple[int | str, ...]) -> bool:

@@ -108,9 +108,8 @@ def tension_diagram(
 
 
 def _axes(
-    told: Worked, rise: tuple[float, int, float, float], along: float, high: float,
-    system: System,
-) -> list[Item]:  # fmt: skip
+    told: Worked, rise: tuple[float, int, float, float], along: float, high: float, system: System
+) -> list[Item]:
     """Force up, distance along the loop, and the pulleys by their numbers on the side view."""
     step, rungs, up, factor = rise
     items: list[Item] = []

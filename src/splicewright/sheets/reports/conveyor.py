@@ -116,7 +116,7 @@ def _numbers(study: Study, system: System) -> list[dict[str, str]]:
             "rated " + " + ".join(p.show(system) for p in rated) if rated else "rating not given",
         ),
         ("at the take-up, full", full.take_up.show(system), study.conveyor.take_up.kind.value),
-    ]  # fmt: skip
+    ]
     return [{"name": n, "value": v, "note": t} for n, v, t in found]
 
 
