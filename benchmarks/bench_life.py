@@ -31,7 +31,6 @@ from splicewright.history.life.limits import (
     shape_limits,
 )
 from splicewright.history.life.lives import lives_of
-from splicewright.history.life.remaining import fleet_limits, forecast_fleet
 from splicewright.history.life.weibull import Weibull, fit_weibull
 from splicewright.history.shutdown.schedule import forecast_window
 from splicewright.history.shutdown.tasks import Task, build_network, draw_pert
@@ -95,22 +94,6 @@ def limit_many() -> None:
         f"limits of 100 000 lives: fit {alone:.2f} s, weighed laws and three limits {ours:.2f} s, "
         f"limits of likelihood {theirs:.1f} s, ratio {theirs / ours:.0f}"
     )
-
-
-def forecast_many() -> None:
-    """Forecast 20 000 joints with limits."""
-    rng = np.random.default_rng(2)
-    life = 1000 * rng.weibull(2.2, 60)
-    fit = fit_weibull(lives_of(np.minimum(life, 1100), np.where(life < 1100, life, math.inf)))
-    ages, further = rng.uniform(0, 900, 20_000), rng.uniform(50, 150, 20_000)
-
-    def work() -> None:
-        fleet = forecast_fleet(fit.law, ages, further)
-        fleet.worst_first()
-        fleet.enough_for(0.95)
-        fleet_limits(likelihood_region(fit), ages, further)
-
-    print(f"fleet forecast of 20 000 joints with limits: {best_of(3, work):.2f} s")
 
 
 def simulate_shutdown() -> None:
@@ -191,7 +174,6 @@ def main() -> None:
     """Run them all."""
     fit_many()
     limit_many()
-    forecast_many()
     simulate_shutdown()
     see_a_large_fleet()
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from splicewright.actions.belt.question import BeltAsked, DamageAsked, PieceAsked
 from splicewright.cli import main
 from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.errors import InputError
@@ -17,10 +18,15 @@ from splicewright.files.answers import FileOf, Money, OneOf, Several, Tick, Word
 from splicewright.files.question import Asked, Question, answers, asked_by
 from splicewright.web.api.routes import make_api
 
+FORMS: dict[str, type[Question]] = {
+    "belt": BeltAsked, "piece": PieceAsked, "damage": DamageAsked
+}  # fmt: skip
+"""Asked on a page only: what is recorded of a belt."""
+
 
 def every() -> Iterator[tuple[str, type[Question], Asked]]:
-    for name in QUESTIONS:
-        model = inquiry_of(name).asked
+    models = {name: inquiry_of(name).asked for name in QUESTIONS} | FORMS
+    for name, model in models.items():
         yield from ((name, model, field) for field in asked_by(model))
 
 
@@ -60,6 +66,18 @@ def test_a_command_and_the_api_ask_what_is_declared(name: str) -> None:
     fields = asked_by(model, "program")
     assert set(schema["properties"]) == {field.name for field in fields}
     assert set(schema.get("required", ())) == {field.name for field in fields if field.required}
+
+
+def test_a_form_says_all_that_is_wrong_at_once() -> None:
+    """A required field that cannot be read broke the rule that is asked of it."""
+    with pytest.raises(InputError) as caught:
+        answers(PieceAsked, {"start": "wet stones", "length": "-3 m"}, "page")
+    assert [f.key for f in caught.value.faults] == ["Piece inserted", "Begins at", "Length"]
+    with pytest.raises(InputError) as caught:
+        answers(DamageAsked, {"across": "10 in", "place": "-1 m", "length": "8 in"}, "page")
+    assert [f.key for f in caught.value.faults] == [
+        "How bad", "Damage found at", "From the centreline",
+    ]  # fmt: skip
 
 
 def test_no_question_takes_what_is_not_asked() -> None:

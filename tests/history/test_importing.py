@@ -33,7 +33,7 @@ from splicewright.history.life.limits import likelihood_region, shape_limits
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.mixture import laws_around
 from splicewright.history.life.pooling import pool_groups
-from splicewright.history.life.remaining import what_is_left
+from splicewright.history.life.remaining import age_left
 from splicewright.history.life.survival import kaplan_meier
 from splicewright.history.life.weibull import fit_weibull
 from splicewright.history.renewal import renew_at_age
@@ -41,7 +41,7 @@ from splicewright.history.stock.levels import advise_stock, poisson_law
 life = np.array([300.0, 500, 700, 900])
 fit = fit_weibull(lives_of(life, life))
 region = likelihood_region(fit)
-shape_limits(region), what_is_left(fit.law, 100.0), renew_at_age(laws_around(fit), 1.0, 9.0)
+shape_limits(region), age_left(fit.law, 100.0, 0.5), renew_at_age(laws_around(fit), 1.0, 9.0)
 compare_laws(fit), kaplan_meier(fit.lives), pool_groups({"a": fit.lives})
 advise_stock(poisson_law(2.0), 0.9)
 """

@@ -14,12 +14,9 @@ from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import (
     age_cost,
-    expected_failures,
-    expected_renewals,
     mean_run,
     renew_at_age,
     renew_at_age_if_costs_differ,
-    renew_in_blocks,
 )
 
 
@@ -104,50 +101,6 @@ def test_age_cost_agrees_with_simulation() -> None:
     assert float(age_cost(law, 1.0, 5.0, 600.0)) == pytest.approx(simulated, rel=0.01)
 
 
-def test_renewals_by_chance_are_one_per_mean_life() -> None:
-    times, count = expected_renewals(Weibull(1.0, 2.0), 6.0)
-    np.testing.assert_allclose(count, times / 2, atol=1e-5)
-
-
-def test_renewals_agree_with_simulation() -> None:
-    rng = np.random.default_rng(5)
-    arrivals = np.cumsum(rng.weibull(2.5, (100_000, 12)), axis=1)
-    _, count = expected_renewals(Weibull(2.5, 1.0), 3.0)
-    assert count[-1] == pytest.approx(float((arrivals <= 3.0).sum(axis=1).mean()), abs=0.01)
-
-
-def test_failures_by_chance_do_not_depend_on_age() -> None:
-    failures = expected_failures(Weibull(1.0, 2.0), [0.0, 1.0, 7.0], 3.0)
-    np.testing.assert_allclose(failures, 1.5, rtol=1e-4)
-
-
-def test_failures_of_a_new_joint_are_its_renewals() -> None:
-    law = Weibull(2.5, 1.0)
-    _, count = expected_renewals(law, 3.0)
-    assert float(expected_failures(law, 0.0, 3.0)[0]) == pytest.approx(float(count[-1]), rel=1e-3)
-
-
-def test_failures_of_an_aged_joint_agree_with_simulation() -> None:
-    rng = np.random.default_rng(6)
-    law, age = Weibull(2.5, 1.0), 0.8
-    first = (age**2.5 + rng.exponential(1.0, 100_000)) ** (1 / 2.5) - age
-    later = np.cumsum(np.column_stack([first, rng.weibull(2.5, (100_000, 12))]), axis=1)
-    simulated = float((later <= 2.0).sum(axis=1).mean())
-    assert float(expected_failures(law, age, 2.0)[0]) == pytest.approx(simulated, abs=0.01)
-
-
-@pytest.mark.parametrize("shape", [2.0, 2.5, 3.0])
-@pytest.mark.parametrize("ratio", [5.0, 10.0])
-def test_blocks_never_beat_ages(shape: float, ratio: float) -> None:
-    law = Weibull(shape, 1.0)
-    block, age = renew_in_blocks(law, 1.0, ratio), renew_at_age(law, 1.0, ratio)
-    assert age.cost <= block.cost < block.run_to_failure
-
-
-def test_blocks_that_gain_nothing() -> None:
-    assert math.isinf(renew_in_blocks(Weibull(1.0, 1.0), 1.0, 5.0).interval)
-
-
 def test_costs_that_cannot_be_are_refused() -> None:
     with pytest.raises(InputError) as caught:
         renew_at_age(Weibull(2.0, 1.0), 0.0, math.nan)
@@ -155,5 +108,3 @@ def test_costs_that_cannot_be_are_refused() -> None:
         "cost of a planned renewal: 0 must be a finite number above zero\n"
         "cost of a failure: nan must be a finite number above zero"
     )
-    with pytest.raises(InputError, match="age: -1 must be a finite number above zero"):
-        expected_renewals(Weibull(2.0, 1.0), -1.0)

@@ -14,11 +14,9 @@ from proof import proves
 from splicewright.errors import InputError
 from splicewright.loop import rounded
 from splicewright.loop.curves import (
-    corner_distance,
     curve_length,
     curve_tangent,
     height_in_curve,
-    saved_by_curve,
 )
 
 pytestmark = proves(
@@ -52,25 +50,6 @@ def test_the_curve_ends_where_its_tangents_meet_the_slopes(
     rise = tangent * (math.sin(first) + math.sin(second))
     length = curve_length(radius, first, second)
     assert height_in_curve(radius, first, second, length) == pytest.approx(rise, abs=1e-8)
-
-
-def test_a_right_angle_by_hand() -> None:
-    # Quarter circle of radius 2: arc pi, tangents 2, corner 2 (sqrt 2 - 1) away.
-    assert curve_length(2.0, 0.0, math.pi / 2) == pytest.approx(math.pi)
-    assert curve_tangent(2.0, 0.0, math.pi / 2) == pytest.approx(2.0)
-    assert corner_distance(2.0, 0.0, math.pi / 2) == pytest.approx(2 * (math.sqrt(2) - 1))
-    assert saved_by_curve(2.0, 0.0, math.pi / 2) == pytest.approx(4 - math.pi)
-
-
-def test_a_rounded_run_keeps_its_rise_and_loses_what_the_curves_save() -> None:
-    lengths, angles, radii = (100.0, 200.0, 80.0), (0.0, 0.25, -0.05), (120.0, 90.0)
-    run = rounded(lengths, angles, radii)
-    assert [s.radius for s in run] == [None, 120.0, None, 90.0, None]
-    assert [s.concave for s in run if s.radius] == [True, False]
-    rise = sum(n * math.sin(a) for n, a in zip(lengths, angles, strict=True))
-    assert sum(s.rise for s in run) == pytest.approx(rise)
-    saved = saved_by_curve(120.0, 0.0, 0.25) + saved_by_curve(90.0, 0.25, -0.05)
-    assert sum(s.length for s in run) == pytest.approx(sum(lengths) - float(saved))
 
 
 def test_curves_broadcast() -> None:

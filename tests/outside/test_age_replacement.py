@@ -18,9 +18,7 @@ from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import (
     age_cost,
-    expected_renewals,
     renew_at_age,
-    renew_in_blocks,
 )
 
 pytestmark = proves(
@@ -73,26 +71,3 @@ def test_table_of_best_ages(shape: float) -> None:
 def test_shape_two_in_closed_form() -> None:
     rule = renew_at_age(Weibull(2.0, 1.0), 1.0, 2.0)
     assert rule.cost == pytest.approx(2 * rule.age, rel=1e-6)
-
-
-def test_renewal_function() -> None:
-    law = Weibull(2.5, 1.0)
-    count = expected_renewals(law, 3.0, 3000)[1]
-    assert count[[1000, 2000, 3000]].tolist() == pytest.approx(
-        [0.70251, 1.84391, 2.97279], abs=2e-5
-    )
-    # exact: without ageing renewals come evenly
-    assert expected_renewals(Weibull(1.0, 1.0), 1.0)[1][-1] == pytest.approx(1.0, abs=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("shape", "dearer", "interval", "cost"),
-    [
-        (2.0, 5.0, 0.508, 4.3076), (2.0, 10.0, 0.334, 6.2143), (2.5, 5.0, 0.478, 3.6435),
-        (2.5, 10.0, 0.349, 4.8680), (3.0, 5.0, 0.484, 3.1799), (3.0, 10.0, 0.376, 4.0401),
-    ],
-)  # fmt: skip
-def test_table_of_best_blocks(shape: float, dearer: float, interval: float, cost: float) -> None:
-    rule = renew_in_blocks(Weibull(shape, 1.0), 1.0, dearer)
-    assert rule.interval == pytest.approx(interval, abs=1.1e-3)
-    assert rule.cost == pytest.approx(cost, abs=2e-4)

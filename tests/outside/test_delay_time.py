@@ -17,7 +17,6 @@ from proof import proves
 from splicewright.history.arrays import Array
 from splicewright.history.inspection_interval.interval import (
     best_interval,
-    inspection_downtime,
     missed_if_delay_is_fixed,
     missed_if_delay_is_random,
 )
@@ -30,6 +29,12 @@ pytestmark = proves(
     doubt="Exact for the two laws; a worked optimum from a damaged abstract, recomputed.",
     tolerance="half the last digit worked",
 )
+
+
+def time_lost(failure: float, interval: Array) -> Array:
+    """Share of time lost, (λ T b d_f + d_l)/(T + d_l): λ = 0.1, d_l = 0.35, mean delay 10."""
+    missed = missed_if_delay_is_random(10.0, interval)
+    return (0.1 * interval * missed * failure + 0.35) / (interval + 0.35)
 
 
 def test_shares_that_fail_before_a_look() -> None:
@@ -63,7 +68,7 @@ def test_interval_with_the_least_lost_time(
     failure: float, interval: float, lost: float, missed: float | None
 ) -> None:
     share = partial(missed_if_delay_is_random, 10.0)
-    rule = best_interval(partial(inspection_downtime, 0.1, share, failure, 0.35), share, 0.5, 500.0)
+    rule = best_interval(partial(time_lost, failure), share, 0.5, 500.0)
     assert rule.interval == pytest.approx(interval, abs=1e-3)
     assert rule.value == pytest.approx(lost, abs=1e-6)
     if missed is not None:

@@ -17,15 +17,13 @@ from hypothesis import strategies as st
 
 from proof import proves
 from splicewright.tension.across.curves import handbook_lift_off_radius, lift_off_radius
-from splicewright.tension.resistance.main import GRAVITY
 from splicewright.tension.resistance.secondary import feed_acceleration
-from splicewright.tension.resistance.traction import tension_for_sag
 from splicewright.tension.second_look.handbook import (
+    belt_part,
     handbook_feed,
-    handbook_load,
-    handbook_pull,
-    handbook_sag,
-    side_by_side,
+    idler_friction,
+    idler_part,
+    load_part,
     wrap_factor,
 )
 
@@ -55,24 +53,14 @@ def test_effective_tension_in_pounds_and_feet(
     length: float, lift: float, belt: float, load: float, spacing: float, idler: float,
     flexure: float, cold: float,
 ) -> None:  # fmt: skip
-    # Te = L Kt (Kx + Ky Wb + 0.015 Wb) + Wm (L Ky ± H) + Tp + Tam + Tac, all lbf, ft, lbf/ft.
+    # Te = L Kt (Kx + Ky Wb + 0.015 Wb) + Wm (L Ky ± H), pulleys and accessories left out.
     kx = 0.00068 * (belt + load) + idler / spacing
     te = length * cold * (kx + flexure * belt + 0.015 * belt) + load * (length * flexure + lift)
-    te += 750 + 120 + 300
-    found = handbook_pull(
-        length=length * FT, lift=lift * FT, belt=belt * LB / FT, load=load * LB / FT,
-        spacing=spacing * FT, idler_force=idler * LBF, flexure=flexure, cold=cold,
-        pulleys=750 * LBF, feed=120 * LBF, accessories=300 * LBF,
-    )  # fmt: skip
-    assert found.total == pytest.approx(te * LBF, rel=1e-12, abs=1e-6)
-
-
-def test_load_per_foot() -> None:
-    # Wm = 33.33 Q/V: 600 short tons per hour at 500 ft/min are 40 lb/ft.
-    found = handbook_load(600 * SHORT_TON / 3600, 500 * FT / 60)
-    assert found == pytest.approx(33.33 * 600 / 500 * LB / FT, rel=1e-12)
-    # The same from masses: flow over speed; 33.33 is 2000/60 cut short.
-    assert found == pytest.approx(600 * SHORT_TON / 3600 / (500 * FT / 60), rel=2e-4)
+    per_length = idler_friction(belt * LB / FT, load * LB / FT, idler * LBF, spacing * FT)
+    found = idler_part(length * FT, cold, per_length)
+    found += belt_part(length * FT, cold, flexure, belt * LB / FT)
+    found += load_part(load * LB / FT, length * FT, flexure, lift * FT)
+    assert found == pytest.approx(te * LBF, rel=1e-12, abs=1e-6)
 
 
 def test_the_remembered_feed_constant_follows_from_its_units() -> None:
@@ -99,13 +87,6 @@ def test_wrap_factor(friction: float, degrees: float, printed: float, within: fl
     assert wrap_factor(friction, math.radians(degrees)) == pytest.approx(printed, abs=within)
 
 
-def test_sag_factor_is_the_parabola_at_3_percent() -> None:
-    # 4.2 for 1/(8 x 0.03) = 4.167, rounded up; 9.80665 beside 9.81 is 0.03 %.
-    found = handbook_sag(1.2, 15.0, 80.0)
-    assert found == pytest.approx(4.2 * (1.2 / FT) * (95 * FT / LB) * LBF, rel=1e-12)
-    assert found == pytest.approx(tension_for_sag(1.2, 15.0, 80.0, 0.03), rel=0.01)
-
-
 def test_concave_curve_in_feet_and_in_metres() -> None:
     # r1 = 1.11 Tc/Wb: 10 000 lbf and 12 lb/ft want 925 ft.
     found = handbook_lift_off_radius(10e3 * LBF, 12 * LB / FT)
@@ -117,18 +98,3 @@ def test_concave_curve_in_feet_and_in_metres() -> None:
     for slope, covered in ((steepest - 0.02, True), (steepest + 0.02, False)):
         exact = lift_off_radius(10e3 * LBF, 12 * LB / FT, slope)
         assert (float(found) > float(exact)) is covered
-
-
-def test_methods_side_by_side_differ_group_by_group() -> None:
-    pull = handbook_pull(
-        length=100.0, lift=10.0, belt=14.0, load=80.0, spacing=1.2, idler_force=8.0, flexure=0.03,
-        cold=1.0, pulleys=3000.0, feed=500.0, accessories=1500.0,
-    )  # fmt: skip
-    beside = side_by_side(pull, main=3000.0, secondary=2400.0, slope=80 * GRAVITY * 10.0,
-                          special=1600.0)  # fmt: skip
-    *groups, total = beside
-    assert sum(float(b.difference) for b in groups) == pytest.approx(float(total.difference))
-    lift = groups[1]
-    # Lift differs by the two values of gravity only.
-    assert lift.handbook / lift.resistance == pytest.approx(9.80665 / 9.81)
-    assert all(b.reason for b in beside)

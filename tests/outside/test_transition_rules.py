@@ -17,7 +17,6 @@ from splicewright.tension.across.transition import (
     LEAST_LENGTH_FACTOR,
     largest_raise,
     least_transition,
-    transition_by_arc,
     transition_length,
 )
 from splicewright.tension.across.width import across_transition, trough_depth
@@ -42,11 +41,6 @@ def test_lower_bounds() -> None:
     assert LEAST_LENGTH_FACTOR[Carcass.STEEL_CORD.textile] == 14
     assert least_transition(8.5, 0.2) == pytest.approx(1.7)
     assert largest_raise(0.21) == pytest.approx(0.07)
-
-
-def test_geometric_rule_by_hand() -> None:
-    # 35°, 1.2 m, 0.8 %: 0.6109 x 1.2/(3 x √(0.008 x 2.008)) = 1.928 m.
-    assert transition_by_arc(35 * DEG, 1.2, 0.008) == pytest.approx(1.928, abs=5e-4)
 
 
 @pytest.mark.parametrize("degrees", [20, 35, 45])

@@ -230,7 +230,12 @@ def test_belt_pieces_and_damage_are_recorded(
     assert damage.place == pytest.approx(120 * 0.3048)
     assert damage.across == pytest.approx(-0.254)
     assert post(client, f"{path}/damage", across="10 in", **found)[0] == 422
-    assert post(client, f"{path}/damage", **(found | {"grade": "bad"}))[0] == 422
+    status, page = post(client, f"{path}/damage", **(found | {"grade": "bad", "place": "-2 m"}))
+    assert status == 422
+    # What was typed stays, and each fault stands at its field by its label.
+    assert 'value="8 in"' in page and 'value="cut"' in page
+    assert '<a href="#damage-grade">How bad</a>' in page
+    assert '<a href="#damage-place">Damage found at</a>: &#34;-2 m&#34; is before the mark' in page
     assert post(client, f"{path}/damage/{damage.damage}/mend", how="patch")[0] == 303
     piece = {"name": "new piece", "start": "10 m", "length": "12 m", "made": "2026-01-02"}
     assert post(client, f"{path}/piece", **piece)[0] == 303

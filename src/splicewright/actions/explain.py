@@ -10,9 +10,8 @@ if TYPE_CHECKING:
 
 
 def lines_of(
-    source: Path, key: str | None = None, work: Path | None = None,
-    fasteners: tuple[Path, ...] = (),
-) -> Record:  # fmt: skip
+    source: Path, key: str | None = None, work: Path | None = None, fasteners: tuple[Path, ...] = ()
+) -> Record:
     """The worksheet of what the user points at.
 
     Parameters

@@ -30,10 +30,7 @@ def record_fasteners(
 
     Parameters
     ----------
-    register, site : where to
     raw, name : the file as it is, and what it is called, for messages
-    by, person, device : who records it, from where
-    now : when
 
     Returns
     -------

@@ -25,7 +25,6 @@ def record_outbox(register: Register, sender: Actor, sent: Sequence[Any]) -> tup
 
     Parameters
     ----------
-    register : where to
     sender : whose phone it is; becomes `by` and `person` of every fact
     sent : facts as plain data from JSON
 

@@ -33,7 +33,6 @@ def keep_photograph(register: Register, data: bytes) -> str:
 
     Parameters
     ----------
-    register : where to
     data : as the camera made it; where and with what it was taken is not kept
 
     Raises

@@ -150,9 +150,7 @@ class Inquiry(Generic[Q, A]):
 
         Parameters
         ----------
-        answer : what to write
         out : folder; made when missing, replaced when it holds an earlier answer of this kind
-        system, paper : as for a crew pack
 
         Raises
         ------

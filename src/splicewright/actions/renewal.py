@@ -70,7 +70,6 @@ def when_to_renew_recorded(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     planned, failure : costs, in one currency
     conveyor : the only one to look at; empty takes all
     use : what ages are counted in; empty chooses

@@ -358,9 +358,8 @@ class Pairs(Several):
 
     def check(self, raw: Any) -> tuple[Any, ...]:
         """All of them."""
-        lists = list | tuple
-        if not isinstance(raw, lists) or not all(
-            isinstance(pair, lists) and len(pair) == 2 for pair in raw
+        if not isinstance(raw, list | tuple) or not all(
+            isinstance(pair, list | tuple) and len(pair) == 2 for pair in raw
         ):
             raise refused("are no pairs; accepted is a list of two each")
         if len(raw) > self.most:

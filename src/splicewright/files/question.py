@@ -33,7 +33,10 @@ class Question(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     def faults(self) -> list[Fault]:
-        """What does not go together: keys are fields; `{field}` in a sentence becomes its label."""
+        """What does not go together: keys are fields; `{field}` in a sentence becomes its label.
+
+        Asked of what is known, too, where something is wrong: a required field is then None.
+        """
         return []
 
 
@@ -126,7 +129,9 @@ def answers(model: type[_Question], given: Mapping[str, Any], door: Door) -> _Qu
         except ModelError as error:
             wrong = {str(d["loc"][0]) for d in error.errors() if d["loc"]}
             # What the others lack is said at once, too.
-            rest = model.model_construct(**{n: v for n, v in told.items() if n not in wrong})
+            known = {f.name: None for f in asked_by(model) if f.required}
+            known |= {n: v for n, v in told.items() if n not in wrong}
+            rest = model.model_construct(**known)
             lacks = [f for f in rest.faults() if f.key not in wrong] if wrong else []
             raise InputError(
                 *(Fault(str(d["loc"][0]) if d["loc"] else "", _needed(model, d), "")

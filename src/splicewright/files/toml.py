@@ -106,9 +106,7 @@ def _fault(detail: ErrorDetails, name: str, keys: list[_Place]) -> Fault:
     return Fault(key, sentence_of(detail), name, _line_among(keys, path))
 
 
-_TAGS = {
-    "run", "pulley", "idler tilt", "skirts", "cleaner", "plough", "allowance", "force",
-}  # fmt: skip
+_TAGS = {"run", "pulley", "idler tilt", "skirts", "cleaner", "plough", "allowance", "force"}
 
 
 def _is_tag(position: int, loc: tuple[int | str, ...]) -> bool:

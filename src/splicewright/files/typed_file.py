@@ -12,7 +12,6 @@ def read_bytes(path: Path, largest: int, needed: str, advice: str) -> bytes:
 
     Parameters
     ----------
-    path : of the file
     largest : size above which it is refused [bytes]
     needed : what to give in place of a folder, "a CSV file"
     advice : what to do about a file that is too large; ends its sentence

@@ -21,7 +21,6 @@ from splicewright.history.arrays import Array
 from splicewright.history.life.few_failures import WeighedLaws
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.mixture import Mixture
-from splicewright.history.life.remaining import chance_of_failing
 from splicewright.history.life.weibull import Weibull
 from splicewright.quantities import Kind, formula
 
@@ -217,101 +216,6 @@ def renewal_limits(
         return np.where(shape > 1, np.interp(np.log(shape), np.log(shapes), saved), 0.0)
 
     return laws.age_limits(age, confidence), laws.limits(saving, confidence)
-
-
-def expected_renewals(law: Weibull, age: float, steps: int = 1000) -> tuple[Array, Array]:
-    """Mean number of failures by t when each failed joint is renewed at once: M(t).
-
-    M(t) = F(t) + ∫₀ᵗ M(t - u) dF(u), by the midpoint recursion [2]_.
-
-    Parameters
-    ----------
-    age : last t
-    steps : of the grid; the error falls with its square
-
-    Returns
-    -------
-    times (steps + 1,) from 0 to `age`, and M at them
-    """
-    if not (math.isfinite(age) and age > 0):
-        raise InputError(Fault("age", f"{age:g} must be a finite number above zero"))
-    times = np.linspace(0.0, age, steps + 1)
-    step = age / steps
-    failed, middle = law.failed(times), law.failed(times[1:] - step / 2)
-    count = np.zeros(steps + 1)
-    first = float(middle[0])
-    for i in range(1, steps + 1):
-        # M(i) (1 - F½) = F(i) + Σ F½(i - j) (M(j) - M(j - 1)) - F½ M(i - 1), j < i
-        gained = np.diff(count[:i]) @ middle[1:i][::-1] if i > 1 else 0.0
-        count[i] = (failed[i] + gained - first * count[i - 1]) / (1 - first)
-    return times, count
-
-
-def expected_failures(law: Weibull, ages: ArrayLike, further: float, steps: int = 400) -> Array:
-    """Mean number of failures of each joint within `further`, renewed ones failing again counted.
-
-    F(w | a) + ∫₀ʷ M(w - u) dF(u | a): the first failure by the joint's own age, those after it
-    by the renewal function M of new joints.
-
-    Parameters
-    ----------
-    ages : age of each joint now, (joints,)
-    further : w, how much more all are to run
-    steps : of the grid over w
-
-    Returns
-    -------
-    array (joints,); its sum is the mean demand of the fleet
-    """
-    now = np.atleast_1d(np.asarray(ages, dtype=np.float64))
-    times, count = expected_renewals(law, further, steps)
-    middle = 0.5 * (count[1:] + count[:-1])[::-1]
-    result = np.empty(now.size)
-    for i in range(0, now.size, 5000):  # a fleet at a time, to spare memory
-        first = chance_of_failing(law, now[i : i + 5000, None], times)
-        result[i : i + 5000] = first[:, -1] + np.diff(first, axis=1) @ middle
-    return result
-
-
-@dataclass(frozen=True, slots=True)
-class BlockRule:
-    """Renewal of all joints at fixed intervals, failed ones in between as they fail.
-
-    Attributes
-    ----------
-    interval : cheapest interval; inf when none beats running to failure [measure]
-    cost : cost per unit of use
-    run_to_failure : the same when never renewed in time
-    """
-
-    interval: float
-    cost: float
-    run_to_failure: float
-
-
-def renew_in_blocks(law: Weibull, planned: float, unplanned: float) -> BlockRule:
-    """Find the cheapest fixed interval of renewal.
-
-    C(T) = (planned + unplanned M(T))/T [1]_. It never beats renewal by age, but fits a
-    calendar of shutdowns.
-
-    Limits: searched up to three mean lives.
-    """
-    _check_costs(planned, unplanned)
-    times, count = expected_renewals(law, 3 * law.mean, 3000)
-    cost = (planned + unplanned * count[1:]) / times[1:]
-    never = unplanned / law.mean
-    k = int(np.argmin(cost))
-    if cost[k] >= never * (1 - 1e-6) or k == cost.size - 1:
-        return BlockRule(math.inf, never, never)
-    best, value = float(times[k + 1]), float(cost[k])
-    if k > 0:
-        # a parabola through the three lowest points
-        before, after = float(cost[k - 1]), float(cost[k + 1])
-        bend = before - 2 * value + after
-        if bend > 0:
-            best += 0.5 * (before - after) / bend * float(times[1])
-    return BlockRule(best, value, never)
 
 
 def _best_age(mixture: Mixture, planned: float, unplanned: float, never: float) -> float:

@@ -45,29 +45,6 @@ def curve_tangent(radius: Number, slope: Number, next_slope: Number) -> Number:
 
 
 @formula(
-    "e = R [1/cos(|δ_2 - δ_1|/2) - 1]",
-    gives=("e", Kind.DISTANCE),
-    symbols={"radius": "R", "slope": "δ_1", "next_slope": "δ_2"},
-    source="geometry",
-)
-def corner_distance(radius: Number, slope: Number, next_slope: Number) -> Number:
-    """How far the curve passes from the corner of the two slopes [m]."""
-    return radius * (1 / np.cos(np.abs(next_slope - slope) / 2) - 1)
-
-
-@formula(
-    "ΔL = 2 R tan(|δ_2 - δ_1|/2) - R |δ_2 - δ_1|",
-    gives=("ΔL", Kind.DISTANCE),
-    symbols={"radius": "R", "slope": "δ_1", "next_slope": "δ_2"},
-    source="geometry",
-)
-def saved_by_curve(radius: Number, slope: Number, next_slope: Number) -> Number:
-    """How much shorter the belt is on the curve than over the corner [m]."""
-    change = np.abs(next_slope - slope)
-    return radius * (2 * np.tan(change / 2) - change)
-
-
-@formula(
     "Δz = σ R [cos δ_1 - cos(δ_1 + σ s/R)],  σ = sign(δ_2 - δ_1)",
     gives=("Δz", Kind.DISTANCE),
     symbols={"radius": "R", "slope": "δ_1", "next_slope": "δ_2", "along": "s"},

@@ -225,9 +225,8 @@ BIGHT = Assumption(
     "no source",
 )  # fmt: skip
 SLACK_SAG = Assumption(
-    0.03, 0.01, 0.05, Kind.SHARE,
-    "sag of slack belt between idlers, over their spacing; no source",
-)  # fmt: skip
+    0.03, 0.01, 0.05, Kind.SHARE, "sag of slack belt between idlers, over their spacing; no source"
+)
 CLAMP_MASS = Assumption(
     40.0, 20.0, 80.0, Kind.LINE_MASS, "mass of a clamp for each metre of belt width; no source"
 )

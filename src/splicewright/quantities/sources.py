@@ -108,12 +108,6 @@ _ALL = (
         "friction 0.5 to 0.7 from memory",
         Mark.SEEN,
     ),
-    Source(
-        "iso5293",
-        "ISO 5293 geometry of the flat-to-trough transition; formula L1 = 0.707 V sqrt(M/dT) "
-        "from memory, the geometric form derived here",
-        Mark.DERIVED,
-    ),
     Source("torque", "Bolt torque T = K d F with nut factor K; textbook relation", Mark.MEMORY),
     Source(
         "belt-stretch",
@@ -177,12 +171,6 @@ _ALL = (
         Mark.SEEN,
     ),
     Source(
-        "handbook-sag",
-        "North American belt conveyor handbook, sag tension T0 = 4.2 Si (Wb + Wm) for 3 %; "
-        "parabolic sag gives 1/(8 s) = 4.17",
-        Mark.SEEN,
-    ),
-    Source(
         "handbook-factors",
         "North American belt conveyor handbook, factor tables (Ai, Ky, Tp, Tac)",
         Mark.MEMORY,
@@ -192,17 +180,6 @@ _ALL = (
         "Flat-to-trough transition on straight fibres, ISO 5293 type, with sideways and "
         "upward movement of every fibre; mean over the width equals the mean tension",
         Mark.DERIVED,
-    ),
-    Source(
-        "iso5293-formula",
-        "ISO 5293:1981 formula L1 = 0.707 V sqrt(M/dT)",
-        Mark.MEMORY,
-    ),
-    Source(
-        "transition-arc",
-        "Published geometric rule for the transition, L = α B/(3 sqrt(ε (2 + ε))): three "
-        "equal rolls, edge moved along its arc",
-        Mark.SEEN,
     ),
     Source(
         "gb50431-transition",

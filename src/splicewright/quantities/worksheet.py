@@ -136,7 +136,7 @@ class Worksheet:
         return entry.figure if isinstance(entry, Line) else entry
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None,
+        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None, /,
         **inputs: Figure | Number,
     ) -> Figure:  # fmt: skip
         """Apply `formula` to the inputs' values and write the line.
@@ -297,9 +297,7 @@ def explain(record: Record, key: str, system: System = "metric") -> str:
 
     Parameters
     ----------
-    record : the worksheet of a plan
     key : name of the number
-    system : "metric" or "inch"
 
     Raises
     ------

@@ -44,7 +44,6 @@ def sticker_sheet(
     ----------
     stickers : in the order they are wanted; one that is wanted twice stands twice
     size : "large" for eight on a sheet, "small" for twenty-one
-    paper : A4 or LETTER, upright
 
     Raises
     ------

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
-from typing import Annotated
-from uuid import UUID, uuid4
+from typing import Annotated, TypeVar
+from uuid import UUID
 
 from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import FormData
 
+from splicewright.actions.belt.question import BeltAsked, DamageAsked, PieceAsked
 from splicewright.errors import Fault, InputError
-from splicewright.quantities import Kind, read
+from splicewright.files.question import Question
+from splicewright.quantities import System
+from splicewright.quantities.units import FOOT
 from splicewright.store import What
-from splicewright.store.facts.plant_facts import (
-    BeltPlaced,
-    DamageFound,
-    DamageMended,
-    Grade,
-    PiecePlaced,
-    PieceRemoved,
-)
+from splicewright.store.facts.plant_facts import DamageMended, PieceRemoved
 from splicewright.store.present.present import BeltNow
+from splicewright.web.app.question_form import form_of, read_form, typed_of
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
 from splicewright.web.conveyor.conveyor import find_conveyor
@@ -30,43 +27,51 @@ from splicewright.web.wear import belt_limits
 router = APIRouter()
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form()]
-_SIDES = {"left": 1.0, "right": -1.0, "": 0.0}
+_Q = TypeVar("_Q", bound=Question)
 
 
 @router.get("/conveyors/{conveyor}/belt")
 def belt_page(request: Request, who: _Crew, conveyor: UUID) -> Response:
     """The forms for a belt, its pieces and its damage."""
-    return _page(request, conveyor)
+    return _page(request, who, conveyor)
+
+
+async def posted(request: Request) -> FormData:
+    """What a form sent."""
+    return await request.form()
+
+
+_Posted = Annotated[FormData, Depends(posted)]
 
 
 @router.post("/conveyors/{conveyor}/belt/place")
-def place_belt(
-    request: Request, who: _Crew, conveyor: UUID, name: _Text = "", length: _Text = "",
-    marking: _Text = "", new: _Text = "",
-) -> Response:  # fmt: skip
+def place_belt(request: Request, who: _Crew, conveyor: UUID, sent: _Posted) -> Response:
     """A new belt lies on the conveyor, or the one that lies there is restated."""
 
     def _say(belt: BeltNow | None) -> What:
-        this = uuid4() if belt is None or new else belt.belt
-        return BeltPlaced(this, conveyor, name, _length(length, "length"), marking)
+        return _read(BeltAsked, sent).fact(conveyor, belt.belt if belt else None)
 
-    return _record(request, who, conveyor, _say)
+    return _record(request, who, conveyor, _say, BeltAsked, sent)
 
 
 @router.post("/conveyors/{conveyor}/belt/piece")
-def place_piece(
-    request: Request, who: _Crew, conveyor: UUID, name: _Text = "", start: _Text = "",
-    length: _Text = "", marking: _Text = "", made: _Text = "",
-) -> Response:  # fmt: skip
+def place_piece(request: Request, who: _Crew, conveyor: UUID, sent: _Posted) -> Response:
     """A piece lies in the belt."""
 
     def _say(belt: BeltNow | None) -> What:
-        return PiecePlaced(
-            _there(belt), uuid4(), name, _place(start, "start"), _length(length, "length"),
-            marking, _day(made),
-        )  # fmt: skip
+        return _read(PieceAsked, sent).fact(_there(belt))
 
-    return _record(request, who, conveyor, _say)
+    return _record(request, who, conveyor, _say, PieceAsked, sent)
+
+
+@router.post("/conveyors/{conveyor}/belt/damage")
+def find_damage(request: Request, who: _Crew, conveyor: UUID, sent: _Posted) -> Response:
+    """Damage was found."""
+
+    def _say(belt: BeltNow | None) -> What:
+        return _read(DamageAsked, sent).fact(_there(belt))
+
+    return _record(request, who, conveyor, _say, DamageAsked, sent)
 
 
 @router.post("/conveyors/{conveyor}/belt/piece/{piece}/remove")
@@ -77,31 +82,6 @@ def remove_piece(
     return _record(request, who, conveyor, lambda belt: PieceRemoved(_there(belt), piece, why))
 
 
-@router.post("/conveyors/{conveyor}/belt/damage")
-def find_damage(
-    request: Request, who: _Crew, conveyor: UUID, place: _Text = "", length: _Text = "",
-    across: _Text = "", side: _Text = "", grade: _Text = "", note: _Text = "",
-) -> Response:  # fmt: skip
-    """Damage was found."""
-
-    def _say(belt: BeltNow | None) -> What:
-        if grade not in {g.value for g in Grade}:
-            raise InputError(Fault("grade", "is not known; choose one of the list"))
-        off = None
-        if across.strip():
-            off = read(across, Kind.LENGTH, "across")
-            if off < 0 or side not in _SIDES or (off > 0 and not side):
-                say = "is a distance from the centreline, 0 or more; say on which side"
-                raise InputError(Fault("across", say))
-            off = off * _SIDES[side] if off else 0.0
-        return DamageFound(
-            _there(belt), uuid4(), _place(place, "place"), _length(length, "length"),
-            Grade(grade), off, note,
-        )  # fmt: skip
-
-    return _record(request, who, conveyor, _say)
-
-
 @router.post("/conveyors/{conveyor}/belt/damage/{damage}/mend")
 def mend_damage(
     request: Request, who: _Crew, conveyor: UUID, damage: UUID, how: _Text = ""
@@ -110,16 +90,21 @@ def mend_damage(
     return _record(request, who, conveyor, lambda belt: DamageMended(_there(belt), damage, how))
 
 
+def _read(model: type[_Q], sent: FormData) -> _Q:
+    return read_form(model, typed_of(model, sent))
+
+
 def _record(
-    request: Request, who: Visitor, conveyor: UUID, say: Callable[[BeltNow | None], What]
-) -> Response:
+    request: Request, who: Visitor, conveyor: UUID, say: Callable[[BeltNow | None], What],
+    asked: type[Question] | None = None, sent: FormData | None = None,
+) -> Response:  # fmt: skip
     room = room_of(request)
     find_conveyor(room.register, conveyor)
     belt = next(iter(room.register.belts(conveyor)), None)
     try:
         said_by(request, who).append(who.says(say(belt), room.now()))
     except InputError as error:
-        return _page(request, conveyor, error.faults)
+        return _page(request, who, conveyor, error.faults, asked, sent)
     return RedirectResponse(f"/conveyors/{conveyor}/belt", 303)
 
 
@@ -129,34 +114,34 @@ def _there(belt: BeltNow | None) -> UUID:
     return belt.belt
 
 
-def _place(text: str, key: str) -> float:
-    found = read(text, Kind.DISTANCE, key)
-    if found < 0:
-        raise InputError(Fault(key, f'"{text}" is before the mark; give 0 or more'))
-    return found
+def _typed(length: float, units: System) -> str:
+    """A length [m] for a field to be sent back: to the centimetre, not as rounded for reading."""
+    return f"{length / FOOT:.2f} ft" if units == "inch" else f"{length:.2f} m"
 
 
-def _length(text: str, key: str) -> float:
-    found = read(text, Kind.DISTANCE, key)
-    if found <= 0:
-        raise InputError(Fault(key, f'"{text}" is no length; give more than 0'))
-    return found
-
-
-def _day(text: str) -> datetime | None:
-    if not text.strip():
-        return None
-    try:
-        return datetime.fromisoformat(text).replace(tzinfo=UTC)
-    except ValueError:
-        say = f'"{text}" is no date; write it like 2026-05-04'
-        raise InputError(Fault("made", say)) from None
-
-
-def _page(request: Request, conveyor: UUID, faults: tuple[Fault, ...] = ()) -> Response:
+def _page(
+    request: Request, who: Visitor, conveyor: UUID, faults: tuple[Fault, ...] = (),
+    wrong: type[Question] | None = None, sent: FormData | None = None,
+) -> Response:  # fmt: skip
+    """The forms; the one that was sent with faults keeps what was typed, and shows them."""
     register = room_of(request).register
     there = find_conveyor(register, conveyor)
     belt = next(iter(register.belts(conveyor)), None)
+    length = belt.length if belt else there.belt_length
+    known = {
+        BeltAsked: {
+            "name": belt.name if belt else "main belt", "marking": belt.marking if belt else "",
+            "length": _typed(length, who.units) if length else "",
+        },
+        PieceAsked: {"marking": belt.marking if belt else ""},
+        DamageAsked: {},
+    }  # fmt: skip
+    forms, of_wrong = {}, ""
+    for model, id_ in ((BeltAsked, "belt"), (PieceAsked, "piece"), (DamageAsked, "damage")):
+        here = model is wrong and sent is not None
+        typed = typed_of(model, sent) if here and sent is not None else known[model]
+        of_wrong = id_ if here else of_wrong
+        forms[id_] = form_of(model, typed, who.units, faults if here else (), id=id_)
     return render(
         request,
         "belt.html",
@@ -166,6 +151,7 @@ def _page(request: Request, conveyor: UUID, faults: tuple[Fault, ...] = ()) -> R
         pieces=[p for p in register.pieces(belt.belt) if p.removed is None] if belt else [],
         limits=belt_limits(register, conveyor),
         damage=[d for d in register.damage(belt.belt) if d.mended is None] if belt else [],
-        grades=[g.value for g in Grade],
+        asked=forms,
+        forms=forms[of_wrong].ids if of_wrong else {},
         faults=faults,
     )

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from splicewright.errors import InputError
+from splicewright.history.arrays import Array
 from splicewright.history.inspection_interval.interval import (
     InspectionCosts,
     best_interval,
     inspect_by_cost,
-    inspection_downtime,
     missed_if_delay_is_fixed,
     missed_if_delay_is_random,
     missed_if_delay_is_weibull,
@@ -62,23 +62,13 @@ def test_half_the_delay_is_safe_only_when_it_is_fixed() -> None:
     assert float(missed_if_delay_is_random(2.0, 1.0)) == pytest.approx(0.2131, abs=1e-4)
 
 
-def test_downtime_optimum_solves_its_own_equation() -> None:
-    # rate .1 a day, mean delay 10 d, a failure costs 1 d, a look .35 d: the slope vanishes
-    missed = partial(missed_if_delay_is_random, 10.0)
-    objective = partial(inspection_downtime, 0.1, missed, 1.0, 0.35)
-    rule = best_interval(objective, missed, 0.1, 300.0)
-    # D = (T b + ...) with x = T/10: d/dT by hand, (T + di)(1 - e^-x) = T - 10 (1 - e^-x) + 3.5
-    x, look = rule.interval / 10, 0.35
-    left = (rule.interval + look) * (1 - math.exp(-x))
-    right = rule.interval - 10 * (1 - math.exp(-x)) + look / 0.1
-    assert left == pytest.approx(right, rel=1e-5)
-    assert rule.low < rule.interval < rule.high
-
-
 def test_where_no_interval_pays_it_is_said() -> None:
     missed = partial(missed_if_delay_is_random, 30.0)
-    objective = partial(inspection_downtime, 0.005, missed, 0.5, 0.083)
-    rule = best_interval(objective, missed, 0.1, 3000.0)
+
+    def lost(interval: Array) -> Array:  # share of time lost to failures of 0.5, looks of 0.083
+        return (0.005 * interval * missed(interval) * 0.5 + 0.083) / (interval + 0.083)
+
+    rule = best_interval(lost, missed, 0.1, 3000.0)
     assert math.isinf(rule.interval)
     assert rule.sentence.startswith("no interval pays: damage is too rare")
 

@@ -22,7 +22,6 @@ from splicewright.history.shutdown.tasks import (
     build_network,
     draw_pert,
     draw_triangular,
-    several_joints,
     with_common_cause,
 )
 
@@ -100,8 +99,15 @@ def test_tasks_in_a_row_add_up() -> None:
 
 
 def test_one_punch_makes_two_joints_wait() -> None:
-    tasks = [fixed("clean", 30.0, fitter=1), fixed("punch", 60.0, "clean", fitter=1, punch=1)]
-    network = build_network(several_joints({"head": tasks, "tail": tasks}))
+    tasks = [
+        task
+        for joint in ("head", "tail")
+        for task in (
+            fixed(f"{joint} clean", 30.0, fitter=1),
+            fixed(f"{joint} punch", 60.0, f"{joint} clean", fitter=1, punch=1),
+        )
+    ]
+    network = build_network(tasks)
     times = draw_pert(network, 2)
     one = forecast_window(network, times, {"fitter": 2, "punch": 1})
     assert one.mean == 150.0
@@ -110,12 +116,6 @@ def test_one_punch_makes_two_joints_wait() -> None:
     assert (gain.before.share, gain.after.share) == (0.0, 1.0)
     assert gain.saved == pytest.approx(60.0)
     assert gain.sooner == 1.0
-
-
-def test_names_of_several_joints_carry_the_job() -> None:
-    tasks = several_joints({"head": [fixed("a", 1.0), fixed("b", 1.0, "a")]})
-    assert [t.name for t in tasks] == ["head: a", "head: b"]
-    assert tasks[1].after == ("head: a",)
 
 
 def test_priority_lists_look_behind() -> None:

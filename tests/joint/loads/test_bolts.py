@@ -13,17 +13,13 @@ from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.bolts import (
     Bolt,
-    assumed_friction,
     assumed_relaxation,
     clamp_force,
-    clamp_range,
-    friction_grip,
     nut_factor,
     pitch_diameter,
     relaxed_clamp,
     retightening_time,
     row_shares,
-    split_pull,
     stress_area,
     tightening_torque,
 )
@@ -78,13 +74,6 @@ def test_torque_and_clamp_undo_each_other(torque: float, factor: float) -> None:
     )
 
 
-def test_clamp_range_is_as_wide_as_the_friction() -> None:
-    found = clamp_range(M10, 35.0, assumed_friction())
-    assert found.least < found.typical < found.most
-    assert found.least == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.25) * 10e-3))
-    assert found.most == pytest.approx(35.0 / (nut_factor(10e-3, 1.5e-3, 13e-3, 0.08) * 10e-3))
-
-
 @given(share=st.floats(0.5, 0.999), loss=st.floats(0.02, 0.1))
 def test_retightening_time_is_when_the_clamp_is_down_to_the_share(
     share: float, loss: float
@@ -99,16 +88,6 @@ def test_relaxation_by_decades() -> None:
     assert relaxed_clamp(1e4, 0.05, 0.0) == 1e4
     assert relaxed_clamp(1e4, 0.5, 1e9) == 0.0
     assert assumed_relaxation().assumed
-
-
-def test_friction_first_then_teeth() -> None:
-    """Two bolts of 8 kN, friction 0.3, two faces: 9.6 kN."""
-    grip = friction_grip(8e3, 2, 0.3)
-    assert grip == pytest.approx(9.6e3)
-    holds, slips = split_pull(5e3, grip), split_pull(12e3, grip)
-    assert (holds.friction, holds.teeth, holds.slips) == (5e3, 0.0, False)
-    assert (slips.friction, slips.slips) == (grip, True)
-    assert slips.teeth == pytest.approx(2.4e3)
 
 
 stiffness = st.floats(1e5, 1e9)
@@ -137,8 +116,6 @@ def test_stiff_plates_put_the_pull_on_the_row_furthest_in() -> None:
 def test_refusals() -> None:
     with pytest.raises(InputError, match=r"^bolt: diameter 10 mm, pitch 0 mm, bearing 13 mm are"):
         Bolt(10e-3, 0.0, 13e-3)
-    with pytest.raises(InputError, match=r"^torque: 0 is not accepted: give a number above 0"):
-        clamp_range(M10, 0.0, assumed_friction())
     with pytest.raises(InputError, match=r"^rows: 0 is not accepted: give 1 or more"):
         row_shares(0, 1e6, 1e6, 1e6)
     with pytest.raises(InputError, match=r"^belt_stiffness: -1 is not accepted"):

@@ -15,9 +15,7 @@ from splicewright.tension.across.curves import (
     concave_radius,
     convex_radius,
     edge_reach,
-    idler_load_in_curve,
     inner_tension,
-    lift_off_radius,
     middle_reach,
     outer_tension,
     radius_for_inner,
@@ -64,20 +62,6 @@ def test_fibres_of_a_curve_are_stretched_by_their_own_radius() -> None:
     strain = (radius + reach) * angle / (radius * angle) - 1
     assert outer_tension(20e3, M, reach, radius) == pytest.approx(20e3 + M * strain)
     assert inner_tension(20e3, M, reach, radius) == pytest.approx(20e3 - M * strain)
-
-
-def test_idler_load_is_the_resultant_of_two_strands() -> None:
-    tension, spacing, radius = 60e3, 1.2, 150.0
-    turn = spacing / radius
-    strands = tension * (np.array([math.cos(turn), math.sin(turn)]) - np.array([1.0, 0.0]))
-    assert idler_load_in_curve(tension, spacing, radius) == pytest.approx(np.hypot(*strands))
-
-
-def test_at_the_lift_off_radius_the_idlers_carry_nothing() -> None:
-    tension, belt, slope, spacing = 30e3, 14.0, 0.2, 1.2
-    radius = lift_off_radius(tension, belt, slope)
-    weight = belt * GRAVITY * spacing * math.cos(slope)
-    assert idler_load_in_curve(tension, spacing, radius) == pytest.approx(weight, rel=1e-5)
 
 
 @given(st.floats(10e3, 40e3), st.floats(45e3, 90e3), st.floats(0.02, 0.3))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -13,15 +11,13 @@ from scipy.integrate import solve_ivp
 from proof import proves
 from splicewright.plant import Carcass
 from splicewright.quantities import Figure, Kind, Worksheet, explain, stated
-from splicewright.tension.resistance.main import GRAVITY, skirt_resistance, tilt_resistance
+from splicewright.tension.resistance.main import GRAVITY, skirt_resistance
 from splicewright.tension.resistance.secondary import (
     belt_wrap,
     feed_acceleration,
     feed_zone_friction,
     feed_zone_length,
     pulley_bearings,
-    pulley_resultant,
-    return_tilt,
 )
 from splicewright.tension.resistance.secondary_sum import (
     Feed,
@@ -79,23 +75,8 @@ def test_belt_wrap_by_hand() -> None:
     assert belt_wrap(12.0, 1.2, 200.0, 0.01, 200e3, 0.02, 1.0) == pytest.approx(537.6)
 
 
-def test_bearings_by_hand_and_resultants_by_vectors() -> None:
+def test_bearings_by_hand() -> None:
     assert pulley_bearings(0.005, 0.12, 0.6, 40e3) == pytest.approx(40.0)
-    # Tail: both strands lead away level, the weight hangs square to them.
-    level = pulley_resultant(10e3, 10e3, 0.0, 0.0, 300.0)
-    assert level == pytest.approx(math.hypot(20e3, 300 * GRAVITY))
-    # Take-up pulley hanging in its loop: both strands lead up; weight in balance leaves nothing.
-    hung = pulley_resultant(10e3, 10e3, math.pi / 2, math.pi / 2, 20e3 / GRAVITY)
-    assert float(hung) == pytest.approx(0.0, abs=1e-9)
-
-
-def test_a_v_return_is_the_two_roll_case_of_the_carry_side() -> None:
-    # One flat roll: the carry form with C = 1 and no load.
-    flat = return_tilt(0.35, 68.0, 10.9, 0.0, 0.2, 0.018)
-    assert flat == pytest.approx(tilt_resistance(1.0, 0.35, 68.0, 10.9, 0.0, math.cos(0.2), 0.018))
-    assert return_tilt(0.35, 68.0, 10.9, 0.17, 0.2, 0.018) == pytest.approx(
-        float(flat) * math.cos(0.17)
-    )
 
 
 def figure(key: str, value: float, kind: Kind) -> Figure:

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
+from simulation.elastic_loop import fixed_take_up, stretch_of_loop
 from splicewright.plant import Conveyor, Run
 from splicewright.quantities import Worksheet
 from splicewright.tension import ORDINARY, LoadCase, Running, applicable, running
-from splicewright.tension.running.stretch import fixed_take_up, stretch_of_loop
 from splicewright.tension.running.take_up import belt_on
 from strategies import conveyor_of, loop_file, pulley, run
 

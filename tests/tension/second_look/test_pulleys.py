@@ -7,18 +7,13 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from splicewright.errors import InputError
 from splicewright.plant import Carcass
 from splicewright.tension.second_look.pulleys import (
-    PERMITTED_PRESSURE,
     Group,
     group_of,
     least_pulley,
-    pressure_under_cords,
-    pulley_for_pressure,
-    surface_pressure,
 )
 
 
@@ -95,15 +90,3 @@ def test_groups_by_what_a_pulley_does() -> None:
     assert group_of(False, True, math.pi) is Group.A
     assert group_of(False, False, math.pi) is Group.B
     assert group_of(False, True, math.radians(30)) is Group.C
-
-
-def test_pressure_holds_up_the_belt() -> None:
-    # Integrate the pressure over half a turn: its push balances the two strands, T each.
-    tension, diameter, width = 50e3, 0.8, 1.0
-    pressure = float(surface_pressure(tension, diameter, width))
-    push, _ = quad(lambda a: pressure * math.sin(a) * diameter / 2 * width, 0, math.pi)
-    assert push == pytest.approx(2 * tension)
-    assert pulley_for_pressure(tension, pressure, width) == pytest.approx(diameter)
-    assert pressure < PERMITTED_PRESSURE[True]
-    # Cords of 5 mm at 12 mm pitch carry it on 5/12 of the width.
-    assert pressure_under_cords(pressure, 0.012, 0.005) == pytest.approx(pressure * 12 / 5)

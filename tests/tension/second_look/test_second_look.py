@@ -15,7 +15,13 @@ from splicewright.tension import LoadCase, SecondLook, demand, second_look, stud
 from splicewright.tension.across.curves import concave_radius, convex_radius, lift_off_radius
 from splicewright.tension.across.transition import transition_length
 from splicewright.tension.running.demand import Demand
-from splicewright.tension.second_look.handbook import handbook_feed, handbook_pull, side_by_side
+from splicewright.tension.second_look.handbook import (
+    belt_part,
+    handbook_feed,
+    idler_friction,
+    idler_part,
+    load_part,
+)
 from splicewright.tension.second_look.pulleys import group_of, least_pulley
 from strategies import CONVEYORS, conveyor_of, invented, loop_file, outline, published, pulley, run
 
@@ -42,19 +48,23 @@ def test_handbook_beside_the_resistance_method(incline: Any) -> None:
     load, speed = conveyor.material.line_mass.value, 2.0
     # Two tight pulleys' worth for the driven head; tail and take-up slack; three others.
     pulleys = POUND_FORCE * (200 * 1 + 150 * 2 + 100 * 3)
-    pull = handbook_pull(
-        length=240, lift=34, belt=conveyor.belt.line_mass.value, load=load, spacing=1.2,
-        idler_force=1.8 * POUND_FORCE, flexure=0.03, cold=1.0, pulleys=pulleys,
-        feed=handbook_feed(load * speed, speed, 0.0), accessories=0.0,
-    )  # fmt: skip
+    belt = conveyor.belt.line_mass.value
+    moving = idler_part(240, 1.0, idler_friction(belt, load, 1.8 * POUND_FORCE, 1.2))
+    moving += belt_part(240, 1.0, 0.03, belt) + load_part(load, 240, 0.03, 0.0)
+    moving += pulleys + handbook_feed(load * speed, speed, 0.0)
+    lift = load_part(load, 0.0, 0.03, 34)
     sums = [
         sum(getattr(f, name).value for f in full.forces) for name in ("main", "secondary", "slope")
     ]
-    beside = side_by_side(pull, main=sums[0], secondary=sums[1], slope=sums[2], special=0.0)
-    for opinion, one in zip(look.opinions, beside, strict=True):
-        assert opinion.group == one.group
-        assert opinion.handbook.value == pytest.approx(float(one.handbook), rel=1e-12)
-        assert opinion.resistance.value == pytest.approx(float(one.resistance), rel=1e-12)
+    expected = {
+        "moving along": (moving, sums[0] + sums[1]), "lift": (lift, sums[2]),
+        "accessories": (0.0, 0.0), "all": (moving + lift, sum(sums)),
+    }  # fmt: skip
+    assert [opinion.group for opinion in look.opinions] == list(expected)
+    for opinion in look.opinions:
+        handbook, resistance = expected[opinion.group]
+        assert opinion.handbook.value == pytest.approx(float(handbook), rel=1e-12)
+        assert opinion.resistance.value == pytest.approx(float(resistance), rel=1e-12)
         assert opinion.reason
 
 

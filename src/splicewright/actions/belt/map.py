@@ -102,7 +102,6 @@ def belt_map(
 
     Parameters
     ----------
-    register : where it is recorded
     conveyor : whose belt; of several the newest
     now : ages are told at this moment
     joints : joints of the conveyor that were read already; None reads them
@@ -159,11 +158,8 @@ def where_now(
 
     Parameters
     ----------
-    joint : the joint looked for
     others : other joints of the same belt; used when seen later and both places are known
     belt_length : of the closed belt [m]
-    speed : of the belt [m/s]
-    now : the moment asked for
     speed_doubt : how far the speed may be off, as a share (2 % is an assumption) [-]
     stood : how long the belt stood still since the sighting [s]
 

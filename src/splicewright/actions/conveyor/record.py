@@ -41,10 +41,8 @@ def record_conveyor(
 
     Parameters
     ----------
-    register : where to
     file : conveyor file; it is kept as it is
     by, device, person : who records it, from where, and that person's id
-    now : when
     only : the conveyor it must be a file of, or "new" for one the register does not know yet;
         None takes either
 

@@ -41,7 +41,6 @@ def check_file(path: Path, on: Path | None = None) -> Checked:
 
     Parameters
     ----------
-    path : any file
     on : conveyor file that a work file is held against: its run, the place along it, the width
 
     Raises

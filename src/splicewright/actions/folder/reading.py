@@ -16,9 +16,7 @@ def read_result(source: Path, name: str, parse: Callable[[bytes], _Result]) -> _
 
     Parameters
     ----------
-    source : folder or file
     name : of the JSON file in such a folder
-    parse : reads it
 
     Raises
     ------

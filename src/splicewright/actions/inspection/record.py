@@ -53,13 +53,10 @@ def record_inspection(
 
     Parameters
     ----------
-    register, joint : where to
     inspection : id made when the page was opened; sending the page again records nothing
     seen, closing : what was found and decided; plates of the ends looked at that are not named
         were ok
     assessment : what the calculation said of it, kept with every assumption; None without one
-    by, person, device : who records it, from where
-    now : when
 
     Returns
     -------

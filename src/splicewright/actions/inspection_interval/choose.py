@@ -99,7 +99,6 @@ def when_to_look_recorded(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     look, repair, failure : costs of a look, of damage found in time, of a failure
     conveyor, use : as for `when_to_renew_recorded`
     found : chance that an inspection finds what is there [0..1]

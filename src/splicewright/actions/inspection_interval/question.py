@@ -47,10 +47,7 @@ class LookAsked(ByRegister):
         Ask("Cost of damage found in time", "Cost of a planned renewal, or of damage found.",
             "6000", formerly=("repair",)),
     ] = None  # fmt: skip
-    failure: Annotated[
-        _Cost,
-        Ask("Cost of a failure, its stop included", example="40000"),
-    ] = None  # fmt: skip
+    failure: Annotated[_Cost, Ask("Cost of a failure, its stop included", example="40000")] = None
     every: Annotated[
         str,
         TypedUse(),

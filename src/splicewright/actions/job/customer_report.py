@@ -27,9 +27,7 @@ def report_on_job(
 
     Parameters
     ----------
-    register, job : which
     now : the day it is of
-    system, paper : as for a crew pack
 
     Raises
     ------

@@ -27,11 +27,6 @@ class ToSign:
     signed: Entry | None = None
 
 
-def to_sign(register: Register, job: UUID) -> tuple[ToSign, ...]:
-    """The values of a job that are outside their limits and that nobody answers for."""
-    return tuple(t for t in outside(register, job) if t.signed is None)
-
-
 def outside(register: Register, job: UUID) -> tuple[ToSign, ...]:
     """All values of a job that are outside their limits, whether somebody answers for them or not.
 
@@ -69,14 +64,12 @@ def sign_deviation(
 
     Parameters
     ----------
-    register, job : where
     step, what, box : the value, as the page named it
     seen : the value that the page showed [SI]; measured anew since, it is refused
     why, to_do : it stays, and what is done about it
     until : by which day that is done (2026-05-04); "" for none
     sent : id of the form; sent again it records nothing
     by, person, device : who signs; they must be a lead or an admin
-    now : when
     system : in which the limit is told
 
     Returns

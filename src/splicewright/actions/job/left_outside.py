@@ -21,7 +21,6 @@ def left_outside_of(register: Register, joint: UUID) -> tuple[LeftOutside, ...]:
 
     Parameters
     ----------
-    register : where the jobs are
     joint : which; one without a plan has no limits
     """
     from splicewright.sheets.crew_pack.left_outside import LeftOutside

@@ -100,11 +100,8 @@ def describe_joint(
 
     Parameters
     ----------
-    register, joint : where
     typed : answers by the names of `FIELDS`; blank ones are not known
     sent : id of the form; the same sent again records nothing
-    by, person, device : who says so
-    now : when
 
     Raises
     ------
@@ -147,7 +144,6 @@ def record_found_joint(
 
     Parameters
     ----------
-    register, conveyor : where
     label : what the crew calls it
     place : of its pin on the belt, from the mark, as typed; "" when not known
     typed, sent, by, person, device, now : as in `describe_joint`

@@ -85,11 +85,9 @@ def forecast_joints(
 
     Parameters
     ----------
-    register : where the joints are
     now : ages are counted to it
     ahead : how far to look [s]
     site : only this one
-    system, paper : of the reports
     tell : is called before each site
 
     Raises

@@ -32,7 +32,6 @@ def study_lives(
 
     Parameters
     ----------
-    lives : CSV file
     cause : count only this one as failure; empty counts any
     by : "conveyor" or "kind", the groups that lean on each other; empty chooses
     further : use over which the running joints are looked at, with unit
@@ -71,7 +70,6 @@ def study_recorded_lives(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     cause, by, further, confidence, shape : as for `study_lives`
@@ -107,7 +105,6 @@ def recorded_law(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     conveyor, use : as for `study_recorded_lives`
     """
     from splicewright.actions.life.from_register import lives_of_register

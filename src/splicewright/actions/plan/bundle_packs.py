@@ -51,9 +51,6 @@ def bundle_packs(
 
     Parameters
     ----------
-    register : where the jobs are
-    jobs : which
-    system, paper : as for a crew pack
     tell : is called before each pack
 
     Raises

@@ -21,7 +21,6 @@ def plan_joint(
 
     Parameters
     ----------
-    conveyor : conveyor file
     work : work file; None plans a joint nobody described, with named assumptions
     fasteners : range files or folders; empty takes the folder "fasteners" beside the file or
         beside its folder, where there is one
@@ -80,10 +79,7 @@ def write_pack(
 
     Parameters
     ----------
-    plan : what to write
     out : folder; made when missing, replaced when it holds an earlier pack
-    system : "metric" or "inch"
-    paper : "A4" or "Letter"
     only : "crew" or "dossier" for that PDF and plan.json alone; None for everything
 
     Returns

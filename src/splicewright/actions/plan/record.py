@@ -43,13 +43,10 @@ def record_plan(
 
     Parameters
     ----------
-    register : where to
     plan : kept as it is; its follow-up intervals make the joint's first due dates
     conveyor, belt : where the joint goes; belt None when no belt is recorded
     label : what the crew calls the joint
     place : of the pin axis on the belt, from its mark [m]; None when not known
-    by, person, device : who records it, from where
-    now : when
     sent : id of the form it was sent with: the same plan sent with it again is recorded once;
         None makes a new one
 

@@ -87,8 +87,6 @@ def correct(
     stored : what is corrected, as it counts now
     typed : its fields said otherwise; None takes it back
     why : the reason, which stays in the history
-    by, person, now : who, and when
-    system : units of the reader; a field left as shown keeps its value
     sent : id of the form; sent twice, it is recorded once
 
     Raises

@@ -166,9 +166,9 @@ class _Names:
     def joint(self, joint: UUID) -> tuple[str, str, str]:
         """Site, conveyor and label."""
         found = self._register.joint(joint)
-        return ("", "", str(joint)) if found is None else (
-            *self.conveyor(found.conveyor), found.label
-        )  # fmt: skip
+        return (
+            ("", "", str(joint)) if found is None else (*self.conveyor(found.conveyor), found.label)
+        )
 
 
 def _moment(moment: datetime | None) -> str:

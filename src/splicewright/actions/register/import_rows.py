@@ -57,10 +57,8 @@ def import_rows(
 
     Parameters
     ----------
-    register : where to
     kind : what the rows are
     file : CSV or XLSX; columns in `actions.register.table_rows.COLUMNS`
-    by : who imports
     now : rows later than a day after this are refused
     dry_run : only say what would be done
 
@@ -90,7 +88,6 @@ def import_table(
 
     Parameters
     ----------
-    by, person : who imports
     tell : is called between steps; when it raises, what was recorded until then stays
     """
     from splicewright.files.spreadsheets import as_table

@@ -25,8 +25,6 @@ def keep_content(register: Register, data: bytes, media_type: str, digest: str =
 
     Parameters
     ----------
-    register : where
-    data : the whole file
     media_type : "application/json" (a plan), "application/toml" (a conveyor file), or a photograph
     digest : what the SHA-256 of `data` must be; empty where nobody said
 

@@ -38,7 +38,6 @@ def record_facts(
 
     Parameters
     ----------
-    register : where to
     facts : in the order they were made; a fact may name what a later one makes known
     seen : versions the writer looked at, as in `Register.append`
 

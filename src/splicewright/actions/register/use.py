@@ -73,7 +73,6 @@ def look_into(
 
     Parameters
     ----------
-    register : where to look
     now : ages are told at this moment
     conveyor : id of the only one to look at, or its name, as it is or with its site
         ("SITE: NAME")

@@ -21,7 +21,6 @@ def verify_register(
 
     Parameters
     ----------
-    register : what to check
     head : "number:hash" written down earlier; "" for none
     rebuild : derive the present state anew first
     tell : is called every few thousand facts

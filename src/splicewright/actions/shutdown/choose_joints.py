@@ -48,7 +48,6 @@ def choose_joints(
 
     Parameters
     ----------
-    joints : CSV file
     window : time there is, with unit
     people, gang : how many work, and how many of them on one joint
     power_share : share of a renewal's time that it takes with power tools [0..1]
@@ -103,14 +102,11 @@ def choose_recorded_joints(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     window, people, gang, power_share, rules : as for `choose_joints`
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
     failure_cost, renewal_cost : of a failure and of a renewal, in one currency
     opening : crew hours to isolate, open up and close a conveyor, with unit
-    conveyor : the only one to look at; empty takes all
-    use : what lives are counted in; empty chooses
 
     Raises
     ------

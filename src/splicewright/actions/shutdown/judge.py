@@ -24,7 +24,6 @@ def judge_shutdown(
 
     Parameters
     ----------
-    tasks : TOML file
     register, now : past jobs whose steps say how long a task takes; a task names its step by
         `step`, or is called as the step is
     conveyor : only the jobs of this one; empty takes all

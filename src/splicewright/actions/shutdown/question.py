@@ -93,7 +93,7 @@ class JobsAsked(OneConveyor):
         tuple[tuple[str, int], ...],
         Several(Tool()),
         Ask("Tools there are few of", _FEW_TOOLS, "punch=1", hint=f"Known are {_KNOWN}."),
-    ] = ()  # fmt: skip
+    ] = ()
 
     def faults(self) -> list[Fault]:
         """Jobs need a window and a crew."""

@@ -155,8 +155,6 @@ def move_stock(
     count, why : how many, and what for
     job : whose parts list they are for; line : of it, which is then ticked too
     id : of the fact, so that sending a page again moves nothing twice
-    by, person, device : who records it, from where
-    now : when
 
     Returns
     -------

@@ -51,7 +51,6 @@ def size_stock(
 
     Parameters
     ----------
-    items : CSV file
     service : chance that the next one to need an item finds it [0..1]
     lives : CSV file of the joints that use items
     use_a_day : how fast the joints age, with unit
@@ -95,12 +94,10 @@ def size_recorded_stock(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     service : chance that the next one to need an item finds it [0..1]
     items : CSV file with lead times, and whether failing joints use the item
     lead : lead time of items the table does not name, with unit; empty leaves them out
     conveyor : the only one whose joints count; empty takes all
-    use : what lives are counted in; empty chooses
 
     Raises
     ------

@@ -30,7 +30,6 @@ def forecast_wear(
 
     Parameters
     ----------
-    readings : CSV file
     today : readings after it are refused
     limit, new : value worn out and value at use 0, where the file has none; with units
     gauge : standard deviation of the gauge, with unit
@@ -67,9 +66,7 @@ def forecast_recorded_wear(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     conveyor : its name; may be empty where only one has readings
-    use : what wear goes with; empty chooses
     limit, new, gauge, confidence : as for `forecast_wear`
 
     Raises

@@ -34,12 +34,9 @@ def record_reading(
 
     Parameters
     ----------
-    register : where to
     of, about : what is read
     what : name of the place, or of the meter
     typed : the value with its unit; a length is wear, hours, tonnes or turns are the meter's
-    by, person, device : who read it
-    now : when
     note : anything; "checked" and "new meter" have a meaning (docs/history-files.md)
 
     Raises

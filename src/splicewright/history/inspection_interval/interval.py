@@ -148,28 +148,6 @@ def inspection_cost(
     return np.asarray(costs.look / gap + rate * (costs.repair + dearer * share))
 
 
-@formula(
-    "D = (λ T b d_f + d_l)/(T + d_l)",
-    gives=("D", Kind.SHARE),
-    symbols={"rate": "λ", "missed": "b", "failure": "d_f", "look": "d_l", "interval": "T"},
-    source="delay-time",
-)
-def inspection_downtime(
-    rate: float, missed: Callable[[Array], Array], failure: float, look: float, interval: ArrayLike
-) -> Array:
-    """Share of time lost: (rate T b failure + look)/(T + look), stops in the unit of T.
-
-    Parameters
-    ----------
-    rate : damages that begin, per unit of time
-    missed : share b of them that fail before an inspection, by interval
-    failure, look : time lost by a failure and by an inspection
-    interval : T between inspections
-    """
-    gap = np.asarray(interval, dtype=np.float64)
-    return np.asarray((rate * gap * missed(gap) * failure + look) / (gap + look))
-
-
 @dataclass(frozen=True, slots=True)
 class InspectionRule:
     """The best interval between looks.

@@ -338,9 +338,8 @@ def _lognormal(lives: Lives) -> float:
 
     with np.errstate(invalid="ignore"):
         result = minimize(
-            minus, start, method="Nelder-Mead",
-            options={"xatol": 1e-9, "fatol": 1e-10},
-        )  # fmt: skip
+            minus, start, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}
+        )
         return _lognormal_at(lives, np.asarray(result.x))
 
 

@@ -47,9 +47,8 @@ def load_lives(path: Path) -> tuple[tuple[Record, ...], bool]:
         good, bad, entered = ages["good"], ages["failed"], ages["entered"] or 0.0
         name = row.text("joint") or f"line {row.line}"
         life = Life(
-            good or 0.0, math.inf if bad is None else bad, entered, measure, name,
-            row.text("cause"),
-        )  # fmt: skip
+            good or 0.0, math.inf if bad is None else bad, entered, measure, name, row.text("cause")
+        )
         records += [Record(life, row.text("kind"), row.text("conveyor"), running)] * count
     table.settle()
     return tuple(records), table.invented

@@ -10,8 +10,7 @@ likeness of the groups, typical rate) are summed over a grid too: the same answe
 
 References
 ----------
-.. [1] Gelman et al., Bayesian Data Analysis, ch. 5 (from memory); the gamma-Poisson case is
-   checked against the published pump failures in tests/outside/test_pump_failures.py.
+.. [1] Gelman et al., Bayesian Data Analysis, ch. 5 (from memory).
 """
 
 from __future__ import annotations

@@ -19,7 +19,6 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
-from splicewright.history.life.limits import Limits, Region, limits_of
 from splicewright.history.life.weibull import Weibull
 from splicewright.quantities import Kind, formula
 
@@ -56,17 +55,6 @@ def chance_of_failing(law: Weibull, age: ArrayLike, further: ArrayLike) -> Array
     return -np.expm1(law.hazard_sum(now) - law.hazard_sum(now + more))
 
 
-def chance_limits(region: Region, age: float, further: float) -> Limits:
-    """Limits of `chance_of_failing` over all laws the lives do not rule out."""
-    chance_of_failing(region.fit.law, age, further)
-
-    def chance(shape: Array, scale: Array) -> Array:
-        before, after = (age / scale) ** shape, ((age + further) / scale) ** shape
-        return -np.expm1(before - after)
-
-    return limits_of(region, chance)
-
-
 @formula(
     "t = η (H(a) - ln(1 - F))^(1/β) - a",
     gives=("t", Kind.RUN_TIME),
@@ -87,23 +75,6 @@ def age_left(law: Weibull, age: float, share: float) -> float:
     return max(0.0, law.scale * math.pow(spent, 1 / law.shape) - age)
 
 
-def mean_left(law: Weibull, age: float) -> float:
-    """Mean further life at `age`: the integral of S(a + t)/S(a).
-
-    scale/shape Γ(1/shape, H) e^H - with the upper incomplete gamma function. Far out, where
-    it underflows, the integral is taken by Gauss-Laguerre quadrature over H instead.
-    """
-    from scipy.special import gamma, gammaincc, roots_laguerre
-
-    spent = float(law.hazard_sum(age))
-    if spent < 100:
-        upper = gammaincc(1 / law.shape, spent) * gamma(1 / law.shape)
-        return law.scale / law.shape * float(upper) * math.exp(spent)
-    nodes, weights = roots_laguerre(40)
-    growth = np.expm1(np.log1p(nodes / spent) / law.shape)
-    return float(age * (weights @ growth))
-
-
 @dataclass(frozen=True, slots=True)
 class Left:
     """What is left of one joint.
@@ -120,75 +91,6 @@ class Left:
     half: float
     most: float
     mean: float
-
-
-def what_is_left(law: Weibull, age: float) -> Left:
-    """Further life of a joint that is good at `age`."""
-    chance_of_failing(law, age, 0.0)
-    tenth, half, most = (age_left(law, age, share) for share in (0.1, 0.5, 0.9))
-    return Left(age, tenth, half, most, mean_left(law, age))
-
-
-@dataclass(frozen=True)
-class FleetForecast:
-    """Failures to expect of a fleet over one window.
-
-    Attributes
-    ----------
-    chance : of each joint to fail in the window, (joints,) [0..1]
-    expected : their sum, the mean number of joints that fail
-    probability : of exactly 0, 1, 2 ... joints failing, (joints + 1,)
-    """
-
-    chance: Array
-    expected: float
-    probability: Array
-
-    def at_least(self, number: int) -> float:
-        """Chance that `number` or more joints fail."""
-        return float(self.probability[max(number, 0) :].sum())
-
-    def enough_for(self, service: float) -> int:
-        """Smallest number of kits that covers the failures with chance `service`."""
-        return int(np.searchsorted(np.cumsum(self.probability), service - 1e-12))
-
-    def worst_first(self) -> tuple[int, ...]:
-        """Positions of the joints, most likely to fail first."""
-        return tuple(int(i) for i in np.argsort(-self.chance, kind="stable"))
-
-
-def forecast_fleet(law: Weibull, ages: ArrayLike, further: ArrayLike) -> FleetForecast:
-    """Forecast which and how many joints fail at least once within `further` more run.
-
-    Parameters
-    ----------
-    law : law of life of all of them
-    ages : age of each now, (joints,)
-    further : how much more each is to run, one number or (joints,)
-
-    Limits: a joint renewed after failing may fail again within a long window; that second
-    failure is not counted here (see `renewal.expected_failures`).
-    """
-    chance = np.atleast_1d(chance_of_failing(law, ages, further)).ravel()
-    if not chance.size:
-        raise InputError(Fault("fleet", "holds no joint; give at least one age"))
-    return FleetForecast(chance, float(chance.sum()), count_law(chance))
-
-
-def fleet_limits(region: Region, ages: ArrayLike, further: ArrayLike) -> Limits:
-    """Limits of the mean number that fail, over all laws the lives do not rule out."""
-    now, more = np.asarray(ages, dtype=np.float64), np.asarray(further, dtype=np.float64)
-    end = np.broadcast_to(now + more, now.shape)
-
-    def expected(shape: Array, scale: Array) -> Array:
-        return np.array(
-            [
-                -np.expm1((now / c) ** b - (end / c) ** b).sum()
-                for b, c in zip(shape, scale, strict=True)
-            ]
-        )
-
-    return limits_of(region, expected)
 
 
 def count_law(chance: ArrayLike) -> Array:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -106,15 +106,6 @@ def build_network(tasks: Sequence[Task]) -> Network:
         left = [t for t in left if t.name not in done]
     place = {t.name: i for i, t in enumerate(order)}
     return Network(tuple(order), tuple(tuple(place[a] for a in t.after) for t in order))
-
-
-def several_joints(jobs: Mapping[str, Sequence[Task]]) -> tuple[Task, ...]:
-    """One list of tasks from several jobs in one window; names become "job: task"."""
-    return tuple(
-        replace(t, name=f"{job}: {t.name}", after=tuple(f"{job}: {a}" for a in t.after))
-        for job, tasks in jobs.items()
-        for t in tasks
-    )
 
 
 def draw_pert(network: Network, runs: int = 10_000, seed: int = 1) -> Array:

@@ -107,12 +107,6 @@ class Curve:
         moved = np.asarray(use, dtype=np.float64) - self.origin
         return np.asarray(self.start + self.rate * bent_use(moved, self.bend, self.power))
 
-    def rate_at(self, use: float) -> float:
-        """Rate of wear at a use."""
-        x = self.bend * (use - self.origin)
-        left = math.exp(-x) if math.isinf(self.power) else (1 + x / self.power) ** (-self.power - 1)
-        return float(self.rate * left)
-
     def meets(self, limit: float) -> float:
         """Use at which the curve meets `limit`; inf when it levels off before, or goes away."""
         if self.rate == 0:

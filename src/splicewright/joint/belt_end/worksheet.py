@@ -24,8 +24,7 @@ def explained(made: SquaredEnd) -> Record:
     sheet = Worksheet()
     seen = made.measured
     width = sheet.note(stated("squaring.width", "belt width", made.width, Kind.LENGTH))
-    reading = stated("squaring.reading", "smallest step of the readings", seen.reading,
-                     Kind.LENGTH)  # fmt: skip
+    reading = stated("squaring.reading", "smallest step of the readings", seen.reading, Kind.LENGTH)
     if made.centreline is not None and made.line is not None:
         slope = _centreline(made.centreline, _points(made), reading, sheet)
         at = stated("squaring.at", "square line crosses the centreline at", made.line.at,

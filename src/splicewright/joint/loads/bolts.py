@@ -256,44 +256,6 @@ def clamp_force(torque: float, factor: float, diameter: float) -> float:
     return torque / (factor * diameter)
 
 
-@dataclass(frozen=True, slots=True)
-class ClampRange:
-    """Clamp force of one bolt at a torque, for the friction from high to low.
-
-    Attributes
-    ----------
-    least : the safe side for what the joint holds [N]
-    typical : [N]
-    most : the safe side for what the bolt bears [N]
-    """
-
-    least: float
-    typical: float
-    most: float
-
-
-def clamp_range(bolt: Bolt, torque: float, friction: Given) -> ClampRange:
-    """Clamp force of one bolt, as wide as its friction is known.
-
-    Raises
-    ------
-    InputError
-        A torque or friction not above 0.
-    """
-    for name, value in (("torque", torque), ("friction", friction.low)):
-        if not value > 0:
-            raise InputError(Fault(name, f"{value:g} is not accepted: give a number above 0"))
-    least, typical, most = (
-        clamp_force(
-            torque,
-            nut_factor(bolt.diameter, bolt.pitch, bolt.bearing_diameter, mu),
-            bolt.diameter,
-        )
-        for mu in (friction.high, friction.value, friction.low)
-    )
-    return ClampRange(least, typical, most)
-
-
 @formula(
     "F(t) = F_0 (1 - c log10(1 + t/t_0))",
     gives=("F(t)", Kind.FORCE),
@@ -371,34 +333,6 @@ def left_to_teeth(load: float, grip: float) -> float:
     grip : the most that friction holds [N]
     """
     return max(load - grip, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class PullSplit:
-    """Who carries the pull of a plate.
-
-    Attributes
-    ----------
-    friction : carried by grip [N]
-    teeth : left to teeth and bolt shanks, once the grip slips [N]
-    slips : True when the grip alone does not hold
-    """
-
-    friction: float
-    teeth: float
-    slips: bool
-
-
-def split_pull(load: float, grip: float) -> PullSplit:
-    """Friction holds first; what passes it is borne by teeth and bolt shanks.
-
-    Parameters
-    ----------
-    load : pull of the plate [N]
-    grip : the most that friction holds [N]
-    """
-    teeth = left_to_teeth(load, grip)
-    return PullSplit(load - teeth, teeth, load > grip)
 
 
 def row_shares(

@@ -186,8 +186,7 @@ def share_both(
     """
     plates = len(hinge.y)
     pull = np.asarray(total_force, dtype=np.float64)
-    k, g, live = (np.atleast_1d(np.asarray(v, dtype=np.float64))
-                  for v in (stiffness, slack, alive))  # fmt: skip
+    k, g, live = (np.atleast_1d(np.asarray(v, dtype=np.float64)) for v in (stiffness, slack, alive))
     shape = np.broadcast_shapes(k.shape[:-1], g.shape[:-1], live.shape[:-1], pull.shape)
     k, g, live = (np.broadcast_to(a, (*shape, plates)).reshape(-1, plates) for a in (k, g, live))
     force = np.broadcast_to(pull, shape).reshape(-1)

@@ -47,7 +47,6 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
     Parameters
     ----------
     plan : with a layout
-    system : "metric" or "inch", for the lettering only
     wide : room on paper [mm]
 
     Returns

@@ -40,9 +40,6 @@ def dossier(
 
     Parameters
     ----------
-    plan : any plan
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
     loads : of this plan, when they were worked already
 
     Raises

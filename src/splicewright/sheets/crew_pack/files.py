@@ -35,8 +35,6 @@ def pack(
     Parameters
     ----------
     plan : any plan; without a joint the folder holds no joint drawings and no templates
-    system : "metric" or "inch", for what is read; plan.json is always SI
-    paper : A4 or LETTER, for the two PDFs and the template sheets
     left : values of its joint outside their limits, for the crew pack
     only : "crew" gives the crew pack, "dossier" the dossier, each with plan.json alone; None gives
         both, every drawing and the templates

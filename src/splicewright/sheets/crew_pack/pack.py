@@ -40,9 +40,6 @@ def crew_pack(
 
     Parameters
     ----------
-    plan : any plan
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
     loads : of this plan, when they were worked already
     left : values of its joint that are outside their limits, as the register has them
 

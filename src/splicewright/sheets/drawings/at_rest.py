@@ -45,11 +45,6 @@ _PAST = 0.18
 def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     """Draw the standing loop with its clamps, and the place of work enlarged.
 
-    Parameters
-    ----------
-    plan : any plan
-    system : "metric" or "inch", for the lettering only
-
     Returns
     -------
     Scene in millimetres of paper, about 175 mm wide

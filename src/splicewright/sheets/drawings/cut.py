@@ -53,7 +53,6 @@ def marking(plan: JointPlan, system: System = "metric") -> Scene:
     Parameters
     ----------
     plan : with a layout
-    system : "metric" or "inch", for the lettering only
 
     Returns
     -------

@@ -43,11 +43,6 @@ _LIMIT = Pen("rating of a sound plate", 0.3, (5.0, 1.5))
 def assessment_drawing(made: JointAssessment, system: System = "metric") -> Scene:
     """Draw a damaged joint with the load of every plate.
 
-    Parameters
-    ----------
-    made : from `assess`
-    system : "metric" or "inch", for the lettering only
-
     Returns
     -------
     Scene in millimetres of paper, about 178 mm by 125 mm

@@ -50,8 +50,6 @@ def end_drawing(plan: JointPlan, which: Which, system: System = "metric") -> Sce
     Parameters
     ----------
     plan : with a layout
-    which : the end
-    system : "metric" or "inch", for the lettering only
 
     Returns
     -------

@@ -19,11 +19,6 @@ _LAW_LIMITS = Pen("limits of the law", 0.3, (2.2, 1.2))
 def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
     """Draw the share still good over age.
 
-    Parameters
-    ----------
-    study : of the joints
-    system : "metric" or "inch", for tonnage
-
     Returns
     -------
     Scene in millimetres of paper, about 165 mm by 100 mm

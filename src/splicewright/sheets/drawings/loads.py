@@ -43,8 +43,6 @@ def loads_diagram(plan: JointPlan, loads: JointLoads, system: System = "metric")
     Parameters
     ----------
     plan : with a joint
-    loads : of this plan
-    system : "metric" or "inch", for axis and lettering
 
     Returns
     -------

@@ -61,8 +61,6 @@ def side_view(told: Worked, system: System = "metric", work: Work | None = None)
 
     Parameters
     ----------
-    told : any plan or study
-    system : "metric" or "inch", for the lettering only
     work : the job whose place is marked; None marks none
 
     Returns

@@ -38,7 +38,6 @@ def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
 
     Parameters
     ----------
-    study : of the shutdown
     part : the rows to draw, all of them on one scale, so that sheets can be laid side by side
 
     Returns
@@ -78,10 +77,6 @@ def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
 
 def shutdown_strip(study: ShutdownStudy) -> Scene:
     """Draw the same for a phone: each task's name over its bar, large enough to read there.
-
-    Parameters
-    ----------
-    study : of the shutdown
 
     Returns
     -------

@@ -45,11 +45,6 @@ _LARGEST = 4.5
 def squaring_drawing(made: SquaredEnd, system: System = "metric") -> Scene:
     """Draw what was measured on a belt end and what follows of it.
 
-    Parameters
-    ----------
-    made : from `square_end`
-    system : "metric" or "inch", for the lettering only
-
     Returns
     -------
     Scene in millimetres of paper, about 175 mm by 150 mm; without stations a note alone

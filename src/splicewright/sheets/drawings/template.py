@@ -40,8 +40,6 @@ def template(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
     Parameters
     ----------
     plan : with a layout
-    which : the end
-    system : "metric" or "inch", for the lettering only
 
     Returns
     -------

@@ -53,8 +53,6 @@ def tension_diagram(
 
     Parameters
     ----------
-    told : any plan or study
-    system : "metric" or "inch", for axes and lettering
     reverse : the ordinary cases of the other direction of travel
     every : all cases that can happen and the worst partial loading, each line lettered, in
         place of empty, full and starting; forward only
@@ -110,9 +108,8 @@ def tension_diagram(
 
 
 def _axes(
-    told: Worked, rise: tuple[float, int, float, float], along: float, high: float,
-    system: System,
-) -> list[Item]:  # fmt: skip
+    told: Worked, rise: tuple[float, int, float, float], along: float, high: float, system: System
+) -> list[Item]:
     """Force up, distance along the loop, and the pulleys by their numbers on the side view."""
     step, rungs, up, factor = rise
     items: list[Item] = []

@@ -36,9 +36,7 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
 
     Parameters
     ----------
-    study : of all places
     place : the one to draw
-    system : "metric" or "inch"
 
     Returns
     -------

@@ -38,7 +38,6 @@ def report(
     sections : parts, with drawings by name, tables, points
     cautions : how far to trust it
     drawings : those the sections name
-    paper : A4 or LETTER
     """
     data: dict[str, Any] = {
         "mark": sheet, "title": f"{sheet}, {name}", "job": name, "invented": invented,

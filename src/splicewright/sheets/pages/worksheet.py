@@ -34,8 +34,7 @@ _ROOMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Time", ("time",)),
 )
 _CASES = tuple(case.key for case in LoadCase)
-_PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".least",
-          ".bound")  # fmt: skip
+_PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".least", ".bound")
 """Ends of keys of the belt at rest told in the line that uses them, or in the stage table."""
 
 
@@ -68,10 +67,8 @@ def part(
 
     Parameters
     ----------
-    record : its worksheet
     starts : what the keys of its lines begin with
     left_out : keys of lines that stand in a table already
-    system : "metric" or "inch"
     """
     own = [
         entry

@@ -29,12 +29,6 @@ _LITTLE = 0.005
 def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the conveyor's sheet as PDF; the same study gives the same bytes.
 
-    Parameters
-    ----------
-    study : of the conveyor
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
-
     Raises
     ------
     OutputError
@@ -122,7 +116,7 @@ def _numbers(study: Study, system: System) -> list[dict[str, str]]:
             "rated " + " + ".join(p.show(system) for p in rated) if rated else "rating not given",
         ),
         ("at the take-up, full", full.take_up.show(system), study.conveyor.take_up.kind.value),
-    ]  # fmt: skip
+    ]
     return [{"name": n, "value": v, "note": t} for n, v, t in found]
 
 

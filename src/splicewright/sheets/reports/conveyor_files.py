@@ -15,12 +15,6 @@ if TYPE_CHECKING:
 def study_files(study: Study, system: System = "metric", paper: Paper = A4) -> dict[str, bytes]:
     """Make every file of a studied conveyor's folder, by name.
 
-    Parameters
-    ----------
-    study : of the conveyor
-    system : "metric" or "inch", for what is read; study.json is always SI
-    paper : A4 or LETTER, for the conveyor sheet
-
     Returns
     -------
     dict of file name to content; the same study gives the same bytes

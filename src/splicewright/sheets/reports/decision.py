@@ -19,14 +19,7 @@ _PLACE_CAUTIONS = (
 
 
 def decision_report(study: DecisionStudy, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the ways at a torn or worn place as PDF.
-
-    Parameters
-    ----------
-    study : of the place
-    system : "metric" or "inch"
-    paper : A4 or LETTER
-    """
+    """Return the ways at a torn or worn place as PDF."""
     asked = study.decision
     rows = tuple(
         (

@@ -28,14 +28,7 @@ _SHORT = {
 def assessment_files(
     made: JointAssessment, system: System = "metric", paper: Paper = A4
 ) -> dict[str, bytes]:
-    """Make every file of an assessment's folder, by name; assessment.json is always SI.
-
-    Parameters
-    ----------
-    made : from `assess`
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
-    """
+    """Make every file of an assessment's folder, by name; assessment.json is always SI."""
     return {
         "assessment.pdf": assessment_page(made, system, paper),
         FILE: made.to_json().encode(),

@@ -36,8 +36,6 @@ def when_report(
     ----------
     renew, look : the rules; None where not asked
     costs : name and amount of each cost that was stated
-    system : "metric" or "inch"
-    paper : A4 or LETTER
     name : of the conveyor or fleet
     """
     answer, sections = [], []

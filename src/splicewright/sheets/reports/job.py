@@ -69,12 +69,6 @@ class JobReport:
 def customer_report(told: JobReport, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the report as PDF; the same job gives the same bytes.
 
-    Parameters
-    ----------
-    told : from the register
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
-
     Raises
     ------
     OutputError

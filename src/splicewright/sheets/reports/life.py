@@ -25,14 +25,7 @@ _LIFE_CAUTIONS = (
 
 
 def life_report(study: LifeStudy, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the report on the life of joints as PDF; the same study gives the same bytes.
-
-    Parameters
-    ----------
-    study : of the joints
-    system : "metric" or "inch", for tonnage
-    paper : A4 or LETTER
-    """
+    """Return the report on the life of joints as PDF; the same study gives the same bytes."""
     drawings = Drawings({}, {})
     sections = []
     if study.failures:

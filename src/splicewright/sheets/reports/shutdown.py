@@ -37,13 +37,7 @@ _SHUTDOWN_CAUTIONS = (
 
 
 def shutdown_report(study: ShutdownStudy, paper: Paper = A4) -> bytes:
-    """Return the report on a shutdown as PDF, its bars drawn.
-
-    Parameters
-    ----------
-    study : of the shutdown
-    paper : A4 or LETTER
-    """
+    """Return the report on a shutdown as PDF, its bars drawn."""
     drawings = Drawings({}, {})
     asked = study.shutdown
     sections = [*_bars("Plan at likely times", drawings, study, paper), *_held(study)]
@@ -58,13 +52,7 @@ def shutdown_report(study: ShutdownStudy, paper: Paper = A4) -> bytes:
 
 
 def choice_report(study: ChoosingStudy, paper: Paper = A4) -> bytes:
-    """Return the report on the joints to renew as PDF, the bars of their work drawn.
-
-    Parameters
-    ----------
-    study : of the choice
-    paper : A4 or LETTER
-    """
+    """Return the report on the joints to renew as PDF, the bars of their work drawn."""
     drawings = Drawings({}, {})
     asked, stated = study.asked, study.advice.stated
     sections = [Section("Joints and why", tuple(f"{j}: {why}." for j, why in choice_rows(study)))]

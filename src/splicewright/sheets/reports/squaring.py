@@ -22,14 +22,7 @@ FILE = "squaring.json"
 def squaring_files(
     made: SquaredEnd, system: System = "metric", paper: Paper = A4
 ) -> dict[str, bytes]:
-    """Make every file of a squaring's folder, by name; squaring.json is always SI.
-
-    Parameters
-    ----------
-    made : from `square_end`
-    system : "metric" or "inch"
-    paper : A4 or LETTER, upright
-    """
+    """Make every file of a squaring's folder, by name; squaring.json is always SI."""
     return {
         "squaring.pdf": squaring_page(made, system, paper),
         FILE: made.to_json().encode(),

@@ -41,7 +41,6 @@ def stock_report(
     name : of the site or table
     notes : what was assumed or left out on the way
     invented : the figures are
-    paper : A4 or LETTER
     """
     rows = tuple(
         (

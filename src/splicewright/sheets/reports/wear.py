@@ -24,14 +24,7 @@ _WEAR_CAUTIONS = (
 
 
 def wear_report(study: WearStudy, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the report on wear as PDF; the same study gives the same bytes.
-
-    Parameters
-    ----------
-    study : of all places
-    system : "metric" or "inch"
-    paper : A4 or LETTER
-    """
+    """Return the report on wear as PDF; the same study gives the same bytes."""
     drawings = Drawings({}, {})
     sections = []
     for number, place in enumerate(study.places, 1):

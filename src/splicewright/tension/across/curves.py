@@ -65,29 +65,6 @@ def handbook_lift_off_radius(tension: Number, belt: Number) -> Number:
 
 
 @formula(
-    "F = 2 T sin(a/(2 R))",
-    gives=("F", Kind.FORCE),
-    symbols={"tension": "T", "spacing": "a", "radius": "R"},
-    source="vertical-curve",
-    limits="a convex curve adds it to the weight on each idler set, a concave one takes it off",
-)
-def idler_load_in_curve(tension: Number, spacing: Number, radius: Number) -> Number:
-    """Force of belt tension on one idler set in a vertical curve.
-
-    Parameters
-    ----------
-    tension : of the belt [N]
-    spacing : of the idler sets along the curve [m]
-    radius : of the curve [m]
-
-    Returns
-    -------
-    float or array [N]
-    """
-    return 2 * tension * np.sin(spacing / (2 * radius))
-
-
-@formula(
     "e_E = w sin λ (1 - w/B),  w = (B - l_3)/2",
     gives=("e_E", Kind.LENGTH),
     symbols={"width": "B", "middle": "l_3", "trough": "λ"},

@@ -127,54 +127,6 @@ def _shortest(too_short: Any, *inputs: Number) -> Number:
 
 
 @formula(
-    "L = 0.707 V √(M/ΔT)",
-    gives=("L", Kind.DISTANCE),
-    symbols={"rise": "V", "modulus": "M", "induced": "ΔT"},
-    source="iso5293-formula",
-    limits="from memory; equals 1/√2 · V √(M/ΔT), the first order of the fibres' way with the "
-    "sideways part left out and the edge compared with the middle",
-)
-def iso5293_length(rise: Number, modulus: Number, induced: Number) -> Number:
-    """Transition length by the formula remembered from ISO 5293, as a second opinion.
-
-    Parameters
-    ----------
-    rise : vertical way of the edge between pulley and trough [m]
-    modulus : of the belt, per width [N/m]
-    induced : tension per width by which the edge may exceed the middle [N/m]
-
-    Returns
-    -------
-    float or array [m]
-    """
-    return 0.707 * rise * np.sqrt(modulus / induced)
-
-
-@formula(
-    "L = λ B/[3 √(ε (2 + ε))]",
-    gives=("L", Kind.DISTANCE),
-    symbols={"trough": "λ", "width": "B", "strain": "ε"},
-    source="transition-arc",
-    limits="three equal rolls, pulley not raised; the edge is moved along its arc, which is "
-    "longer than the straight way: safe side",
-)
-def transition_by_arc(trough: Number, width: Number, strain: Number) -> Number:
-    """Transition length for an edge strain by the published geometric rule.
-
-    Parameters
-    ----------
-    trough : angle [rad]
-    width : of the belt [m]
-    strain : of the edge over the middle [-]
-
-    Returns
-    -------
-    float or array [m]
-    """
-    return trough * width / (3 * np.sqrt(strain * (2 + strain)))
-
-
-@formula(
     "l_Td = c_Td h_Td",
     gives=("l_Td", Kind.DISTANCE),
     symbols={"factor": "c_Td", "height": "h_Td"},

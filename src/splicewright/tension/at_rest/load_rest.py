@@ -101,9 +101,7 @@ def load_rests(conveyor: Conveyor, sheet: Worksheet) -> tuple[LoadRest, ...]:
     return tuple(found)
 
 
-def _rest(
-    run: Run, friction: Given, surcharge: Given, jerk: Figure, sheet: Worksheet
-) -> LoadRest:  # fmt: skip
+def _rest(run: Run, friction: Given, surcharge: Given, jerk: Figure, sheet: Worksheet) -> LoadRest:
     key = f"load_rest.{slug(run.name)}"
     slope = sheet.work(f"{key}.slope", f"slope of {run.name}", slope_of,
                        rise=run.rise, length=run.length)  # fmt: skip

@@ -68,9 +68,7 @@ class Demand:
 
     def every(self) -> tuple[Running, ...]:
         """Every case worked, both ways."""
-        return (
-            *self.cases, *self.other_cases, *self.reverse_cases, *self.other_reverse_cases,
-        )  # fmt: skip
+        return (*self.cases, *self.other_cases, *self.reverse_cases, *self.other_reverse_cases)
 
     def is_reverse(self, case: Running) -> bool:
         """Whether a solved case is one of the belt running backwards."""

@@ -10,12 +10,10 @@ All relations take floats or arrays that broadcast.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from splicewright.quantities import STANDARD_GRAVITY, Given, Kind, Number, assumed, formula
-from splicewright.quantities.units import FOOT, POUND, POUND_FORCE, SHORT_TON
+from splicewright.quantities.units import FOOT, POUND_FORCE, SHORT_TON
 
 RETURN_FRICTION = 0.015
 """K_y of the return run, constant in the published formula."""
@@ -142,60 +140,6 @@ def handbook_feed(rate: Number, speed: Number, feed_speed: Number) -> Number:
 
 
 @formula(
-    "W_m = 33.33 Q/V",
-    gives=("W_m", Kind.LINE_MASS),
-    symbols={"rate": "Q", "speed": "V"},
-    source="handbook-pull",
-    limits="Q in short tons per hour, V in feet per minute, W in pounds per foot",
-)
-def handbook_load(rate: Number, speed: Number) -> Number:
-    """Load per length of belt, as the handbook writes it.
-
-    Parameters
-    ----------
-    rate : mass flow [kg/s]
-    speed : of the belt [m/s]
-
-    Returns
-    -------
-    float or array [kg/m]
-    """
-    return 33.33 * (rate / SHORT_TON * 3600) / (speed / FOOT * 60) * POUND / FOOT
-
-
-@formula(
-    "T_e = T_x + T_y + T_m + T_p + T_am + T_ac",
-    gives=("T_e", Kind.FORCE),
-    symbols={
-        "idlers": "T_x",
-        "belt": "T_y",
-        "load": "T_m",
-        "pulleys": "T_p",
-        "feed": "T_am",
-        "accessories": "T_ac",
-    },
-    source="handbook-pull",
-)
-def effective_tension(
-    idlers: Number, belt: Number, load: Number, pulleys: Number, feed: Number, accessories: Number
-) -> Number:
-    """Effective tension at the drive.
-
-    Parameters
-    ----------
-    idlers, belt, load : parts of the conveyor's length and lift [N]
-    pulleys : sum of T_p over the pulleys [N]
-    feed : T_am [N]
-    accessories : T_ac: scrapers, ploughs, skirts [N]
-
-    Returns
-    -------
-    float or array [N]
-    """
-    return idlers + belt + load + pulleys + feed + accessories
-
-
-@formula(
     "C_w = 1/(e^(μφ) - 1)",
     gives=("C_w", Kind.RATIO),
     symbols={"friction": "μ", "wrap": "φ"},
@@ -212,28 +156,6 @@ def wrap_factor(friction: Number, wrap: Number) -> Number:
     wrap : [rad]
     """
     return 1 / np.expm1(friction * wrap)
-
-
-@formula(
-    "T_0 = 4.2 S_i (W_b + W_m)",
-    gives=("T_0", Kind.FORCE),
-    symbols={"spacing": "S_i", "belt": "W_b", "load": "W_m"},
-    source="handbook-sag",
-    limits="3 % sag",
-)
-def handbook_sag(spacing: Number, belt: Number, load: Number) -> Number:
-    """Tension that keeps the sag at 3 %, as the handbook writes it.
-
-    Parameters
-    ----------
-    spacing : of the idlers [m]
-    belt, load : masses per length [kg/m]
-
-    Returns
-    -------
-    float or array [N]
-    """
-    return 4.2 * spacing * (belt + load) * STANDARD_GRAVITY
 
 
 def remembered_idler_force() -> Given:
@@ -253,96 +175,3 @@ def remembered_flexure() -> Given:
         "0.016 to 0.035 by load, slope, spacing and tension from memory of the handbook, "
         "unverified; near the high end taken", (0.016, 0.035),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class HandbookPull:
-    """Effective tension by the handbook, part by part [N]."""
-
-    idlers: Number
-    belt: Number
-    load_flexing: Number
-    lift: Number
-    pulleys: Number
-    feed: Number
-    accessories: Number
-    total: Number
-
-
-def handbook_pull(
-    *, length: Number, lift: Number, belt: Number, load: Number, spacing: Number,
-    idler_force: Number, flexure: Number, cold: Number, pulleys: Number, feed: Number,
-    accessories: Number,
-) -> HandbookPull:  # fmt: skip
-    """Effective tension by the North American handbook, every factor an input.
-
-    Parameters
-    ----------
-    length, lift : of the conveyor; lift negative downhill [m]
-    belt, load : masses per length [kg/m]
-    spacing : of the carrying idlers [m]
-    idler_force : A_i [N]
-    flexure : K_y of the carrying run [-]
-    cold : K_t [-]
-    pulleys, feed, accessories : T_p summed, T_am, T_ac [N]
-    """
-    turning = idler_part(length, cold, idler_friction(belt, load, idler_force, spacing))
-    flexing = belt_part(length, cold, flexure, belt)
-    carried, raised = load_part(load, length, flexure, 0.0), load_part(load, 0.0, flexure, lift)
-    return HandbookPull(
-        turning, flexing, carried, raised, pulleys, feed, accessories,
-        effective_tension(turning, flexing, carried + raised, pulleys, feed, accessories),
-    )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """One group of forces by both methods [N], the difference, and why it arises."""
-
-    group: str
-    handbook: Number
-    resistance: Number
-    reason: str
-
-    @property
-    def difference(self) -> Number:
-        """Handbook less resistance method [N]."""
-        return self.handbook - self.resistance
-
-
-def side_by_side(
-    pull: HandbookPull, *, main: Number, secondary: Number, slope: Number, special: Number
-) -> tuple[Beside, ...]:
-    """Set the handbook's parts beside those of the resistance method, group by group.
-
-    Parameters
-    ----------
-    pull : by the handbook
-    main, secondary, slope, special : sums round the loop, resistance method [N]
-    """
-    ours = main + secondary + slope + special
-    return (
-        Beside(
-            "moving along",
-            pull.idlers + pull.belt + pull.load_flexing + pull.pulleys + pull.feed,
-            main + secondary,
-            "the handbook turns each idler set by its own force and flexes belt and load by K_y; "
-            "the resistance method takes one factor f on all moving mass, and C for pulleys and "
-            "feed",
-        ),
-        Beside(
-            "lift",
-            pull.lift,
-            slope,
-            "the same statics; standard gravity 9.80665 beside 9.81 m/s², and a stated lift "
-            "beside the sum of the rises",
-        ),
-        Beside(
-            "accessories",
-            pull.accessories,
-            special,
-            "scrapers, ploughs and skirts as stated for each method; idler tilt is in the "
-            "resistance method only",
-        ),
-        Beside("all", pull.total, ours, "sum of the groups"),
-    )

@@ -31,12 +31,6 @@ FACTOR: dict[Carcass, float] = {
 """c_Tr, pulley diameter over carcass thickness (steel cord: over cord diameter), by
 GB 50431 clause 8.2.1. One published copy has 106 for polyester; the larger is taken."""
 
-PERMITTED_PRESSURE: dict[bool, float] = {True: 0.4e6, False: 0.6e6}
-"""Pressure on the pulley by whether the carcass is textile [Pa], GB 50431 clause 8.2.1."""
-
-PERMITTED_UNDER_CORDS = 1.2e6
-"""Pressure on the belt under steel cords [Pa], GB 50431 clause 8.2.1."""
-
 SNUB_WRAP = math.radians(30)
 """Largest wrap of group C [rad]."""
 
@@ -122,47 +116,6 @@ def surface_pressure(tension: Number, diameter: Number, width: Number) -> Number
     float or array [Pa]
     """
     return 2 * tension / (diameter * width)
-
-
-@formula(
-    "p_c = p t_c/d_c",
-    gives=("p_c", Kind.PRESSURE),
-    symbols={"pressure": "p", "pitch": "t_c", "cord": "d_c"},
-    source=("statics", "gb50431-pressure"),
-    limits="the cords carry all of it on their own width",
-)
-def pressure_under_cords(pressure: Number, pitch: Number, cord: Number) -> Number:
-    """Pressure under the steel cords.
-
-    Parameters
-    ----------
-    pressure : mean between belt and pulley [Pa]
-    pitch : of the cords across the belt [m]
-    cord : diameter [m]
-
-    Returns
-    -------
-    float or array [Pa]
-    """
-    return pressure * pitch / cord
-
-
-@formula(
-    "D = 2 T/(p_perm B)",
-    gives=("D", Kind.LENGTH),
-    symbols={"tension": "T", "permitted": "p_perm", "width": "B"},
-    source=("statics", "gb50431-pressure"),
-)
-def pulley_for_pressure(tension: Number, permitted: Number, width: Number) -> Number:
-    """Least diameter that keeps the surface pressure [m].
-
-    Parameters
-    ----------
-    tension : mean of entering and leaving [N]
-    permitted : pressure [Pa]
-    width : of the belt [m]
-    """
-    return 2 * tension / (permitted * width)
 
 
 def group_of(driven: bool, high_tension: bool, wrap: float) -> Group:

@@ -116,7 +116,7 @@ def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
                 "the belt is least tight: they lift and the belt wanders.",
                 crown=look.crown,
             )
-        )  # fmt: skip
+        )
     return said
 
 

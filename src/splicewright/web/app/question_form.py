@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 
 from splicewright.actions.question import Source
 from splicewright.errors import Fault
-from splicewright.files.answers import LONGEST, Number, OneOf, Several, Tick, Whole
+from splicewright.files.answers import LONGEST, Answer, Number, OneOf, Several, Tick, Whole, Words
 from splicewright.files.question import Asked, Question, answers, asked_by, at_door
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ class FieldShown:
     """One field as a form shows it.
 
     name : sent with it; id : in the page; kind : text, date, tick or choice; words : of a choice,
-    value and what is said for it; wrong : sentences
+    value and what is said for it; wrong : sentences; most : characters of it
     """
 
     name: str
@@ -41,6 +41,7 @@ class FieldShown:
     keyboard: str
     words: tuple[tuple[str, str], ...]
     wrong: tuple[str, ...]
+    most: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +67,13 @@ def typed_of(model: type[BaseModel], sent: Mapping[str, Any]) -> dict[str, str]:
     for field in asked_by(model, "page"):
         for name in (field.name, *field.ask.formerly):
             if name in sent:
-                typed[field.name] = str(sent[name])[:LONGEST]
+                typed[field.name] = str(sent[name])[: _longest(field.answer)]
                 break
     return typed
+
+
+def _longest(answer: Answer) -> int:
+    return max(answer.most, LONGEST) if isinstance(answer, Words) else LONGEST
 
 
 def form_of(
@@ -112,7 +117,7 @@ def _shown(
     name = prefix + field.name
     return FieldShown(
         name, f"{id}-{name.replace('.', '-')}", ask.label, kind, value, example,
-        ask.hint, keyboard, words, wrong,
+        ask.hint, keyboard, words, wrong, answer.most if isinstance(answer, Words) else 80,
     )  # fmt: skip
 
 

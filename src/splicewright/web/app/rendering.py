@@ -20,7 +20,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
-from splicewright.quantities import Kind, read, show, show_time
+from splicewright.quantities import Kind, show, show_time
 from splicewright.version import __version__
 from splicewright.web.app import list_marks
 from splicewright.web.app.visitor import FIELD, Role, Visitor, room_of
@@ -98,7 +98,6 @@ def environment() -> Environment:
     made.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
     made.filters |= {
         "shown": _shown,
-        "typed": _typed,
         "moment": list_marks.moment,
         "day": list_marks.day,
         "lasting": lasting,
@@ -158,13 +157,6 @@ def _shown(context: Context, value: float | None, kind: str) -> str:
     if value == 0 and kind == Kind.DISTANCE:
         return "0 ft" if context["units"] == "inch" else "0 m"  # not millimetres, as below 1 m
     return show(value, Kind(kind), context["units"])
-
-
-@pass_context
-def _typed(context: Context, value: float) -> str:
-    """A distance [m] for a field to be sent back: to the centimetre, not as rounded for reading."""
-    foot = read("1 ft", Kind.DISTANCE)
-    return f"{value / foot:.2f} ft" if context["units"] == "inch" else f"{value:.2f} m"
 
 
 def lasting(seconds: float) -> str:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog, root, root_scalar
 
 from proof import proves
-from splicewright.tension.running.stretch import (
+from simulation.elastic_loop import (
     fixed_take_up,
     level_for_stretch,
     stretch_from_take_up,

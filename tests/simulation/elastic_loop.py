@@ -1,4 +1,4 @@
-"""Tension level of a loop from its stretch: what a fixed take-up does, gravity and winch beside.
+"""A loop of belt as one elastic ring: what a fixed take-up does, written a second time.
 
 A fixed take-up (screw, locked winch) holds the length of the loop, so the stretch of all its
 elements together stays what it was when the take-up was set; the tension level X then moves
@@ -20,19 +20,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from splicewright.quantities import Kind, Number, formula
+from splicewright.quantities import Number
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 
-@formula(
-    "ΔL = n_s x",
-    gives=("ΔL", Kind.DISTANCE),
-    symbols={"strands": "n_s", "position": "x"},
-    source="geometry",
-    limits="x from where the belt lies without tension",
-)
 def stretch_from_take_up(strands: Number, position: Number) -> Number:
     """Stretch of the loop that a take-up sets.
 
@@ -48,13 +41,6 @@ def stretch_from_take_up(strands: Number, position: Number) -> Number:
     return strands * position
 
 
-@formula(
-    "ΔL = Σ l (T_1 + T_2)/(2 M B)",
-    gives=("ΔL", Kind.DISTANCE),
-    symbols={"lengths": "l", "entering": "T_1", "leaving": "T_2", "modulus": "M", "width": "B"},
-    source="elastic",
-    limits="linear belt, tension straight along each element",
-)
 def stretch_of_loop(
     lengths: ArrayLike, entering: ArrayLike, leaving: ArrayLike, modulus: Number, width: Number
 ) -> Number:
@@ -76,22 +62,6 @@ def stretch_of_loop(
     return total / (modulus * width)
 
 
-@formula(
-    "X = [M B ΔL - Σ l (β_1 + β_2)/2]/[Σ l (α_1 + α_2)/2]",
-    gives=("X", Kind.FORCE),
-    symbols={
-        "stretch": "ΔL",
-        "modulus": "M",
-        "width": "B",
-        "lengths": "l",
-        "alpha_in": "α_1",
-        "alpha_out": "α_2",
-        "beta_in": "β_1",
-        "beta_out": "β_2",
-    },
-    source="elastic",
-    limits="no part of the loop slack",
-)
 def level_for_stretch(
     stretch: Number, modulus: Number, width: Number, lengths: ArrayLike, alpha_in: ArrayLike,
     alpha_out: ArrayLike, beta_in: ArrayLike, beta_out: ArrayLike,
@@ -118,18 +88,6 @@ def level_for_stretch(
     return level
 
 
-@formula(
-    "X_0 = max(-β_1/α_1, -β_2/α_2)",
-    gives=("X_0", Kind.FORCE),
-    symbols={
-        "alpha_in": "α_1",
-        "alpha_out": "α_2",
-        "beta_in": "β_1",
-        "beta_out": "β_2",
-    },
-    source="statics",
-    limits="over both ends of every element",
-)
 def level_at_slack(
     alpha_in: ArrayLike, alpha_out: ArrayLike, beta_in: ArrayLike, beta_out: ArrayLike
 ) -> Number:
@@ -199,13 +157,6 @@ def fixed_take_up(
     return FixedLevel(level[..., 0][()], entering, leaving, hanging)
 
 
-@formula(
-    "x = (ΔL_2 - ΔL_1)/n_s",
-    gives=("x", Kind.DISTANCE),
-    symbols={"before": "ΔL_1", "after": "ΔL_2", "strands": "n_s"},
-    source="elastic",
-    limits="gravity take-up, or a winch that holds its pull; lasting stretch not counted",
-)
 def take_up_moves(before: Number, after: Number, strands: Number) -> Number:
     """How far a take-up that holds its tension moves between two load cases.
 
