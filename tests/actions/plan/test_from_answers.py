@@ -22,12 +22,13 @@ SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
 JOBS = sorted(
     (job.name.split("-")[0], job.stem) for job in (SITE / "jobs").glob("*.toml")
 )  # every kind of job
-KEPT = {"reason", "note", "invented", "bias"}
+KEPT = {"reason", "note", "invented"}
 """Keys of a work file that the form does not ask: the kind of job tells the reason."""
 OTHERWISE = {
     ("work", "kind"): "job", ("damage", "what"): "damage", ("damage", "length"): "damage_length",
     ("damage", "width"): "damage_width", ("press", "length"): "press_length",
-    ("press", "width"): "press_width", ("press", "temperature"): "press_temperature",
+    ("press", "width"): "press_width", ("press", "bias"): "press_bias",
+    ("press", "temperature"): "press_temperature",
     ("air", "temperature"): "air",
 }  # fmt: skip
 """Fields of the form that are not called as in the file, because another table has that name."""

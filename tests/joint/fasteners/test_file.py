@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.joint import Construction, load_range, load_ranges, range_schema
+from splicewright.joint import Construction, StepForm, load_range, load_ranges, range_schema
 from splicewright.plant import Environment
 from strategies import EXAMPLES
 
@@ -249,6 +249,57 @@ def test_a_joint_keeps_no_more_than_the_plies_that_go_through(tmp_path: Path) ->
         "range.toml:11: steps.1.carcass: holds a carcass without plies; accepted are EP, NN, "
         "cotton and aramid"
     )
+
+
+CORDS = (
+    STEPS.replace("plies = 4", 'form = "cord"\nplies = 1')
+    .replace('["EP"]', '["steel cord"]')
+    .replace('"10 in"', '"600 mm"')
+    .replace('"70 %"', '"90 %"')
+    + """\
+transition = "150 mm"
+cord = "5.6 mm"
+cords = [{ trailing = "600 mm" }, { trailing = "295 mm", leading = "305 mm" }, { leading = "0 mm" }]
+"""
+)
+
+
+def test_a_steel_cord_joint_is_the_users_own_table(tmp_path: Path) -> None:
+    path = tmp_path / "range.toml"
+    path.write_text(CORDS, "utf-8")
+    (step,) = load_range(path).steps
+    assert step.form is StepForm.CORD and step.transition == pytest.approx(0.15)
+    assert [(c.trailing, c.leading) for c in step.cords] == [
+        (pytest.approx(0.6), None), (pytest.approx(0.295), pytest.approx(0.305)),
+        (None, pytest.approx(0.0)),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('leading = "305 mm"', 'leading = "290 mm"', "cords.2: lets two cords of one line overlap"),
+        ('trailing = "600 mm"', 'trailing = "700 mm"', "cords.1: must name a place from 0 to"),
+        # ISO 15236-4, as read: never below 16 cord diameters. 16 x 5.6 mm = 89.6 mm.
+        ('"150 mm"', '"80 mm"', "transition: is 80 mm; ISO 15236-4 allows no less than 16 cord "
+         "diameters, 89.6 mm"),
+        ('["steel cord"]', '["EP"]', 'carcass: must be ["steel cord"]'),
+        ('form = "cord"', 'form = "overlap"', "cords: does not go with the form overlap"),
+        (', { leading = "0 mm" }', "", ""),
+        ('trailing = "295 mm", leading', "leading", ""),
+    ],
+)  # fmt: skip
+def test_a_table_of_cords_that_cannot_be_is_refused(
+    tmp_path: Path, old: str, new: str, said: str
+) -> None:
+    assert old in CORDS
+    wrong = CORDS.replace(old, new)
+    if not said:  # a cord fewer is another table, not a wrong one
+        path = tmp_path / "range.toml"
+        path.write_text(wrong, "utf-8")
+        assert len(load_range(path).steps[0].cords) in {2, 3}
+        return
+    assert f"steps.1.{said}" in load(wrong, tmp_path)
 
 
 def test_sizes_and_steps_go_with_their_construction(tmp_path: Path) -> None:

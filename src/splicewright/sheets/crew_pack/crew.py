@@ -8,7 +8,7 @@ from splicewright.job import ClampPlace, JointPlan, Reading, Step
 from splicewright.job import acceptance as job_acceptance
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.quantities import Figure, Given, System, show
+from splicewright.quantities import Figure, Given, Line, System, key_of, show
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
@@ -77,10 +77,18 @@ def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
     """
     said: set[str] = set()
     made = []
+    times = {key_of(entry): entry for entry in plan.worksheet.entries}
     for step in plan.steps:
-        made.append(_step(step, system, said))
+        made.append(_step(step, system, said) | {"whence": _whence(times.get(step.time.key))})
         said |= set(step.cautions)
     return made
+
+
+def _whence(line: object) -> str:
+    """Where a time comes from: this tool's assumption, or the range's data."""
+    rests = [name for _, name in line.inputs] if isinstance(line, Line) else []
+    guessed = any(name.startswith(("timing.", "time.")) for name in rests)
+    return "assumed" if guessed else "range data"
 
 
 def _step(step: Step, system: System, said: set[str]) -> dict[str, Any]:

@@ -37,7 +37,13 @@ from splicewright.sheets.canvas.scene import (
     inch_check_bar,
     metric_check_bar,
 )
-from splicewright.sheets.drawings.belt_end import MM, length_text, travel_arrow, unit_note
+from splicewright.sheets.drawings.belt_end import (
+    MM,
+    as_the_crew_sees,
+    length_text,
+    travel_arrow,
+    unit_note,
+)
 
 _LETTERS = 2.6
 _BEHIND = 0.08
@@ -330,7 +336,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
 
     Returns
     -------
-    Scene [mm], 1:1, carry cover up, travel up the sheet
+    Scene [mm], 1:1, seen on the cover that lies up, travel up the sheet
 
     Raises
     ------
@@ -360,7 +366,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
         side = -1.0 if number % 2 else 1.0
         heats += [
             Polyline(ring, HIDDEN, closed=True),
-            Text((side * (over + 38), MM * middle), f"heat {number}" if len(cure.places) > 1
+            Text((side * (over + 62), MM * middle), f"heat {number}" if len(cure.places) > 1
                  else "press", 2.8, "middle", "middle", 90.0, bold=True),
         ]  # fmt: skip
     top = max(p[1] for item in heats if isinstance(item, Polyline) for p in item.points)
@@ -376,7 +382,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
                   (-half, MM * joint.lines[0].at + lean), "y", -22.0,
                   length_text(joint.lines[-1].at - joint.lines[0].at, system), _LETTERS),
     ]  # fmt: skip
-    return Scene(
+    seen = Scene(
         (
             Group("belt", (
                 Line((-half, -reach), (-half, reach)), Line((half, -reach), (half, reach)),
@@ -398,6 +404,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
         "measure is what the platens must cover, the other is from outermost line to outermost "
         "line.",
     )  # fmt: skip
+    return as_the_crew_sees(seen, plan)
 
 
 _ACROSS = 0.17
