@@ -146,6 +146,7 @@ def with_rule(
         InspectionCosts,
         inspect_by_cost,
         missed_if_delay_is_weibull,
+        rule_ranges,
     )
 
     costs = InspectionCosts(look, repair, failure)
@@ -174,7 +175,11 @@ def with_rule(
         else None
         for end in (learnt.low, learnt.high)
     ]
-    return replace(told, rules=rules(law), at_low=ends[0], at_high=ends[1], costs=costs)
+    spans = rule_ranges(learnt.laws, law, learnt.mean, costs, told.found)
+    return replace(
+        told, rules=rules(law), at_low=ends[0], at_high=ends[1], costs=costs, intervals=spans[0],
+        values=spans[1],
+    )  # fmt: skip
 
 
 def learn_delay_recorded(

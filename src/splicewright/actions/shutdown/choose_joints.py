@@ -115,7 +115,7 @@ def choose_recorded_joints(
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into, unmistakable
-    from splicewright.history.fleet.joints import renewal_chances
+    from splicewright.history.fleet.joints import chance_spared, renewal_chances
     from splicewright.history.shutdown.joint_choice import Candidate
     from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
     from splicewright.history.shutdown.joint_choice_study import study_choice
@@ -139,13 +139,15 @@ def choose_recorded_joints(
         for joint, left, new in chances
     )  # fmt: skip
     conveyors = {c.conveyor for c in candidates}
+    spared = chance_spared(read_.joints, (until - looked.today).days)
     return study_choice(
         Renewals(
             f"{looked.name}, joints to renew", candidates, _window(window), people, gang,
             dict.fromkeys(conveyors, opens), power_share, looked.invented,
             (*looked.assumed, *looked.left_out), rules.chance, rules.overrun,
             rules.one_at_a_time,
-        )
+        ),
+        spared,
     )  # fmt: skip
 
 

@@ -151,6 +151,21 @@ def renewal_chances(
     return tuple(zip(ahead.runs, left.tolist(), new.tolist(), strict=True))
 
 
+def chance_spared(joints: Sequence[FleetJoint], days: float, prior: Prior | None = None) -> Array:
+    """Chance of failing within some days that renewing a joint takes away, by each law.
+
+    Parameters
+    ----------
+    joints, days, prior : as in `renewal_chances`, whose joints and laws these are
+
+    Returns
+    -------
+    array (draws, running joints)
+    """
+    ahead = _Ahead(joints, prior)
+    return ahead.chances(days, ahead.ages) - ahead.chances(days, np.zeros(len(ahead.runs)))
+
+
 class _Ahead:
     """The running joints and the laws drawn for them."""
 

@@ -40,6 +40,8 @@ from splicewright.history.renewal import mean_run
 FEWEST = 3
 """Failures below which no mean delay is told (assumption of this tool, as for lives)."""
 _FOR_SHAPE, _CLEAR = 5, 0.05
+LAWS, _MEANS = 60, 61
+"""Laws that are drawn, and means that are weighed for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,8 @@ class LearntDelay:
     chance_random : that random delays look so far from random by chance; nan if too few failures
     confidence : of the limits [0..1]
     watched : use in which all joints or belts together were watched [measure]
+    laws : mean delay and rate, drawn together from what the inspections leave open, each as likely
+        as the others; empty with too few failures
     """
 
     law: Weibull | None
@@ -104,6 +108,7 @@ class LearntDelay:
     chance_random: float
     confidence: float
     watched: float = math.nan
+    laws: tuple[tuple[float, float], ...] = ()
 
     @property
     def exposure(self) -> float:
@@ -169,8 +174,28 @@ def learn_delay(
     if failures >= _FOR_SHAPE:
         law, chance = _shaped(terms, law, most)
     return LearntDelay(
-        law, top, low, high, terms.rate(law), *told, chance, confidence, terms.watched
-    )
+        law, top, low, high, terms.rate(law), *told, chance, confidence, terms.watched,
+        _drawn(terms, span, damages),
+    )  # fmt: skip
+
+
+def _drawn(terms: _Terms, span: float, damages: int) -> tuple[tuple[float, float], ...]:
+    """Mean delays and rates that the inspections leave open.
+
+    Beforehand every ln mean from a thousandth of the longest watch to three times it was as likely
+    as any other, and every ln rate: then the rate is a gamma of the damages, given the mean, and
+    what is left of the mean is `_Terms.height`. Delays are taken as random.
+    """
+    logs = np.linspace(math.log(span) - math.log(1000), math.log(3 * span), _MEANS)
+    heights = np.array([terms.height(Weibull(1.0, math.exp(t))) for t in logs])
+    weight = np.exp(heights - heights.max())
+    reached = np.concatenate([[0.0], np.cumsum(0.5 * (weight[1:] + weight[:-1]))])
+    rng = np.random.default_rng(3)
+    middle = (rng.permutation(LAWS) + 0.5) / LAWS
+    means = np.exp(np.interp(middle * reached[-1], reached, logs))
+    seen = [max(terms.exposure(Weibull(1.0, float(m))), 1e-300) for m in means]
+    rates = rng.standard_gamma(damages, LAWS) / np.array(seen)
+    return tuple((float(m), float(r)) for m, r in zip(means, rates, strict=True))
 
 
 def learn_delay_from_finding(

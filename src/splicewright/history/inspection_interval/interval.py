@@ -13,14 +13,17 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
+from splicewright.history.life.draws import CONFIDENCE
+from splicewright.history.life.limits import Limits
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import mean_run
 from splicewright.quantities import Kind, formula
@@ -260,6 +263,41 @@ def inspect_by_cost(
         )
 
     return InspectionRules(at(1.0), at(0.5), at(2.0))
+
+
+def rule_ranges(
+    laws: Sequence[tuple[float, float]], law: Weibull, mean: float, costs: InspectionCosts,
+    found: float,
+) -> tuple[Limits | None, Limits | None]:  # fmt: skip
+    """How far the best interval and its cost may lie off, for doubt about delay and rate.
+
+    Parameters
+    ----------
+    laws : mean delay and rate, drawn from what is left open; none where nothing was learnt
+    law : of the delay, whose shape is kept; mean : most likely mean of random delays [measure]
+    costs : of an inspection, a repair and a failure
+    found : chance that an inspection finds what is there [0..1]
+
+    Returns
+    -------
+    limits of the interval [measure], inf where no inspection pays, and of the cost per use
+    """
+    if not laws:
+        return None, None
+    found_at = []
+    for drawn, rate in laws:
+        own = Weibull(law.shape, law.scale * drawn / mean)
+        missed = partial(missed_if_delay_is_random, own.mean, found=found)
+        if law.shape != 1:
+            missed = partial(missed_if_delay_is_weibull, own, found=found)
+        cost = partial(inspection_cost, rate, missed, costs)
+        rule = best_interval(cost, missed, own.mean / 100, 20 * max(own.mean, 1 / rate))
+        found_at.append((rule.interval, rule.value))
+    tail = (1 - CONFIDENCE) / 2
+    low = np.quantile(np.array(found_at), tail, axis=0, method="lower")
+    high = np.quantile(np.array(found_at), 1 - tail, axis=0, method="higher")
+    gap, spent = (Limits(float(a), float(b), CONFIDENCE) for a, b in zip(low, high, strict=True))
+    return gap, spent
 
 
 def _check_found(found: float) -> None:

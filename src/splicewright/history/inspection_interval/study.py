@@ -48,7 +48,8 @@ class WhenToLook:
     looks on file say of damage, `at_low` and `at_high` the rules at the limits of the mean delay.
     `rate` of damage [per use], law of the `delay` (`fixed`: all alike, as long as its mean), chance
     `found` that a look finds what is there, and `costs` are those that the rules were worked with.
-    `of_belts`: damage along belts, not of joints.
+    `of_belts`: damage along belts, not of joints. `intervals` and `values` hold the best interval
+    and what it costs nine times in ten, for doubt about delay and rate; None where both are given.
     """
 
     rules: InspectionRules | None
@@ -66,3 +67,5 @@ class WhenToLook:
     found: float = 1.0
     costs: InspectionCosts | None = None
     of_belts: bool = False
+    intervals: Limits | None = None
+    values: Limits | None = None

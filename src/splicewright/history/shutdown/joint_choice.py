@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.errors import Fault, InputError
+from splicewright.history.life.limits import Limits
 from splicewright.quantities import Kind, formula
 
 
@@ -79,6 +80,8 @@ class Choice:
     chance : to be done within the window [0..1]; nan where no schedule was made
     most : that any choice could save; equal to `saving` where the choice is the best of all, and
         nan where no schedule was made
+    span : of what is saved, nine times in ten, as far as the chances are in doubt; None where they
+        were given without doubt
     """
 
     renew: tuple[str, ...]
@@ -87,6 +90,7 @@ class Choice:
     hours: float
     chance: float = math.nan
     most: float = math.nan
+    span: Limits | None = None
 
     @property
     def saving(self) -> float:

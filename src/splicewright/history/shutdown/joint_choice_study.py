@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from splicewright.errors import Fault, InputError
+from splicewright.history.arrays import Array
+from splicewright.history.life.draws import range_of
 from splicewright.history.shutdown.joint_choice import Candidate, Choice
 from splicewright.history.shutdown.joint_choice_by_schedule import (
     Renewals,
@@ -62,12 +67,14 @@ class ChoosingStudy:
     schedule: ShutdownStudy | None
 
 
-def study_choice(asked: Renewals) -> ChoosingStudy:
+def study_choice(asked: Renewals, spared: Array | None = None) -> ChoosingStudy:
     """Choose what is done in time with the chance asked for, and make its schedule.
 
     Parameters
     ----------
     asked : joints, window and crew
+    spared : chance of failing that a renewal takes away, by each law that the records leave open,
+        (draws, candidates); None where chances are given without doubt
 
     Raises
     ------
@@ -89,7 +96,7 @@ def study_choice(asked: Renewals) -> ChoosingStudy:
         faults.append(Fault("overrun cost", said))
     if faults:
         raise InputError(*faults)
-    advice = _advised(asked)
+    advice = _advised(asked, spared)
     twice = choose_by_schedule(replace(asked, people=2 * asked.people))
     power = None
     if asked.power_share < 1:
@@ -102,10 +109,12 @@ def study_choice(asked: Renewals) -> ChoosingStudy:
     return ChoosingStudy(asked, advice, twice, power, schedule)
 
 
-def _advised(asked: Renewals) -> ChoiceAdvice:
+def _advised(asked: Renewals, spared: Array | None) -> ChoiceAdvice:
     stated, half, double = (
-        choose_by_schedule(replace(asked, candidates=_dearer(asked.candidates, f)))
-        for f in (1.0, 0.5, 2.0)
+        _with_span(changed, choose_by_schedule(changed), spared)
+        for changed in (
+            replace(asked, candidates=_dearer(asked.candidates, f)) for f in (1.0, 0.5, 2.0)
+        )
     )
     sets = [set(c.renew) for c in (stated, half, double)]
     sure = set.intersection(*sets)
@@ -124,6 +133,19 @@ def _advised(asked: Renewals) -> ChoiceAdvice:
         reasons,
         in_time,
     )
+
+
+def _with_span(asked: Renewals, choice: Choice, spared: Array | None) -> Choice:
+    """The choice with the range of what it saves: by each law, less what is not done in time."""
+    chosen = [n for n, c in enumerate(asked.candidates) if c.joint in set(choice.renew)]
+    if spared is None or not chosen:
+        return choice
+    costs = np.array([asked.candidates[n].failure_cost for n in chosen])
+    renewals = math.fsum(asked.candidates[n].renewal_cost for n in chosen)
+    by_law = spared[:, chosen] @ costs
+    # Of what is spared, the share that the schedule lets through is the same by every law.
+    kept = (choice.saving + renewals) / float(by_law.mean()) if by_law.mean() > 0 else 1.0
+    return replace(choice, span=range_of(kept * by_law - renewals))
 
 
 def _dearer(candidates: tuple[Candidate, ...], factor: float) -> tuple[Candidate, ...]:

@@ -21,6 +21,14 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
     if math.isfinite(stated.interval):
         low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
+    if when.intervals is not None and when.values is not None:
+        told.append(
+            f"  nine times in ten, for doubt about delay and rate: "
+            f"{use_words(when.intervals.low, kind, units, 'every ')} to "
+            f"{use_words(when.intervals.high, kind, units)}; its cost "
+            f"{when.values.low / stated.value:.0%} to {when.values.high / stated.value:.0%} of "
+            "the stated"
+        )
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
         told.append(
             f"  if a failure costs {name}: {use_words(rule.interval, kind, units, 'every ')}"

@@ -58,6 +58,7 @@ def choice_words(study: ChoosingStudy) -> list[str]:
             f"{asked.name}: renew {number} of {of}: expected cost {money(stated.cost)} instead of "
             f"{money(stated.cost_if_none)}; done within {show_time(asked.window)} with a chance of "
             f"{stated.chance:.0%} (asked for: {asked.chance:.0%})",
+            f"  saves {money(stated.saving)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
         ]
@@ -98,7 +99,16 @@ def _overrun(asked: Renewals) -> str:
 
 def _renewed(choice: Choice) -> str:
     number = len(choice.renew)
-    return f"{number} joint{'' if number == 1 else 's'}, {money(choice.cost)}"
+    saved = f"saves {money(choice.saving)}{_span(choice)}"
+    return f"{number} joint{'' if number == 1 else 's'}, {money(choice.cost)}, {saved}"
+
+
+def _span(choice: Choice) -> str:
+    """Range of what a choice saves, to go on a number with; empty where it is not known."""
+    if choice.span is None:
+        return ""
+    low, high = ("-" * (v < 0) + money(abs(v)) for v in (choice.span.low, choice.span.high))
+    return f" ({low} to {high} nine times in ten)"
 
 
 def _named(joints: tuple[str, ...]) -> str:
