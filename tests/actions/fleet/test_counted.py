@@ -89,6 +89,7 @@ def test_what_is_said_names_how_it_was_counted(
     assert fleet_answer(alike)[0] == fleet_answer(one)[0]
     said = "\n".join(fleet_lines(alike))
     assert "lives are counted by the calendar" in said
+    assert "not counted" in said  # of how many in the last year: no number stands for not known
     assert "more lines are counted." in said
     assert len(alike.lines) < len(one.lines) == alike.all_lines
 

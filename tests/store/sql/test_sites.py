@@ -101,6 +101,9 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
             r.due(LATE), r.due(LATE, site=at["site"]), r.due(LATE, conveyor=at["conveyor"]),
             r.due(LATE, joint=at["joint"]), r.due(LATE, limit=1),
         ),
+        "pressing": lambda r: r.pressing(START, LATE, 5),
+        "running_not_due": lambda r: r.running_not_due(START - timedelta(days=1), LATE, START),
+        "open_damage": lambda r: (r.open_damage(), r.open_damage(1)),
         "life_counts": lambda r: (r.life_counts(), r.life_counts(at["site"])),
         "left_outside": lambda r: (
             r.left_outside(LATE), r.left_outside(LATE, site=at["site"]),
@@ -174,7 +177,7 @@ def test_one_site_of_two_reads_as_that_site_alone(
             assert ask(theirs) == nothing[name](theirs), name
             if name not in {"people", "version"}:
                 assert ask(everything) != nothing[name](everything) or name in {
-                    "sites", "facts_since",
+                    "sites", "facts_since", "pressing", "running_not_due", "open_damage",
                 }, name  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.authority import MAY_RUN
 from splicewright.store.sql.register import SqlRegister
-from splicewright.web.api import background, plans, questions
+from splicewright.web.api import background, plans, questions, tables
 from splicewright.web.api import facts as api_facts
 from splicewright.web.api import register as api_register
 from splicewright.web.api.caller import NeedsScope
@@ -66,7 +66,7 @@ def moved(site: str, count: float = 1.0, **other: Any) -> dict[str, Any]:
 
 
 def test_every_route_asks_for_a_scope() -> None:
-    parts = (api_register, api_facts, plans, questions, background)
+    parts = (api_register, api_facts, tables, plans, questions, background)
     routes = [r for part in parts for r in part.router.routes if isinstance(r, APIRoute)]
     assert len(routes) == sum(len(p) for p in contract()["paths"].values()) > 25
     for route in routes:
@@ -526,15 +526,19 @@ def test_a_body_that_is_too_large(admin: TestClient) -> None:
 
 
 def test_the_table_of_joints_goes_on_where_it_ended(admin: TestClient) -> None:
+    conveyor = admin.get(f"{API}/conveyors").json()[0]["conveyor"]
+    planned = [{"joint": str(uuid4()), "conveyor": conveyor, "label": f"T{n}"} for n in range(5)]
+    sent = {"facts": [fact("joint planned", what) for what in planned]}
+    assert admin.post(f"{API}/facts", json=sent).status_code == 200
     whole = admin.get(f"{API}/tables/joints")
     assert whole.headers["content-type"] == "text/csv; charset=utf-8"
     assert whole.headers["x-next"] == whole.headers["x-head"]
     rows = whole.text.splitlines()
-    assert len(rows) > 1
+    assert len(rows) > 5
     assert rows[0].startswith("fact,changed,joint,label,")
     parts, since = [rows[0]], 0
     while since < int(whole.headers["x-head"]):
-        query = {"since": str(since), "limit": "500"}
+        query = {"since": str(since), "limit": "2"}
         part = admin.get(f"{API}/tables/joints", params=query)
         parts += part.text.splitlines()[1:]
         since = int(part.headers["x-next"])

@@ -107,7 +107,9 @@ def study_counted_fleet(
     for r in records:
         if r.life.failed:
             failed[r.life.cause] += r.count
-    causes = tuple(CauseOfStops(c, True, n, 0, 0, 0.0, math.nan) for c, n in failed.most_common())
+    causes = tuple(
+        CauseOfStops(c, True, n, None, 0, 0.0, math.nan) for c, n in failed.most_common()
+    )
     said = "the trend is worked out for one conveyor at a time in a register of this size"
     return FleetStudy(
         name, today, until, Measure.TIME, tuple(lines), (),

@@ -58,7 +58,7 @@ class CauseOfStops:
     ----------
     cause : as recorded
     failed : they were failures
-    number, lately : in all, and in the last year
+    number, lately : in all, and in the last year; None where that was not counted
     known : of how many it is known how long they lasted
     stood : sum of what is known [s]
     cost : of all of them, those not known taken as the mean of those known; nan without costs
@@ -67,7 +67,7 @@ class CauseOfStops:
     cause: str
     failed: bool
     number: int
-    lately: int
+    lately: int | None
     known: int
     stood: float
     cost: float

@@ -49,13 +49,19 @@ def fleet_report(study: FleetStudy, system: System = "metric", paper: Paper = A4
         key_number("expected to fail", "not known" if study.why_not else f"{study.expected:.1f}",
                f"of {study.running} running, before {study.until}{counts_words(study.counts)}"),
         key_number("stops so far", str(sum(c.number for c in study.causes if c.failed)),
-               f"by failures, {sum(c.lately for c in study.causes if c.failed)} in the last year"),
+               _by_failures(study)),
     ]  # fmt: skip
     return report(
         "Fleet", study.name, study.invented,
         f"As recorded by {study.today}; ages in {study.measure.value}.",
         fleet_answer(study, system), numbers, sections, _CAUTIONS, drawings, paper,
     )  # fmt: skip
+
+
+def _by_failures(study: FleetStudy) -> str:
+    lately = [c.lately for c in study.causes if c.failed]
+    known = [n for n in lately if n is not None]
+    return f"by failures, {sum(known)} in the last year" if known == lately else "by failures"
 
 
 def _drawn(section: Section, name: str) -> Section:

@@ -89,7 +89,8 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
             (as_sentence(study.trend.sentence), *cause_trend_words(study)),
             head=("cause", "number", "last year", "stood, known of", "cost"),
             table=tuple(
-                (c.cause if c.failed else f"{c.cause} (planned)", str(c.number), str(c.lately),
+                (c.cause if c.failed else f"{c.cause} (planned)", str(c.number),
+                 "not counted" if c.lately is None else str(c.lately),
                  f"{show_time(c.stood)}, {c.known}" if c.known else "not known",
                  money(c.cost) if math.isfinite(c.cost) else "not known")
                 for c in study.causes

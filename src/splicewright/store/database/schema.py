@@ -257,10 +257,10 @@ STANDING = literal_column("'suspended'") == _STATE
 """Joints in the belt that stand."""
 RUNNING = literal_column("'running'") == _STATE
 """Joints that run."""
-for _name, _column, _some in (
-    ("ix_joints_unfit", "joint", UNFIT),
-    ("ix_joints_standing", "joint", STANDING),
-    ("ix_joints_running_since", "put_to_work", RUNNING),
+for _name, _columns, _some in (
+    ("ix_joints_unfit", ("label", "joint"), UNFIT),
+    ("ix_joints_standing", ("label", "joint"), STANDING),
+    ("ix_joints_running_since", ("put_to_work", "joint"), RUNNING),
 ):
-    _of = TABLES[JointNow].c[_column]
-    Index(_name, _of, sqlite_where=_some, postgresql_where=_some)
+    _of = (TABLES[JointNow].c[name] for name in _columns)
+    Index(_name, *_of, sqlite_where=_some, postgresql_where=_some)

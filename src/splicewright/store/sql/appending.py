@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -393,9 +394,15 @@ def read_stored(row: object) -> Stored:
     """A row of `facts` as a stored fact."""
     seq, received, hash_, body = (getattr(row, n) for n in ("seq", "received", "hash", "body"))
     try:
-        return Stored(seq, received, bytes(hash_), Fact.from_json(body))
+        return Stored(seq, received, bytes(hash_), _read_fact(body))
     except (InputError, TypeError):
         raise DamagedError(UNREADABLE.format(f"fact {seq}")) from None
+
+
+@lru_cache(maxsize=20_000)
+def _read_fact(body: str) -> Fact:
+    """A fact is never changed, and the same text is the same fact: pages read some often."""
+    return Fact.from_json(body)
 
 
 def _unlike(checked: list[tuple[str, Fact]]) -> list[tuple[UUID, str]]:

@@ -23,7 +23,7 @@ from sqlalchemy import (
 from splicewright.history.life.counts import LifeCount
 from splicewright.store.database import opening
 from splicewright.store.database.schema import RUNNING, STANDING, TABLES, UNFIT
-from splicewright.store.present.present import ConveyorNow, DamageNow, DueNow, JointNow, Row
+from splicewright.store.present.present import ConveyorNow, DamageNow, DueNow, JointNow, Row, key_of
 from splicewright.store.register import Pressing
 from splicewright.store.sql.appending import AT_ONCE
 from splicewright.store.sql.life_counts import read_counts
@@ -46,13 +46,13 @@ def _queries(*, limited: bool) -> dict[str, Select[Any]]:
     due = [*dues, _D.c.joint.not_in(unfit)]
     standing = select(_J.c.joint).where(STANDING, *joints, _J.c.joint.not_in(unfit))
     by_due = select(_D.c.joint).where(soon, *due).order_by(_D.c.due, _D.c.joint)
-    oldest = select(_J.c.joint).where(RUNNING, *joints).order_by(_J.c.put_to_work)
+    oldest = select(_J.c.joint).where(RUNNING, *joints).order_by(_J.c.put_to_work, _J.c.joint)
     overdue = union(select(_D.c.joint).where(late, *due), standing)
     in_time = union(select(_D.c.joint).where(soon, *due), standing)
     count = select(func.count())
     return {
-        "unfit": unfit.limit(most),
-        "standing": standing.limit(most),
+        "unfit": unfit.order_by(_J.c.label, _J.c.joint).limit(most),
+        "standing": standing.order_by(_J.c.label, _J.c.joint).limit(most),
         "due": by_due.limit(most),
         "oldest": oldest.limit(most),
         "number unfit": count.select_from(unfit.subquery()),
@@ -90,6 +90,8 @@ def _by_id(
     for start in range(0, len(wanted), AT_ONCE):
         some = wanted[start : start + AT_ONCE]
         found += rows(kind, connection.execute(select(TABLES[kind]).where(column.in_(some))))
+    place = {id_: n for n, id_ in enumerate(wanted)}
+    found.sort(key=lambda row: (place[getattr(row, column.name)], *map(str, key_of(row))))
     return tuple(found)
 
 

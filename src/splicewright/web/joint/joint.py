@@ -197,6 +197,13 @@ def _version(text: str) -> int:
 def _page(
     request: Request, who: Visitor, joint: UUID, faults: tuple[Fault, ...] = (), **typed: str
 ) -> Response:
+    with room_of(request).register.at_one_moment():
+        return _shown(request, who, joint, faults, typed)
+
+
+def _shown(
+    request: Request, who: Visitor, joint: UUID, faults: tuple[Fault, ...], typed: dict[str, str]
+) -> Response:
     room = room_of(request)
     register, now = room.register, room.now()
     there = find_joint(register, joint)

@@ -21,10 +21,10 @@ def upgrade() -> None:
     )
     op.create_index("ix_facts_kind_seq", "facts", ["kind", "seq"])
     false = "0" if op.get_bind().dialect.name == "sqlite" else "false"
-    for name, column, some in (
-        ("ix_joints_unfit", "joint", f"can_run IS {false} AND state != 'removed'"),
-        ("ix_joints_standing", "joint", "state = 'suspended'"),
-        ("ix_joints_running_since", "put_to_work", "state = 'running'"),
+    for name, columns, some in (
+        ("ix_joints_unfit", ["label", "joint"], f"can_run IS {false} AND state != 'removed'"),
+        ("ix_joints_standing", ["label", "joint"], "state = 'suspended'"),
+        ("ix_joints_running_since", ["put_to_work", "joint"], "state = 'running'"),
     ):
         where = sa.text(some)
-        op.create_index(name, "joints", [column], sqlite_where=where, postgresql_where=where)
+        op.create_index(name, "joints", columns, sqlite_where=where, postgresql_where=where)
