@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import random
 import signal
 import sqlite3
@@ -128,3 +129,26 @@ def test_the_command_goes_on_until_it_is_stopped(filled: SqlRegister, tmp_path: 
     with sqlite3.connect(newest) as copy:
         assert copy.execute("SELECT seq FROM register").fetchone() == (filled.head().seq,)
     copy.close()
+
+
+def test_each_holds_while_somebody_writes(filled: SqlRegister, tmp_path: Path) -> None:
+    """A process records one fact after the other; what is in a backup is a beginning of them."""
+    where, folder = tmp_path / "register.sqlite", tmp_path / "backups"
+    (site,) = filled.sites()
+    words = [sys.executable, "-m", "store.writer", str(where), str(site.site), "0", "1000000"]
+    tests = str(Path(__file__).parents[2])
+    with subprocess.Popen(
+        words, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": tests}
+    ) as writing:
+        assert writing.stdout is not None
+        try:
+            last = 0
+            for n in range(sized(2, deep=30)):
+                said = int(writing.stdout.readline())
+                done = back_up_into(filled, folder, Retention(), NOW + timedelta(hours=n))
+                # What was acknowledged before is in it; it grows.
+                assert done.head.seq > max(last, said)
+                last = done.head.seq
+        finally:
+            writing.kill()
+    assert filled.verify().faults == ()

@@ -105,12 +105,13 @@ def told_of(register: Register, job: UUID, now: datetime, system: System) -> Job
 
 
 def _standing(view: JobView) -> str:
+    early = "".join(f" Signed out of order: {said}." for said in view.out_of_order())
     if view.job.closed is not None:
-        return f"Closed on {view.job.closed.date().isoformat()}."
+        return f"Closed on {view.job.closed.date().isoformat()}.{early}"
     open_ = len(view.keeps_open())
     if not open_:
-        return "Not closed yet; nothing keeps it open."
-    return f"Not closed yet: {open_} {'point is' if open_ == 1 else 'points are'} open."
+        return f"Not closed yet; nothing keeps it open.{early}"
+    return f"Not closed yet: {open_} {'point is' if open_ == 1 else 'points are'} open.{early}"
 
 
 def _found(plan: JointPlan | None) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -77,6 +78,10 @@ class JobView:
         """Why the job cannot be closed yet, one sentence each; empty when nothing does."""
         return keeps_open(self.plan, self.sheet)
 
+    def out_of_order(self) -> tuple[str, ...]:
+        """Hold points signed before an earlier one was, one sentence each."""
+        return out_of_order(self.plan, self.sheet)
+
     def for_lead(self) -> tuple[str, ...]:
         """Why only a lead can close the job, one sentence each; empty when nothing does."""
         return for_lead(self.plan, self.sheet)
@@ -105,6 +110,31 @@ def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
         if answer.conflict:
             at = f", line {line}," if line else ""
             found.append(f"one phone ticked {titles.get(key, key)},{at} and another took it back")
+    return tuple(found)
+
+
+def out_of_order(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
+    """Hold points signed before one that comes first in the plan, one sentence each.
+
+    By when they were signed, not by when they arrived: a phone without signal sends late, and what
+    it says happened is recorded, never refused. So clocks of phones that differ can tell a wrong
+    order; nothing is kept open by it.
+    """
+    found = []
+    before: list[tuple[Step, datetime | None]] = []
+    for step in plan.steps if plan is not None else ():
+        if step.hold_point is None:
+            continue
+        at = min((e.when for e in sheet.hold_points.get(step.key, ())), default=None)
+        late = [s for s, when in before if at is not None and (when is None or when > at)]
+        if late:
+            first, more = late[0], len(late) - 1
+            others = f" and {more} more" if more else ""
+            found.append(
+                f"the hold point of step {step.number}, {step.title}, was signed before that of "
+                f"step {first.number}, {first.title}{others}"
+            )
+        before.append((step, at))
     return tuple(found)
 
 

@@ -80,6 +80,7 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
         "judged": _judged(view),
         "keepsOpen": list(view.keeps_open()),
         "forLead": list(view.for_lead()),
+        "outOfOrder": list(view.out_of_order()),
         "alone": _entry(sheet.one_person) if sheet.alone and sheet.one_person else None,
     }
 
