@@ -9,14 +9,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from photographs.rendering import draw, photograph
-from photographs.scenes import bars_of, truth
+from photographs.scenes import SMALL, bars_of, truth
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.cli import main
 from splicewright.photographs.trial import UNCONFIRMED
 from strategies import EXAMPLES
 
 SITE = EXAMPLES / "karst-hollow"
-SCENE = draw(5003, size=(1600, 1200), shadows=(), width=0.92)
+SCENE = draw(5003, size=SMALL, shadows=())
 BARS = bars_of(SCENE, 5003)
 TYPED = (
     "--bar",
@@ -69,6 +69,18 @@ def test_a_photograph_is_measured_drawn_over_and_compared_with_the_plan(
     assert turned["out_of_square"] == pytest.approx(-values["out_of_square"][0])
     assert turned["chalk_left"] == pytest.approx(values["chalk_right"][0])
     assert turned["width"] == pytest.approx(values["width"][0])
+
+
+def test_plates_are_measured_against_a_plan(photo: Path, tmp_path: Path) -> None:
+    assert "give --job" in run("measure", photo, *TYPED, "--plates").stderr
+    plan = plan_joint(
+        SITE / "conveyors" / "incline.toml", SITE / "jobs" / "incline-worn-joint.toml"
+    )
+    (tmp_path / "plan.json").write_text(plan.to_json(), "utf-8")
+    asked = ("measure", photo, *TYPED, "--plates", "--job", tmp_path / "plan.json")
+    # A cut end without plates: floor ahead of it is as light as plates, yet no row.
+    refused = run(*asked, "--end", "leading")
+    assert refused.exit_code == 2 and "no row of" in refused.stderr
 
 
 def test_words_for_people_end_with_the_tape(photo: Path) -> None:

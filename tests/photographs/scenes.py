@@ -89,6 +89,22 @@ def bad(name: str, seed: int, size: tuple[int, int] = (1440, 1080)) -> Scene:
     return BAD[name][1](draw(seed, size=size, width=0.9, shadows=()))
 
 
+PITCH, PLATE, LONG, HIGH, COUNT = 0.043, 0.040, 0.055, 0.005, 20
+"""A row of invented plates: pitch, width, length, height [m]; how many."""
+
+
+def plated(seed: int, missing: int) -> tuple[Scene, np.ndarray, np.ndarray]:
+    """A belt end with a row of plates, one of them not there: scene, places, turns."""
+    rng = np.random.default_rng(seed)
+    steps = (COUNT - 1) / 2 - np.arange(COUNT)
+    places = steps * PITCH + 0.003 + rng.normal(0, 6e-4, COUNT)
+    turns = rng.normal(0, 0.012, COUNT)
+    plates = tuple((-0.02, places[i], turns[i], PLATE) for i in range(COUNT) if i != missing - 1)
+    scene = draw(seed, size=SMALL, width=0.95, shadows=(), chalk=-5.0)
+    scene = replace(scene, plates=plates, plate_length=LONG, plate_height=HIGH)
+    return scene, places, turns
+
+
 def from_aside(scene: Scene, aside: float) -> Scene:
     """The same belt and sheets from another place, with another grain of noise."""
     rng = np.random.default_rng(scene.seed + 99)

@@ -59,7 +59,7 @@ def test_printed_sheets_are_found_and_true_to_size(paper: str) -> None:
         scale = 4.0
         drawn = np.asarray(page.render(scale=scale).to_pil().convert("L"))
         grey = cv2.GaussianBlur(drawn, (0, 0), 1.0)
-        (found,) = find_sheets(Picture("page", grey)).sheets
+        (found,) = find_sheets(Picture("page", np.asarray(grey, dtype=np.uint8))).sheets
         assert found.number == place.number
         assert len(found.corners) == (ACROSS - 1) * (DOWN - 1)
         # Their distances on paper are those of the drawing, within what was rasterised.

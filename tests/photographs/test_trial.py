@@ -29,7 +29,7 @@ def test_a_trial_passes_with_enough_photographs_phones_and_agreement() -> None:
 def test_errors_are_photograph_less_rule() -> None:
     # By hand: 0.5 mm each, so mean and rms are 0.5 mm.
     often, mean, rms = judge(GOOD, [], invented=False).errors()["width"]
-    assert (often, mean, rms) == (20, pytest.approx(5e-4), pytest.approx(5e-4))
+    assert often == 20 and mean == pytest.approx(5e-4) and rms == pytest.approx(5e-4)
 
 
 def test_without_a_passed_trial_of_this_version_the_tape_confirms() -> None:

@@ -12,10 +12,12 @@ from splicewright.errors import Fault, InputError, OutputError
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
+    from splicewright.joint.fasteners.ranges import Size
     from splicewright.joint.layout import Layout
     from splicewright.photographs.belt_end import EndMeasured
     from splicewright.photographs.measuring import Bars, Measured
     from splicewright.photographs.picture import Picture
+    from splicewright.photographs.plate_row import PlannedRow, RowMeasured
     from splicewright.photographs.trial import Trial
     from splicewright.store import Register
 
@@ -138,18 +140,10 @@ def measure_photographs(
     """
     _library()
     from splicewright.photographs.measuring import measure_pictures
-    from splicewright.photographs.picture import read_picture
-    from splicewright.photographs.trial import standing
 
-    if not 0 < len(photographs) <= MOST_PHOTOGRAPHS:
-        say = (
-            f"{len(photographs)} photographs given; accepted is 1 to {MOST_PHOTOGRAPHS} of one end"
-        )
-        raise InputError(Fault("", say))
     if layout is not None and end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    said = standing(None if trial is None else _bytes(trial), "" if trial is None else trial.name)
-    pictures = tuple(read_picture(_bytes(path), path.name) for path in photographs)
+    pictures, said = _opened(photographs, bars, trial)
     depth = None if layout is None else layout.curve_depth.value
     made = measure_pictures(pictures, bars, depth)
     turned = made.end.turned() if end == "leading" else made.end
@@ -182,8 +176,114 @@ def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
 
     files = {FILE: as_file(made.as_tables())}
     for number, picture in enumerate(made.pictures):
-        files[f"outline-{number + 1}.jpg"] = draw_over(picture, made.measured, number)
+        files[f"outline-{number + 1}.jpg"] = draw_over(picture, made.measured.end.drawn[number])
     return replace_folder(out, files, FILE)
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredPlates:
+    """A measured row of plates: numbered from the left facing in the direction of travel.
+
+    row : the row; planned : as planned; end : which; standing : whether a tape must confirm it
+    pictures : as they were measured; sheets : numbers seen
+    """
+
+    row: RowMeasured
+    planned: PlannedRow
+    end: WhichEnd
+    standing: str
+    pictures: tuple[Picture, ...]
+    sheets: tuple[int, ...]
+
+    def as_tables(self) -> dict[str, Any]:
+        """All of it in plain data, SI."""
+        from splicewright.version import __version__
+
+        row = self.row
+        return {
+            "standing": self.standing,
+            "end": self.end,
+            "pitch": {"value": row.pitch, "half_width_95": row.pitch_half_width},
+            "planned_pitch": self.planned.pitch,
+            "middle": {"value": row.middle, "half_width_95": row.middle_half_width},
+            "plates": [
+                {
+                    "number": p.number,
+                    "seems_missing": p.missing,
+                    "place": p.place,
+                    "off": p.off,
+                    "half_width_95": p.half_width,
+                    "tilt": p.tilt,
+                    "tilt_half_width_95": p.tilt_half_width,
+                }
+                for p in row.plates
+            ],
+            "photographs": [picture.name for picture in self.pictures],
+            "sheets": list(self.sheets),
+            "version": __version__,
+        }
+
+
+def measure_plates_in(
+    photographs: Sequence[Path],
+    bars: Bars,
+    layout: Layout,
+    size: Size,
+    end: WhichEnd | None,
+    trial: Path | None = None,
+) -> MeasuredPlates:
+    """Measure the plates of one end in one photograph or several of it.
+
+    Parameters
+    ----------
+    photographs, bars, trial : as for a belt end
+    layout, size : of the job's plan and its fastener
+    end : which end it is
+
+    Raises
+    ------
+    InputError, OutputError
+        As for a belt end.
+    """
+    _library()
+    from splicewright.photographs.measuring import measure_plates
+    from splicewright.photographs.plate_row import PlannedRow
+
+    if end is None:
+        raise InputError(Fault("end", "say which end it is: leading or trailing"))
+    row = PlannedRow(
+        layout.count, layout.pitch.value, size.plate_width, size.plate_length, size.proud_height
+    )
+    pictures, said = _opened(photographs, bars, trial)
+    made, adjusted = measure_plates(pictures, bars, row)
+    turned = made.turned() if end == "leading" else made
+    return MeasuredPlates(turned, row, end, said, pictures, adjusted.sheets)
+
+
+def write_plates(made: MeasuredPlates, out: Path) -> tuple[Path, ...]:
+    """As `write_measured`, with the plates' sides drawn over the pictures."""
+    from splicewright.actions.folder.writing import as_file, replace_folder
+    from splicewright.photographs.overlay import draw_over
+
+    files = {FILE: as_file(made.as_tables())}
+    for number, picture in enumerate(made.pictures):
+        files[f"plates-{number + 1}.jpg"] = draw_over(picture, made.row.drawn[number])
+    return replace_folder(out, files, FILE)
+
+
+def _opened(
+    photographs: Sequence[Path], bars: Bars, trial: Path | None
+) -> tuple[tuple[Picture, ...], str]:
+    """The pictures, and what the trial on file lets be said; whatever is wrong is refused."""
+    from splicewright.photographs.picture import read_picture
+    from splicewright.photographs.trial import standing
+
+    bars.printed()
+    if not 0 < len(photographs) <= MOST_PHOTOGRAPHS:
+        say = f"{len(photographs)} photographs given; accepted is 1 to {MOST_PHOTOGRAPHS}"
+        raise InputError(Fault("", say))
+    said = standing(None if trial is None else _bytes(trial), "" if trial is None else trial.name)
+    return tuple(read_picture(_bytes(path), path.name) for path in photographs), said
 
 
 def run_trial(table: Path) -> Trial:

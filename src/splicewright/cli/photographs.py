@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,8 @@ from splicewright.cli.answers import (
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
-    from splicewright.actions.photographs import MeasuredEnd, WhichEnd
+    from splicewright.actions.photographs import MeasuredEnd, MeasuredPlates, WhichEnd
+    from splicewright.joint.fasteners.ranges import Size
     from splicewright.joint.layout import Layout
     from splicewright.photographs.trial import Trial
     from splicewright.quantities import System
@@ -50,6 +52,7 @@ def scale_sheets_command(out: Path, paper: PaperName) -> None:
 @click.option(
     "--end", type=click.Choice(["leading", "trailing"]), help="Which end it is; needed with --job."
 )
+@click.option("--plates", is_flag=True, help="Measure the row of plates instead; needs --job.")
 @click.option("--trial", type=FILE, help="Result of photo-trial, where one is on file.")
 @click.option(
     "--out", type=FILE, help="Folder for the pictures with their outline and the numbers."
@@ -64,6 +67,7 @@ def measure_command(
     bar_reading: str,
     job: Path | None,
     end: WhichEnd | None,
+    plates: bool,
     trial: Path | None,
     out: Path | None,
     units: System,
@@ -71,10 +75,17 @@ def measure_command(
 ) -> None:
     """Measure a cut belt end in one PHOTO or several of it, with scale sheets lying on the belt.
 
-    Width, out of square, curve depth and the chalk line, each with the range it lies in 95 times
-    in 100. A photograph that does not allow it is refused, with what to do.
+    Width, out of square, curve depth and the chalk line; or with --plates the places of the
+    plates, and which seem to be missing. Each value with the range it lies in 95 times in 100. A
+    photograph that does not allow it is refused, with what to do.
     """
-    from splicewright.actions.photographs import measure_photographs, write_measured
+    from splicewright.actions.photographs import (
+        measure_photographs,
+        measure_plates_in,
+        write_measured,
+        write_plates,
+    )
+    from splicewright.errors import Fault, InputError
     from splicewright.photographs.measuring import Bars
     from splicewright.quantities import Kind, read
 
@@ -83,26 +94,35 @@ def measure_command(
         None if cross_bar is None else read(cross_bar, Kind.LENGTH, "cross bar"),
         read(bar_reading, Kind.LENGTH, "bar reading"),
     )
-    layout = None if job is None else _layout(job)
-    made = measure_photographs(photographs, bars, layout, end, trial)
-    written = write_measured(made, out) if out is not None else ()
+    planned = None if job is None else _planned(job)
+    if plates:
+        if planned is None:
+            raise InputError(Fault("job", "plates are measured against a plan: give --job"))
+        row = measure_plates_in(photographs, bars, *planned, end, trial)
+        tables, said = row.as_tables(), _plates_said(row, units)
+        written = write_plates(row, out) if out is not None else ()
+    else:
+        layout = None if planned is None else planned[0]
+        made = measure_photographs(photographs, bars, layout, end, trial)
+        tables, said = made.as_tables(), _said(made, units)
+        written = write_measured(made, out) if out is not None else ()
     if as_json:
-        put_json({**made.as_tables(), "written": [str(p) for p in written]})
+        put_json({**tables, "written": [str(p) for p in written]})
         return
-    for line in _said(made, units):
+    for line in said:
         click.echo(line)
     for path in written:
         click.echo(f"Written: {path}")
 
 
-def _layout(job: Path) -> Layout:
+def _planned(job: Path) -> tuple[Layout, Size]:
     from splicewright.actions.plan.plan import read_plan
     from splicewright.errors import Fault, InputError
 
-    layout = read_plan(job).layout
-    if layout is None:
+    plan = read_plan(job)
+    if plan.layout is None or plan.fastener is None or plan.fastener.size is None:
         raise InputError(Fault("job", "the plan has no plates and so no cut to compare with"))
-    return layout
+    return plan.layout, plan.fastener.size
 
 
 def _length(value: float, units: System) -> str:
@@ -125,6 +145,27 @@ def _said(made: MeasuredEnd, units: System) -> list[str]:
             f"{_length(-off, units)} less"
         )
     lines.append("± is the range it lies in 95 times in 100, as far as the photographs tell.")
+    return [*lines, made.standing]
+
+
+def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
+    row = made.row
+    lines = [
+        f"Plates of the {made.end} end, numbered from the left facing in the direction of travel",
+        f"  pitch {_length(row.pitch, units)} ± {_length(row.pitch_half_width, units)}, planned "
+        f"{_length(made.planned.pitch, units)}; middle of the row {_length(row.middle, units)} ± "
+        f"{_length(row.middle_half_width, units)} left of the belt's",
+        "plate    from the belt's middle   off the even row            turned",
+    ]
+    for p in row.plates:
+        if p.place is None or p.off is None or p.half_width is None:
+            lines.append(f"{p.number:>5}    nothing like a plate is seen here: look, and say so")
+            continue
+        tilt, spread = math.degrees(p.tilt or 0.0), math.degrees(p.tilt_half_width or 0.0)
+        lines.append(
+            f"{p.number:>5} {_length(p.place, units):>18} {_length(p.off, units):>18} ± "
+            f"{_length(p.half_width, units):<9} {tilt:>6.1f} ± {spread:.1f}°"
+        )
     return [*lines, made.standing]
 
 

@@ -10,8 +10,9 @@ from splicewright.photographs import refusals
 from splicewright.photographs.adjustment import Adjusted, Printed, Seen, adjust
 from splicewright.photographs.belt_end import EndMeasured, measure_end
 from splicewright.photographs.detection import find_sheets
-from splicewright.photographs.outline import find_outline
+from splicewright.photographs.outline import Outline, find_outline
 from splicewright.photographs.picture import Picture
+from splicewright.photographs.plate_row import PlannedRow, RowMeasured, measure_row
 from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, SMALLEST
 
 READING = 0.25e-3
@@ -85,6 +86,37 @@ def measure_pictures(
     InputError
         What does not allow it, for each picture, with what to do.
     """
+    names, adjusted = _adjusted(pictures, bars)
+    outlines = _outlines(pictures, names, adjusted, cut_end=True)
+    end = measure_end(adjusted, outlines, template_depth)
+    _refuse(refusals.in_measures(names, end))
+    return Measured(end, adjusted, tuple(names), adjusted.sheets)
+
+
+def measure_plates(
+    pictures: Sequence[Picture], bars: Bars, row: PlannedRow
+) -> tuple[RowMeasured, Adjusted]:
+    """Measure the row of plates ahead of the sheets, from one photograph or several.
+
+    Parameters
+    ----------
+    pictures, bars : as for a belt end
+    row : as planned
+
+    Raises
+    ------
+    InputError
+        As for a belt end; or no such row can be told.
+    """
+    names, adjusted = _adjusted(pictures, bars)
+    outlines = _outlines(pictures, names, adjusted, cut_end=False)
+    made = measure_row(adjusted, pictures, outlines, row)
+    _refuse(refusals.in_row(names, row.count, made))
+    assert made is not None
+    return made, adjusted
+
+
+def _adjusted(pictures: Sequence[Picture], bars: Bars) -> tuple[list[str], Adjusted]:
     printed = bars.printed()
     if not pictures:
         raise InputError(Fault("", "no photograph given: give one or more"))
@@ -95,18 +127,20 @@ def measure_pictures(
     adjusted = adjust(seen, printed)
     _refuse(refusals.in_adjustment(names, adjusted))
     assert adjusted is not None
-    outlines = [find_outline(picture, adjusted, n) for n, picture in enumerate(pictures)]
-    _refuse([f for n, o in zip(names, outlines, strict=True) for f in refusals.in_outline(n, o)])
-    _refuse(
-        [
-            fault
-            for n, (name, outline) in enumerate(zip(names, outlines, strict=True))
-            for fault in refusals.in_view(name, adjusted, n, outline)
-        ]
-    )
-    end = measure_end(adjusted, outlines, template_depth)
-    _refuse(refusals.in_measures(names, end))
-    return Measured(end, adjusted, tuple(names), adjusted.sheets)
+    return names, adjusted
+
+
+def _outlines(
+    pictures: Sequence[Picture], names: Sequence[str], adjusted: Adjusted, *, cut_end: bool
+) -> list[Outline]:
+    found = [
+        find_outline(picture, adjusted, n, cut_end=cut_end) for n, picture in enumerate(pictures)
+    ]
+    every = list(zip(names, found, strict=True))
+    _refuse([f for n, o in every for f in refusals.in_outline(n, o, cut_end=cut_end)])
+    view = [refusals.in_view(name, adjusted, n, o) for n, (name, o) in enumerate(every)]
+    _refuse([fault for faults in view for fault in faults])
+    return found
 
 
 def _refuse(faults: list[Fault]) -> None:

@@ -31,12 +31,15 @@ class Outline:
     chalk: Edge | None
 
 
-def find_outline(picture: Picture, adjusted: Adjusted, number: int) -> Outline:
+def find_outline(
+    picture: Picture, adjusted: Adjusted, number: int, *, cut_end: bool = True
+) -> Outline:
     """Find the outline in the picture of this number.
 
     Parameters
     ----------
     picture : the same that the adjustment had at `number`
+    cut_end : look for a cut and a chalk line; without it for both sides only
     """
     camera, surface = adjusted.camera(number), adjusted.surface()
 
@@ -46,7 +49,7 @@ def find_outline(picture: Picture, adjusted: Adjusted, number: int) -> Outline:
     def on_belt(found: Edge) -> Array:
         return surface.meet(camera.place, camera.rays(found.pixels))
 
-    front, rear = _ends(adjusted)
+    front, rear = paper_ends(adjusted)
     lines: list[Array] = []
     sides: list[Edge | None] = []
     for way in (1, -1):
@@ -57,7 +60,7 @@ def find_outline(picture: Picture, adjusted: Adjusted, number: int) -> Outline:
             return Outline(sides[0], None, None, None)
         x, y = on_belt(found).T
         lines.append(np.polyfit(x, y, 1))
-    cut = edge(_forward(front, lines))
+    cut = edge(_forward(front, lines)) if cut_end else None
     if cut is None:
         return Outline(sides[0], sides[1], None, None)
     x, y = on_belt(cut).T
@@ -77,7 +80,7 @@ def find_outline(picture: Picture, adjusted: Adjusted, number: int) -> Outline:
     return Outline(sides[0], sides[1], cut, chalk)
 
 
-def _ends(adjusted: Adjusted) -> tuple[float, float]:
+def paper_ends(adjusted: Adjusted) -> tuple[float, float]:
     """How far forward and back the papers reach [m]."""
     poses = adjusted.sheet_poses
     half = _PAPER[1] * np.abs(np.cos(poses[:, 2])) + _PAPER[0] * np.abs(np.sin(poses[:, 2]))

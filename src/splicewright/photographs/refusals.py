@@ -17,6 +17,7 @@ from splicewright.photographs.arrays import Array
 from splicewright.photographs.belt_end import EndMeasured
 from splicewright.photographs.detection import Detected
 from splicewright.photographs.outline import Outline
+from splicewright.photographs.plate_row import RowMeasured
 
 FEWEST_SHEETS = 2
 SMALLEST_SQUARE = 22.0
@@ -102,16 +103,18 @@ def in_adjustment(names: Sequence[str], adjusted: Adjusted | None) -> list[Fault
     return faults
 
 
-def in_outline(name: str, outline: Outline) -> list[Fault]:
+def in_outline(name: str, outline: Outline, *, cut_end: bool = True) -> list[Fault]:
     """What of the outline is missing or doubtful in one picture."""
-    what = {"left": "the left edge", "right": "the right edge", "cut": "the cut"}
+    what = {"left": "the left edge", "right": "the right edge"}
+    if cut_end:
+        what["cut"] = "the cut"
     faults: list[Fault] = []
     for key, words in what.items():
         edge = getattr(outline, key)
         if edge is None:
             say = (
-                f"{words} could not be found; put something light and plain under and beside "
-                "the belt end, and have all of it in the picture"
+                f"{words} could not be found; put something light and plain under and beside the "
+                "belt end, have all of it in the picture, keep sheets 5 cm clear of it"
             )
             return [*faults, Fault("", say, name)]
         if edge.doubtful:
@@ -131,7 +134,10 @@ def in_view(name: str, adjusted: Adjusted, picture: int, outline: Outline) -> li
     def laid(key: str) -> Array:
         return surface.meet(eye, camera.rays(getattr(outline, key).pixels))
 
-    cut, left, right = laid("cut"), laid("left"), laid("right")
+    left, right = laid("left"), laid("right")
+    # Without a cut there are plates ahead of the sheets: what is looked at is some way ahead.
+    ahead = max(float(left[:, 0].max()), float(right[:, 0].max()))
+    cut = laid("cut") if outline.cut else np.array([[ahead, float(left[0, 1] + right[0, 1]) / 2]])
     faults = []
     if eye[0] > cut[:, 0].min():
         say = (
@@ -159,6 +165,17 @@ def in_view(name: str, adjusted: Adjusted, picture: int, outline: Outline) -> li
         )
         faults.append(Fault("", say, name))
     return faults
+
+
+def in_row(names: Sequence[str], count: int, made: RowMeasured | None) -> list[Fault]:
+    """Plates that cannot be told."""
+    if made is not None:
+        return []
+    say = (
+        f"no row of {count} plates could be told ahead of the sheets; have the whole row in the "
+        "picture, clean, evenly lit, sheets close behind it, and see that the plan is this joint's"
+    )
+    return [Fault("", say, ", ".join(names))]
 
 
 def in_measures(names: Sequence[str], made: EndMeasured) -> list[Fault]:

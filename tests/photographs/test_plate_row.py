@@ -1,0 +1,63 @@
+"""Plates of known places and turns in a rendered photograph, one of them not there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from depth import sized
+from photographs.rendering import photograph
+from photographs.scenes import COUNT, HIGH, LONG, PITCH, PLATE, bars_of, plated
+from splicewright.errors import InputError
+from splicewright.photographs.measuring import measure_plates
+from splicewright.photographs.picture import read_picture
+from splicewright.photographs.plate_row import PlannedRow, RowMeasured
+
+ROW = PlannedRow(COUNT, PITCH, PLATE, LONG, HIGH)
+
+
+@pytest.mark.parametrize("seed", range(7000, 7000 + sized(1, deep=20)))
+def test_plates_lie_where_they_were_put(seed: int) -> None:
+    missing = 7
+    scene, places, turns = plated(seed, missing)
+    picture = read_picture(photograph(scene), "plates.jpg")
+    try:
+        made, _ = measure_plates([picture], bars_of(scene, seed), ROW)
+    except InputError:
+        # Some scenes are refused; the first is not.
+        assert seed != 7000
+        return
+    assert [p.number for p in made.plates if p.missing] == [missing]
+    seen = np.array([n for n in range(COUNT) if n != missing - 1])
+    steps = (COUNT - 1) / 2 - seen
+    even = np.polyval(np.polyfit(steps, places[seen], 1), steps)
+    inside = []
+    for i, n in enumerate(seen):
+        plate = made.plates[n]
+        assert plate.place is not None and plate.off is not None and plate.tilt is not None
+        assert plate.half_width is not None and plate.tilt_half_width is not None
+        off = abs(plate.off - (places[n] - even[i])) / plate.half_width
+        turn = abs(plate.tilt - turns[n]) / plate.tilt_half_width
+        assert off < 2.5 and turn < 2.5, plate
+        inside += [off <= 1, turn <= 1]
+        # Within a millimetre from the belt's middle, sides and all.
+        assert abs(plate.place - places[n]) < 1.2e-3
+    assert np.mean(inside) > 0.85
+    _turned(made)
+
+
+def _turned(made: RowMeasured) -> None:
+    other = made.turned()
+    assert other.middle == -made.middle and other.pitch == made.pitch
+    assert [p.number for p in other.plates if p.missing] == [COUNT + 1 - 7]
+    first, last = made.plates[0], other.plates[-1]
+    assert first.place is not None and last.place == -first.place and last.tilt == first.tilt
+
+
+def test_a_belt_without_plates_has_no_row() -> None:
+    scene, _, _ = plated(7000, 7)
+    bare = read_picture(photograph(replace(scene, plates=())), "bare.jpg")
+    with pytest.raises(InputError, match="no row of 20 plates"):
+        measure_plates([bare], bars_of(scene, 7000), ROW)
