@@ -23,8 +23,8 @@ from splicewright.sheets.drawings.worked import figure_of
 from splicewright.sheets.pages.drawings import MARGIN
 
 KNOWN_LIMITS = (
-    "What these numbers do not cover, and what to do instead: docs/known-limits.md, or Known limits "
-    "in the documentation."
+    "What these numbers do not cover, and what to do instead: docs/known-limits.md, Known limits in "
+    "the documentation."
 )
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
@@ -245,9 +245,12 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             },
         ]
     riveted = best.construction is Construction.RIVETED
-    bolts = next(part for part in plan.parts if part.name == ("rivet" if riveted else "bolt"))
     name = "rivets" if riveted else "bolts and nuts"
-    found.append({"name": name, "value": f"{bolts.total} each", "note": bolts.size.say(system)})
+    found += [  # a job that only changes the pin takes none
+        {"name": name, "value": f"{part.total} each", "note": part.size.say(system)}
+        for part in plan.parts
+        if part.name == ("rivet" if riveted else "bolt")
+    ]
     notches = [e for e in layout.ends if e.notch_width > 0]
     if notches:
         width, long = (
