@@ -38,7 +38,7 @@ def changed(text: str, lines: str) -> str:
     """The file with each line in place of the one with its key."""
     for line in lines.splitlines():
         key = line.partition("=")[0].strip()
-        text, count = re.subn(rf"^{re.escape(key)} = .*$", lambda _, to=line: to, text, flags=re.M)
+        text, count = re.subn(rf"(?m)^{re.escape(key)} = .*$", line.replace("\\", r"\\\\"), text)
         assert count == 1, f"{key} stands {count} times"
     return text
 

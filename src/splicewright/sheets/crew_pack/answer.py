@@ -22,10 +22,7 @@ from splicewright.sheets.drawings.belt_end import pieces_in_words
 from splicewright.sheets.drawings.worked import figure_of
 from splicewright.sheets.pages.drawings import MARGIN
 
-KNOWN_LIMITS = (
-    "What these numbers do not cover, and what to do instead: docs/known-limits.md, or Known limits "
-    "in the documentation."
-)
+KNOWN_LIMITS = "What these numbers do not cover, and what to do instead: docs/known-limits.md"
 _SHOWN_ASSUMPTIONS = 5
 _NEAREST = 3
 _RESTS_ON = ("choice.tension", "demand.starting", "at_rest.clamp_rating", "take_up.after")
