@@ -151,7 +151,7 @@ def build(source: Path, out: Path) -> int:
         confoverrides=how, freshenv=True, warningiserror=True, exception_on_warning=False,
     )  # fmt: skip
     site.build(force_all=True)
-    return site.statuscode
+    return int(site.statuscode)
 
 
 def main() -> None:

@@ -267,7 +267,7 @@ class Aside(Worksheet):
 
     def work(
         self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None,
-        **inputs: Figure | Number,
+        /, **inputs: Figure | Number,
     ) -> Figure:  # fmt: skip
         """The formula's value."""
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}

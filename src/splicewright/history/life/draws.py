@@ -84,6 +84,18 @@ def laws_for(joints: int) -> int:
     return max(_FEWEST, min(LAWS, _MOST_CHANCES // max(joints, 1)))
 
 
+def range_of(values: Array, confidence: float = CONFIDENCE) -> Limits:
+    """The middle part of drawn values.
+
+    Parameters
+    ----------
+    values : one for each law, (draws,)
+    confidence : share of the laws inside [0..1]
+    """
+    low, high = np.quantile(values, [(1 - confidence) / 2, (1 + confidence) / 2])
+    return Limits(float(low), float(high), confidence)
+
+
 def ranges_of(values: Array, confidence: float = CONFIDENCE) -> tuple[Array, Array]:
     """Ends of the middle part of drawn values, (draws, ...): of each column, (columns,) each."""
     low, high = np.quantile(values, [(1 - confidence) / 2, (1 + confidence) / 2], axis=0)
