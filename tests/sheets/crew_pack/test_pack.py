@@ -19,6 +19,7 @@ import pytest
 import zxingcpp
 
 from depth import DEEP
+from planned import SITE, planned
 from sheets.plans import COMPLETE, example, solid, without_fastener, without_range
 from splicewright.job import DEFER, JointPlan, loads_of
 from splicewright.joint.loads.making_limits import DERIVED
@@ -108,6 +109,29 @@ def page_of(name: str, heading: str, system: System = "metric") -> str:
             taken.append(text)
     assert taken, heading
     return " ".join(taken)
+
+
+KINDS = sorted(
+    (job.name.split("-")[0], job.stem) for job in (SITE / "jobs").glob("*.toml")
+)  # fmt: skip
+QUICK = {"flat-emergency-pin", "incline-vulcanised", "incline-round", "shuttle-hole"}
+
+
+@pytest.mark.parametrize(("conveyor", "job"), [k for k in KINDS if DEEP or k[1] in QUICK])
+def test_every_kind_of_job_has_its_pack(conveyor: str, job: str) -> None:
+    """Parts that a kind does not need (an emergency pin has no bolts) are no reason to have none;
+    letters and pages are those of any pack."""
+    told = planned(conveyor, job)
+    pdf = pypdfium2.PdfDocument(crew_pack(told))
+    assert len(pdf) <= 16
+    assert min(size for page in pdf for _, size in letters(page)) >= 9.95
+    whole = plain(" ".join(page.get_textpage().get_text_range() for page in pdf))
+    for step in told.steps:
+        assert step.title in whole
+    for part in told.parts:
+        assert part.name in whole
+    assert ("Acceptance Fill in before" in whole) == told.work.job.plated
+    pdf.close()
 
 
 @pytest.mark.parametrize("which", MAKERS)

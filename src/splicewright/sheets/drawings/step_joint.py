@@ -282,7 +282,7 @@ def _ply_rows(
         else:
             plies += [_box(k * -reach, k * seam, y, 0.8), _box(k * seam, k * reach, y, 1.0)]
             plies += [
-                Text((k * x, y - _TALL / 2), f"ply {number}", 2.4, "middle", "middle")
+                Text((k * x, y - _TALL / 2), f"ply {number}", 2.5, "middle", "middle")
                 for x in (-reach + 0.03, reach - 0.03)
             ]
         y -= _TALL
@@ -296,8 +296,8 @@ def _ply_rows(
             Hatch(ring, spacing=1.5, crossed=True), Polyline(ring, OUTLINE, closed=True),
         ]  # fmt: skip
     named = (
-        Text((k * -reach + 2, -_COVER / 2), "carry cover", 2.4, "start", "middle"),
-        Text((k * -reach + 2, y - _COVER / 2), "pulley cover", 2.4, "start", "middle"),
+        Text((k * -reach + 2, -_COVER / 2), "carry cover", 2.5, "start", "middle"),
+        Text((k * -reach + 2, y - _COVER / 2), "pulley cover", 2.5, "start", "middle"),
     )
     return [Group("plies", tuple(plies)), Group("covers", (*covers, *named))]
 
@@ -311,7 +311,7 @@ def _cord_rows(size: StepSize, far: float, reach: float, k: float) -> list[Group
             made.append(_bar(k * -reach, k * (line.trailing - far), y, 0.55))
         if line.leading is not None:
             made.append(_bar(k * (line.leading - far), k * reach, y, 1.0))
-        made.append(Text((k * -reach - 1.5, y - 1.6), str(number + 1), 2.4, "end", "middle"))
+        made.append(Text((k * -reach - 1.5, y - 1.6), str(number + 1), 2.5, "end", "middle"))
     return [Group("cords", tuple(made))]
 
 
