@@ -17,6 +17,7 @@ from splicewright.web import (
     labels,
     photographs,
     register,
+    search,
     shutdown,
     stock,
     wear,
@@ -38,6 +39,7 @@ from splicewright.web.plan import form, loads, plan
 PAGES = (
     sign_in,
     home,
+    search,
     second_factor,
     find,
     add,  # before conveyor: /conveyors/add is no conveyor

@@ -341,6 +341,7 @@ class SqlRegister:
         states: Collection[State] = (),
         *,
         label: str = "",
+        like: str = "",
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:
@@ -352,6 +353,8 @@ class SqlRegister:
             query = query.where(table.c.state.in_(list(states)))
         if label:
             query = query.where(table.c.label == label)
+        if like:
+            query = query.where(table.c.label.icontains(like, autoescape=True))
         if after is not None:
             query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
         return self._asked(JointNow, query, given)
