@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
-from splicewright.store.facts.job_facts import Gap, ValueRecorded
+from splicewright.store.facts.job_facts import Gap, PlanId, ValueRecorded
 from splicewright.store.facts.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
 from splicewright.store.facts.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
 
@@ -49,6 +49,8 @@ def _field(hint: Any) -> st.SearchStrategy[Any]:
         return st.one_of(
             *(st.none() if h is type(None) else _field(h) for h in typing.get_args(hint))
         )
+    if hint == PlanId:
+        return st.from_regex(r"\A[A-Za-z0-9]{0,20}\Z")
     if typing.get_origin(hint) is typing.Annotated and typing.get_args(hint)[0] is int:
         return st.integers(1, 1000)
     if typing.get_args(hint)[:1] == (tuple[Gap, ...],):

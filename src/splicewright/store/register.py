@@ -266,10 +266,13 @@ class Register(Protocol):
         states: Collection[State] = (),
         *,
         label: str = "",
+        like: str = "",
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:
         """Joints by label; of a conveyor, in some states, with one label, a page at a time.
+
+        like : a part of the label, in capitals or not
 
         after : label and id of the last joint of the page before
         """

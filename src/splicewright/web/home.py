@@ -46,7 +46,7 @@ class JobInHand:
 def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = "") -> Response:
     """Today's work of whoever is signed in."""
     if q:
-        return RedirectResponse(str(URL("/conveyors").include_query_params(q=q)), 303)
+        return RedirectResponse(str(URL("/find").include_query_params(q=q)), 303)
     room = room_of(request)
     register, now = room.register, room.now()
     with register.at_one_moment():

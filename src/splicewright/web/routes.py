@@ -18,6 +18,7 @@ from splicewright.web import (
     photographs,
     planner,
     register,
+    search,
     shutdown,
     stock,
     wear,
@@ -39,6 +40,7 @@ from splicewright.web.plan import again, form, loads, plan
 PAGES = (
     sign_in,
     home,
+    search,
     second_factor,
     passkeys,
     find,

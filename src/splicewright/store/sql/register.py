@@ -337,7 +337,7 @@ class SqlRegister(FleetReads):
         return self._row(JointNow, joint=joint)
 
     def joints(
-        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "",
+        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "", like: str = "",
         after: tuple[str, UUID] | None = None, limit: int = 500,
     ) -> tuple[JointNow, ...]:  # fmt: skip
         """Joints by label, a page at a time."""
@@ -348,6 +348,8 @@ class SqlRegister(FleetReads):
             query = query.where(table.c.state.in_(list(states)))
         if label:
             query = query.where(table.c.label == label)
+        if like:
+            query = query.where(table.c.label.icontains(like, autoescape=True))
         if after is not None:
             query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
         return self._asked(JointNow, query, given)
