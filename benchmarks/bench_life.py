@@ -124,8 +124,8 @@ def see_a_large_fleet() -> None:
         clock = [now - timedelta(days=2000)]
         with open_register(Path(folder) / "fleet.sqlite", clock=lambda: clock[0]) as register:
             _fill(register, rng, clock, now)
-            whole = best_of(2, lambda: see_fleet(register, now))
-            study = see_fleet(register, now)
+            whole = best_of(2, lambda: see_fleet(register, now, use="time"))
+            study = see_fleet(register, now, use="time")
             looked = look_into(register, now)
             joints = lives_of_register(looked, kinds=False).joints
     bare = best_of(

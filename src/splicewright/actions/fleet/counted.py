@@ -29,8 +29,8 @@ _DAY = 86_400.0
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 ASSUMED = (
     f"of more than {ONE_BY_ONE} joints, lives are counted by the calendar, as if no belt ever "
-    "stood still, and all sites together; one conveyor, or a fleet that is asked in running time, "
-    "tonnage or turns, is looked at joint by joint with its meters, inspections and the day its log "
+    "stood still, and all sites together; one conveyor, or a fleet asked for in running time, "
+    "tonnage or turns, is looked at joint by joint, with meters, inspections and the day each log "
     "began, which takes longer",
     "a failure counts from the day the joint was removed or found unfit to run",
     f"listed are the first {LISTED} that must not run or stand, that are due, and that have run "

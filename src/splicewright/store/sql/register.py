@@ -337,8 +337,8 @@ class SqlRegister(FleetReads):
         return self._row(JointNow, joint=joint)
 
     def joints(
-        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "", like: str = "",
-        after: tuple[str, UUID] | None = None, limit: int = 500,
+        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "",
+        like: str = "", after: tuple[str, UUID] | None = None, limit: int = 500,
     ) -> tuple[JointNow, ...]:  # fmt: skip
         """Joints by label, a page at a time."""
         table = TABLES[JointNow]

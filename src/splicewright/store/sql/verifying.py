@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from sqlalchemy import Connection, Engine, delete, func, select, update
 
@@ -120,11 +122,12 @@ def verify(
     contents = 0
     if readable:
         chain: list[str] = []
+        memory = MemoryPresent()
         try:
-            named = _verify_chain(connection, anchor, chain, tell)
+            named = _verify_chain(connection, anchor, chain, memory, tell)
             contents = _verify_contents(connection, named, faults, tell)
             if not chain:
-                _verify_present(connection, faults, tell)
+                _verify_present(connection, faults, memory, tell)
             faults += storage.check_beside(connection)
         except _OF_NO_KIND:
             # Damage can make anything of anything: no list of such cases would be whole.
@@ -137,10 +140,20 @@ def verify(
 
 
 def _verify_chain(
-    connection: Connection, anchor: Head | None, faults: list[str], tell: Tell
+    connection: Connection,
+    anchor: Head | None,
+    faults: list[str],
+    memory: MemoryPresent,
+    tell: Tell,
 ) -> dict[str, int]:
-    """The contents that facts name, with the number of a fact that does."""
+    """The contents that facts name, with the number of a fact that does.
+
+    memory : is given the facts as long as nothing is wrong with any
+    """
     named: dict[str, int] = {}
+    corrections = dict[UUID, Correction]()
+    with contextlib.suppress(InputError, DamagedError):  # one that cannot be read is named below
+        corrections = _corrections(connection)
     before, last = FIRST_HASH, 0
     of = read_head(connection).seq
     for seq, hash_, row in _rows_one_by_one(connection):
@@ -154,7 +167,9 @@ def _verify_chain(
         elif seq == last + 1 and link(before, seq, row.received, row.body) != hash_:
             faults.append(f"fact {seq} is not what was recorded: its hash does not fit")
         elif seq == last + 1:
-            faults.extend(_misfits(row, named))
+            stored = _read(row, named, faults)
+            if stored is not None and not faults:
+                derive(_as_corrected(stored, corrections), memory)
         before, last = hash_, seq
         if anchor is not None and anchor.seq == seq and anchor.hash != before:
             faults.append(f"fact {seq} has another hash than the head written down earlier")
@@ -198,21 +213,23 @@ def _one(connection: Connection, seq: int) -> Any:
         return None
 
 
-def _misfits(row: Any, named: dict[str, int]) -> list[str]:
-    """Where the columns of a fact say something else than its JSON, which the hash covers."""
+def _read(row: Any, named: dict[str, int], faults: list[str]) -> Stored | None:
+    """The fact; a fault where a column says something else than its JSON, which is hashed."""
     try:
         fact = Fact.from_json(row.body)
     except InputError as error:
-        return [f"fact {row.seq} cannot be read: {error}"]
+        faults.append(f"fact {row.seq} cannot be read: {error}")
+        return None
     digest = names_content(fact.what)
     if digest is not None:
         named.setdefault(digest, row.seq)
-    columns = fact_values(Stored(row.seq, row.received, bytes(row.hash), fact), row.body)
-    return [
+    stored = Stored(row.seq, row.received, bytes(row.hash), fact)
+    faults += [
         f'fact {row.seq}: column "{name}" is not what the fact says'
-        for name, value in columns.items()
+        for name, value in fact_values(stored, row.body).items()
         if name not in {"hash", "body"} and getattr(row, name) != value
     ]
+    return stored
 
 
 def _verify_contents(
@@ -234,15 +251,12 @@ def _verify_contents(
     return len(digests)
 
 
-def _verify_present(connection: Connection, faults: list[str], tell: Tell) -> None:
+def _verify_present(
+    connection: Connection, faults: list[str], memory: MemoryPresent, tell: Tell
+) -> None:
     """The present state must be what the facts give."""
-    memory = MemoryPresent()
-    of = read_head(connection).seq
-    for stored in _amended(connection):
-        derive(stored, memory)
-        if stored.seq % _PAGE == 0:
-            tell(stored.seq, of, "comparing the present state")
-    for kind, table in TABLES.items():
+    for number, (kind, table) in enumerate(TABLES.items()):
+        tell(number, len(TABLES), "comparing the present state")
         try:
             with opening.said_plainly():
                 found = rows(kind, connection.execute(select(table)))
@@ -267,13 +281,18 @@ def _verify_present(connection: Connection, faults: list[str], tell: Tell) -> No
 
 def _amended(connection: Connection) -> Iterator[Stored]:
     """All facts in order with the last correction of each applied."""
-    query = select(FACTS.c.body).where(FACTS.c.corrects.is_not(None)).order_by(FACTS.c.seq)
-    corrections = {}
-    for body in connection.execute(query).scalars():
-        what = Fact.from_json(body).what
-        assert isinstance(what, Correction)
-        corrections[what.corrects] = what
+    corrections = _corrections(connection)
     for row in read_rows(connection):
-        stored = read_stored(row)
-        correction = corrections.get(stored.fact.id)
-        yield stored if correction is None else stored.amended(correction)
+        yield _as_corrected(read_stored(row), corrections)
+
+
+def _corrections(connection: Connection) -> dict[UUID, Correction]:
+    """The last correction of each fact that has one."""
+    query = select(FACTS.c.body).where(FACTS.c.corrects.is_not(None)).order_by(FACTS.c.seq)
+    whats = (Fact.from_json(body).what for body in connection.execute(query).scalars())
+    return {what.corrects: what for what in whats if isinstance(what, Correction)}
+
+
+def _as_corrected(stored: Stored, corrections: dict[UUID, Correction]) -> Stored:
+    correction = corrections.get(stored.fact.id)
+    return stored if correction is None else stored.amended(correction)
