@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import sys
 from collections.abc import Callable
@@ -11,7 +12,7 @@ from typing import Any, ParamSpec
 
 import click
 
-from splicewright.errors import InputError, SplicewrightError
+from splicewright.errors import Fault, InputError, SplicewrightError
 
 P = ParamSpec("P")
 
@@ -47,7 +48,7 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
-            command(*args, **kwargs)
+            _with_names_that_can_be(command, *args, **kwargs)
         except SplicewrightError as error:
             if kwargs.get("as_json"):
                 put_json({"error": _told(error)})
@@ -57,6 +58,17 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
             sys.exit(2)
 
     return run
+
+
+def _with_names_that_can_be(command: Callable[P, None], *args: P.args, **kwargs: P.kwargs) -> None:
+    """Every command takes names of files, and asks of each whether it is there."""
+    try:
+        command(*args, **kwargs)
+    except OSError as error:
+        if error.errno != errno.ENAMETOOLONG:
+            raise
+        say = "is too long for the name of a file; accepted is a name that this system can hold"
+        raise InputError(Fault(f"{str(error.filename)[:40]}...", say)) from None
 
 
 def _told(error: SplicewrightError) -> list[dict[str, Any]]:
