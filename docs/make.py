@@ -228,7 +228,9 @@ def _files() -> str:
         "`splicewright check` says what it lacks. JSON Schemas lie in `schema/`.\n",
         'A number is written with its unit, metric or inch, fractions too: "900 mm", "1-3/8 in", '
         '"6 ft 3 in", "80 N/mm", "450 lbf/in". A range is written "10 to 12 mm"; the middle is '
-        'taken as likely. A measured value is { value = "11 mm", measured = true, note = "..." }.'
+        'taken as likely. A measured value is { value = "11 mm", measured = true, note = "..." }. '
+        "Numbers larger or smaller than anything of their kind (1e308 m, 1e-300 m) are refused, "
+        "here and wherever one is typed. A key has up to 32 parts, a file up to 1 MB."
         "\n",
     ]
     for name, schema in _schemas().items():

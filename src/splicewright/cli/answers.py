@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import sys
 from collections.abc import Callable
@@ -11,7 +12,7 @@ from typing import Any, ParamSpec
 
 import click
 
-from splicewright.errors import InputError, SplicewrightError
+from splicewright.errors import Fault, InputError, SplicewrightError
 
 P = ParamSpec("P")
 
@@ -52,7 +53,7 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
-            command(*args, **kwargs)
+            _with_names_that_can_be(command, *args, **kwargs)
         except (SplicewrightError, ModuleNotFoundError) as error:
             if isinstance(error, ModuleNotFoundError):
                 error = _of_an_extra(error)
@@ -75,6 +76,17 @@ def _of_an_extra(error: ModuleNotFoundError) -> SplicewrightError:
             "pip install 'splicewright[server]'"
         )
     raise error
+
+
+def _with_names_that_can_be(command: Callable[P, None], *args: P.args, **kwargs: P.kwargs) -> None:
+    """Every command takes names of files, and asks of each whether it is there."""
+    try:
+        command(*args, **kwargs)
+    except OSError as error:
+        if error.errno != errno.ENAMETOOLONG:
+            raise
+        say = "is too long for the name of a file; accepted is a name that this system can hold"
+        raise InputError(Fault(f"{str(error.filename)[:40]}...", say)) from None
 
 
 def _told(error: SplicewrightError) -> list[dict[str, Any]]:
