@@ -312,7 +312,7 @@ def _sides(across: Array, profile: Array, row: PlannedRow, belt: float) -> tuple
     places = np.zeros((row.count, 2))
     gap = row.pitch - row.width
     both = there[:-1] & there[1:]
-    between = at(middle + (steps[:-1] - 0.5) * row.pitch)
+    between = at(np.asarray(middle + (steps[:-1] - 0.5) * row.pitch, dtype=np.float64))
     inner = np.array([float(np.median(dark[n])) for n in near])
     told = between - np.maximum(inner[:-1], inner[1:]) > _GAP
     if both.sum() < 2 or told[both].mean() < _GAPS:
