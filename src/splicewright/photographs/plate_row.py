@@ -31,8 +31,8 @@ CONFIDENT = 1.96
 _MISSING = 0.5
 """Darkness of a place, between belt (1) and plates (0), above which its plate seems missing."""
 _GAP, _GAPS = 0.15, 0.75
-"""A gap is so much darker than the plates beside it, and so many of the gaps between two plates must
-be, or it is no row: light floor ahead of a cut has none."""
+"""A gap is so much darker than the plates beside it, and so many of the gaps between two plates
+must be, or it is no row: light floor ahead of a cut has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,11 +221,14 @@ def _find(
         x, y = adjusted.surface().meet(eye.place, eye.rays(edge.pixels)).T
         lines.append(np.polyfit(x, y, 1))
     left, right = (float(np.polyval(line, begin + 0.15)) for line in lines)
+    if (row.count - 1) * row.pitch + row.width > left - right:
+        return None
     along, across = np.arange(begin, begin + REACH, ALONG), np.arange(left, right, -ACROSS)
     grid = np.stack(np.meshgrid(along, across, indexing="ij"), axis=-1)
     seen = picture.sample(eye.project(plane.points(grid.reshape(-1, 2))))
-    light = seen.reshape(grid.shape[:2])
-    belt = float(np.nanmedian(light[:15, np.abs(across - across.mean()) < 0.4 * np.ptp(across)]))
+    # Outside the picture there is nothing light.
+    light = np.nan_to_num(seen.reshape(grid.shape[:2]))
+    belt = float(np.median(light[:15, np.abs(across - across.mean()) < 0.4 * np.ptp(across)]))
     back = _back(along, across, light, row, belt)
     if back is None:
         return None
@@ -257,7 +260,7 @@ def _back(along: Array, across: Array, light: Array, row: PlannedRow, belt: floa
     long = max(3, int(0.5 * row.length / ALONG))
     points = []
     for y in np.arange(-0.46, 0.47, 0.02) * span + across.mean():
-        strip = np.nanmedian(light[:, np.abs(across - y) < half], axis=1)
+        strip = np.median(light[:, np.abs(across - y) < half], axis=1)
         bright = strip > 1.35 * belt + 0.015
         start = next((a for a in range(len(bright) - long) if bright[a : a + long].all()), None)
         if start is not None:
@@ -309,7 +312,7 @@ def _sides(across: Array, profile: Array, row: PlannedRow, belt: float) -> tuple
     places = np.zeros((row.count, 2))
     gap = row.pitch - row.width
     both = there[:-1] & there[1:]
-    between = at(middle + (steps[:-1] - 0.5) * row.pitch)
+    between = at(np.asarray(middle + (steps[:-1] - 0.5) * row.pitch, dtype=np.float64))
     inner = np.array([float(np.median(dark[n])) for n in near])
     told = between - np.maximum(inner[:-1], inner[1:]) > _GAP
     if both.sum() < 2 or told[both].mean() < _GAPS:
