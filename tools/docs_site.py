@@ -25,6 +25,7 @@ _CSS = """
 body { --font-stack: system-ui, sans-serif; }
 article img[src$=".png"] { max-height: 34rem; max-width: 100%; border: 1px solid #999; }
 article table td { vertical-align: top; }
+article pre { white-space: pre-wrap; overflow-wrap: anywhere; }
 article img[src$=".svg"] { width: 100%; max-width: 46rem; background: #fff; }
 """
 
