@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
@@ -18,6 +18,7 @@ from sqlalchemy import (
     delete,
     or_,
     select,
+    tuple_,
     union_all,
 )
 from sqlalchemy.dialects import postgresql, sqlite
@@ -78,6 +79,23 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
     query = select(table).order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
     query = query.where(rows_within(JointNow)) if limited else query
     return query.where(table.c.conveyor == bindparam("conveyor")) if of_one else query
+
+
+def such_joints(
+    query: Select[Any], states: Collection[State], label: str, like: str,
+    after: tuple[str, UUID] | None,
+) -> Select[Any]:  # fmt: skip
+    """Only joints in some states, of one label, with a text in it, or behind one in the order."""
+    table = TABLES[JointNow]
+    if states:
+        query = query.where(table.c.state.in_(list(states)))
+    if label:
+        query = query.where(table.c.label == label)
+    if like:
+        query = query.where(table.c.label.icontains(like, autoescape=True))
+    if after is not None:
+        query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
+    return query
 
 
 @cache

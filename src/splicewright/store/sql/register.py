@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, Engine, Select, select, tuple_
+from sqlalchemy import Connection, Engine, Select, select
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.authority import CONSOLE, NOBODY, Actor
@@ -65,6 +65,7 @@ from splicewright.store.sql.present import (
     rows,
     rows_within_query,
     subject_version,
+    such_joints,
 )
 from splicewright.store.sql.pressing import FleetReads
 
@@ -341,18 +342,9 @@ class SqlRegister(FleetReads):
         like: str = "", after: tuple[str, UUID] | None = None, limit: int = 500,
     ) -> tuple[JointNow, ...]:  # fmt: skip
         """Joints by label, a page at a time."""
-        table = TABLES[JointNow]
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
-        if states:
-            query = query.where(table.c.state.in_(list(states)))
-        if label:
-            query = query.where(table.c.label == label)
-        if like:
-            query = query.where(table.c.label.icontains(like, autoescape=True))
-        if after is not None:
-            query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
-        return self._asked(JointNow, query, given)
+        return self._asked(JointNow, such_joints(query, states, label, like, after), given)
 
     def barred(
         self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200
