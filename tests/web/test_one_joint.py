@@ -108,14 +108,16 @@ def test_one_joint(
     step(desk, "measure").get_by_role("link", name="plan again with these").click()
     expect(desk.locator("#answer")).to_contain_text("Set plates and bolts: changed")
     desk.get_by_role("button", name="Make version 2").click()
-    expect(desk.locator("#moved")).to_contain_text("Version 2 of the plan")
+    desk.wait_for_url(lambda url: "plan-again" not in url)
+    _see_version_2(desk)
     kept = view()
     assert set(kept.sheet.hold_points) == set(before)  # all that holds stays done
     assert [e.by for e in kept.sheet.overtaken] == ["Ben Example"]  # the plates set too early
 
     # The phones are told, and work goes on by version 2; the rest is done without signal again.
     for page in (phone, bens_phone):
-        _load_new_plan(page)
+        page.reload()
+        _see_version_2(page)
     expect(bens_phone.locator("#step-seat [data-state]")).to_have_text("open")
     expect(bens_phone.locator("#strays")).to_contain_text("Set plates and bolts: done")
     on_the_phone(phone)
@@ -155,13 +157,14 @@ def _lines(page: Page, key: str) -> int:
     return step(page, key).locator(".to-tick [data-tick]").count()
 
 
-def _load_new_plan(page: Page) -> None:
-    """Until the page shows it: where the server is slow, the phone opens its copy first."""
-    page.reload()
+def _see_version_2(page: Page) -> None:
+    """Where the server is slow a device opens its copy first, which tells of the new plan."""
     ready(page)
+    page.locator("#moved, #copy a").first.wait_for()
     while not page.locator("#moved").count():
         page.get_by_role("link", name="Load the new plan").click()
         ready(page)
+        page.locator("#moved, #copy a").first.wait_for()
     expect(page.locator("#moved")).to_contain_text("Version 2 of the plan")
 
 
