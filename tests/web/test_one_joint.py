@@ -27,6 +27,7 @@ from web.working import (
     box,
     on_the_phone,
     ready,
+    see_new_plan,
     sign_hold,
     step,
     tick,
@@ -109,7 +110,7 @@ def test_one_joint(
     expect(desk.locator("#answer")).to_contain_text("Set plates and bolts: changed")
     desk.get_by_role("button", name="Make version 2").click()
     desk.wait_for_url(lambda url: "plan-again" not in url)
-    _see_version_2(desk)
+    see_new_plan(desk)
     kept = view()
     assert set(kept.sheet.hold_points) == set(before)  # all that holds stays done
     assert [e.by for e in kept.sheet.overtaken] == ["Ben Example"]  # the plates set too early
@@ -117,7 +118,7 @@ def test_one_joint(
     # The phones are told, and work goes on by version 2; the rest is done without signal again.
     for page in (phone, bens_phone):
         page.reload()
-        _see_version_2(page)
+        see_new_plan(page)
     expect(bens_phone.locator("#step-seat [data-state]")).to_have_text("open")
     expect(bens_phone.locator("#strays")).to_contain_text("Set plates and bolts: done")
     on_the_phone(phone)
@@ -155,17 +156,6 @@ def test_one_joint(
 def _lines(page: Page, key: str) -> int:
     """How many lines of a step are to be ticked."""
     return step(page, key).locator(".to-tick [data-tick]").count()
-
-
-def _see_version_2(page: Page) -> None:
-    """Where the server is slow a device opens its copy first, which tells of the new plan."""
-    ready(page)
-    page.locator("#moved, #copy a").first.wait_for()
-    while not page.locator("#moved").count():
-        page.get_by_role("link", name="Load the new plan").click()
-        ready(page)
-        page.locator("#moved, #copy a").first.wait_for()
-    expect(page.locator("#moved")).to_contain_text("Version 2 of the plan")
 
 
 def _sign(page: Page, where: str, role: str, *, closes: bool = False) -> None:
