@@ -49,6 +49,7 @@ def where(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (("life", *TODAY, "--next", "1000 h"), "life"),
         (("when", *TODAY, "--planned", "6000", "--failure", "40000"), "renew"),
         (("stock", *TODAY, "--lead-time", "6 weeks"), "stock"),
+        (("planner", *TODAY, "--planned-cost", "6000", "--failure-cost", "40000"), "planner"),
         (("choose", *TODAY, *CHOICE), "choose"),
         (("shutdown", SITE / "history" / "incline-shutdown.toml"), "shutdown"),
     ],

@@ -42,6 +42,19 @@ def ready(page: Page) -> None:
     page.wait_for_selector("html[data-ready=job]")
 
 
+def see_new_plan(page: Page) -> None:
+    """Until the page is that of a job planned again.
+
+    Where the server is slow a device opens its copy first, which tells of the new plan.
+    """
+    ready(page)
+    page.locator("#moved, #copy a").first.wait_for()
+    while not page.locator("#moved").count():
+        page.get_by_role("link", name="Load the new plan").click()
+        ready(page)
+        page.locator("#moved, #copy a").first.wait_for()
+
+
 def step(page: Page, key: str) -> Locator:
     """A step, opened."""
     section = page.locator(f"#step-{key}")

@@ -37,7 +37,7 @@ from splicewright.store.sql.register import SqlRegister
 from web.conftest import START, Clock, csrf_of, enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import keep_ranges
-from web.working import open_job, ready, sign_hold, step, tick, wait_sent, write
+from web.working import open_job, ready, see_new_plan, sign_hold, step, tick, wait_sent, write
 
 RANGES = load_ranges((SITE / "fasteners",))
 WHY = "the cut showed a thinner belt"
@@ -303,14 +303,15 @@ def test_the_crews_phone_is_told_and_goes_on(
     assert not small_targets(desk)
     picture(desk, "plan-again-desk")
     desk.get_by_role("button", name="Make version 2").click()
+    desk.wait_for_url(lambda url: "plan-again" not in url)
+    see_new_plan(desk)
     expect(desk.locator("#moved")).to_contain_text("Version 2 of the plan")
 
     phone.context.set_offline(False)
     wait_sent(phone)
     expect(phone.locator("#copy")).to_contain_text("The job was planned again.")
     picture(phone, "planned-again-phone")
-    phone.get_by_role("link", name="Load the new plan").click()
-    ready(phone)
+    see_new_plan(phone)
     expect(phone.locator("#step-park [data-state]")).to_have_text("done, signed")
     expect(phone.locator("#step-seat [data-state]")).to_have_text("open")
     expect(phone.locator("#strays")).to_contain_text("Set plates and bolts: done (Crew Example")
