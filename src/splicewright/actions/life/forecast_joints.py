@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -95,14 +95,17 @@ def forecast_joints(
     InputError
         There is no such site, or no joint was ever put to work.
     """
+    from splicewright.actions.register.use import conveyor_labels
+
     wanted = [s for s in register.sites() if site is None or s.site == site]
     if not wanted:
         raise InputError(Fault("site", "the register knows no such site"))
+    labels = conveyor_labels(register)
     made, said = io.BytesIO(), list[SiteForecast]()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
         for number, each in enumerate(wanted):
             tell(number, len(wanted), f"{each.name}: site {number + 1} of {len(wanted)}")
-            lives = _lives(register, each.site, now)
+            lives = _lives(register, each.site, labels, now)
             if not lives.records:
                 continue
             study = _study(lives.records, each.name, ahead)
@@ -127,12 +130,9 @@ class _Lives:
     running: Callable[[], Iterator[tuple[str, str, float, LifeCount]]]
 
 
-def _lives(register: Register, site: UUID, now: datetime) -> _Lives:
-    from splicewright.actions.register.use import conveyor_labels
+def _lives(register: Register, site: UUID, labels: Mapping[UUID, str], now: datetime) -> _Lives:
     from splicewright.history.life.counts import Fate, records_of
     from splicewright.history.life.study import Record
-
-    labels = conveyor_labels(register)
 
     def each() -> Iterator[tuple[str, str, float, LifeCount]]:
         for conveyor in register.conveyors(site):
