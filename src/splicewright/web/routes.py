@@ -88,6 +88,8 @@ PUBLIC = frozenset(
     {
         "/sign-in",
         "/sign-in/code",
+        "/sign-in/code/passkey",
+        "/sign-in/code/passkey/options",
         "/join/{secret}",
         "/manifest.webmanifest",
         "/static",
