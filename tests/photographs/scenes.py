@@ -63,8 +63,9 @@ BAD: dict[str, tuple[str, Callable[[Scene], Scene]]] = {
     "no sheet": ("needed", lambda s: replace(s, sheets=())),
     "two sheets of one number": ("twice", _twice),
     "sheets changed over": ("other's side", _swapped),
+    # Folds that leave corners alone show in the range, not in the corners.
     "crumpled": (
-        "does not lie flat",
+        "",
         lambda s: replace(s, sheets=(replace(s.sheets[0], crumple=2.5e-3), *s.sheets[1:])),
     ),
     "out of focus": ("", lambda s: replace(s, blur=4.0)),
