@@ -51,7 +51,8 @@ def _stopped() -> str:
 
 _FLOORS = (
     ("cli",), ("web",), ("background",), ("actions",), ("sheets", "store"),
-    ("job", "history", "photographs"), ("joint",), ("tension",), ("loop",), ("plant",), ("files",), ("quantities",),
+    ("job", "history", "photographs"), ("joint",), ("tension",), ("loop",), ("plant",),
+    ("files",), ("quantities",),
 )  # fmt: skip
 """Rooms from the roof down, as the contracts in pyproject.toml have them."""
 
@@ -82,7 +83,10 @@ def _rooms() -> str:
 
     wide, high, gap = 150, 44, 34
     place = {
-        room: (360 + (k - (len(floor) - 1) / 2) * (330 if len(floor) < 3 else 235), 20 + n * (high + gap))
+        room: (
+            360 + (k - (len(floor) - 1) / 2) * (330 if len(floor) < 3 else 235),
+            20 + n * (high + gap),
+        )
         for n, floor in enumerate(_FLOORS)
         for k, room in enumerate(floor)
     }
