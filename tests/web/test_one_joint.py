@@ -143,6 +143,7 @@ def test_one_joint(
 
     # A month later somebody looks, and finds a plate gone.
     clock.pass_(days=31)
+    enter(phone, "crew")  # sessions end before that
     phone.goto("/")
     expect(phone.get_by_role("main")).to_contain_text("Inspect J7")
     _find_a_plate_gone(phone, f"/joints/{joint.joint}/inspect")
