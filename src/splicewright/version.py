@@ -1,3 +1,3 @@
 """The version, where every room can read it without loading the package's public names."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
