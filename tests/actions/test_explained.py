@@ -130,8 +130,9 @@ def test_each_key_is_explained_from_the_folder(name: str, tmp_path: Path) -> Non
 
 def test_no_question_is_left_out() -> None:
     # A plan, a study, a squaring and an assessment hold their worksheet themselves; the fleet's
-    # numbers are those of wear and life of each conveyor.
-    others = {"assess", "at-rest", "fleet", "square", "tension"}
+    # numbers are those of wear and life of each conveyor, and the planner's those of fleet, renewal
+    # and inspection interval put together.
+    others = {"assess", "at-rest", "fleet", "planner", "square", "tension"}
     assert {name.partition(",")[0] for name in ASKED} | others == set(QUESTIONS)
 
 

@@ -178,9 +178,11 @@ def test_wrap_and_lagging_belong_to_the_driven_pulley() -> None:
         take_up={"kind": "screw"},
     )
     made = conveyor_of(data)
-    tail, head = made.pulleys()
+    tail, head, snub = made.pulleys()
     assert math.degrees(tail.wrap.value) == pytest.approx(200)
     assert math.degrees(head.wrap.value) == pytest.approx(180)
+    # More than half a turn needs a snub pulley that turns the belt back: all turns are one round.
+    assert math.degrees(snub.wrap.value) == pytest.approx(200 + 180 - 360)
     assert made.method.drum_friction.value == assume.DRUM_FRICTION[tail.lagging].value == 0.35
 
 

@@ -128,8 +128,9 @@ A_LENGTH = (
             "tail pulley, head pulley, first bend pulley, take-up pulley, second bend pulley",
         ),
         (
-            {"drives": [{"name": "one"}, {"name": "two"}]},
-            'belt.toml:19: drives: "two" turns no pulley; name it at a pulley of the loop',
+            {"drives": [{"name": "one"}, {"name": "two"}, {"name": "three"}]},
+            "belt.toml:19: drives: 3 are given; the short form takes two, at head and tail: give "
+            "[[loop]] with the pulley that each one turns",
         ),
         (
             {"drives": [{"name": "one", "share": 0.5}]},

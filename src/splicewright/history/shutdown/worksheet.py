@@ -202,6 +202,14 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 "renewals of the set, and each failure cost by its chance", [whole, *parts],
                 "expectation",
             )  # fmt: skip
+            if key in {"half", "double"}:
+                sheet.found(f"choice.{key}.saving", f"saved, {label}", choice.saving, Kind.RATIO,
+                            "the same set, and none renewed, at that cost", [cost])  # fmt: skip
+            if choice.span is not None:
+                for end, value in (("least", choice.span.low), ("largest", choice.span.high)):
+                    sheet.found(f"choice.{key}.saving_{end}",
+                                f"saved, {label}, nine times in ten: {end}", value, Kind.RATIO,
+                                "the set's gain by each drawn law of life", [cost])  # fmt: skip
             if key in {"second_crew", "power"}:
                 sheet.found(f"choice.{key}.saves", f"saved more {label}",
                             stated_choice.cost - choice.cost, Kind.RATIO,
