@@ -251,14 +251,15 @@ def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:
     assert "is no study of format 2" in result.stderr
 
 
-def test_a_vulcanised_joint_is_planned_without_templates(tmp_path: Path) -> None:
+def test_a_vulcanised_joint_is_planned_with_its_own_drawings(tmp_path: Path) -> None:
     out = tmp_path / "pack"
     result = run("plan", INCLINE, SITE / "jobs" / "incline-vulcanised.toml", "--out", out)
     assert result.exit_code == 0, result.output
     assert "Joint: Karst example hot splice, 4 plies, step 250 mm" in result.stdout
-    assert "no layout, no templates" in result.stdout
+    assert "step lines of both ends" in result.stdout
     names = {p.name for p in out.iterdir()}
-    assert "crew-pack.pdf" in names and not any(n.endswith(".dxf") for n in names)
+    assert {"crew-pack.pdf", "step-lines.svg", "press.svg", "corner-leading-tiles.pdf"} <= names
+    assert {n for n in names if n.endswith(".dxf")} == {"steps-leading.dxf", "steps-trailing.dxf"}
 
 
 def test_loads_from_file_and_folder_say_the_same(tmp_path: Path) -> None:

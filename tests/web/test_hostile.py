@@ -73,13 +73,17 @@ class _Live(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = dict(attrs)
-        # What stands in a step of a job waits in a template, right behind the step's summary.
-        of_a_step = (tag, self.ended) == ("template", "summary") and not attrs
+        # What stands in a step of a job waits in a template, right behind the step's summary and
+        # what is read of it without scripts.
+        of_a_step = not attrs and (tag, self.ended) in {
+            ("template", "summary"), ("noscript", "summary"), ("template", "noscript"),
+        }  # fmt: skip
         self.ended = ""
         # A job's page has one note for browsers without scripts, and its data, which never runs.
-        self.notes += tag == "noscript" and not attrs
+        self.notes += tag == "noscript" and not attrs and not of_a_step
         a_note = tag == "noscript" and self.notes == 1
-        if (tag in _FORBIDDEN and not of_a_step and not a_note) or "http-equiv" in said:
+        the_camera = tag == "video" and said.get("id") == "scan-view" and "src" not in said
+        if (tag in _FORBIDDEN and not (of_a_step or a_note or the_camera)) or "http-equiv" in said:
             self.found.append(tag)
         ours = (said.get("src") or "").startswith("/static/")
         if tag == "script" and not ours and said != _DATA:

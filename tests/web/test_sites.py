@@ -61,6 +61,7 @@ _OPERATIONS = [
 _FREE = {
     "drawing": "profile", "ending": "xlsx", "key": "x", "kind": "joint", "name": "plan.json",
     "number": "1", "report": "report", "rest": "", "secret": "nothing",
+    "passkey": "x",
 }  # fmt: skip
 """Parts of paths that are no ids."""
 _TYPED = {

@@ -18,8 +18,8 @@ P = ParamSpec("P")
 
 FILE = click.Path(path_type=Path)
 SERVER = frozenset({
-    "alembic", "argon2", "fastapi", "huey", "jinja2", "python_multipart", "sqlalchemy", "uvicorn",
-    "httptools", "uvloop",
+    "alembic", "argon2", "fastapi", "httptools", "huey", "icalendar", "jinja2", "python_multipart",
+    "sqlalchemy", "uvicorn", "uvloop", "webauthn",
 })  # fmt: skip
 """What the server extra installs: register, pages, API and background tasks need it."""
 

@@ -46,7 +46,7 @@ def test_a_joint_that_meets_everything() -> None:
     assert best.margin == min(r.margin for r in best.requirements if r.margin is not None)
     with pytest.raises(TypeError, match="has no plates"):
         _ = best.size
-    assert any("no layout, no templates" in s.say() for s in choice.reasons)
+    assert any("step lines of both ends" in s.say() for s in choice.reasons)
     assert any("other than 3 plies" in s.say() for s in choice.turns)
 
 

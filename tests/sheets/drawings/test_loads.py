@@ -8,6 +8,7 @@ from sheets.crew_pack.test_pack import pages
 from sheets.plans import COMPLETE, example, solid, without_range
 from splicewright.errors import OutputError
 from splicewright.job import loads_of
+from splicewright.plant import Side
 from splicewright.quantities import System
 from splicewright.sheets.canvas.expansion import bounds, primitives
 from splicewright.sheets.canvas.scene import Polyline, RunningDimension, Scene, Text, leaves
@@ -67,10 +68,12 @@ def test_card_measures_every_hole_from_the_centreline(name: str) -> None:
         for end in layout.ends
         for row in sorted({h.row for h in end.holes})
     ]
+    run = next(r for r in told.conveyor.runs() if r.name == told.work.run)
+    left = 1 if run.side is Side.RETURN else -1
     assert len(chains) == len(wanted)
     for chain, ys in zip(chains, wanted, strict=True):
-        # Left of the travel is left on the sheet.
-        assert [-m for m in chain.measures] == pytest.approx(ys, abs=1e-6)
+        # Left of the travel is left on the sheet; on the return side, pulley cover up, right.
+        assert [left * m for m in chain.measures] == pytest.approx(ys, abs=1e-6)
         for label, y in zip(chain.labels, ys, strict=True):
             # To a tenth of a millimetre, from 100 mm on as a tape reads.
             assert abs(float(label) - abs(y)) < (0.501 if abs(y) >= 100 else 0.051)

@@ -283,7 +283,7 @@ def test_plan_on_a_phone(phone: Page, incline: ConveyorNow) -> None:
     phone.get_by_label("Thickness, place 1 from the left").fill("7/16 in")
     expect(phone.locator("#fault-thickness-1")).to_have_text("")
     expect(answer).to_contain_text("pitch 43")
-    phone.get_by_label("shorten belt").check()
+    phone.get_by_label(JobKind.SHORTENED.value).check()
     expect(phone.get_by_label("Goes in")).to_be_hidden()
     expect(phone.locator("#fault-cut_out")).to_contain_text("more must come out")
     phone.get_by_label("Comes out").fill("4 ft 6 in")

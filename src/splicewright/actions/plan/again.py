@@ -91,6 +91,7 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
         "damage_width": told(work.damage_width),
         "press_length": told(work.press_length),
         "press_width": told(work.press_width),
+        "press_bias": told(work.press_bias),
         "press_temperature": told(work.press_temperature),
         "air": told(work.air),
         "humidity": told(work.humidity),

@@ -312,8 +312,8 @@ def _beside(candidates: list[Candidate], work: Work) -> tuple[Sentence, ...]:
         return ()
     if work.kind is JointKind.VULCANISED:
         return (
-            sentence("A pack for a vulcanised joint holds isolation, demand, lengths and steps: no "
-                     "layout, no templates. The maker's own splicing instructions apply."),
+            sentence("A pack for a vulcanised joint shows the step lines of both ends, press and "
+                     "heats. The maker's own splicing instructions apply."),
         )  # fmt: skip
     found = next((c for c in candidates if c.passes and not c.construction.plated), None)
     if found is None:

@@ -7,7 +7,6 @@ import copy
 import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
@@ -76,7 +75,10 @@ R = TypeVar("R", bound=Row)
 _Call = tuple[Sequence[Fact], Mapping[UUID, int], Actor]
 MOST_FACTS = 10_000
 """Facts of one call."""
-_system_clock = partial(datetime.now, UTC)
+
+
+def _system_clock() -> datetime:
+    return datetime.now(UTC)
 
 
 def open_register(

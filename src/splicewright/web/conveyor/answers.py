@@ -179,7 +179,7 @@ def _page(
         answers=answers,
         fault_at={f.key: [f] for f in told},
         faults=[f for f in told if f.key not in fields],
-        sites=register.sites(),
+        sites=register.sites() if there is None else (),  # a conveyor stays where it is
         post_to=f"/conveyors/{there.conveyor}/edit" if there else "/conveyors/new",
         fields=sorted(fields),
         swapped=swapped,
