@@ -25,8 +25,11 @@
   const verdict = document.getElementById("verdict"), crossed = document.getElementById("crossed");
   const ASIDE = new Set(["note", "not_seen", "decision", "next_after"]);
   let changes = 0, asked = 0, here = null;
+  // Whether what became of "Record" is said: nothing but the next change may take its place.
+  let outcome = false;
   function crossOut() {
     changes += 1;
+    outcome = false;
     verdict.classList.add("stale");
     crossed.hidden = false;
     workHere();
@@ -223,6 +226,7 @@
     markNext();
   });
   function noAnswer() {
+    if (outcome) return;
     const say = document.getElementById("offline");
     say.hidden = false;
     say.textContent = `No answer from the server. Your plate findings are kept on this device. ${here
@@ -249,6 +253,7 @@
     if (navigator.onLine || event.submitter?.hasAttribute("formaction")) return;
     event.preventDefault();
     const say = document.getElementById("offline");
+    outcome = true;
     say.hidden = false;
     if (plates.every((p) => !p.dataset.state)) {
       say.textContent = "Not recorded: no plate was said to be looked at. Mark each, or say that all others are good.";
