@@ -150,7 +150,7 @@ def test_one_joint(
     found = register.joint(joint.joint)
     assert found is not None and found.can_run is False
     phone.goto("/")
-    expect(phone.get_by_role("main")).to_contain_text("must not run")
+    expect(phone.get_by_role("main")).to_contain_text("Must not run: 1")
     picture(phone, "one-joint-must-not-run-phone")
 
 
