@@ -373,8 +373,8 @@ One place on the longest run of each conveyor that was taken from a publication 
 tool's: tests/outside/stopped_by_hand.py does it in plain sums and writes these lines, and
 tests/outside/test_at_rest_by_hand.py holds the tool's forces of these names against them to nine
 digits. None of these publications gives the mass of a counterweight: what the belt holds while the
-take-up acts, and the pull of a strand let go at a stroke, follow from a held length there and are not
-derived on this page; the simulation and tests/tension/at_rest/test_held.py hold them.
+take-up acts, and the pull of a strand let go at a stroke, follow from a held length there and are
+not derived on this page; the simulation and tests/tension/at_rest/test_held.py hold them.
 What the words mean, and which figures are bounds, stands in [at-rest.md](at-rest.md).
 
 Each line: tension before + 9.81 x (mass for each metre of belt and load x (rise + friction x way
