@@ -13,17 +13,19 @@ import pytest
 
 from planned import SITE, planned
 from splicewright.actions.plan.again import answers_of, draft_again
-from splicewright.job import JointPlan
+from splicewright.job import JointPlan, plan
 from splicewright.job.plan_versions import Change, holds, step_changes
-from splicewright.joint import load_ranges
+from splicewright.joint import Range, load_ranges
+from splicewright.plant import JobKind, Reason
+from strategies import conveyor_of, outline, work_of
 
 RANGES = load_ranges((SITE / "fasteners",))
 MACHINE = {"park", "permit", "isolate", "place", "survey", "slack", "open"}
 
 
-def again(before: JointPlan, **changed: list[str]) -> JointPlan:
+def again(before: JointPlan, ranges: tuple[Range, ...] = RANGES, **changed: list[str]) -> JointPlan:
     answers = answers_of(before.work, "metric") | changed
-    draft = draft_again(before, before.conveyor, answers, "metric", RANGES)
+    draft = draft_again(before, before.conveyor, answers, "metric", ranges)
     assert draft.plan is not None and not draft.faults
     return draft.plan
 
@@ -49,6 +51,20 @@ def test_nothing_changed_is_the_very_same_plan(conveyor: str, job: str) -> None:
     assert after.work == before.work or before.work.distance.assumed
     assert after.id == before.id or before.work.distance.assumed
     assert not _changed(before, after)
+
+
+def test_a_kind_that_nobody_stated_stays_unstated() -> None:
+    """A file without `kind` tells its kind from reason and lengths, and goes on doing so."""
+    conveyor = conveyor_of(outline())
+    before = plan(conveyor, work_of(conveyor, work={"run": "carry run", "distance": "8 m"}))
+    assert before.work.job_why
+    assert again(before, ranges=()).work == before.work
+
+
+def test_another_kind_of_job_is_planned_as_that(first: JointPlan) -> None:
+    after = again(first, job=[JobKind.SHORTENED.value], cut_out=["1.2 m"], insert=[])
+    assert after.work.job is JobKind.SHORTENED and after.work.reason is Reason.SHORTEN
+    assert after.work.cut_out.value == pytest.approx(1.2) and after.work.run == first.work.run
 
 
 def test_more_time_changes_no_step(first: JointPlan) -> None:
