@@ -1,7 +1,9 @@
 """The stopped belt of every example and published conveyor, re-derived in plain arithmetic.
 
 No published values exist for a stopped belt at a place of work. The arithmetic stands in
-stopped_by_hand.py; tolerance 1e-9, rounding of floats. Pages of docs are read back here: what they
+stopped_by_hand.py; tolerance 1e-9, rounding of floats. A loop of held length is solved by the tool
+in 36 pieces and taken at the safe end of its last step: never below the fine sums, and up to 1 %
+above them. Pages of docs are read back here: what they
 print is what this arithmetic gives.
 """
 
@@ -12,7 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from outside.stopped_by_hand import by_hand, of_plan, page, peak, planned, sudden, take_up_pull
+from outside.held_by_hand import holding
+from outside.stopped_by_hand import by_hand, of_plan, page, peak, planned, sudden
 from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import load_conveyor, load_work
@@ -48,7 +51,8 @@ def let_go_at_the_place(made: JointPlan, side: str) -> bool:
         "as the tool: an error of thought would stand in both, which is why a simulation "
         "stands beside it."
     ),
-    tolerance="rounding of floats: both sides are the same relation written twice",
+    tolerance="rounding of floats: both sides are the same relation written twice; a loop of held "
+    "length 1 % on the safe side, for its pieces",
     sketch="stopped",
 )
 @pytest.mark.parametrize("loaded", [False, True], ids=["empty", "loaded"])
@@ -57,20 +61,29 @@ def test_every_conveyor_of_the_examples(path: Path, loaded: bool) -> None:
     made = planned(path, loaded)
     expected = by_hand(made, loaded)
     found = of_plan(made)
+    fixed = holding(made).fixed
     for name, value in ((n, p.value) for n, p in expected.items()):
         if name.startswith("let go") and not let_go_at_the_place(made, name.split(", ")[1]):
             assert found[name] >= value * (1 - 1e-9)
-            continue
-        assert found[name] == pytest.approx(value, rel=1e-9, abs=1e-6), name
-    if take_up_pull(made.conveyor) is None:
-        return
+        elif name == "acting" and fixed:
+            assert safely_near(found[name], value)
+        else:
+            assert found[name] == pytest.approx(value, rel=1e-9, abs=1e-6), name
     peaks = made.at_rest.summary.lets_go
     for side in made.at_rest.bounds.sides:
-        again = sudden(made, loaded, side.way.value, side.hold.largest.value)
-        assert side.sudden.value == pytest.approx(again.value, rel=1e-9), side.way
+        again = sudden(made, loaded, side.way.value, side.hold.largest.value).value
+        if fixed:
+            assert safely_near(side.sudden.value, again), side.way
+        else:
+            assert side.sudden.value == pytest.approx(again, rel=1e-9), side.way
         # Runge-Kutta steps against the closed form: to a part in 1,000 for the stepped top.
         hoists = peaks[f"clamp_{side.way.value}"].others["hoists"]
-        assert hoists == pytest.approx(peak(made, again.value), rel=1e-3), side.way
+        assert hoists == pytest.approx(peak(made, side.sudden.value), rel=1e-3), side.way
+
+
+def safely_near(value: float, by_hand: float) -> bool:
+    """Not below the fine sums but for rounding, and at most 1 % above them."""
+    return by_hand * (1 - 1e-6) <= value <= by_hand * 1.01
 
 
 def test_the_page_of_published_conveyors_is_this_arithmetic() -> None:

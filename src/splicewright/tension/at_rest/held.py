@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 PIECES = 36
-"""Pieces the runs of a loop are cut into, by length: the mean is then true to a thousandth."""
+"""Pieces the runs of a loop are cut into, by length: with the safe end of the last step of the
+search the tension comes out 0.1 to 0.6 % above fine sums (tests/outside/held_by_hand.py)."""
 
 _GRID = 33
 
