@@ -97,7 +97,7 @@ $(VENV)/ready-docs: $(VENV)/ready-dev requirements/docs.txt
 
 # Hashed pins for every system and Python from 3.11; they name no host.
 pins:
-	for set in run dev docs; do \
+	for set in run dev docs release; do \
 	  extra=$$( [ $$set = run ] && echo "build" || echo "$$set" ); \
 	  uv pip compile pyproject.toml --extra server --extra $$extra --universal --python-version 3.11 --generate-hashes \
 	    --no-annotate --custom-compile-command "make pins" --quiet \

@@ -31,6 +31,8 @@ SUBJECTS = {
     "decision",
     "fasteners",
     "fleet",
+    "hooks",
+    "incoming",
     "inspection",
     "inspection_interval",
     "job",

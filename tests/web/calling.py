@@ -41,8 +41,9 @@ class Office(Visit):
         self.worker = Worker(register, self.queue, clock=clock)
         self.background = Background(self.worker.tasks, self.queue)
         self.room = Room(
-            register, accounts, clock, secure=False, invented=True, background=self.background
-        )
+            register, accounts, clock, secure=False, invented=True, background=self.background,
+            hooks=register.hooks(), incoming=register.incoming(),
+        )  # fmt: skip
         self.app: FastAPI = app_over(self.room, self)
 
     def work(self) -> None:

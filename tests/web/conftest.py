@@ -206,7 +206,11 @@ def one_loop() -> Iterator[None]:
 def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> Iterator[FastAPI]:
     """The app over it, for loopback."""
     visit = Visit()
-    yield app_over(Room(register, accounts, clock, secure=False, invented=True), visit)
+    room = Room(
+        register, accounts, clock, secure=False, invented=True, hooks=register.hooks(),
+        incoming=register.incoming(),
+    )  # fmt: skip
+    yield app_over(room, visit)
     del visit
 
 

@@ -18,6 +18,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import UUID, uuid4
 
+from splicewright.background.hooks import deliver
 from splicewright.background.queue import Queue
 from splicewright.background.work import do
 from splicewright.errors import Fault, InputError, SplicewrightError
@@ -33,6 +34,8 @@ from splicewright.store.sites import both
 from splicewright.store.sql.register import SqlRegister, open_register
 
 _LOG = logging.getLogger(__name__)
+_ROUND = 1.0
+"""How often it is looked whether a hook has something to tell [s]."""
 _TOLD_EVERY = 0.3
 """How often progress is written down at most [s]."""
 
@@ -94,6 +97,10 @@ class Worker:
             self._queue.put(id)
         self.tasks.forget_old()
         return len(waiting)
+
+    def tell_others(self) -> int:
+        """Give one hook its turn; see `deliver`."""
+        return deliver(self._register, self._register.hooks(), self._name, self._clock)
 
     def give_back(self) -> None:
         """Give back what is under way: this worker stops."""
@@ -209,6 +216,7 @@ def run_worker(
         consumer = queue.consumer(worker.work, threads)
         over = threading.Event()
         threading.Thread(target=_look_round, args=(worker, over, patience), daemon=True).start()
+        threading.Thread(target=_tell_others, args=(worker, over), daemon=True).start()
         if while_parent:
             threading.Thread(target=_stop_with_parent, daemon=True).start()
         try:
@@ -227,6 +235,16 @@ def _look_round(worker: Worker, over: threading.Event, patience: float) -> None:
             _LOG.warning("could not look round: %s", error)
         if over.wait(max(0.2, patience / 5)):
             return
+
+
+def _tell_others(worker: Worker, over: threading.Event) -> None:
+    while not over.is_set():
+        try:
+            if worker.tell_others() >= 0:
+                continue
+        except Exception as error:  # busy, away, full: the next round sees
+            _LOG.warning("could not tell other systems: %s", error)
+        over.wait(_ROUND)
 
 
 def _stop_with_parent() -> None:

@@ -53,7 +53,7 @@ def make_command(
     until = datetime.now(UTC) + timedelta(days=days)
     with opened_register(where) as register:
         accounts = register.accounts()
-        sites = _sites_named(register, named) if named else None
+        sites = sites_named(register, named) if named else None
         account = _account_of(accounts, login, "--account").account
         wanted = {Scope(s) for s in scope}
         key = accounts.make_token(account, label, wanted, until, None, sites=sites)
@@ -164,7 +164,7 @@ def let_into_command(
         raise InputError(Fault("--site", say))
     with opened_register(where) as register:
         accounts = register.accounts()
-        sites = None if all_sites else _sites_named(register, named)
+        sites = None if all_sites else sites_named(register, named)
         there = _account_of(accounts, login, "LOGIN")
         accounts.let_into(there.account, sites, None)
         words = told(sites, {s.site: s.name for s in register.sites()})
@@ -205,7 +205,7 @@ def _account_of(accounts: Accounts, login: str, key: str) -> Account:
     return known[login]
 
 
-def _sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
+def sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
     """The sites of these names or ids; a name that two sites bear needs the id."""
     from splicewright.errors import Fault, InputError
 

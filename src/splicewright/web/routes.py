@@ -13,6 +13,7 @@ from splicewright.web import (
     fasteners,
     forecast,
     home,
+    hooks,
     inspection_interval,
     labels,
     photographs,
@@ -80,6 +81,7 @@ PAGES = (
     labels,
     background,
     tokens,
+    hooks,
     moved,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""

@@ -158,7 +158,7 @@ def opened(
         with contextlib.closing(queue), workers_beside(place, workers):
             yield Room(
                 register, register.accounts(), _now, reach.secure, invented or site is not None,
-                reach.hosts, background, reach.beyond,
+                reach.hosts, background, reach.beyond, register.hooks(), register.incoming(),
             )  # fmt: skip
 
 

@@ -49,7 +49,7 @@ def record_reading(
 
     name = what.strip()
     faults: list[Fault] = []
-    kind, value = _measured(typed, faults)
+    kind, value = measured(typed, faults)
     if not name and kind is not None and kind in _USES:
         name = METER
     if not name:
@@ -60,8 +60,8 @@ def record_reading(
     register.append(Fact(uuid4(), now, by, taken, person, device))
 
 
-def _measured(typed: str, faults: list[Fault]) -> tuple[Kind | None, float]:
-    """What a value measures by its unit, and its SI value."""
+def measured(typed: str, faults: list[Fault]) -> tuple[Kind | None, float]:
+    """What a value measures by its unit, and its SI value; None with its fault put down."""
     for kind in (Kind.LENGTH, *_USES):
         try:
             value = read(typed, kind, "value")

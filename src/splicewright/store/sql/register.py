@@ -20,6 +20,8 @@ from splicewright.store.database import opening
 from splicewright.store.database.gathering import Gathering
 from splicewright.store.database.schema import CONTENTS, FACTS, TABLES
 from splicewright.store.facts.facts import Fact, Stored
+from splicewright.store.hooks import Hooks
+from splicewright.store.incoming import Incoming
 from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import (
     BeltNow,
@@ -178,6 +180,14 @@ class SqlRegister(FleetReads):
         patience : a background task is taken up by another after so long without a sign of life [s]
         """
         return BackgroundTasks(self._engine, self._clock, patience)
+
+    def hooks(self) -> Hooks:
+        """The hooks kept in the same database."""
+        return Hooks(self._engine, self._clock)
+
+    def incoming(self) -> Incoming:
+        """What is kept in the same database of values that come in from other systems."""
+        return Incoming(self._engine, self._clock)
 
     @contextlib.contextmanager
     def at_one_moment(self) -> Iterator[None]:

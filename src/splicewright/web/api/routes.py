@@ -14,7 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, plans, questions, register, tables
+from splicewright.web.api import background, facts, hooks, plans, questions, register, tables
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -33,8 +33,10 @@ _TAGS = [
     {"name": "facts", "description": "Facts in and out, and what they name by digest."},
     {"name": "planning", "description": "Conveyor files, plans, assessments."},
     {"name": "questions", "description": "Wear, life, stock, shutdowns, by tables or register."},
+    {"name": "hooks", "description": "Other systems told of facts as they are recorded."},
     {"name": "background", "description": "Long work: imports, bundles of job folders, forecasts."},
 ]
+_PARTS = (register, facts, tables, plans, questions, background, hooks)
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
     status: {"description": said, "content": _PROBLEM}
@@ -61,7 +63,7 @@ def make_api(room: Room | None = None) -> FastAPI:
         servers=[{"url": PATH}], separate_input_output_schemas=False,
     )  # fmt: skip
     api.state.room = room
-    parts = [p.router for p in (register, facts, tables, plans, questions, background)]
+    parts = [p.router for p in _PARTS]
     for part in (*parts, background.moved):
         api.include_router(part)
     api.state.every_route = tuple(

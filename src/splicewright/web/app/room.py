@@ -9,6 +9,8 @@ from datetime import datetime
 
 from splicewright.background.requests import Background
 from splicewright.store import NOBODY, Accounts, Actor, Register
+from splicewright.store.hooks import Hooks
+from splicewright.store.incoming import Incoming
 from splicewright.web.app.answer_cache import Kept
 
 
@@ -21,6 +23,7 @@ class Room:
     hosts : names under which the app answers; empty for any
     background : where long work is asked for; None where no worker is set up
     beyond : whether other machines reach it; admins then sign in with a second factor
+    hooks, incoming : of the same register; None where nobody keeps any
     kept : parts of pages that many visitors share
     """
 
@@ -32,6 +35,8 @@ class Room:
     hosts: frozenset[str] = frozenset()
     background: Background | None = None
     beyond: bool = False
+    hooks: Hooks | None = None
+    incoming: Incoming | None = None
     kept: Kept = field(default_factory=Kept)
 
     def __post_init__(self) -> None:
