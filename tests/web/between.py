@@ -13,6 +13,8 @@ from typing import Any
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from splicewright.web.app.guard import MARK
+
 Facts = list[dict[str, Any]]
 Ask = Callable[[Facts], Awaitable[list[dict[str, Any]]]]
 """Sends facts on to the register; gives its outcomes."""
@@ -34,15 +36,24 @@ class Between:
     answer : who answers; nobody when None
     sizes : how many facts each request had that somebody might have answered
     broken : what is asked for under a path with this in it does not come; nothing when empty
+    portal : status, type and body of what answers everything, as a network does that asks people to
+        sign in; None while it lets pass
     """
 
     app: ASGIApp
     answer: Answer | None = None
     sizes: list[int] = field(default_factory=list)
     broken: str = ""
+    portal: tuple[int, str, str] | None = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
+        if self.portal is not None and scope["type"] == "http":
+            status, kind, said = self.portal
+            headers = [(b"content-type", kind.encode()), (b"content-length", b"%d" % len(said))]
+            await send({"type": "http.response.start", "status": status, "headers": headers})
+            await send({"type": "http.response.body", "body": said.encode()})
+            return
         if self.broken and scope["type"] == "http" and self.broken in scope["path"]:
             await _say(send, 503, "")
             return
@@ -56,6 +67,9 @@ class Between:
             body += message.get("body", b"")
             more = message.get("more_body", False)
         sent = json.loads(body)
+        if not sent["facts"]:  # the phone only says who it is
+            await self.app(scope, _reading(body), send)
+            return
         self.sizes.append(len(sent["facts"]))
 
         async def ask(facts: Facts) -> list[dict[str, Any]]:
@@ -97,6 +111,7 @@ async def _say(send: Send, status: int, body: str) -> None:
     cut = (status, body) == CUT
     headers = [
         (b"content-type", b"application/json"),
+        (MARK.lower().encode(), b"1"),  # it speaks for the register
         (b"content-length", str(1000 if cut else len(data)).encode()),
     ]
     await send({"type": "http.response.start", "status": status or 200, "headers": headers})

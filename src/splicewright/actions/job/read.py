@@ -29,7 +29,8 @@ def read_job(register: Register, job: UUID) -> JobView | None:
     versions = plan_versions(register.facts_about(joint.joint)) if joint is not None else ()
     sheet = counting(job_sheet(facts), versions, lambda digest: kept_plan(register, digest))
     earlier = tuple(kept_plan(register, v.digest) for v in versions[:-1])
-    return JobView(there, conveyor, joint, plan, sheet, version, versions, earlier)
+    mark = facts[-1].hash.hex()[:16] if facts else ""
+    return JobView(there, conveyor, joint, plan, sheet, version, mark, versions, earlier)
 
 
 def kept_plan(register: Register, digest: str) -> JointPlan:

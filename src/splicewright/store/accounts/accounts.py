@@ -15,6 +15,7 @@ from typing import Literal, Protocol
 from urllib.parse import urlsplit
 from uuid import UUID
 
+from splicewright.store.accounts.phones import Phones
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, both
@@ -208,6 +209,10 @@ class AccountChange:
 
 class Accounts(Protocol):
     """All that can be done with accounts. Errors: `InputError`, `BusyError`, `FullError`."""
+
+    @property
+    def phones(self) -> Phones:
+        """What is remembered of the phones they write on."""
 
     def accounts(self) -> tuple[Account, ...]:
         """All accounts by name, closed ones too."""

@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0009); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0015); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -101,6 +101,17 @@ CHALLENGES = Table(
     Column("made", Instant, nullable=False),
 )
 Index("ix_passkey_challenges_account", CHALLENGES.c.account)
+PHONES = Table(
+    "phones",
+    METADATA,
+    Column("account", Id, primary_key=True),
+    Column("phone", Id, primary_key=True),
+    Column("device", Text, nullable=False),
+    Column("made", BigInteger, nullable=False),
+    Column("waits", BigInteger, nullable=False),
+    Column("heard", Instant, nullable=False),
+)
+"""made : entries that the account wrote on that phone; waits : of them, those not yet sent."""
 INVITATIONS = Table(
     "invitations",
     METADATA,

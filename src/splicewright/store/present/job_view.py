@@ -47,6 +47,7 @@ class JobView:
 
     plan : None when the job's joint has none
     version : number of the last fact about the job
+    mark : of that fact's hash: the same number in a register set back to an older copy is another
     sheet : what counts by the newest plan
     versions : of the plan, the oldest first; earlier : the plans of all but the newest
     """
@@ -57,6 +58,7 @@ class JobView:
     plan: JointPlan | None
     sheet: JobSheet
     version: int
+    mark: str = ""
     versions: tuple[PlanVersion, ...] = ()
     earlier: tuple[JointPlan, ...] = ()
 

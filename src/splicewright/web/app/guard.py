@@ -16,6 +16,9 @@ from splicewright.web.app.visitor import cookie_name
 
 LARGEST_BODY = 25_000_000
 """Bytes of one request: the largest kept content, and the form round it."""
+MARK = "X-Splicewright"
+"""On every answer of ours: what comes without it was answered by somebody between, such as a
+network that asks people to sign in, and is neither kept nor believed."""
 POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -32,6 +35,7 @@ POLICY = "; ".join(
     )
 )
 HEADERS = {
+    MARK: "1",
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     # Not "no-referrer": browsers then send forms with the origin "null".

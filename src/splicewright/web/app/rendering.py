@@ -109,7 +109,12 @@ def environment() -> Environment:
 
 
 BUNDLES = {
-    "on-the-phone.js": ("vendor/dexie-4.4.7.min.js", "outbox.js", "outbox-bar.js"),
+    "on-the-phone.js": (
+        "vendor/dexie-4.4.7.min.js",
+        "phone-known.js",
+        "outbox.js",
+        "outbox-bar.js",
+    ),
     "verdict-on-phone.js": (
         "job-reading.js",
         "joint-contact.js",

@@ -97,10 +97,13 @@ def report(
 
 
 @router.get("/jobs/{job}/state")
-def state(request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "") -> Response:
+def state(
+    request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "", mark: str = ""
+) -> Response:
     """What was written down so far; nothing (204) when nothing came since that version."""
     view = _view(request, job)
-    if view.version == since and plan_id(view) == plan:
+    # A page of an earlier version names no mark.
+    if view.version == since and plan_id(view) == plan and mark in {"", view.mark}:
         return Response(status_code=204, headers=account_header(who))
     told = job_state(view, room_of(request).now(), who.units)
     return JSONResponse(told, headers=account_header(who))

@@ -59,6 +59,7 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
     sheet, job = view.sheet, view.job
     return {
         "version": view.version,
+        "mark": view.mark,
         "read": now.astimezone(UTC).isoformat(),
         "plan": plan_id(view),
         "closed": job.closed.isoformat() if job.closed is not None else None,

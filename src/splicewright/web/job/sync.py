@@ -20,7 +20,9 @@ from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
+from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
 from splicewright.web.app.rendering import STATIC, static
+from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import (
     ForeignFormError,
     Needs,
@@ -28,6 +30,7 @@ from splicewright.web.app.visitor import (
     RoleNeededError,
     SignInNeededError,
     Visitor,
+    cookie_name,
     find_visitor,
     room_of,
 )
@@ -35,6 +38,9 @@ from splicewright.web.app.visitor import (
 router = APIRouter()
 MOST_AT_ONCE = 200
 """Facts in one request."""
+_LARGEST = 2**53
+"""The largest whole number a script counts to."""
+_COOKIE_LASTS = 400 * 24 * 3600
 _STATUS = {"recorded": 200, "already": 200, "conflict": 409, "refused": 422}
 SHELL = (
     "icon.svg",
@@ -67,11 +73,28 @@ class FromOurPage(Needs):
 from_our_page = FromOurPage(Role.CREW)
 
 
+class OfPhone(BaseModel):
+    """What a phone says of itself; see `PhoneSaid`.
+
+    ask : facts it has receipts for, to hear whether the register has them still
+    """
+
+    id: UUID | None
+    device: Annotated[str, Field(max_length=200)]
+    made: Annotated[int, Field(ge=0, le=_LARGEST)]
+    waits: Annotated[int, Field(ge=0, le=_LARGEST)]
+    ask: Annotated[list[UUID], Field(max_length=MOST_AT_ONCE)] = []
+
+
 class Sent(BaseModel):
-    """What a phone sends: facts in their order, all made by one account."""
+    """What a phone sends: facts in their order, all made by one account.
+
+    phone : None from a page of an earlier version
+    """
 
     account: UUID
     facts: Annotated[list[Any], Field(max_length=MOST_AT_ONCE)]
+    phone: OfPhone | None = None
 
 
 @router.post("/sync")
@@ -81,9 +104,46 @@ def take(
     """Record what a phone kept; each fact gets its own status."""
     if sent.account != who.account:
         return foreign(who)
-    register = room_of(request).register
-    outcomes = record_outbox(register, who.actor, sent.facts)
-    return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
+    room = room_of(request)
+    outcomes = record_outbox(room.register, who.actor, sent.facts)
+    told: dict[str, Any] = {"outcomes": [_told(outcome) for outcome in outcomes]}
+    if sent.phone is None:
+        return JSONResponse(told)
+    arrived = sum(outcome.receipt is not None for outcome in outcomes)
+    heard = _hear(request, who, sent.phone, arrived)
+    told["phone"] = {
+        "id": str(heard.phone),
+        "lost": _known(heard.lost) if heard.lost is not None else None,
+        "elsewhere": [_known(other) for other in heard.elsewhere],
+        "lacks": sorted(map(str, room.accounts.phones.lacking(sent.phone.ask))),
+    }
+    answer = JSONResponse(told)
+    answer.headers.append("Set-Cookie", _phone_cookie(room, heard.phone))
+    return answer
+
+
+def _hear(request: Request, who: Visitor, phone: OfPhone, arrived: int) -> PhoneHeard:
+    room = room_of(request)
+    try:
+        cookie = UUID(request.cookies.get(f"{cookie_name(room)}-phone", ""))
+    except ValueError:
+        cookie = None
+    said = PhoneSaid(phone.id, phone.device, phone.made, max(0, phone.waits - arrived))
+    return room.accounts.phones.hear(who.account, said, cookie)
+
+
+def _phone_cookie(room: Room, phone: UUID) -> str:
+    """The phone's id where it outlives what the browser's store holds."""
+    secure = "; Secure" if room.secure else ""
+    lasts = f"Path=/; Max-Age={_COOKIE_LASTS}; HttpOnly; SameSite=Lax{secure}"
+    return f"{cookie_name(room)}-phone={phone}; {lasts}"
+
+
+def _known(phone: PhoneKnown) -> dict[str, Any]:
+    return {
+        "device": phone.device, "made": phone.made, "waits": phone.waits,
+        "heard": phone.heard.isoformat(),
+    }  # fmt: skip
 
 
 def foreign(who: Visitor) -> JSONResponse:

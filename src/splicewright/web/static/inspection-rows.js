@@ -87,9 +87,10 @@
       const words = `Plate ${plate}, ${end}`;
       const what = { of: "joint", about: joint, photo: "", caption: words, step: "", damage: null,
         inspection: this.form.elements.inspection.value, end, plate: Number(plate) };
-      const blob = await smaller(file);
       input.value = "";
+      let blob;
       try {
+        blob = await smaller(file);
         await outbox.record([{ kind: "photograph added", what, blob }], { words: `photograph of ${words}`, joint });
       } catch (error) {
         bar.fail(`The photograph was not kept: ${error.message}.`);

@@ -9,6 +9,7 @@
     signal: "No signal.",
     server: "The server does not answer as it should.",
     "sign-in": "You are signed out.",
+    between: "Something between this phone and the register answers in its place: a network that wants you to sign in?",
   };
 
   function age(since) {
@@ -79,6 +80,9 @@
 
   let device = "", seen = null;
 
+  const rememberSeen = (data) =>
+    outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen }).catch(() => {});
+
   // What others wrote since this phone last said it had seen it.
   function showNews(state, data, steps) {
     if (seen === null) return;
@@ -109,7 +113,7 @@
     byId("news-seen").onclick = async () => {
       seen = state.version;
       byId("news").hidden = true;
-      await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
+      await rememberSeen(data);
     };
   }
 
@@ -156,9 +160,10 @@
       byId("device").value = device;
       await outbox.setDeviceName(device);
     });
-    const kept = await outbox.db.meta.get(`seen:${data.account}:${data.job}`);
-    seen = kept ? kept.value : data.state.version;
-    if (!kept) await outbox.db.meta.put({ name: `seen:${data.account}:${data.job}`, value: seen });
+    const kept = await outbox.db.meta.get(`seen:${data.account}:${data.job}`).catch(() => undefined);
+    // A register set back to an older copy knows less than was seen of it.
+    seen = kept ? Math.min(kept.value, data.state.version) : data.state.version;
+    if (!kept) await rememberSeen(data);
     window.addEventListener("beforeprint", () => {
       makeAll();
       for (const step of document.querySelectorAll("details.step")) step.open = true;
@@ -173,7 +178,9 @@
       }
     });
     const promised = await navigator.storage?.persisted?.();
-    byId("promise").textContent = promised
+    byId("promise").textContent = !(await outbox.keeps())
+      ? "This browser keeps nothing: what you write down is sent at once, or not at all."
+      : promised
       ? "The browser has promised to keep what is written down here."
       : "The browser keeps what is written down here as long as the phone has room; it has not " +
         "promised more. Do not clear its data while entries wait.";

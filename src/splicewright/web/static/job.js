@@ -50,7 +50,7 @@
     } catch (error) {
       bar.fail(outbox.isFull(error)
         ? `NOT saved: this phone has no room left. Free some space, then do it again: ${words}.`
-        : `NOT saved: this browser keeps nothing (${error.message || error.name}). Write it on paper: ${words}.`);
+        : `NOT saved (${error.message || error.name}). Write it on paper: ${words}.`);
       return false;
     } finally {
       settled();
@@ -64,6 +64,7 @@
     turn += 1;
     const mine = turn;
     const { db } = outbox;
+    const nothing = [[], [], [], undefined]; // a browser that keeps nothing: the bar says so
     // One transaction: an entry that is just being sent is then in the outbox or has its receipt.
     const [records, receipts, timers, kept] = await db.transaction(
       "r", db.outbox, db.receipts, db.timers, db.jobs, () => Promise.all([
@@ -72,7 +73,7 @@
         db.timers.where("[account+job+step]")
           .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
         now.view ? undefined : db.jobs.get([data.account, job]),
-      ]));
+      ])).catch(() => nothing);
     if (mine < shownTurn) return; // what was read later is shown already
     shownTurn = mine;
     if (kept && !now.view && kept.state.version >= now.state.version) {
@@ -253,21 +254,29 @@
 
   // What the register says
 
+  let asks = 0, heardOf = 0;
+
   async function ask() {
-    const address = `/jobs/${job}/state?since=${now.state.version}&plan=${now.state.plan}`;
+    asks += 1;
+    const mine = asks;
+    const { version, plan, mark: of = "" } = now.state;
+    const address = `/jobs/${job}/state?since=${version}&plan=${plan}&mark=${of}`;
     try {
       const answer = await fetch(address, {
         headers: { Accept: "application/json" }, cache: "no-store",
         signal: AbortSignal.timeout(PATIENCE),
       });
+      if (!answer.headers.has("X-Splicewright")) return jobPhone.showCopy(now.heard, "between");
       if (answer.status === 401) return jobPhone.showCopy(now.heard, "sign-in");
       const account = answer.headers.get("X-Account");
       if (account && account !== data.account) return location.reload();
       if (!answer.ok) return jobPhone.showCopy(now.heard, "server");
       if (answer.status === 200) {
         const state = await answer.json();
-        if (state.version >= now.state.version) now.state = state; // answers may overtake each other
+        if (mine < heardOf) return undefined; // answers may overtake each other
+        now.state = state; // of an older version too: a register may have been set back
       }
+      heardOf = Math.max(mine, heardOf);
       await heard();
       jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
@@ -280,7 +289,7 @@
     try {
       await outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard });
     } catch (error) {
-      if (!outbox.isFull(error)) throw error; // what others wrote can be asked for again
+      if (!outbox.isFull(error) && (await outbox.keeps())) throw error; // what others wrote can be asked for again
     }
     jobPhone.keepPhotos(data, now.state.photos);
     await refresh();
@@ -380,10 +389,22 @@
     const done = now.view.ticks.get(jobState.key(step.key, 0))?.last.done
       ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0, plan: data.plan } }];
     const words = `hold point of step ${step.number} signed`;
+    await photographs;
     if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step);
   }
 
+  // A step of days, or of less than nothing: the phone's clock was set meanwhile.
+  const LONGEST_STEP = 3 * 86_400;
+
   async function turnTimer(button) {
+    try {
+      await turned(button);
+    } catch (error) {
+      bar.fail(`The timer does not run: this browser keeps nothing (${error.name}).`);
+    }
+  }
+
+  async function turned(button) {
     const step = stepOf(button), place = [data.account, job, step.key];
     const runs = now.timers.get(step.key);
     if (!runs) {
@@ -391,6 +412,13 @@
       return refresh();
     }
     const took = Math.max(1, Math.round((Date.now() - runs.began) / 1000));
+    if (Date.now() < runs.began || took > LONGEST_STEP) {
+      bar.fail(`Not written down: by this phone's clock ${step.title} took ` +
+        `${shown.duration((Date.now() - runs.began) / 1000)}, so the clock was set meanwhile. ` +
+        "Write the time it took as a comment.");
+      await outbox.db.timers.delete(place);
+      return refresh();
+    }
     const what = { job, step: step.key, took, planned: step.planned };
     if (await write([{ kind: "step timed", what }], `${step.title} took ${shown.duration(took)}`)) {
       await outbox.db.timers.delete(place);
@@ -405,12 +433,24 @@
       ? `Stop the timer: ${shown.duration((Date.now() - runs.began) / 1000)}` : "Start the timer");
   }
 
-  async function photograph(input) {
+  let photographs = Promise.resolve(); // signatures wait for those that are being made smaller
+
+  function photograph(input) {
     const [file] = input.files;
     if (!file) return;
     const step = stepOf(input);
-    const blob = await window.splicewright.smaller(file);
     input.value = "";
+    photographs = photographs.then(() => keepPhotograph(file, step));
+  }
+
+  async function keepPhotograph(file, step) {
+    let blob;
+    try {
+      blob = await window.splicewright.smaller(file);
+    } catch (error) {
+      bar.fail(`The photograph was NOT kept: ${error.message}.`);
+      return;
+    }
     const what = { of: "job", about: job, photo: "", caption: "", step: step.key, damage: null };
     await write([{ kind: "photograph added", what, blob }],
       `photograph${step.number ? ` of step ${step.number}` : ""}`);
@@ -481,6 +521,7 @@
     const closes = byId("closes").checked, joint = byId("joint-now").value;
     const over = closes ? " The job is over with this signature." : "";
     if (!(await confirmed(role.value, role.dataset.statement + over, `${data.by} signs`))) return;
+    await photographs;
     const facts = [];
     if (joint && data.joint) facts.push({ kind: "joint built", what: { joint: data.joint } });
     if (joint === "joint put to work" && data.joint) {

@@ -9,6 +9,7 @@
     other: "made under another account",
     role: "your role may not record",
     server: "the server does not answer as it should",
+    between: "something between this phone and the register answers in its place: a network that wants you to sign in?",
     "server-full": "the server's disk is full; nothing is recorded there",
     "phone-full": "this phone has no room left",
   };
@@ -40,7 +41,10 @@
   const failed = element("div", "", "faults");
   failed.setAttribute("role", "alert");
   failed.hidden = true;
-  place.append(failed, words, act, stuck);
+  const told = element("div", "", "outbox-told");
+  told.setAttribute("role", "alert");
+  told.hidden = true;
+  place.append(failed, told, words, act, stuck);
   document.getElementById("main")?.before(place);
 
   // Say that something was not saved; it stays until somebody has read it.
@@ -51,6 +55,48 @@
     }));
     failed.hidden = false;
     place.hidden = false;
+  }
+
+  const when = (at) => new Date(at).toLocaleString();
+
+  function lasting(seconds) {
+    if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
+    return seconds < 129_600 ? `${Math.round(seconds / 3600)} h` : `${Math.round(seconds / 86_400)} days`;
+  }
+
+  // What the browser or the register lost: it stays until somebody has read it.
+  const NOTICE = {
+    lost: ({ waits, heard }) => "The browser has deleted what was kept on this phone. " +
+      (waits ? `${entries(waits)} had not been sent` : "Nothing waited") +
+      (heard ? ` when the register last heard from it (${when(heard)}); what was written down without signal since then is gone too. `
+        : `${waits ? " and must be taken as lost" : ""}. `) +
+      "Compare the job with your paper, and write down again what is missing.",
+    elsewhere: ({ phones }) => phones.map((p) =>
+      `${p.device} of yours last said on ${when(p.heard)} that ${entries(p.waits)} had not been sent. ` +
+      "If that was this phone, its browser has deleted them: write them down again.").join(" "),
+    restored: (n) => "The register was set back to an older copy of itself. " +
+      `What it had lost of yours is sent again (${entries(n.entries)}). What was recorded on other pages since then has to be recorded again.`,
+  };
+
+  async function showNotices() {
+    const { known } = outbox, off = known.clockOff();
+    const lines = (await known.notices()).map((kept) => {
+      const line = element("div", "", "faults");
+      line.append(element("p", NOTICE[kept.kind](kept)), button("I have read it", async () => {
+        await known.read(kept.kind);
+        show();
+      }));
+      return line;
+    });
+    if (off) {
+      lines.push(element("p", `This phone's clock is ${lasting(Math.abs(off) / 1000)} ${off > 0 ? "ahead of" : "behind"} ` +
+        "the register's: one of them is wrong. What is written down carries the phone's time.", "note warn"));
+    }
+    const said = lines.map((line) => line.textContent).join();
+    if (said !== told.dataset.said) told.replaceChildren(...lines);
+    told.dataset.said = said;
+    told.hidden = !lines.length;
+    return lines.length;
   }
 
   function sentence(found) {
@@ -96,7 +142,7 @@
     return line;
   }
 
-  let showing = false, anew = false;
+  let showing = false, anew = false, keepsNothing = false;
 
   // What changes while it is shown is shown once more, not once for each change.
   async function show() {
@@ -114,17 +160,21 @@
   }
 
   async function showOnce() {
-    let found;
+    let found, notices;
     try {
       found = await outbox.waiting();
+      notices = await showNotices();
     } catch (error) {
-      return fail(`This browser keeps nothing for work without signal (${error.name}).`);
+      if (keepsNothing) return undefined; // said once
+      keepsNothing = true;
+      return fail(`This browser keeps nothing (${error.name}): what you write down is sent at once, or not at all. ` +
+        "Without signal, write on paper.");
     }
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
-    place.hidden = !said && failed.hidden;
-    place.classList.toggle("quiet", !found.waits.length && !found.person.length);
-    place.classList.toggle("long", found.person.length > 0);
+    place.hidden = !said && failed.hidden && !notices;
+    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices);
+    place.classList.toggle("long", found.person.length > 0 || notices > 0);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
     if (found.waits.length && outbox.state.trouble === "sign-in") {
@@ -204,7 +254,8 @@
     if (document.readyState !== "complete") {
       await new Promise((loaded) => window.addEventListener("load", loaded, { once: true }));
     }
-    outbox.forgetOldReceipts().catch(() => {});
+    // Now the register hears of this phone, if it did not with what waited.
+    outbox.flush().then(outbox.forgetOldReceipts).then(show).catch(() => {});
     if (navigator.serviceWorker) {
       try {
         await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });

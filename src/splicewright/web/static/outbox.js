@@ -11,6 +11,7 @@
   const AT_ONCE = 50;
   const FIRST_PAUSE = 5_000, LONGEST_PAUSE = 300_000;
   const TIMEOUT = 60_000, PHOTO_TIMEOUT = 300_000;
+  const BETWEEN = 0; // in place of a status: a network that asks people to sign in, or the like
   const RECEIPTS_KEPT = 90 * 24 * 3600 * 1000;
 
   // Strict: a record is on the disk before the page says that it is kept.
@@ -23,6 +24,8 @@
     timers: "[account+job+step]",
     meta: "name",
   });
+  // The newest receipt is asked for, to find that a register was set back to an older copy.
+  db.version(2).stores({ receipts: "id, [account+job], at, [account+seq]" });
   db.open().catch(() => {}); // at once: opening takes long on a slow phone; whoever uses it is told
 
   let pause = FIRST_PAUSE, timer = null, again = false;
@@ -46,7 +49,12 @@
   }
 
   async function deviceName() {
-    const kept = await db.meta.get("device");
+    let kept;
+    try {
+      kept = await db.meta.get("device");
+    } catch {
+      return "phone that keeps nothing";
+    }
     if (kept) return kept.value;
     const made = `phone ${newId().slice(0, 4)}`;
     try {
@@ -57,9 +65,11 @@
     return made;
   }
 
+  const known = window.splicewright.phoneKnown(db, account, deviceName);
   const setDeviceName = (name) => db.meta.put({ name: "device", value: name });
 
-  // Write facts down, all or none; when this returns they are kept on the phone.
+  // Write facts down, all or none; when this returns they are kept on the phone, or, where a browser
+  // keeps nothing, on the register.
   // facts: [{kind, what, blob?}]; about: {job, words} for showing them while they wait
   async function record(facts, about) {
     const device = await deviceName();
@@ -69,12 +79,25 @@
       kind: fact.kind, what: fact.what, words: fact.words || about.words || fact.kind,
       blob: fact.blob || null, state: "waits", faults: [],
     }));
-    await db.transaction("rw", db.outbox, () => db.outbox.bulkAdd(records));
+    await known.looked;
+    try {
+      await db.transaction("rw", db.outbox, db.meta, async () => {
+        await db.outbox.bulkAdd(records);
+        await known.counted(records.length);
+      });
+    } catch (error) {
+      if (!keepsNothing(error)) throw error;
+      return sendStraight(records);
+    }
+    known.mirrored().catch(() => {});
     askToKeep();
     tell({});
     flush();
     return records;
   }
+
+  // Whether this browser has a database for this page at all.
+  const keeps = () => db.open().then(() => true, () => false);
 
   let asked = false;
   function askToKeep() {
@@ -90,6 +113,38 @@
       if (e.name === "QuotaExceededError" || /quota/i.test(e.message || "")) return true;
     }
     return false;
+  }
+
+  // Whether a failure means that this browser has no database at all for this page.
+  function keepsNothing(error) {
+    const names = new Set();
+    for (let e = error; e; e = e.inner) names.add(e.name);
+    return ["MissingAPIError", "OpenFailedError", "InvalidStateError", "SecurityError"].some((n) => names.has(n)) &&
+      !isFull(error);
+  }
+
+  // Nothing can be kept here: what is written is on the register, or it is not written.
+  async function sendStraight(records) {
+    const sent = [];
+    for (const record of records) {
+      if (!needsUpload(record)) {
+        sent.push(record);
+        continue;
+      }
+      const { status, body } = await postPhoto(record);
+      if (status !== 200) throw new Error(faultsOf(body)[0] || "the register cannot be reached");
+      sent.push({ ...record, what: { ...record.what, photo: body.digest } });
+    }
+    let answer;
+    try {
+      answer = await postFacts(sent);
+    } catch {
+      throw new Error("there is no signal");
+    }
+    const refused = answer.status === 200 ? answer.body.outcomes.filter((o) => o.status !== 200) : [answer.body];
+    if (refused.length) throw new Error(refused.flatMap(faultsOf)[0] || "the register cannot be reached");
+    window.dispatchEvent(new CustomEvent("outbox-sent"));
+    return records;
   }
 
   const mine = () => db.outbox.where("account").equals(account()).sortBy("seq");
@@ -128,14 +183,17 @@
       headers: { Accept: "application/json", ...init.headers },
       signal: AbortSignal.timeout?.(timeout),
     });
+    const ours = answer.headers.has("X-Splicewright");
     let body = null;
     try {
       body = await answer.json();
     } catch (error) {
       // An answer that broke off is no answer; an error page of some server between us is one.
-      if (answer.ok) throw error;
+      if (answer.ok && ours) throw error;
     }
-    return { status: answer.status, body };
+    // A proxy may refuse what is too large, or find no server; nobody else speaks for the register.
+    const believed = ours || answer.status === 413 || answer.status >= 500;
+    return { status: believed ? answer.status : BETWEEN, body, date: answer.headers.get("Date") };
   }
 
   const faultsOf = (body) =>
@@ -151,7 +209,7 @@
       await db.transaction("rw", db.outbox, db.receipts, async () => {
         await db.receipts.put({
           id: record.id, account: record.account, job: record.job, kind: record.kind,
-          what: record.what, by: record.by, device: record.device, at: record.at,
+          what: record.what, by: record.by, device: record.device, at: record.at, words: record.words,
           seq: outcome.seq, received: outcome.received,
         });
         await db.outbox.delete(record.seq);
@@ -170,6 +228,7 @@
 
   // What a refusal of a whole request means; "" when sending may go on.
   function troubleOf(status, body) {
+    if (status === BETWEEN) return "between";
     if (status === 401) return "sign-in";
     if (status === 403) return body?.account ? "other" : "role";
     if (status === 507) return "server-full";
@@ -178,10 +237,29 @@
 
   const REFUSED = [400, 409, 413, 415, 422];
 
+  function postFacts(records, phone = null) {
+    const body = JSON.stringify({ account: account(), facts: records.map(toData), phone });
+    return post("/sync", { body, headers: { "Content-Type": "application/json" } }, TIMEOUT);
+  }
+
+  // Nothing waits: the register hears of this phone all the same, and tells what it knows of it.
+  async function sayHello() {
+    const say = await known.said();
+    let answer;
+    try {
+      answer = await postFacts([], say);
+    } catch {
+      return false; // said with the next entries, or when a page is opened
+    }
+    if (answer.status !== 200) return false;
+    await known.heard(answer.body.phone, say, answer.date);
+    tell({});
+    return (answer.body.phone?.lacks || []).length > 0;
+  }
+
   async function sendBatch(batch) {
-    const body = JSON.stringify({ account: batch[0].account, facts: batch.map(toData) });
-    const headers = { "Content-Type": "application/json" };
-    const answer = await post("/sync", { body, headers }, TIMEOUT);
+    const say = await known.said();
+    const answer = await postFacts(batch, say);
     if (answer.status === 200) {
       const outcomes = new Map((answer.body.outcomes || []).map((o) => [o.id, o]));
       let settled = 0;
@@ -189,6 +267,7 @@
         const outcome = outcomes.get(record.id);
         if (outcome && (await settle(record, outcome))) settled += 1;
       }
+      await known.heard(answer.body.phone, say, answer.date);
       return settled ? "" : "server";
     }
     if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);
@@ -197,9 +276,13 @@
     return "";
   }
 
-  async function sendPhoto(record) {
+  function postPhoto(record) {
     const headers = { "Content-Type": record.blob.type || "image/jpeg", "X-Account": record.account };
-    const answer = await post("/photographs", { body: record.blob, headers }, PHOTO_TIMEOUT);
+    return post("/photographs", { body: record.blob, headers }, PHOTO_TIMEOUT);
+  }
+
+  async function sendPhoto(record) {
+    const answer = await postPhoto(record);
     if (answer.status === 200 && answer.body.digest) {
       const what = { ...record.what, photo: answer.body.digest };
       await db.outbox.update(record.seq, { what });
@@ -216,7 +299,10 @@
       const records = await mine();
       const batch = nextBatch(records, most);
       const photo = batch.length ? null : records.find((r) => r.state === "waits" && needsUpload(r));
-      if (!batch.length && !photo) return { trouble: "", sentSome };
+      if (!batch.length && !photo) {
+        if ((await known.due()) && (await sayHello())) continue;
+        return { trouble: "", sentSome };
+      }
       const trouble = batch.length ? await sendBatch(batch) : await sendPhoto(photo);
       if (trouble === "halve") {
         most = Math.max(1, Math.floor(batch.length / 2));
@@ -267,6 +353,7 @@
       state.sent = new Date();
       window.dispatchEvent(new CustomEvent("outbox-sent"));
     }
+    if (trouble) known.trouble();
     tell({ trouble });
     if (again) {
       flush();
@@ -310,9 +397,11 @@
     };
   }
 
+  // By the register's clock: a phone whose own jumped ahead forgets nothing.
   const forgetOldReceipts = () => {
-    const before = new Date(Date.now() - RECEIPTS_KEPT).toISOString();
-    return db.receipts.where("at").below(before).delete();
+    if (known.now() === null) return Promise.resolve(0);
+    const before = new Date(known.now() - RECEIPTS_KEPT).toISOString();
+    return db.receipts.where("at").below(before).filter((r) => r.received < before).delete();
   };
 
   window.addEventListener("online", flushNow);
@@ -322,7 +411,7 @@
 
   window.splicewright = Object.assign(window.splicewright || {}, {
     outbox: {
-      db, state, account, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
+      db, state, account, keeps, known, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
       setDeviceName, isFull, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
     },
   });

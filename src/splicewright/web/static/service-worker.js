@@ -12,10 +12,18 @@ const LANES = 4;
 // Pages that are kept when they are opened: a job, the inspection of a joint, a round of joints.
 const KEPT = /^\/(jobs\/[0-9a-f-]{36}|joints\/[0-9a-f-]{36}\/inspect|rounds\/[^/]+)(\/|$)/;
 
+// A network that asks people to sign in answers anything, with 200 and pages of its own.
+const isOurs = (answer) => answer.ok && answer.headers.has("X-Splicewright");
+
 self.addEventListener("install", (event) => {
   event.waitUntil((async () => {
     const cache = await caches.open(SHELL_CACHE);
-    await cache.addAll(SHELL);
+    await Promise.all(SHELL.map(async (url) => {
+      const answer = await fetch(url);
+      // This worker is then not installed: the one before goes on.
+      if (!isOurs(answer)) throw new Error(`${url} did not come from the register`);
+      await cache.put(url, answer);
+    }));
     await self.skipWaiting();
   })());
 });
@@ -58,7 +66,7 @@ async function forgetAll() {
 // Keep an answer if it is a page of the account that the copies belong to.
 async function keepAnswer(request, answer) {
   const account = answer.headers.get("X-Account");
-  if (!answer.ok || answer.status !== 200 || answer.redirected || !account) return;
+  if (!isOurs(answer) || answer.status !== 200 || answer.redirected || !account) return;
   await belongTo(account);
   await (await caches.open(`jobs-${account}`)).put(request, answer);
 }
@@ -69,20 +77,20 @@ async function keepPlace({ account, job, place, urls }) {
   await self.clients.claim();
   await belongTo(account);
   const cache = await caches.open(`jobs-${account}`);
-  let failed = 0;
+  const came = { failed: 0, now: 0 };
   const rest = urls.values();
   await Promise.all(Array.from({ length: LANES }, async () => {
     for (const url of rest) {
-      const came = await keepOne(cache, account, url);
-      if (!came) failed += 1; // counted after the wait: the lanes share the count
+      const kept = await keepOne(cache, account, url, came);
+      if (!kept) came.failed += 1; // counted after the wait: the lanes share the count
     }
   }));
-  await note(cache, place || `/jobs/${job}`); // a page of an earlier version says which job
-  return { failed };
+  await note(cache, place || `/jobs/${job}`, came.now); // a page of an earlier version says which job
+  return { failed: came.failed };
 }
 
 // Whether the cache has what stands under an address, anew where it may have changed.
-async function keepOne(cache, account, url) {
+async function keepOne(cache, account, url, came) {
   const lasting = url.includes("?") || url.startsWith("/photographs/");
   if (lasting && (await cache.match(url))) return true;
   try {
@@ -90,9 +98,10 @@ async function keepOne(cache, account, url) {
     const answer = (lasting && (await (await caches.open(SHELL_CACHE)).match(url))) ||
       (await fetch(url, { credentials: "same-origin", cache: "no-cache",
         headers: { Accept: "text/html, */*" } }));
-    if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
+    if (!isOurs(answer) || answer.redirected) throw new Error(String(answer.status));
     const of = answer.headers.get("X-Account");
     if (of && of !== account) throw new Error("another account");
+    if (!lasting) came.now = Math.max(came.now, Date.parse(answer.headers.get("Date")) || 0);
     await cache.put(url, answer);
     return true;
   } catch {
@@ -101,12 +110,14 @@ async function keepOne(cache, account, url) {
 }
 
 // Remember when a job or joint was opened; copies of what was not opened for long are let go.
-async function note(cache, place) {
+// now: by the server's clock, which a phone's own may be days off; 0 where it was not heard
+async function note(cache, place, now) {
+  if (!now) return;
   const kept = await cache.match("/opened");
   const opened = kept ? await kept.json() : {};
-  opened[place] = Date.now();
+  opened[place] = now;
   for (const [other, at] of Object.entries(opened)) {
-    if (Date.now() - at < KEPT_DAYS * 86_400_000) continue;
+    if (now - at < KEPT_DAYS * 86_400_000) continue;
     delete opened[other];
     for (const request of await cache.keys()) {
       const path = new URL(request.url).pathname;
@@ -156,10 +167,8 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
-// Whether entries of the account whose copies are kept wait to be sent.
-async function entriesWait() {
-  const account = await whose();
-  if (!account) return false;
+// How many entries wait to be sent: of an account, or of all.
+async function entriesWait(account) {
   try {
     return await new Promise((resolve, reject) => {
       const opens = indexedDB.open("splicewright");
@@ -167,13 +176,13 @@ async function entriesWait() {
       opens.onerror = reject;
       opens.onsuccess = () => {
         const db = opens.result;
-        const asks = db.transaction("outbox").objectStore("outbox").index("account").count(account);
-        asks.onsuccess = () => { db.close(); resolve(asks.result > 0); };
+        const asks = db.transaction("outbox").objectStore("outbox").index("account").count(account || undefined);
+        asks.onsuccess = () => { db.close(); resolve(asks.result); };
         asks.onerror = () => { db.close(); reject(asks.error); };
       };
     });
   } catch {
-    return false;
+    return 0;
   }
 }
 
@@ -181,7 +190,8 @@ async function entriesWait() {
 async function change(request, url) {
   const ends = url.pathname === "/sign-out";
   // The page asks too; a page of an earlier version may not.
-  if (ends && !url.searchParams.has("hand-over") && (await entriesWait())) {
+  const account = await whose();
+  if (ends && !url.searchParams.has("hand-over") && account && (await entriesWait(account))) {
     return new Response(
       "Not signed out: entries on this phone have not been sent. Go back; they are listed there.",
       { status: 409, headers: { "Content-Type": "text/plain; charset=utf-8" } });
@@ -236,6 +246,8 @@ async function networkFirst(event, request, url) {
   const kept = isKept ? await copyOf(place) : undefined;
   try {
     const answer = await (kept ? Promise.race([coming, soon()]) : coming);
+    // Of a redirection nothing can be read; it is followed as without this worker.
+    if (kept && answer.ok && !isOurs(answer)) return kept;
     if (isKept) event.waitUntil(keepAnswer(place, answer.clone()).catch(() => {}));
     return answer;
   } catch {
@@ -265,7 +277,10 @@ async function noSignal() {
   const list = found.length
     ? `<p>These jobs and inspections are on this phone:</p><ul class="cards">${found.join("")}</ul>`
     : "<p>No job is on this phone, and no inspection. What was opened once with signal opens without.</p>";
-  return plainPage("No signal", list + "<p>Entries that wait are kept and sent when there is signal.</p>");
+  const waits = await entriesWait();
+  const told = waits ? `${waits} ${waits === 1 ? "entry waits" : "entries wait"} on this phone, kept and sent when there is signal.`
+    : "Nothing waits on this phone to be sent.";
+  return plainPage("No signal", `${list}<p>${told}</p>`);
 }
 
 function plainPage(title, body) {

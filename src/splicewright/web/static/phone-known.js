@@ -1,0 +1,138 @@
+// What the register remembers of this phone, and what follows where the two do not agree: a browser
+// that deleted what was kept here, a register set back to an older copy, a clock that is wrong.
+//
+// Entries are counted for each account (`made`). The register keeps the count it last heard under
+// this phone's id, which stands in a cookie too: that outlives the store. The count stands a second
+// time in local storage, which tells without signal when only the database is gone.
+(() => {
+  "use strict";
+  const ASKED = 20, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
+
+  function phoneKnown(db, account, deviceName) {
+    const state = { off: null, asked: 0 };
+    const valueOf = async (name) => (await db.meta.get(name))?.value;
+    const count = async () => (await valueOf(`made:${account()}`)) || 0;
+    const mine = () => db.outbox.where("account").equals(account()).count();
+
+    const mirror = {
+      get: () => {
+        try {
+          return JSON.parse(localStorage.getItem(`kept:${account()}`));
+        } catch {
+          return null;
+        }
+      },
+      put: (kept) => {
+        try {
+          localStorage.setItem(`kept:${account()}`, JSON.stringify(kept));
+        } catch { /* the register remembers too */ }
+      },
+    };
+
+    // Within the transaction that writes entries.
+    const counted = async (more) =>
+      db.meta.put({ name: `made:${account()}`, value: (await count()) + more });
+
+    const mirrored = async () => mirror.put({ made: await count(), waits: await mine() });
+
+    const notice = (kind, value) => db.meta.put({ name: `notice:${account()}:${kind}`, value: { kind, ...value } });
+
+    // The database was deleted and what stands beside it was not: told at once, with or without signal.
+    async function look() {
+      const kept = mirror.get();
+      await db.transaction("rw", db.meta, async () => {
+        const made = await count();
+        if (!kept || !(kept.made > made)) return;
+        await notice("lost", { waits: kept.waits, heard: null });
+        await db.meta.put({ name: `made:${account()}`, value: kept.made + made });
+      });
+    }
+
+    // What goes along with what is sent.
+    async function said() {
+      const ask = Date.now() - state.asked > ASK_AGAIN || state.asked > Date.now();
+      await looked;
+      const device = await deviceName();
+      return db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
+        id: (await valueOf("phone")) || null, device, made: await count(), waits: await mine(),
+        ask: ask ? await db.receipts.where("[account+seq]")
+          .between([account(), Dexie.minKey], [account(), Dexie.maxKey]).reverse().limit(ASKED)
+          .primaryKeys() : [],
+      }));
+    }
+
+    // Whether the register should hear of this phone though nothing waits to be sent.
+    async function due() {
+      if (document.readyState !== "complete") return false; // the page itself goes first
+      if (Date.now() - state.asked > ASK_AGAIN || state.asked > Date.now()) return true;
+      return (await count()) !== (await valueOf(`told:${account()}`)) || !(await valueOf("phone"));
+    }
+
+    // told: the register's answer to what was said; date: its clock, by the answer's header
+    async function heard(told, say, date) {
+      if (date) state.off = Date.now() - Date.parse(date);
+      if (!told) return; // a server of an earlier version
+      await db.transaction("rw", db.meta, async () => {
+        if (!say.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: told.id });
+        if (told.lost && (!say.id || told.lost.made > say.made)) {
+          await notice("lost", told.lost);
+          await db.meta.put({ name: `made:${account()}`, value: told.lost.made + (await count()) });
+        }
+        if (told.elsewhere.length) await notice("elsewhere", { phones: told.elsewhere });
+        await db.meta.put({ name: `told:${account()}`, value: say.made });
+      });
+      // Once more while the register lacks some: what it lacks lies at the end of its log.
+      state.asked = told.lacks.length ? 0 : say.ask.length || !state.asked ? Date.now() : state.asked;
+      if (told.lacks.length) await offerAgain(told.lacks);
+      await mirrored();
+    }
+
+    // The register was set back to an older copy: what it lacks goes once more, in its order, and
+    // before what waits, for that may speak of it.
+    async function offerAgain(ids) {
+      const pictures = new Map();
+      for (const receipt of await db.receipts.bulkGet(ids)) {
+        if (receipt?.kind === "photograph added") pictures.set(receipt.id, await pictureOf(receipt));
+      }
+      await db.transaction("rw", db.outbox, db.receipts, db.meta, async () => {
+        const lacking = (await db.receipts.bulkGet(ids)).filter(Boolean).sort((a, b) => a.seq - b.seq);
+        const first = Math.min(1, (await db.outbox.orderBy("seq").first())?.seq ?? 1);
+        await db.outbox.bulkAdd(lacking.map((receipt, n) => {
+          const { received, seq, ...record } = receipt;
+          const blob = pictures.get(record.id) || null;
+          return { ...record, seq: first - lacking.length + n, blob, state: "waits", faults: [],
+            words: record.words || record.kind,
+            what: blob ? { ...record.what, photo: "" } : record.what };
+        }));
+        await db.receipts.bulkDelete(lacking.map((r) => r.id));
+        const before = await valueOf(`notice:${account()}:restored`);
+        await notice("restored", { entries: (before?.entries || 0) + lacking.length });
+      });
+    }
+
+    // A photograph is kept by the service worker after it was sent.
+    async function pictureOf(receipt) {
+      try {
+        return await (await caches.match(`/photographs/${receipt.what.photo}`))?.blob();
+      } catch {
+        return undefined;
+      }
+    }
+
+    // What somebody has to be told, until they say that they have read it.
+    const notices = async () => (await db.meta.where("name").startsWith(`notice:${account()}:`).toArray())
+      .map((kept) => kept.value);
+    const read = (kind) => db.meta.delete(`notice:${account()}:${kind}`);
+    const trouble = () => { state.asked = 0; }; // it may have been set back meanwhile
+
+    const looked = look().catch(() => {}); // a browser that keeps nothing is told of where it is asked
+
+    return {
+      counted, due, heard, looked, mirrored, notices, read, said, trouble,
+      now: () => (state.off === null ? null : Date.now() - state.off), // by the register's clock
+      clockOff: () => (Math.abs(state.off) > CLOCK_OFF ? state.off : 0), // [ms], ahead of it
+    };
+  }
+
+  window.splicewright = Object.assign(window.splicewright || {}, { phoneKnown });
+})();
