@@ -111,12 +111,12 @@ def environment() -> Environment:
 BUNDLES = {
     "on-the-phone.js": ("vendor/dexie-4.4.7.min.js", "outbox.js", "outbox-bar.js"),
     "verdict-on-phone.js": (
-        "job-reading.js",
         "joint-contact.js",
         "joint-verdict.js",
         "verdict-here.js",
     ),
     "inspection-page.js": (
+        "job-reading.js",
         "photo-smaller.js",
         "round-route.js",
         "inspection-rows.js",

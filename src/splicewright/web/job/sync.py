@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import logging
+from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Any
 from uuid import UUID
@@ -16,11 +18,14 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel, Field
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
+from splicewright.actions.inspection.recorded import keep_verdicts
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
 from splicewright.web.app.rendering import STATIC, static
+from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import (
     ForeignFormError,
     Needs,
@@ -81,9 +86,30 @@ def take(
     """Record what a phone kept; each fact gets its own status."""
     if sent.account != who.account:
         return foreign(who)
-    register = room_of(request).register
-    outcomes = record_outbox(register, who.actor, sent.facts)
-    return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
+    room = room_of(request)
+    outcomes = record_outbox(room.register, who.actor, sent.facts)
+    there = [o.receipt.id for o in outcomes if o.receipt is not None]
+    told, rest = _verdicts(room, who, there)
+    return JSONResponse(
+        {"outcomes": [_told(outcome) for outcome in outcomes], "told": told},
+        background=BackgroundTask(rest) if rest is not None else None,
+    )
+
+
+def _verdicts(
+    room: Room, who: Visitor, recorded: list[UUID]
+) -> tuple[list[str], Callable[[], None] | None]:
+    """What the server says of inspections that just arrived.
+
+    They are recorded and acknowledged, whatever becomes of the calculation: a verdict that fails
+    here is worked when the inspection is opened.
+    """
+    try:
+        worked, rest = keep_verdicts(room.register, who.actor, recorded, room.now())
+    except Exception:
+        logging.getLogger(__name__).exception("the verdict of an inspection was not worked")
+        return [], None
+    return [sentence for each in worked for sentence in each.sentences()], rest
 
 
 def foreign(who: Visitor) -> JSONResponse:

@@ -40,7 +40,10 @@
   const failed = element("div", "", "faults");
   failed.setAttribute("role", "alert");
   failed.hidden = true;
-  place.append(failed, words, act, stuck);
+  const told = element("div", "", "note warn");
+  told.setAttribute("role", "alert");
+  told.hidden = true;
+  place.append(failed, told, words, act, stuck);
   document.getElementById("main")?.before(place);
 
   // Say that something was not saved; it stays until somebody has read it.
@@ -114,17 +117,24 @@
   }
 
   async function showOnce() {
-    let found;
+    let found, unread;
     try {
       found = await outbox.waiting();
+      unread = await outbox.toldAndUnread();
     } catch (error) {
       return fail(`This browser keeps nothing for work without signal (${error.name}).`);
     }
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
-    place.hidden = !said && failed.hidden;
-    place.classList.toggle("quiet", !found.waits.length && !found.person.length);
-    place.classList.toggle("long", found.person.length > 0);
+    if (told.hidden !== !unread.length || told.dataset.said !== unread.join()) {
+      told.dataset.said = unread.join();
+      told.replaceChildren(...unread.map((sentence) => element("p", sentence)),
+        button("I have read it", () => outbox.haveRead().then(show)));
+      told.hidden = !unread.length;
+    }
+    place.hidden = !said && failed.hidden && told.hidden;
+    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !unread.length);
+    place.classList.toggle("long", found.person.length > 0 || unread.length > 0);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
     if (found.waits.length && outbox.state.trouble === "sign-in") {

@@ -4,8 +4,8 @@
 // the same transaction that keeps its receipt, and for no other reason. Records go in the order in
 // which they were made; photographs after everything else, because a weak signal should first
 // carry what is small. A record that the register refuses waits for a person and holds back only
-// what speaks of it: a hold point signature waits for the records of its step, a sign-off for all
-// earlier records of its job.
+// what speaks of it: a hold point signature waits for the records of its step, the end of an
+// inspection for its findings, a sign-off for all earlier records of its job.
 (() => {
   "use strict";
   const AT_ONCE = 50;
@@ -102,6 +102,10 @@
         (e) => e.job === record.job && e.what.step === record.what.step &&
           e.kind !== "photograph added");
     }
+    if (record.kind === "inspection closed") {
+      return earlier.some(
+        (e) => e.what.inspection === record.what.inspection && e.kind !== "photograph added");
+    }
     return false;
   }
 
@@ -189,6 +193,7 @@
         const outcome = outcomes.get(record.id);
         if (outcome && (await settle(record, outcome))) settled += 1;
       }
+      if (answer.body.told?.length) await tellAll(answer.body.told);
       return settled ? "" : "server";
     }
     if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);
@@ -196,6 +201,14 @@
     await needPerson(batch[0], faultsOf(answer.body), answer.status);
     return "";
   }
+
+  // What the server has to say of what it was sent stays on the phone until somebody has read it.
+  async function tellAll(sentences) {
+    const there = (await db.meta.get(`told ${account()}`))?.value || [];
+    await db.meta.put({ name: `told ${account()}`, value: [...new Set([...there, ...sentences])] });
+  }
+  const toldAndUnread = async () => (await db.meta.get(`told ${account()}`))?.value || [];
+  const haveRead = () => db.meta.delete(`told ${account()}`);
 
   async function sendPhoto(record) {
     const headers = { "Content-Type": record.blob.type || "image/jpeg", "X-Account": record.account };
@@ -323,7 +336,7 @@
   window.splicewright = Object.assign(window.splicewright || {}, {
     outbox: {
       db, state, account, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
-      setDeviceName, isFull, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
+      setDeviceName, toldAndUnread, haveRead, isFull, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
     },
   });
 })();
