@@ -138,6 +138,8 @@ class World:
             "joint measured": lambda: joint_said.JointMeasured(self.joint, uuid4(), 0.011),
             "joint assessed": lambda: joint_said.JointAssessed(
                 self.joint, uuid4(), joint_said.Level.WATCH, self.digest),
+            "phone verdict": lambda: joint_said.PhoneVerdict(
+                self.joint, uuid4(), joint_said.Level.WATCH, 1.2, 2.0),
             "inspection closed": lambda: InspectionClosed(self.joint, uuid4(), note="looked at"),
             "joint re-tightened": lambda: joint_said.JointRetightened(self.joint),
             "due set": lambda: DueSet(

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
+from splicewright.actions.inspection.recorded import keep_verdicts
 from splicewright.actions.register.correct import correct, correctable, why_not
 from splicewright.errors import Fault, InputError
 from splicewright.store import Correction, Stored, Stream
@@ -97,6 +98,8 @@ def correct_recorded(
         )  # fmt: skip
     except InputError as error:
         return _one(request, who, fact, error.faults, fields)
+    # What an inspection found, said otherwise, may have another verdict.
+    keep_verdicts(room.register, who.actor, [sent], room.now())
     return RedirectResponse(_back(request, stored), 303)
 
 

@@ -11,7 +11,6 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
-from depth import PATIENCE
 from planned import SITE
 from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.plan.plan import plan_joint
@@ -350,31 +349,3 @@ def test_a_joint_without_plates_says_so(signed_in: Enter, register: SqlRegister)
     told = signed_in("crew").get(f"/joints/{made.joint}/inspect")
     assert told.status_code == 422
     assert "has no plan with plates" in told.text
-
-
-def test_recorded_without_signal(phone: Page, register: SqlRegister, joint: RecordedPlan) -> None:
-    """The outbox takes the findings as facts; measures go along as typed."""
-    enter(phone, "crew")
-    phone.goto(f"/joints/{joint.joint}/inspect")
-    expect(phone.locator("#verdict")).to_contain_text("This is a calculation")
-    phone.context.set_offline(True)
-    for end in ("leading", "trailing"):
-        phone.get_by_label(f"all others of the {end} end").check()
-    phone.get_by_role("button", name="Plate 1, trailing end").tap()
-    phone.get_by_label("Hinge pin, thinnest place").fill("9.8 mm")
-    phone.get_by_role("button", name="Record the inspection").click()
-    expect(phone.locator("#offline")).to_contain_text("waits on this device")
-    phone.context.set_offline(False)
-    for _ in range(int(PATIENCE / 0.2)):
-        found = inspections(register.facts_about(joint.joint))
-        if found and found[0].closed is not None:
-            break
-        phone.wait_for_timeout(200)
-    (round_,) = inspections(register.facts_about(joint.joint))
-    assert round_.looked == {End.LEADING: 22, End.TRAILING: 22}
-    assert round_.worst is PlateState.WORN
-    assert round_.closed is not None
-    closed = round_.closed.what
-    assert isinstance(closed, InspectionClosed)
-    assert "hinge pin: 9.8 mm" in closed.note
-    assert round_.closed.by == "Crew Example"

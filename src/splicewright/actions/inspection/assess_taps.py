@@ -26,8 +26,8 @@ STATES = (OK, WORN, CRACKED, LOST)
 """What a tap goes through, in this order."""
 WORN_KEEPS = 0.5
 """Strength a worn plate is taken to keep where nobody judged it; assumption, no source [1]."""
-_ROWS = 40
-"""Rows of further findings that are looked at."""
+_ROWS = 2000
+"""Rows of further findings that are looked at: one for every plate of the widest joint."""
 _OWN_FIELDS = {
     "fastener.breaking": "breaking",
     "pin.now": "pin_now",

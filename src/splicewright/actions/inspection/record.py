@@ -130,7 +130,10 @@ def _measured(joint: UUID, inspection: UUID, seen: Seen) -> list[tuple[UUID, Wha
     from splicewright.store.facts.joint_facts import JointMeasured
 
     of = seen.inspection
-    what = JointMeasured(joint, inspection, of.pin_now, of.pin_new, of.torn_left, of.torn_right)
+    keeps = None if seen.assumed else seen.worn_keeps
+    what = JointMeasured(
+        joint, inspection, of.pin_now, of.pin_new, of.torn_left, of.torn_right, keeps, of.breaking
+    )
     if what == JointMeasured(joint, inspection):
         return []
     return [(uuid5(inspection, "measured"), what)]

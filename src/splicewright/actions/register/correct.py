@@ -22,9 +22,9 @@ _KINDS = {
         ("pin_now", "pin_new", "torn_left", "torn_right", "width", "pitch", "plate_width", "pin",
          "new", "across"), Kind.LENGTH,
     ),
-    **dict.fromkeys(("rated", "starting_rated"), Kind.WIDTH_FORCE),
+    **dict.fromkeys(("rated", "starting_rated", "breaking"), Kind.WIDTH_FORCE),
     **dict.fromkeys(("took", "planned", "next_after"), Kind.TIME),
-    "share_kept": Kind.SHARE,
+    **dict.fromkeys(("share_kept", "worn_keeps"), Kind.SHARE),
 }  # fmt: skip
 """What the numbers of facts are, by field."""
 _OF_TYPED = {"value", "limit", "measure"}

@@ -230,6 +230,9 @@ class JointMeasured(What):
     pin_now, pin_new : diameter of the hinge pin at its thinnest, and when it was new [m]; None
         when not measured
     torn_left, torn_right : width of belt torn off or cut through at each side [m]
+    worn_keeps : what worn plates that nobody judged one by one are said to keep [1]; None: nobody
+        said
+    breaking : pull per width at which a sound joint broke, if somebody tested it [N/m]
     """
 
     joint: UUID
@@ -238,6 +241,8 @@ class JointMeasured(What):
     pin_new: Amount | None = None
     torn_left: Amount = 0.0
     torn_right: Amount = 0.0
+    worn_keeps: Part | None = None
+    breaking: Amount | None = None
 
 
 @fact_kind("joint assessed", Stream.JOINT)
@@ -252,6 +257,25 @@ class JointAssessed(What):
     inspection: UUID
     level: Level
     assessment: Digest
+
+
+@fact_kind("phone verdict", Stream.JOINT)
+@dataclass(frozen=True, slots=True)
+class PhoneVerdict(What):
+    """What a phone without signal showed when an inspection was recorded on it.
+
+    It decides nothing: the server works the verdict anew, and both are shown where they differ.
+
+    margin_low, margin_high : permitted over actual load of the worst plate [1]
+    unsaid : plates of which nobody had said anything; the phone took them as good
+    """
+
+    joint: UUID
+    inspection: UUID
+    level: Level
+    margin_low: Amount
+    margin_high: Amount
+    unsaid: Annotated[int, Field(ge=0, le=2000)] = 0
 
 
 @fact_kind("inspection closed", Stream.JOINT)

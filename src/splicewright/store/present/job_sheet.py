@@ -32,6 +32,7 @@ from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
     JointMeasured,
+    PhoneVerdict,
     PhotoAdded,
     PlateInspected,
     PlateJudged,
@@ -119,6 +120,7 @@ class Inspection:
     looked : plates of each end that was looked at as a whole
     measured, assessed, closed : what was said last; None when nobody did
     photos : taken at it, in the order of arrival
+    on_phone : the verdict that a phone showed without signal; None when none did
     """
 
     inspection: UUID
@@ -130,6 +132,7 @@ class Inspection:
     assessed: Entry | None
     closed: Entry | None
     photos: tuple[Entry, ...] = ()
+    on_phone: Entry | None = None
 
     @property
     def whole(self) -> bool:
@@ -213,7 +216,8 @@ def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
 
 
 _OF_AN_INSPECTION = (
-    EndInspected, PlateInspected, PlateJudged, JointMeasured, JointAssessed, InspectionClosed,
+    EndInspected, PlateInspected, PlateJudged, JointMeasured, JointAssessed, PhoneVerdict,
+    InspectionClosed,
 )  # fmt: skip
 
 
@@ -240,6 +244,7 @@ def _round(inspection: UUID, said: list[Entry], photos: tuple[Entry, ...]) -> In
         last.get(JointAssessed),
         last.get(InspectionClosed),
         photos,
+        last.get(PhoneVerdict),
     )
 
 

@@ -6,11 +6,12 @@ from datetime import datetime
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Path, Query, Request
+from fastapi import APIRouter, BackgroundTasks, Depends, Path, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
+from splicewright.actions.inspection.recorded import keep_verdicts
 from splicewright.actions.register.keep_content import keep_content
 from splicewright.actions.register.record_facts import Outcome, record_sent
 from splicewright.errors import Fault, InputError
@@ -104,19 +105,27 @@ def facts(
 
 
 @router.post("/facts")
-async def record(request: Request, caller: Recorder, sent: FactsIn) -> OutcomesOut:
+async def record(
+    request: Request, caller: Recorder, sent: FactsIn, later: BackgroundTasks
+) -> OutcomesOut:
     """Record facts. Each has its own answer, so that one bad fact holds up no other.
 
-    A program signs nothing: hold points and hand-overs are signed by a person at a page.
+    A program signs nothing: hold points and hand-overs are signed by a person at a page. Of an
+    inspection that is closed the verdict is worked after the answer, and recorded beside it.
     """
     # In one thread from end to end; the framework would take another one for the answer.
-    return await run_in_threadpool(_record, request, caller, sent)
+    return await run_in_threadpool(_record, request, caller, sent, later)
 
 
-def _record(request: Request, caller: Caller, sent: FactsIn) -> OutcomesOut:
-    register = room_of(request).register.said_by(caller.actor)
+def _record(request: Request, caller: Caller, sent: FactsIn, later: BackgroundTasks) -> OutcomesOut:
+    room = room_of(request)
+    register = room.register.said_by(caller.actor)
     own = {"by": caller.name, "person": str(caller.account)}
     outcomes = record_sent(register, [own | item for item in sent.facts], sent.seen)
+    there = [o.receipt.id for o in outcomes if o.receipt is not None]
+    _, work = keep_verdicts(room.register, caller.actor, there, room.now(), most=0)
+    if work is not None:
+        later.add_task(work)
     return OutcomesOut(outcomes=[_outcome(outcome) for outcome in outcomes])
 
 

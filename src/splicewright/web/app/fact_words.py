@@ -231,12 +231,23 @@ def _(what: joint.JointMeasured, system: System) -> str:
         ("left edge torn", what.torn_left), ("right edge torn", what.torn_right),
     )  # fmt: skip
     told = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
+    if what.worn_keeps is not None:
+        told.append(f"worn plates keep {show(what.worn_keeps, Kind.SHARE)}")
+    if what.breaking is not None:
+        told.append(f"a sound joint broke at {show(what.breaking, Kind.WIDTH_FORCE, system)}")
     return f"measured: {', '.join(told) or 'nothing'}"
 
 
 @said.register
 def _(what: joint.JointAssessed, system: System) -> str:
     return f"the calculation said: {what.level.value}"
+
+
+@said.register
+def _(what: joint.PhoneVerdict, system: System) -> str:
+    low, high = (show(m, Kind.SHARE) for m in (what.margin_low, what.margin_high))
+    left = f", {what.unsaid} plates not said" if what.unsaid else ""
+    return f"the phone showed, without signal: {what.level.value}, margin {low} to {high}{left}"
 
 
 @said.register

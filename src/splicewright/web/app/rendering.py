@@ -116,12 +116,12 @@ BUNDLES = {
         "outbox-bar.js",
     ),
     "verdict-on-phone.js": (
-        "job-reading.js",
         "joint-contact.js",
         "joint-verdict.js",
         "verdict-here.js",
     ),
     "inspection-page.js": (
+        "job-reading.js",
         "photo-smaller.js",
         "round-route.js",
         "inspection-rows.js",

@@ -39,6 +39,7 @@ from splicewright.web.inspection.tapped_joint import (
     TappedJoint,
     tapped_joint,
 )
+from splicewright.web.job.steps import unit_table
 from splicewright.web.job.sync import account_header
 
 if TYPE_CHECKING:
@@ -251,6 +252,7 @@ def _page(
         unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
         pin=here.pin,
         condensed=here.condensed,
+        kinds=unit_table({Kind.LENGTH, Kind.SHARE, Kind.TIME, Kind.WIDTH_FORCE}),
         last=here.last,
         last_states=states_of(here.last) if here.last is not None else {},
         last_found=plates_seen(here.last, None) if here.last is not None else (),

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
 from splicewright.actions.inspection.assess_taps import OK
+from splicewright.actions.inspection.recorded import Worked, phone_verdict, work_verdict
 from splicewright.store.facts.joint_facts import (
     End,
     InspectionClosed,
@@ -43,7 +44,12 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
         raise HTTPException(404)
     found = inspections(register.facts_about(joint))
     rows = [
-        (round_, _said(round_.assessed, JointAssessed), _said(round_.closed, InspectionClosed))
+        (
+            round_,
+            _said(round_.assessed, JointAssessed),
+            _said(round_.closed, InspectionClosed),
+            phone_verdict(round_),
+        )
         for round_ in reversed(found)
     ]
     return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
@@ -60,6 +66,12 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         raise HTTPException(404)
     last, said = before(round_, found), _said(round_.assessed, JointAssessed)
     kept = _kept(register.content(said.assessment).data) if said is not None else None
+    if kept is not None:
+        worked: Worked | None = Worked(now.label, kept, phone=phone_verdict(round_))
+    else:
+        # Of facts that came through an import, or before verdicts were worked on arrival.
+        worked = work_verdict(register, joint, inspection)
+        kept = worked.made if worked is not None else None
     return render(
         request,
         "inspection.html",
@@ -73,7 +85,10 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         photos=whole_photos(round_),
         measured=_said(round_.measured, JointMeasured),
         closed=_said(round_.closed, InspectionClosed),
-        level=LEVELS[said.level.name] if said is not None else None,
+        level=LEVELS[kept.verdict.name] if kept is not None else None,
+        worked=worked,
+        on_phone=LEVELS[worked.phone.level.name] if worked and worked.phone else None,
+        recorded=said is not None,
         kept=kept,
         reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
         assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import logging
+from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Any
 from uuid import UUID
@@ -16,8 +18,10 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel, Field
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
+from splicewright.actions.inspection.recorded import keep_verdicts
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
 from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
@@ -106,20 +110,38 @@ def take(
         return foreign(who)
     room = room_of(request)
     outcomes = record_outbox(room.register, who.actor, sent.facts)
-    told: dict[str, Any] = {"outcomes": [_told(outcome) for outcome in outcomes]}
+    there = [o.receipt.id for o in outcomes if o.receipt is not None]
+    sentences, rest = _verdicts(room, who, there)
+    told: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
+    later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:
-        return JSONResponse(told)
-    arrived = sum(outcome.receipt is not None for outcome in outcomes)
-    heard = _hear(request, who, sent.phone, arrived)
+        return JSONResponse(told, background=later)
+    heard = _hear(request, who, sent.phone, len(there))
     told["phone"] = {
         "id": str(heard.phone),
         "lost": _known(heard.lost) if heard.lost is not None else None,
         "elsewhere": [_known(other) for other in heard.elsewhere],
         "lacks": sorted(map(str, room.accounts.phones.lacking(sent.phone.ask))),
     }
-    answer = JSONResponse(told)
+    answer = JSONResponse(told, background=later)
     answer.headers.append("Set-Cookie", _phone_cookie(room, heard.phone))
     return answer
+
+
+def _verdicts(
+    room: Room, who: Visitor, recorded: list[UUID]
+) -> tuple[list[str], Callable[[], None] | None]:
+    """What the server says of inspections that just arrived.
+
+    They are recorded and acknowledged, whatever becomes of the calculation: a verdict that fails
+    here is worked when the inspection is opened.
+    """
+    try:
+        worked, rest = keep_verdicts(room.register, who.actor, recorded, room.now())
+    except Exception:
+        logging.getLogger(__name__).exception("the verdict of an inspection was not worked")
+        return [], None
+    return [sentence for each in worked for sentence in each.sentences()], rest
 
 
 def _hear(request: Request, who: Visitor, phone: OfPhone, arrived: int) -> PhoneHeard:

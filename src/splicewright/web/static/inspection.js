@@ -18,6 +18,7 @@
   const form = document.getElementById("inspection");
   if (!form) return;
   const key = keyOf(form.dataset.joint);
+  const { reading } = window.splicewright, kinds = JSON.parse(form.dataset.kinds);
   const STATES = ["ok", "worn", "cracked", "lost"];
   const KEYS = { o: "ok", w: "worn", c: "cracked", l: "lost" };
   // A verdict speaks of what was said when it was asked for: what is said since crosses it out at
@@ -247,7 +248,7 @@
   else window.addEventListener("load", late, { once: true });
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
 
-  // Without signal the findings go to the outbox of this device as facts; the verdict waits.
+  // Without signal the findings go to the outbox of this device as facts, with the verdict shown.
   form.addEventListener("submit", async (event) => {
     const outbox = window.splicewright?.outbox;
     if (navigator.onLine || event.submitter?.hasAttribute("formaction")) return;
@@ -269,53 +270,111 @@
       return;
     }
     try {
-      await outbox.record(facts(), { words: "inspection", joint: form.dataset.joint });
+      workHere(); // what is sent is what this phone shows of what is marked now
+      outcome = true;
+      const sent = facts(), shown = sent.some((fact) => fact.kind === "phone verdict");
+      await outbox.record(sent, { words: "inspection", joint: form.dataset.joint });
       store.drop(key);
       route.done(form.dataset.joint);
       route.show(document.getElementById("round"), form.dataset.joint);
-      say.textContent = "No signal: the inspection waits on this device and is sent by itself. It was recorded without a verdict.";
+      say.textContent = `No signal: the inspection waits on this device and is sent by itself. ${shown
+        ? "The verdict shown here goes along; the server works it anew and tells you where it differs."
+        : "The server works out its verdict when it arrives."}`;
     } catch (error) {
+      if (error instanceof NotReadError) {
+        say.textContent = `Not recorded: ${error.message}`;
+        error.element.focus();
+        return;
+      }
       say.textContent = `Not kept: ${error.message}. Do not close this page.`;
     }
   });
 
-  // What was found, as the facts of an inspection; what has a unit goes along as typed.
+  class NotReadError extends Error {
+    constructor(element, why) {
+      super(`${element.getAttribute("aria-label") || form.querySelector(`label[for="${element.id}"]`)?.textContent || element.name}: ${why}`);
+      this.element = element;
+    }
+  }
+
+  // What was typed into a field, in SI; null where nothing was.
+  function measured(element, kind) {
+    const text = element.value.trim();
+    if (!text) return null;
+    try {
+      const value = reading.read(text, kind, kinds);
+      if (value < 0 || (kind === "share" && value > 1)) {
+        throw new reading.UnreadableError(`"${text}" is not accepted; accepted is ${kind === "share" ? "0 % to 100 %" : "0 or more"}`);
+      }
+      return value;
+    } catch (error) {
+      throw new NotReadError(element, error.message);
+    }
+  }
+
+  function counted(element) {
+    const text = element.value.trim();
+    if (text && !/^\d{1,2}$/.test(text)) throw new NotReadError(element, `"${text}" is no whole number; accepted is 0 to 99`);
+    return Number(text || 0);
+  }
+
+  // What stands in the rows, by plate.
+  function rowsSaid() {
+    const said = new Map();
+    for (const row of rows.rows) {
+      const cell = (column) => rows.cell(row, column), plate = cell("more_plate");
+      const what = { kept: measured(cell("more_kept"), "share"), bolts: counted(cell("more_bolts")),
+        note: cell("more_note").value.trim() };
+      if (!plate.value.trim() && what.kept === null && !what.bolts && !what.note) continue;
+      const field = `${cell("more_end").value}.${plate.value.trim()}`;
+      if (!plates.some((p) => p.dataset.field === field)) {
+        throw new NotReadError(plate, `"${plate.value.trim()}" is no plate of this joint`);
+      }
+      if (what.kept && plates.some((p) => p.dataset.field === field && p.dataset.state === "lost")) {
+        throw new NotReadError(cell("more_kept"), "a lost plate keeps nothing; leave it blank, or say that the plate is there");
+      }
+      if (said.has(field)) throw new NotReadError(plate, "this plate is in two rows; use one row");
+      said.set(field, what);
+    }
+    return said;
+  }
+
+  // What was found, as the facts of an inspection, and what this phone showed for it.
+  // The server works the verdict anew when they arrive.
   function facts() {
-    const data = new FormData(form);
-    const joint = form.dataset.joint, inspection = data.get("inspection");
+    const data = new FormData(form), of = { joint: form.dataset.joint, inspection: data.get("inspection") };
     const END = { leading: "leading end", trailing: "trailing end" };
-    const ends = data.getAll("more_end"), numbers = data.getAll("more_plate");
-    const said = new Map(numbers.map((number, n) => [`${ends[n]}.${number}`, n]).filter(([k]) => !k.endsWith(".")));
-    const column = (name, n) => (n === undefined ? "" : data.getAll(name)[n].trim());
-    const made = [];
-    const whole = new Set();
+    const LEVEL = { STOP: "stop", REDUCE: "not at this load", WATCH: "no overload found" };
+    const one = (name, kind) => measured(form.elements[name], kind);
+    const said = rowsSaid(), made = [], whole = new Set();
     for (const word of Object.keys(END)) {
-      const of = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)), count = of.length;
-      if (!count || of.some((p) => !p.dataset.state)) continue;
+      const there = plates.filter((p) => p.dataset.field.startsWith(`${word}.`)), count = there.length;
+      if (!count || there.some((p) => !p.dataset.state)) continue;
       whole.add(word);
-      made.push({ kind: "end inspected", what: { joint, inspection, end: END[word], plates: count } });
+      made.push({ kind: "end inspected", what: { ...of, end: END[word], plates: count } });
     }
     for (const plate of plates) {
-      const [word, number] = plate.dataset.field.split(".");
-      const row = said.get(plate.dataset.field);
-      if (!plate.dataset.state || (plate.dataset.state === "ok" && row === undefined && whole.has(word))) continue;
-      const kept = column("more_kept", row), bolts = column("more_bolts", row);
-      const note = [column("more_note", row), kept && `keeps ${kept}, as typed`].filter(Boolean).join("; ");
-      const of = { joint, inspection, end: END[word], plate: Number(number) };
-      made.push({ kind: "plate inspected", what: { ...of, state: plate.dataset.state, note } });
-      if (/^\d{1,2}$/.test(bolts) && Number(bolts)) {
-        made.push({ kind: "plate judged", what: { ...of, share_kept: null, bolts_missing: Number(bolts) } });
+      const [word, number] = plate.dataset.field.split("."), row = said.get(plate.dataset.field);
+      const state = plate.dataset.state || (row ? "ok" : "");
+      if (!state || (state === "ok" && !row && whole.has(word))) continue;
+      const where = { ...of, end: END[word], plate: Number(number) };
+      made.push({ kind: "plate inspected", what: { ...where, state, note: row?.note || "" } });
+      if (row && (row.kept !== null || row.bolts)) {
+        made.push({ kind: "plate judged", what: { ...where, share_kept: row.kept, bolts_missing: row.bolts } });
       }
     }
-    const typed = [["pin_now", "hinge pin"], ["pin_new", "pin when new"], ["torn_left", "left edge torn"],
-      ["torn_right", "right edge torn"], ["worn_keeps", "worn plates keep"], ["breaking", "pull test"],
-      ["next_after", "next inspection after"]]
-      .filter(([name]) => data.get(name)?.trim()).map(([name, word]) => `${word}: ${data.get(name).trim()}`);
-    const note = [data.get("note").trim(), typed.length && `As typed without signal: ${typed.join("; ")}.`]
-      .filter(Boolean).join("\n");
+    const whole_joint = { pin_now: one("pin_now", "length"), pin_new: one("pin_new", "length"),
+      torn_left: one("torn_left", "length") || 0, torn_right: one("torn_right", "length") || 0,
+      worn_keeps: one("worn_keeps", "share"), breaking: one("breaking", "force per width") };
+    if (Object.values(whole_joint).some((value) => value)) made.push({ kind: "joint measured", what: { ...of, ...whole_joint } });
+    const shown = here && !verdict.classList.contains("stale") ? here.shown : null;
+    if (shown) {
+      made.push({ kind: "phone verdict", what: { ...of, level: LEVEL[shown.verdict],
+        margin_low: shown.margin[0], margin_high: shown.margin[1], unsaid: shown.unsaid } });
+    }
     const can_run = { stop: false, run: true }[data.get("decision")] ?? null;
-    made.push({ kind: "inspection closed", what: { joint, inspection, can_run, next_after: null, note,
-      not_seen: (data.get("not_seen") || "").trim() } });
+    made.push({ kind: "inspection closed", what: { ...of, can_run, next_after: one("next_after", "time"),
+      note: data.get("note").trim(), not_seen: (data.get("not_seen") || "").trim() } });
     return made;
   }
 })();

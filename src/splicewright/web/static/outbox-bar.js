@@ -64,8 +64,9 @@
     return seconds < 129_600 ? `${Math.round(seconds / 3600)} h` : `${Math.round(seconds / 86_400)} days`;
   }
 
-  // What the browser or the register lost: it stays until somebody has read it.
+  // What the browser or the register lost, and what the server found: it stays until somebody has read it.
   const NOTICE = {
+    verdict: ({ sentences }) => sentences.join(" "),
     lost: ({ waits, heard }) => "The browser has deleted what was kept on this phone. " +
       (waits ? `${entries(waits)} had not been sent` : "Nothing waited") +
       (heard ? ` when the register last heard from it (${when(heard)}); what was written down without signal since then is gone too. `

@@ -4,8 +4,8 @@
 // the same transaction that keeps its receipt, and for no other reason. Records go in the order in
 // which they were made; photographs after everything else, because a weak signal should first
 // carry what is small. A record that the register refuses waits for a person and holds back only
-// what speaks of it: a hold point signature waits for the records of its step, a sign-off for all
-// earlier records of its job.
+// what speaks of it: a hold point signature waits for the records of its step, the end of an
+// inspection for its findings, a sign-off for all earlier records of its job.
 (() => {
   "use strict";
   const AT_ONCE = 50;
@@ -157,6 +157,10 @@
         (e) => e.job === record.job && e.what.step === record.what.step &&
           e.kind !== "photograph added");
     }
+    if (record.kind === "inspection closed") {
+      return earlier.some(
+        (e) => e.what.inspection === record.what.inspection && e.kind !== "photograph added");
+    }
     return false;
   }
 
@@ -268,6 +272,7 @@
         if (outcome && (await settle(record, outcome))) settled += 1;
       }
       await known.heard(answer.body.phone, say, answer.date);
+      if (answer.body.told?.length) await known.tell(answer.body.told);
       return settled ? "" : "server";
     }
     if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);

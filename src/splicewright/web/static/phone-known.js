@@ -110,6 +110,12 @@
       });
     }
 
+    // What the server has to say of what it was sent, beside what is not yet read.
+    async function tell(sentences) {
+      const before = (await valueOf(`notice:${account()}:verdict`))?.sentences || [];
+      await notice("verdict", { sentences: [...new Set([...before, ...sentences])] });
+    }
+
     // A photograph is kept by the service worker after it was sent.
     async function pictureOf(receipt) {
       try {
@@ -128,7 +134,7 @@
     const looked = look().catch(() => {}); // a browser that keeps nothing is told of where it is asked
 
     return {
-      counted, due, heard, looked, mirrored, notices, read, said, trouble,
+      counted, due, heard, looked, mirrored, notices, read, said, tell, trouble,
       now: () => (state.off === null ? null : Date.now() - state.off), // by the register's clock
       clockOff: () => (Math.abs(state.off) > CLOCK_OFF ? state.off : 0), // [ms], ahead of it
     };

@@ -108,8 +108,10 @@
       const { found, anything, assumed } = foundOn(form, stateOf, told);
       const [one, many] = told.unsaid;
       let html = unsaid ? (unsaid === 1 ? one : many.replace("{plates}", unsaid)) : "";
+      this.shown = null;
       if (!anything) return html + told.nothing;
       const made = this.judge.judge(found);
+      this.shown = { verdict: made.verdict, margin: made.margin, unsaid };
       const share = (value) => show(value, told.shown.share);
       const tension = (value) => show(value * told.numbers.running, told.shown["force per width"]);
       const filled = (text, names) => text.replace(/\{(\w+)\}/g, (_, name) => names[name]);
