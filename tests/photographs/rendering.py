@@ -8,6 +8,7 @@ and JPEG. Places on the belt are said along its surface, as a tape would; forwar
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -118,6 +119,10 @@ class View:
         turn = Rotation.from_rotvec(scene.roll * ahead)
         self.axes = np.stack([turn.apply(right), turn.apply(down), ahead])
         self.eye = eye
+        grid = np.linspace(-3, 3, 6001)
+        at = np.zeros_like(grid)
+        self._tape_x = _tape(grid, scene.rise(grid, at))
+        self._tape_y = _tape(grid, scene.rise(at - 0.3, grid))
 
     def rays(self, px: Array, py: Array) -> tuple[Array, Array, Array]:
         """Directions of pixels, by the division law: radius undistorted = r / (1 + a r² + ...)."""
@@ -144,22 +149,6 @@ class View:
             z = height + self.scene.rise(np.clip(x, -reach, reach), np.clip(y, -reach, reach))
         return self._tape_x(x), self._tape_y(y), np.asarray(-dx / dz)
 
-    def _tape_y(self, y: Array) -> Array:
-        grid = np.linspace(-2, 2, 4001)
-        slope = np.gradient(self.scene.rise(np.full_like(grid, -0.3), grid), grid)
-        slope = np.where(np.abs(grid) < 1.5, slope, 0)
-        length = np.cumsum(np.sqrt(1 + slope**2)) * (grid[1] - grid[0])
-        length -= np.interp(0, grid, length)
-        return np.asarray(np.interp(y, grid, length, left=-9, right=9))
-
-    def _tape_x(self, x: Array) -> Array:
-        grid = np.linspace(-3, 3, 6001)
-        slope = np.gradient(self.scene.rise(grid, np.zeros_like(grid)), grid)
-        slope = np.where(np.abs(grid) < 1.5, slope, 0)
-        length = np.cumsum(np.sqrt(1 + slope**2)) * (grid[1] - grid[0])
-        length -= np.interp(0, grid, length)
-        return np.asarray(np.interp(x, grid, length, left=-9, right=9))
-
     def pixel(self, places: Array) -> Array:
         """Where places (n, 2) on the belt show, by search; roughly, for framing only."""
         from scipy.optimize import fsolve
@@ -179,6 +168,14 @@ class View:
 
             out.append(fsolve(off, guess, xtol=1e-4))
         return np.array(out)
+
+
+def _tape(grid: Array, rise: Array) -> Callable[[Array], Array]:
+    """Length along a surface of this rise, from 0, at places of space."""
+    slope = np.where(np.abs(grid) < 1.5, np.gradient(rise, grid), 0)
+    length = np.cumsum(np.sqrt(1 + slope**2)) * (grid[1] - grid[0])
+    length -= np.interp(0, grid, length)
+    return lambda places: np.asarray(np.interp(places, grid, length, left=-9, right=9))
 
 
 def photograph(scene: Scene) -> bytes:
@@ -271,9 +268,13 @@ def _lay(
     if x1 <= x0 or y1 <= y0:
         return
     many = 3
-    cols = (np.arange((x1 - x0) * many) + 0.5) / many - 0.5 + x0
-    rows = (np.arange((y1 - y0) * many) + 0.5) / many - 0.5 + y0
-    x, y, lean = (m(rows, cols) for m in top)
+    cols, rows = np.arange(x0, x1, dtype=float), np.arange(y0, y1, dtype=float)
+    size = (many * len(cols), many * len(rows))
+    # From pixel to pixel the map is straight; beyond the last one it is not looked at.
+    x, y, lean = (
+        cv2.resize(m(rows, cols).astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+        for m in top
+    )
     a, b = x - laid.x, y - laid.y
     forward, left = cos * a + sin * b, -sin * a + cos * b
     if laid.crumple:
@@ -318,10 +319,16 @@ def _add_plates(
 def _speck(rng: np.random.Generator, x: Array, y: Array, scene: Scene, picture: Array) -> None:
     at = rng.uniform([-0.8, -scene.width / 2], [0.05, scene.width / 2])
     size = rng.uniform(0.002, 0.012)
-    near = np.hypot(x - at[0], (y - at[1]) * rng.uniform(0.6, 1.6))
-    veil = np.clip(1.2 - near / size, 0, 1) * rng.uniform(0.3, 0.9)
-    picture *= 1 - veil
-    picture += veil * rng.uniform(0.08, 0.25)
+    flat, dense, light = rng.uniform(0.6, 1.6), rng.uniform(0.3, 0.9), rng.uniform(0.08, 0.25)
+    coarse = np.hypot(x[::8, ::8] - at[0], (y[::8, ::8] - at[1]) * flat) < 1.2 * size + 0.03
+    rows, cols = np.nonzero(coarse)
+    if not len(rows):
+        return
+    part = (slice(8 * rows.min(), 8 * rows.max() + 8), slice(8 * cols.min(), 8 * cols.max() + 8))
+    near = np.hypot(x[part] - at[0], (y[part] - at[1]) * flat)
+    veil = np.clip(1.2 - near / size, 0, 1) * dense
+    picture[part] *= 1 - veil
+    picture[part] += veil * light
 
 
 def _light(scene: Scene, x: Array, y: Array) -> Array:

@@ -69,6 +69,11 @@ class Search:
     power: int
     tolerance: float
 
+    @property
+    def begun(self) -> Array:
+        """How far along the direction each ray begins, shape (n,) [m]."""
+        return np.asarray(self.starts @ self.direction)
+
 
 def find_edge(picture: Picture, camera: Camera, surface: Surface, search: Search) -> Edge | None:
     """Find where the belt ends along the rays; None where too few agree.
@@ -127,16 +132,21 @@ def _profiles(
     # Between every eighth sample the picture is straight to 0.01 px.
     coarse = np.unique(np.append(far[::8], far[-1]))
     places = search.starts[:, None, :] + coarse[None, :, None] * search.direction
-    shape = places.shape
-    known = camera.project(surface.points(places.reshape(-1, 2))).reshape(shape)
+    # A lane lies square to its ray, wherever the rays beside it begin.
+    aside = _LANE * SPACING * np.array([search.direction[1], -search.direction[0]])
     part = np.searchsorted(coarse, far, side="right").clip(1, len(coarse) - 1)
     share = ((far - coarse[part - 1]) / (coarse[part] - coarse[part - 1]))[None, :, None]
-    pixels = known[:, part - 1] * (1 - share) + known[:, part] * share
-    beside = np.gradient(pixels, axis=0) * _LANE
+
+    def seen(at: Array) -> Array:
+        known = camera.project(surface.points(at.reshape(-1, 2))).reshape(at.shape)
+        return np.asarray(known[:, part - 1] * (1 - share) + known[:, part] * share)
+
+    pixels = seen(places)
+    beside = seen(places + aside) - pixels
     light = np.zeros(pixels.shape[:2])
     for lane in (-1, 0, 1):
-        seen = picture.sample((pixels + lane * beside).reshape(-1, 2))
-        light += seen.reshape(light.shape) / 3
+        lit = picture.sample((pixels + lane * beside).reshape(-1, 2))
+        light += lit.reshape(light.shape) / 3
     return far, light
 
 
@@ -182,7 +192,7 @@ def _vote(
     rayful = np.isfinite(weight).any(axis=1).sum()
     if rayful == 0 or len(np.unique(rays)) < max(10, 0.3 * rayful):
         return None
-    along, at = search.along[rays], far[samples]
+    along, at = search.along[rays], search.begun[rays] + far[samples]
     first = _best(rays, along, at, search)
     if first is None:
         return None
@@ -268,9 +278,8 @@ def _edge(
     doubtful: bool,
 ) -> Edge:
     places = search.starts[rays] + (exact * STEP)[:, None] * search.direction
-    along = search.along[rays]
-    curve = np.polyfit(along, exact, search.power)
-    rest = exact - np.polyval(curve, along)
+    along, at = search.along[rays], search.begun[rays] / STEP + exact
+    rest = at - np.polyval(np.polyfit(along, at, search.power), along)
     spread = 1.4826 * float(np.median(np.abs(rest)))
     kept = np.abs(rest) < max(4 * spread, 1.0)
     places, along = places[kept], along[kept]

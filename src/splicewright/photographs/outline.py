@@ -53,8 +53,7 @@ def find_outline(
     lines: list[Array] = []
     sides: list[Edge | None] = []
     for way in (1, -1):
-        beside = _beside(adjusted, way)
-        found = edge(_sideways(rear, front, beside, way))
+        found = edge(_sideways(adjusted, rear, front, way))
         sides.append(found)
         if found is None:
             return Outline(sides[0], None, None, None)
@@ -68,8 +67,7 @@ def find_outline(
     nearest = float(np.polyval(shape, [np.polyval(line, front) for line in lines]).min())
     # Now that the cut is known, the sides are looked at up to it.
     for n, way in enumerate((1, -1)):
-        beside = _beside(adjusted, way)
-        sides[n] = edge(_sideways(rear, nearest - _CORNER, beside, way)) or sides[n]
+        sides[n] = edge(_sideways(adjusted, rear, nearest - _CORNER, way)) or sides[n]
     ahead = _forward(front, lines)
     inner = np.polyval(shape, ahead.along)
     room = float(np.min(inner)) - front - _GAP - 0.012
@@ -87,16 +85,32 @@ def paper_ends(adjusted: Adjusted) -> tuple[float, float]:
     return float((poses[:, 0] + half).max()), float((poses[:, 0] - half).min())
 
 
-def _beside(adjusted: Adjusted, way: int) -> float:
-    """How far the papers reach to the left (1) or the right (-1) [m]."""
-    poses = adjusted.sheet_poses
-    half = _PAPER[0] * np.abs(np.cos(poses[:, 2])) + _PAPER[1] * np.abs(np.sin(poses[:, 2]))
-    return float((way * poses[:, 1] + half).max())
+def _beside(adjusted: Adjusted, along: Array, way: int) -> Array:
+    """How far the papers reach to the left (1) or the right (-1) at places along, shape (n,) [m].
+
+    Place by place, so that a sheet that lies turned or further out moves no ray but those beside
+    it. Where no sheet lies it is as at the nearest place where one does.
+    """
+    corners = np.array([[a, b] for a, b in ((1, 1), (1, -1), (-1, -1), (-1, 1))])
+    reach = np.full(len(along), -np.inf)
+    for x, y, turn in adjusted.sheet_poses:
+        cos, sin = np.cos(turn), np.sin(turn)
+        around = corners * [_PAPER[1] + _GAP, _PAPER[0]] @ np.array([[cos, sin], [-sin, cos]])
+        around += [x, y]
+        for (x1, y1), (x2, y2) in zip(around, np.roll(around, -1, axis=0), strict=True):
+            if abs(x2 - x1) > 1e-6:
+                share = (along - x1) / (x2 - x1)
+                there = np.where((share >= 0) & (share <= 1), y1 + share * (y2 - y1), np.nan)
+                reach = np.fmax(reach, way * there)
+    # A sheet of the other side alone says nothing of where to begin on this one.
+    near = np.flatnonzero(reach > reach.max() - _ASIDE / 2)
+    nearest = near[np.abs(along[:, None] - along[near]).argmin(axis=1)]
+    return np.asarray(reach[nearest])
 
 
-def _sideways(first: float, last: float, beside: float, way: int) -> Search:
+def _sideways(adjusted: Adjusted, first: float, last: float, way: int) -> Search:
     along = np.arange(first, last, SPACING)
-    starts = np.column_stack([along, np.full(len(along), way * (beside + _GAP))])
+    starts = np.column_stack([along, way * (_beside(adjusted, along, way) + _GAP)])
     return Search(starts, np.array([0.0, float(way)]), _ASIDE, along, 1, 2e-3)
 
 
