@@ -79,7 +79,7 @@ def _whole(sheet: Worksheet, study: FleetStudy) -> list[Figure]:
     for urgency in Urgency:
         sheet.found(
             f"fleet.{urgency.name.lower()}",
-            f"lines: {urgency.value}",
+            f"lines, {urgency.value}",
             study.number(urgency),
             Kind.COUNT,
             f"{_REGISTER}; {due}",

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 
 from splicewright.quantities import Record, System
 from splicewright.web.app.rendering import render
-from splicewright.web.plan.words import why, worksheet
+from splicewright.web.plan.words import LineShown, why, worksheet
 
 
 def numbers_page(
@@ -41,9 +41,15 @@ def numbers_page(
         "query": query,
     }
     if not key:
-        lines = worksheet(record, units)
+        groups: dict[str, list[tuple[str, LineShown]]] = {}
+        for line in worksheet(record, units):
+            name, of_one, said = line.label.partition(": ")
+            group, said = (name, said) if of_one else ("All together", name)
+            groups.setdefault(group, []).append((said, line))
         heading = f"{title}: how the numbers came about"
-        return render(request, "plan-worksheet.html", title=heading, lines=lines, **around)
+        return render(
+            request, "answer-numbers.html", title=heading, groups=list(groups.items()), **around
+        )
     if key not in set(record.keys()):
         raise HTTPException(404)
     return render(request, "plan-why.html", lines=why(record, key, units), **around)
