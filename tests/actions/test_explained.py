@@ -11,15 +11,20 @@ from contextlib import nullcontext
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from click.testing import CliRunner
 
+from actions.recorded import NOW, Recorded, day
 from splicewright.actions.question import Inquiry, Source
 from splicewright.cli import main
 from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.files.question import answers
-from splicewright.quantities import Line, Record, key_of
+from splicewright.quantities import Kind, Line, Record, key_of
+from splicewright.store import State
+from splicewright.store.facts.joint_facts import DueSet, Mode, Task
+from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade
 from strategies import EXAMPLES
 
 SITE = EXAMPLES / "karst-hollow"
@@ -38,8 +43,14 @@ ASKED: dict[str, dict[str, Any]] = {
     "shutdown": {"tasks": HISTORY / "incline-shutdown.toml"},
     "choose": {"joints": HISTORY / "incline-renewals.csv", "window": "24 h", "crew": "4"},
     "decide": {"options": HISTORY / "flat-torn-place.toml"},
-}
+    "fleet": {"until": "2026-01-29", "stop_cost": "1500", "failure_cost": "24000"},
+    "planner": {
+        "until": "2026-01-29", "after": "2026-03-12", "planned_cost": "3000", "look_cost": "5",
+        "failure_cost": "24000", "currency": "EUR", "warning": "240 h", "lead_time": "3 weeks",
+    },
+}  # fmt: skip
 """Questions whose answers are written with a worksheet beside them."""
+BY_REGISTER = {"fleet", "planner"}
 
 _TIME = r"\d+ (?:h|min|s)(?: \d+ (?:min|s))?"
 _NUMBER = re.compile(
@@ -55,12 +66,40 @@ _NO_FIGURES = re.compile(
 """What is no figure of the answer. Dates stand as times from the last reading."""
 
 
+def recorded(folder: Path) -> Recorded:
+    """A register with everything in it that a fleet's list and a planner's page can name: joints
+    that failed, one unfit, stops that lasted, a worn place near its limit, damage, a due task."""
+    site = Recorded(folder)
+    one, two = site.conveyor("K2"), site.conveyor("K5")
+    for conveyor, lives in ((one, (270.0, 285, 300, 310, 320, 335)), (two, (390.0, 410, 160))):
+        for n, life in enumerate(lives):
+            mode = Mode.BELT_CHANGED if life == 160 else Mode.PULL_OUT
+            site.joint(conveyor, f"F{n}", 10.0 * n, removed=10.0 * n + life, mode=mode)
+            site.joint(conveyor, f"S{n}", 10.0 * n + life + 0.25 * (n + 1))
+    site.joint(two, "BAD", 500.0, looks=((700.0, False),))
+    for conveyor in (one, two):
+        site.meter(conveyor, (0, "0 h"), (700, "8400 h"), (730, "8760 h"))
+    for when, typed in ((300, "8.9 mm"), (420, "7.5 mm"), (540, "6.9 mm"), (660, "5.2 mm"),
+                        (725, "4.4 mm")):  # fmt: skip
+        site.reading(when, one, "carry cover", Kind.LENGTH, typed, "limit 3 mm")
+    belt = uuid4()
+    found = DamageFound(belt, uuid4(), 37.0, 0.4, Grade.REPAIR)
+    site.say(728, BeltPlaced(belt, two, "main", 240.0), found)
+    young = next(j for j in site.register.joints() if j.state is State.RUNNING)
+    site.say(731, DueSet(young.joint, Task.INSPECT, day(700), "lead said so"))
+    return site
+
+
 def asked(name: str, folder: Path) -> tuple[Inquiry[Any, Any], Any]:
     given = dict(ASKED[name])
     if name == "stock":
         (folder / "items.csv").write_text(given["items"], "utf-8")
         given["items"] = folder / "items.csv"
     inquiry = inquiry_of(name.partition(",")[0])
+    if name in BY_REGISTER:
+        register = recorded(folder).register
+        by = Source(lambda: nullcontext(register), named=True, clock=lambda: NOW)
+        return inquiry, inquiry.answer(answers(inquiry.asked, given, "program"), by)
     source = Source(nullcontext, named=False, clock=lambda: datetime(2026, 11, 1, tzinfo=UTC))  # type: ignore[arg-type]
     return inquiry, inquiry.answer(answers(inquiry.asked, given, "program"), source)
 
@@ -129,10 +168,8 @@ def test_each_key_is_explained_from_the_folder(name: str, tmp_path: Path) -> Non
 
 
 def test_no_question_is_left_out() -> None:
-    # A plan, a study, a squaring and an assessment hold their worksheet themselves; the fleet's
-    # numbers are those of wear and life of each conveyor, and the planner's those of fleet, renewal
-    # and inspection interval put together.
-    others = {"assess", "at-rest", "fleet", "planner", "square", "tension"}
+    # A plan, a study, a squaring and an assessment hold their worksheet themselves.
+    others = {"assess", "at-rest", "square", "tension"}
     assert {name.partition(",")[0] for name in ASKED} | others == set(QUESTIONS)
 
 

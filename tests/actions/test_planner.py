@@ -14,8 +14,12 @@ import pytest
 from actions.recorded import NOW, Recorded
 from splicewright.actions.planner import PlannerAsked, see_planner
 from splicewright.errors import InputError
+from splicewright.history.planner.next_reading import WornPlace, worth_of_reading
+from splicewright.history.planner.next_stop import PlannerCosts
 from splicewright.history.planner.study import PlannerStudy
-from splicewright.sheets.words.planner import planner_lines
+from splicewright.history.wear.line import fit_line
+from splicewright.quantities import Kind
+from splicewright.sheets.words.planner import planner_lines, stop_lines
 from splicewright.store.facts.joint_facts import DueSet, Mode, Task
 
 STOP, NEXT = date(2026, 1, 29), date(2026, 3, 12)
@@ -103,3 +107,38 @@ def test_what_is_overdue_comes_first(site: Recorded) -> None:
     assert told[1].startswith("Now: 1 thing, first K2, joint YOUNG")
     assert any("inspect due since 2025-12-01" in line for line in told)
     assert math.isfinite(study.renewed)
+
+
+def test_a_joint_to_renew_stands_once_in_the_list_of_the_stop(site: Recorded) -> None:
+    """It stood twice: to be renewed, and again with its chance of failing."""
+    study = _see(site)
+    told = [one.act for one in stop_lines(study)]
+    assert any("joint OLD: renew it" in act for act in told)
+    assert sum("joint OLD" in act for act in told) == 1
+
+
+def test_one_more_reading_is_worth_what_the_law_of_its_line_says(tmp_path: Path) -> None:
+    """Its uses at the stops are counted from its own readings: 12 h a day, worked by hand."""
+    site = Recorded(tmp_path)
+    one = site.conveyor("K2")
+    site.meter(one, (0, "0 h"), (730, "8760 h"))
+    days, values = (300, 420, 540, 660, 725), (8.9, 7.5, 6.9, 5.2, 4.4)
+    for when, value in zip(days, values, strict=True):
+        site.reading(when, one, "carry cover", Kind.LENGTH, f"{value} mm", "limit 3 mm")
+    study = _see(site, look_cost=5.0)
+    (reading,) = study.readings
+    hours = [(d - days[0]) * 12 * 3600.0 for d in days]  # use 0 is the first reading
+    line = fit_line(hours, [v / 1000 for v in values])
+    now, first, second = ((d - days[0]) * 12 * 3600.0 for d in (731, 731 + 28, 731 + 70))
+    worn = WornPlace(line, 0.003, now, first, second, line.meets(0.003), rises=False)
+    expected = worth_of_reading(worn, PlannerCosts(3000.0, 24000.0, 5.0))
+    assert reading.worth is not None and expected.worth > 0
+    assert reading.worth.worth == pytest.approx(expected.worth, rel=0.02)
+    assert reading.worth.leave == pytest.approx(expected.leave, rel=0.02)
+    assert reading.half == pytest.approx(
+        worth_of_reading(worn, PlannerCosts(3000.0, 12000.0, 5.0)).worth, rel=0.05
+    )
+    told = "\n".join(planner_lines(study))
+    assert "Read K2, carry cover again first" in told and "A worn place is taken to cost" in told
+    (bare,) = _see(site, planned_cost=None).readings
+    assert bare.worth is None  # no cost, no value

@@ -46,6 +46,22 @@ def test_page_and_terminal_say_the_same(
     assert paper.status_code == 200 and paper.content.startswith(b"%PDF")
 
 
+def test_each_number_of_the_page_is_explained(
+    register: SqlRegister, signed_in: Callable[[str], TestClient]
+) -> None:
+    """The page names its worksheet; each number there is reached with what was asked."""
+    viewer = signed_in("viewer")
+    for at, asked, key in (
+        ("/planner", COSTS, "planner.renewed"), ("/fleet", "failure_cost=8000", "fleet.cost"),
+    ):  # fmt: skip
+        assert f'href="{at}/why?' in viewer.get(f"{at}?{asked}").text
+        told = viewer.get(f"{at}/why?{asked}").text
+        assert f'href="{at}/why/{key}?{asked.split("&")[0]}' in told
+        one = viewer.get(f"{at}/why/{key}?{asked}")
+        assert one.status_code == 200 and "It rests on" in one.text
+        assert viewer.get(f"{at}/why/no.such?{asked}").status_code == 404
+
+
 def test_without_costs_it_says_what_to_say(signed_in: Callable[[str], TestClient]) -> None:
     page = signed_in("viewer").get("/planner").text
     assert "say what a planned renewal and what a failure costs" in page
@@ -63,3 +79,6 @@ def test_on_a_phone_and_a_desk(phone: Page, desk: Page, register: SqlRegister) -
         fits(page)
         assert not small_targets(page)
         picture(page, f"planner-{name}")
+        page.get_by_role("link", name="How the numbers came about").click()
+        fits(page)
+        picture(page, f"planner-numbers-{name}")

@@ -18,9 +18,11 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from splicewright.actions.register.use import Looked
-    from splicewright.history.planner.next_stop import WarningTime
+    from splicewright.history.planner.next_reading import WornPlace
+    from splicewright.history.planner.next_stop import PlannerCosts, WarningTime
     from splicewright.history.planner.study import OneReading, OrderLine, PlannerStudy, RenewJoint
-    from splicewright.quantities import System
+    from splicewright.history.wear.study import PlaceWear
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
     from splicewright.store import Register
 
@@ -122,7 +124,7 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
         unlooked += "tell it yet"
     study = PlannerStudy(
         fleet, fleet.until, after, costs, warning, asked.currency, weighed.joints, weighed.looks,
-        _readings(looked, fleet.until, after), (), unweighed, unlooked or unweighed,
+        _readings(looked, fleet.until, after, costs, assumed), (), unweighed, unlooked or unweighed,
         weighed.renewed, weighed.renewed_span, (*assumed, *fleet.assumed),
     )  # fmt: skip
     return replace(study, orders=_orders(register, now, looked, study, asked))
@@ -156,7 +158,16 @@ def _warning(
     return WarningTime(learnt.mean, learnt.low, high, asked.found)
 
 
-def _readings(looked: Looked, until: date, after: date) -> tuple[OneReading, ...]:
+WORN_COSTS = (
+    "a worn place is taken to cost what a joint costs: renewed in a planned stop as a renewal, "
+    "worn out before it as a failure, one reading as an inspection; it lasts from use 0 of its "
+    "readings to its limit"
+)
+
+
+def _readings(
+    looked: Looked, until: date, after: date, costs: PlannerCosts | None, assumed: list[str]
+) -> tuple[OneReading, ...]:
     """Places whose range of dates holds the coming stop: one more reading decides."""
     from splicewright.actions.wear.from_register import wear_of_register
     from splicewright.history.planner.study import OneReading
@@ -174,11 +185,42 @@ def _readings(looked: Looked, until: date, after: date) -> tuple[OneReading, ...
                 continue
             latest = days.latest or date.max
             if looked.today < days.earliest <= after and latest > until:
-                found.append(
-                    OneReading(one.place, looked.labels[conveyor], str(conveyor), days.earliest,
-                               days.likely, latest)
+                told = OneReading(
+                    one.place, looked.labels[conveyor], str(conveyor), days.earliest, days.likely,
+                    latest,
                 )  # fmt: skip
-    return tuple(sorted(found, key=lambda r: r.earliest))
+                worn = _worn(place, looked.today, until, after) if costs is not None else None
+                found.append(told if worn is None or costs is None else _valued(told, worn, costs))
+    if any(r.worth is not None for r in found):
+        assumed.append(WORN_COSTS)
+    return tuple(sorted(found, key=lambda r: (-r.worth.worth if r.worth else 0.0, r.earliest)))
+
+
+def _worn(place: PlaceWear, today: date, until: date, after: date) -> WornPlace | None:
+    """The place at today and the two stops; None where a line does not say when it is worn out."""
+    from splicewright.history.meter import read_meter
+    from splicewright.history.planner.next_reading import WornPlace
+
+    end, days = place.forecast, sorted(place.series.days)
+    if end.line is None or end.line.freedom <= 1e-9 or end.by_curve or not end.likely < math.inf:
+        return None
+    uses = read_meter(days, end.measure, today).totals_on(
+        [day.toordinal() for day in (today, until, after)]
+    )
+    now, first, second = uses.tolist()
+    if not (end.now <= now < first < second and end.likely > 0):
+        return None
+    return WornPlace(end.line, end.limit, now, first, second, end.likely, rises=end.line.slope > 0)
+
+
+def _valued(told: OneReading, worn: WornPlace, costs: PlannerCosts) -> OneReading:
+    from splicewright.history.planner.next_reading import worth_of_reading
+
+    stated, half, double = (
+        worth_of_reading(worn, costs if times == 1 else costs.if_failure(times))
+        for times in (1.0, 0.5, 2.0)
+    )
+    return replace(told, worth=stated, half=half.worth, double=double.worth)
 
 
 def _orders(
@@ -263,7 +305,13 @@ def _files(study: PlannerStudy, units: System, paper: Paper) -> Mapping[str, byt
     return {"planner.pdf": planner_report(study, units, paper)}
 
 
+def _record(study: PlannerStudy) -> Record:
+    from splicewright.history.planner.worksheet import record_of_planner
+
+    return record_of_planner(study)
+
+
 PLANNER: Inquiry[PlannerAsked, PlannerStudy] = Inquiry(
     "planner", PlannerAsked, answer_planner, _tell, lambda s: ((), s.invented),
-    lambda s: {"planner": plain(s)}, _files, "planner",
+    lambda s: {"planner": plain(s)}, _files, "planner", _record,
 )  # fmt: skip

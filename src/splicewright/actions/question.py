@@ -174,7 +174,11 @@ class Inquiry(Generic[Q, A]):
 
 
 def plain(answer: Any) -> Any:
-    """A result as plain data: SI numbers, texts, lists and tables; null for what is not finite."""
+    """A result as plain data: SI numbers, texts, lists and tables; null for what is not finite.
+
+    Fields that a dataclass does not show of itself (`repr=False`) are left out: what explains the
+    numbers goes beside the answer, as its worksheet.
+    """
     from splicewright.quantities import Sentence
 
     if isinstance(answer, Enum):
@@ -182,7 +186,7 @@ def plain(answer: Any) -> Any:
     if isinstance(answer, Sentence):
         return answer.say()
     if is_dataclass(answer) and not isinstance(answer, type):
-        return {f.name: plain(getattr(answer, f.name)) for f in fields(answer)}
+        return {f.name: plain(getattr(answer, f.name)) for f in fields(answer) if f.repr}
     if isinstance(answer, Mapping):
         return {str(key): plain(value) for key, value in answer.items()}
     if isinstance(answer, list | tuple):

@@ -308,6 +308,18 @@ _ALL = (
     ),
     Source("expectation", "Mean of a cost over its chances", Mark.DERIVED),
     Source(
+        "look-ahead",
+        "One-step look-ahead against the long-run cost: Derman and Sacks 1960; the same rule as "
+        "renewal by age of Barlow and Proschan",
+        Mark.MEMORY,
+    ),
+    Source(
+        "preposterior",
+        "Preposterior analysis: Raiffa and Schlaifer 1961; the terms are derived here and checked "
+        "by simulation",
+        Mark.MEMORY,
+    ),
+    Source(
         "binomial-error", "Standard deviation of a share counted in independent runs", Mark.DERIVED
     ),
     Source(

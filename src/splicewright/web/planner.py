@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from splicewright.actions.planner import PlannerAsked, answer_planner
 from splicewright.errors import Fault, InputError
 from splicewright.history.planner.study import PlannerStudy
+from splicewright.history.planner.worksheet import record_of_planner
 from splicewright.sheets.reports.planner import planner_report
 from splicewright.sheets.words.planner import (
     PLANNER_CAUTIONS,
@@ -36,6 +37,7 @@ from splicewright.web.app.question_form import (
 )
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.plan.answer_numbers import numbers_page
 
 router = APIRouter()
 NAVIGATION = (Entry("/planner", "Planner", place=24),)
@@ -89,6 +91,19 @@ def planner_file(request: Request, who: _Who) -> Response:
         raise HTTPException(422, error.faults[0].sentence) from None
     headers = {"Content-Disposition": f'attachment; filename="planner-{study.today}.pdf"'}
     return Response(planner_report(study, who.units), media_type="application/pdf", headers=headers)
+
+
+@router.get("/planner/why")
+@router.get("/planner/why/{key}")
+def planner_numbers(request: Request, who: _Who, key: str = "") -> Response:
+    """How each number came about, or one of them."""
+    try:
+        study = _study(request, typed_of(PlannerAsked, request.query_params))
+    except InputError as error:
+        raise HTTPException(422, error.faults[0].sentence) from None
+    return numbers_page(
+        request, record_of_planner(study), who.units, title="Planner", at="/planner", key=key
+    )
 
 
 def _study(request: Request, typed: Mapping[str, str]) -> PlannerStudy:

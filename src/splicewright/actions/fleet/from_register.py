@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from splicewright.errors import InputError
-from splicewright.quantities import Kind, sentence
+from splicewright.quantities import Kind, Record, measured, sentence
 
 if TYPE_CHECKING:
     from splicewright.actions.fleet.due import DueLine
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from splicewright.history.fleet.urgency import Urgency
     from splicewright.history.wear.study import PlaceWear
     from splicewright.store.present.present import ConveyorNow, DamageNow
+
+_RECORDED = "as recorded in the register"
 
 
 def matters_of_register(
@@ -38,6 +40,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
     from splicewright.actions.wear.from_register import wear_of_register
     from splicewright.history.fleet.study import FleetMatter
     from splicewright.history.wear.study import study_wear
+    from splicewright.history.wear.worksheet import record_of_place
 
     found = []
     for conveyor, series in wear_of_register(looked, limit).series.items():
@@ -58,6 +61,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                     one.place, looked.labels[conveyor], looked.sites[there.site],
                     _pressing(place, looked.today, until),
                     tuple(reasons), place.dates.likely if place.dates else None, str(conveyor),
+                    record=record_of_place(place),
                 )
             )  # fmt: skip
     return found
@@ -104,6 +108,12 @@ def damage_matter(
     return FleetMatter(
         f"{place}", name, sites[conveyor.site], urgent[row.grade], (said,),
         id=str(conveyor.conveyor),
+        record=Record(
+            (
+                measured("damage.place", "damage: place", row.place, Kind.DISTANCE, _RECORDED),
+                measured("damage.length", "damage: length", row.length, Kind.DISTANCE, _RECORDED),
+            )
+        ),
     )  # fmt: skip
 
 
@@ -136,4 +146,10 @@ def left_matter(
     return FleetMatter(
         what, name, sites[line.site], urgency_of_duty(day, today, until), (said,), day,
         str(line.conveyor), str(line.job),
+        Record(
+            tuple(
+                measured(f"left.{key}", f"{what}: {line.task}, {key}", value, kind, _RECORDED)
+                for key, value, kind in why.numbers
+            )
+        ),
     )  # fmt: skip

@@ -14,7 +14,7 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.history.fleet.study import FleetStudy
-    from splicewright.quantities import System
+    from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
 
 
@@ -83,7 +83,13 @@ def _files(study: FleetStudy, units: System, paper: Paper) -> Mapping[str, bytes
     return files
 
 
+def _record(study: FleetStudy) -> Record:
+    from splicewright.history.fleet.worksheet import record_of_fleet
+
+    return record_of_fleet(study)
+
+
 FLEET: Inquiry[FleetAsked, FleetStudy] = Inquiry(
     "fleet", FleetAsked, answer_fleet, _tell, lambda s: ((), s.invented),
-    lambda s: {"fleet": plain(s)}, _files, "fleet",
+    lambda s: {"fleet": plain(s)}, _files, "fleet", _record,
 )  # fmt: skip

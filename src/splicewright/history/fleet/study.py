@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 import numpy as np
@@ -38,7 +38,7 @@ from splicewright.history.life.draws import CONFIDENCE
 from splicewright.history.life.limits import Limits, scale_at_least
 from splicewright.history.life.lives import gather
 from splicewright.history.life.pooling import Prior
-from splicewright.quantities import Sentence
+from splicewright.quantities import Record, Sentence
 from splicewright.quantities.measure import Measure
 
 LIKELY = 0.05
@@ -61,6 +61,7 @@ class FleetMatter:
     likely : day by which the limit is likely met, or something is due; None without one
     id : of the conveyor, for links
     job : id of the job it is about, for links; empty without one
+    record : explains the numbers of the reasons
     """
 
     what: str
@@ -71,6 +72,7 @@ class FleetMatter:
     likely: date | None = None
     id: str = ""
     job: str = ""
+    record: Record | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ class FleetLine:
 
     Attributes
     ----------
-    what, conveyor, site, urgency, reasons, id, job : as above
+    what, conveyor, site, urgency, reasons, id, job, record : as above
     joint : whether it is a joint
     age : use of a joint by now [measure]; nan else
     chance : of failing before the next stop [0..1]; nan where not known
@@ -108,6 +110,7 @@ class FleetLine:
     conveyor_id: str = ""
     chance_range: Limits | None = None
     half_range: tuple[date | None, date | None] = (None, None)
+    record: Record | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True)
@@ -135,6 +138,7 @@ class FleetStudy:
     cause_trends : the trend of each cause of failure, the surest difference first
     counts : failures before the stop lie between these nine times in ten; None where not known
     numbers : how many are so urgent, where `lines` are only the first of them; None where all are
+    prior : the belief that chances lean on; None takes the one that is assumed
     """
 
     name: str
@@ -160,6 +164,7 @@ class FleetStudy:
     cause_trends: tuple[tuple[str, Trend], ...] = ()
     counts: Limits | None = None
     numbers: Mapping[Urgency, int] | None = None
+    prior: Prior | None = field(default=None, repr=False)
 
     @property
     def expected_cost(self) -> float:
@@ -259,7 +264,7 @@ def study_fleet(
                        failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
         trend_of_failures(stops, begun, ended, today),
         belief.sentence if fleet else "", tuple(assumed), tuple(left_out), invented,
-        trends_by_cause(stops, begun, ended, today), outlook.counts,
+        trends_by_cause(stops, begun, ended, today), outlook.counts, prior=prior,
     )  # fmt: skip
 
 
@@ -305,7 +310,7 @@ def line_of_matter(matter: FleetMatter) -> FleetLine:
     """A damage, worn place or value left outside as a line."""
     return FleetLine(
         matter.what, matter.conveyor, matter.site, matter.urgency, matter.reasons, matter.id, False,
-        due=matter.likely, job=matter.job, conveyor_id=matter.id,
+        due=matter.likely, job=matter.job, conveyor_id=matter.id, record=matter.record,
     )  # fmt: skip
 
 

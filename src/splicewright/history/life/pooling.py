@@ -60,9 +60,15 @@ class Prior:
                 raise InputError(Fault(f"prior, {name.replace('_', ' ')}", sentence))
 
     @property
+    def shape_ends(self) -> tuple[float, float]:
+        """What 95 % of the belief about the shape lies between [1]."""
+        wide = math.exp(1.96 * self.shape_spread)
+        return self.shape / wide, self.shape * wide
+
+    @property
     def sentence(self) -> str:
         """The belief in words, to stand beside what leans on it."""
-        low, high = (self.shape * math.exp(s * 1.96 * self.shape_spread) for s in (-1, 1))
+        low, high = self.shape_ends
         return (
             f"believed beforehand: shape about {self.shape:g}, {low:.1f} to {high:.1f}; scale "
             "wholly unknown; groups somewhat alike. Assumption of this tool"

@@ -17,6 +17,7 @@ from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.draws import Draws, laws_for, range_of
 from splicewright.history.life.limits import Limits
+from splicewright.history.planner.next_reading import ReadingWorth
 from splicewright.history.planner.next_stop import (
     LookWorth,
     PlannerCosts,
@@ -110,6 +111,8 @@ class OneReading:
     """A worn place whose next reading decides whether it waits for the stop after the coming one.
 
     earliest, likely, latest : range of its end
+    worth : what that reading saves; None where no cost is stated, or its wear is no line
+    half, double : the same where it costs half, and double, to be worn out; nan without
     """
 
     place: str
@@ -118,6 +121,9 @@ class OneReading:
     earliest: date
     likely: date
     latest: date
+    worth: ReadingWorth | None = None
+    half: float = math.nan
+    double: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +151,7 @@ class PlannerStudy:
     costs : None where not stated; warning : None where not known; currency : may be empty
     joints : running joints, the dearest to leave first; empty where nothing can be weighed
     looks : inspections that save money, the most first
-    readings : places whose next reading decides
+    readings : places whose next reading decides, the one that saves most first
     orders : what to order, the earliest day first
     unweighed : why no joint is weighed; unlooked : why no inspection is; empty where they are
     renewed : what renewing those joints at the stop saves against leaving them, and its range; nan
@@ -186,8 +192,14 @@ class PlannerStudy:
 
     @property
     def at_stop(self) -> tuple[FleetLine, ...]:
-        """What else is due by the coming stop, renewals by age not among it."""
-        return tuple(line for line in self.fleet.lines if line.urgency is Urgency.STOP)
+        """What else is due by the coming stop: a joint to renew only where a task is due at it."""
+        renewed = {joint.id for joint in self.to_renew}
+        return tuple(
+            line
+            for line in self.fleet.lines
+            if line.urgency is Urgency.STOP
+            and not (line.joint and line.id in renewed and (line.due or date.max) > self.until)
+        )
 
     @property
     def to_renew(self) -> tuple[RenewJoint, ...]:

@@ -10,7 +10,14 @@ from datetime import date
 from splicewright.history.fleet.study import FleetLine
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.limits import Limits
-from splicewright.history.planner.study import Look, OrderLine, PlannerStudy, RenewJoint
+from splicewright.history.planner.next_reading import ReadingWorth
+from splicewright.history.planner.study import (
+    Look,
+    OneReading,
+    OrderLine,
+    PlannerStudy,
+    RenewJoint,
+)
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
 from splicewright.sheets.words.fleet import line_reasons, money
@@ -56,6 +63,11 @@ def planner_answer(study: PlannerStudy, system: System = "metric") -> list[str]:
                 f"Parts whose order day has passed may come after the stop on {study.until}: find "
                 "them elsewhere, or renew later."
             )
+    if study.readings and (one := study.readings[0]).worth is not None and one.worth.worth > 0:
+        told.append(
+            f"Read {one.conveyor}, {one.place} again first: one more reading is expected to save "
+            f"{_cost(one.worth.worth, study)} {_spread(one.worth.span, study)}."
+        )
     if study.looks:
         look = study.looks[0]
         told.append(
@@ -152,11 +164,36 @@ def reading_lines(study: PlannerStudy) -> list[Told]:
         Told(
             f"{r.conveyor}, {r.place}: read it again before {min(r.earliest, study.until)}",
             f"worn out between {r.earliest} and {_day(r.latest)}, likely {r.likely}: one more "
-            f"reading says whether it waits for {study.after}",
+            f"reading says whether it waits for {study.after}{_reading_worth(r, study)}",
             f"/conveyors/{r.id}/forecast",
         )
         for r in study.readings
     ]
+
+
+def _reading_worth(r: OneReading, study: PlannerStudy) -> str:
+    if r.worth is None:
+        return ""
+    if r.worth.worth <= 0:
+        return (
+            "; by cost alone it does not pay, and the place is "
+            f"{'left' if r.worth.leave < 0 else 'renewed'} at the stop"
+        )
+    return (
+        f"; expected to save {_cost(r.worth.worth, study)} {_spread(r.worth.span, study)}, "
+        f"{_cost(r.half, study)} where being worn out costs half, {_cost(r.double, study)} where "
+        f"double; it turns the choice with a chance of {show(r.worth.changes, Kind.SHARE)}"
+        f"{_seldom(r.worth)}"
+    )
+
+
+def _seldom(worth: ReadingWorth) -> str:
+    """What the tenth case does, where it moves the mean out of the range of the other nine."""
+    if worth.worth > worth.span.high:
+        return ". In the tenth case it saves much more"
+    if worth.worth < worth.span.low:
+        return ". In the tenth case it costs much"
+    return ""
 
 
 def _of_fleet(line: FleetLine, system: System) -> Told:

@@ -14,6 +14,7 @@ from splicewright.actions.fleet.question import FleetAsked, answer_fleet
 from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
+from splicewright.history.fleet.worksheet import record_of_fleet
 from splicewright.quantities import System
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
@@ -29,6 +30,7 @@ from splicewright.web.app.question_form import (
 )
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.plan.answer_numbers import numbers_page
 
 router = APIRouter()
 NAVIGATION = (Entry("/fleet", "Fleet", place=25),)
@@ -90,6 +92,19 @@ def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"
         else {"Content-Disposition": f'attachment; filename="fleet-{study.today}.{ending}"'}
     )
     return Response(data, media_type=_MEDIA[ending], headers=headers)
+
+
+@router.get("/fleet/why")
+@router.get("/fleet/why/{key}")
+def fleet_numbers(request: Request, who: _Who, key: str = "") -> Response:
+    """How each number came about, or one of them."""
+    try:
+        study = study_of(request, typed_of(FleetAsked, request.query_params))
+    except InputError as error:
+        raise HTTPException(422, error.faults[0].sentence) from None
+    return numbers_page(
+        request, record_of_fleet(study), who.units, title="Fleet", at="/fleet", key=key
+    )
 
 
 def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:

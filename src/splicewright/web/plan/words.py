@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from splicewright.quantities import Figure, Given, Kind, Line, Record, System, show
+from splicewright.quantities import Figure, Given, Kind, Line, Record, System, key_of, show
+from splicewright.quantities.worksheet import Entry
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -146,13 +148,17 @@ def why(record: Record, key: str, system: System) -> tuple[LineShown, ...]:
     InputError
         No number of that key; the message names the nearest.
     """
-    keys = [e.figure.key if isinstance(e, Line) else e.key for e in record.below(key)]
-    return tuple(line(record, each, system) for each in keys)
+    entries = {key_of(entry): entry for entry in record.below(key)}
+    return tuple(_line(entry, entries, system) for entry in entries.values())
 
 
 def line(record: Record, key: str, system: System) -> LineShown:
     """One entry of the worksheet in words."""
-    entry = record.find(key)
+    return _line(record.find(key), {key_of(entry): entry for entry in record.entries}, system)
+
+
+def _line(entry: Entry, entries: Mapping[str, Entry], system: System) -> LineShown:
+    key = key_of(entry)
     if isinstance(entry, Given):
         low, high = (show(v, entry.kind, system) for v in (entry.low, entry.high))
         span = f"{low} to {high}" if entry.low != entry.high else ""
@@ -165,7 +171,7 @@ def line(record: Record, key: str, system: System) -> LineShown:
         if name.startswith("="):
             inputs.append((symbol, name[1:], "a constant of the method", ""))
             continue
-        of = record.find(name)
+        of = entries[name]
         figure = of.figure if isinstance(of, Line) else of
         inputs.append((symbol, figure.show(system), figure.label, name))
     return LineShown(
@@ -181,4 +187,5 @@ def explained(record: Record | None, system: System) -> tuple[LineShown, ...]:
 
 def worksheet(record: Record, system: System) -> tuple[LineShown, ...]:
     """Every number of the plan, in the order of work."""
-    return tuple(line(record, key, system) for key in record.keys())  # noqa: SIM118
+    entries = {key_of(entry): entry for entry in record.entries}
+    return tuple(_line(entry, entries, system) for entry in entries.values())
