@@ -263,8 +263,8 @@ def _take(
     if last is not None and _too_soon(last, at, value.pause):
         incoming.note_received(site, topic)
         return Taken("too soon")
-    own = register.said_by(actor)
-    append_once(own, Fact(id_, at, actor.name, what, actor.account, device))
+    theirs = register.said_by(actor)
+    append_once(theirs, Fact(id_, at, actor.name, what, actor.account, device))
     incoming.note_recorded(site, topic, at, typed)
     return Taken("recorded", fact=id_)
 

@@ -14,7 +14,16 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, hooks, plans, questions, register, tables
+from splicewright.web.api import (
+    background,
+    facts,
+    hooks,
+    incoming,
+    plans,
+    questions,
+    register,
+    tables,
+)
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -34,9 +43,10 @@ _TAGS = [
     {"name": "planning", "description": "Conveyor files, plans, assessments."},
     {"name": "questions", "description": "Wear, life, stock, shutdowns, by tables or register."},
     {"name": "hooks", "description": "Other systems told of facts as they are recorded."},
+    {"name": "incoming", "description": "Readings of other systems, by the mapping of a site."},
     {"name": "background", "description": "Long work: imports, bundles of job folders, forecasts."},
 ]
-_PARTS = (register, facts, tables, plans, questions, background, hooks)
+_PARTS = (register, facts, tables, plans, questions, background, hooks, incoming)
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
     status: {"description": said, "content": _PROBLEM}
