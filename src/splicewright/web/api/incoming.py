@@ -7,6 +7,7 @@ from typing import Annotated, Any
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Path, Request
+from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.actions.incoming import Verdict, keep_mapping, take_message
@@ -14,6 +15,7 @@ from splicewright.store.authority import Scope
 from splicewright.store.facts.kinds import Text
 from splicewright.store.incoming import LONGEST_TOPIC, Incoming
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.api.conditions import IfMatch, mark_of, refuse_changed
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
 
@@ -21,6 +23,7 @@ router = APIRouter(tags=["incoming"], prefix="/incoming")
 Recorder = Annotated[Caller, Depends(needs_scope(Scope.RECORD))]
 Admin = Annotated[Caller, Depends(needs_scope(Scope.ADMIN))]
 Id = Annotated[UUID, Path()]
+_TOML = "application/toml"
 MOST_MESSAGES = 500
 """Messages of one request."""
 
@@ -136,12 +139,32 @@ def came_in(request: Request, caller: Admin, site: Id) -> IncomingOut:
     )
 
 
+@router.get(
+    "/{site}/mapping",
+    response_class=Response,
+    responses={200: {"content": {_TOML: {"schema": {"type": "string"}}}}},
+)
+def mapping(request: Request, _: Admin, site: Id) -> Response:
+    """The mapping of a site, as it was given."""
+    kept = _incoming(request, site).mapping(site)
+    if kept is None:
+        raise NotThereError("site", "has no mapping")
+    data = kept.file.encode()
+    return Response(data, headers={"ETag": mark_of(data)}, media_type=_TOML)
+
+
 @router.put("/{site}/mapping")
-def put_mapping(request: Request, caller: Admin, site: Id, sent: MappingIn) -> IncomingOut:
+def put_mapping(
+    request: Request, caller: Admin, site: Id, sent: MappingIn, if_match: IfMatch = None
+) -> IncomingOut:
     """Keep a mapping in the place of the one before."""
     incoming = _incoming(request, site)
-    file = sent.file.encode("utf-8", "replace")
-    keep_mapping(room_of(request).register, incoming, caller.actor, file, "file", site)
+    file, there = sent.file.encode("utf-8", "replace"), incoming.mapping(site)
+    refuse_changed(if_match, mark_of(there.file.encode()) if there else None)
+    before = None if if_match is None or there is None else there.file
+    keep_mapping(
+        room_of(request).register, incoming, caller.actor, file, "file", site, before=before
+    )
     return came_in(request, caller, site)
 
 

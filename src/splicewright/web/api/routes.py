@@ -24,6 +24,8 @@ from splicewright.web.api import (
     register,
     tables,
 )
+from splicewright.web.api.conditions import Marks
+from splicewright.web.api.rates import Rates
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -56,8 +58,10 @@ _ERRORS: dict[int | str, dict[str, Any]] = {
         (403, "The token may not do this."),
         (404, "There is no such thing."),
         (409, "Somebody else was faster."),
+        (412, "What was to be replaced changed: see `If-Match`."),
         (413, "The body is too large."),
         (422, "Something sent cannot be used."),
+        (429, "Too often; send again after `Retry-After` seconds."),
         (503, "The register is busy; send again after `Retry-After` seconds."),
         (507, "The disk is full; nothing was recorded."),
     )
@@ -81,6 +85,8 @@ def make_api(room: Room | None = None) -> FastAPI:
     )
     problems.listen(api)
     api.add_middleware(_Limit)
+    api.add_middleware(Marks)
+    api.add_middleware(Rates)
     _describe(api)
     return api
 
