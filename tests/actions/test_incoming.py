@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
@@ -91,8 +92,8 @@ def take(register: SqlRegister, incoming: Incoming, plant: Plant, clock: Clock, 
     return taken
 
 
-def readings(register: SqlRegister, about: UUID) -> list[tuple[str, str, float, str]]:
-    found = []
+def readings(register: SqlRegister, about: UUID) -> list[tuple[str, str, Any, str]]:
+    found: list[tuple[str, str, Any, str]] = []
     for stored in register.facts_about(about):
         what = stored.fact.what
         if isinstance(what, ReadingTaken):

@@ -371,7 +371,7 @@ def test_the_call_goes_to_the_address_that_was_looked_at(
 
     def leads(host: str, port: int, *how: int, **more: int) -> list[object]:
         if host != "receiver.example":
-            return list(truly(host, port, *how, **more))  # type: ignore[arg-type]
+            return list(truly(host, port, *how, **more))
         asked.append(host)
         place = "127.0.0.1" if len(asked) == 1 else "127.0.0.9"
         return [(socket.AF_INET, socket.SOCK_STREAM, 6, "", (place, port))]

@@ -140,7 +140,7 @@ class Taken:
 
 def keep_mapping(
     register: Register, incoming: Incoming, actor: Actor, file: bytes, name: str,
-    site: UUID | None = None,
+    site: UUID | None = None, before: str | None = None,
 ) -> tuple[UUID, int]:  # fmt: skip
     """Keep a mapping file of a site; gives the site and the number of its entries.
 
@@ -148,6 +148,7 @@ def keep_mapping(
     ----------
     register : for the actor; every conveyor and joint of the file must be known there
     site : that it must be of; None takes the one it names
+    before : the mapping that it replaces, as somebody saw it; None replaces any
 
     Raises
     ------
@@ -155,6 +156,8 @@ def keep_mapping(
         The file cannot be used; every fault with line and key.
     NotAllowedError
         The actor is no admin of that site.
+    ConflictError
+        Another mapping was kept meanwhile.
     """
     mapping = parse(file, MappingFile, name)
     there = [s.site for s in register.sites() if mapping.site in {s.name, str(s.site)}]
@@ -175,7 +178,7 @@ def keep_mapping(
             faults.append(Fault(f"value {number}, {first.key}", first.sentence, name))
     if faults:
         raise InputError(*faults)
-    incoming.keep_mapping(actor, there[0], file.decode("utf-8-sig"))
+    incoming.keep_mapping(actor, there[0], file.decode("utf-8-sig"), before)
     return there[0], len(mapping.value)
 
 
@@ -263,8 +266,8 @@ def _take(
     if last is not None and _too_soon(last, at, value.pause):
         incoming.note_received(site, topic)
         return Taken("too soon")
-    own = register.said_by(actor)
-    append_once(own, Fact(id_, at, actor.name, what, actor.account, device))
+    theirs = register.said_by(actor)
+    append_once(theirs, Fact(id_, at, actor.name, what, actor.account, device))
     incoming.note_recorded(site, topic, at, typed)
     return Taken("recorded", fact=id_)
 

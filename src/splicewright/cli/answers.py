@@ -75,6 +75,11 @@ def _of_an_extra(error: ModuleNotFoundError) -> SplicewrightError:
             f"this needs the server extra, which is not installed ({module} is missing): "
             "pip install 'splicewright[server]'"
         )
+    if module == "paho":
+        return SplicewrightError(
+            "this needs the mqtt extra, which is not installed (paho is missing): "
+            "pip install 'splicewright[mqtt]'"
+        )
     raise error
 
 

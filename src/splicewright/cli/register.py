@@ -13,6 +13,7 @@ import click
 
 from splicewright.cli.answers import FILE, answering, json_option, put_json
 from splicewright.cli.hooks import hooks_command
+from splicewright.cli.incoming import incoming_command
 from splicewright.cli.opening import (
     by_option,
     default_register,
@@ -42,6 +43,7 @@ def register_command() -> None:
 register_command.add_command(token_command)
 register_command.add_command(people_command)
 register_command.add_command(hooks_command)
+register_command.add_command(incoming_command)
 
 
 @register_command.command("add-conveyor")

@@ -31,7 +31,7 @@ from splicewright.store.authority import Actor, Scope
 from splicewright.store.database import opening
 from splicewright.store.database.schema import METADATA, Id, Instant
 from splicewright.store.facts.plant_facts import PersonRole
-from splicewright.store.refusals import NotAllowedError
+from splicewright.store.refusals import ConflictError, NotAllowedError
 from splicewright.store.sites import covers
 
 MOST_FAULTS = 500
@@ -122,11 +122,22 @@ class Incoming:
 
     # What admins do
 
-    def keep_mapping(self, actor: Actor, site: UUID, file: str) -> None:
-        """Keep a mapping that was looked through, in the place of the one before."""
+    def keep_mapping(self, actor: Actor, site: UUID, file: str, before: str | None = None) -> None:
+        """Keep a mapping that was looked through, in the place of the one before.
+
+        Raises
+        ------
+        ConflictError
+            The one before is not `before` any more.
+        """
         ask_admin(actor, site)
         with opening.said_plainly(), self._writer.begin() as connection:
-            connection.execute(delete(MAPPINGS).where(MAPPINGS.c.site == site))
+            there = delete(MAPPINGS).where(MAPPINGS.c.site == site)
+            if before is not None:
+                there = there.where(MAPPINGS.c.file == before)
+            if not connection.execute(there).rowcount and before is not None:
+                msg = "another mapping was kept meanwhile; read it again"
+                raise ConflictError(msg, site)
             connection.execute(
                 insert(MAPPINGS).values(
                     site=site, file=file, at=self._now(), by=actor.name or "console"

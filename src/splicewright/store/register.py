@@ -283,9 +283,17 @@ class Register(Protocol):
         """Joints in the belt that must not run, or are suspended, by label."""
 
     def jobs(
-        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
+        self,
+        conveyor: UUID | None = None,
+        *,
+        open_only: bool = False,
+        limit: int = 500,
+        after: tuple[datetime, UUID] | None = None,
     ) -> tuple[JobNow, ...]:
-        """Jobs, of a conveyor or all, the newest first."""
+        """Jobs, of a conveyor or all, the newest first.
+
+        after : when the last job of the page before was opened, and its id
+        """
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""

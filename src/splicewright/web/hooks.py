@@ -21,6 +21,9 @@ NAVIGATION = (Entry("/hooks", "Hooks", Role.ADMIN, place=91),)
 Admin = Annotated[Visitor, Depends(needs(Role.ADMIN))]
 _Typed = Annotated[str, Form(max_length=1000)]
 _SHOWN = 200
+_EMPTY: dict[str, object] = {
+    "label": "", "url": "", "since": "", "kinds": (), "own_network": False,
+}  # fmt: skip
 
 
 @router.get("")
@@ -114,7 +117,7 @@ def _page(
     return render(
         request, "hooks.html", status=status, faults=faults, hooks=found,
         told={h.hook: told(h.sites, names) for h in found}, head=register.head().seq, sites=sites,
-        kinds=sorted(KINDS), typed=typed or {"kinds": (), "label": "", "url": "", "since": ""},
+        kinds=sorted(KINDS), typed=typed or _EMPTY,
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from splicewright.web import (
     forecast,
     home,
     hooks,
+    incoming,
     inspection_interval,
     labels,
     photographs,
@@ -82,6 +83,7 @@ PAGES = (
     background,
     tokens,
     hooks,
+    incoming,
     moved,
 )
 """Modules of pages; each has a `router`, and may have `NAVIGATION`, a tuple of `Entry`."""

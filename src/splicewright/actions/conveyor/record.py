@@ -11,6 +11,8 @@ from uuid import UUID, uuid4
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from splicewright.store import Fact, Register, What
 
 
@@ -34,6 +36,7 @@ def record_conveyor(
     device: str = "",
     person: UUID | None = None,
     only: UUID | Literal["new"] | None = None,
+    seen: Mapping[UUID, int] | None = None,
 ) -> RecordedConveyor:
     """Record a conveyor file. The same file again records nothing.
 
@@ -45,6 +48,7 @@ def record_conveyor(
     by, device, person : who records it, from where, and that person's id
     only : the conveyor it must be a file of, or "new" for one the register does not know yet;
         None takes either
+    seen : versions of things that the sender looked at, as in `Register.append`
 
     Raises
     ------
@@ -82,7 +86,7 @@ def record_conveyor(
         return RecordedConveyor(site, there.conveyor, there.name, there.file_version, new=False)
     conveyor = there.conveyor if there is not None else uuid4()
     recorded = ConveyorRecorded(conveyor, site, plant.name, digest, length, plant.speed.value)
-    register.append(*facts, _fact(recorded))
+    register.append(*facts, _fact(recorded), seen=seen)
     version = there.file_version + 1 if there is not None else 1
     return RecordedConveyor(site, conveyor, plant.name, version, new=True)
 

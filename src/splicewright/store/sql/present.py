@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
+from datetime import datetime
 from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
@@ -123,6 +124,13 @@ def jobs_query(*, of_one: bool, open_only: bool, limited: bool) -> Select[Any]:
         query = query.where(table.c.conveyor == bindparam("conveyor"))
     query = query.where(rows_within(JobNow)) if limited else query
     return query.where(table.c.closed.is_(None)) if open_only else query
+
+
+def jobs_after(query: Select[Any], opened: datetime, job: UUID) -> Select[Any]:
+    """Of jobs, those after one in the order of `jobs_query`."""
+    table = TABLES[JobNow]
+    same = and_(table.c.opened == opened, table.c.job > job)
+    return query.where(or_(table.c.opened < opened, same))
 
 
 @cache

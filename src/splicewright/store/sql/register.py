@@ -61,6 +61,7 @@ from splicewright.store.sql.present import (
     barred_query,
     deviations_query,
     due_query,
+    jobs_after,
     jobs_query,
     joints_query,
     rows,
@@ -368,12 +369,14 @@ class SqlRegister(FleetReads):
         return self._asked(JointNow, query, given)
 
     def jobs(
-        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500
-    ) -> tuple[JobNow, ...]:
-        """Jobs, the newest first."""
+        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500,
+        after: tuple[datetime, UUID] | None = None,
+    ) -> tuple[JobNow, ...]:  # fmt: skip
+        """Jobs, the newest first, a page at a time."""
         query = jobs_query(
             of_one=conveyor is not None, open_only=open_only, limited=self._seen.limited
         )
+        query = query if after is None else jobs_after(query, *after)
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
         return self._asked(JobNow, query, given)
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Path, Query, Request
+from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -28,6 +28,7 @@ from splicewright.quantities import System
 from splicewright.store.authority import Scope
 from splicewright.store.background import BackgroundTask, TaskFile, TaskKind, TaskState
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.api.paging import Paged
 from splicewright.web.app.moved import lead_on
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
@@ -38,6 +39,7 @@ Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
 Recorder = Annotated[Caller, Depends(needs_scope(Scope.RECORD))]
 Planner = Annotated[Caller, Depends(needs_scope(Scope.PLAN))]
 Id = Annotated[UUID, Path()]
+_MOST_TASKS = 5000
 _Own = Field(default=None, description="Made by who asks: asking twice is then asking once.")
 
 
@@ -101,12 +103,16 @@ class TaskOut(BaseModel):
 def tasks(
     request: Request,
     caller: Reader,
-    limit: Annotated[int, Query(ge=1, le=200, description="How many at most.")] = 50,
+    paged: Paged,
 ) -> list[TaskOut]:
-    """Background tasks of one's own, the newest first; with the scope admin those of all."""
+    """Background tasks of one's own, the newest first; with the scope admin those of all.
+
+    Up to 50 where no limit is sent.
+    """
     account = None if caller.may(Scope.ADMIN) else caller.account
-    found = _background(request).tasks.latest(limit, account, sites=caller.sites)
-    return [TaskOut.model_validate(task) for task in found]
+    found = _background(request).tasks.latest(_MOST_TASKS, account, sites=caller.sites)
+    shown = paged.page(found, lambda task: task.task, usual=50)
+    return [TaskOut.model_validate(task) for task in shown]
 
 
 @router.get("/{task}")

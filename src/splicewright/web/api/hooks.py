@@ -14,6 +14,7 @@ from splicewright.store.authority import Scope
 from splicewright.store.facts.kinds import Text
 from splicewright.store.hooks import LONGEST_URL, Hook, Hooks
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.api.paging import Paged
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
 
@@ -103,9 +104,10 @@ class LettersOut(BaseModel):
 
 
 @router.get("")
-def hooks(request: Request, caller: Admin) -> list[HookOut]:
+def hooks(request: Request, caller: Admin, paged: Paged) -> list[HookOut]:
     """All hooks of the caller's sites, those that work first, by label."""
-    return [_out(hook) for hook in _hooks(request).all(caller.actor)]
+    found = paged.page(_hooks(request).all(caller.actor), lambda hook: hook.hook)
+    return [_out(hook) for hook in found]
 
 
 @router.post("", status_code=201)

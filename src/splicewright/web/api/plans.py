@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Annotated
 from uuid import UUID
 
@@ -19,7 +20,9 @@ from splicewright.store import Register
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import ConveyorRecorded
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.api.conditions import IfMatch, refuse_changed
 from splicewright.web.api.models import FileVersionOut, RecordedConveyorOut
+from splicewright.web.api.paging import Paged
 from splicewright.web.api.questions import (
     Explained,
     add_question,
@@ -93,9 +96,10 @@ class AssessedOut(Explained):
 
 
 @router.get("/conveyors/{conveyor}/versions")
-def versions(request: Request, _: Reader, conveyor: Id) -> list[FileVersionOut]:
+def versions(request: Request, _: Reader, conveyor: Id, paged: Paged) -> list[FileVersionOut]:
     """Versions of a conveyor's file, the oldest first."""
-    return _versions(room_of(request).register, conveyor)
+    found = _versions(room_of(request).register, conveyor)
+    return [*paged.page(found, lambda one: one.version)]
 
 
 @router.get(
@@ -119,11 +123,17 @@ def file(
 
 
 @router.put("/conveyors/{conveyor}/file")
-def put_file(request: Request, caller: Planner, conveyor: Id, sent: TomlIn) -> RecordedConveyorOut:
+def put_file(
+    request: Request, caller: Planner, conveyor: Id, sent: TomlIn, if_match: IfMatch = None
+) -> RecordedConveyorOut:
     """Record the next version of a conveyor's file; the newest again records nothing."""
-    if room_of(request).register.conveyor(conveyor) is None:
+    register = room_of(request).register
+    version, there = register.version(conveyor), register.conveyor(conveyor)
+    if there is None:
         raise NotThereError("conveyor", f"the register knows no conveyor {conveyor}")
-    return _record(request, caller, sent, conveyor)
+    refuse_changed(if_match, f'"{there.file}"' if there.file else None)
+    seen = {conveyor: version} if if_match is not None else None
+    return _record(request, caller, sent, conveyor, seen)
 
 
 @router.post("/conveyors")
@@ -178,13 +188,14 @@ add_question(ASSESS, AssessedOut, _assessed, router)
 
 
 def _record(
-    request: Request, caller: Caller, sent: TomlIn, only: UUID | None
-) -> RecordedConveyorOut:
+    request: Request, caller: Caller, sent: TomlIn, only: UUID | None,
+    seen: Mapping[UUID, int] | None = None,
+) -> RecordedConveyorOut:  # fmt: skip
     room = room_of(request)
     with as_files({"conveyor.toml": sent.toml}) as folder:
         done = record_conveyor(
             room.register.said_by(caller.actor), folder / "conveyor.toml", by=caller.name,
-            now=room.now(), device="api", person=caller.account, only=only,
+            now=room.now(), device="api", person=caller.account, only=only, seen=seen,
         )  # fmt: skip
     return RecordedConveyorOut.model_validate(done)
 

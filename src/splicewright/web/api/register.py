@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import hashlib
 import json
 from datetime import datetime, timedelta
 from typing import Annotated
@@ -32,6 +33,7 @@ from splicewright.web.api.models import (
     SiteOut,
     StockOut,
 )
+from splicewright.web.api.paging import Paged
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
 
@@ -39,12 +41,14 @@ router = APIRouter(tags=["register"])
 Reader = Annotated[Caller, Depends(needs_scope(Scope.READ))]
 Limit = Annotated[int, Query(ge=1, le=1000, description="How many at most.")]
 Id = Annotated[UUID, Path()]
+_MOST_DUE = 20_000
 
 
 @router.get("/sites")
-def sites(request: Request, _: Reader) -> list[SiteOut]:
+def sites(request: Request, _: Reader, paged: Paged) -> list[SiteOut]:
     """All sites, by name."""
-    return [SiteOut.model_validate(s) for s in room_of(request).register.sites()]
+    found = paged.page(room_of(request).register.sites(), lambda s: s.site)
+    return [SiteOut.model_validate(s) for s in found]
 
 
 @router.get("/sites/{site}")
@@ -55,17 +59,21 @@ def site(request: Request, _: Reader, site: Id) -> SiteOut:
 
 
 @router.get("/sites/{site}/stock")
-def stock(request: Request, _: Reader, site: Id) -> list[StockOut]:
+def stock(request: Request, _: Reader, site: Id, paged: Paged) -> list[StockOut]:
     """What lies in a site's store, by item."""
     register = room_of(request).register
     _there(register.site(site), "site", site)
-    return [StockOut.model_validate(s) for s in register.stock(site)]
+    found = paged.page(register.stock(site), lambda s: s.item)
+    return [StockOut.model_validate(s) for s in found]
 
 
 @router.get("/conveyors")
-def conveyors(request: Request, _: Reader, site: UUID | None = None) -> list[ConveyorOut]:
+def conveyors(
+    request: Request, _: Reader, paged: Paged, site: UUID | None = None
+) -> list[ConveyorOut]:
     """All conveyors, or those of a site, by name."""
-    return [ConveyorOut.model_validate(c) for c in room_of(request).register.conveyors(site)]
+    found = paged.page(room_of(request).register.conveyors(site), lambda c: c.conveyor)
+    return [ConveyorOut.model_validate(c) for c in found]
 
 
 @router.get("/conveyors/{conveyor}")
@@ -76,23 +84,26 @@ def conveyor(request: Request, _: Reader, conveyor: Id) -> ConveyorOut:
 
 
 @router.get("/conveyors/{conveyor}/belts")
-def belts(request: Request, _: Reader, conveyor: Id) -> list[BeltOut]:
+def belts(request: Request, _: Reader, conveyor: Id, paged: Paged) -> list[BeltOut]:
     """Belts placed on a conveyor, the newest first."""
     register = room_of(request).register
     _there(register.conveyor(conveyor), "conveyor", conveyor)
-    return [BeltOut.model_validate(b) for b in register.belts(conveyor)]
+    found = paged.page(register.belts(conveyor), lambda b: b.belt)
+    return [BeltOut.model_validate(b) for b in found]
 
 
 @router.get("/belts/{belt}/pieces")
-def pieces(request: Request, _: Reader, belt: Id) -> list[PieceOut]:
+def pieces(request: Request, _: Reader, belt: Id, paged: Paged) -> list[PieceOut]:
     """Pieces of a belt, removed ones too, by their start."""
-    return [PieceOut.model_validate(p) for p in room_of(request).register.pieces(belt)]
+    found = paged.page(room_of(request).register.pieces(belt), lambda p: p.piece)
+    return [PieceOut.model_validate(p) for p in found]
 
 
 @router.get("/belts/{belt}/damage")
-def damage(request: Request, _: Reader, belt: Id) -> list[DamageOut]:
+def damage(request: Request, _: Reader, belt: Id, paged: Paged) -> list[DamageOut]:
     """Damage of a belt, mended too, by its place."""
-    return [DamageOut.model_validate(d) for d in room_of(request).register.damage(belt)]
+    found = paged.page(room_of(request).register.damage(belt), lambda d: d.damage)
+    return [DamageOut.model_validate(d) for d in found]
 
 
 @router.get("/joints")
@@ -127,12 +138,20 @@ def joint(request: Request, _: Reader, joint: Id) -> JointOut:
 def jobs(
     request: Request,
     _: Reader,
+    paged: Paged,
     conveyor: UUID | None = None,
     open_only: bool = False,
-    limit: Limit = 500,
 ) -> list[JobOut]:
-    """Jobs of a conveyor or all, the newest first."""
-    found = room_of(request).register.jobs(conveyor, open_only=open_only, limit=limit)
+    """Jobs of a conveyor or all, the newest first; up to 500 where no limit is sent."""
+    register, limit = room_of(request).register, paged.limit or 500
+    last = register.job(_id(paged.after)) if paged.after else None
+    if paged.after and last is None:
+        raise InputError(Fault("after", "is no job; accepted is that of `Link`"))
+    after = (last.opened, last.job) if last is not None else None
+    found = register.jobs(conveyor, open_only=open_only, limit=limit + 1, after=after)
+    if len(found) > limit:
+        found = found[:limit]
+        paged.goes_on(found[-1].job)
     return [JobOut.model_validate(j) for j in found]
 
 
@@ -146,41 +165,50 @@ def job(request: Request, _: Reader, job: Id) -> JobOut:
 def readings(
     request: Request,
     _: Reader,
+    paged: Paged,
     about: Annotated[UUID, Query(description="A conveyor, belt, joint or job.")],
     since: Annotated[int, Query(ge=0, lt=2**63, description="Only facts after this number.")] = 0,
 ) -> list[ReadingOut]:
     """Readings of one thing in the order of arrival, corrections applied."""
     facts = room_of(request).register.facts_about(about, since)
-    return [_reading(s, s.what) for s in facts if isinstance(s.what, ReadingTaken)
+    told = [_reading(s, s.what) for s in facts if isinstance(s.what, ReadingTaken)
             and not s.withdrawn]  # fmt: skip
+    return [*paged.page(told, lambda r: r.fact)]
 
 
 @router.get("/people")
-def people(request: Request, _: Reader) -> list[PersonOut]:
+def people(request: Request, _: Reader, paged: Paged) -> list[PersonOut]:
     """All people, by name."""
-    return [PersonOut.model_validate(p) for p in room_of(request).register.people()]
+    found = paged.page(room_of(request).register.people(), lambda p: p.person)
+    return [PersonOut.model_validate(p) for p in found]
 
 
 @router.get("/due")
 def due(
     request: Request,
     _: Reader,
+    paged: Paged,
     before: Annotated[Moment | None, Query(description="Due before; now when left out.")] = None,
     days: Annotated[float, Query(ge=0, le=3653, description="Further days ahead [d].")] = 0.0,
     site: UUID | None = None,
     conveyor: UUID | None = None,
     joint: UUID | None = None,
-    limit: Limit = 200,
 ) -> list[DueOut]:
-    """What is due, values left outside their limits until a day too, the longest due first."""
+    """What is due, values left outside their limits until a day too, the longest due first.
+
+    Up to 200 lines where no limit is sent.
+    """
     room = room_of(request)
     until: datetime = min((before or room.now()) + timedelta(days=days), LATEST)
-    found = see_due(room.register, until, site=site, conveyor=conveyor, joint=joint, limit=limit)
-    return [
+    found = see_due(
+        room.register, until, site=site, conveyor=conveyor, joint=joint, limit=_MOST_DUE
+    )
+    told = [
         DueOut.model_validate({name: getattr(line, name) for name in line.__slots__}
                               | {"why": line.why.say()})
         for line in found
     ]  # fmt: skip
+    return [*paged.page(told, _line_key, usual=200)]
 
 
 def _reading(stored: Stored, what: ReadingTaken) -> ReadingOut:
@@ -189,6 +217,17 @@ def _reading(stored: Stored, what: ReadingTaken) -> ReadingOut:
         measure=what.measure.value, value=what.value, typed=what.typed, note=what.note,
         when=stored.when, by=stored.fact.by,
     )  # fmt: skip
+
+
+def _id(text: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError:
+        raise InputError(Fault("after", "is no id; accepted is that of `Link`")) from None
+
+
+def _line_key(line: DueOut) -> str:
+    return hashlib.sha256(line.model_dump_json().encode()).hexdigest()[:24]
 
 
 def _there(found: object, what: str, id: UUID) -> object:

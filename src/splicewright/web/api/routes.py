@@ -14,7 +14,18 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
 from splicewright.version import __version__
-from splicewright.web.api import background, facts, hooks, plans, questions, register, tables
+from splicewright.web.api import (
+    background,
+    facts,
+    hooks,
+    incoming,
+    plans,
+    questions,
+    register,
+    tables,
+)
+from splicewright.web.api.conditions import Marks
+from splicewright.web.api.rates import Rates
 from splicewright.web.app import problems
 from splicewright.web.app.problems import MEDIA_TYPE, Problem, problem
 from splicewright.web.app.room import Room
@@ -34,9 +45,10 @@ _TAGS = [
     {"name": "planning", "description": "Conveyor files, plans, assessments."},
     {"name": "questions", "description": "Wear, life, stock, shutdowns, by tables or register."},
     {"name": "hooks", "description": "Other systems told of facts as they are recorded."},
+    {"name": "incoming", "description": "Readings of other systems, by the mapping of a site."},
     {"name": "background", "description": "Long work: imports, bundles of job folders, forecasts."},
 ]
-_PARTS = (register, facts, tables, plans, questions, background, hooks)
+_PARTS = (register, facts, tables, plans, questions, background, hooks, incoming)
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
     status: {"description": said, "content": _PROBLEM}
@@ -46,8 +58,10 @@ _ERRORS: dict[int | str, dict[str, Any]] = {
         (403, "The token may not do this."),
         (404, "There is no such thing."),
         (409, "Somebody else was faster."),
+        (412, "What was to be replaced changed: see `If-Match`."),
         (413, "The body is too large."),
         (422, "Something sent cannot be used."),
+        (429, "Too often; send again after `Retry-After` seconds."),
         (503, "The register is busy; send again after `Retry-After` seconds."),
         (507, "The disk is full; nothing was recorded."),
     )
@@ -71,6 +85,8 @@ def make_api(room: Room | None = None) -> FastAPI:
     )
     problems.listen(api)
     api.add_middleware(_Limit)
+    api.add_middleware(Marks)
+    api.add_middleware(Rates)
     _describe(api)
     return api
 

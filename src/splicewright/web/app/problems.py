@@ -96,6 +96,10 @@ class NeedsScopeError(Exception):
         super().__init__(sentence)
 
 
+class ChangedError(Exception):
+    """What was to be replaced is not what the sender saw (`If-Match`)."""
+
+
 class NotThereError(Exception):
     """There is no such thing."""
 
@@ -116,6 +120,7 @@ def listen(api: FastAPI) -> None:
 
     on(NeedsTokenError, _needs_token)
     on(NeedsScopeError, lambda e: problem(403, "Not allowed", [Fault("", e.sentence)]))
+    on(ChangedError, lambda e: problem(412, "Changed meanwhile", [Fault("If-Match", _CHANGED)]))
     on(NotThereError, lambda e: problem(404, "Not here", [e.fault]))
     on(NotAllowedError, lambda e: problem(403, "Not allowed", e.faults))
     on(InputError, lambda e: problem(422, "This cannot be used", e.faults))
@@ -159,6 +164,7 @@ async def _http(request: Request, error: Exception) -> Response:
     return problem(error.status_code, title, [Fault("", say)], headers)
 
 
+_CHANGED = "is not what is there now; read it again, then send with the ETag of that answer"
 _OURS = "unexpected error; see the server's log"
 _HTTP = {
     400: ("Not read", "the body cannot be read; accepted is JSON in UTF-8"),
