@@ -163,15 +163,6 @@
       makeAll();
       for (const step of document.querySelectorAll("details.step")) step.open = true;
     });
-    byId("keypad")?.addEventListener("click", (event) => {
-      const letters = event.target.getAttribute("aria-pressed") !== "true";
-      event.target.setAttribute("aria-pressed", String(letters));
-      event.target.textContent = letters ? "Numbers only" : "Letters and fractions";
-      makeAll();
-      for (const input of document.querySelectorAll(".box input")) {
-        input.inputMode = letters ? "text" : "decimal";
-      }
-    });
     const promised = await navigator.storage?.persisted?.();
     byId("promise").textContent = promised
       ? "The browser has promised to keep what is written down here."
