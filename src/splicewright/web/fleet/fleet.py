@@ -15,6 +15,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.quantities import System
+from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
@@ -72,8 +73,13 @@ def fleet_page(request: Request, who: _Who) -> Response:
 
 
 @router.get("/fleet.{ending}")
-def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"]) -> Response:
-    """The whole list as XLSX, the report as PDF, or failures by year as drawing."""
+def fleet_file(
+    request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"], phone: bool = False
+) -> Response:
+    """The whole list as XLSX, the report as PDF, or failures by year as drawing.
+
+    phone : the drawing for its width
+    """
     try:
         study = study_of(request, typed_of(FleetAsked, request.query_params))
     except InputError as error:
@@ -83,7 +89,7 @@ def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"
     elif ending == "pdf":
         data = fleet_report(study, who.units)
     else:
-        data = svg(fleet_years(study), margin=5.0).encode()
+        data = svg(fleet_years(study, *((PHONE,) if phone else ())), margin=5.0).encode()
     headers = (
         {}
         if ending == "svg"
