@@ -137,3 +137,14 @@ def said(register: SqlRegister, job: UUID) -> list[tuple[str, str]]:
         word = getattr(what, "typed", None) or getattr(what, "step", "")
         found.append((stored.fact.kind, str(word)))
     return found
+
+
+def in_good_faith(box: dict[str, Any]) -> float:
+    """A value [SI] for a box of a job's page: within its limits and where it is expected."""
+    low, high = box["low"], box["high"]
+    if high is not None:
+        return float(((low or 0.0) + high) / 2)
+    least, most = box["likely"]
+    if most is None:
+        return float(1.01 * low if low is not None else 0.5)
+    return float(max(low or 0.0, 0.4 * ((least or 0.0) + most)))

@@ -15,7 +15,7 @@ from uuid import UUID, uuid4
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
-    from splicewright.job import JointPlan
+    from splicewright.job import JointPlan, Reading
     from splicewright.store import Fact, Register, What
     from splicewright.store.present.present import ConveyorNow
 
@@ -168,7 +168,7 @@ class _Telling:
     def work_through(
         self, plan: JointPlan, job: UUID, days_ago: float, by: str, steps: int | None = None
     ) -> None:
-        """Tick the first steps of a job, write down values in the middle of their limits."""
+        """Tick the first steps of a job, write down values within their limits or as planned."""
         from splicewright.job import asked_of, lines_to_tick
         from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
@@ -181,10 +181,7 @@ class _Telling:
             for reading in asked_of(plan, step):
                 if reading.of_pair:
                     continue
-                low = reading.low or 0.0
-                free = reading.low is None and reading.high is None
-                middle = 0.5 if free else low + 0.4 * ((reading.high or 2 * low) - low)
-                typed = show(middle, reading.kind)
+                typed = show(_middle(reading, plan), reading.kind)
                 value = read(typed, reading.kind)
                 self.tell(ago, by, *(
                     ValueRecorded(job, step.key, reading.what, reading.kind, value, typed, box)
@@ -271,6 +268,21 @@ class _Telling:
         file = self.register.content(conveyor.file or "")
         marking = tomllib.loads(file.data.decode("utf-8-sig")).get("belt", {}).get("marking", "")
         return str(marking)
+
+
+def _middle(reading: Reading, plan: JointPlan) -> float:
+    """A value as a crew would find it: within the limits, as planned, or likely [SI]."""
+    from splicewright.job import likely
+
+    low, high = reading.low, reading.high
+    if low is not None or high is not None:
+        least = low or 0.0
+        return least + 0.4 * ((high or 2 * least) - least)
+    planned = [value for _, value, kind in reading.limit.numbers if kind is reading.kind]
+    if planned:
+        return planned[0]
+    low, high = likely(reading, plan.conveyor.belt.width.value)
+    return ((low or 0.0) + (high if high is not None else (low or 0.0) + 1.0)) / 2
 
 
 def _rows(file: Path) -> list[dict[str, str]]:

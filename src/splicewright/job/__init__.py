@@ -9,6 +9,7 @@ from splicewright.job.acceptance.judging import (
     lines_to_tick,
     printed_limits,
 )
+from splicewright.job.acceptance.likely import far_off, likely
 from splicewright.job.acceptance.lines import acceptance
 from splicewright.job.clamping import Clamping, ClampPlace
 from splicewright.job.isolation import DEFER
@@ -36,8 +37,10 @@ __all__ = [
     "Verdict",
     "acceptance",
     "asked_of",
+    "far_off",
     "judge",
     "judge_step",
+    "likely",
     "lines_to_tick",
     "loads_of",
     "plan",

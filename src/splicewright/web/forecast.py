@@ -17,6 +17,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.life.study import LifeStudy
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.quantities import System
+from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.drawings.wear import wear_diagram
@@ -73,23 +74,29 @@ def take_reading(
 
 @router.get("/conveyors/{conveyor}/forecast/wear-{number}.svg")
 def wear_picture(
-    request: Request, who: _Who, conveyor: UUID, number: int, limit: str = ""
+    request: Request, who: _Who, conveyor: UUID, number: int, limit: str = "", phone: bool = False
 ) -> Response:
-    """Readings, line and band of one place."""
+    """Readings, line and band of one place; `phone`: drawn for its width."""
     study = _wear(request, conveyor, limit[:40])[0]
     if study is None or not 1 <= number <= len(study.places):
         raise HTTPException(404)
-    scene = wear_diagram(study, study.places[number - 1], who.units)
+    scene = wear_diagram(study, study.places[number - 1], who.units, *_width(phone))
     return Response(svg(scene, margin=4.0), media_type=_SVG)
 
 
+def _width(phone: bool) -> tuple[float, ...]:
+    return (PHONE,) if phone else ()
+
+
 @router.get("/conveyors/{conveyor}/forecast/life.svg")
-def life_picture(request: Request, who: _Who, conveyor: UUID) -> Response:
-    """Share of joints still good over age."""
+def life_picture(request: Request, who: _Who, conveyor: UUID, phone: bool = False) -> Response:
+    """Share of joints still good over age; `phone`: drawn for its width."""
     study = _life(request, conveyor)[0]
     if study is None or not study.failures:
         raise HTTPException(404)
-    return Response(svg(life_diagram(study, who.units), margin=4.0), media_type=_SVG)
+    return Response(
+        svg(life_diagram(study, who.units, *_width(phone)), margin=4.0), media_type=_SVG
+    )
 
 
 @router.get("/conveyors/{conveyor}/forecast/{report}.pdf")

@@ -2,15 +2,34 @@
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 from playwright.sync_api import Page, expect
 
+from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.record import RecordedPlan
-from splicewright.store.facts.job_facts import JobCommented
+from splicewright.quantities import Kind
+from splicewright.store import Account, Fact
+from splicewright.store.facts.job_facts import Gap, JobCommented, ValueRecorded
 from splicewright.store.present.job_sheet import job_sheet
+from splicewright.store.present.job_view import gaps
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import enter
-from web.looking import axe, fits, picture
-from web.working import THICKNESS, box, kept, open_job, tick, wait_kept, wait_sent, write
+from web.conftest import Clock, enter
+from web.looking import axe, fits, picture, small_targets
+from web.working import (
+    THICKNESS,
+    box,
+    in_good_faith,
+    kept,
+    open_job,
+    tick,
+    wait_kept,
+    wait_sent,
+    write,
+)
+from web.working import (
+    step as opened_step,
+)
 
 MOST_TAPS = 80
 
@@ -24,7 +43,7 @@ def test_the_plain_job_with_everything_entered_takes_few_taps(
     steps = phone.evaluate(
         """JSON.parse(document.getElementById("job-data").textContent).steps.map((s) => ({
              key: s.key, hold: Boolean(s.hold), lines: s.lines,
-             boxes: s.boxes.map((b) => [b.what, b.box, b.low, b.high, b.unit, b.kind]) }))"""
+             boxes: s.boxes }))"""
     )
     in_unit = {"mm": 1e3, "m": 1.0, "N m": 1.0}
     for step in steps:
@@ -36,10 +55,9 @@ def test_the_plain_job_with_everything_entered_takes_few_taps(
         if step["boxes"]:
             taps += 1
             section.locator(".box input").first.click()
-        for _, _, low, high, unit, _ in step["boxes"]:
+        for one in step["boxes"]:
             before = kept(phone)
-            value = 0.5 if high is None else ((low or 0.0) + high) / 2
-            phone.keyboard.type(f"{value * in_unit[unit]:.6g} {unit}")
+            phone.keyboard.type(f"{in_good_faith(one) * in_unit[one['unit']]:.6g}")
             phone.keyboard.press("Enter")
             wait_kept(phone, before + 1)
         before = kept(phone)
@@ -115,3 +133,68 @@ def test_steps_are_read_without_script(desk: Page, job: RecordedPlan, site: str)
     fits(page)
     picture(page, "job-without-script")
     bare.close()
+
+
+def test_a_slip_of_unit_or_digit_is_asked_about(
+    phone: Page, job: RecordedPlan, register: SqlRegister
+) -> None:
+    """Nothing is written down before the answer; what is true can be said, and is kept as said."""
+    open_job(phone, job)
+    asks, first = phone.locator("#step-check .asks"), "Set-back left, leading end"
+    typed = box(phone, "check", first).locator("input")
+    typed.fill("178")
+    typed.press("Enter")
+    ask = asks.filter(has_text="far from what is expected")
+    expect(ask).to_contain_text("178 mm (7.01 in)")
+    axe(phone)
+    fits(phone)
+    assert not small_targets(phone)
+    picture(phone, "slip-asked-phone")
+    assert kept(phone) == 0
+    before = kept(phone)
+    ask.get_by_role("button", name="It is 17.8 mm").tap()
+    wait_kept(phone, before + 1)
+    expect(typed).to_have_value("17.8")
+    expect(box(phone, "check", first).locator(".also")).to_have_text("= 0.701 in")
+    # True all the same: said so, it counts.
+    typed.fill("178 mm")
+    typed.press("Enter")
+    ask.get_by_role("button", name="178 mm is right").tap()
+    wait_kept(phone, before + 2)
+    # A fraction alone is inches to most hands, and millimetres on this page.
+    other = "Set-back right, trailing end"
+    box(phone, "check", other).locator("input").fill("23/32")
+    box(phone, "check", other).locator("input").press("Enter")
+    expect(asks.filter(has_text="23/32 of what?")).to_be_visible()
+    picture(phone, "fraction-asked-phone")
+    phone.get_by_role("button", name="23/32 in (18.3 mm)").tap()
+    wait_kept(phone, before + 3)
+    wait_sent(phone)
+    told = [s.what for s in register.facts_about(job.job) if isinstance(s.what, ValueRecorded)]
+    assert [(v.typed, v.sure) for v in told] == [
+        ("17.8 mm", False), ("178 mm", True), ("23/32 in", False),
+    ]  # fmt: skip
+
+
+def test_a_value_from_another_door_is_asked_about_on_the_page(
+    phone: Page, job: RecordedPlan, register: SqlRegister, people: dict[str, Account], clock: Clock
+) -> None:
+    """The register counts it as not as asked until somebody says that it is right."""
+    what, id_ = "Set-back left, leading end", uuid4()
+    value = ValueRecorded(job.job, "check", what, Kind.LENGTH, 0.178, "178 mm")
+    register.append(Fact(id_, clock(), "Crew Example", value, people["crew"].account, "a program"))
+    view = read_job(register, job.job)
+    assert view is not None and view.plan is not None
+    check = next(s for s in view.plan.steps if s.key == "check")
+    far = Gap(what, 1, "far from what is expected")
+    assert far in gaps(view.plan, check, view.sheet)
+    assert any("far from what is expected" in said for said in view.keeps_open())
+    open_job(phone, job)
+    opened_step(phone, "check")
+    phone.get_by_role("button", name="178 mm is right").tap()
+    wait_kept(phone, 1)
+    wait_sent(phone)
+    view = read_job(register, job.job)
+    assert view is not None and view.plan is not None
+    assert far not in gaps(view.plan, check, view.sheet)
+    assert not any("far from what is expected" in said for said in view.keeps_open())

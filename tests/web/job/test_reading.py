@@ -10,7 +10,8 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from splicewright.errors import UnitError
-from splicewright.job import Reading, Verdict, judge, printed_limits
+from splicewright.job import Reading, Verdict, judge, likely, printed_limits
+from splicewright.job.acceptance.likely import is_likely
 from splicewright.quantities import POLICY, Kind, read, sentence
 from splicewright.web.app.rendering import STATIC
 from splicewright.web.job.steps import unit_table
@@ -183,3 +184,26 @@ def test_an_entry_whose_receipt_was_lost_shows_once(reader: Page) -> None:
         [state, local],
     )
     assert shown == ["f1", "f2"]
+
+
+def test_both_expect_the_same(reader: Page) -> None:
+    """Random readings, values and boxes before: the page asks where the register would."""
+    draw = random.Random(14)
+    cases, ours = [], []
+    for _ in range(400):
+        low = draw.choice([None, 0.0, draw.uniform(1e-3, 2.0)])
+        high = draw.choice([None, (low or 0.0) + draw.uniform(1e-3, 5.0)])
+        kind = draw.choice([Kind.LENGTH, Kind.DISTANCE, Kind.TORQUE, Kind.TEMPERATURE, Kind.TIME])
+        said = sentence("{planned}", planned=(draw.uniform(1e-3, 400.0), kind))
+        plain = sentence("equal")
+        asked = Reading("x", kind, low, high, 3, draw.choice([said, plain]))
+        span = likely(asked, 1.2)
+        value = 10 ** draw.uniform(-4, 3)
+        before = [value * 10 ** draw.uniform(-1.5, 1.5) for _ in range(draw.randrange(3))]
+        ours.append(is_likely(span, kind, value, before))
+        cases.append([{"likely": span, "kind": kind.value}, value, before])
+    theirs = reader.evaluate(
+        "cases => cases.map((c) => splicewright.jobState.isLikely(...c))", cases
+    )
+    assert theirs == ours
+    assert 100 < sum(ours) < 300

@@ -20,6 +20,7 @@ from splicewright.store.authority import MAY_RUN
 from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff, ValueRecorded
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import Clock
+from web.working import in_good_faith
 
 FROM_OUR_PAGE = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
 
@@ -74,9 +75,8 @@ class Phone:
         made = []
         for step in self.steps(job):
             for box in step["boxes"]:
-                low, high = box["low"], box["high"]
                 kind = Kind(box["kind"])
-                typed = show(0.5 if high is None else ((low or 0.0) + high) / 2, kind)
+                typed = show(in_good_faith(box), kind)
                 made.append(self.fact(
                     "value recorded", job=str(job), step=step["key"], what=box["what"],
                     box=box["box"], measure=box["kind"], value=read(typed, kind), typed=typed,

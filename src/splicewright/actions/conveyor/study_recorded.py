@@ -47,16 +47,17 @@ def study_recorded(register: Register, conveyor: ConveyorNow) -> Study:
 
 
 def draw_recorded(
-    register: Register, conveyor: ConveyorNow, drawing: Drawing, system: System
-) -> bytes:
-    """A drawing of its newest file, as SVG.
+    register: Register, conveyor: ConveyorNow, drawing: Drawing, system: System, *,
+    phone: bool = False,
+) -> bytes:  # fmt: skip
+    """A drawing of its newest file, as SVG; drawn anew for the width of a phone, if asked.
 
     Raises
     ------
     InputError
         It has no file, or is not drawn so: only a belt that runs both ways has the reverse.
     """
-    return _drawn(_file(register, conveyor), drawing, system)
+    return _drawn(_file(register, conveyor), drawing, system, phone)
 
 
 def sheet_recorded(register: Register, conveyor: ConveyorNow, system: System) -> bytes:
@@ -111,15 +112,18 @@ def _study(data: bytes) -> Study:
 
 
 @lru_cache(maxsize=64)
-def _drawn(data: bytes, drawing: Drawing, system: System) -> bytes:
+def _drawn(data: bytes, drawing: Drawing, system: System, phone: bool) -> bytes:
+    from splicewright.sheets.canvas.chart import PHONE, SHEET
     from splicewright.sheets.canvas.svg_file import standing_alone
     from splicewright.sheets.drawings.loop import side_view
     from splicewright.sheets.drawings.tension import tension_diagram
 
     told = _study(data)
+    wide = PHONE if phone else SHEET
     if drawing == "loop":
-        return standing_alone(side_view(told, system))
+        return standing_alone(side_view(told, system, long=wide), within=phone)
     reverse = drawing == "tension-reverse"
     if reverse and not told.demand.reverse_cases:
         raise InputError(Fault("drawing", "this belt runs one way only"))
-    return standing_alone(tension_diagram(told, system, reverse=reverse, every=not reverse))
+    scene = tension_diagram(told, system, reverse=reverse, every=not reverse, wide=wide)
+    return standing_alone(scene, within=phone)

@@ -139,7 +139,10 @@ def _read(what: Any, field: Correctable, text: str) -> dict[str, Any]:
     if name == "typed":
         of = {f.name for f in fields(what)}
         kind = what.measure if "measure" in of else Kind.LENGTH
-        return {"typed": text, "value" if "value" in of else "limit": read(text, kind, name)}
+        # Another value is not the one of which somebody said that it is right.
+        unsure = {"sure": False} if "sure" in of else {}
+        value = "value" if "value" in of else "limit"
+        return unsure | {"typed": text, value: read(text, kind, name)}
     if isinstance(old, Enum):
         return {name: type(old)(text)}
     if field.choices:

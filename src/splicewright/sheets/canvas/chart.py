@@ -13,6 +13,13 @@ GRID = Pen("grid", 0.18, grey=0.6)
 INVENTED = " Invented data: not for real work."
 """Behind what a diagram says of itself when its data are invented."""
 _STEPS = (1.0, 2.0, 2.5, 5.0)
+SHEET, PHONE = 150.0, 62.0
+"""Width of a diagram on a sheet, and drawn for a phone, whose letters stay as large [mm]."""
+
+
+def ticks_on(wide: float) -> int:
+    """How many numbers an axis of `wide` mm carries."""
+    return 8 if wide > 100.0 else 4
 
 
 def ladder(top: float, kind: Kind, system: System, most: int) -> tuple[float, float]:
@@ -60,7 +67,7 @@ class Chart:
             items.append(Text((-2.5, height), f"{rung * step / unit:.6g}", 2.8, "end", "middle"))
         title = f"{y_title}, {POLICY[y].shown(system).unit}"
         items.append(Text((0.0, self.high + 4.0), title, 2.8, bold=True))
-        step, unit = ladder(self.right, x, system, 8)
+        step, unit = ladder(self.right, x, system, ticks_on(self.wide))
         for tick in range(math.floor(self.right / step + 1e-9) + 1):
             along = self.at(tick * step, 0.0)[0]
             items.append(Line((along, 0.0), (along, -1.5), OUTLINE))

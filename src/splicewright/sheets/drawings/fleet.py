@@ -28,6 +28,10 @@ _SHOWN = 20
 _YEARS = 12
 
 
+_YEAR = 8.0
+"""The least width of a year with its number under it [mm]."""
+
+
 _LONGEST = 30
 
 
@@ -69,18 +73,18 @@ def fleet_chances(study: FleetStudy) -> Scene:
     return Scene((Group("chances", tuple(items)),), "Joints most likely to fail", said)
 
 
-def fleet_years(study: FleetStudy) -> Scene:
+def fleet_years(study: FleetStudy, wide: float = 150.0) -> Scene:
     """Draw the failures of each year as bars, shaded by cause.
 
     Parameters
     ----------
-    study : of the fleet
+    study : of the fleet; wide : of the frame [mm]
 
     Returns
     -------
-    Scene in millimetres of paper, twelve years at most
+    Scene in millimetres of paper, the last twelve years at most, as far as their numbers fit
     """
-    years = study.years[-_YEARS:]
+    years = study.years[-min(_YEARS, int(wide // _YEAR)) :]
     totals: dict[str, int] = {}
     for year in years:
         for cause, count in year.causes:
@@ -89,7 +93,6 @@ def fleet_years(study: FleetStudy) -> Scene:
     top = max(1.0, 1.1 * max(y.failures for y in years))
     step = ladder(top, Kind.COUNT, "metric", 6)[0]
     step = max(1.0, float(math.ceil(step)))
-    wide = 150.0
     each = wide / len(years)
     items: list[Item] = []
     for rung in range(math.floor(top / step + 1e-9) + 1):
@@ -112,19 +115,22 @@ def fleet_years(study: FleetStudy) -> Scene:
         items.append(Text((middle, reached + 1.2), rate, 2.6, "middle", masked=True))
     items.append(Line((0.0, 0.0), (wide, 0.0), OUTLINE))
     items.append(Text((0.0, _HIGH + 4.0), "failures", 2.8, bold=True))
-    items += _shade_key(first, len(totals) > len(first))
+    items += _shade_key(first, len(totals) > len(first), wide)
     said = "Above each bar: failures per joint and year." + (INVENTED if study.invented else "")
     return Scene((Group("years", tuple(items)),), "Failures by year and cause", said)
 
 
-def _shade_key(causes: list[str], others: bool) -> list[Item]:
+def _shade_key(causes: list[str], others: bool, wide: float) -> list[Item]:
     items: list[Item] = []
-    x = 0.0
+    x, y = 0.0, -12.0
     named = [*zip(causes, _SHADES, strict=False), *([("other", _SHADES[-1])] if others else [])]
     for words, shade in named:
-        items.append(_box((x, -13.5), (x + 5.0, -10.5), shade))
-        items.append(Text((x + 6.5, -12.0), words, 2.6, "start", "middle"))
-        x += 12.0 + text_width(words, 2.6)
+        length = 6.5 + text_width(words, 2.6)
+        if x and x + length > wide:
+            x, y = 0.0, y - 5.0
+        items.append(_box((x, y - 1.5), (x + 5.0, y + 1.5), shade))
+        items.append(Text((x + 6.5, y), words, 2.6, "start", "middle"))
+        x += length + 5.5
     return items
 
 

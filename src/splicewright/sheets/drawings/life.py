@@ -16,8 +16,12 @@ _LAW = Pen("fitted law", 0.5, (5.0, 1.2))
 _LAW_LIMITS = Pen("limits of the law", 0.3, (2.2, 1.2))
 
 
-def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
+def life_diagram(study: LifeStudy, system: System = "metric", wide: float = _WIDE) -> Scene:
     """Draw the share still good over age.
+
+    Parameters
+    ----------
+    wide : of the frame [mm]
 
     Returns
     -------
@@ -26,7 +30,7 @@ def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
     curve = study.settled.curve if study.settled else ()
     ends = [s.age for s in study.steps] + [p.age for p in curve]
     right = 1.02 * max([study.longest, *ends]) or 1.0
-    chart = Chart(_WIDE, _HIGH, right, 1.0)
+    chart = Chart(wide, _HIGH, right, 1.0)
     kind = study.measure.kind
     items: list[Item] = chart.axes(kind, study.measure.value, Kind.SHARE, "still good", system)
     told: list[tuple[str, Pen]] = []
@@ -43,7 +47,7 @@ def life_diagram(study: LifeStudy, system: System = "metric") -> Scene:
         for edge in ("low", "high"):
             items += chart.curve(((p.age, getattr(p, edge)) for p in curve), _LAW_LIMITS)
         told += [("fitted law", _LAW), ("its limits", _LAW_LIMITS)]
-    items += key(told, (0.0, -16.0), _WIDE)
+    items += key(told, (0.0, -16.0), wide)
     said = f"{study.failures} of {study.number} joints failed; all limits {study.confidence:.0%}."
     said += INVENTED if study.invented else ""
     return Scene((Group("life", tuple(items)),), "Share of joints still good", said)

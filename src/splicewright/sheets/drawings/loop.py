@@ -56,32 +56,35 @@ class Wheel:
     radius: float
 
 
-def side_view(told: Worked, system: System = "metric", work: Work | None = None) -> Scene:
+def side_view(
+    told: Worked, system: System = "metric", work: Work | None = None, long: float = _LENGTH
+) -> Scene:
     """Draw the loop from the side, the carry side above, with the place of work.
 
     Parameters
     ----------
     work : the job whose place is marked; None marks none
+    long : of the carry side on the sheet [mm]
 
     Returns
     -------
     Scene in millimetres of paper, about 175 mm wide
     """
-    stretches, wheels, note = laid(told.conveyor)
+    stretches, wheels, note = laid(told.conveyor, long)
     items: list[Item] = [Line(s.start, s.end, BELT) for s in stretches]
     for wheel in wheels:
         driven = bool(wheel.pulley.drive)
         items.append(Circle(wheel.centre, wheel.radius, OUTLINE, 0.0 if driven else 1.0))
     items += wheel_numbers(wheels)
-    items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > 35.0]
+    items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > min(35.0, 0.4 * long)]
     carry = [s for s in stretches if s.run.side is Side.CARRY]
     items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end))))
-    items += _take_up(told.conveyor, wheels)
+    items += _take_up(told.conveyor, wheels, long)
     if work is not None:
-        items += _place(work, stretches, system)
+        items += _place(work, stretches, system, long)
     lowest = min(min(s.start[1], s.end[1]) for s in stretches)
     lowest = min([lowest, *(w.centre[1] - w.radius for w in wheels)])
-    items += _legend(wheels, lowest - 17.0)
+    items += _legend(wheels, lowest - 17.0, long)
     return Scene(
         (Group("loop", tuple(items)),),
         f"Belt loop of {told.conveyor.name}, from the side",
@@ -94,15 +97,18 @@ def pulley_numbers(conveyor: Conveyor) -> dict[str, int]:
     return {pulley.name: n for n, pulley in enumerate(conveyor.pulleys(), 1)}
 
 
-def laid(conveyor: Conveyor) -> tuple[list[Stretch], list[Wheel], str]:
-    """Walk the loop in the order of travel and place every run and pulley on the sheet."""
+def laid(conveyor: Conveyor, length: float = _LENGTH) -> tuple[list[Stretch], list[Wheel], str]:
+    """Walk the loop in the order of travel and place every run and pulley on the sheet.
+
+    length : of the carry side on the sheet [mm]
+    """
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     long = sum(_level(r) for r in carry) or 1.0
     heights = [0.0]
     for run in carry:
         heights.append(heights[-1] + run.rise.value)
     tall = max(heights) - min(heights)
-    across = _LENGTH / long
+    across = length / long
     up = across
     if tall > _FLAT:
         up = min(max(across, _LEAST_HEIGHT / tall), _TALLEST / tall)
@@ -259,12 +265,12 @@ def _travel(stretch: Stretch) -> Item:
     return Text(above, "travel", 2.8, "middle", rotation=readable(turn))
 
 
-def _take_up(conveyor: Conveyor, wheels: list[Wheel]) -> list[Item]:
+def _take_up(conveyor: Conveyor, wheels: list[Wheel], long: float) -> list[Item]:
     """A double arrow at the pulley that takes the belt up, along its travel."""
     wheel = next(w for w in wheels if w.pulley.name == conveyor.take_up.pulley)
     x, y = wheel.centre
     if wheel.radius == _BIG:
-        out = -1.0 if x < _LENGTH / 2 else 1.0
+        out = -1.0 if x < long / 2 else 1.0
         near, far = (x + out * 6.5, y), (x + out * 14.5, y)
         label = Text((x + out * 7.0, y + 2.4), "take-up", 2.8, "end" if out < 0 else "start")
     else:
@@ -284,7 +290,7 @@ def _heads(near: Point, far: Point) -> list[Item]:
     return items
 
 
-def _place(work: Work, stretches: list[Stretch], system: System) -> list[Item]:
+def _place(work: Work, stretches: list[Stretch], system: System, long: float) -> list[Item]:
     """The place of work: a black diamond on the belt with a flag over the drawing."""
     stretch = next(s for s in stretches if s.run.name == work.run)
     share = min(1.0, work.distance.value / max(stretch.run.length.value, 1e-9))
@@ -295,7 +301,7 @@ def _place(work: Work, stretches: list[Stretch], system: System) -> list[Item]:
     dot = Circle((x, y), 0.9, None, 1.0)
     above = max(max(s.start[1], s.end[1]) for s in stretches) + 14.0
     said = f"PLACE OF WORK: {stretch.run.name}, {work.distance.show(system)} along it"
-    to_right = x < _LENGTH * 0.4
+    to_right = x < long * 0.4
     text = Text(
         (x + (2.0 if to_right else -2.0), above - 4.6), said, 3.2, "start" if to_right else "end",
         bold=True, masked=True,
@@ -303,10 +309,10 @@ def _place(work: Work, stretches: list[Stretch], system: System) -> list[Item]:
     return [Line((x, y + r), (x, above), OUTLINE), text, diamond, dot]
 
 
-def _legend(wheels: list[Wheel], top: float) -> list[Item]:
-    """The pulleys' names in three columns."""
+def _legend(wheels: list[Wheel], top: float, long: float) -> list[Item]:
+    """The pulleys' names in columns, three on a sheet."""
     items: list[Item] = []
-    rows = math.ceil(len(wheels) / 3)
+    rows = math.ceil(len(wheels) / max(1, round(long / 50.0)))
     drives = {wheel.pulley.drive for wheel in wheels} - {""}
     for place, wheel in enumerate(sorted(wheels, key=lambda w: w.number)):
         column, row = divmod(place, rows)

@@ -6,7 +6,7 @@ import math
 from itertools import pairwise
 
 from splicewright.quantities import POLICY, Kind, System, show
-from splicewright.sheets.canvas.chart import GRID, ladder
+from splicewright.sheets.canvas.chart import GRID, ladder, ticks_on
 from splicewright.sheets.canvas.expansion import spread, text_width
 from splicewright.sheets.canvas.scene import (
     OUTLINE,
@@ -45,8 +45,9 @@ Curve = tuple[str, Pen, list[tuple[float, float]]]
 
 
 def tension_diagram(
-    told: Worked, system: System = "metric", *, reverse: bool = False, every: bool = False
-) -> Scene:
+    told: Worked, system: System = "metric", *, reverse: bool = False, every: bool = False,
+    wide: float = _WIDE,
+) -> Scene:  # fmt: skip
     """Draw the tension per width over the distance along the loop, one line for each load case.
 
     The station's force is divided by the belt width, as the plan's own largest value is.
@@ -56,6 +57,7 @@ def tension_diagram(
     reverse : the ordinary cases of the other direction of travel
     every : all cases that can happen and the worst partial loading, each line lettered, in
         place of empty, full and starting; forward only
+    wide : of the diagram [mm]
 
     Returns
     -------
@@ -83,22 +85,22 @@ def tension_diagram(
     step, factor = ladder(max(top, 1.0), Kind.WIDTH_FORCE, system, 6 if not every else 8)
     rungs = math.ceil(top / step + 0.15)
     up = high / (rungs * step)
-    along = _WIDE / told.path.belt_length.value
-    items: list[Item] = [*_axes(told, (step, rungs, up, factor), along, high, system)]
+    along = wide / told.path.belt_length.value
+    items: list[Item] = [*_axes(told, (step, rungs, up, factor), (along, wide), high, system)]
     for label, value in marks:
         y = value * up
         items += [
-            Line((0.0, y), (_WIDE, y), _PLATE),
-            Text((_WIDE, y + 0.9), f"{label} {show(value, Kind.WIDTH_FORCE, system)}", 2.5, "end",
+            Line((0.0, y), (wide, y), _PLATE),
+            Text((wide, y + 0.9), f"{label} {show(value, Kind.WIDTH_FORCE, system)}", 2.5, "end",
                  masked=True),
         ]  # fmt: skip
     drawn = [(n, pen, [(x * along, t * up) for x, t in points]) for n, pen, points in curves]
     items += [Polyline(tuple(points), pen) for _, pen, points in drawn]
     if every:
-        items += _letters(drawn)
-    low, key = _key(drawn, lettered=every)
+        items += _letters(drawn, wide)
+    low, key = _key(drawn, wide, lettered=every)
     items += key
-    items += _largest(told, cases, width, (up, along), low, system)
+    items += _largest(told, cases, width, (up, along, wide), low, system)
     way = ", running backwards" if reverse else ""
     return Scene(
         (Group("tension", tuple(items)),),
@@ -108,35 +110,38 @@ def tension_diagram(
 
 
 def _axes(
-    told: Worked, rise: tuple[float, int, float, float], along: float, high: float, system: System
-) -> list[Item]:
+    told: Worked, rise: tuple[float, int, float, float], run: tuple[float, float], high: float,
+    system: System,
+) -> list[Item]:  # fmt: skip
     """Force up, distance along the loop, and the pulleys by their numbers on the side view."""
-    step, rungs, up, factor = rise
+    (step, rungs, up, factor), (along, wide) = rise, run
     items: list[Item] = []
     for rung in range(rungs + 1):
         y = rung * step * up
-        items.append(Line((-1.5, y), (_WIDE, y), GRID))
+        items.append(Line((-1.5, y), (wide, y), GRID))
         items.append(Text((-2.5, y), f"{rung * step / factor:g}", 2.8, "end", "middle"))
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, high + 5.0), unit, 2.8, "end", "middle", bold=True))
     length = told.path.belt_length.value
-    far, metre = ladder(length, Kind.DISTANCE, system, 8)
+    far, metre = ladder(length, Kind.DISTANCE, system, ticks_on(wide))
     for tick in range(math.floor(length / far) + 1):
         x = tick * far * along
         items.append(Line((x, 0.0), (x, -1.5), OUTLINE))
         items.append(Text((x, -2.5), f"{tick * far / metre:g}", 2.8, "middle", "top"))
     unit = POLICY[Kind.DISTANCE].shown(system).unit
     items.append(
-        Text((_WIDE, -7.0), f"{unit} along the loop from the first pulley", 2.8, "end", "top")
+        Text((wide, -7.0), f"{unit} along the loop from the first pulley", 2.8, "end", "top")
     )
     numbers = pulley_numbers(told.conveyor)
     stations = [s for s in told.path.stations if not s.is_run]
     places = [(s.start + s.end) / 2 * along for s in stations]
-    for station, x, slot in zip(stations, places, spread(places, 5.0), strict=True):
+    for station, x, slot in zip(
+        stations, places, spread(places, min(5.0, wide / len(places))), strict=True
+    ):
         items.append(Polyline(((x, 0.0), (x, high), (slot, high + 3.0)), GRID))
         text = str(numbers[station.name])
         items.append(Text((slot, high + 3.6), text, 3.0, "middle", bold=True))
-    items += [Line((0.0, 0.0), (_WIDE, 0.0), OUTLINE), Line((0.0, 0.0), (0.0, high), OUTLINE)]
+    items += [Line((0.0, 0.0), (wide, 0.0), OUTLINE), Line((0.0, 0.0), (0.0, high), OUTLINE)]
     return items
 
 
@@ -168,11 +173,11 @@ def _worst_points(told: Worked, worst: WorstLoading, width: float) -> list[tuple
     return sorted(found, key=lambda pair: pair[0])
 
 
-def _letters(drawn: list[Curve]) -> list[Item]:
+def _letters(drawn: list[Curve], wide: float) -> list[Item]:
     """A letter on each line, each at its own place along the loop, so that none hides another."""
     items: list[Item] = []
     for place, (_, _, points) in enumerate(drawn):
-        x = _WIDE * (place + 0.5) / len(drawn)
+        x = wide * (place + 0.5) / len(drawn)
         items.append(
             Text((x, _height(points, x)), _letter(place), 2.8, "middle", "middle", bold=True,
                  masked=True)
@@ -193,32 +198,35 @@ def _height(points: list[tuple[float, float]], x: float) -> float:
 
 
 def _largest(
-    told: Worked, cases: tuple[Running, ...], width: float, scale: tuple[float, float], low: float,
-    system: System,
+    told: Worked, cases: tuple[Running, ...], width: float, scale: tuple[float, float, float],
+    low: float, system: System,
 ) -> list[Item]:  # fmt: skip
     """Ring and label where the largest tension of all cases stands."""
-    up, along = scale
+    up, along, wide = scale
     case = max(cases, key=lambda c: c.largest.value)
     x, t = max(_points(told, case, width), key=lambda pair: pair[1])
     at: Point = (x * along, t * up)
-    said = f"largest {case.largest.show(system)}: {case.case.value}, end of {case.where}"
-    return [
-        Circle(at, 1.6, OUTLINE),
-        Circle((8.0, low), 1.6, OUTLINE),
-        Text((18.0, low), said, 2.8, "start", "middle", bold=True),
+    said = [f"largest {case.largest.show(system)}: {case.case.value},", f"end of {case.where}"]
+    ring, text = (8.0, 18.0) if wide > 100.0 else (0.0, 4.0)
+    if text + text_width(" ".join(said), 2.8) <= wide + 25.0:
+        said = [" ".join(said)]
+    lines = [
+        Text((text, low - 4.0 * n), line, 2.8, "start", "middle", bold=True)
+        for n, line in enumerate(said)
     ]
+    return [Circle(at, 1.6, OUTLINE), Circle((ring, low), 1.6, OUTLINE), *lines]
 
 
-def _key(drawn: list[Curve], *, lettered: bool) -> tuple[float, list[Item]]:
+def _key(drawn: list[Curve], wide: float, *, lettered: bool) -> tuple[float, list[Item]]:
     """Which line is which load case, as many in a row as fit; and where the next row begins."""
     items: list[Item] = []
     x, y = 0.0, -13.0
     for place, (name, pen, _) in enumerate(drawn):
         said = f"{_letter(place)}  {name}" if lettered else name
-        wide = 18.0 + text_width(said, 2.8) + 8.0
-        if x + wide - 8.0 > _WIDE + 8.0:
+        length = 18.0 + text_width(said, 2.8) + 8.0
+        if x and x + length - 8.0 > wide + 8.0:
             x, y = 0.0, y - 6.0
         items.append(Line((x, y), (x + 16.0, y), pen))
         items.append(Text((x + 18.0, y), said, 2.8, "start", "middle"))
-        x += wide
+        x += length
     return y - 7.0, items

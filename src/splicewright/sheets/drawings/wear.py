@@ -31,12 +31,14 @@ _CURVE = Pen("curve", 0.5, (3.0, 1.0))
 _RANGE = Pen("range of the end", 1.6)
 
 
-def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") -> Scene:
+def wear_diagram(
+    study: WearStudy, place: PlaceWear, system: System = "metric", wide: float = _WIDE
+) -> Scene:
     """Draw one place's readings over use, with line, band, limit and the range of its end.
 
     Parameters
     ----------
-    place : the one to draw
+    place : the one to draw; wide : of the frame [mm]
 
     Returns
     -------
@@ -48,7 +50,7 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
     values = [r.value for r in readings] + [forecast.limit]
     if place.series.new is not None:
         values.append(place.series.new)
-    chart = Chart(_WIDE, _HIGH, right, 1.15 * max(values) or 1e-3)
+    chart = Chart(wide, _HIGH, right, 1.15 * max(values) or 1e-3)
     items: list[Item] = chart.axes(kind, study.measure.value, Kind.LENGTH, "reading", system)
     items += [
         Line(chart.at(0.0, forecast.limit), chart.at(right, forecast.limit), _LIMIT),
@@ -79,7 +81,7 @@ def wear_diagram(study: WearStudy, place: PlaceWear, system: System = "metric") 
     told.append(("limit", _LIMIT))
     if _span(place, right) is not None:
         told.append(("range of the end", _RANGE))
-    items += key(told, (0.0, -16.0), _WIDE)
+    items += key(told, (0.0, -16.0), wide)
     marks = "Dots: readings." + (" Crosses: readings far off, counted less." if wild else "")
     marks += INVENTED if study.invented else ""
     return Scene((Group("wear", tuple(items)),), f"Wear of {place.series.place}", marks)
@@ -131,7 +133,7 @@ def _end(chart: Chart, place: PlaceWear, right: float, system: System) -> list[I
         if place.dates is not None and place.dates.likely is not None:
             said += f", {place.dates.likely}"
         # At the foot of the post, where no reading lies.
-        left = x > 0.45 * _WIDE
+        left = x > 0.45 * chart.wide
         place_at = (x - 1.5 if left else x + 1.5, 2.0)
         anchor: Anchor = "end" if left else "start"
         items.append(Text(place_at, said, 2.8, anchor, bold=True, masked=True))

@@ -72,7 +72,11 @@ class StepTicked(What):
 @fact_kind("value recorded", Stream.JOB)
 @dataclass(frozen=True, slots=True)
 class ValueRecorded(What):
-    """A value written into one box of a step, in SI and as it was typed."""
+    """A value written into one box of a step, in SI and as it was typed.
+
+    sure : it is far from what is expected (`job.acceptance.likely`), and the writer was asked and
+        said that it is right
+    """
 
     job: UUID
     step: Name
@@ -81,6 +85,7 @@ class ValueRecorded(What):
     value: Number
     typed: Name
     box: Boxes = 1
+    sure: bool = False
 
 
 @fact_kind("step timed", Stream.JOB)
@@ -104,7 +109,7 @@ class Gap:
     """A value that a step asks for, and that is not as it should be.
 
     what, box : as in `ValueRecorded`; box 0 is the difference of two boxes
-    how : "missing", "too small" or "too large"
+    how : "missing", "too small", "too large" or "far from what is expected"
     """
 
     what: Name

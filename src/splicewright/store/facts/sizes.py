@@ -26,6 +26,8 @@ KIND_OF_FIELD: dict[str, Kind] = {
     "speed": Kind.SPEED,
     "rated": Kind.WIDTH_FORCE,
     "starting_rated": Kind.WIDTH_FORCE,
+    "breaking": Kind.WIDTH_FORCE,
+    **dict.fromkeys(("margin_low", "margin_high"), Kind.SHARE),
     "count": Kind.COUNT,
 }
 """What the numbers measure that do not say so themselves, by the name of their field."""

@@ -35,6 +35,8 @@ from splicewright.store.present.present import ConveyorNow, JobNow, JointNow
 if TYPE_CHECKING:
     from splicewright.job import Answered, JointPlan, Step
 
+FAR = "far from what is expected"
+"""As `job.acceptance.likely.FAR`, which is not imported before there is a plan."""
 _MOST = 16
 _LATELY: dict[str, JointPlan] = {}
 """Plans by their digest, which alone tells one from another."""
@@ -103,6 +105,10 @@ def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
             for a in _outside(plan, step, sheet)
             if _deviation(sheet, step, a) is None
         ]
+        found += [
+            f'"{what}" of {name}, box {box}, is {FAR}: say that it is right, or measure it again'
+            for what, box in _far_off(plan, step, sheet)
+        ]
     titles = {s.key: f"step {s.number}, {s.title}" for s in steps}
     for (key, what, box), answer in sheet.values.items():
         if answer.conflict:
@@ -141,7 +147,8 @@ def out_of_order(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
 
 
 def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
-    """The values that a step lacks or that are outside, unless a deviation is signed for them."""
+    """The values that a step lacks or that are outside, unless a deviation is signed for them, and
+    those far from what is expected of which nobody said that they are right."""
     from splicewright.job import asked_of
 
     asked = [(r.what, box) for r in asked_of(plan, step) if not r.of_pair
@@ -152,7 +159,7 @@ def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
         for a in _outside(plan, step, sheet)
         if _deviation(sheet, step, a) is None
     ]
-    return (*missing, *outside)
+    return (*missing, *outside, *(Gap(*place, FAR) for place in _far_off(plan, step, sheet)))
 
 
 def unticked(plan: JointPlan, step: Step, sheet: JobSheet) -> int:
@@ -289,15 +296,35 @@ def _sign_off(what: SignedOff) -> Fault | None:
     return None
 
 
-def _judged(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
-    from splicewright.job import asked_of, judge_step
-
+def _said_at(step: Step, sheet: JobSheet) -> dict[tuple[str, int], ValueRecorded]:
     found = {}
     for (key, what, box), answer in sheet.values.items():
         said = answer.last.what
         if step.key == key and isinstance(said, ValueRecorded):
-            found[what, box] = said.value
-    return judge_step(asked_of(plan, step), found)
+            found[what, box] = said
+    return found
+
+
+def _judged(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
+    from splicewright.job import asked_of, judge_step
+
+    values = {place: said.value for place, said in _said_at(step, sheet).items()}
+    return judge_step(asked_of(plan, step), values)
+
+
+def _far_off(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[tuple[str, int], ...]:
+    """Boxes within their limits, or without any, that hold what nobody expects."""
+    from splicewright.job import asked_of, far_off
+
+    said = _said_at(step, sheet)
+    values = {place: what.value for place, what in said.items()}
+    told = {(a.what, a.box) for a in _outside(plan, step, sheet)}
+    width = plan.conveyor.belt.width.value
+    return tuple(
+        place
+        for place in far_off(asked_of(plan, step), values, width)
+        if not said[place].sure and place not in told
+    )
 
 
 def _outside(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:

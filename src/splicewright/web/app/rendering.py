@@ -133,6 +133,7 @@ BUNDLES = {
         "job-reading.js",
         "job-state.js",
         "job-step.js",
+        "job-asking.js",
         "job-phone.js",
         "job.js",
     ),

@@ -141,11 +141,12 @@ def drawing(
     who: _Who,
     conveyor: UUID,
     drawing: Literal["loop", "tension", "tension-reverse"],
+    phone: bool = False,
 ) -> Response:
-    """Side view or tension diagram, as the newest file gives them."""
+    """Side view or tension diagram, as the newest file gives them; `phone`: for its width."""
     register = room_of(request).register
     kind: Drawing = drawing
-    data = draw_recorded(register, find_conveyor(register, conveyor), kind, who.units)
+    data = draw_recorded(register, find_conveyor(register, conveyor), kind, who.units, phone=phone)
     return _picture(request, data)
 
 

@@ -16,6 +16,7 @@ from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.fleet.worksheet import record_of_fleet
 from splicewright.quantities import System
+from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
@@ -74,8 +75,13 @@ def fleet_page(request: Request, who: _Who) -> Response:
 
 
 @router.get("/fleet.{ending}")
-def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"]) -> Response:
-    """The whole list as XLSX, the report as PDF, or failures by year as drawing."""
+def fleet_file(
+    request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"], phone: bool = False
+) -> Response:
+    """The whole list as XLSX, the report as PDF, or failures by year as drawing.
+
+    phone : the drawing for its width
+    """
     try:
         study = study_of(request, typed_of(FleetAsked, request.query_params))
     except InputError as error:
@@ -85,7 +91,7 @@ def fleet_file(request: Request, who: _Who, ending: Literal["xlsx", "pdf", "svg"
     elif ending == "pdf":
         data = fleet_report(study, who.units)
     else:
-        data = svg(fleet_years(study), margin=5.0).encode()
+        data = svg(fleet_years(study, *((PHONE,) if phone else ())), margin=5.0).encode()
     headers = (
         {}
         if ending == "svg"

@@ -24,7 +24,7 @@ from splicewright.store.present.job_view import JobView
 
 _SHOWN: dict[type[Any], tuple[str, ...]] = {
     StepTicked: ("step", "line", "done"),
-    ValueRecorded: ("step", "what", "box", "measure", "value", "typed"),
+    ValueRecorded: ("step", "what", "box", "measure", "value", "typed", "sure"),
     HoldPointSigned: ("step", "statement", "why", "gaps"),
     PhotoAdded: ("photo", "caption", "step"),
     JobCommented: ("text",),

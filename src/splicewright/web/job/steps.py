@@ -13,6 +13,7 @@ from splicewright.job import (
     Step,
     acceptance,
     asked_of,
+    likely,
     lines_to_tick,
     printed_limits,
 )
@@ -32,7 +33,9 @@ class Box:
     """One box to write a value into.
 
     low, high : limits as printed [SI]; pair : the limits judge how far boxes 1 and 2 differ
-    unit : what a bare number is taken in
+    unit : what a bare number is taken in; other : what it is shown in beside it, "" where a slip of
+        unit is not to be feared
+    likely : where the value is expected [SI]
     """
 
     what: str
@@ -41,6 +44,8 @@ class Box:
     low: float | None
     high: float | None
     unit: str
+    other: str
+    likely: tuple[float | None, float | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +87,7 @@ def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tu
             show_time(step.time.value),
             _said_of_past(past.get(step.key)),
             sheet.lines if sheet is not None and step.key in CHECK else (),
-            _asked(asked_of(plan, step), system),
+            _asked(asked_of(plan, step), system, plan.conveyor.belt.width.value),
             step.key in MEASURED_AT,
         )
         for step in plan.steps
@@ -98,22 +103,43 @@ def _said_of_past(past: PastTime | None) -> str:
     )
 
 
-def _asked(readings: tuple[Reading, ...], system: System) -> tuple[Asked, ...]:
+def _asked(readings: tuple[Reading, ...], system: System, width: float) -> tuple[Asked, ...]:
     found: list[Asked] = []
     for reading in readings:
         low, high = printed_limits(reading)
-        limit = reading.limit.say(system)
+        limit = _in_both(reading, system)
         if reading.of_pair:
             before = found.pop()
             found.append(Asked(before.what, before.limit, before.boxes, limit, high))
             continue
         unit = unit_of(reading, system)
+        other, span = _OTHER.get(reading.kind, {}).get(unit, ""), likely(reading, width)
         boxes = tuple(
-            Box(reading.what, number, reading.kind, low, high, unit)
+            Box(reading.what, number, reading.kind, low, high, unit, other, span)
             for number in range(1, reading.boxes + 1)
         )
         found.append(Asked(reading.what, limit, boxes, "", None))
     return tuple(found)
+
+
+_OTHER: dict[Kind, dict[str, str]] = {
+    Kind.LENGTH: {"mm": "in", "in": "mm"},
+    Kind.DISTANCE: {"m": "ft", "ft": "m", "mm": "in", "in": "mm"},
+    Kind.TORQUE: {"N m": "lbf ft", "lbf ft": "N m"},
+    Kind.TEMPERATURE: {"degC": "degF", "degF": "degC"},
+}
+"""What a value is shown in beside the crew's own unit, where a tape or gauge of the other kind may
+be in the same bag."""
+
+
+def _in_both(reading: Reading, system: System) -> str:
+    """The limit in the crew's units, and its numbers in the others."""
+    said = reading.limit.say(system)
+    other: System = "inch" if system == "metric" else "metric"
+    both = {*_OTHER, Kind.TAPE}
+    numbers = [show(v, kind, other) for _, v, kind in reading.limit.numbers if kind in both]
+    joined = (" to " if " to " in said else ", ").join(numbers)
+    return f"{said} ({joined})" if numbers and joined not in said else said
 
 
 def unit_of(reading: Reading, system: System) -> str:
@@ -167,7 +193,7 @@ def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
         "lines": lines_to_tick(view.plan, step) if view.plan is not None else 0,
         "boxes": [
             {"what": b.what, "box": b.number, "kind": b.kind.value, "low": b.low, "high": b.high,
-             "unit": b.unit}
+             "unit": b.unit, "other": b.other, "likely": b.likely}
             for asked in form.asked
             for b in asked.boxes
         ],

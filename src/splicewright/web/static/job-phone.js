@@ -168,15 +168,6 @@
       makeAll();
       for (const step of document.querySelectorAll("details.step")) step.open = true;
     });
-    byId("keypad")?.addEventListener("click", (event) => {
-      const letters = event.target.getAttribute("aria-pressed") !== "true";
-      event.target.setAttribute("aria-pressed", String(letters));
-      event.target.textContent = letters ? "Numbers only" : "Letters and fractions";
-      makeAll();
-      for (const input of document.querySelectorAll(".box input")) {
-        input.inputMode = letters ? "text" : "decimal";
-      }
-    });
     const promised = await navigator.storage?.persisted?.();
     byId("promise").textContent = !(await outbox.keeps())
       ? "This browser keeps nothing: what you write down is sent at once, or not at all."

@@ -113,6 +113,30 @@
     return limits.low === null && limits.high === null ? "no limit" : "within";
   }
 
+  // Whether a value [SI] is where it is expected; the spans come with the page, the rule is that of
+  // job/acceptance/likely.py. before: what stands in the boxes of the reading with lower numbers
+  const PAIRED_FROM = 0.1, TIMES = 3, FAR = "far from what is expected";
+  function isLikely(box, value, before) {
+    const [low, high] = box.likely;
+    if ((low !== null && value < low) || (high !== null && value > high)) return false;
+    return !["length", "distance"].includes(box.kind) || before.every((other) =>
+      Math.max(value, other) < PAIRED_FROM || Math.max(value, other) <= TIMES * Math.min(value, other));
+  }
+
+  const beforeOf = (step, box, view) => step.boxes
+    .filter((b) => b.what === box.what && b.box < box.box)
+    .map((b) => view.values.get(key(step.key, b.what, b.box))?.last.value)
+    .filter((value) => value !== undefined);
+
+  // The boxes of a step that hold what nobody expects, and of which nobody said that it is right.
+  const farOff = (step, view) => step.boxes.filter((box) => isFarOff(step, box, view));
+
+  function isFarOff(step, box, view) {
+    const last = view.values.get(key(step.key, box.what, box.box))?.last;
+    if (!last || last.sure || isLikely(box, last.value, beforeOf(step, box, view))) return false;
+    return !outside(step, view).some((o) => o.what === box.what && o.box === box.box);
+  }
+
   // The deviation that a lead signed for this very value; undefined when none did.
   const deviationOf = (step, what, box, value, view) => view.deviations.filter((d) =>
     d.step === step.key && d.what === what && d.box === box &&
@@ -168,7 +192,8 @@
       .map((b) => ({ what: b.what, box: b.box, how: "missing" }));
     const bad = outside(step, view).filter((o) => !o.signed)
       .map((o) => ({ what: o.what, box: o.box, how: o.verdict }));
-    return [...missing, ...bad];
+    const far = farOff(step, view).map((b) => ({ what: b.what, box: b.box, how: FAR }));
+    return [...missing, ...bad, ...far];
   }
 
   function sayGaps(found) {
@@ -222,6 +247,9 @@
       for (const o of outside(step, view)) {
         if (!o.signed) found.push(`"${o.what}" of ${name}, is ${o.verdict}`);
       }
+      for (const box of farOff(step, view)) {
+        found.push(`"${box.what}" of ${name}, box ${box.box}, is ${FAR}: say that it is right, or measure it again`);
+      }
       if (disputed(step, view)) found.push(`${name}, has two answers`);
     }
     return found;
@@ -229,7 +257,7 @@
 
   window.splicewright = Object.assign(window.splicewright || {}, {
     jobState: {
-      merged, judge, outside, apartOf, whyNot, keepsOpen, key, gaps, sayGaps, forLead, samePerson,
+      merged, judge, isLikely, isFarOff, beforeOf, outside, apartOf, whyNot, keepsOpen, key, gaps, sayGaps, forLead, samePerson,
     },
   });
 })();

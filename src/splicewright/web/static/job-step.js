@@ -39,6 +39,7 @@
     const minutes = Math.round(seconds / 60);
     if (minutes < 1) return `${Math.round(seconds)} s`;
     if (minutes < 60) return `${minutes} min`;
+    if (minutes >= 72 * 60) return `${Math.round(minutes / 1440)} days`;
     return `${Math.floor(minutes / 60)} h${minutes % 60 ? ` ${minutes % 60} min` : ""}`;
   }
 
@@ -77,6 +78,14 @@
     }
   }
 
+  // A number in a unit of the table; three digits, as many as a tape gives.
+  function shownIn(value, kind, unit, table) {
+    const [, factor, offset] = table[kind].accepted.find((u) => u[0] === unit);
+    const number = (value - offset) / factor, size = Math.abs(number);
+    const places = size < 1 ? 3 : size < 10 ? 2 : size < 1000 ? 1 : 0;
+    return `${Number(number.toFixed(places))} ${unit.replace(/^deg/, "°")}`;
+  }
+
   const GOOD = { within: "within its limits", "no limit": "" };
 
   function showVerdict(place, words, bad) {
@@ -84,11 +93,16 @@
     mark(place, "bad", Boolean(bad));
   }
 
+  // The unit beside: the crew's own where another was typed.
+  const otherOf = (typed, box) => (typed.typed.endsWith(` ${box.unit}`) ? box.other : box.unit);
+
   // Judge while somebody types; nothing is written down yet.
   function judgeTyping(input, step, table) {
     const box = boxOf(step, input);
     const place = document.getElementById(`${input.id}-v`);
     const typed = typedIn(input, box, table);
+    const also = input.closest(".box").querySelector("[data-also]");
+    if (also) say(also, typed && !typed.fault ? `= ${shownIn(typed.value, box.kind, otherOf(typed, box), table)}` : "");
     const invalid = String(Boolean(typed?.fault));
     if ((input.getAttribute("aria-invalid") || "false") !== invalid) {
       input.setAttribute("aria-invalid", invalid);
@@ -236,7 +250,7 @@
 
   Object.assign(window.splicewright, {
     step: {
-      boxOf, clock, duration, element, fill, hide, judgeTyping, say, showPhotos, showState,
+      boxOf, clock, duration, element, fill, hide, judgeTyping, say, shownIn, showPhotos, showState,
       showStep, typedIn, who,
     },
   });

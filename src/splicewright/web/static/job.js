@@ -2,7 +2,7 @@
 // shown from there; what the register and other phones say is asked for whenever it can be had.
 (() => {
   "use strict";
-  const { bar, jobPhone, jobState, outbox, step: shown } = window.splicewright;
+  const { asking, bar, jobPhone, jobState, outbox, step: shown } = window.splicewright;
   const { element, fill, hide, say, who } = shown;
   const data = JSON.parse(document.getElementById("job-data").textContent);
   const steps = data.steps, table = data.kinds, job = data.job;
@@ -153,6 +153,7 @@
     shown.showState(section, step, view);
     if (waitsToBeMade(section)) return;
     shown.showStep(section, steps, step, view, table);
+    askAgain(section, step, view);
     const timer = section.querySelector("[data-timer]");
     if (timer) showTimer(timer, now.timers.get(step.key));
   }
@@ -299,14 +300,18 @@
     now.heard = Date.parse(data.state.read);
     await refresh();
     const wanted = location.hash.startsWith("#step-") && document.querySelector(location.hash);
-    const next = steps.find((s) => s.hold && !now.view.holds.has(s.key));
+    const next = steps.find((s) => !isDone(s));
     const first = wanted || (next && byId(`step-${next.key}`));
     if (first?.matches("[data-step]")) {
       make(first);
       first.open = true;
+      // A job in hand begins where the work is, unless something above has to be read first.
+      const toRead = ["copy", "moved", "news", "conflicts"].some((id) => byId(id) && !byId(id).hidden);
+      if (!wanted && next !== steps[0] && !toRead) first.scrollIntoView({ block: "start" });
     }
     document.documentElement.dataset.ready = "job";
     performance.mark("job ready"); // benchmarks/bench_web_page.py reads it
+    asking.giveKeys(byId("keys"), (input) => shown.boxOf(stepOf(input), input).kind);
     jobPhone.start(data, makeAll);
     outbox.onChange(refresh);
     window.addEventListener("outbox-sent", ask);
@@ -322,19 +327,44 @@
 
   // What a person does
 
-  function typed(input) {
+  // Whether something has to be asked of a value first; the answer is then taken as typed.
+  function asked(input, step, box, entry, text) {
+    const question = asking.questionOf(text, box, entry, jobState.beforeOf(step, box, now.view), table);
+    asking.ask(input, question, (choice) => {
+      input.value = choice.typed;
+      input.dataset.dirty = "yes";
+      typed(input, choice);
+    });
+    return question !== null;
+  }
+
+  // What was written down by a page that did not ask, or before another box was measured.
+  function askAgain(section, step, view) {
+    if (!data.crew) return;
+    for (const input of section.querySelectorAll(".box input")) {
+      const box = shown.boxOf(step, input);
+      if (input.dataset.dirty || document.activeElement === input) continue;
+      const last = view.values.get(jobState.key(step.key, box.what, box.box))?.last;
+      if (last && jobState.isFarOff(step, box, view)) asked(input, step, box, last, last.typed);
+      else asking.ask(input, null);
+    }
+  }
+
+  // choice: what somebody chose when they were asked
+  function typed(input, choice = {}) {
     const step = stepOf(input);
     const box = shown.boxOf(step, input);
     const entry = shown.typedIn(input, box, table);
     const clean = () => delete input.dataset.dirty;
     const last = now.view.values.get(jobState.key(step.key, box.what, box.box))?.last;
     if (entry?.fault) return undefined; // stays as typed, told as not written down
-    if (entry === null || (last && last.typed === entry.typed)) {
+    if (entry === null || (last && last.typed === entry.typed && !choice.sure)) {
       clean();
       return show();
     }
+    if (!choice.sure && asked(input, step, box, entry, input.value)) return undefined;
     const what = { job, step: step.key, what: box.what, measure: box.kind, value: entry.value,
-      typed: entry.typed, box: box.box };
+      typed: entry.typed, box: box.box, sure: Boolean(choice.sure) };
     return write([{ kind: "value recorded", what }], `${box.what}, box ${box.box}: ${entry.typed}`,
       clean);
   }

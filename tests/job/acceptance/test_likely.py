@@ -1,0 +1,79 @@
+"""A slip of unit or digit is asked about, and what is true never: over all readings of plans.
+
+The slips are those a crew makes: a digit too many or too few, inches read as millimetres, metres as
+feet (factors by definition: 1 in = 25.4 mm, 1 ft = 0.3048 m).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from planned import planned
+from splicewright.job import JointPlan, Reading, asked_of, far_off, likely, printed_limits
+from splicewright.job.acceptance.likely import is_likely
+from splicewright.quantities import Kind
+
+JOBS = (("incline", "incline-worn-joint"), ("incline", "incline-vulcanised"))
+
+
+def _readings(plan: JointPlan) -> list[Reading]:
+    return [r for s in plan.steps for r in asked_of(plan, s) if not r.of_pair]
+
+
+def _expected(reading: Reading) -> list[float]:
+    """Values that the plan itself names: both limits, or what is planned [SI]."""
+    low, high = reading.low, reading.high
+    if low and high:
+        return [low, high]
+    return [v for _, v, kind in reading.limit.numbers if kind is reading.kind and not high]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_what_the_plan_asks_for_is_never_asked_about(job: tuple[str, str]) -> None:
+    plan = planned(*job)
+    width = plan.conveyor.belt.width.value
+    for reading in _readings(plan):
+        span = likely(reading, width)
+        limits = [v for v in printed_limits(reading) if v is not None]
+        for value in (*_expected(reading), *limits):
+            assert is_likely(span, reading.kind, value, [value]), (reading.what, value)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_slip_is_asked_about(job: tuple[str, str]) -> None:
+    """Where the plan names a value, none of its slips passes."""
+    plan, seen = planned(*job), 0
+    width = plan.conveyor.belt.width.value
+    slips = {
+        Kind.LENGTH: (10.0, 0.1, 25.4, 1 / 25.4, 1000.0, 0.001),
+        Kind.DISTANCE: (10.0, 1 / 0.3048),
+        Kind.TORQUE: (10.0, 0.1),
+        Kind.TIME: (1 / 60,),
+    }
+    for reading in _readings(plan):
+        expected = _expected(reading)
+        if not expected or (reading.low == 0 and reading.high):
+            continue
+        typical = sum(expected) / len(expected)
+        for factor in slips.get(reading.kind, ()):
+            if reading.high is None and reading.low and factor > 1:
+                continue  # "at least": larger is what is asked for
+            seen += 1
+            assert not is_likely(likely(reading, width), reading.kind, typical * factor, ()), (
+                reading.what, factor,
+            )  # fmt: skip
+    assert seen > 10
+
+
+def test_boxes_of_one_reading_are_held_against_each_other() -> None:
+    """Two diagonals of which nothing is planned: 1.402 m, then 14.02 m."""
+    plan = planned(*JOBS[0])
+    step = next(s for s in plan.steps if s.key == "cut")
+    asked, width = asked_of(plan, step), plan.conveyor.belt.width.value
+    what = asked[0].what
+    assert far_off(asked, {(what, 1): 1.402, (what, 2): 1.404}, width) == ()
+    # Only the later one is asked about, so that mending either mends both.
+    assert far_off(asked, {(what, 1): 1.402, (what, 2): 0.1404}, width) == ((what, 2),)
+    assert far_off(asked, {(what, 1): 14.02}, width) == ((what, 1),)
+    # Small differences may truly be many times each other.
+    assert is_likely((None, None), Kind.LENGTH, 0.004, [0.0005])
