@@ -40,6 +40,7 @@ from splicewright.store.sql.register import SqlRegister, open_register
 NOW = datetime(2026, 11, 28, 6, tzinfo=UTC)
 PER_CONVEYOR, YEARS, AT_ONCE = 20, 15.0, 20_000
 YEAR = 365.25 * 86_400.0
+KINDS = ("hinged", "hinged", "hinged", "riveted hinge", "vulcanised step")
 MODES = [m.value for m in Mode if m not in {Mode.RENEWED, Mode.BELT_CHANGED}]
 
 
@@ -48,7 +49,8 @@ def _micro(seconds: float) -> int:
 
 
 def _rows(joints: int, sites: int) -> Iterator[tuple[str, list[tuple[object, ...]]]]:
-    """Tables and rows: Weibull lives begun over 15 years; a third of those that run have a task."""
+    """Tables and rows: Weibull lives begun over 15 years, of three kinds; a third of those that run
+    have a task."""
     rng = np.random.default_rng(1)
     names = [uuid4().hex for _ in range(sites)]
     yield "sites", [(s, f"Site {n} (invented)", "") for n, s in enumerate(names)]
@@ -73,7 +75,7 @@ def _rows(joints: int, sites: int) -> Iterator[tuple[str, list[tuple[object, ...
             made.append(
                 (joint, conveyors[-1], None, f"J{first + n}", None, state, None, "", None, None,
                  begun, begun, begun, None, end, MODES[mode[n]] if gone else None,
-                 None, None, None, None, None)
+                 None, None, None, None, None, KINDS[n % len(KINDS)])
             )  # fmt: skip
             if not gone and n % 3 == 0:
                 at = _micro(-86_400.0 * due[n])

@@ -77,11 +77,12 @@ class Recorded:
         looks: tuple[tuple[float, bool], ...] = (),
         removed: float | None = None,
         mode: Mode = Mode.OTHER,
+        kind: str = "",
     ) -> UUID:
         """A joint put to work on a day, looked at (fit or not), and perhaps removed."""
         joint = uuid4()
-        self.say(start, JointPlanned(joint, conveyor, label), JointBuilt(joint),
-                 JointPutToWork(joint))  # fmt: skip
+        planned = JointPlanned(joint, conveyor, label, construction=kind)
+        self.say(start, planned, JointBuilt(joint), JointPutToWork(joint))
         for when, fit in looks:
             self.say(
                 when,

@@ -54,10 +54,12 @@ class Plant:
             self.fact(BeltPlaced(self.belt, self.conveyor, "main belt", 240.0, "EP 500/3 5+2")),
         )
 
-    def joint(self, register: Register, label: str = "J1", place: float | None = 60.0) -> UUID:
+    def joint(
+        self, register: Register, label: str = "J1", place: float | None = 60.0, kind: str = ""
+    ) -> UUID:
         joint = uuid4()
         planned = JointPlanned(
-            joint, self.conveyor, label, self.belt, place, None, "", 8 * HOUR, 7 * DAY
+            joint, self.conveyor, label, self.belt, place, None, "", 8 * HOUR, 7 * DAY, kind
         )
         register.append(self.fact(planned))
         return joint

@@ -14,7 +14,16 @@ from hypothesis import strategies as st
 from splicewright.quantities import POLICY, Kind, read
 from splicewright.store import Correction, Fact, Stream, What
 from splicewright.store.facts.job_facts import Gap, PlanId, ValueRecorded
-from splicewright.store.facts.joint_facts import Bolts, Part, PhotoAdded, ReadingTaken, WearLimitSet
+from splicewright.store.facts.joint_facts import (
+    HINGED,
+    SOLID,
+    Bolts,
+    Construction,
+    Part,
+    PhotoAdded,
+    ReadingTaken,
+    WearLimitSet,
+)
 from splicewright.store.facts.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
 
 _LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
@@ -49,6 +58,8 @@ def _field(hint: Any) -> st.SearchStrategy[Any]:
         return st.one_of(
             *(st.none() if h is type(None) else _field(h) for h in typing.get_args(hint))
         )
+    if hint == Construction:
+        return st.sampled_from(["", HINGED, SOLID, "vulcanised step"])
     if hint == PlanId:
         return st.from_regex(r"\A[A-Za-z0-9]{0,20}\Z")
     if typing.get_origin(hint) is typing.Annotated and typing.get_args(hint)[0] is int:

@@ -120,6 +120,11 @@ class JointPlan:
         return questions(self.conveyor, self.at_rest, self.step_joint)
 
     @property
+    def construction(self) -> str:
+        """Kind of joint that is planned; empty where no fastener fits."""
+        return self.fastener.construction.value if self.fastener is not None else ""
+
+    @property
     def fastener(self) -> Candidate | None:
         """The recommended fastener, None when none fits."""
         return self.choice.best

@@ -323,9 +323,11 @@ class Register(Protocol):
         most : joints of each reason
         """
 
-    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+    def running_not_due(
+        self, begun: datetime, before: datetime, until: datetime, kind: str | None = None
+    ) -> int:
         """How many joints put to work from `begun` on and before `before` run, with nothing due
-        before `until` and not found unfit to run."""
+        before `until` and not found unfit to run; of one kind, or of all."""
 
     def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
         """Damage of any belt that was not mended, with the conveyor; the gravest first."""

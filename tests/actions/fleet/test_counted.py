@@ -110,3 +110,34 @@ def test_only_sites_that_are_seen_are_counted(
     mine = Actor(uuid4(), "Ada", PersonRole.ADMIN, sites=frozenset({UUID(str(site.site))}))
     alike = see_fleet(site.register.said_by(mine), NOW, until=UNTIL)
     assert alike.numbers == see_fleet(site.register, NOW, until=UNTIL).numbers
+
+
+def test_kinds_of_joint_are_kept_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two conveyors, each with joints of one kind, one kind lasting three times as long: counted by
+    kind they say what the two conveyors say joint by joint."""
+    made = Recorded(tmp_path)
+    chance = random.Random(3)
+    for name, kind, scale in (("K1", "hinged", 250.0), ("K2", "vulcanised step", 750.0)):
+        conveyor = made.conveyor(name)
+        for number in range(60):
+            start = chance.uniform(1, 700)
+            gone = start + chance.weibullvariate(scale, 2.0)
+            removed = gone if gone < 730 else None
+            made.joint(
+                conveyor, f"{name}-{number}", start, removed=removed, mode=Mode.PULL_OUT, kind=kind
+            )
+    one, alike = both(made, monkeypatch)
+    assert one.kinds == () and alike.conveyors == ()
+    by_conveyor = {c.conveyor: c for c in one.conveyors}
+    kinds = {k.conveyor: k for k in alike.kinds}
+    for name, kind in (("K1", "hinged"), ("K2", "vulcanised step")):
+        told, expected = kinds[kind], by_conveyor[name]
+        assert (told.running, told.failures) == (expected.running, expected.failures)
+        assert told.expected == pytest.approx(expected.expected, rel=0.05)
+        assert told.tenth == pytest.approx(expected.tenth, rel=0.05)
+    assert kinds["vulcanised step"].tenth > 1.8 * kinds["hinged"].tenth
+    chances = {line.id: line.chance for line in one.lines if line.joint}
+    assert all(line.chance == pytest.approx(chances[line.id], abs=0.015) for line in alike.lines)
+    assert {u: alike.number(u) for u in Urgency} == {u: one.number(u) for u in Urgency}
+    said = "\n".join(fleet_lines(alike))
+    assert "Kinds of joint, most failures expected first" in said and "vulcanised step" in said

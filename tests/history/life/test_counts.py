@@ -107,3 +107,27 @@ def test_how_many_of_a_million_fail() -> None:
     assert [found.low, found.high] == pytest.approx(
         binom.interval(0.9, 1_000_000, 0.3), abs=3 * math.sqrt(1_000_000) / 1000
     )
+
+
+def test_counts_keep_kinds_and_causes_apart_and_add_up_between_sites() -> None:
+    """Exact against the lives: of every kind and cause as many, and of the same age."""
+    rng = np.random.default_rng(8)
+    kinds, causes = ("hinged", "vulcanised step", ""), ("pull-out", "loop worn through")
+    each: list[tuple[str, str, float, LifeCount]] = []
+    for _ in range(4_000):
+        kind, cause = kinds[rng.integers(3)], causes[rng.integers(2)]
+        seconds = float(round(float(5 * YEAR * rng.weibull(2))))
+        begun = NOW - timedelta(seconds=seconds + 1e6)
+        stop = begun + timedelta(seconds=seconds)
+        each.append((kind, cause, seconds, count_of(begun, stop, Fate.FAILED, cause, kind)))
+    half = len(each) // 2
+    sites = [merged(one[3] for one in part) for part in (each[:half], each[half:])]
+    both = merged([*sites[0], *sites[1]])
+    assert both == merged(one[3] for one in each)
+    for kind in kinds:
+        for cause in causes:
+            lived = [s for k, c, s, _ in each if (k, c) == (kind, cause)]
+            told = [one for one in both if (one.kind, one.cause) == (kind, cause)]
+            assert sum(one.count for one in told) == len(lived)
+            assert sum(one.seconds for one in told) == sum(lived)
+    assert {r.kind for r in records_of(both, NOW)} == set(kinds)

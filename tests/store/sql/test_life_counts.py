@@ -20,7 +20,11 @@ from depth import sized
 from splicewright.history.life.counts import Fate, LifeCount, merged
 from splicewright.store import Actor, Correction, PersonRole, Stream, What
 from splicewright.store.facts.joint_facts import (
+    HINGED,
+    SOLID,
     InspectionClosed,
+    JointDescribed,
+    JointPlanned,
     JointPutToWork,
     JointRemoved,
     JointSuspended,
@@ -79,11 +83,54 @@ def test_a_joint_found_unfit_has_failed(register: SqlRegister, plant: Plant, clo
     assert (gone.cause, gone.seconds) == ("pin worn", 30 * DAY)
 
 
+def test_kinds_are_counted_apart_and_follow_what_is_said_of_a_joint(
+    register: SqlRegister, plant: Plant, clock: Clock
+) -> None:
+    """Planned as one kind, planned anew as another, described without a plan: exact each time."""
+    planned = plant.joint(register, "J1", kind="vulcanised step")
+    found = plant.joint(register, "J2")
+    for joint in (planned, found):
+        say(register, plant, JointPutToWork(joint))
+
+    def kinds() -> Counter[str]:
+        told = Counter[str]()
+        for one in register.life_counts():
+            told[one.kind] += one.count
+        return told
+
+    assert kinds() == {"vulcanised step": 1, "": 1}
+    described = say(register, plant, JointDescribed(found, 12, hinged=True))
+    assert kinds() == {"vulcanised step": 1, "hinged": 1}
+    again = JointPlanned(planned, plant.conveyor, "J1", construction="solid plate")
+    say(register, plant, again)
+    assert kinds() == {"solid plate": 1, "hinged": 1}
+    clock.pass_(40 * DAY)
+    say(register, plant, JointRemoved(found, Mode.PULL_OUT))
+    by = {(c.kind, c.fate, c.cause): c.count for c in register.life_counts()}
+    assert by == {("solid plate", Fate.RUNNING, ""): 1, ("hinged", Fate.FAILED, "pull-out"): 1}
+    say(register, plant, Correction(Stream.JOINT, found, described, None, "another joint"))
+    assert kinds() == {"solid plate": 1, "": 1}
+    assert register.verify().faults == ()
+    late = clock() + timedelta(days=1)
+    begun = clock() - timedelta(days=90)
+    assert register.running_not_due(begun, late, begun, "solid plate") == 1
+    assert register.running_not_due(begun, late, begun, "hinged") == 0
+    assert register.running_not_due(begun, late, begun) == 1
+
+
+def test_kinds_of_facts_are_those_of_fasteners() -> None:
+    from splicewright.joint.fasteners.ranges import Construction
+
+    assert Construction.HINGED.value == HINGED and Construction.SOLID.value == SOLID
+    for kind in Construction:  # every kind a plan can have is one that a fact can say
+        assert JointPlanned(uuid4(), uuid4(), "J", construction=kind.value)
+
+
 def test_sites_add_up_and_a_conveyor_takes_its_lives_along(
     register: SqlRegister, plant: Plant, clock: Clock
 ) -> None:
-    for _ in range(3):
-        say(register, plant, JointPutToWork(plant.joint(register)))
+    for kind in ("", "hinged", "hinged"):
+        say(register, plant, JointPutToWork(plant.joint(register, kind=kind)))
     other = Plant(clock)
     other.begin(register)
     say(register, other, JointPutToWork(other.joint(register)))
@@ -125,7 +172,8 @@ def test_random_lives_with_corrections_stay_as_the_joints_give(
     chance = random.Random(4)
     other = uuid4()
     say(register, plant, SiteAdded(other, "Saddle Ridge (invented)"))
-    joints = [plant.joint(register, f"J{n}") for n in range(6)]
+    kinds = ("", "hinged", "vulcanised step")
+    joints = [plant.joint(register, f"J{n}", kind=kinds[n % 3]) for n in range(6)]
     facts: list[tuple[UUID, UUID]] = []
     for _ in range(sized(60, deep=600)):
         clock.pass_(chance.uniform(0.1, 40) * DAY)
@@ -136,6 +184,7 @@ def test_random_lives_with_corrections_stay_as_the_joints_give(
                 JointRemoved(joint, chance.choice(list(Mode))),
                 InspectionClosed(joint, uuid4(), chance.choice([False, None])),
                 ConveyorRecorded(plant.conveyor, chance.choice([other, plant.site]), "K2", None),
+                JointDescribed(joint, 12, hinged=chance.random() < 0.5),
             ]
         )  # fmt: skip
         if isinstance(what, ConveyorRecorded):

@@ -29,9 +29,9 @@ _DAY = 86_400.0
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 ASSUMED = (
     f"of more than {ONE_BY_ONE} joints, lives are counted by the calendar, as if no belt ever "
-    "stood still, and all sites together; one conveyor, or a fleet asked for in running time, "
-    "tonnage or turns, is looked at joint by joint, with meters, inspections and the day each log "
-    "began, which takes longer",
+    "stood still, and all sites together, each kind of joint by itself; one conveyor, or a fleet "
+    "asked for in running time, tonnage or turns, is looked at joint by joint, with meters, "
+    "inspections and the day each log began, which takes longer",
     "a failure counts from the day the joint was removed or found unfit to run",
     f"listed are the first {LISTED} that must not run or stand, that are due, and that have run "
     "longest; all are counted",
@@ -80,9 +80,9 @@ def see_counted_fleet(
     numbers[Urgency.STOP] += pressing.soon
     numbers[Urgency.LATER] += max(0, running - pressing.late - pressing.soon)
 
-    def not_due(first: int, last: int) -> int:
+    def not_due(kind: str, first: int, last: int) -> int:
         begun, before = (_EPOCH + timedelta(days=day) for day in (first, last))
-        return register.running_not_due(begun, before, stop + timedelta(days=1))
+        return register.running_not_due(begun, before, stop + timedelta(days=1), kind)
 
     return study_counted_fleet(
         counts, _joints(pressing, names, now), matters, numbers, not_due, now=now, until=until,
@@ -115,6 +115,7 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
                 stands=stands.date() if stands is not None else None,
                 watched=None if joint.put_to_work is None
                 else (joint.put_to_work.date(), now.date()),
+                kind=joint.construction,
             )
         )  # fmt: skip
     return tuple(found)

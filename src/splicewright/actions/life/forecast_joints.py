@@ -151,7 +151,7 @@ def _lives(register: Register, site: UUID, labels: Mapping[UUID, str], now: date
     for label, conveyor, _, life in each():
         [record] = records_of([life], now)
         life_ = replace(record.life, joint=label)
-        found.append(Record(life_, "", conveyor, record.running))
+        found.append(Record(life_, life.kind, conveyor, record.running))
     return _Lives(tuple(found), False, running)
 
 

@@ -289,9 +289,9 @@ class _Kinds:
         self.unread = 0
 
     def of(self, joint: JointNow) -> str:
-        """Kind of a joint, empty when no plan says it."""
-        if joint.plan is None:
-            return ""
+        """Kind of a joint, empty when nobody said it; registers of before have it in plans only."""
+        if joint.plan is None or joint.construction:
+            return joint.construction
         if joint.plan not in self._known:
             self._known[joint.plan] = self._read(joint.plan)
         return self._known[joint.plan]
@@ -307,4 +307,4 @@ class _Kinds:
         except SplicewrightError:
             self.unread += 1
             return ""
-        return plan.fastener.construction.value if plan.fastener is not None else ""
+        return plan.construction

@@ -259,7 +259,7 @@ def record_again(
     after = plan.follow_up
     planned = JointPlanned(
         joint.joint, joint.conveyor, joint.label, joint.belt, joint.place, digest, plan.id,
-        after.retighten_after.value, after.inspect_after.value,
+        after.retighten_after.value, after.inspect_after.value, plan.construction,
     )  # fmt: skip
     said = JobPlannedAgain(job, plan.id, why.strip())
     once = uuid5(job, f"{digest}\n{len(view.versions)}")

@@ -75,7 +75,7 @@ def record_plan(
     after = plan.follow_up
     planned = JointPlanned(
         joint, conveyor, label, belt, place, digest, plan.id,
-        after.retighten_after.value, after.inspect_after.value,
+        after.retighten_after.value, after.inspect_after.value, plan.construction,
     )  # fmt: skip
     opened = JobOpened(job, conveyor, plan.work.name, joint)
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]

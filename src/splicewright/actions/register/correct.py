@@ -30,7 +30,7 @@ _KINDS = {
 _OF_TYPED = {"value", "limit", "measure"}
 """Follow from what was typed."""
 _CAN = {True: "yes", False: "no", None: "not decided"}
-_NOT = {"step", "what", "statement", "line", "item", "plan_id", "typed_of"}
+_NOT = {"step", "what", "statement", "line", "item", "plan_id", "construction", "typed_of"}
 """What a fact is about; another is another fact."""
 
 

@@ -32,6 +32,7 @@ COLUMNS = (
     Column("site_id", str, "identity of the site"),
     Column("site", str, "name of the site"),
     Column("place", float, "place of the pin axis on the belt [m]"),
+    Column("construction", str, "kind of joint; empty where nobody said it"),
     Column("state", str, "planned, built, running, suspended or removed"),
     Column("built", datetime, "when it was built (UTC)"),
     Column("put_to_work", datetime, "when it was first put to work (UTC)"),
@@ -147,7 +148,8 @@ def _row(
     where = (str(conveyor.site), sites.get(conveyor.site, "")) if conveyor else ("", "")
     return (
         seq, changed, str(joint.joint), joint.label, str(joint.conveyor),
-        conveyor.name if conveyor else "", *where, joint.place, joint.state.value, joint.built,
+        conveyor.name if conveyor else "", *where, joint.place,
+        joint.construction, joint.state.value, joint.built,
         joint.put_to_work, joint.inspected, joint.can_run, end,
         float(life.seconds) if life is not None and ended else None, failed, mode,
         None if mode is None else MECHANISMS.get(mode, NOT_MAPPED), _detection(mode, unfit),

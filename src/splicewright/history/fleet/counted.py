@@ -1,23 +1,25 @@
 """A fleet too large to look at joint by joint: the law from counts, the first lines, how many more.
 
-All joints are one group: sites and conveyors are not told apart, ages are calendar time, and a
-failure counts as seen on the day it was removed or found unfit. What a conveyor's own page says
-from its own meter and inspections goes first.
+Joints of one kind are one group, and the kinds lean on each other as conveyors do elsewhere;
+sites and conveyors are not told apart, ages are calendar time, and a failure counts as seen on the
+day it was removed or found unfit. What a conveyor's own page says from its own meter and
+inspections goes first.
 """
 
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.fleet.joints import FleetJoint
-from splicewright.history.fleet.outlook import Outlook, each_outlook
+from splicewright.history.fleet.outlook import ConveyorOutlook, Outlook, each_outlook
 from splicewright.history.fleet.stops import CauseOfStops, Trend
 from splicewright.history.fleet.study import (
     LIKELY,
@@ -29,13 +31,27 @@ from splicewright.history.fleet.study import (
 )
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.counts import Fate, LifeCount, records_of
-from splicewright.history.life.draws import count_law_over, laws_for, range_of_count
-from splicewright.history.life.limits import scale_at_least
+from splicewright.history.life.draws import (
+    CONFIDENCE,
+    count_law_over,
+    laws_for,
+    range_of_count,
+    ranges_of,
+    ranges_of_counts,
+)
+from splicewright.history.life.limits import Limits, scale_at_least
 from splicewright.history.life.lives import Lives, gather
 from splicewright.history.life.pooling import Prior
 from splicewright.history.life.pooling_fleet import ManyGroups, pool_many
 from splicewright.quantities.measure import Measure
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from splicewright.history.life.study import Record
+
+UNKNOWN = "kind not on file"
+"""Name of joints whose kind nobody said."""
 _DAY = 86_400.0
 _BEYOND = 3.0  # times the longest life on file: further off, no life is told
 
@@ -45,7 +61,7 @@ def study_counted_fleet(
     joints: Sequence[FleetJoint],
     matters: Sequence[FleetMatter],
     numbers: Mapping[Urgency, int],
-    not_due: Callable[[int, int], int],
+    not_due: Callable[[str, int, int], int],
     *,
     now: datetime,
     until: date,
@@ -63,8 +79,8 @@ def study_counted_fleet(
     joints : the ones to be listed, at a use of 86 400 s a day
     matters : damages and values left outside limits, to be listed
     numbers : of all joints and matters, how many are so urgent by what is due
-    not_due : of the joints put to work from one day on and before another (days from 1970), how
-        many run and have nothing due before the stop
+    not_due : of the joints of a kind put to work from one day on and before another (days from
+        1970), how many run and have nothing due before the stop
     now, until : now, and the next planned stop
     name : of the register or site
     failure_cost : of a failure; nan if unknown
@@ -82,7 +98,14 @@ def study_counted_fleet(
         raise InputError(Fault("until", said))
     ahead, belief = (until - today).days, Prior()
     lives = gather([r.life for r in records], [r.count for r in records]) if records else None
-    fleet = pool_many({"all": lives}, belief) if lives is not None and lives.failures else None
+    kinds = list(dict.fromkeys(r.kind for r in records))
+    group = {kind: n for n, kind in enumerate(kinds)}
+    fleet = None
+    if lives is not None and lives.failures:
+        of = {k: [r for r in records if r.kind == k] for k in kinds}
+        fleet = pool_many(
+            {k: gather([r.life for r in rs], [r.count for r in rs]) for k, rs in of.items()}, belief
+        )
     why_not, at_least = "", math.nan
     if lives is None:
         why_not = "no joint has run yet"
@@ -90,15 +113,21 @@ def study_counted_fleet(
         why_not = "no failure is on file, so no chance of failing can be worked out"
         at_least = scale_at_least(lives, belief.shape, 0.9).age_at(0.1)
     lived = [j for j in joints if j.life is not None]
-    shown = each_outlook(fleet, np.zeros(len(lived), dtype=np.intp), lived, ahead)
-    middle = _within_sight(fleet, lives, shown)
+    index = np.array([group.get(j.kind, 0) for j in lived], dtype=np.intp)
+    shown = each_outlook(fleet, index, lived, ahead)
+    middles = _within_sight(fleet, lives, shown)
     row = {id(j): n for n, j in enumerate(lived)}
     lines = [
-        line_of(j, today, until, Measure.TIME, shown, row.get(id(j)), middle) for j in joints
-    ] + [line_of_matter(m) for m in matters]
+        line_of(
+            j, today, until, Measure.TIME, shown, row.get(id(j)),
+            float(middles[group.get(j.kind, 0)]) if middles.size else math.nan,
+        )
+        for j in joints
+    ] + [line_of_matter(m) for m in matters]  # fmt: skip
     lines.sort(key=lambda line: order_of(line, until))
     runs = [c for c in counts if c.fate in {Fate.RUNNING, Fate.STANDING}]
-    whole = _whole(fleet, runs, now, ahead)
+    of_runs = np.array([group[c.kind] for c in runs], dtype=np.intp)
+    whole = _whole(fleet, runs, of_runs, now, ahead)
     likely = sum(not_due(*days) for days in _likely_days(runs, whole.chance))
     sums = {u: numbers.get(u, 0) for u in Urgency}
     sums[Urgency.STOP] += likely
@@ -117,22 +146,64 @@ def study_counted_fleet(
         whole.none, failure_cost, why_not, at_least, causes, (),
         Trend(math.nan, math.nan, math.nan, said), belief.sentence if fleet else "",
         tuple(assumed), tuple(left_out), invented, (), whole.counts, sums,
+        kinds=_kinds(kinds, records, runs, of_runs, fleet, whole),
     )  # fmt: skip
 
 
-def _within_sight(fleet: ManyGroups | None, lives: Lives | None, shown: Outlook) -> float:
-    """Age at which half of new joints have failed; what lies too far off is taken out."""
+def _within_sight(fleet: ManyGroups | None, lives: Lives | None, shown: Outlook) -> Array:
+    """Age at which half of new joints have failed, by kind, (kinds,); nan where too far off."""
     if fleet is None or lives is None:
-        return math.nan
+        return np.empty(0)
     longest = _BEYOND * float(np.where(lives.suspended, lives.good, lives.bad).max())
     shown.half[shown.half > longest] = math.nan
-    middle = float(fleet.age_left(np.zeros(1, dtype=np.intp), np.zeros(1), 0.5)[0])
-    return math.nan if middle > longest else middle
+    number = len(fleet.names)
+    middle = fleet.age_left(np.arange(number), np.zeros(number), 0.5)
+    return np.asarray(np.where(middle > longest, math.nan, middle))
+
+
+def _kinds(
+    kinds: Sequence[str], records: Sequence[Record], runs: Sequence[LifeCount],
+    of_runs: NDArray[np.intp], fleet: ManyGroups | None, whole: Outlook,
+) -> tuple[ConveyorOutlook, ...]:  # fmt: skip
+    """Each kind of joint, most failures expected first; none where all are of one."""
+    if len(kinds) < 2:
+        return ()
+    failed, running, expected = Counter[str](), Counter[str](), defaultdict[str, float](float)
+    for r in records:
+        failed[r.kind] += r.count if r.life.failed else 0
+    for n, one in enumerate(runs):
+        running[one.kind] += one.count
+        expected[one.kind] += 0.0 if fleet is None else float(whole.chance[n]) * one.count
+    counts: Sequence[Limits | None] = [None] * len(kinds)
+    tenth = np.full(len(kinds), math.nan)
+    tenths = list[Limits | None](counts)
+    if fleet is not None and whole.laws is not None:
+        every, new = np.arange(len(kinds)), np.zeros(len(kinds))
+        alike = np.array([one.count for one in runs])
+        means = np.stack(
+            [whole.by_law[:, of_runs == n] @ alike[of_runs == n] for n in every], axis=1
+        )
+        counts = ranges_of_counts(means)
+        tenth = fleet.age_left(every, new, 0.1)
+        tenths = [
+            Limits(float(low), float(high), CONFIDENCE)
+            for low, high in zip(*ranges_of(whole.laws.age_left(every, new, 0.1)), strict=True)
+        ]
+    told = [
+        ConveyorOutlook(
+            kind or UNKNOWN, "", running[kind], failed[kind],
+            expected[kind] if fleet is not None else math.nan, float(tenth[n]), "", counts[n],
+            tenths[n],
+        )
+        for n, kind in enumerate(kinds)
+    ]  # fmt: skip
+    return tuple(sorted(told, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
 
 
 def _whole(
-    fleet: ManyGroups | None, runs: Sequence[LifeCount], now: datetime, ahead: int
-) -> Outlook:
+    fleet: ManyGroups | None, runs: Sequence[LifeCount], of_runs: NDArray[np.intp], now: datetime,
+    ahead: int,
+) -> Outlook:  # fmt: skip
     """Failures of all running joints within some days, and the chance of one of each count."""
     found = Outlook(*np.full((6, len(runs)), math.nan))
     if fleet is None or not runs:
@@ -140,22 +211,28 @@ def _whole(
     ages = np.array([c.age(now) for c in runs])
     laws, alike = fleet.draws(laws_for(ages.size)), np.array([c.count for c in runs])
     further = np.full(ages.size, ahead * _DAY)
-    chances = laws.chance_of_failing(np.zeros(ages.size, dtype=np.intp), ages, further)
+    chances = laws.chance_of_failing(of_runs, ages, further)
     law = count_law_over(chances, alike)
-    found.chance = chances.mean(axis=0)
+    found.laws, found.by_law, found.chance = laws, chances, chances.mean(axis=0)
     found.expected = float(found.chance @ alike)
     found.none, found.counts = float(law[0]), range_of_count(law)
     return found
 
 
-def _likely_days(runs: Sequence[LifeCount], chance: Array) -> list[tuple[int, int]]:
-    """Days of putting to work from, and before, which joints are likely to fail in time."""
-    found: list[tuple[int, int]] = []
-    begun = [
-        (one, likely)
-        for one, likely in zip(runs, (chance >= LIKELY).tolist(), strict=True)
-        if one.fate is Fate.RUNNING
+def _likely_days(runs: Sequence[LifeCount], chance: Array) -> list[tuple[str, int, int]]:
+    """Kinds, with days of putting to work from, and before, which joints are likely to fail."""
+    likely = (chance >= LIKELY).tolist()
+    begun = [(one, is_) for one, is_ in zip(runs, likely, strict=True) if one.fate is Fate.RUNNING]
+    return [
+        (kind, *days)
+        for kind in dict.fromkeys(one.kind for one, _ in begun)
+        for days in _likely_of([pair for pair in begun if pair[0].kind == kind])
     ]
+
+
+def _likely_of(begun: Sequence[tuple[LifeCount, bool]]) -> list[tuple[int, int]]:
+    """The same of one kind."""
+    found: list[tuple[int, int]] = []
     for one, likely in sorted(begun, key=lambda pair: pair[0].bin):
         if likely and found and found[-1][1] == -1:
             continue

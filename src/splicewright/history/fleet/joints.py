@@ -43,6 +43,7 @@ class FleetJoint:
     duties : what is due at it
     watched : days between which it was watched; None before it has run
     stands : since when it stands in the belt without running; None while it runs
+    kind : of joint; empty where it is not known
     """
 
     joint: str
@@ -57,6 +58,7 @@ class FleetJoint:
     duties: tuple[Duty, ...] = ()
     watched: tuple[date, date] | None = None
     stands: date | None = None
+    kind: str = ""
 
 
 def group_of(joint: FleetJoint) -> str:

@@ -139,6 +139,7 @@ class FleetStudy:
     counts : failures before the stop lie between these nine times in ten; None where not known
     numbers : how many are so urgent, where `lines` are only the first of them; None where all are
     prior : the belief that chances lean on; None takes the one that is assumed
+    kinds : where joints are counted together, each kind of joint, most failures expected first
     """
 
     name: str
@@ -165,6 +166,7 @@ class FleetStudy:
     counts: Limits | None = None
     numbers: Mapping[Urgency, int] | None = None
     prior: Prior | None = field(default=None, repr=False)
+    kinds: tuple[ConveyorOutlook, ...] = ()
 
     @property
     def expected_cost(self) -> float:

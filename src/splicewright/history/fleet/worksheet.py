@@ -46,14 +46,16 @@ def record_of_fleet(study: FleetStudy, most: int = EXPLAINED) -> Record:
 
     Returns
     -------
-    worksheet under the keys ``fleet.*``, ``conveyor.NAME.*``, ``joint.NAME.*``, ``cause.NAME.*``,
-    ``trend.*``, ``year.YEAR.*``, and those of what else is in the list (``wear.*``, ``damage.*``,
-    ``left.*``); what is not known is not in it
+    worksheet under the keys ``fleet.*``, ``conveyor.NAME.*``, ``kind.NAME.*``, ``joint.NAME.*``,
+    ``cause.NAME.*``, ``trend.*``, ``year.YEAR.*``, and those of what else is in the list
+    (``wear.*``, ``damage.*``, ``left.*``); what is not known is not in it
     """
     sheet, kind = Worksheet(), study.measure.kind
     rests = _whole(sheet, study)
     for key, c in named((c.conveyor, c) for c in study.conveyors):
         _conveyor(sheet, f"conveyor.{key}", c, kind, rests)
+    for key, c in named((c.conveyor, c) for c in study.kinds):
+        _conveyor(sheet, f"kind.{key}", c, kind, rests)
     lines = study.lines[:most]
     for key, line in named((f"{x.conveyor} {x.what}", x) for x in lines if x.joint):
         _joint(sheet, f"joint.{key}", line, kind, rests)

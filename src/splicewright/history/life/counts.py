@@ -4,7 +4,7 @@ Ended lives are counted by age in bins of 1/128 of an octave (half a per cent wi
 by the day they were put to work, because their age grows. Beside the count stands the sum of the
 ages in whole seconds: a bin stands for its own mean age and not for its middle, so that what is
 lost is of the second order, and a fact that is taken back leaves no trace of rounding. Counts of
-several sites are added.
+several sites are added; kinds of joint and causes of failure are kept apart.
 
 What this cannot hold is worked with all lives instead: ages in running time, tonnage or turns (a
 meter read anew changes all of them), joints that ran before their log began, failures known only
@@ -50,6 +50,7 @@ class LifeCount:
     count : how many
     seconds : sum of their ages [s]; of running joints of the moments they were put to work, from
         1970 [s]
+    kind : of joint; empty where it is not known
     """
 
     fate: Fate
@@ -57,6 +58,7 @@ class LifeCount:
     bin: int
     count: int
     seconds: int
+    kind: str = ""
 
     def age(self, now: datetime) -> float:
         """Mean age of these joints [s], at least a second; `now` counts for those that run."""
@@ -65,7 +67,11 @@ class LifeCount:
 
 
 def count_of(
-    start: datetime, end: datetime | None, fate: Fate = Fate.GOOD, cause: str = ""
+    start: datetime,
+    end: datetime | None,
+    fate: Fate = Fate.GOOD,
+    cause: str = "",
+    kind: str = "",
 ) -> LifeCount:
     """One life as a count of one.
 
@@ -75,22 +81,27 @@ def count_of(
     end : taken out, stopped or failed; None while it runs
     fate : at its end
     cause : failure mode; empty for other ends
+    kind : of joint; empty where it is not known
     """
     if end is None:
         begun = int(start.timestamp())
-        return LifeCount(Fate.RUNNING, "", begun // DAY, 1, begun)
+        return LifeCount(Fate.RUNNING, "", begun // DAY, 1, begun, kind)
     age = max(1, round((end - start).total_seconds()))
-    return LifeCount(fate, cause, math.floor(BINS * math.log2(age)), 1, age)
+    return LifeCount(fate, cause, math.floor(BINS * math.log2(age)), 1, age, kind)
 
 
 def merged(counts: Iterable[LifeCount]) -> tuple[LifeCount, ...]:
     """Counts of several sites, or of single joints, added up."""
-    found: dict[tuple[Fate, str, int], list[int]] = {}
+    found: dict[tuple[str, Fate, str, int], list[int]] = {}
     for one in counts:
-        sums = found.setdefault((one.fate, one.cause, one.bin), [0, 0])
+        sums = found.setdefault((one.kind, one.fate, one.cause, one.bin), [0, 0])
         sums[0] += one.count
         sums[1] += one.seconds
-    return tuple(LifeCount(*key, *found[key]) for key in sorted(found) if found[key][0])
+    return tuple(
+        LifeCount(fate, cause, bin_, count, seconds, kind)
+        for (kind, fate, cause, bin_), (count, seconds) in sorted(found.items())
+        if count
+    )
 
 
 def records_of(
@@ -114,5 +125,5 @@ def records_of(
         else:
             life = running(age, joint=named)
         runs = one.fate is Fate.RUNNING or (standing and one.fate is Fate.STANDING)
-        made.append(Record(life, running=runs, count=one.count))
+        made.append(Record(life, one.kind, running=runs, count=one.count))
     return tuple(made)

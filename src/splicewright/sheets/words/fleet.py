@@ -75,14 +75,17 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
             + tuple(said),
         )
     ]
-    if study.conveyors:
-        sections.append(Section(
-            "Conveyors, most failures expected first",
-            (as_sentence(study.belief),) if study.belief else (),
-            head=("conveyor", "running", "failed so far", f"expected by {study.until}",
-                  "nine times in ten", "one in ten fails by", "which lies in"),
-            table=tuple(_conveyor(c, study, system) for c in study.conveyors[:NAMED]),
-        ))  # fmt: skip
+    for groups, title, head in (
+        (study.conveyors, "Conveyors", "conveyor"), (study.kinds, "Kinds of joint", "kind"),
+    ):  # fmt: skip
+        if groups:
+            sections.append(Section(
+                f"{title}, most failures expected first",
+                (as_sentence(study.belief),) if study.belief else (),
+                head=(head, "running", "failed so far", f"expected by {study.until}",
+                      "nine times in ten", "one in ten fails by", "which lies in"),
+                table=tuple(_conveyor(c, study, system) for c in groups[:NAMED]),
+            ))  # fmt: skip
     if study.causes:
         sections.append(Section(
             "Past stops, by cause",

@@ -61,7 +61,7 @@ from splicewright.store.refusals import DamagedError
 
 REVISION = "0015"
 """The newest migration."""
-DERIVATION = 5
+DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""
 
 NAMING = {
@@ -189,6 +189,7 @@ LIFE_COUNTS = Table(
     "life_counts",
     METADATA,
     Column("site", Uuid, primary_key=True),
+    Column("kind", String(40), primary_key=True),
     Column("fate", Word(Fate), primary_key=True),
     Column("cause", String(40), primary_key=True),
     Column("bin", Integer, primary_key=True, autoincrement=False),

@@ -76,6 +76,10 @@ class Level(StrEnum):
 
 Plates = Annotated[int, Field(ge=1, le=1000)]
 Bolts = Annotated[int, Field(ge=0, le=100)]
+Construction = Annotated[str, Field(pattern=r"^[a-z ]{0,40}$")]
+"""Kind of joint, in the words of `joint.fasteners`."""
+HINGED, SOLID = "hinged", "solid plate"
+"""Kinds of joint that somebody describes without a plan."""
 Part = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 """A share of a whole [1]."""
 
@@ -90,6 +94,7 @@ class JointPlanned(What):
     plan_id : ten letters and digits of the plan
     retighten_after, inspect_after : as the plan says [s]; running is counted as if the belt
         never stopped, which brings the work forward, never back
+    construction : kind of joint that is planned; empty where nobody said it
     """
 
     joint: UUID
@@ -101,6 +106,7 @@ class JointPlanned(What):
     plan_id: Text = ""
     retighten_after: Amount | None = None
     inspect_after: Amount | None = None
+    construction: Construction = ""
 
 
 @fact_kind("joint described", Stream.JOINT)

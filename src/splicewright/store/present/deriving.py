@@ -202,6 +202,7 @@ def _(what: joint_facts.JointPlanned, stored: Stored, present: Present) -> None:
     planned = JointNow(
         what.joint, what.conveyor, what.belt, what.label, what.place, State.PLANNED, what.plan,
         what.plan_id, what.retighten_after, what.inspect_after, stored.when,
+        construction=what.construction,
     )  # fmt: skip
     if before is not None:
         # Planned anew: a new plan does not undo what was done with the joint.
@@ -209,8 +210,17 @@ def _(what: joint_facts.JointPlanned, stored: Stored, present: Present) -> None:
             before, conveyor=what.conveyor, belt=what.belt, label=what.label, place=what.place,
             plan=what.plan, plan_id=what.plan_id, retighten_after=what.retighten_after,
             inspect_after=what.inspect_after,
+            construction=what.construction or before.construction,
         )  # fmt: skip
     present.put(planned)
+
+
+@_derive.register
+def _(what: joint_facts.JointDescribed, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, what.joint)
+    if joint is not None and joint.plan is None:
+        kind = joint_facts.HINGED if what.hinged else joint_facts.SOLID
+        present.put(replace(joint, construction=kind))
 
 
 @_derive.register

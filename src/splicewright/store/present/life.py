@@ -49,6 +49,10 @@ class Lived(Protocol):
     def can_run(self) -> bool | None:
         """What it decided."""
 
+    @property
+    def construction(self) -> str:
+        """Kind of joint."""
+
 
 def life_of(joint: Lived) -> LifeCount | None:
     """The life of a joint; None before it was put to work."""
@@ -59,9 +63,11 @@ def life_of(joint: Lived) -> LifeCount | None:
     gone = joint.removed if joint.state is State.REMOVED else None
     if gone is not None and joint.mode not in _NO_FAILURE:
         end = gone if unfit is None else min(gone, unfit)
-        return count_of(start, end, Fate.FAILED, (joint.mode or Mode.OTHER).value)
+        return count_of(
+            start, end, Fate.FAILED, (joint.mode or Mode.OTHER).value, joint.construction
+        )
     if unfit is not None:
-        return count_of(start, unfit, Fate.FAILED, UNFIT)
+        return count_of(start, unfit, Fate.FAILED, UNFIT, joint.construction)
     if joint.state is State.SUSPENDED:
-        return count_of(start, joint.stopped, Fate.STANDING)
-    return count_of(start, gone)
+        return count_of(start, joint.stopped, Fate.STANDING, kind=joint.construction)
+    return count_of(start, gone, kind=joint.construction)

@@ -128,6 +128,7 @@ class JointNow(Row):
     put_to_work : first time; stopped : when it was suspended, None while it runs
     inspected, can_run : last closed inspection and what it decided
     seen_station [m], seen : where and when it was last seen on the loop
+    construction : kind of joint, as planned or as described; empty where nobody said it
     """
 
     joint: UUID
@@ -151,6 +152,7 @@ class JointNow(Row):
     can_run: bool | None = None
     seen_station: float | None = None
     seen: datetime | None = None
+    construction: str = ""
 
 
 @dataclass(frozen=True, slots=True)

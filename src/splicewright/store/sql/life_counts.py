@@ -30,7 +30,8 @@ _PAGE = 5000
 _C = LIFE_COUNTS.c
 _J, _P = TABLES[JointNow], TABLES[ConveyorNow]
 _LIVED = tuple(_J.c[field] for field in Lived.__dict__ if field in _J.c)
-_Key = tuple[UUID, Fate, str, int]
+_Key = tuple[UUID, str, Fate, str, int]
+_KEYS = ("site", "kind", "fate", "cause", "bin")
 
 
 class Tally:
@@ -44,7 +45,8 @@ class Tally:
         if life is None or site is None:
             return
         for place in (site, ALL):
-            sums = self._sums.setdefault((place, life.fate, life.cause, life.bin), [0, 0])
+            key = (place, life.kind, life.fate, life.cause, life.bin)
+            sums = self._sums.setdefault(key, [0, 0])
             sums[0] += times * life.count
             sums[1] += times * life.seconds
 
@@ -55,20 +57,19 @@ class Tally:
     def write(self, connection: Connection) -> None:
         """Work it into the table."""
         rows: list[dict[str, Any]] = [
-            {"site": site, "fate": fate, "cause": cause, "bin": bin_, "count": n, "seconds": s}
-            for (site, fate, cause, bin_), (n, s) in self.rows().items()
+            dict(zip(_KEYS, key, strict=True)) | {"count": n, "seconds": s}
+            for key, (n, s) in self.rows().items()
         ]
         if not rows:
             return
         made = (sqlite if connection.dialect.name == "sqlite" else postgresql).insert(LIFE_COUNTS)
         more = {name: _C[name] + made.excluded[name] for name in ("count", "seconds")}
-        keys = ["site", "fate", "cause", "bin"]
-        connection.execute(made.on_conflict_do_update(index_elements=keys, set_=more), rows)
+        connection.execute(made.on_conflict_do_update(index_elements=_KEYS, set_=more), rows)
         if any(row["count"] <= 0 for row in rows):
             gone = [row for row in rows if row["count"] <= 0]
-            same = (_C[name] == bindparam(f"_{name}") for name in keys)
+            same = (_C[name] == bindparam(f"_{name}") for name in _KEYS)
             empty = delete(LIFE_COUNTS).where(*same, _C.count == 0)
-            connection.execute(empty, [{f"_{name}": row[name] for name in keys} for row in gone])
+            connection.execute(empty, [{f"_{name}": row[name] for name in _KEYS} for row in gone])
 
 
 class LivesBefore:
@@ -147,19 +148,16 @@ def miscounted(
         if joint.conveyor in conveyors:
             tally.add(conveyors[joint.conveyor].site, life_of(joint))
     should = tally.rows()
-    there = {
-        (site, fate, cause, bin_): (n, s)
-        for site, fate, cause, bin_, n, s in connection.execute(select(LIFE_COUNTS))
-    }
+    there = {tuple(row[:-2]): tuple(row[-2:]) for row in connection.execute(select(LIFE_COUNTS))}
     return sum(there.get(key) != should.get(key) for key in there.keys() | should.keys())
 
 
 def read_counts(connection: Connection, seen: Seen, site: UUID | None) -> tuple[LifeCount, ...]:
     """The counts of one site, or of all that somebody is let into."""
-    query = select(_C.fate, _C.cause, _C.bin, _C.count, _C.seconds)
+    query = select(_C.fate, _C.cause, _C.bin, _C.count, _C.seconds, _C.kind)
     if seen.sites is None or (site is not None and site in seen.sites):
         query = query.where(_C.site == (site or ALL))
-        found = connection.execute(query.order_by(_C.fate, _C.cause, _C.bin))
+        found = connection.execute(query.order_by(_C.kind, _C.fate, _C.cause, _C.bin))
         return tuple(LifeCount(*row) for row in found)
     if site is not None:
         return ()

@@ -96,8 +96,10 @@ def _by_id(
 
 
 @cache
-def _not_due(*, limited: bool) -> Select[Any]:
+def _not_due(*, limited: bool, by_kind: bool) -> Select[Any]:
     here = [rows_within(JointNow)] if limited else []
+    if by_kind:
+        here.append(_J.c.construction == bindparam("kind"))
     due = select(_D.c.joint).where(_D.c.joint == _J.c.joint, _D.c.due < bindparam("until"))
     begun = _J.c.put_to_work.between(bindparam("begun"), bindparam("last"))
     return (
@@ -108,12 +110,19 @@ def _not_due(*, limited: bool) -> Select[Any]:
 
 
 def running_not_due(
-    connection: Connection, seen: Seen, begun: datetime, before: datetime, until: datetime
+    connection: Connection,
+    seen: Seen,
+    begun: datetime,
+    before: datetime,
+    until: datetime,
+    kind: str | None = None,
 ) -> int:
     """See `Register.running_not_due`."""
     last = before - timedelta(microseconds=1)
     given = seen.given | {"begun": begun, "last": last, "until": until}
-    return int(connection.execute(_not_due(limited=seen.limited), given).scalar_one())
+    by_kind = kind is not None
+    query = _not_due(limited=seen.limited, by_kind=by_kind)
+    return int(connection.execute(query, given | ({"kind": kind} if by_kind else {})).scalar_one())
 
 
 class FleetReads:
@@ -131,10 +140,12 @@ class FleetReads:
         with opening.reading(self._engine) as connection:
             return pressing(connection, self._seen, today, until, most)
 
-    def running_not_due(self, begun: datetime, before: datetime, until: datetime) -> int:
+    def running_not_due(
+        self, begun: datetime, before: datetime, until: datetime, kind: str | None = None
+    ) -> int:
         """Running joints with nothing due."""
         with opening.reading(self._engine) as connection:
-            return running_not_due(connection, self._seen, begun, before, until)
+            return running_not_due(connection, self._seen, begun, before, until, kind)
 
     def open_damage(self, limit: int = 100_000) -> tuple[tuple[DamageNow, ConveyorNow], ...]:
         """Damage that was not mended; see `Register.open_damage`."""

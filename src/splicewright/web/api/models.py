@@ -123,6 +123,7 @@ class JointOut(Out):
     can_run: bool | None = Field(description="What the last inspection decided.")
     seen_station: float | None = Field(description="Station of the loop where it was seen [m].")
     seen: datetime | None
+    construction: str = Field(description="Kind of joint; empty where nobody said it.")
 
 
 class JointsOut(Out):

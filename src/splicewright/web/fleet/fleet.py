@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from splicewright.actions.fleet.fleet import fleet_table
 from splicewright.actions.fleet.question import FleetAsked, answer_fleet
 from splicewright.errors import Fault, InputError
+from splicewright.history.fleet.outlook import ConveyorOutlook
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.fleet.worksheet import record_of_fleet
@@ -68,7 +69,7 @@ def fleet_page(request: Request, who: _Who) -> Response:
         lines=_lines(study, who.units) if study else [],
         rest=max(0, study.all_lines - SHOWN) if study else 0,
         whole=study is not None and study.numbers is None, money=money,
-        finite=math.isfinite, conveyors=study.conveyors[:SHOWN] if study else [],
+        finite=math.isfinite, groups=_groups(study) if study else [],
         drawn=study is not None and any(y.failures for y in study.years),
         trends=cause_trend_words(study) if study else [],
     )  # fmt: skip
@@ -127,6 +128,13 @@ def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
         return _KEPT.answer(
             room.register, room.now().date(), asked, lambda: answer_fleet(asked, source_of(room))
         )
+
+
+def _groups(study: FleetStudy) -> list[tuple[str, str, tuple[ConveyorOutlook, ...]]]:
+    return [
+        ("Conveyors", "Conveyor", study.conveyors[:SHOWN]),
+        ("Kinds of joint", "Kind", study.kinds),
+    ]
 
 
 def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
