@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 from splicewright.job import JointPlan, plan
@@ -301,6 +302,7 @@ def of_plan(made: JointPlan) -> dict[str, float]:
     }
 
 
+@cache
 def planned(path: Path, loaded: bool) -> JointPlan:
     """A plan at seven tenths of a conveyor's longest run."""
     conveyor = load_conveyor(path)
