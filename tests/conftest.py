@@ -5,7 +5,10 @@ The deep run draws new examples each time, and many; see `depth`.
 
 from __future__ import annotations
 
+import gc
 import os
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -33,10 +36,27 @@ SLOW = (
 """What `make quick` leaves out of the rooms it runs: simulations and whole studies."""
 
 
+_MEMORY = Path("/dev/shm")
+_ROOM = 4e9
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_configure(config: pytest.Config) -> None:
-    """Record the cases of the verification book where `make proof` asks for it."""
+    """Record the cases of the verification book where `make proof` asks for it.
+
+    Registers of tests stand in memory where there is room [byte]: they wait for no disk. What is
+    killed loses nothing there that a disk would keep; a power cut is what no test here tries.
+    """
     if FOLDER:
         config.pluginmanager.register(Proof())
+    if _MEMORY.is_dir() and shutil.disk_usage(_MEMORY).free > _ROOM:
+        os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(_MEMORY))
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of tests and modules stay to the end: no collection looks through them again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -45,3 +65,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.relative_to(HERE).as_posix().startswith(SLOW):
             item.add_marker(pytest.mark.slow)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tables_are_made_once() -> Iterator[None]:
+    """Fresh registers of a process share the work of the migrations."""
+    from fresh_register import copied_tables  # a run that opens none loads no database
+
+    with copied_tables():
+        yield

@@ -16,7 +16,7 @@ from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.errors import InputError
 from splicewright.files.answers import FileOf, Money, OneOf, Several, Tick, Words
 from splicewright.files.question import Asked, Question, answers, asked_by
-from splicewright.web.api.routes import make_api
+from web.calling import contract
 
 FORMS: dict[str, type[Question]] = {
     "belt": BeltAsked, "piece": PieceAsked, "damage": DamageAsked
@@ -60,7 +60,7 @@ def test_a_command_and_the_api_ask_what_is_declared(name: str) -> None:
     told = " ".join(CliRunner().invoke(main, [name, "--help"]).output.split())
     for field in asked_by(model, "command"):
         assert field.label("command") in told
-    described = make_api().openapi()
+    described = contract()
     body = described["paths"][f"/{name}"]["post"]["requestBody"]["content"]["application/json"]
     schema = described["components"]["schemas"][body["schema"]["$ref"].rpartition("/")[2]]
     fields = asked_by(model, "program")

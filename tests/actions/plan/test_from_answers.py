@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from depth import examples
+from depth import sized
 from splicewright.actions.plan.from_answers import FIELDS, draft_from_answers, plan_from_answers
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.errors import InputError
@@ -153,7 +153,9 @@ TEXTS = st.text(max_size=30) | st.sampled_from(
         max_size=6,
     )
 )
-@settings(max_examples=examples(60), deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=sized(12, deep=600), deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 def test_anything_typed_is_planned_or_told(answers: dict[str, list[str]]) -> None:
     draft = draft_from_answers(_conveyor("flat"), answers)
     known = {*FIELDS}

@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from depth import examples
+from depth import sized
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream, What
 from splicewright.store.facts.job_facts import (
@@ -96,7 +96,7 @@ def _whats(plant: Plant, joint: UUID, job: UUID, part: UUID) -> st.SearchStrateg
 
 
 @settings(
-    max_examples=examples(25), deadline=None,
+    max_examples=sized(10, deep=250), deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip
 @given(data=st.data())

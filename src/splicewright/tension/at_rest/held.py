@@ -158,18 +158,20 @@ class _Round:
         """
         t = np.broadcast_to(start, (2, *start.shape))
         added, ratio = (np.moveaxis(a, -1, 0)[:, :, np.newaxis] for a in (self.added, self.ratio))
-        found = []
-        for n in range(added.shape[0]):
+        driven = np.moveaxis(self.driven, -1, 0).reshape(-1, 2, *[1] * start.ndim)
+        drums = np.any(self.driven, axis=0)
+        entering = np.empty((len(added), *np.broadcast_shapes(t.shape, added.shape[1:])))
+        leaving = np.empty_like(entering)
+        for n in range(len(added)):
             passed = t / ratio[n] if largest else t * ratio[n]
-            if np.any(self.driven[:, n]):
+            if drums[n]:
                 kept = np.maximum(passed, t - drum) if largest else np.minimum(passed, t + drum)
-                driven = self.driven[:, n].reshape(2, *[1] * start.ndim)
-                passed = np.where(driven, kept, passed)
-            risen = passed + added[n]
-            t = np.maximum(0.0, risen)
-            # Where the belt goes slack on a piece, nothing is counted on it: less than there is.
-            found.append(np.where(risen < 0.0, 0.0, (passed + t) / 2))
-        there, back = np.stack(found).swapaxes(0, 1)
+                passed = np.where(driven[n], kept, passed)
+            entering[n], leaving[n] = passed, passed + added[n]
+            t = np.maximum(0.0, leaving[n])
+        # Where the belt goes slack on a piece, nothing is counted on it: less than there is.
+        found = np.where(leaving < 0.0, 0.0, (entering + np.maximum(0.0, leaving)) / 2)
+        there, back = found.swapaxes(0, 1)
         better = np.maximum if largest else np.minimum
         best = np.moveaxis(better(there, back[::-1]), 0, -1)
         total: Array = np.sum(best * length, axis=-1)
