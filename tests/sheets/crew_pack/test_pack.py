@@ -250,6 +250,7 @@ def _everything(told: JointPlan, system: System) -> str:
     said += [told.work.insert.show(system), str(told.work.joints)]
     said += [told.conveyor.take_up.travel.show(system), str(len(told.worksheet.assumptions()))]
     said += [told.timing.window.show()] if told.timing.window else []
+    said.append(told.timing.man_hours)
     for candidate in told.choice.candidates:
         size = candidate.size
         said.append(candidate.name)
