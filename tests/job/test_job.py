@@ -223,9 +223,10 @@ def test_deferral_is_one_sentence() -> None:
 # --- steps
 
 SAFE = [
-    "park", "permit", "isolate", "place", "survey", "whole", "mark", "clear", "clamp", "unload",
-    "release", "slack", "chains",
+    "park", "permit", "isolate", "place", "whole", "survey", "mark", "clear", "rig", "clamp",
+    "unload", "release", "slack", "chains",
 ]  # fmt: skip
+LAID_OUT = [*SAFE[:6], "lay_out", *SAFE[6:]]
 ENDS = ["open", "cut", "measure", "turn", "skive", "punch"]
 BUILD = ["seat", "tighten", "break"]
 PINNED = ["couple", "trim", "again", "check"]
@@ -235,17 +236,17 @@ END = ["ease", "tension", "inch", "run", "record"]
 @pytest.mark.parametrize(
     ("ranges", "work", "keys"),
     [
-        ((HINGED,), {}, [*SAFE, *ENDS, *BUILD, *PINNED, *END]),
+        ((HINGED,), {}, [*LAID_OUT, *ENDS, *BUILD, *PINNED, *END]),
         (
             (SOLID,),
             {"joint": {"kind": "solid plate"}},
-            [*SAFE, *ENDS, "butt", *BUILD, "again", "check", *END],
+            [*LAID_OUT, *ENDS, "butt", *BUILD, "again", "check", *END],
         ),
         ((SOLID,), {}, SAFE),  # nothing fits: what must be done to get there all the same
         (
             (HINGED,),
             {"belt": {"load_left": "0 %"}},
-            [*(k for k in SAFE if k not in {"clear", "unload"}), *ENDS, *BUILD, *PINNED, *END],
+            [*(k for k in LAID_OUT if k not in {"clear", "unload"}), *ENDS, *BUILD, *PINNED, *END],
         ),
     ],
 )
@@ -340,9 +341,11 @@ def test_screw_and_weight_are_released_in_their_own_way() -> None:
 # --- time
 
 
-def test_time_of_the_job_is_the_sum_of_its_steps() -> None:
-    made = planned()
+def test_a_crew_of_one_does_one_step_after_the_other() -> None:
+    made = planned(crew={"people": 1})
     assert made.timing.likely.value == pytest.approx(sum(s.time.value for s in made.steps))
+    assert made.timing.work is not None
+    assert made.timing.work.value == pytest.approx(made.timing.likely.value)
     assert made.timing.low.value == pytest.approx(0.7 * made.timing.likely.value)
     assert made.timing.high.value == pytest.approx(1.6 * made.timing.likely.value)
 

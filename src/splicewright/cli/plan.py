@@ -20,6 +20,7 @@ from splicewright.cli.answers import (
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
     from splicewright.job import JointPlan
+    from splicewright.job.steps.timing import PastShares
     from splicewright.quantities import System
     from splicewright.sheets.crew_pack.files import Only
 
@@ -34,6 +35,13 @@ if TYPE_CHECKING:
     help="Write one of the two PDFs (with plan.json); without it the whole folder.",
 )
 @fasteners_option
+@click.option(
+    "--register",
+    "where",
+    default="",
+    help="Register whose past jobs say how long steps take (file, or postgresql:// URL); without "
+    "it times are assumed.",
+)
 @units_option
 @paper_option
 @json_option
@@ -44,6 +52,7 @@ def plan_command(
     out: Path | None,
     only: Only | None,
     fasteners: tuple[Path, ...],
+    where: str,
     units: System,
     paper: PaperName,
     as_json: bool,
@@ -56,7 +65,7 @@ def plan_command(
     """
     from splicewright.actions.plan.plan import plan_joint, write_pack
 
-    made = plan_joint(conveyor, work, fasteners)
+    made = plan_joint(conveyor, work, fasteners, _past_of(where) if where else {})
     written = write_pack(made, out, units, paper, only) if out is not None else ()
     if as_json:
         import json
@@ -71,6 +80,15 @@ def plan_command(
             if path.name in told:
                 click.echo(f"{told[path.name]}: {path}")
         click.echo(f"{len(written)} files in {out}")
+
+
+def _past_of(where: str) -> PastShares:
+    """What past jobs of a register say of the times of steps."""
+    from splicewright.actions.job.step_times import past_shares
+    from splicewright.cli.opening import opened_register
+
+    with opened_register(where) as register:
+        return past_shares(register)
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
@@ -107,7 +125,7 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     )
     lines.append(
         f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
-        f"({made.timing.words})"
+        f"({made.timing.words}); {made.timing.man_hours} by a crew of {made.work.crew}"
     )
     lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
     lines += [f"! {said.say(units)}" for said in made.warnings]

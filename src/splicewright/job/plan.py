@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from splicewright.job.clamping import Clamping, clamping
@@ -19,7 +20,7 @@ from splicewright.job.questions import questions
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
 from splicewright.job.steps.sequence import drafts_of
-from splicewright.job.steps.timing import Timing, timing
+from splicewright.job.steps.timing import PastShare, PastShares, Timing, timing
 from splicewright.job.tools import Tool, tool_box, tools_list
 from splicewright.job.worst_place import worst_place
 from splicewright.joint import (
@@ -78,6 +79,7 @@ class JointPlan:
         vulcanised
     step_joint : geometry of a vulcanised joint, None otherwise
     id : ten letters and digits made from the inputs; the same inputs give the same id
+    past : what past jobs said of the times of steps, by the step's key
     """
 
     format: int
@@ -103,6 +105,7 @@ class JointPlan:
     follow_up: FollowUp
     warnings: tuple[Sentence, ...]
     worksheet: Record
+    past: dict[str, PastShare] = field(default_factory=dict)
 
     @property
     def mark(self) -> str:
@@ -145,7 +148,10 @@ class JointPlan:
         return read_kept(_adapter(), text, f"plan of format {FORMAT}")
 
 
-def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> JointPlan:
+def plan(
+    conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = (),
+    past: PastShares = MappingProxyType({}),
+) -> JointPlan:  # fmt: skip
     """Plan one job: the whole way from plant to steps.
 
     Parameters
@@ -153,6 +159,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     conveyor : the plant, from `load_conveyor`
     work : the job, from `load_work`
     ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
+    past : what past jobs say of the steps' times; of other steps they are assumed
 
     Returns
     -------
@@ -203,15 +210,15 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
     )  # fmt: skip
     boxes = tool_box(conveyor, work, stopped, best, belt.roll)
     named = {key: tuple(tool.name for tool in tools) for key, tools in boxes.items()}
-    tasks = numbered(drafts, work, sheet, named)
+    tasks, timed = numbered(drafts, work, sheet, named, past)
     times = timing(
-        tuple(step.time for step in tasks if not step.outside), work, sheet,
-        whole=best is not None or not work.job.joins,
+        timed, work, sheet, whole=best is not None or not work.job.joins,
+        before=[(step.hands, step.time) for step in tasks if step.outside],
     )  # fmt: skip
     after = _follow_up(sheet)
     return JointPlan(
         format=FORMAT,
-        id=identity(__version__, conveyor, work, ranges),
+        id=identity(__version__, conveyor, work, ranges, *((dict(past),) if past else ())),
         version=__version__,
         conveyor=conveyor,
         work=work,
@@ -244,6 +251,7 @@ def plan(conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = ()) -> Join
             *(() if clamps.fits else (clamps.remarks[0],)),
         ),
         worksheet=sheet.finish(),
+        past=dict(past),
     )
 
 

@@ -20,8 +20,8 @@ from splicewright.quantities import Sentence, sentence
 
 _AT_THE_MACHINE = frozenset(
     {
-        "park", "permit", "isolate", "place", "survey", "clamp", "release", "clear", "unload",
-        "slack", "chains", "open",
+        "park", "permit", "isolate", "place", "survey", "rig", "clamp", "release", "clear",
+        "unload", "slack", "chains", "open",
     }
 )  # fmt: skip
 """Steps that are done before the joint is made, and rest on nothing of it but what their text says;

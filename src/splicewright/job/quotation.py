@@ -15,6 +15,7 @@ from pydantic import Field
 from splicewright.files.fields import Table
 from splicewright.files.toml import load
 from splicewright.job.plan import JointPlan
+from splicewright.job.steps.timing import SPAN
 from splicewright.plant.conveyor_file import Name
 from splicewright.quantities import Sentence, sentence
 
@@ -77,7 +78,9 @@ class QuoteLine:
 class Quotation:
     """A quotation of one plan.
 
-    lines : parts and extras; hours : likely hours of all people together, and up to so many [h]
+    lines : parts and extras; hours : likely hours of all people together, and up to so many [h]:
+    all are there for the whole job
+    before : the same of what is done before the stop; zero where nothing is
     unpriced : parts without a price; unused : prices for parts that this job does not need
     """
 
@@ -86,6 +89,7 @@ class Quotation:
     lines: tuple[QuoteLine, ...]
     people: int
     hours: tuple[float, float]
+    before: tuple[float, float]
     unpriced: tuple[str, ...]
     unused: tuple[str, ...]
 
@@ -93,7 +97,10 @@ class Quotation:
     def sums(self) -> tuple[float, float]:
         """What is priced, with the likely hours and with the most [currency], before tax."""
         priced = sum(line.all or 0.0 for line in self.lines)
-        low, high = (priced + h * self.prices.hours.rate for h in self.hours)
+        low, high = (
+            priced + (h + ahead) * self.prices.hours.rate
+            for h, ahead in zip(self.hours, self.before, strict=True)
+        )
         return low, high
 
     @property
@@ -118,9 +125,10 @@ def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
     extras = [QuoteLine(x.name, plain, x.count, x.price) for x in prices.extra]
     people = prices.hours.people or plan.work.crew
     likely, high = (people * t.value / 3600.0 for t in (plan.timing.likely, plan.timing.high))
+    ahead = plan.timing.before.value / 3600.0 if plan.timing.before is not None else 0.0
     names = {part.name for part in plan.parts}
     return Quotation(
-        plan, prices, (*parts, *extras), people, (likely, high),
+        plan, prices, (*parts, *extras), people, (likely, high), (ahead, SPAN[1] * ahead),
         tuple(line.what for line in parts if line.each is None),
         tuple(sorted(set(prices.parts) - names)),
     )  # fmt: skip

@@ -57,13 +57,15 @@ def ends(study: ShutdownStudy) -> dict[str, tuple[float, float]]:
     return {b.task: (b.start, b.end) for b in study.bars}
 
 
-def test_one_job_is_its_steps_in_a_row(register: SqlRegister, plan: JointPlan) -> None:
+def test_one_job_is_its_steps_shared_out_as_its_plan_says(
+    register: SqlRegister, plan: JointPlan
+) -> None:
     one = job(register, plan, "J1")
     study = plan_shutdown(register, NOW, [one], "12 h", Hands(plan.work.crew))
     assert [t.name for t in study.shutdown.tasks] == [f"J1: {s.title}" for s in plan.steps]
     for task, step in zip(study.shutdown.tasks, plan.steps, strict=True):
         assert task.likely == step.time.value
-        assert task.needs == {"people": plan.work.crew}
+        assert task.needs == {"people": step.hands}
     assert study.bars[-1].end == pytest.approx(plan.timing.likely.value)
     spans = [(t.low / t.likely, t.high / t.likely) for t in study.shutdown.tasks]
     assert spans == [pytest.approx((0.7, 1.6))] * len(spans)
@@ -80,7 +82,7 @@ def test_power_tools_take_the_shares_of_the_efforts(register: SqlRegister, plan:
         plan,
         work=replace(plan.work, tools=Tools.HAND),
         steps=tuple(
-            replace(s, time=replace(s.time, value=cut.fixed + ends * cut.each_by_hand))
+            replace(s, time=replace(s.time, value=cut.fixed + ends * cut.each_by_hand), hands=2)
             if s.key == "cut"
             else s
             for s in plan.steps
@@ -119,8 +121,9 @@ def test_jobs_of_one_conveyor_share_what_is_done_once(
     one, both = plan.timing.likely.value, study.bars[-1].end
     assert both < 2 * one - shared
     alone = plan_shutdown(register, NOW, jobs, "24 h", Hands(crew))
-    # one crew does all there is to do, one step after another: exact
-    assert alone.bars[-1].end == pytest.approx(2 * one - shared)
+    # one crew: no longer than one job after the other, no shorter than its hands allow
+    work = sum(t.likely * t.needs["people"] for t in alone.shutdown.tasks)
+    assert work / crew < alone.bars[-1].end <= 2 * one - shared + 1e-6
 
 
 def test_jobs_take_turns_where_clamps_are_few(register: SqlRegister, plan: JointPlan) -> None:

@@ -9,9 +9,12 @@ from uuid import UUID
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
+    from splicewright.job.steps.timing import PastShare
     from splicewright.store import Register
 
-_ENOUGH = 0.9
+ENOUGH_JOBS = 3
+"""Past jobs that timed a step before a plan takes their time for it; assumption, no source."""
+_ENOUGH, _FEW = 0.9, 0.1
 _PAGE = 2000
 
 
@@ -42,17 +45,46 @@ def past_times(
     """
     from splicewright.history.shutdown.past_times import learn_time
     from splicewright.history.shutdown.tasks import Task
+    from splicewright.job.steps.timing import SPAN
 
-    times = plan.timing
-    low, high = times.low.value / times.likely.value, times.high.value / times.likely.value
+    low, high = SPAN
     seen = seen_times(seen_shares(register, {without} if without else set()), plan)
     found = {}
     for step in plan.steps:
         if step.key in seen:
-            likely = step.time.value
+            likely = step.guess.value
             task = Task(step.key, low * likely, likely, high * likely)
             law = learn_time(task, seen[step.key])
             found[step.key] = PastTime(law.jobs, law.time_for(0.5), law.time_for(_ENOUGH))
+    return found
+
+
+def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, PastShare]:
+    """What past jobs say of the times of steps, where enough of them timed it.
+
+    The law is that of `learn_time`: the assumed time and its span weigh as two jobs.
+
+    Parameters
+    ----------
+    register : with the facts "step timed" of all jobs
+    without : jobs that are no past jobs
+
+    Returns
+    -------
+    By the step's key: likely time, and those of one job in ten below and above, as shares of the
+    time assumed [-].
+    """
+    from splicewright.history.shutdown.past_times import learn_time
+    from splicewright.history.shutdown.tasks import Task
+    from splicewright.job.steps.timing import SPAN, PastShare
+
+    found = {}
+    for step, jobs in seen_shares(register, without).items():
+        if len(jobs) >= ENOUGH_JOBS:
+            law = learn_time(Task(step, SPAN[0], 1.0, SPAN[1]), [*jobs.values()])
+            found[step] = PastShare(
+                law.jobs, law.time_for(0.5), law.time_for(_FEW), law.time_for(_ENOUGH)
+            )
     return found
 
 
@@ -67,14 +99,14 @@ def seen_times(
     plan : whose steps; those never timed are left out
     """
     return {
-        s.key: tuple(share * s.time.value for share in shares[s.key].values())
+        s.key: tuple(share * s.guess.value for share in shares[s.key].values())
         for s in plan.steps
-        if shares.get(s.key) and s.time.value > 0
+        if shares.get(s.key) and s.guess.value > 0
     }
 
 
 def seen_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, dict[UUID, float]]:
-    """Of each step and job: time taken over time planned, of the phone that worked longest.
+    """Of each step and job: time taken over time assumed, of the phone that worked longest.
 
     Parameters
     ----------

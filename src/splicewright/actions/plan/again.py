@@ -157,7 +157,8 @@ def draft_again(
     for _ in range(4):  # faults of the fields, of the work on this conveyor, of both together
         work = typed.work(conveyor)
         if work is not None:
-            return Draft(plan(conveyor, work, ranges), tuple(typed.faults))
+            # Times as they were: what is not answered otherwise stays.
+            return Draft(plan(conveyor, work, ranges, before.past), tuple(typed.faults))
         typed.leave_out_faulty()
     return Draft(None, tuple(typed.faults))
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
+    from splicewright.job.steps.timing import PastShares
     from splicewright.joint import Range
     from splicewright.plant import Conveyor, JobKind, Work
 
@@ -82,8 +84,9 @@ def damages_of(kind: JobKind) -> tuple[str, ...]:
 
 
 def plan_from_answers(
-    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = ()
-) -> JointPlan:
+    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = (),
+    past: PastShares = MappingProxyType({}),
+) -> JointPlan:  # fmt: skip
     """Plan the joint that the answers describe.
 
     Parameters
@@ -91,6 +94,7 @@ def plan_from_answers(
     conveyor : where it is made
     answers : typed texts by field; blank is not answered, and a named assumption stands in
     ranges : fastener data to choose from
+    past : what past jobs say of the steps' times
 
     Raises
     ------
@@ -103,17 +107,18 @@ def plan_from_answers(
     work = typed.work(conveyor)
     if typed.faults or work is None:
         raise InputError(*typed.faults)
-    return plan(conveyor, work, ranges)
+    return plan(conveyor, work, ranges, past)
 
 
 def draft_from_answers(
-    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = ()
-) -> Draft:
+    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = (),
+    past: PastShares = MappingProxyType({}),
+) -> Draft:  # fmt: skip
     """Plan with those answers that can be used, and say what is wrong with the others.
 
     Parameters
     ----------
-    conveyor, answers, ranges : as in `plan_from_answers`
+    conveyor, answers, ranges, past : as in `plan_from_answers`
     """
     from splicewright.job import plan
 
@@ -121,7 +126,7 @@ def draft_from_answers(
     for _ in range(4):  # faults of the fields, of the work on this conveyor, of both together
         work = typed.work(conveyor)
         if work is not None:
-            return Draft(plan(conveyor, work, ranges), tuple(typed.faults))
+            return Draft(plan(conveyor, work, ranges, past), tuple(typed.faults))
         typed.leave_out_faulty()
     return Draft(None, tuple(typed.faults))
 

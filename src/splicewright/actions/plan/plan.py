@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from splicewright.actions.folder.writing import PaperName
@@ -10,13 +11,15 @@ from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
+    from splicewright.job.steps.timing import PastShares
     from splicewright.quantities import System
     from splicewright.sheets.crew_pack.files import Only
 
 
 def plan_joint(
-    conveyor: Path, work: Path | None = None, fasteners: tuple[Path, ...] = ()
-) -> JointPlan:
+    conveyor: Path, work: Path | None = None, fasteners: tuple[Path, ...] = (),
+    past: PastShares = MappingProxyType({}),
+) -> JointPlan:  # fmt: skip
     """Plan the joint that these files describe.
 
     Parameters
@@ -24,6 +27,7 @@ def plan_joint(
     work : work file; None plans a joint nobody described, with named assumptions
     fasteners : range files or folders; empty takes the folder "fasteners" beside the file or
         beside its folder, where there is one
+    past : what past jobs say of the steps' times, from `actions.job.step_times.past_shares`
 
     Raises
     ------
@@ -36,7 +40,7 @@ def plan_joint(
 
     plant = load_conveyor(conveyor)
     job = load_work(work, plant)
-    return plan(plant, job, load_ranges(fasteners or fasteners_beside(conveyor)))
+    return plan(plant, job, load_ranges(fasteners or fasteners_beside(conveyor)), past)
 
 
 def fasteners_beside(conveyor: Path) -> tuple[Path, ...]:

@@ -26,7 +26,7 @@ MOST_JOBS = 12
 ONCE = ("park", "permit", "isolate", "clear")
 FIRST, LAST = (*ONCE, "release"), ("tension", "inch", "run")
 """Steps done once for all jobs of one conveyor: the longest of them counts."""
-AT_EACH_PLACE = ("place", "survey", "whole", "mark", "clamp", "unload")
+AT_EACH_PLACE = ("place", "survey", "whole", "mark", "rig", "clamp", "unload")
 """Steps of each job before the take-up of its conveyor is released."""
 STEP_TOOLS = {
     "cut": "belt cutter", "punch": "punch", "tighten": "torque wrench", "rivet": "riveting tool",
@@ -235,8 +235,8 @@ def _shutdown(
     learnt = {task: seen for task, seen in made.past.items() if seen}
     jobs = max(len({t.partition(": ")[2] for t in learnt}), 0)
     notes = [
-        "steps of a job follow each other as its plan says, done by the people it is planned for; "
-        "steps already done are left out",
+        "steps of a job follow each other, or are done beside each other, as its plan says and by "
+        "the people it gives them; steps already done are left out",
         f"times from past jobs on file for {len(learnt)} of {len(made.tasks)} tasks"
         if jobs
         else "no past job on file has these steps; times are those of the plans, with their spans",
@@ -338,10 +338,18 @@ class _Making:
     def _row(
         self, name: str, view: JobView, steps: Sequence[Step], after: tuple[str, ...]
     ) -> tuple[str, ...]:
-        """Steps one after another; what the next has to wait for."""
+        """Steps in the order of their plan; what the next has to wait for."""
+        made: dict[str, str] = {}
+        open_ends: dict[str, None] = {}
         for step in steps:
-            after = (self._add(name, name, view, step, after),)
-        return after if steps else ()
+            before = [made[key] for key in step.waits if key in made]
+            if not step.hands:  # kept from before steps were shared out: one after another
+                before = [*made.values()][-1:]
+            made[step.key] = self._add(name, name, view, step, tuple(before) or after)
+            for task in before:
+                open_ends.pop(task, None)
+            open_ends[made[step.key]] = None
+        return tuple(open_ends)
 
     def _longest(self, jobs: Mapping[str, JobView], key: str) -> tuple[str, JobView, Step] | None:
         steps = [(n, v, s) for n, v in jobs.items() for s in _left(v) if s.key == key]
@@ -349,19 +357,14 @@ class _Making:
 
     def _add(self, owner: str, job: str, view: JobView, step: Step, after: tuple[str, ...]) -> str:
         from splicewright.history.shutdown.tasks import Task
+        from splicewright.job.steps.timing import SPAN
 
         plan = view.plan
         assert plan is not None
         name = f"{owner}: {step.title}"
-        likely = step.time.value
-        low, high = (
-            (1.0, 1.0)
-            if step.key in _FIXED
-            else tuple(
-                t.value / plan.timing.likely.value for t in (plan.timing.low, plan.timing.high)
-            )
-        )
-        needs = {PEOPLE: _WATCHED if step.key in _FIXED else plan.work.crew}
+        likely = step.guess.value  # what past jobs say of it is counted once, below
+        low, high = (1.0, 1.0) if step.key in _FIXED else SPAN
+        needs = {PEOPLE: _WATCHED if step.key in _FIXED else step.hands or plan.work.crew}
         tool = STEP_TOOLS.get(step.key)
         if tool is not None and tool in self.hands.tools:
             needs[tool] = 1
@@ -397,8 +400,8 @@ def _with_power(plan: JointPlan, key: str) -> float:
     effort = EFFORTS.get(key)
     if effort is None or effort.each_by_power >= effort.each_by_hand:
         return 1.0
-    time = next(s.time.value for s in plan.steps if s.key == key)
-    all_of_it = time * crew_gain(plan.work.crew, effort.shared)
+    step = next(s for s in plan.steps if s.key == key)
+    all_of_it = step.guess.value * crew_gain(step.hands or plan.work.crew, effort.shared)
     count = max(all_of_it - effort.fixed, 0.0) / effort.each_by_hand
     return (effort.fixed + count * effort.each_by_power) / all_of_it if all_of_it > 0 else 1.0
 

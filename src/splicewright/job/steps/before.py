@@ -67,7 +67,7 @@ def permit(job: Setting) -> list[Draft]:
             ),
             hazards(job),
             hold_point="Permit signed by both sides; every one of the crew has heard the plan.",
-            running=True, tools=("radio",),
+            running=True, tools=("radio",), everyone=True,
         )
     ]  # fmt: skip
 
@@ -89,13 +89,13 @@ def isolate(job: Setting) -> list[Draft]:
             (care.ISOLATION, care.STORED),
             hold_point="Everything that can be locked is locked, tagged and tried: nothing "
             "started. Feeding conveyors included.",
-            moves=(Move.LOCK_OUT,), tools=("locks",),
+            moves=(Move.LOCK_OUT,), tools=("locks",), everyone=True,
         )
     ]  # fmt: skip
 
 
 def barricade(job: Setting) -> list[Draft]:
-    """The place made fit to work at, and everything read before it moves."""
+    """The place made fit to work at."""
     below = (
         sentence(
             "Idlers that swing or fall out and lumps from the carry side above come down on "
@@ -106,7 +106,7 @@ def barricade(job: Setting) -> list[Draft]:
     )
     return [
         Draft(
-            "place", "clear", 0, "Barricade, access, light; belt washed and dry",
+            "place", "clear", 0, "Barricade, access, light; wash and dry",
             (
                 sentence("Barriers on both sides and in line with the belt, beyond the clamps; "
                          "platform and edge protection where you can fall; light."),
@@ -117,10 +117,16 @@ def barricade(job: Setting) -> list[Draft]:
             (care.FALLING,),
             hold_point="Barriers closed, platform and light in place, belt clean and dry where "
             "clamps go.",
-            tools=("barriers", "cleaning", "light"),
+            people=2, tools=("barriers", "cleaning", "light"),
         ),
+    ]  # fmt: skip
+
+
+def survey(job: Setting) -> list[Draft]:
+    """Everything read and photographed before it moves."""
+    return [
         Draft(
-            "survey", "measure", 2, "Read and photograph before anything moves",
+            "survey", "survey", 2, "Read and photograph before anything moves",
             (
                 sentence("Photographs: place, old joint from both sides, take-up, damage."),
                 sentence("Take-up position, from its mark; chalk a line across belt and frame "
@@ -132,7 +138,7 @@ def barricade(job: Setting) -> list[Draft]:
                         job.conveyor.take_up.travel.value, 1,
                         sentence("0 to {travel}", travel=job.conveyor.take_up.travel)),
             ),
-            tools=("camera", "tape"),
+            tools=("camera", "tape"), after=("place",),
         ),
     ]  # fmt: skip
 

@@ -7,8 +7,16 @@ from dataclasses import dataclass
 
 from splicewright.job.clamping import Clamping
 from splicewright.job.lengths import CutLengths
+from splicewright.job.steps.hands import Task, Turn, share_out
 from splicewright.job.steps.readings import Reading
-from splicewright.job.steps.timing import time_of
+from splicewright.job.steps.timing import (
+    PastShare,
+    PastShares,
+    Timed,
+    time_by_past_jobs,
+    time_of,
+    ways_of,
+)
 from splicewright.joint import Candidate, Construction, Layout, MakingLimits, StepGeometry
 from splicewright.joint.fasteners.ranges import PLAIN_WORDS, Words
 from splicewright.loop import BeltBudget
@@ -26,6 +34,9 @@ class Step:
     moves: of the stopped belt, that this step makes; running: whether the belt may run by its
     drive while it is done; people: the least it takes; tools: names on the tools list;
     outside: done before the stop, so it is not counted in the window.
+    hands, start: how many people do it, and when it begins, from the beginning of the window [s];
+    0 and None in plans kept from before steps were shared out, and None before the stop.
+    waits: keys of the steps that must be done first; assumed: the time where past jobs say another.
     """
 
     number: int
@@ -41,6 +52,15 @@ class Step:
     people: int = 1
     tools: tuple[str, ...] = ()
     outside: bool = False
+    hands: int = 0
+    start: float | None = None
+    waits: tuple[str, ...] = ()
+    assumed: Figure | None = None
+
+    @property
+    def guess(self) -> Figure:
+        """Its time as it is assumed, whatever past jobs say."""
+        return self.assumed or self.time
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +68,11 @@ class Draft:
     """A step before it has a number and a time; effort: which of `EFFORTS`, with how many.
 
     given: the time where it is no effort but data of the range; tools: keys of
-    the tool box.
+    the tool box; everyone: the whole crew is there for it.
+
+    after: None for a step that begins when all before it are done and that all after it wait for.
+    Else it may be done beside others: it begins when these are done, and `by` is the first step
+    that waits for it ("": the next one with `after` None).
     """
 
     key: str
@@ -65,6 +89,9 @@ class Draft:
     people: int = 1
     tools: tuple[str, ...] = ()
     outside: bool = False
+    everyone: bool = False
+    after: tuple[str, ...] | None = None
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,20 +163,122 @@ class Setting:
         return self.work.joints
 
 
+def done_beside(steps: Sequence[Step]) -> dict[str, tuple[int, ...]]:
+    """Of each step, the numbers of those that are done at the same time, for longer than a minute.
+
+    None before the stop, and none in plans kept from before steps were shared out.
+    """
+    spans = [(s, s.start, s.start + s.time.value) for s in steps if s.start is not None]
+    return {
+        one.key: tuple(
+            other.number for other, begin, finish in spans
+            if other is not one and min(end, finish) - max(start, begin) > _A_MINUTE
+        )
+        for one, start, end in spans
+    }  # fmt: skip
+
+
+_A_MINUTE = 60.0
 Making = Callable[[Setting], list[Draft]]
 """One move of a job, or a few that belong together: empty where this job has none of it."""
 
 
 def numbered(
-    drafts: Sequence[Draft], work: Work, sheet: Worksheet, named: dict[str, tuple[str, ...]]
-) -> tuple[Step, ...]:
-    """The steps in order, each with its time; `named`: tools of each key, as listed."""
-    return tuple(
-        Step(
-            number, d.key, d.title, d.text, d.cautions, d.readings, d.hold_point,
-            d.given or time_of(d.key, d.title, d.effort, d.count, work, sheet),
-            d.moves, d.running, d.people,
-            tuple(name for tool in d.tools for name in named[tool]), d.outside,
-        )
-        for number, d in enumerate(drafts, 1)
+    drafts: Sequence[Draft], work: Work, sheet: Worksheet, named: dict[str, tuple[str, ...]],
+    past: PastShares,
+) -> tuple[tuple[Step, ...], tuple[Timed, ...]]:  # fmt: skip
+    """The steps in order, each with its people and time, and those of the window shared out.
+
+    Parameters
+    ----------
+    drafts : in order
+    work : crew and tools
+    sheet : takes the times
+    named : tools of each key, as listed
+    past : what past jobs say of a step's time
+    """
+    outside = [draft for draft in drafts if draft.outside]
+    inside = [draft for draft in drafts if not draft.outside]
+    waits = _waits(inside)
+    tasks = tuple(Task(_ways(draft, work, past), wait)
+                  for draft, wait in zip(inside, waits, strict=True))  # fmt: skip
+    turns: dict[str, Turn] = {}
+    for draft in outside:
+        people, needed = _ways(draft, work, past)[-1]  # everybody who shortens it
+        turns[draft.key] = Turn(0.0, needed, min(people, work.crew))
+    shared = share_out(tasks, work.crew)
+    turns |= {draft.key: turn for draft, turn in zip(inside, shared, strict=True)}
+    by_key = {draft.key: tuple(inside[n].key for n in wait)
+              for draft, wait in zip(inside, waits, strict=True)}  # fmt: skip
+    steps = []
+    for number, d in enumerate(drafts, 1):
+        turn = turns[d.key]
+        time, guess = _time(d, turn.people, work, sheet, past.get(d.key))
+        steps.append(
+            Step(
+                number, d.key, d.title, d.text, d.cautions, d.readings, d.hold_point, time,
+                d.moves, d.running, d.people,
+                tuple(name for tool in d.tools for name in named[tool]), d.outside,
+                turn.people, None if d.outside else turn.start, by_key.get(d.key, ()), guess,
+            )
+        )  # fmt: skip
+    there = {step.key: step for step in steps}
+    timed = tuple(
+        Timed(task, turn, there[draft.key].time,
+              *((seen.low / seen.likely, seen.high / seen.likely)
+                if (seen := _seen(draft, past)) is not None else ()))
+        for draft, task, turn in zip(inside, tasks, shared, strict=True)
     )  # fmt: skip
+    return tuple(steps), timed
+
+
+def _seen(draft: Draft, past: PastShares) -> PastShare | None:
+    """What past jobs say of a step; nothing of a time that the range's data give."""
+    return past.get(draft.key) if draft.given is None else None
+
+
+def _ways(draft: Draft, work: Work, past: PastShares) -> tuple[tuple[int, float], ...]:
+    if draft.given is not None:
+        return ((draft.people, draft.given.value),)
+    seen = _seen(draft, past)
+    share = seen.likely if seen is not None else 1.0
+    return tuple(
+        (people, share * time)
+        for people, time in ways_of(draft.effort, draft.count, work, draft.people, draft.everyone)
+    )
+
+
+def _time(
+    draft: Draft, people: int, work: Work, sheet: Worksheet, seen: PastShare | None
+) -> tuple[Figure, Figure | None]:
+    """The time of a step, and what was assumed where past jobs say another."""
+    if draft.given is not None:
+        return draft.given, None
+    said = (draft.title, draft.effort, draft.count, work, sheet, people)
+    if seen is None:
+        return time_of(f"time.{draft.key}", *said), None
+    guess = time_of(f"assumed.{draft.key}", *said)
+    return time_by_past_jobs(draft.key, draft.title, guess, seen, sheet), guess
+
+
+def _waits(drafts: Sequence[Draft]) -> list[tuple[int, ...]]:
+    """Of each step, the positions of those it waits for."""
+    keys = [draft.key for draft in drafts]
+    until = [_awaited(drafts, keys, n) for n in range(len(drafts))]
+    found: list[tuple[int, ...]] = []
+    for number, draft in enumerate(drafts):
+        named = [keys.index(key) for key in draft.after or () if key in keys[:number]]
+        if not named:
+            named = [n for n in range(number) if until[n] <= number]
+        found.append(tuple(named))
+    return found
+
+
+def _awaited(drafts: Sequence[Draft], keys: list[str], number: int) -> int:
+    """Position of the first step that waits for this one."""
+    if drafts[number].after is None:
+        return number + 1
+    if drafts[number].by in keys[number + 1 :]:
+        return keys.index(drafts[number].by)
+    later = range(number + 1, len(drafts))
+    return next((n for n in later if drafts[n].after is None), len(drafts))

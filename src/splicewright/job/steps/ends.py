@@ -61,6 +61,7 @@ def measure_whole(job: Setting) -> list[Draft]:
             hold_point="Width, marking and edge thickness are those of the plan. If not: stop and "
             "plan again with these values.",
             tools=("tape", "marker"),
+            after=None if job.work.job is JobKind.NEW_BELT else ("place",),
         )
     ]  # fmt: skip
 
@@ -92,7 +93,7 @@ def mark(job: Setting) -> list[Draft]:
                 )
             ),
             hold_point="A second person has checked both square lines.",
-            people=2, tools=("tape", "marker"),
+            people=2, tools=("tape", "marker"), after=None if new else ("whole",),
         )
     ]  # fmt: skip
 

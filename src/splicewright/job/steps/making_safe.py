@@ -31,6 +31,28 @@ def _clamp(job: Setting) -> list[Draft]:
     below, above = (side.name for side in stopped.bounds.sides)
     made = [
         Draft(
+            "rig",
+            "rig",
+            0,
+            "Carry clamps and chains to both sides",
+            (
+                sentence(
+                    "Clamps beside the belt where they will stand, {away} or more from the place "
+                    "of work; clear of the lines that are being marked.",
+                    away=clamps.restraining,
+                ),
+                sentence(
+                    "Hang the chains on anchors of structure rated {rating} or more. Nothing is "
+                    "put on the belt yet.",
+                    rating=stopped.ratings.clamps,
+                ),
+            ),
+            (care.LIFTING,),
+            people=2,
+            tools=("clamps", "tape"),
+            after=("place",),
+        ),
+        Draft(
             "clamp",
             "clamp",
             0,

@@ -14,9 +14,40 @@ from splicewright.joint import Candidate, Layout, MakingLimits
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.joint.loads.bolts import KEPT_CLAMP, assumed_relaxation, retightening_time
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.plant import Damage
+from splicewright.plant import Damage, JobKind
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
+
+
+def lay_out(job: Setting) -> list[Draft]:
+    """What is set at the joint laid out on the bench, by one person beside the other steps."""
+    layout, lengths = job.layout, job.lengths
+    if layout is None or lengths is None:
+        return []
+    emergency = job.work.job is JobKind.EMERGENCY
+    pinned = (
+        (sentence(f"Hinge pin and {job.words.wear_sleeve} against the belt: {{pin}} and {{liner}} "
+                  "long.", pin=lengths.pin, liner=lengths.liner),)
+        if lengths.pin is not None and lengths.liner is not None else ()
+    )  # fmt: skip
+    strips = (
+        (sentence(f"Cut {lengths.seating_strips} {job.words.bedding_strip}s, {{strip}} each, one "
+                  "end pointed.", strip=lengths.seating_strip),)
+        if lengths.seating_strip is not None and not emergency else ()
+    )  # fmt: skip
+    held = "rivets" if job.riveted else "bolts and nuts"
+    counted = (
+        sentence(f"On the bench, away from the belt: count plates, {held} against the parts list, "
+                 "in the order of the drawing, each end by itself. Bent ones aside."),
+    )  # fmt: skip
+    return [
+        Draft(
+            "lay_out", "lay out", 0, "Lay out the parts on the bench",
+            (*counted, *pinned, *strips), (care.CUTTING,),
+            tools=("bench", "knife", "tape"),
+            after=("place",) if emergency else ("whole",), by="couple" if emergency else "seat",
+        )
+    ]  # fmt: skip
 
 
 def punch(job: Setting) -> list[Draft]:

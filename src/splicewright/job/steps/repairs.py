@@ -131,6 +131,7 @@ def limits(job: Setting) -> list[Draft]:
             hold_point="Tag on the start button: load, start, speed, date, hours, name of who "
             "decided. Control room has repeated it.",
             tools=("tag", "radio"),
+            after=("check",) if asked else None, by="inch",
         )
     ]  # fmt: skip
 

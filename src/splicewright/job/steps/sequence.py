@@ -16,7 +16,8 @@ from splicewright.plant import JobKind
 
 START: tuple[Making, ...] = (before.park, before.permit, before.isolate, before.barricade)
 BEFORE: tuple[Making, ...] = (
-    *START, ends.measure_whole, ends.mark, before.clear_load, make_safe,
+    *START, ends.measure_whole, before.survey, plates.lay_out, ends.mark, before.clear_load,
+    make_safe,
 )  # fmt: skip
 JOINT: tuple[Making, ...] = (
     ends.open_belt, ends.cut, ends.read_the_cut, ends.turn_ends, ends.skive, plates.punch,
@@ -28,12 +29,14 @@ CLOSE: tuple[Making, ...] = (
     closing.ease, closing.tension, closing.inch, closing.run_in, closing.record
 )  # fmt: skip
 EMERGENCY: tuple[Making, ...] = (
-    repairs.may_it_run, *START, before.clear_load, make_safe, repairs.emergency, plates.couple,
+    repairs.may_it_run, *START, before.survey, plates.lay_out, before.clear_load, make_safe,
+    repairs.emergency, plates.couple,
     plates.go_over, plates.check, closing.ease, closing.tension, repairs.limits, closing.inch,
     closing.run_in, closing.record,
 )  # fmt: skip
 ALONG: tuple[Making, ...] = (
-    repairs.may_it_run, *START, before.clear_load, clamp_and_release, repairs.cause, repairs.along,
+    repairs.may_it_run, *START, before.survey, before.clear_load, clamp_and_release,
+    repairs.cause, repairs.along,
     repairs.slack_chains, closing.tension, repairs.limits, closing.inch, closing.run_in,
     closing.record,
 )  # fmt: skip
@@ -59,7 +62,9 @@ def _moves(job: Setting) -> tuple[Making, ...]:
         return _WHOLE[kind]
     if kind is JobKind.EMERGENCY:
         return (
-            EMERGENCY if job.plated else (repairs.may_it_run, *START, before.clear_load, make_safe)
+            EMERGENCY
+            if job.plated
+            else (repairs.may_it_run, *START, before.survey, before.clear_load, make_safe)
         )
     made = JOINT if job.plated else HOT if job.step_joint is not None else ()
     close = CLOSE if made else ()
@@ -67,7 +72,8 @@ def _moves(job: Setting) -> tuple[Making, ...]:
         return (piece, *BEFORE, *made, *close)
     if kind is JobKind.NEW_BELT and made:
         opened, *rest = made
-        return (new_belt.roll, *START, before.clear_load, make_safe, opened, new_belt.pull_in,
-                ends.measure_whole, ends.mark, *rest, *close[:-1], new_belt.stretch,
+        return (new_belt.roll, *START, before.survey, before.clear_load, make_safe, opened,
+                new_belt.pull_in, ends.measure_whole, plates.lay_out, ends.mark, *rest,
+                *close[:-1], new_belt.stretch,
                 closing.record)  # fmt: skip
     return (*BEFORE, *made, *close)

@@ -156,7 +156,8 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     given = None
     if cure.drying is not None:
         coats = 2 * job.joints * (size.coats or 1)
-        brush = time_of("coat", "Brush the coats on", "coat", coats, job.work, job.sheet)
+        brush = time_of("time.coat", "Brush the coats on", "coat", coats, job.work, job.sheet,
+                        job.work.crew)  # fmt: skip
         given = job.sheet.total("time.cement", "time: Cement and let dry", [brush, cure.drying])
     return [
         Draft(

@@ -186,7 +186,8 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
                f"{work.load_left.show(system)} of full load left"),
         number(_time_of(plan), timing.likely.show(),
-               f"{timing.low.show()} to {timing.high.show()}; {window}"),
+               "; ".join(filter(None, (f"{timing.low.show()} to {timing.high.show()}", window,
+                                       timing.man_hours)))),
     ]  # fmt: skip
 
 

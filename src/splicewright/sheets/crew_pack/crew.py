@@ -6,9 +6,10 @@ from typing import Any
 
 from splicewright.job import ClampPlace, JointPlan, Reading, Step
 from splicewright.job import acceptance as job_acceptance
+from splicewright.job.steps.drafts import done_beside
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.quantities import Figure, Given, Line, System, key_of, show
+from splicewright.quantities import Figure, Given, Line, System, key_of, show, show_time
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
@@ -78,10 +79,40 @@ def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
     said: set[str] = set()
     made = []
     times = {key_of(entry): entry for entry in plan.worksheet.entries}
+    hands = hands_words(plan)
     for step in plan.steps:
-        made.append(_step(step, system, said) | {"whence": _whence(times.get(step.time.key))})
+        whence = learnt_words(plan, step) or _whence(times.get(step.time.key))
+        made.append(_step(step, system, said) | {"whence": whence, "hands": hands[step.key]})
         said |= set(step.cautions)
     return made
+
+
+def hands_words(plan: JointPlan) -> dict[str, str]:
+    """How many people do a step, and beside which others, by the step's key; "" where the plan is
+    from before steps were shared out."""
+    beside = done_beside(plan.steps)
+    return {step.key: _hands(step, beside.get(step.key, ())) for step in plan.steps}
+
+
+def _hands(step: Step, beside: tuple[int, ...]) -> str:
+    if not step.hands:
+        return ""
+    said = "1 person" if step.hands == 1 else f"{step.hands} people"
+    if not beside:
+        return said
+    numbers = ", ".join(str(n) for n in beside[:-1])
+    return f"{said}, beside step{'s' if numbers else ''} " + (
+        f"{numbers} and {beside[-1]}" if numbers else str(beside[-1])
+    )
+
+
+def learnt_words(plan: JointPlan, step: Step) -> str:
+    """Where the time of a step that past jobs timed comes from, with its range; else ""."""
+    past = plan.past.get(step.key)
+    if past is None or step.assumed is None:
+        return ""
+    low, high = (show_time(share * step.assumed.value) for share in (past.low, past.high))
+    return f"from {past.jobs} past jobs, {low} to {high}"
 
 
 def _whence(line: object) -> str:
@@ -122,8 +153,7 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     if asked is None:
         return None
     measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
-    return {"lines": list(asked.lines), "measured": measured,
-            "derived": DERIVED if plan.complete else ""}  # fmt: skip
+    return {"lines": list(asked.lines), "measured": measured}
 
 
 def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
@@ -140,8 +170,6 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
         else ("", "")
     )
     record = (
-        ("Conveyor", plan.conveyor.name),
-        ("Place of work", f"{plan.work.run}, {plan.work.distance.show(system)}"),
         ("Fastener" if layout is not None else "Joint", best.name),
         made,
         ("Take-up planned after", plan.belt.position_after.show(system)),

@@ -33,7 +33,6 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
         ),
         (
             "Prices are those of the prices file; none is made up.",
-            "Times are assumptions of this tool until they are replaced by your own records.",
         ),
         Drawings({}, {}), paper,
     )  # fmt: skip
@@ -74,14 +73,27 @@ def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
 
 def _hours(told: Quotation) -> tuple[tuple[str, ...], ...]:
     rate = told.prices.hours.rate
+    spans = [("likely", told.hours[0]), ("up to", told.hours[1])]
+    if told.before[1]:
+        spans += [("before the stop, likely", told.before[0]),
+                  ("before the stop, up to", told.before[1])]  # fmt: skip
     return tuple(
-        (name, str(told.people), f"{hours:.1f}", _money(rate), _money(hours * rate))
-        for name, hours in zip(("likely", "up to"), told.hours, strict=True)
-    )
+        (name, str(told.people) if "stop" not in name else "", f"{hours:.1f}", _money(rate),
+         _money(hours * rate))
+        for name, hours in spans
+    )  # fmt: skip
 
 
 def _rests(told: Quotation) -> tuple[str, ...]:
     said = [f"Parts with their spares, as {told.plan.mark} lists them."]
+    learnt, man_hours = told.plan.timing.learnt, told.plan.timing.man_hours
+    if man_hours:
+        said.append(f"Everybody is there from the first step to the last; at work {man_hours}.")
+    said.append(
+        f"Times of {learnt} of {len(told.plan.steps)} steps are those of past jobs; the others "
+        "are assumed." if learnt else
+        "Times are assumed, no source: replace them by your own records."
+    )  # fmt: skip
     if told.plan.fastener is None:
         said.append("No fastener was chosen: the plan lists no parts.")
     if told.unused:

@@ -95,7 +95,8 @@ class StepTimed(What):
 
     A step worked on in several stretches has several of these; one device's add up.
 
-    planned : what the plan allowed for the step [s], so that jobs of other sizes compare
+    planned : what the plan assumed for the step, whatever past jobs said of it [s], so that jobs of
+    other sizes compare and what was learnt is not learnt again
     """
 
     job: UUID

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.inspection.question import ASSESS
+from splicewright.actions.job.step_times import past_shares
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.job import JointPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
@@ -144,7 +145,10 @@ def post_conveyor(request: Request, caller: Planner, sent: TomlIn) -> RecordedCo
 
 @router.post("/plan", response_model=JointPlan)
 def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
-    """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its origin."""
+    """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its origin.
+
+    Steps that enough past jobs in the register timed have their times.
+    """
     register = room_of(request).register
     there = register.conveyor(sent.conveyor)
     if there is None or there.file is None:
@@ -156,7 +160,10 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
     files |= dict(zip(ranges, sent.fasteners, strict=True))
     with one_of_few(), as_files(files) as folder:
         work = folder / "work.toml" if sent.work is not None else None
-        made = plan_joint(folder / "conveyor.toml", work, tuple(folder / name for name in ranges))
+        made = plan_joint(
+            folder / "conveyor.toml", work, tuple(folder / name for name in ranges),
+            past_shares(register),
+        )  # fmt: skip
     return Response(made.to_json(), media_type="application/json")
 
 

@@ -21,6 +21,7 @@ from splicewright.job.acceptance.judging import CHECK
 from splicewright.job.plan_versions import Change, step_changes
 from splicewright.quantities import POLICY, Kind, System, show, show_time
 from splicewright.quantities.units import AMBIGUOUS
+from splicewright.sheets.crew_pack.crew import hands_words
 from splicewright.store.facts.job_facts import SIGN_OFFS
 from splicewright.store.present.job_view import JobView
 
@@ -64,13 +65,15 @@ class Asked:
 class StepForm:
     """A step as it stands on the page.
 
-    lines : lines to tick within the step; past : what past jobs say of its time, in words
+    hands : how many people do it, beside which steps; past : what past jobs say of its time
+    lines : lines to tick within the step
     feeds : whether the plan rests on what is measured there
     """
 
     step: Step
     text: tuple[str, ...]
     time: str
+    hands: str
     past: str
     lines: tuple[str, ...]
     asked: tuple[Asked, ...]
@@ -80,11 +83,13 @@ class StepForm:
 def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tuple[StepForm, ...]:
     """The steps of a plan as forms."""
     sheet = acceptance(plan)
+    hands = hands_words(plan)
     return tuple(
         StepForm(
             step,
             tuple(s.say(system) for s in step.text),
             show_time(step.time.value),
+            hands[step.key],
             _said_of_past(past.get(step.key)),
             sheet.lines if sheet is not None and step.key in CHECK else (),
             _asked(asked_of(plan, step), system, plan.conveyor.belt.width.value),
@@ -189,7 +194,7 @@ def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
         "number": step.number,
         "title": step.title,
         "hold": step.hold_point,
-        "planned": step.time.value,
+        "planned": step.guess.value,
         "lines": lines_to_tick(view.plan, step) if view.plan is not None else 0,
         "boxes": [
             {"what": b.what, "box": b.number, "kind": b.kind.value, "low": b.low, "high": b.high,

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
+from splicewright.actions.job.step_times import past_shares
 from splicewright.actions.plan.from_answers import (
     FIELDS,
     ROUND,
@@ -25,15 +26,18 @@ from splicewright.plant import Damage, Environment, JobKind, JointKind, Tools, T
 from splicewright.quantities import Kind, read
 from splicewright.store import Register
 from splicewright.store.present.present import ConveyorNow
+from splicewright.web.app.answer_cache import LastAnswers
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
 from splicewright.web.plan import words
 
 if TYPE_CHECKING:
+    from splicewright.job.steps.timing import PastShares
     from splicewright.joint import Range
     from splicewright.plant import Conveyor
 
 router = APIRouter()
+_PAST: LastAnswers[PastShares] = LastAnswers(8)
 Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 
 BOXES = 5
@@ -76,6 +80,7 @@ class _Asked:
     now: ConveyorNow
     conveyor: Conveyor
     ranges: tuple[KeptRange, ...]
+    past: PastShares
 
     def chosen(self, answers: dict[str, list[str]]) -> tuple[Range, ...]:
         """The ranges that are ticked."""
@@ -118,7 +123,7 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
     taken = bool(label) and bool(room.register.joints(conveyor, label=label))
     answers["name"] = [f"{asked.now.name}, joint {label}"]
     try:
-        plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers))
+        plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers), asked.past)
     except InputError as error:
         faults.extend(error.faults)
     else:
@@ -152,7 +157,7 @@ def crew_pack_of(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Re
     asked = _asked(request, conveyor)
     answers = _answers(form)
     try:
-        plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers))
+        plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers), asked.past)
     except InputError as error:
         draft = _draft(asked, answers)
         told = Draft(draft.plan, error.faults)
@@ -166,7 +171,10 @@ def _asked(request: Request, conveyor: UUID) -> _Asked:
     now = register.conveyor(conveyor)
     if now is None:
         raise HTTPException(404)
-    return _Asked(now, kept_conveyor(register, conveyor), kept_ranges(register, now.site))
+    past = _PAST.answer(
+        register, room_of(request).now().date(), None, lambda: past_shares(register)
+    )
+    return _Asked(now, kept_conveyor(register, conveyor), kept_ranges(register, now.site), past)
 
 
 def _answers(form: FormData) -> dict[str, list[str]]:
@@ -179,7 +187,7 @@ def _answers(form: FormData) -> dict[str, list[str]]:
 
 
 def _draft(asked: _Asked, answers: dict[str, list[str]]) -> Draft:
-    return draft_from_answers(asked.conveyor, answers, asked.chosen(answers))
+    return draft_from_answers(asked.conveyor, answers, asked.chosen(answers), asked.past)
 
 
 def _sent(answers: dict[str, list[str]]) -> UUID:

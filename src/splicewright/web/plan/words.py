@@ -90,7 +90,8 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
         shown("each restraining clamp rated", rated.clamps, "with its chain and anchor"),
         shown("each hoist rated", rated.hoists, "one may have to carry all"),
         shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
-              + (f"window {time.window.show()}, {time.words}" if time.window else time.words)),
+              + (f"window {time.window.show()}, {time.words}" if time.window else time.words)
+              + (f"; {time.man_hours}" if time.man_hours else "")),
     ]  # fmt: skip
     known = set(plan.worksheet.keys())
     return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in found)
