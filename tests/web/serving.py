@@ -12,10 +12,11 @@ from starlette.types import ASGIApp
 
 
 @contextlib.contextmanager
-def served(app: ASGIApp) -> Iterator[str]:
-    """Address of the app while it is served."""
+def served(app: ASGIApp, at: int = 0) -> Iterator[str]:
+    """Address of the app while it is served; at: its port, 0 for any that is free."""
     listening = socket.socket()
-    listening.bind(("127.0.0.1", 0))
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.bind(("127.0.0.1", at))
     port = listening.getsockname()[1]
     config = uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on")
     server = uvicorn.Server(config)

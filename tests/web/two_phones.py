@@ -65,10 +65,12 @@ _PICTURE = """async ([fact, job, base64]) => {
 }"""
 _SETTLE = """async () => {
   const { outbox } = splicewright;
-  for (let n = 0; n < 6; n += 1) {
-    outbox.known.trouble();
+  outbox.known.trouble();
+  for (let n = 0; n < 8; n += 1) {
     while (outbox.state.sending) await new Promise((later) => setTimeout(later, 5));
     await outbox.flush();
+    const { waits } = await outbox.waiting();
+    if (n && !waits.length && !(await outbox.known.due())) break;
   }
 }"""
 _TOLD = """async () => {
@@ -96,7 +98,11 @@ class Deleted:
 
 @dataclass
 class Phone:
-    """A phone, and all that its owner was told."""
+    """A phone, and all that its owner was told.
+
+    kept : entries it said that it keeps; of them odd: written by a clock 400 days off, invented:
+    in no plan, so that the register refuses them, and pictures
+    """
 
     name: str
     page: Page
@@ -105,6 +111,8 @@ class Phone:
     deleted: list[Deleted] = field(default_factory=list)
     told: list[dict[str, Any]] = field(default_factory=list)
     odd: set[str] = field(default_factory=set)
+    invented: set[str] = field(default_factory=set)
+    pictures: set[str] = field(default_factory=set)
     off: float = 0.0
 
     @property
@@ -122,13 +130,18 @@ class Phone:
         """Entries of which the phone says that they are kept."""
         facts = [{"kind": kind, "what": {"job": str(job), **what}} for kind, what in whats]
         ids = self.frame.evaluate(_WRITE, [facts, str(job)])
+        self.invented |= {
+            id for id, (_, what) in zip(ids, whats, strict=True) if what.get("what") == "made up"
+        }
         self._keep(ids)
 
     def picture(self, job: UUID) -> None:
         what = {"of": "job", "about": str(job), "photo": "", "caption": "", "step": "park",
                 "damage": None}  # fmt: skip
         fact = {"kind": "photograph added", "what": what}
-        self._keep(self.frame.evaluate(_PICTURE, [fact, str(job), _DOT]))
+        ids = self.frame.evaluate(_PICTURE, [fact, str(job), _DOT])
+        self.pictures |= set(ids)
+        self._keep(ids)
 
     def _keep(self, ids: list[str]) -> None:
         self.kept += ids
@@ -224,7 +237,7 @@ class Story:
             (204, "text/html", ""),
             (422, "application/json", "{}"),
         ]
-        self.between.portal = self.drawn.choice([None, None, *answers])
+        self.between.portal = self.drawn.choice([None, *answers])
 
     def trouble(self, _: Phone) -> None:
         """The next answer is lost after it was recorded, or is an error."""
@@ -308,6 +321,13 @@ class Story:
                 for id, r in held.items()
                 if r["state"] != "person" or not r["faults"]
             ]
+            # A picture that was sent is kept by the service worker, which these browsers do
+            # without: it cannot be offered again.
+            may_be_refused = phone.invented | (phone.pictures if self.set_back else set())
+            found += [
+                f"{phone.name}: {id} is said to be refused: {held[id]['faults']}"
+                for id in held.keys() - may_be_refused
+            ]
             found += [
                 f"{phone.name}: {id} is shown as sent, and the register lacks it"
                 for id in now["receipts"]
@@ -343,7 +363,7 @@ Event = Callable[[Story, Phone], None]
 EVENTS: tuple[tuple[Event, float], ...] = (
     (Story.write, 8), (Story.photograph, 1), (Story.signal, 4), (Story.kill, 2), (Story.flush, 3),
     (Story.deleted_whole, 1), (Story.deleted_database, 0.7), (Story.clock_jumps, 1),
-    (Story.portal, 1.5), (Story.trouble, 2), (Story.rights, 1), (Story.copy, 1.5),
+    (Story.portal, 3), (Story.trouble, 2), (Story.rights, 1), (Story.copy, 1.5),
     (Story.restore, 1.2),
 )  # fmt: skip
 """What may happen, and how often beside the others."""

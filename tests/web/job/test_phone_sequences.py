@@ -7,6 +7,7 @@ the browser deleted it, alone or with the register set back beside it, and then 
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -34,3 +35,4 @@ def test_sequences_of_failures(
             faults = story.faults()
             assert not faults, (seed, faults, story.done)
             story.register.close()
+            shutil.rmtree(story.folder)  # a thousand runs would fill the disk

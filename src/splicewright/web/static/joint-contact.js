@@ -191,15 +191,28 @@
     return found;
   }
 
-  // Loads of one scenario [N]; `hint`: {off}, plates found loose last time, and is told anew.
-  function loads(all, response, force, takes, hint) {
-    const { n, even } = response, found = new Float64Array(n), least = -PUSH * force;
+  // What one contact problem after the other is worked in: a tap asks for some thousands of them.
+  let room = { n: 0 };
+
+  function roomFor(n) {
+    if (room.n !== n) {
+      room = { n, linear: new Float64Array(n), own: new Float64Array(n * n), given: new Float64Array(n),
+        off: new Uint8Array(n), at: new Uint16Array(n), wrong: new Uint16Array(n) };
+    }
+    return room;
+  }
+
+  // Loads of one scenario [N], written into `now`; `hint`: {off}, plates found loose last time, and is
+  // told anew.
+  function loads(all, response, force, takes, hint, now) {
+    const { n, even } = response, found = roomFor(n).linear, least = -PUSH * force;
     let push = false;
     for (let i = 0; i < n; i += 1) {
       found[i] = force * even[i] - takes[i];
       if (found[i] < least) push = true;
     }
-    const now = push ? settled(response, found, least, hint) : found;
+    if (push) settled(response, found, least, hint, now);
+    else now.set(found);
     let one = 0, other = 0;
     for (let i = 0; i < n; i += 1) {
       if (now[i] < 0) now[i] = 0;
@@ -213,10 +226,9 @@
 
   // Which plates hang loose: those that would push, save where that stretches them. The answer is
   // one and the same whichever plates it begins with.
-  function settled(response, linear, least, hint) {
-    const { n, taken, stiffness } = response, now = new Float64Array(n);
-    const off = new Uint8Array(n), at = new Uint16Array(n), wrong = new Uint16Array(n);
-    const own = new Float64Array(n * n), given = new Float64Array(n);
+  function settled(response, linear, least, hint, now) {
+    const { n, taken, stiffness } = response;
+    const { own, given, off, at, wrong } = roomFor(n);
     const pushing = () => { for (let i = 0; i < n; i += 1) off[i] = linear[i] < least ? 1 : 0; };
     const mostWrong = () => {
       let most = 0;
@@ -250,8 +262,8 @@
       for (let i = 0; i < n; i += 1) if (now[i] < least) wrong[many++] = i;
       if (!many) {
         for (let i = 0; i < m; i += 1) now[at[i]] = 0;
-        hint.off = off;
-        return now;
+        (hint.off ||= new Uint8Array(n)).set(off);
+        return;
       }
       // All at once may go round in a ring: then the most wrong, at last the first, which ends.
       if (turn < TOGETHER) {

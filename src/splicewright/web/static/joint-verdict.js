@@ -78,6 +78,7 @@
   class Joint {
     constructor(data, all, one, sound, state) {
       Object.assign(this, { data, all, free: one.free, alive: state.alive });
+      this.looked = new Float64Array(all.n);
       this.slack = data.places.map((_, at) => data.belts[one.belt].slack.flatMap((end) => end[at]));
       this.response = null;
       if (!balances(data, all, one.free, state.alive)) return;
@@ -94,9 +95,11 @@
         hints: this.slack.map(() => ({ off: null })) };
     }
 
-    loads({ response, takes, hints }, place, scale) {
+    // into: where they are written; what is only looked at shares one place
+    loads({ response, takes, hints }, place, scale, into = new Float64Array(this.all.n)) {
       const force = scale * this.data.places[place].pull;
-      return loads(this.all, response, force, takes[place], hints[place]);
+      loads(this.all, response, force, takes[place], hints[place], into);
+      return into;
     }
 
     // Load of the plate worst off over what it may carry.
@@ -110,10 +113,12 @@
 
     // Load over what each plate may carry, place after place.
     used(scale, may) {
-      return this.data.places.flatMap((_, place) => {
-        const now = this.loads(this.at, place, scale);
-        return may.map((most, i) => (this.alive[i] ? now[i] / most : 0));
-      });
+      const { n } = this.all, found = new Float64Array(n * this.data.places.length);
+      for (let place = 0; place < this.data.places.length; place += 1) {
+        const now = this.loads(this.at, place, scale, this.looked);
+        for (let i = 0; i < n; i += 1) found[place * n + i] = this.alive[i] ? now[i] / may[i] : 0;
+      }
+      return found;
     }
 
     // Largest multiple of the pull at which no plate passes what it may, searched upwards.
@@ -122,7 +127,7 @@
       may.forEach((most, i) => { if (this.alive[i]) ends[i < this.all.first ? 0 : 1] += most; });
       const borne = this.data.hinged ? Math.min(...ends) : ends[0];
       const high = borne / this.data.places[place].pull;
-      const over = (scale) => this.worst(this.loads(this.at, place, scale), may) - 1;
+      const over = (scale) => this.worst(this.loads(this.at, place, scale, this.looked), may) - 1;
       let below = [0, -1];
       for (let step = 1; step <= STEPS; step += 1) {
         const above = [step / STEPS * high, over(step / STEPS * high)];
@@ -269,7 +274,8 @@
 
   // Of equal values the first: rounding must not say which plate goes next.
   function firstLargest(values) {
-    const most = Math.max(...values);
+    let most = values[0];
+    for (let i = 1; i < values.length; i += 1) if (values[i] > most) most = values[i];
     return values.findIndex((value) => value >= most * (1 - EQUAL));
   }
 

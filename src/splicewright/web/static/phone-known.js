@@ -134,7 +134,7 @@
     const looked = look().catch(() => {}); // a browser that keeps nothing is told of where it is asked
 
     return {
-      counted, due, heard, looked, mirrored, notices, read, said, tell, trouble,
+      count, counted, due, heard, looked, mirrored, notices, read, said, tell, trouble,
       now: () => (state.off === null ? null : Date.now() - state.off), // by the register's clock
       clockOff: () => (Math.abs(state.off) > CLOCK_OFF ? state.off : 0), // [ms], ahead of it
     };

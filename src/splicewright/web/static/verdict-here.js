@@ -99,6 +99,9 @@
         this.judge.soundOf(at, 1);
         if (at % 4 === 3) await pause();
       }
+      // The first verdict is slow, for its script is compiled then: better now than at a tap.
+      this.judge.judge({ plates: [{ end: 0, number: 1, kept: 0.5, bolts: 0 }], pinNow: null, pinNew: null,
+        tornLeft: 0, tornRight: 0, breaking: null });
     }
 
     // The answer as a piece of the page; throws where there is none.
