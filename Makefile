@@ -6,7 +6,7 @@ SITE   := examples/karst-hollow
 OUT    ?= out
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: job proof docs-site test test-deep coverage pictures quick lint bench pins docs clean
+.PHONY: job dist sbom audit proof docs-site test test-deep coverage pictures quick lint bench pins docs clean
 
 job: $(VENV)/ready-run
 	$(BIN)/splicewright plan $(SITE)/conveyors/incline.toml $(SITE)/jobs/incline-worn-joint.toml --out $(OUT)/incline
@@ -81,6 +81,21 @@ bench: $(VENV)/ready-dev
 docs: $(VENV)/ready-dev
 	$(BIN)/python docs/make.py
 
+# The wheel, the same bytes for the same files, and what a server is made of, in out/dist.
+dist: $(VENV)/ready-dev sbom
+	$(BIN)/python -m hatchling build -t wheel -d $(OUT)/dist
+
+# Software bill of materials: CycloneDX, JSON, from the pins with their hashes.
+sbom: $(VENV)/ready-dev
+	mkdir -p $(OUT)/dist
+	$(BIN)/cyclonedx-py requirements --pyproject pyproject.toml --output-reproducible --of JSON \
+	  -o $(OUT)/dist/splicewright.cdx.json requirements/run.txt
+
+# Known weaknesses of what is pinned; asks a public service, so it is run before a release, by hand.
+audit: $(VENV)/ready-release
+	for set in run dev; do \
+	  $(BIN)/pip-audit --require-hashes --disable-pip -r requirements/$$set.txt || exit 1; done
+
 $(VENV)/ready-run: requirements/run.txt pyproject.toml
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
 	$(PYTHON) -m venv $(VENV)
@@ -94,6 +109,10 @@ $(VENV)/ready-dev: $(VENV)/ready-run requirements/dev.txt
 
 $(VENV)/ready-docs: $(VENV)/ready-dev requirements/docs.txt
 	$(PIP) --require-hashes -r requirements/docs.txt
+	@touch $@
+
+$(VENV)/ready-release: $(VENV)/ready-run requirements/release.txt
+	$(PIP) --require-hashes -r requirements/release.txt
 	@touch $@
 
 # Hashed pins for every system and Python from 3.11; they name no host.

@@ -328,6 +328,9 @@ def main() -> None:
         path = DOCS / name
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, encoding="utf-8")
+    import api_client
+
+    api_client.main()
 
 
 if __name__ == "__main__":

@@ -257,3 +257,10 @@ def test_a_mapping_that_cannot_be_used_is_refused(register, plant, incoming) -> 
         assert all(fault.file == "m.toml" for fault in refused.value.faults)
     kept = incoming.mapping(plant.site)
     assert kept is not None and kept.file.encode() == MAPPING
+
+
+def test_the_mapping_of_the_docs_can_be_used(register, plant, incoming) -> None:  # type: ignore[no-untyped-def]
+    page = (Path(__file__).parents[2] / "docs" / "events.md").read_text("utf-8")
+    shown = page.partition("```toml\n")[2].partition("```")[0]
+    kept = keep_mapping(register, incoming, CONSOLE, shown.encode(), "m.toml")
+    assert kept == (plant.site, 3)

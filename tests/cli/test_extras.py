@@ -11,6 +11,7 @@ import tomllib
 from pathlib import Path
 
 from splicewright.cli.answers import SERVER
+from splicewright.store.sql.register import open_register
 from strategies import EXAMPLES
 
 SITE = EXAMPLES / "karst-hollow"
@@ -96,3 +97,12 @@ def test_a_missing_extra_is_one_sentence(tmp_path: Path) -> None:
     assert code == 2 and "pip install splicewright[postgres]" in err, (err, why)
     ((code, out, _, _),) = run_without({"sqlalchemy"}, ["fleet", "--register", here, "--json"])
     assert code == 2 and "splicewright[server]" in json.loads(out)["error"][0]["sentence"]
+
+
+def test_listening_without_its_extra_is_one_sentence(tmp_path: Path) -> None:
+    here = tmp_path / "register.sqlite"
+    with open_register(here):
+        pass
+    words = ["listen", "--broker", "mqtt://127.0.0.1", "--register", str(here)]
+    ((code, _, err, why),) = run_without({"paho"}, words)
+    assert code == 2 and "pip install 'splicewright[mqtt]'" in err, (err, why)

@@ -14,6 +14,7 @@ from uuid import UUID, uuid4
 
 from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
+from splicewright.actions.incoming import keep_mapping
 from splicewright.actions.people.sign_in import make_known
 from splicewright.actions.plan.record import record_plan
 from splicewright.background.requests import ask_import
@@ -54,6 +55,7 @@ class Pit:
     task: UUID = field(default_factory=uuid4)
     token: UUID = field(default_factory=uuid4)
     invitation: UUID = field(default_factory=uuid4)
+    hook: UUID = field(default_factory=uuid4)
     admin: Account | None = None
     crew: Account | None = None
 
@@ -63,7 +65,7 @@ class Pit:
         assert self.admin is not None and self.crew is not None
         ids = (
             self.site, self.conveyor, self.belt, self.piece, self.damage, self.joint, self.job,
-            self.inspection, self.limit, self.task, self.token, self.invitation,
+            self.inspection, self.limit, self.task, self.token, self.invitation, self.hook,
             self.admin.account, self.crew.account,
         )  # fmt: skip
         return {self.word, self.word.lower(), self.photo, *map(str, ids)}
@@ -78,7 +80,7 @@ class Pit:
             "digest": self.photo, "task": str(self.task), "errand": str(self.task),
             "token": str(self.token), "invitation": str(self.invitation),
             "account": str(self.crew.account), "about": str(self.joint), "id": str(self.joint),
-            "base": str(self.job),
+            "base": str(self.job), "hook": str(self.hook),
         }  # fmt: skip
 
 
@@ -180,6 +182,18 @@ def _people(office: Office, pit: Pit) -> None:
     # Rows that are refused come back as a file.
     table = f"site,item,count,when\n{pit.word},bolt,x,2026-01-01\n".encode()
     name = f"{pit.word}.csv"
+    hooks = office.register.hooks()
+    made_hook, _ = hooks.make(as_actor(who), f"hook {pit.word}", "https://a.example.org/", since=0)
+    pit.hook = made_hook.hook
+    incoming = office.register.incoming()
+    mapping = (
+        f'site = "{pit.word} (invented)"\n[[value]]\ntopic = "{pit.word}/hours"\n'
+        f'conveyor = "{pit.conveyor}"\nunit = "h"\n'
+    )
+    keep_mapping(office.register.said_by(as_actor(who)), incoming, as_actor(who),
+                 mapping.encode(), "m.toml")  # fmt: skip
+    incoming.note_fault(pit.site, f"{pit.word}/tonnes", "is wrong")
+    incoming.note_recorded(pit.site, f"{pit.word}/hours", office.clock(), "1 h")
     pit.task = ask_import(asking, "stock", name, table, by=pit.word, account=who.account).task
 
 

@@ -22,7 +22,7 @@ from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.authority import MAY_RUN
 from splicewright.store.sql.register import SqlRegister
-from splicewright.web.api import background, plans, questions, tables
+from splicewright.web.api import background, hooks, incoming, plans, questions, tables
 from splicewright.web.api import facts as api_facts
 from splicewright.web.api import register as api_register
 from splicewright.web.api.caller import NeedsScope
@@ -66,7 +66,7 @@ def moved(site: str, count: float = 1.0, **other: Any) -> dict[str, Any]:
 
 
 def test_every_route_asks_for_a_scope() -> None:
-    parts = (api_register, api_facts, tables, plans, questions, background)
+    parts = (api_register, api_facts, tables, plans, questions, background, hooks, incoming)
     routes = [r for part in parts for r in part.router.routes if isinstance(r, APIRoute)]
     assert len(routes) == sum(len(p) for p in contract()["paths"].values()) > 25
     for route in routes:
