@@ -58,6 +58,11 @@ class OneConveyor(Question):
             "calendar's.", doors=("command", "program")),
     ] = None  # fmt: skip
 
+    @property
+    def reads_all(self) -> bool:
+        """Whether its answer by the register takes the facts of all conveyors."""
+        return not self.conveyor
+
 
 class ByRegister(OneConveyor):
     """The same where lives may be counted in more than one way."""

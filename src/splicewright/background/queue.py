@@ -82,7 +82,7 @@ class Queue:
         # An idle queue is looked at four times a second: a person waits at the other end.
         return Consumer(
             self._huey, workers=workers, periodic=False, initial_delay=0.05, max_delay=0.25,
-            graceful_signal="TERM", shutdown_timeout=5,
+            graceful_signal="TERM", shutdown_timeout=3,
         )  # fmt: skip
 
     def _run(self, task: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 from uuid import UUID
@@ -10,6 +10,8 @@ from uuid import UUID
 from splicewright.actions.folder.writing import PaperName
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.errors import Fault, InputError
+from splicewright.files.answers import FileOf
+from splicewright.files.question import Door, answers, asked_by
 from splicewright.quantities import System
 from splicewright.store.background import (
     BackgroundTask,
@@ -56,6 +58,17 @@ class FleetAsked:
 
     site: str | None
     ahead: float
+    units: System
+    paper: PaperName
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionAsked:
+    """A question of the whole register, as it was answered at a door (`background.questions`)."""
+
+    command: str
+    sent: dict[str, Any]
+    door: Door
     units: System
     paper: PaperName
 
@@ -219,6 +232,53 @@ def ask_fleet(
     label = f"Forecast of the joints of {where}, {ahead / DAY:.0f} days ahead"
     asked = FleetAsked(str(site) if site is not None else None, ahead, units, paper)
     return background.put(TaskKind.FLEET, asked, label, by, account, id)
+
+
+def ask_question(
+    background: Background,
+    command: str,
+    sent: Mapping[str, Any],
+    *,
+    by: str,
+    door: Door = "page",
+    account: UUID | None = None,
+    units: System = "metric",
+    paper: PaperName = "A4",
+    id: UUID | None = None,
+) -> BackgroundTask:
+    """Ask a question of the whole register.
+
+    Parameters
+    ----------
+    background : where
+    command : which, by its word
+    sent : what was answered, by the names of its fields
+    door : at which it was answered; faults name fields as they are called there
+    by, account : who asks
+    units, paper : of words and report
+    id : made by who asks, so that asking twice is asking once
+
+    Raises
+    ------
+    InputError
+        There is no such question, or answers that cannot be used.
+    """
+    from splicewright.background.questions import QUESTIONS
+
+    if command not in QUESTIONS:
+        say = f'"{command[:40]}" is not asked here; accepted is {", ".join(sorted(QUESTIONS))}'
+        raise InputError(Fault("question", say))
+    model = QUESTIONS[command].asked
+    # Files stay where they are: what is read here is the register.
+    given = {f.name: sent[f.name] for f in asked_by(model)
+             if f.name in sent and not isinstance(f.answer, FileOf)}  # fmt: skip
+    unknown = sorted(set(sent) - set(given))
+    if unknown:
+        raise InputError(Fault(unknown[0][:40], "is not asked here"))
+    answers(model, given, door)
+    asked = QuestionAsked(command, given, door, units, paper)
+    label = f"{command.replace('-', ' ').capitalize()}, by the whole register"
+    return background.put(TaskKind.QUESTION, asked, label, by, account, id)
 
 
 def _file_name(name: str) -> str:

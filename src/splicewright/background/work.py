@@ -39,6 +39,7 @@ def do(
         TaskKind.IMPORT: _import,
         TaskKind.BUNDLE: _bundle,
         TaskKind.FLEET: _fleet,
+        TaskKind.QUESTION: _question,
     }
     return work[task.kind](register, task, given, now, tell)
 
@@ -100,3 +101,16 @@ def _fleet(
     )  # fmt: skip
     answer = {"sites": [s.told() for s in made.sites], "assumed": list(made.assumed)}
     return answer, TaskFile("forecast.zip", "application/zip", made.content)
+
+
+def _question(
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
+) -> Done:
+    from splicewright.background.questions import work_question
+
+    asked = task.asked
+    answer, packed = work_question(
+        register, asked["command"], asked["sent"], asked["door"], asked["units"], asked["paper"],
+        now, tell,
+    )  # fmt: skip
+    return answer, TaskFile(f"{asked['command']}.zip", "application/zip", packed)

@@ -218,3 +218,23 @@ def sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
             raise InputError(Fault("--site", f"{name!r} {say}; accepted is one of {accepted}"))
         found.add(there[0])
     return frozenset(found)
+
+
+@people_command.command("new-key")
+@register_option
+@json_option
+@answering
+def new_key_command(where: str, as_json: bool) -> None:
+    """Seal the secrets of all apps for codes with a new key."""
+    from splicewright.cli.opening import opened_register
+
+    with opened_register(where) as register:
+        accounts = register.accounts()
+        number, place = accounts.new_key(), str(accounts.key_place)
+    if as_json:
+        put_json({"sealed": number, "key": place})
+        return
+    click.echo(
+        f"{number} secrets are sealed with a new key. Keep a copy of {place}, apart from the "
+        "backups: none holds it, and without it those codes open nothing."
+    )

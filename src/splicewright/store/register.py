@@ -225,6 +225,14 @@ class Register(Protocol):
         The corrections themselves are among them.
         """
 
+    def facts_of_things(
+        self, subjects: Collection[UUID], kinds: Collection[str]
+    ) -> tuple[Stored, ...]:
+        """Facts of some kinds about some things, in the order of arrival, corrections applied.
+
+        Reads nothing of any other thing: what is asked of one conveyor costs what that one holds.
+        """
+
     def newest_about(
         self, subjects: Collection[UUID], limit: int
     ) -> tuple[int, tuple[Stored, ...]]:
@@ -286,11 +294,12 @@ class Register(Protocol):
         self,
         conveyor: UUID | None = None,
         *,
+        site: UUID | None = None,
         open_only: bool = False,
         limit: int = 500,
         after: tuple[datetime, UUID] | None = None,
     ) -> tuple[JobNow, ...]:
-        """Jobs, of a conveyor or all, the newest first.
+        """Jobs, of a conveyor, of a site or all, the newest first.
 
         after : when the last job of the page before was opened, and its id
         """

@@ -7,6 +7,8 @@ from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Depends, Form, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 
 from splicewright.actions.folder.writing import PaperName
 from splicewright.actions.register.import_rows import TableKind
@@ -20,6 +22,7 @@ from splicewright.background.requests import (
     ask_fleet,
     ask_import,
     ask_import_again,
+    ask_question,
 )
 from splicewright.errors import Fault, InputError
 from splicewright.store import Register
@@ -109,6 +112,32 @@ def fleet(
     except ValueError:
         return _page(request, who, (Fault("site", "is none of the sites in the list"),), 422)
     return _to(made)
+
+
+@router.post("/question/{command}")
+async def question(request: Request, who: Crew, command: str) -> Response:
+    """Ask a question of the whole register; its fields come as its own page has them."""
+    form = await request.form()
+    return await run_in_threadpool(_ask_question, request, who, command, form)
+
+
+def _ask_question(request: Request, who: Visitor, command: str, form: FormData) -> Response:
+    sent = {k: str(v)[:400] for k, v in form.items() if k not in {"id", "csrf"}}
+    try:
+        made = ask_question(
+            _background(request), command, sent, by=who.name, account=who.account,
+            units=who.units, id=_id_of(form),
+        )  # fmt: skip
+    except InputError as error:
+        return _page(request, who, error.faults, 422)
+    return _to(made)
+
+
+def _id_of(form: FormData) -> UUID:
+    try:
+        return UUID(str(form.get("id", "")))
+    except ValueError:
+        raise InputError(Fault("id", "is missing; reload the page you came from")) from None
 
 
 @router.get("/{task}")

@@ -9,13 +9,18 @@ from uuid import UUID
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
-from splicewright.actions.inspection_interval.question import LookHereAsked, answer_look_here
+from splicewright.actions.inspection_interval.question import (
+    LOOK_HERE,
+    LookHereAsked,
+    answer_look_here,
+)
 from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Kind, Record, System, show
 from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.long_question import long_question
 from splicewright.web.app.question_form import (
     by_labels,
     form_of,
@@ -48,24 +53,27 @@ def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") 
     of = of if of in OF else "joints"
     typed = typed_of(LookHereAsked, request.query_params)
     faults: tuple[Fault, ...] = ()
-    when = None
+    when = long = None
     try:
         asked = read_form(
             LookHereAsked, typed, of_belts=of.endswith("belts"),
             conveyor="" if of.startswith("all") else str(conveyor),
         )  # fmt: skip
-        with by_labels(LookHereAsked):
-            when = _KEPT.answer(
-                room.register, room.now().date(), asked,
-                lambda: answer_look_here(asked, source_of(room)),
-            )  # fmt: skip
+        belts = {"of_belts": "yes" if asked.of_belts else ""}
+        long = long_question(room, who, LOOK_HERE.command, asked, typed | belts)
+        if long is None:
+            with by_labels(LookHereAsked):
+                when = _KEPT.answer(
+                    room.register, room.now().date(), asked,
+                    lambda: answer_look_here(asked, source_of(room)),
+                )  # fmt: skip
     except InputError as error:
         faults = error.faults
     record = record_of_looking(when) if when is not None else None
     form = form_of(LookHereAsked, typed, who.units, faults)
     return render(
         request, "inspection-interval.html", status=422 if faults else 200,
-        conveyor=there, form=form, forms=form.ids, chosen=of,
+        conveyor=there, form=form, forms=form.ids, chosen=of, long=long,
         of=OF, faults=faults, when=when, answer=_said(when, who.units) if when else "",
         learnt=_learnt(when, record, who.units) if when and record else [],
         interval=_interval(when, record, who.units) if when and record else [],

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
-from splicewright.actions.planner import PlannerAsked, answer_planner
+from splicewright.actions.planner import PLANNER, PlannerAsked, answer_planner
 from splicewright.errors import Fault, InputError
 from splicewright.history.planner.study import PlannerStudy
 from splicewright.history.planner.worksheet import record_of_planner
@@ -28,6 +27,7 @@ from splicewright.sheets.words.planner import (
     weighed_rows,
 )
 from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.long_question import long_question, refuse_long
 from splicewright.web.app.question_form import (
     by_labels,
     form_of,
@@ -51,10 +51,12 @@ _KEPT: LastAnswers[PlannerStudy] = LastAnswers(8)
 def planner_page(request: Request, who: _Who) -> Response:
     """What to do, first things first."""
     faults: tuple[Fault, ...] = ()
-    study = None
+    study = long = None
     typed = typed_of(PlannerAsked, request.query_params)
     try:
-        study = _study(request, typed)
+        asked = read_form(PlannerAsked, typed)
+        long = long_question(room_of(request), who, PLANNER.command, asked, typed)
+        study = _study(request, asked) if long is None else None
     except InputError as error:
         faults = error.faults
     form = form_of(PlannerAsked, typed, who.units, faults)
@@ -76,7 +78,7 @@ def planner_page(request: Request, who: _Who) -> Response:
             "rests": list(planner_sections(study, who.units)[-1].points),
         }
     return render(
-        request, "planner.html", status=422 if faults else 200, study=study, form=form,
+        request, "planner.html", status=422 if faults else 200, study=study, form=form, long=long,
         forms=form.ids, query=f"?{form.query}" if form.query else "", faults=faults,
         head=WEIGHED_HEAD, cautions=PLANNER_CAUTIONS, **told,
     )  # fmt: skip
@@ -86,7 +88,9 @@ def planner_page(request: Request, who: _Who) -> Response:
 def planner_file(request: Request, who: _Who) -> Response:
     """The same page on paper."""
     try:
-        study = _study(request, typed_of(PlannerAsked, request.query_params))
+        asked = read_form(PlannerAsked, typed_of(PlannerAsked, request.query_params))
+        refuse_long(room_of(request), asked)
+        study = _study(request, asked)
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
     headers = {"Content-Disposition": f'attachment; filename="planner-{study.today}.pdf"'}
@@ -98,7 +102,9 @@ def planner_file(request: Request, who: _Who) -> Response:
 def planner_numbers(request: Request, who: _Who, key: str = "") -> Response:
     """How each number came about, or one of them."""
     try:
-        study = _study(request, typed_of(PlannerAsked, request.query_params))
+        asked = read_form(PlannerAsked, typed_of(PlannerAsked, request.query_params))
+        refuse_long(room_of(request), asked)
+        study = _study(request, asked)
     except InputError as error:
         raise HTTPException(422, error.faults[0].sentence) from None
     return numbers_page(
@@ -106,7 +112,7 @@ def planner_numbers(request: Request, who: _Who, key: str = "") -> Response:
     )
 
 
-def _study(request: Request, typed: Mapping[str, str]) -> PlannerStudy:
+def _study(request: Request, asked: PlannerAsked) -> PlannerStudy:
     """The page as it is asked for; kept while nothing changes.
 
     Raises
@@ -115,7 +121,6 @@ def _study(request: Request, typed: Mapping[str, str]) -> PlannerStudy:
         What was asked cannot be.
     """
     room = room_of(request)
-    asked = read_form(PlannerAsked, typed)
     with by_labels(PlannerAsked):
         return _KEPT.answer(
             room.register, room.now().date(), asked, lambda: answer_planner(asked, source_of(room))

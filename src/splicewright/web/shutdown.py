@@ -34,6 +34,7 @@ from splicewright.sheets.words.shutdown import (
     holds_up,
     shutdown_words,
 )
+from splicewright.web.app.long_question import LongQuestion, long_question, refuse_long
 from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.question_form import (
     by_labels,
@@ -63,6 +64,10 @@ def shutdown_page(request: Request, who: _Who) -> Response:
     if not typed.get("window"):
         return _shutdown(request, who, joints=typed)
     try:
+        asked = read_form(JointsAsked, typed)
+        long = long_question(room_of(request), who, CHOOSE.command, asked, typed)
+        if long is not None:
+            return _shutdown(request, who, joints=typed, long=long)
         study = _chosen(request, typed)
     except InputError as error:
         return _shutdown(request, who, joints=typed, faults=error.faults)
@@ -125,6 +130,7 @@ def judge(request: Request, who: _Who, file: UploadFile | None = None) -> Respon
 
 def _chosen(request: Request, typed: Mapping[str, str]) -> ChoosingStudy:
     asked = read_form(JointsAsked, typed)
+    refuse_long(room_of(request), asked)
     with by_labels(JointsAsked):
         return answer_joints(asked, source_of(room_of(request)))
 
@@ -142,7 +148,7 @@ def _shutdown(
     request: Request, who: Visitor, *, joints: Mapping[str, str] | None = None,
     jobs: Mapping[str, str] | None = None, ticked: Sequence[str] = (),
     study: ChoosingStudy | None = None, schedule: ShutdownStudy | None = None,
-    faults: tuple[Fault, ...] = (),
+    faults: tuple[Fault, ...] = (), long: LongQuestion | None = None,
 ) -> Response:  # fmt: skip
     of_jobs = jobs is not None
     form = form_of(JointsAsked, joints or {}, who.units, () if of_jobs else faults)
@@ -158,7 +164,7 @@ def _shutdown(
         label = joint.label if joint is not None else job.name
         there.append((str(job.job), label, conveyors.get(job.conveyor, ""), job.name))
     return render(
-        request, "shutdown.html", status=422 if faults else 200, form=form, study=study,
+        request, "shutdown.html", status=422 if faults else 200, form=form, study=study, long=long,
         schedule=schedule, faults=faults, job_form=job_form, ticked=ticked, there=there,
         of_jobs=of_jobs, forms=job_form.ids if of_jobs else form.ids,
         words=[w.strip() for w in choice_words(study)] if study else [],

@@ -131,12 +131,7 @@ def _site(request: Request, site: UUID) -> SiteNow:
 
 
 def _open_jobs(request: Request, site: SiteNow) -> list[JobNow]:
-    register = room_of(request).register
-    return [
-        job
-        for conveyor in register.conveyors(site.site)
-        for job in register.jobs(conveyor.conveyor, open_only=True)
-    ]
+    return [*room_of(request).register.jobs(site=site.site, open_only=True)]
 
 
 def _stock(
@@ -156,6 +151,7 @@ def _stock(
         except InputError as error:
             faults = [*faults, *(Fault("lead", f.sentence) for f in error.faults)]
             seconds = LEAD
+    jobs = _open_jobs(request, site)
     notes = stock_notes(moved, {r.item: r.count for r in rows}, room.now(), lead=seconds)
     advised = [note.advice for note in notes.values() if note.advice is not None]
     return render(
@@ -166,8 +162,8 @@ def _stock(
         rows=rows,
         notes=notes,
         moved=list(reversed(moved))[:_LATEST],
-        jobs=_open_jobs(request, site),
-        job_names={j.job: j.name for j in _open_jobs(request, site)},
+        jobs=jobs,
+        job_names={j.job: j.name for j in jobs},
         typed={"item": "", "how": "", "count": "", "why": "", "job": ""} | typed,
         fault_at={f.key: [f] for f in faults},
         id=uuid4(),

@@ -12,7 +12,7 @@ from fastapi.responses import RedirectResponse, Response
 from splicewright.actions.wear.limits import (
     PLACES,
     LimitNow,
-    every_limit,
+    limits_about,
     set_limit,
     withdraw_limit,
 )
@@ -90,7 +90,7 @@ def take_back(
 def belt_limits(register: Register, conveyor: UUID) -> tuple[LimitNow, ...]:
     """The limits of the belt that lies on a conveyor, and of the conveyor for every belt."""
     things = {conveyor, *(b.belt for b in register.belts(conveyor)[:1])}
-    return tuple(x for x in every_limit(register) if x.what.about in things)
+    return limits_about(register, things)
 
 
 def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
@@ -101,7 +101,7 @@ def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
     for joint in register.joints(conveyor, limit=2000):
         if joint.state is not State.REMOVED:
             words.append((Stream.JOINT, joint.joint, f"joint {joint.label}"))
-    limits = every_limit(register)
+    limits = limits_about(register, [about for _, about, _ in words])
     return tuple(
         _Thing(of, about, said, tuple(x for x in limits if x.what.about == about))
         for of, about, said in words

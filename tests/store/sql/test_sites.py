@@ -93,7 +93,8 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
         "barred": lambda r: (
             r.barred(), r.barred(site=at["site"]), r.barred(conveyor=at["conveyor"]),
         ),
-        "jobs": lambda r: (r.jobs(), r.jobs(at["conveyor"]), r.jobs(open_only=True, limit=1)),
+        "jobs": lambda r: (r.jobs(), r.jobs(at["conveyor"]), r.jobs(open_only=True, limit=1),
+                           r.jobs(site=at["site"])),
         "job": lambda r: r.job(at["job"]),
         "people": lambda r: r.people(),
         "stock": lambda r: r.stock(at["site"]),
@@ -121,6 +122,9 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
             [_said(s) for s in r.facts_since(0, kinds=["joint planned", "due set"])],
         ),
         "facts_about": lambda r: [[_said(s) for s in r.facts_about(s)] for s in subjects],
+        "facts_of_things": lambda r: [
+            _said(s) for s in r.facts_of_things(subjects, ("stock moved", "reading taken"))
+        ],
         "newest_about": lambda r: (
             r.newest_about(subjects, 3)[0], [_said(s) for s in r.newest_about(subjects, 3)[1]],
         ),

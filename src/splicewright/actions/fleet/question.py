@@ -41,6 +41,11 @@ class FleetAsked(ByRegister):
         Ask("Cost of a failure, apart from the stop", example="8000"),
     ] = None  # fmt: skip
 
+    @property
+    def reads_all(self) -> bool:
+        """Only in a use of its own, or with a limit of wear: else it is answered from counts."""
+        return super().reads_all and bool(self.use or self.limit)
+
 
 def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
     """Put all joints, worn places and damages of the register in order.

@@ -83,14 +83,12 @@ class _Case:
 
 def watches_of_register(looked: Looked) -> tuple[Watch, ...]:
     """Every joint of the conveyors looked at, from sound to damaged or to the end of its watch."""
-    from splicewright.actions.register.facts import every_joint
-
     looks = _looks(looked)
     begun = _first_known(looked)
     found: list[Watch] = []
-    for joint in every_joint(looked.register):
+    for joint in looked.joints():
         meter = looked.meters.get(joint.conveyor)
-        if joint.conveyor in looked.conveyors and meter is not None and joint.put_to_work:
+        if meter is not None and joint.put_to_work:
             late = joint.put_to_work < begun.get(joint.conveyor, joint.put_to_work)
             found += _watched(looked, joint, meter, looks.get(joint.joint, []), late)
     looked.assumed.append(RULES)
@@ -143,7 +141,6 @@ def _watched(
 
 def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
     """Inspections of every joint, oldest first."""
-    from splicewright.actions.register.facts import facts_of
     from splicewright.store.facts.joint_facts import (
         InspectionClosed,
         JointMeasured,
@@ -154,7 +151,7 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
 
     kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")
     found: dict[UUID, dict[UUID, _Look]] = {}
-    for stored in facts_of(looked.register, *kinds):
+    for stored in looked.facts(*kinds):
         what = stored.what
         assert isinstance(what, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
         look = found.setdefault(what.joint, {}).setdefault(what.inspection, _Look(stored.when))
@@ -174,10 +171,8 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
 
 
 def _first_known(looked: Looked) -> dict[UUID, datetime]:
-    from splicewright.actions.register.facts import facts_of
-
     known: dict[UUID, datetime] = {}
-    for stored in facts_of(looked.register, "conveyor recorded"):
+    for stored in looked.facts("conveyor recorded"):
         known.setdefault(stored.fact.subject, stored.received)
     return known
 
@@ -189,14 +184,13 @@ def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
     -------
     delays from the day it was found; how many had to stop the belt at once; use watched
     """
-    from splicewright.actions.register.facts import facts_of
     from splicewright.history.life.lives import lives_of
     from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, DamageMended, Grade
 
     whose: dict[UUID, UUID] = {}
     since: dict[UUID, datetime] = {}
     told: dict[UUID, list[tuple[datetime, Grade | None, UUID]]] = {}
-    for stored in facts_of(looked.register, "belt placed", "damage found", "damage mended"):
+    for stored in looked.facts("belt placed", "damage found", "damage mended"):
         what = stored.what
         if isinstance(what, BeltPlaced):
             whose[what.belt] = what.conveyor

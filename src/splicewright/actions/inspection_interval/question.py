@@ -8,7 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-from splicewright.actions.question import SHAPE, ByRegister, Inquiry, Source, plain
+from splicewright.actions.question import (
+    SHAPE,
+    ByRegister,
+    Inquiry,
+    Source,
+    as_it_is,
+    plain,
+)
 from splicewright.errors import Fault
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door
@@ -266,4 +273,34 @@ def _record(when: When) -> Record:
 WHEN: Inquiry[WhenAsked, When] = Inquiry(
     "when", WhenAsked, answer_when, _tell, _rests,
     lambda w: {"renew": plain(w.renew), "look": plain(w.look)}, _files, record=_record,
+)  # fmt: skip
+
+
+def _files_here(when: WhenToLook, units: System, paper: Paper) -> Mapping[str, bytes]:
+    from splicewright.sheets.reports.inspection_interval import when_report
+
+    given = when.costs
+    costs = (
+        [("an inspection", given.look), ("damage found in time", given.repair),
+         ("a failure", given.failure)]
+        if given is not None else []
+    )  # fmt: skip
+    return {"inspection-interval.pdf": when_report(None, when, costs, units, paper)}
+
+
+def _tell_here(when: WhenToLook, units: System) -> list[str]:
+    from splicewright.sheets.words.inspection_interval import look_words
+
+    return look_words(when, units)
+
+
+def _record_here(when: WhenToLook) -> Record:
+    from splicewright.history.inspection_interval.worksheet import record_of_looking
+
+    return record_of_looking(when)
+
+
+LOOK_HERE: Inquiry[LookHereAsked, WhenToLook] = Inquiry(
+    "inspection-interval", LookHereAsked, answer_look_here, _tell_here, as_it_is,
+    lambda w: {"look": plain(w)}, _files_here, record=_record_here,
 )  # fmt: skip

@@ -117,16 +117,9 @@ def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
 
 
 def _by_conveyor(looked: Looked) -> dict[UUID, list[JointNow]]:
-    from splicewright.actions.register.facts import every_joint
-
     found: dict[UUID, list[JointNow]] = {c: [] for c in looked.conveyors}
-    if len(found) == 1:
-        only = next(iter(found))
-        found[only] = list(looked.register.joints(only, limit=1_000_000))
-        return found
-    for joint in every_joint(looked.register):
-        if joint.conveyor in found:
-            found[joint.conveyor].append(joint)
+    for joint in looked.joints():
+        found[joint.conveyor].append(joint)
     return found
 
 
@@ -134,10 +127,8 @@ def _log_begun(
     looked: Looked, by_conveyor: Mapping[UUID, Sequence[JointNow]]
 ) -> dict[UUID, datetime]:
     """When each conveyor's joints began to be watched."""
-    from splicewright.actions.register.facts import facts_of
-
     known: dict[UUID, datetime] = {}
-    for stored in facts_of(looked.register, "conveyor recorded"):
+    for stored in looked.facts("conveyor recorded"):
         known.setdefault(stored.fact.subject, stored.received)
     begun = {}
     for conveyor, rows in by_conveyor.items():

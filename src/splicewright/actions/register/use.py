@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal, TypeVar
@@ -17,10 +17,11 @@ if TYPE_CHECKING:
     from splicewright.quantities.measure import Measure
     from splicewright.store import Register, Stored
     from splicewright.store.facts.joint_facts import ReadingTaken
-    from splicewright.store.present.present import ConveyorNow
+    from splicewright.store.present.present import ConveyorNow, JointNow
 
 UseName = Literal["", "time", "mass", "turns"]
 _Id = TypeVar("_Id", UUID, str)
+_MOST_JOINTS = 1_000_000
 _NEW, _CHECKED = "new meter", "checked"
 _METERED = (Kind.RUN_TIME, Kind.TIME, Kind.TONNAGE, Kind.TURNS)
 
@@ -39,6 +40,7 @@ class Looked:
     measure : what use is counted in
     meters : of each conveyor; those that have none in this measure are missing
     readings : all readings of those conveyors, their belts and joints, in the order they came
+    things : the one conveyor that was asked for with all that lies there; None for all
     assumed, left_out : what to tell with every answer
     invented : a site of theirs says so of itself
     """
@@ -52,6 +54,7 @@ class Looked:
     measure: Measure
     meters: Mapping[UUID, Meter]
     readings: Sequence[Stored]
+    things: frozenset[UUID] | None = None
     assumed: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
     invented: bool = False
@@ -60,6 +63,20 @@ class Looked:
     def today(self) -> date:
         """The day of now."""
         return self.now.date()
+
+    def facts(self, *kinds: str) -> Iterator[Stored]:
+        """Facts of some kinds: of the one conveyor and what lies there, or of the register."""
+        from splicewright.actions.register.facts import facts_of
+
+        return facts_of(self.register, *kinds, about=self.things)
+
+    def joints(self) -> Iterator[JointNow]:
+        """Joints of the conveyors looked at, by label."""
+        from splicewright.actions.register.facts import every_joint
+
+        if len(self.conveyors) == 1:
+            return iter(self.register.joints(next(iter(self.conveyors)), limit=_MOST_JOINTS))
+        return (j for j in every_joint(self.register) if j.conveyor in self.conveyors)
 
 
 def look_into(
@@ -92,7 +109,8 @@ def look_into(
     every = register.conveyors()
     labels = _labels(every, names)
     chosen = _meant(every, labels, conveyor)
-    readings = facts_of(register, "reading taken")
+    things = _things(register, chosen[0]) if conveyor else None
+    readings = [*facts_of(register, "reading taken", about=things)]
     conveyors = {c.conveyor: c for c in chosen}
     assumed: list[str] = []
     left_out: list[str] = []
@@ -119,9 +137,19 @@ def look_into(
     where = labels[chosen[0].conveyor] if conveyor else ", ".join(sorted(names[s] for s in whose))
     return Looked(
         register, now, where if len(where) <= 80 else f"{len(whose)} sites", conveyors, labels,
-        names, measure, meters, readings, assumed, left_out,
+        names, measure, meters, readings, things, assumed, left_out,
         any("invented" in f"{sites[s].name} {sites[s].note}".lower() for s in whose),
     )  # fmt: skip
+
+
+def _things(register: Register, there: ConveyorNow) -> frozenset[UUID]:
+    """A conveyor, its site, and the belts, joints and jobs of it that there are or were."""
+    key = there.conveyor
+    return frozenset((
+        key, there.site, *(b.belt for b in register.belts(key)),
+        *(j.joint for j in register.joints(key, limit=_MOST_JOINTS)),
+        *(j.job for j in register.jobs(key, limit=_MOST_JOINTS)),
+    ))  # fmt: skip
 
 
 def conveyor_labels(register: Register) -> dict[UUID, str]:

@@ -21,12 +21,11 @@ SHORTEST, LONGEST = 60.0, 12 * 3600.0
 
 def past_times_of_register(looked: Looked) -> dict[str, tuple[float, ...]]:
     """Times of each step by its key in the plan, the oldest first [s]."""
-    from splicewright.actions.register.facts import facts_of
     from splicewright.store.facts.job_facts import JobOpened, StepTicked
 
     mine: set[UUID] = set()
     ticks: dict[UUID, dict[str, datetime]] = {}
-    for stored in facts_of(looked.register, "job opened", "step ticked"):
+    for stored in looked.facts("job opened", "step ticked"):
         what = stored.what
         if isinstance(what, JobOpened) and what.conveyor in looked.conveyors:
             mine.add(what.job)

@@ -38,13 +38,12 @@ class Shelf:
 
 def shelf_of_register(looked: Looked) -> dict[str, Shelf]:
     """Every item of the stores, by its name without regard to capitals."""
-    from splicewright.actions.register.facts import facts_of
     from splicewright.store.facts.plant_facts import StockMoved
 
     sites = {c.site for c in looked.conveyors.values()}
     held: dict[str, list[tuple[datetime, float]]] = {}
     names: dict[str, str] = {}
-    for stored in facts_of(looked.register, "stock moved"):
+    for stored in looked.facts("stock moved"):
         what = stored.what
         if isinstance(what, StockMoved) and what.site in sites:
             key = what.item.strip().casefold()

@@ -65,10 +65,10 @@ class _Limits:
     """Limits set in the register, by thing and place."""
 
     def __init__(self, looked: Looked) -> None:
-        from splicewright.actions.wear.limits import every_limit, named
+        from splicewright.actions.wear.limits import limits_of, named
 
         self._looked = looked
-        found = every_limit(looked.register)
+        found = limits_of(looked.facts("wear limit set"))
         self._limits = {(f.what.about, named(f.what.what)): f.what for f in found}
 
     def of(self, conveyor: UUID, about: UUID, place: str) -> WearLimitSet | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -52,11 +52,11 @@ def limits_of(facts: Iterable[Stored]) -> tuple[LimitNow, ...]:
     return tuple(sorted(found.values(), key=lambda limit: named(limit.what.what)))
 
 
-def every_limit(register: Register) -> tuple[LimitNow, ...]:
-    """All limits of a register, by name of their place."""
+def limits_about(register: Register, things: Collection[UUID]) -> tuple[LimitNow, ...]:
+    """The limits set for some things, by name of their place."""
     from splicewright.actions.register.facts import facts_of
 
-    return limits_of(facts_of(register, "wear limit set"))
+    return limits_of(facts_of(register, "wear limit set", about=things))
 
 
 def named(place: str) -> str:

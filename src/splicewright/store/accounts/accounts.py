@@ -327,6 +327,9 @@ class Accounts(Protocol):
             Too many tries in a short time.
         """
 
+    def new_key(self) -> int:
+        """Seal all secrets of apps for codes with a new key; gives their number."""
+
     def clear_factor(self, account: UUID, by: UUID | None) -> None:
         """Take the second factor away, as when a phone is lost; the account's sessions end."""
 

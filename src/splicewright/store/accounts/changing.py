@@ -14,6 +14,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import account_sites
 from splicewright.store.accounts.accounts import Account, Change
 from splicewright.store.accounts.schema import ACCOUNTS, CHANGES
+from splicewright.store.accounts.sealing import Seal
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.sites import ALL_SITES, Sites, shares
@@ -30,6 +31,7 @@ class AccountChanges:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
+        self._seal = Seal(opening.key_place(engine.url))
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)

@@ -1,8 +1,8 @@
 """Codes from an app on a phone (TOTP, RFC 6238), and recovery codes, in SQL.
 
-Within a transaction of `SqlAccounts`. The secret is kept as it is, for the server works the same
-codes from it; recovery codes are kept as hashes, and each is used once. A code counts once, within
-half a minute before and after its own.
+Within a transaction of `SqlAccounts`. The secret is kept sealed (`sealing`), for the server works
+the same codes from it; recovery codes are kept as hashes, and each is used once. A code counts
+once, within half a minute before and after its own.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import passkeys, sessions
 from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
+from splicewright.store.accounts.sealing import PLAIN, Seal
 
 STEP, DIGITS, EITHER_WAY = 30, 6, 1
 """Seconds of a code, its digits (RFC 6238's defaults), and steps that a clock may be off."""
@@ -54,21 +55,24 @@ def has_app(connection: Connection, account: UUID) -> bool:
     return connection.execute(query).first() is not None
 
 
-def begin(connection: Connection, account: UUID, now: datetime) -> str:
+def begin(connection: Connection, account: UUID, now: datetime, seal: Seal) -> str:
     """A new secret in base32, which counts for nothing until a code of it was given."""
     if has_app(connection, account):
         raise InputError(Fault("", "an app for codes is set already; an admin takes it away first"))
     secret = secrets.token_bytes(_BYTES)
     connection.execute(delete(SECOND_FACTORS).where(SECOND_FACTORS.c.account == account))
+    sealed = seal.seal(account, secret, others=bool(_sealed(connection)))
     connection.execute(
-        insert(SECOND_FACTORS).values(account=account, secret=secret, made=now, step=0)
+        insert(SECOND_FACTORS).values(account=account, secret=sealed, made=now, step=0)
     )
     return base64.b32encode(secret).decode("ascii")
 
 
-def confirm(connection: Connection, account: UUID, code: str, now: datetime) -> tuple[str, ...]:
+def confirm(
+    connection: Connection, account: UUID, code: str, now: datetime, seal: Seal
+) -> tuple[str, ...]:
     """The phone shows the right codes: it is asked for from now on. Gives the recovery codes."""
-    if has_app(connection, account) or not _check_code(connection, account, code, now):
+    if has_app(connection, account) or not _check_code(connection, account, code, now, seal):
         say = "is not the code that the app shows now; accepted are its 6 digits"
         raise InputError(Fault("code", say))
     mine = SECOND_FACTORS.c.account == account
@@ -87,14 +91,40 @@ def new_codes(connection: Connection, account: UUID) -> tuple[str, ...]:
     return made
 
 
-def check(connection: Connection, account: UUID, code: str, now: datetime) -> str:
-    """What was given: "code", "recovery code", or "" for neither; a recovery code is used up."""
-    if has_app(connection, account) and _check_code(connection, account, code, now):
-        return "code"
+def check(connection: Connection, account: UUID, code: str, now: datetime, seal: Seal) -> str:
+    """What was given: "code", "recovery code", or "" for neither; a recovery code is used up.
+
+    Recovery codes first: they are good when the key that opens the app's secret is away.
+    """
     used = RECOVERY_CODES.c.digest == _digest(account, code)
     if connection.execute(delete(RECOVERY_CODES).where(used)).rowcount:
         return "recovery code"
+    if has_app(connection, account) and _check_code(connection, account, code, now, seal):
+        return "code"
     return ""
+
+
+def seal_anew(connection: Connection, seal: Seal) -> int:
+    """Seal every secret with the newest key, those kept as they are too; gives their number.
+
+    Raises
+    ------
+    KeyAwayError
+        The key of one is not there.
+    """
+    query = select(SECOND_FACTORS.c.account, SECOND_FACTORS.c.secret)
+    found = connection.execute(query.with_for_update()).all()
+    for account, kept in found:
+        secret = seal.open(account, bytes(kept))
+        mine = SECOND_FACTORS.c.account == account
+        sealed = seal.seal(account, secret, others=True)
+        connection.execute(update(SECOND_FACTORS).where(mine).values(secret=sealed))
+    return len(found)
+
+
+def _sealed(connection: Connection) -> int:
+    kept = connection.execute(select(SECOND_FACTORS.c.secret)).scalars()
+    return sum(len(secret) != PLAIN for secret in kept)
 
 
 def codes_left(connection: Connection, account: UUID) -> int:
@@ -110,14 +140,17 @@ def clear(connection: Connection, account: UUID) -> None:
         connection.execute(delete(table).where(table.c.account == account))
 
 
-def _check_code(connection: Connection, account: UUID, code: str, now: datetime) -> bool:
+def _check_code(
+    connection: Connection, account: UUID, code: str, now: datetime, seal: Seal
+) -> bool:
     mine = SECOND_FACTORS.c.account == account
     row = connection.execute(select(SECOND_FACTORS).where(mine).with_for_update()).first()
     if row is None:
         return False
     typed, here = "".join(code.split()), counter_at(now)
+    secret = seal.open(account, bytes(row.secret))
     for step in range(here - EITHER_WAY, here + EITHER_WAY + 1):
-        right = code_of(bytes(row.secret), step)
+        right = code_of(secret, step)
         if step > row.step and hmac.compare_digest(right.encode(), typed.encode()):
             # RFC 6238, section 5.2: a code is accepted once.
             connection.execute(update(SECOND_FACTORS).where(mine).values(step=step))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -31,7 +32,7 @@ class SqlFactors(AccountChanges):
         """Give a waiting session its code; see `Accounts.pass_factor`."""
 
         def right(connection: Connection, account: UUID) -> str:
-            return second_factor.check(connection, account, code, self._now())
+            return second_factor.check(connection, account, code, self._now(), self._seal)
 
         return self._pass(token, address, right)
 
@@ -121,7 +122,7 @@ class SqlFactors(AccountChanges):
         """A new secret for an app that makes codes."""
         with self._writing() as connection:
             must_find(connection, account)
-            return second_factor.begin(connection, account, self._now())
+            return second_factor.begin(connection, account, self._now(), self._seal)
 
     def confirm_factor(self, account: UUID, code: str, address: str) -> tuple[str, ...]:
         """The app shows the right codes; see `Accounts.confirm_factor`."""
@@ -129,7 +130,7 @@ class SqlFactors(AccountChanges):
         with self._writing() as connection:
             this = sessions.count_try(connection, f"code {account}", address, now)
         with self._writing() as connection:
-            made = second_factor.confirm(connection, account, code, now)
+            made = second_factor.confirm(connection, account, code, now, self._seal)
             sessions.forget_try(connection, this)
             self._log(connection, Change.FACTOR_SET, account, account)
         return made
@@ -142,3 +143,23 @@ class SqlFactors(AccountChanges):
                 second_factor.clear(connection, account)
                 sessions.end_all(connection, account)
                 self._log(connection, Change.FACTOR_CLEARED, account, by)
+
+    @property
+    def key_place(self) -> Path:
+        """Where the key lies that opens the secrets of apps for codes; no backup holds it."""
+        return self._seal.place
+
+    def new_key(self) -> int:
+        """Seal all secrets with a new key and let go of the old one; gives their number.
+
+        Raises
+        ------
+        KeyAwayError
+            The key of one is not there.
+        """
+        self._seal.add_key()
+        # Killed here or below, the file holds both keys, and each opens what it sealed.
+        with self._writing() as connection:
+            number = second_factor.seal_anew(connection, self._seal)
+        self._seal.keep_newest()
+        return number

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import sqlite3
 import sys
 from collections.abc import Iterator
@@ -78,6 +79,22 @@ def queue_place(where: str | Path) -> tuple[str, str]:
     if url.drivername == "sqlite":
         return "sqlite", f"{url.database}-queue"
     return "postgresql", url.set(drivername="postgresql").render_as_string(hide_password=False)
+
+
+def key_place(url: URL) -> Path:
+    """Where the key of sealed secrets lies: beside the register's file, else in the user's data.
+
+    SPLICEWRIGHT_KEY_FILE names another place, such as one that several hosts share.
+    """
+    named = os.environ.get("SPLICEWRIGHT_KEY_FILE", "")
+    if named:
+        return Path(named).absolute()
+    if url.drivername == "sqlite":
+        return Path(f"{url.database}-key")
+    where = re.sub(
+        r"[^A-Za-z0-9.-]+", "_", f"{url.host or 'here'}-{url.port or 5432}-{url.database}"
+    )
+    return data_folder() / f"{where}-key"
 
 
 def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:

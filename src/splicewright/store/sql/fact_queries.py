@@ -14,6 +14,7 @@ from splicewright.store.present.present import SubjectNow
 from splicewright.store.sql.within import Seen, things_within
 
 _AT_ONCE = 400
+_CORRECTION = "correction"
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
@@ -35,6 +36,20 @@ def since_query(seen: Seen, seq: int, limit: int, kinds: Collection[str]) -> Sel
         first = union_all(*(select(one.c.seq) for one in each)).subquery()
         query = select(FACTS).where(FACTS.c.seq.in_(select(first.c.seq)))
     return query.order_by(FACTS.c.seq).limit(limit)
+
+
+def facts_of_things(
+    connection: Connection, seen: Seen, subjects: Collection[UUID], kinds: Collection[str]
+) -> list[Any]:
+    """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
+    wanted, found = list(subjects), list[Any]()
+    # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
+    kind = FACTS.c.kind.concat("")
+    query = select(FACTS).where(kind.in_({*kinds, _CORRECTION}))
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
+        found += connection.execute(some, seen.given)
+    return sorted(found, key=lambda row: row.seq)
 
 
 def changes_of(

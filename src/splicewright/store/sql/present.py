@@ -116,12 +116,16 @@ def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
 
 
 @cache
-def jobs_query(*, of_one: bool, open_only: bool, limited: bool) -> Select[Any]:
-    """Jobs, the newest first; of one conveyor or all, open ones only or all."""
+def jobs_query(same: frozenset[str], *, open_only: bool, limited: bool) -> Select[Any]:
+    """Jobs, the newest first; of a site, a conveyor or all, open ones only or all."""
     table = TABLES[JobNow]
     query = select(table).order_by(table.c.opened.desc(), table.c.job).limit(bindparam("limit"))
-    if of_one:
+    if "conveyor" in same:
         query = query.where(table.c.conveyor == bindparam("conveyor"))
+    if "site" in same:
+        plants = TABLES[ConveyorNow]
+        there = select(plants.c.conveyor).where(plants.c.site == bindparam("site"))
+        query = query.where(table.c.conveyor.in_(there))
     query = query.where(rows_within(JobNow)) if limited else query
     return query.where(table.c.closed.is_(None)) if open_only else query
 

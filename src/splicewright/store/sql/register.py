@@ -55,8 +55,10 @@ from splicewright.store.sql.fact_queries import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
     changes_of,
+    facts_of_things,
     since_query,
 )
+from splicewright.store.sql.plants import KeptPlants
 from splicewright.store.sql.present import (
     barred_query,
     deviations_query,
@@ -140,6 +142,7 @@ class SqlRegister(FleetReads):
         self._clock = clock
         self._gathering = Gathering(self._append_together)
         self._actor = CONSOLE
+        self._plants = KeptPlants()
 
     def said_by(self, actor: Actor) -> SqlRegister:
         """The same register, for what this actor records."""
@@ -303,6 +306,14 @@ class SqlRegister(FleetReads):
                 return ()
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
+    def facts_of_things(
+        self, subjects: Collection[UUID], kinds: Collection[str]
+    ) -> tuple[Stored, ...]:
+        """Facts of some kinds about some things, corrections applied."""
+        with opening.reading(self._engine) as connection:
+            found = facts_of_things(connection, self._seen, subjects, kinds)
+        return amend([*map(read_stored, found)])
+
     def newest_about(
         self, subjects: Collection[UUID], limit: int
     ) -> tuple[int, tuple[Stored, ...]]:
@@ -324,7 +335,11 @@ class SqlRegister(FleetReads):
 
     def conveyors(self, site: UUID | None = None) -> tuple[ConveyorNow, ...]:
         """All conveyors, or those of a site."""
-        return self._rows(ConveyorNow, "name", "conveyor", site=site)
+        with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
+            return self._plants.read(
+                connection, (site, self._actor.sites),
+                lambda: self._rows(ConveyorNow, "name", "conveyor", site=site),
+            )  # fmt: skip
 
     def conveyor(self, conveyor: UUID) -> ConveyorNow | None:
         """One conveyor."""
@@ -369,16 +384,19 @@ class SqlRegister(FleetReads):
         return self._asked(JointNow, query, given)
 
     def jobs(
-        self, conveyor: UUID | None = None, *, open_only: bool = False, limit: int = 500,
+        self,
+        conveyor: UUID | None = None,
+        *,
+        site: UUID | None = None,
+        open_only: bool = False,
+        limit: int = 500,
         after: tuple[datetime, UUID] | None = None,
-    ) -> tuple[JobNow, ...]:  # fmt: skip
+    ) -> tuple[JobNow, ...]:
         """Jobs, the newest first, a page at a time."""
-        query = jobs_query(
-            of_one=conveyor is not None, open_only=open_only, limited=self._seen.limited
-        )
+        given = _given(site=site, conveyor=conveyor)
+        query = jobs_query(frozenset(given), open_only=open_only, limited=self._seen.limited)
         query = query if after is None else jobs_after(query, *after)
-        given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
-        return self._asked(JobNow, query, given)
+        return self._asked(JobNow, query, {"limit": limit} | self._seen.given | given)
 
     def job(self, job: UUID) -> JobNow | None:
         """One job."""
@@ -450,6 +468,7 @@ class SqlRegister(FleetReads):
         """Derive the present state anew from all facts."""
         with opening.said_plainly(), self._writer.begin() as connection:
             verifying.rebuild(connection, tell)
+        self._plants.forget()
 
     def _first(self, query: Select[Any], given: Mapping[str, Any] | None = None) -> Any:
         with opening.reading(self._engine) as connection:

@@ -22,6 +22,7 @@ from splicewright.background.requests import (
     ask_fleet,
     ask_import,
     ask_import_again,
+    ask_question,
 )
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import System
@@ -30,7 +31,7 @@ from splicewright.store.background import BackgroundTask, TaskFile, TaskKind, Ta
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.paging import Paged
 from splicewright.web.app.moved import lead_on
-from splicewright.web.app.problems import NotThereError
+from splicewright.web.app.problems import NeedsScopeError, NotThereError
 from splicewright.web.app.visitor import room_of
 
 router = APIRouter(tags=["background"], prefix="/background")
@@ -74,6 +75,15 @@ class FleetIn(_In):
 
     days: float = Field(ge=1, le=3653, description="How far ahead [d].")
     site: UUID | None = Field(default=None, description="Only this site; null: all.")
+    units: System = "metric"
+    paper: PaperName = "A4"
+
+
+class QuestionIn(_In):
+    """A question of the whole register."""
+
+    question: str = Field(max_length=40, description="Its address, such as planner.")
+    asked: dict[str, Any] = Field(default={}, description="What its own address takes.")
     units: System = "metric"
     paper: PaperName = "A4"
 
@@ -174,6 +184,18 @@ def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> TaskOut:
     """Forecast all joints: how long they last, and which fails next."""
     made = ask_fleet(
         _background(request), sent.days * DAY, by=caller.name, site=sent.site,
+        account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
+    )  # fmt: skip
+    return TaskOut.model_validate(made)
+
+
+@router.post("/question", status_code=202)
+def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOut:
+    """Ask what reads the whole of a large register: its answer in words, report and numbers."""
+    if not caller.may(Scope.READ):
+        raise NeedsScopeError('it goes by the register, which needs the scope "read"')
+    made = ask_question(
+        _background(request), sent.question, sent.asked, by=caller.name, door="program",
         account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
     )  # fmt: skip
     return TaskOut.model_validate(made)

@@ -33,6 +33,7 @@ from splicewright.quantities import Record
 from splicewright.store import BusyError
 from splicewright.store.authority import Scope
 from splicewright.web.api.caller import Caller, needs_scope
+from splicewright.web.app.long_question import refuse_long
 from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.problems import NeedsScopeError
 from splicewright.web.app.visitor import room_of
@@ -217,6 +218,8 @@ def add_question(
         ):
             paths = {n: folder / name for n, name in names.items()}
             asked = answers(model, {**given, **paths}, "program")
+            if not files:
+                refuse_long(room, asked)
             answer = inquiry.answer(asked, source)
         return say(answer) if say is not None else _said(inquiry, answer)
 

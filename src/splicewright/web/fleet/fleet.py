@@ -10,7 +10,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
 from splicewright.actions.fleet.fleet import fleet_table
-from splicewright.actions.fleet.question import FleetAsked, answer_fleet
+from splicewright.actions.fleet.question import FLEET, FleetAsked, answer_fleet
 from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.outlook import ConveyorOutlook
 from splicewright.history.fleet.study import FleetStudy
@@ -23,6 +23,7 @@ from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
 from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.long_question import long_question, refuse_long
 from splicewright.web.app.question_form import (
     by_labels,
     form_of,
@@ -55,15 +56,17 @@ _KEPT: LastAnswers[FleetStudy] = LastAnswers(8)
 def fleet_page(request: Request, who: _Who) -> Response:
     """What is due, worst first, and why."""
     faults: tuple[Fault, ...] = ()
-    study = None
+    study = long = None
     typed = typed_of(FleetAsked, request.query_params)
     try:
-        study = study_of(request, typed)
+        asked = read_form(FleetAsked, typed)
+        long = long_question(room_of(request), who, FLEET.command, asked, typed)
+        study = study_of(request, typed) if long is None else None
     except InputError as error:
         faults = error.faults
     form = form_of(FleetAsked, typed, who.units, faults)
     return render(
-        request, "fleet.html", status=422 if faults else 200, study=study, form=form,
+        request, "fleet.html", status=422 if faults else 200, study=study, form=form, long=long,
         forms=form.ids, query=f"?{form.query}" if form.query else "",
         faults=faults, answer=fleet_answer(study, who.units) if study else [],
         lines=_lines(study, who.units) if study else [],
@@ -124,6 +127,7 @@ def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
     """
     room = room_of(request)
     asked = read_form(FleetAsked, typed)
+    refuse_long(room, asked)
     with by_labels(FleetAsked):
         return _KEPT.answer(
             room.register, room.now().date(), asked, lambda: answer_fleet(asked, source_of(room))
