@@ -37,6 +37,7 @@ SUBJECTS = {
     "joint",
     "life",
     "measurement",
+    "notices",
     "people",
     "photographs",
     "plan",

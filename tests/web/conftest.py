@@ -206,7 +206,8 @@ def one_loop() -> Iterator[None]:
 def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> Iterator[FastAPI]:
     """The app over it, for loopback."""
     visit = Visit()
-    yield app_over(Room(register, accounts, clock, secure=False, invented=True), visit)
+    room = Room(register, accounts, clock, secure=False, invented=True, mail=register.mail_wishes())
+    yield app_over(room, visit)
     del visit
 
 

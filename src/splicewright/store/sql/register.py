@@ -20,6 +20,7 @@ from splicewright.store.database import opening
 from splicewright.store.database.gathering import Gathering
 from splicewright.store.database.schema import CONTENTS, FACTS, TABLES
 from splicewright.store.facts.facts import Fact, Stored
+from splicewright.store.notices import MailWishes
 from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import (
     BeltNow,
@@ -178,6 +179,10 @@ class SqlRegister(FleetReads):
         patience : a background task is taken up by another after so long without a sign of life [s]
         """
         return BackgroundTasks(self._engine, self._clock, patience)
+
+    def mail_wishes(self) -> MailWishes:
+        """Who wants to be told of what by mail, in the same database."""
+        return MailWishes(self._engine, self._clock)
 
     @contextlib.contextmanager
     def at_one_moment(self) -> Iterator[None]:

@@ -9,6 +9,7 @@ from datetime import datetime
 
 from splicewright.background.requests import Background
 from splicewright.store import NOBODY, Accounts, Actor, Register
+from splicewright.store.notices import MailWishes
 from splicewright.web.app.answer_cache import Kept
 
 
@@ -22,6 +23,7 @@ class Room:
     background : where long work is asked for; None where no worker is set up
     beyond : whether other machines reach it; admins then sign in with a second factor
     kept : parts of pages that many visitors share
+    mail : who wants to be told of what by mail; None where nobody is asked
     """
 
     register: Register
@@ -33,6 +35,7 @@ class Room:
     background: Background | None = None
     beyond: bool = False
     kept: Kept = field(default_factory=Kept)
+    mail: MailWishes | None = None
 
     def __post_init__(self) -> None:
         # No page records as nobody, or sees a site: it asks for the register of who is there.
