@@ -39,6 +39,7 @@ SUBJECTS = {
     "joint",
     "life",
     "measurement",
+    "notices",
     "people",
     "photographs",
     "plan",

@@ -208,7 +208,7 @@ def app(register: SqlRegister, accounts: SqlAccounts, clock: Clock) -> Iterator[
     visit = Visit()
     room = Room(
         register, accounts, clock, secure=False, invented=True, hooks=register.hooks(),
-        incoming=register.incoming(),
+        incoming=register.incoming(), mail=register.mail_wishes(),
     )  # fmt: skip
     yield app_over(room, visit)
     del visit

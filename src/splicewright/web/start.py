@@ -15,6 +15,7 @@ from pathlib import Path
 from types import FrameType
 from urllib.parse import urlsplit
 
+from splicewright.actions.notices import mail_server
 from splicewright.errors import Fault, InputError
 from splicewright.store import PersonRole
 from splicewright.web.app.room import Room
@@ -159,6 +160,7 @@ def opened(
             yield Room(
                 register, register.accounts(), _now, reach.secure, invented or site is not None,
                 reach.hosts, background, reach.beyond, register.hooks(), register.incoming(),
+                mail=register.mail_wishes(),
             )  # fmt: skip
 
 
@@ -219,6 +221,7 @@ def serve(
         Refused: see `Reach.check` and `opened`; or the port is taken.
     """
     reach.check()
+    mail_server()  # one that cannot be used is told now, not in a worker's log
     listening = _listen(reach)
     with listening, opened(where, site, reach, say, workers) as room:
         import uvicorn

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from uuid import uuid4
 
 from playwright.sync_api import Page, expect
@@ -32,6 +33,7 @@ from web.working import (
 )
 
 MOST_TAPS = 80
+ROOT = Path(__file__).parents[3]
 
 
 def test_the_plain_job_with_everything_entered_takes_few_taps(
@@ -82,6 +84,8 @@ def test_the_plain_job_with_everything_entered_takes_few_taps(
     wait_sent(phone)
     now = register.job(job.job)
     assert now is not None and now.closed is not None
+    # docs/offline.md says the figure.
+    assert f"takes {taps} taps" in " ".join((ROOT / "docs/offline.md").read_text("utf-8").split())
     assert taps < MOST_TAPS, taps
     high = phone.evaluate("document.documentElement.scrollHeight")
     assert high < 9000, high

@@ -22,6 +22,7 @@ from splicewright.store.database.schema import CONTENTS, FACTS, TABLES
 from splicewright.store.facts.facts import Fact, Stored
 from splicewright.store.hooks import Hooks
 from splicewright.store.incoming import Incoming
+from splicewright.store.notices import MailWishes
 from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import (
     BeltNow,
@@ -192,6 +193,10 @@ class SqlRegister(FleetReads):
     def incoming(self) -> Incoming:
         """What is kept in the same database of values that come in from other systems."""
         return Incoming(self._engine, self._clock)
+
+    def mail_wishes(self) -> MailWishes:
+        """Who wants to be told of what by mail, in the same database."""
+        return MailWishes(self._engine, self._clock)
 
     @contextlib.contextmanager
     def at_one_moment(self) -> Iterator[None]:

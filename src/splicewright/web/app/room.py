@@ -11,6 +11,7 @@ from splicewright.background.requests import Background
 from splicewright.store import NOBODY, Accounts, Actor, Register
 from splicewright.store.hooks import Hooks
 from splicewright.store.incoming import Incoming
+from splicewright.store.notices import MailWishes
 from splicewright.web.app.answer_cache import Kept
 
 
@@ -25,6 +26,7 @@ class Room:
     beyond : whether other machines reach it; admins then sign in with a second factor
     hooks, incoming : of the same register; None where nobody keeps any
     kept : parts of pages that many visitors share
+    mail : who wants to be told of what by mail; None where nobody is asked
     """
 
     register: Register
@@ -38,6 +40,7 @@ class Room:
     hooks: Hooks | None = None
     incoming: Incoming | None = None
     kept: Kept = field(default_factory=Kept)
+    mail: MailWishes | None = None
 
     def __post_init__(self) -> None:
         # No page records as nobody, or sees a site: it asks for the register of who is there.

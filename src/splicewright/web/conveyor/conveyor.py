@@ -120,6 +120,8 @@ def _page(request: Request, who: Visitor, conveyor: UUID) -> Response:
         request,
         "conveyor.html",
         conveyor=there,
+        barred=register.barred(conveyor=conveyor, limit=20),
+        names={there.conveyor: there.name},
         site=site.name if site is not None else "",
         rows=[Row(j, where.get(j.joint)) for j in current],
         removed=[j for j in joints if j.state is State.REMOVED],

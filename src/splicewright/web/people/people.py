@@ -6,17 +6,26 @@ from collections.abc import Callable
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Form, Query, Request
+from fastapi import APIRouter, Depends, Form, HTTPException, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
+from splicewright.actions.notices import mail_server
 from splicewright.actions.people import admit
 from splicewright.actions.people.sign_in import sign_in
 from splicewright.errors import Fault, InputError
 from splicewright.store import TooOftenError
 from splicewright.store.authority import may_admit
+from splicewright.store.notices import NoticeKind
 from splicewright.store.sites import chosen, covers, shares, told
 from splicewright.web.app.rendering import Entry, render
-from splicewright.web.app.visitor import Role, Visitor, needs, room_of, visitor
+from splicewright.web.app.visitor import (
+    Role,
+    Visitor,
+    find_visitor,
+    needs,
+    room_of,
+    visitor,
+)
 from splicewright.web.people.sign_in import address_of, device_of, enter, retry_after
 
 router = APIRouter()
@@ -158,6 +167,24 @@ def set_units(request: Request, who: _Who, units: _Text = "") -> Response:
     return RedirectResponse("/me", 303)
 
 
+@router.post("/me/mail")
+def set_mail(
+    request: Request,
+    who: _Who,
+    address: _Text = "",
+    kinds: Annotated[list[str], Form()] = [],  # noqa: B006
+) -> Response:
+    """What somebody wants to be told by mail, and where; nothing ticked: nothing any more."""
+    room = room_of(request)
+    if room.mail is None:
+        raise HTTPException(404)
+    try:
+        room.mail.set(who.account, address.strip(), kinds, room.register.head().seq)
+    except InputError as error:
+        return _me(request, error.faults)
+    return RedirectResponse("/me?mail=set", 303)
+
+
 @router.post("/me/password")
 def change_password(request: Request, who: _Who, old: _Text = "", password: _Text = "") -> Response:
     """A new password; other devices are signed out, this one gets a new session."""
@@ -189,7 +216,13 @@ def sign_me_out(request: Request, who: _Who) -> Response:
 
 
 def _me(request: Request, faults: tuple[Fault, ...] = (), status: int = 422) -> Response:
-    return render(request, "me.html", status=status if faults else 200, faults=faults)
+    room, who = room_of(request), find_visitor(request)
+    wish = room.mail.of(who.account) if room.mail is not None and who is not None else None
+    return render(
+        request, "me.html", status=status if faults else 200, faults=faults, wish=wish,
+        notice_kinds=tuple(NoticeKind), mails=mail_server() is not None, asks=room.mail is not None,
+        mail_set=request.query_params.get("mail") == "set",
+    )  # fmt: skip
 
 
 def _role(text: str) -> Role:

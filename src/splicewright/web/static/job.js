@@ -530,7 +530,6 @@
     const what = { of: "job", about: job, corrects: id, kind: null, instead: null, why: "undone at once" };
     await write([{ kind: "correction", what }], `undone: ${words}`);
   });
-  byId("print").addEventListener("click", () => window.print());
   byId("comment-form").addEventListener("submit", async (event) => {
     event.preventDefault();
     const text = byId("comment").value.trim();

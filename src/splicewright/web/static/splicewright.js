@@ -30,3 +30,12 @@ for (const time of document.querySelectorAll("time[datetime*='T']")) {
     });
   }
 }
+
+// Print the page, or one part of it: `only` is then told to the print style until it is done.
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-print]");
+  if (!button) return;
+  if (button.dataset.print) document.documentElement.dataset.only = button.dataset.print;
+  window.print();
+});
+window.addEventListener("afterprint", () => delete document.documentElement.dataset.only);
