@@ -68,9 +68,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def tables_are_made_once() -> Iterator[None]:
-    """Fresh registers of a process share the work of the migrations."""
-    from fresh_register import copied_tables  # a run that opens none loads no database
+def dear_work_is_done_once() -> Iterator[None]:
+    """Migrations, plans, studies and packs: see the two modules."""
+    from fresh_register import copied_tables
+    from worked_once import worked_once
 
-    with copied_tables():
+    with copied_tables(), worked_once():
         yield

@@ -6,7 +6,11 @@ Each fault changes one operator, comparison, `and`/`or`, `not` or number of the 
 from all of them by the seed. The tests nearest to it run first, then those of its room and of the
 rooms that use it, until one fails; a fault that none notices survives and is printed. More than one
 survivor in twelve is a failure of the suite (exit code 1). The code itself is never touched: the
-fault stands in a copy.
+fault stands in a copy. `--near` asks the nearest tests alone: quick, and what it lets through is
+for a second look, not yet a survivor.
+
+Each run is a fork of one process that has the libraries loaded, for loading them takes longer than
+most tests; ours is loaded anew in each.
 """
 
 from __future__ import annotations
@@ -14,10 +18,12 @@ from __future__ import annotations
 import argparse
 import ast
 import copy
+import importlib
 import os
+import pkgutil
 import random
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
 import time
@@ -25,6 +31,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "splicewright"
@@ -136,14 +144,16 @@ def _offset(lines: list[str], line: int, column: int) -> int:
 
 
 def tests_of(file: Path) -> list[list[Path]]:
-    """Folders of tests that would see a fault in a file, nearest first."""
+    """Tests that would see a fault in a file, nearest first."""
     inside = file.relative_to(SOURCE).as_posix()
     part = next(p for p in NEIGHBOURS if inside == p or inside.startswith(f"{p}/"))
-    # The subject's own tests: the deepest folder or file of the same name.
+    # The subject's own tests: files of its name, then the deepest folder of the same name.
     own = [ROOT / "tests" / inside.removesuffix(".py"), *(ROOT / "tests" / inside).parents]
-    rounds = [[next(p for p in own if p.is_dir())]]
-    if rounds[0][0] == ROOT / "tests":
-        rounds = []
+    folder = next(p for p in own if p.is_dir())
+    named = sorted((ROOT / "tests").rglob(f"test_{file.stem}.py"))
+    rounds = [named] if named else []
+    if folder != ROOT / "tests":
+        rounds.append([folder])
     for name in NEIGHBOURS[part]:
         there = ROOT / "tests" / name
         if there.exists() and [there] not in rounds:
@@ -151,29 +161,71 @@ def tests_of(file: Path) -> list[list[Path]]:
     return rounds
 
 
-def noticed(fault: Fault, copied: Path) -> str:
-    """Which tests notice the fault; empty when none does."""
+def load_libraries() -> None:
+    """Load all that the code imports, so that forks need not."""
+    sys.path.insert(0, str(SOURCE.parent))
+    for module in pkgutil.walk_packages([str(SOURCE)], "splicewright."):
+        if not module.name.endswith(("__main__", "migrations.env")):
+            importlib.import_module(module.name)
+    sys.path.remove(str(SOURCE.parent))
+
+
+def noticed(fault: Fault, copied: Path, *, near: bool) -> str:
+    """Which tests notice the fault; empty when none does.
+
+    Parameters
+    ----------
+    near : whether only the nearest are asked: files of its name, else the deepest folder
+    """
     put = copied / "splicewright" / fault.file.relative_to(SOURCE)
     sound = put.read_text("utf-8")
     put.write_text(fault.code, "utf-8")
+    rounds = tests_of(fault.file)
+    if near:
+        rounds = rounds[:1]
     try:
-        for folders in tests_of(fault.file):
-            words = [
-                sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "--no-header",
-                "-o", f"pythonpath={copied} {ROOT / 'tests'}", *map(str, folders),
-            ]  # fmt: skip
-            try:
-                done = subprocess.run(
-                    words, cwd=ROOT, capture_output=True, timeout=_PATIENCE, check=False,
-                    env={**os.environ, "PYTHONPATH": str(copied), "CI": "1"},
-                )  # fmt: skip
-            except subprocess.TimeoutExpired:
-                return f"{folders[0].relative_to(ROOT)} (hangs)"
-            if done.returncode:
-                return str(folders[0].relative_to(ROOT))
+        for tests in rounds:
+            failed = _forked(tests, copied)
+            if failed:
+                return f"{tests[0].relative_to(ROOT)}{failed}"
         return ""
     finally:
         put.write_text(sound, "utf-8")
+
+
+def _as_child(tests: list[Path], copied: Path) -> None:
+    os.setsid()
+    quiet = os.open(os.devnull, os.O_RDWR)
+    for stream in (0, 1, 2):
+        os.dup2(quiet, stream)
+    os.environ |= {"PYTHONPATH": str(copied), "CI": "1"}
+    for name in [n for n in sys.modules if n.partition(".")[0] == "splicewright"]:
+        del sys.modules[name]
+    sys.path.insert(0, str(copied))
+    os.chdir(ROOT)
+    words = ["-q", "-x", "-p", "no:cacheprovider", "--no-header",
+             "-W", "ignore::pytest.PytestAssertRewriteWarning",  # a library is loaded already
+             "-o", f"pythonpath={copied} {ROOT / 'tests'}", *map(str, tests)]  # fmt: skip
+    os._exit(int(pytest.main(words)))
+
+
+def _forked(tests: list[Path], copied: Path) -> str:
+    """Run tests on the copy in a fork; what to say where they fail, empty where they pass."""
+    child = os.fork()
+    if not child:
+        try:
+            _as_child(tests, copied)
+        finally:
+            os._exit(1)
+    until = time.monotonic() + _PATIENCE
+    while time.monotonic() < until:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return " " * bool(status)
+        time.sleep(0.05)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return " (hangs)"
 
 
 def main() -> int:
@@ -182,6 +234,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=60, help="faults to try")
     parser.add_argument("--seed", type=int, default=None, help="of the draw; new each time if none")
     parser.add_argument("--only", default="", help="a room, folder or file below src/splicewright")
+    parser.add_argument("--near", action="store_true", help="ask the nearest tests alone")
     parser.add_argument("--list", action="store_true", help="print the faults, try none")
     asked = parser.parse_args()
     seed = asked.seed if asked.seed is not None else random.randrange(10_000)
@@ -196,11 +249,12 @@ def main() -> int:
         print(*drawn, sep="\n")
         return 0
     survivors = []
+    load_libraries()
     with tempfile.TemporaryDirectory() as folder:
         shutil.copytree(SOURCE, Path(folder) / "splicewright")
         for number, fault in enumerate(drawn, 1):
             begun = time.monotonic()
-            by = noticed(fault, Path(folder))
+            by = noticed(fault, Path(folder), near=asked.near).strip()
             if not by:
                 survivors.append(fault)
             took = f"{time.monotonic() - begun:.0f} s"

@@ -16,7 +16,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-from depth import PATIENCE
+from depth import PATIENCE, PICTURES
 from planned import SITE, planned
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.example_site import open_example
@@ -304,10 +304,10 @@ def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
 
 @pytest.fixture
 def phone(browser: Browser, site: str) -> Iterator[Page]:
-    """A phone: small, touched."""
+    """A phone: small, touched; with all its dots where somebody looks at the picture."""
     yield from _page(
         browser, site, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True,
-        device_scale_factor=2,
+        device_scale_factor=2 if PICTURES else 1,
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from depth import examples
 from proof import proves
 from splicewright.errors import InputError
-from splicewright.history.shutdown.joint_choice import Candidate, choose_renewals
+from splicewright.history.shutdown.joint_choice import Candidate, Choice, choose_renewals
 
 HOUR = 3600.0
 
@@ -72,6 +72,12 @@ def test_opening_up_is_paid_once() -> None:
     assert both.renew == ("worn", "fair")
     assert both.hours == 14 * HOUR
     assert choose_renewals(three(), 13 * HOUR, {"C1": 2 * HOUR}).renew == ("worn",)
+
+
+def test_what_a_better_choice_might_add_is_a_share_of_the_most() -> None:
+    chosen = Choice(("worn",), 60.0, 100.0, 6 * HOUR, most=50.0)
+    assert chosen.gap == pytest.approx((50 - 40) / 50)  # 40 are saved of the 50 that could be
+    assert Choice((), 100.0, 100.0, 0.0, most=0.0).gap == 0.0
 
 
 def test_joints_that_cannot_be_are_refused() -> None:

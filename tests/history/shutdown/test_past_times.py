@@ -40,6 +40,26 @@ def test_a_slow_past_job_moves_the_time_up() -> None:
     assert learn_time(TASK, [9000.0]).time_for(0.5) > 3600.0
 
 
+@pytest.mark.parametrize("past", [[], [5400.0], [3000.0, 5400.0]])
+def test_the_law_is_what_weighed_draws_of_mean_and_spread_give(past: list[float]) -> None:
+    """Without the closed form: means and variances drawn from the stated range as if seen in two
+    jobs, each weighed by how well it explains the past, and a next time drawn from each."""
+    rng = np.random.default_rng(7)
+    spread = math.log(TASK.high / TASK.low) / (2 * 1.2816)
+    variance = 2 * spread**2 / rng.chisquare(2, 400_000)
+    mean = math.log(TASK.likely) + np.sqrt(variance / 2) * rng.standard_normal(variance.size)
+    weight = np.ones_like(mean)
+    for seen in past:
+        weight *= np.exp(-((math.log(seen) - mean) ** 2) / (2 * variance)) / np.sqrt(variance)
+    following = mean + np.sqrt(variance) * rng.standard_normal(mean.size)
+    order = np.argsort(following)
+    share = np.cumsum(weight[order]) / weight.sum()
+    law = learn_time(TASK, past)
+    for chance in (0.2, 0.5, 0.8):
+        drawn = math.exp(following[order][np.searchsorted(share, chance)])
+        assert law.time_for(chance) == pytest.approx(drawn, rel=0.02), chance
+
+
 def test_drawn_times_follow_the_learnt_law_and_the_rest_the_range() -> None:
     network = build_network([TASK, Task("clean", 600.0, 900.0, 1500.0)])
     times = draw_learnt(network, {"punch": [2400.0, 2500.0, 2600.0]}, 20_000)

@@ -186,11 +186,11 @@ def test_plate_loads_and_acceptance_are_one_page_each(
     assert "Check" in acceptance and told.limits.diagonals.show(system) in acceptance
 
 
-@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(("system", "paper"), SETS)
 @pytest.mark.parametrize("name", PLANS)
-def test_the_answer_is_one_page(name: str, system: System) -> None:
+def test_the_answer_is_one_page(name: str, system: System, paper: str) -> None:
     told = PLANS[name]()
-    first, second = pages(name, system, "A4")[:2]
+    first, second = pages(name, system, paper)[:2]
     assert "JOINT PLAN" in first
     assert DEFER in first
     assert told.conveyor.name in first
@@ -217,7 +217,7 @@ def test_the_answer_is_one_page(name: str, system: System) -> None:
             assert f"margin {show(requirement.margin, Kind.SHARE)}" in first
     for sentence in told.warnings:
         assert plain(sentence.say(system)) in first
-    front = pages(name, system, "A4", "dossier")[0]
+    front = pages(name, system, paper, "dossier")[0]
     for sentence in told.choice.turns:
         assert plain(sentence.say(system)) in front
 

@@ -18,7 +18,7 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
-from depth import examples
+from depth import sized
 from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.background.requests import ask_import
@@ -87,7 +87,7 @@ def test_the_api_answers_as_it_says(method: str, path: str, target: Target) -> N
     cases = target.schema[path][method].as_strategy()
 
     @settings(
-        max_examples=examples(12), deadline=None, database=None,
+        max_examples=sized(6, deep=120), deadline=None, database=None,
         phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip

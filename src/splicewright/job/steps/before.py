@@ -14,8 +14,6 @@ from splicewright.plant import JobKind, Side
 from splicewright.quantities import Kind, sentence
 from splicewright.tension.at_rest import Move
 
-FEEDERS = "conveyors that feed or take from this one"
-
 
 def park(job: Setting) -> list[Draft]:
     """The belt run empty and the place on it brought to the crew, under power."""

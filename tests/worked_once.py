@@ -1,0 +1,55 @@
+"""What commands and pages work from the same inputs is worked once in a process.
+
+Plans, studies and packs are pure and frozen: the same inputs give the same, which has tests of its
+own (tests/job, tests/sheets/crew_pack), and those call the functions themselves. Everybody else
+reads, asks and writes as ever, and is given what was worked before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
+
+
+@contextmanager
+def worked_once() -> Iterator[None]:
+    """While it lasts, what asks `splicewright.job` and its like by name is given what is kept."""
+    from splicewright import job, tension
+    from splicewright.sheets.crew_pack import files
+
+    real = files.pack
+    packs: dict[object, dict[str, bytes]] = {}
+
+    def pack(plan: JointPlan, *options: object, **named: object) -> dict[str, bytes]:
+        key = plan.to_json(), repr(options), repr(sorted(named.items()))
+        if key not in packs:
+            packs[key] = real(plan, *options, **named)  # type: ignore[arg-type]
+        return dict(packs[key])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(job, "plan", _kept(job.plan))
+        patch.setattr(tension, "study", _kept(tension.study))
+        patch.setattr(files, "pack", pack)
+        yield
+
+
+def _kept(real: Callable[..., Any]) -> Callable[..., Any]:
+    kept: dict[object, object] = {}
+
+    def once(*given: object, **named: object) -> object:
+        key = given, tuple(sorted(named.items()))
+        try:
+            known = key in kept
+        except TypeError:  # arrays: many variants at once
+            return real(*given, **named)
+        if not known:
+            kept[key] = real(*given, **named)
+        return kept[key]
+
+    return once
