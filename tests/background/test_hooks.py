@@ -6,23 +6,31 @@ events are read by the CloudEvents SDK, neither of which the code under test kno
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 import json
 import socket
+import ssl
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
 from cloudevents.core.bindings.http import HTTPMessage, from_http_event
 from cloudevents.core.formats.json import JSONFormat
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
 from standardwebhooks import Webhook, WebhookVerificationError
 
 from splicewright.background.calling_out import Answer, post, refused
 from splicewright.background.hooks import deliver, shown_secret, signed
+from splicewright.background.queue import Queue
+from splicewright.background.worker import Worker
 from splicewright.errors import InputError
 from splicewright.store import CONSOLE, Actor, NotAllowedError, PersonRole, Scope
 from splicewright.store.facts.plant_facts import ConveyorRecorded, SiteAdded
@@ -88,6 +96,34 @@ def tell(register: SqlRegister, hooks: Hooks, clock: Clock) -> Callable[[], int]
         return told
 
     return turns
+
+
+def tls_files(folder: Path, name: str) -> tuple[Path, Path]:
+    """A certificate that signs itself, and its key."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    called = x509.Name([x509.NameAttribute(x509.oid.NameOID.COMMON_NAME, name)])
+    now = datetime.now(UTC)
+    certificate = (
+        x509.CertificateBuilder()
+        .subject_name(called)
+        .issuer_name(called)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - timedelta(days=1))
+        .not_valid_after(now + timedelta(days=1))
+        .add_extension(x509.SubjectAlternativeName([x509.DNSName(name)]), critical=False)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+        .sign(key, hashes.SHA256())
+    )
+    (folder / "c.pem").write_bytes(certificate.public_bytes(serialization.Encoding.PEM))
+    (folder / "k.pem").write_bytes(
+        key.private_bytes(
+            serialization.Encoding.PEM,
+            serialization.PrivateFormat.PKCS8,
+            serialization.NoEncryption(),
+        )
+    )
+    return folder / "c.pem", folder / "k.pem"
 
 
 def made(hooks: Hooks, url: str, since: int = 0, **more: object) -> tuple[Hook, bytes]:
@@ -190,6 +226,16 @@ def test_what_is_not_taken_waits_longer_each_time_and_is_never_skipped(
     assert receiver.seqs() == [1, 1, 1, 1, 2, 3]
     (hook,) = hooks.all(CONSOLE)
     assert (hook.tries, hook.said, hook.seq, hook.letters) == (0, "", 3, 0)
+    # What was taken in between counts: the next failure is a first one.
+    plant.joint(register)
+    plant.joint(register, "J2")
+    receiver.answers = [(500, {}), (500, {}), (204, {}), (500, {})]
+    tell()
+    for seconds in (8, 18):
+        clock.pass_(seconds)
+        tell()
+    (hook,) = hooks.all(CONSOLE)
+    assert (hook.seq, hook.tries) == (4, 1)
 
 
 @pytest.mark.parametrize(("status", "tries"), [(400, TRIES_REFUSED), (404, MOST_TRIES)])
@@ -414,6 +460,54 @@ def test_whoever_drips_bytes_is_cut_off() -> None:
         over.set()
         thread.join()
     assert answer.status == 0 and answer.said
+
+
+def test_a_certificate_is_trusted_for_its_name_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By an authority of the house: a certificate that signs itself, for `receiver.example`."""
+    certificate, key = tls_files(tmp_path, "receiver.example")
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(certificate, key)
+    truly = socket.getaddrinfo
+
+    def leads(host: str, port: int, *how: int, **more: int) -> list[object]:
+        return list(truly("127.0.0.1" if host.endswith(".example") else host, port, *how, **more))
+
+    monkeypatch.setattr(socket, "getaddrinfo", leads)
+    said = []
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        port = server.getsockname()[1]
+
+        def answer() -> None:
+            for _ in range(3):
+                there, _ = server.accept()
+                with contextlib.suppress(OSError), context.wrap_socket(there, True) as own:
+                    said.append(own.recv(65536))
+                    own.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
+
+        thread = threading.Thread(target=answer)
+        thread.start()
+        unknown = post(f"https://receiver.example:{port}/x", b"{}", {}, private=True)
+        monkeypatch.setenv("SSL_CERT_FILE", str(certificate))
+        other = post(f"https://other.example:{port}/x", b"{}", {}, private=True)
+        known = post(f"https://receiver.example:{port}/x", b"{}", {}, private=True)
+        thread.join()
+    assert unknown.status == 0 and "was not trusted" in unknown.said
+    assert other.status == 0 and "was not trusted" in other.said
+    assert known == Answer(204)
+    assert [s.split(b"\r\n")[0] for s in said if s] == [b"POST /x HTTP/1.1"]
+
+
+def test_a_worker_tells(
+    register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, url: str, clock: Clock
+) -> None:
+    made(hooks, receiver.url)
+    queue = Queue(url)
+    worker = Worker(register, queue, clock=clock)
+    assert (worker.tell_others(), worker.tell_others()) == (3, -1)
+    queue.close()
+    assert receiver.seqs() == [1, 2, 3]
 
 
 def test_nobody_at_the_other_end_is_an_answer() -> None:

@@ -183,7 +183,7 @@ def nobody() -> dict[str, str]:
 
 _KNOWN = (
     "site", "conveyor", "belt", "piece", "damage", "joint", "job", "inspection", "fact", "digest",
-    "task", "errand", "token", "invitation", "account", "about", "id", "base",
+    "task", "errand", "token", "invitation", "account", "about", "id", "base", "hook",
 )  # fmt: skip
 
 

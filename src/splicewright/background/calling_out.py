@@ -12,7 +12,7 @@ import ipaddress
 import socket
 import ssl
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from splicewright.errors import InputError
@@ -64,7 +64,7 @@ def post(
         if why:
             return Answer(0, f"{host} leads to {place}, {why}")
     target = f"{split.path or '/'}{'?' + split.query if split.query else ''}"
-    call = _Call(host, port, str(places[0]), split.scheme == "https", patience)
+    call = _Call(host, port, [str(p) for p in places], split.scheme == "https", patience)
     # A timeout counts from byte to byte; whoever drips bytes is cut off as well.
     cut_off = threading.Timer(1.5 * patience, call.cut)
     cut_off.daemon = True
@@ -72,6 +72,8 @@ def post(
     try:
         call.request("POST", target, body, dict(headers))
         with call.getresponse() as answer:
+            if call.was_cut:  # what was there by then looks like a whole answer
+                raise TimeoutError
             return _told(answer.status, answer.headers.get("Retry-After", ""))
     except ssl.SSLError as error:
         return Answer(0, f"{host} was not trusted: {error.reason or 'no TLS'}")
@@ -120,23 +122,38 @@ def _told(status: int, retry_after: str) -> Answer:
 
 
 class _Call(http.client.HTTPConnection):
-    """A connection to an address that was looked at; certificates are of the name."""
+    """A connection to one of the addresses that were looked at; certificates are of the name."""
 
-    def __init__(self, host: str, port: int, place: str, secure: bool, patience: float) -> None:
+    def __init__(
+        self, host: str, port: int, places: Sequence[str], secure: bool, patience: float
+    ) -> None:
         super().__init__(host, port, timeout=patience)
-        self._place, self._secure = place, secure
+        self._places, self._secure = places, secure
+        self.was_cut = False
         if secure:
             self.default_port = 443  # tells what to leave out of Host
 
     def connect(self) -> None:
-        """Connect to the address, by TLS for the name where it is https."""
-        self.sock = socket.create_connection((self._place, self.port), self.timeout)
+        """Connect to the first that answers, by TLS for the name where it is https."""
+        for left, place in zip(reversed(range(len(self._places))), self._places, strict=True):
+            try:
+                self.sock = socket.create_connection((place, self.port), self.timeout)
+                break
+            except OSError:
+                if not left:
+                    raise
         if self._secure:
             trust = ssl.create_default_context()
-            self.sock = trust.wrap_socket(self.sock, server_hostname=self.host)
+            # The handshake after it is ours to cut: whoever drips bytes there holds up nothing.
+            sock = trust.wrap_socket(
+                self.sock, server_hostname=self.host, do_handshake_on_connect=False
+            )
+            self.sock = sock
+            sock.do_handshake()
 
     def cut(self) -> None:
         """End it, whatever it is at."""
+        self.was_cut = True
         there = self.sock
         if there is not None:
             try:

@@ -12,6 +12,7 @@ import hmac
 import json
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -76,7 +77,7 @@ def deliver(
             if not _tell(hooks, hook, at, stored, source, keys, now, send):
                 goes_on = False
                 break
-            told += 1
+            hook, told = replace(hook, tries=0), told + 1
         while goes_on:
             head = register.head().seq
             found = own.facts_since(at, _AT_ONCE, hook.kinds)
@@ -84,7 +85,7 @@ def deliver(
                 if not _tell(hooks, hook, at, stored, source, keys, now, send):
                     goes_on = False
                     break
-                at, told = stored.seq, told + 1
+                hook, at, told = replace(hook, tries=0), stored.seq, told + 1
                 if time.monotonic() - began > turn:
                     goes_on = False
                     break

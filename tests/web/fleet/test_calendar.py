@@ -82,6 +82,21 @@ def test_both_parsers_read_what_is_due(
     assert b"\n" not in answer.content.replace(b"\r\n", b"")
 
 
+def test_a_calendar_that_is_not_whole_says_so(
+    client: TestClient, people: dict[str, Account], accounts: SqlAccounts, clock: Clock,
+    register: SqlRegister, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    key = key_for(accounts, people["viewer"], clock, Scope.CALENDAR)
+    due = register.due(clock.now + timedelta(days=366), limit=1000)
+    for most, whole in ((len(due), True), (len(due) - 1, False)):
+        monkeypatch.setattr("splicewright.actions.fleet.calendar.MOST", most)
+        found = by_icalendar(client.get(f"/calendar/{key}.ics").content)
+        assert ("more-all@splicewright" not in found) is whole
+    day, _, title, text = found["more-all@splicewright"]
+    assert day == clock.now.date() and title.startswith("Not whole")
+    assert "does not permit the joint to run" in text
+
+
 def test_a_change_keeps_the_uid_and_raises_the_sequence(
     client: TestClient, people: dict[str, Account], accounts: SqlAccounts, clock: Clock,
     register: SqlRegister,

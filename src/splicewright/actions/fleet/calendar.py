@@ -33,7 +33,8 @@ def due_calendar(
     """What is due within a year as iCalendar.
 
     Each thing stands on the day it is due. What is overdue would there be out of sight, so one day
-    more, today, says how much is overdue. The same register on the same day gives the same bytes.
+    more, today, says how much is overdue, and another where there is more than it can show. The
+    same register on the same day gives the same bytes.
 
     Parameters
     ----------
@@ -58,7 +59,8 @@ def due_calendar(
         if plant is None or (site is not None and plant.site != site):
             raise InputError(Fault("conveyor", "the register knows no such conveyor"))
         name = f"{name}, {plant.name}"
-    lines = see_due(register, now + AHEAD, site=site, conveyor=conveyor, limit=MOST)
+    lines = see_due(register, now + AHEAD, site=site, conveyor=conveyor, limit=MOST + 1)
+    too_many, lines = len(lines) > MOST, lines[:MOST]
     barred = {j.joint for j in register.barred(site=site, conveyor=conveyor, limit=MOST)}
     sites = {s.site: s.name for s in register.sites()}
     changes = register.changes_of({_subject(line) for line in lines})
@@ -73,8 +75,17 @@ def due_calendar(
             )
         )  # fmt: skip
     late = [line for line in lines if line.due.date() < now.date()]
+    midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    if too_many:
+        days.append(
+            CalendarDay(
+                f"more-{conveyor or site or 'all'}@splicewright", now.toordinal(), midnight,
+                now.date(), f"Not whole: only {MOST:,} due dates are shown; there are more",
+                f"Subscribe to single sites or conveyors, or see the page Due. {_CAUTION}",
+                f"{address}/due",
+            )
+        )  # fmt: skip
     if late:
-        midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
         days.append(
             CalendarDay(
                 f"overdue-{conveyor or site or 'all'}@splicewright", now.toordinal(), midnight,

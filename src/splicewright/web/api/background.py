@@ -120,7 +120,9 @@ def tasks(
     Up to 50 where no limit is sent.
     """
     account = None if caller.may(Scope.ADMIN) else caller.account
-    found = _background(request).tasks.latest(_MOST_TASKS, account, sites=caller.sites)
+    found = _background(request).tasks.latest(
+        paged.needed(50, _MOST_TASKS), account, sites=caller.sites
+    )
     shown = paged.page(found, lambda task: task.task, usual=50)
     return [TaskOut.model_validate(task) for task in shown]
 

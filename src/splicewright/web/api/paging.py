@@ -53,6 +53,10 @@ class Pager:
             self.goes_on(key(found[-1]))
         return found
 
+    def needed(self, usual: int, most: int) -> int:
+        """How many items to read for `page`: one more than is shown, all to go on from one."""
+        return most if self.after else (self.limit or usual) + 1
+
     def goes_on(self, after: object) -> None:
         """Say in `Link` that the next page begins after this item."""
         there = self.request.url.include_query_params(after=str(after))

@@ -17,8 +17,9 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from splicewright.errors import Fault
 from splicewright.web.app.problems import problem
 
-QUOTA, WINDOW = 6000, 60
-"""Requests of one caller in so many seconds, at each server process."""
+QUOTA, WINDOW = 30_000, 60
+"""Requests of one caller in so many seconds, at each server process: more than any that works needs
+(a plant that sends 200 facts a second one by one asks 12,000), fewer than a loop gone wild."""
 _MOST_CALLERS = 20_000
 
 

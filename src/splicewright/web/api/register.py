@@ -201,7 +201,12 @@ def due(
     room = room_of(request)
     until: datetime = min((before or room.now()) + timedelta(days=days), LATEST)
     found = see_due(
-        room.register, until, site=site, conveyor=conveyor, joint=joint, limit=_MOST_DUE
+        room.register,
+        until,
+        site=site,
+        conveyor=conveyor,
+        joint=joint,
+        limit=paged.needed(200, _MOST_DUE),
     )
     told = [
         DueOut.model_validate({name: getattr(line, name) for name in line.__slots__}
