@@ -6,40 +6,47 @@ price, and the sum says that it is not whole.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field
 
+from splicewright.files.answers import Money, Number, Whole, Words
 from splicewright.files.fields import Table
-from splicewright.files.toml import load
+from splicewright.files.question import Ask
+from splicewright.files.toml import check, load, parse
 from splicewright.job.plan import JointPlan
 from splicewright.job.steps.timing import SPAN
 from splicewright.plant.conveyor_file import Name
-from splicewright.quantities import Sentence, sentence
+from splicewright.quantities import Kind, Sentence, sentence
 
-Price = Annotated[float, Field(ge=0.0, le=1e12, allow_inf_nan=False)]
+Price = Annotated[float, Money()]
 
 
 class QuoteTable(Table):
     """[quote]: who asks and who offers, and in what currency."""
 
-    currency: Name
-    contractor: str = ""
-    customer: str = ""
-    number: str = ""
-    valid_until: str = ""
-    tax: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
-    tax_name: str = "tax"
-    note: str = ""
+    currency: Annotated[Name, Ask("Currency", example="EUR")]
+    contractor: Annotated[str, Words(200), Ask("Contractor", example="Example Belt Works")] = ""
+    customer: Annotated[str, Words(200), Ask("Customer", example="Example quarry")] = ""
+    number: Annotated[str, Words(60), Ask("Number of the quotation", example="Q-017")] = ""
+    valid_until: Annotated[str, Words(60), Ask("Valid until", example="2026-12-31")] = ""
+    tax: Annotated[
+        float | None, Number(0.0, 1.0, Kind.SHARE), Ask("Tax, blank for none", example="20 %")
+    ] = None
+    tax_name: Annotated[str, Words(40), Ask("Name of the tax", example="VAT")] = "tax"
+    note: Annotated[str, Words(400), Ask("Note", example="travel of one day included")] = ""
 
 
 class HoursTable(Table):
     """[hours]: what a person costs for an hour, and how many people when not the plan's."""
 
-    rate: Price
-    people: int | None = Field(default=None, ge=1, le=40)
+    rate: Annotated[float, Money(), Ask("Rate of one person for an hour", example="62")]
+    people: Annotated[
+        int | None, Whole(1, 40), Ask("People, blank for the plan's crew", example="3")
+    ] = None
 
 
 class ExtraTable(Table):
@@ -47,7 +54,7 @@ class ExtraTable(Table):
 
     name: Name
     price: Price
-    count: float = Field(default=1.0, ge=0.0, le=1e6)
+    count: Annotated[float, Number(0.0, 1e6)] = 1.0
 
 
 class PricesFile(Table):
@@ -143,3 +150,25 @@ def load_prices(path: Path) -> PricesFile:
         Anything wrong in the file; each fault with line and key.
     """
     return load(path, PricesFile)
+
+
+def read_prices(raw: bytes, name: str) -> PricesFile:
+    """Read a prices file that lies in memory; `name` serves the messages.
+
+    Raises
+    ------
+    InputError
+        As `load_prices`.
+    """
+    return parse(raw, PricesFile, name)
+
+
+def prices_typed(tables: Mapping[str, object]) -> PricesFile:
+    """The prices of the same tables as they were typed.
+
+    Raises
+    ------
+    InputError
+        Anything wrong; keys are those of a prices file.
+    """
+    return check(dict(tables), PricesFile, "")

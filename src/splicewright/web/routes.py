@@ -37,7 +37,7 @@ from splicewright.web.inspection import inspect, look_back, on_phone, round
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import passkeys, people, second_factor, sign_in, tokens
-from splicewright.web.plan import again, form, loads, plan
+from splicewright.web.plan import again, form, loads, plan, quote
 
 PAGES = (
     sign_in,
@@ -72,6 +72,7 @@ PAGES = (
     again,
     plan,
     loads,
+    quote,
     without_plan,
     inspect,
     on_phone,

@@ -218,7 +218,7 @@ def test_a_deviation_is_printed_in_the_crew_pack(
     for said in (
         "Outside its limits", "1 value of this joint was measured outside its limits",
         "nothing here says that the joint may run", THICKNESS,
-        "step 14, Measure across the fresh cut",
+        "step 16, Measure across the fresh cut",
         "0.669 in, too large", "0.433 in to 0.63 in", WHY, TO_DO, "2026-06-01",
         "Lead Example, 2026-05-04", "Measured again",
     ):  # fmt: skip

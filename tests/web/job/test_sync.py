@@ -235,7 +235,7 @@ def test_sign_off_waits_for_hold_points_conflicts_and_limits(
     one.outcomes(*one.tick_lines(job.job), *others, one.value(job.job, 17.0), *holds)
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))
     assert [f["sentence"] for f in refused["faults"]] == [
-        '"Belt thickness, leading end" of step 14, Measure across the fresh cut, is too large'
+        '"Belt thickness, leading end" of step 16, Measure across the fresh cut, is too large'
     ]
     two.outcomes(two.value(job.job, 15.0))
     (refused,) = one.outcomes(one.sign_off(job.job, 0, closes=True))

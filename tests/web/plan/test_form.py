@@ -6,9 +6,10 @@ import io
 import re
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from html import escape
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pdfplumber
 import pytest
@@ -16,9 +17,12 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from playwright.sync_api import Page, expect
 
+from splicewright.actions.job.read import read_job
+from splicewright.errors import InputError
 from splicewright.job import JointPlan, loads_of
 from splicewright.plant import JobKind
-from splicewright.store import State
+from splicewright.store import Fact, State
+from splicewright.store.facts.job_facts import StepTicked
 from splicewright.store.present.present import ConveyorNow
 from splicewright.store.sql.register import SqlRegister
 from splicewright.web.plan import loads
@@ -161,7 +165,7 @@ def test_every_kind_of_job_is_asked_and_gives_its_pack(
     signed_in: Enter, incline: ConveyorNow, register: SqlRegister,
     answers: dict[str, str | list[str]], title: str,
 ) -> None:  # fmt: skip
-    """A kind that joins nothing is not recorded as a joint; its pack is given all the same."""
+    """A kind that joins nothing is recorded as a job without a joint, with its plan's steps."""
     client = signed_in("crew")
     where = f"/conveyors/{incline.conveyor}/plan"
     page = client.get(where).text
@@ -175,9 +179,33 @@ def test_every_kind_of_job_is_asked_and_gives_its_pack(
     assert got.headers["content-type"] == "application/pdf"
     with pdfplumber.open(io.BytesIO(got.content)) as pdf:
         assert title in (pdf.pages[0].extract_text() or "")
-    refused = client.post(where, data=fields)
-    assert refused.status_code == 422 and "makes no joint to record" in refused.text
+    there = len(register.jobs())
+    again = [client.post(where, data=fields | {"sent": str(sent)}) for sent in (SENT, SENT)]
+    assert [r.status_code for r in again] == [303, 303]
+    assert again[0].headers["location"] == again[1].headers["location"]  # sent twice, once recorded
+    assert len(register.jobs()) == there + 1
     assert not register.joints(incline.conveyor)
+    job = again[0].headers["location"]
+    page = client.get(job).text
+    view = read_job(register, UUID(job.rpartition("/")[2]))
+    assert view is not None and view.plan is not None and view.joint is None
+    for step in view.plan.steps:
+        assert f'data-step="{step.key}"' in page
+    assert client.get(f"{job}/crew-pack.pdf").content.startswith(b"%PDF")
+    assert client.get(f"{job}/report.pdf").content.startswith(b"%PDF")
+    # What is said of it is held against its own plan, as with a joint.
+    first = next(s for s in view.plan.steps if s.hold_point is not None)
+    assert "hold point of" in " ".join(view.keeps_open())
+    register.append(_said(StepTicked(view.job.job, first.key)))
+    with pytest.raises(InputError, match="is no step of the plan"):
+        register.append(_said(StepTicked(view.job.job, "dance")))
+
+
+SENT = UUID("5bb2a3f4-0000-4000-8000-000000000001")
+
+
+def _said(what: StepTicked) -> Fact:
+    return Fact(uuid4(), datetime(2026, 11, 20, 8, tzinfo=UTC), "Ada Example", what)
 
 
 def test_what_the_kind_asks_for(signed_in: Enter, incline: ConveyorNow) -> None:

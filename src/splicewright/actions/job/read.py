@@ -23,10 +23,11 @@ def read_job(register: Register, job: UUID) -> JobView | None:
     conveyor = register.conveyor(there.conveyor)
     assert conveyor is not None  # a job cannot be opened without it
     joint = register.joint(there.joint) if there.joint is not None else None
-    plan = kept_plan(register, joint.plan) if joint is not None and joint.plan else None
     facts = register.facts_about(job)
     version = facts[-1].seq if facts else 0
-    versions = plan_versions(register.facts_about(joint.joint)) if joint is not None else ()
+    versions = plan_versions(register.facts_about(joint.joint) if joint is not None else facts)
+    kept = joint.plan if joint is not None else versions[-1].digest if versions else None
+    plan = kept_plan(register, kept) if kept else None
     sheet = counting(job_sheet(facts), versions, lambda digest: kept_plan(register, digest))
     earlier = tuple(kept_plan(register, v.digest) for v in versions[:-1])
     mark = facts[-1].hash.hex()[:16] if facts else ""

@@ -274,7 +274,8 @@ def why_not_again(view: JobView) -> list[Fault]:
     from splicewright.store import State
 
     if view.plan is None or view.joint is None:
-        return [Fault("job", "has no plan; plan the joint first")]
+        what = "plan a new job instead" if view.plan is not None else "plan the joint first"
+        return [Fault("job", f"has no plan of a joint; {what}")]
     if view.job.closed is not None:
         return [Fault("job", "is over; plan a new joint instead")]
     if view.joint.state not in {State.PLANNED, State.BUILT}:

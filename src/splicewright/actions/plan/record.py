@@ -59,12 +59,7 @@ def record_plan(
     from splicewright.store.facts.job_facts import JobOpened
     from splicewright.store.facts.joint_facts import JointPlanned
 
-    there = register.conveyor(conveyor)
-    if there is None:
-        raise InputError(Fault("conveyor", f"the register knows no conveyor {conveyor}"))
-    if there.name != plan.conveyor.name:
-        say = f"the plan is of {plan.conveyor.name!r} and the conveyor is {there.name!r}"
-        raise InputError(Fault("conveyor", say))
+    _same_conveyor(register, plan, conveyor)
     content = plan.to_json().encode()
     once = _once(sent or uuid4(), content, label, belt, place)
     made = RecordedPlan(uuid5(once, "joint"), uuid5(once, "job"), label)
@@ -81,6 +76,59 @@ def record_plan(
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
     append_once(register, *(Fact(id_, now, by, what, person, device) for id_, what in facts))
     return made
+
+
+def record_job(
+    register: Register,
+    plan: JointPlan,
+    *,
+    conveyor: UUID,
+    by: str,
+    now: datetime,
+    person: UUID | None = None,
+    device: str = "",
+    sent: UUID | None = None,
+) -> UUID:
+    """Record the plan of a job that makes no joint: a repair, a round, a look at tracking.
+
+    Parameters
+    ----------
+    plan : kept as it is; the job is called as its work is
+    conveyor : where
+    sent : as in `record_plan`
+
+    Returns
+    -------
+    The job.
+
+    Raises
+    ------
+    InputError
+        The plan makes a joint, or is of another conveyor, or the register does not know that.
+    """
+    from splicewright.store import Fact
+    from splicewright.store.facts.job_facts import JobOpened
+
+    _same_conveyor(register, plan, conveyor)
+    if plan.work.job.joins:
+        say = f'"{plan.work.job.value}" makes a joint; record the joint with its plan'
+        raise InputError(Fault("job", say))
+    content = plan.to_json().encode()
+    job = uuid5(_once(sent or uuid4(), content, plan.work.name, None, None), "job")
+    if register.fact(uuid5(job, "opened")) is None:
+        digest = register.keep(content, "application/json")
+        opened = JobOpened(job, conveyor, plan.work.name, None, digest, plan.id)
+        append_once(register, Fact(uuid5(job, "opened"), now, by, opened, person, device))
+    return job
+
+
+def _same_conveyor(register: Register, plan: JointPlan, conveyor: UUID) -> None:
+    there = register.conveyor(conveyor)
+    if there is None:
+        raise InputError(Fault("conveyor", f"the register knows no conveyor {conveyor}"))
+    if there.name != plan.conveyor.name:
+        say = f"the plan is of {plan.conveyor.name!r} and the conveyor is {there.name!r}"
+        raise InputError(Fault("conveyor", say))
 
 
 def recorded_plan(

@@ -28,7 +28,7 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
             Section("Parts and extras", head=("", "count", "each", "together"),
                     table=tuple(_row(told, n, system) for n in range(len(told.lines)))),
             Section("Hours", head=("", "people", "hours of all", "rate", "together"),
-                    table=_hours(told)),
+                    table=hours_rows(told)),
             Section("What this rests on", points=_rests(told)),
         ),
         (
@@ -42,10 +42,10 @@ def answer_lines(told: Quotation) -> list[str]:
     """The sum in words: likely, up to, tax, and whether it is whole."""
     quote, (low, high) = told.prices.quote, told.sums
     name = "Sum" if told.whole else "Sum of what is priced"
-    said = [f"{name}: {_money(low)} {quote.currency}, up to {_money(high)} {quote.currency}"]
+    said = [f"{name}: {money(low)} {quote.currency}, up to {money(high)} {quote.currency}"]
     if quote.tax is not None:
         share = f"{100 * quote.tax:g} % {quote.tax_name}"
-        taxed = [_money(value * (1 + quote.tax)) for value in (low, high)]
+        taxed = [money(value * (1 + quote.tax)) for value in (low, high)]
         said.append(f"With {share}: {taxed[0]} {quote.currency}, up to {taxed[1]} {quote.currency}")
     if not told.whole:
         said.append(f"Not whole: no price for {', '.join(told.unpriced)}.")
@@ -64,22 +64,23 @@ def _parties(told: Quotation) -> list[str]:
 def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
     line = told.lines[number]
     size = line.size.say(system)
-    each = "no price" if line.each is None else _money(line.each)
+    each = "no price" if line.each is None else money(line.each)
     return (
         line.what + (f", {size}" if size else ""), f"{line.count:g}", each,
-        "no price" if line.all is None else _money(line.all),
+        "no price" if line.all is None else money(line.all),
     )  # fmt: skip
 
 
-def _hours(told: Quotation) -> tuple[tuple[str, ...], ...]:
+def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
+    """Hours of all, likely and up to: name, people, hours, rate, sum."""
     rate = told.prices.hours.rate
     spans = [("likely", told.hours[0]), ("up to", told.hours[1])]
     if told.before[1]:
         spans += [("before the stop, likely", told.before[0]),
                   ("before the stop, up to", told.before[1])]  # fmt: skip
     return tuple(
-        (name, str(told.people) if "stop" not in name else "", f"{hours:.1f}", _money(rate),
-         _money(hours * rate))
+        (name, str(told.people) if "stop" not in name else "", f"{hours:.1f}", money(rate),
+         money(hours * rate))
         for name, hours in spans
     )  # fmt: skip
 
@@ -101,5 +102,6 @@ def _rests(told: Quotation) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _money(amount: float) -> str:
+def money(amount: float) -> str:
+    """An amount as people write it."""
     return f"{amount:,.2f}"

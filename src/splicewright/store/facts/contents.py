@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from splicewright.store.facts.job_facts import JobOpened
 from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded
 from splicewright.store.facts.kinds import What
 from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
@@ -9,7 +10,7 @@ from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersReco
 
 def names_content(what: What) -> str | None:
     """Digest of the content a fact names."""
-    if isinstance(what, JointPlanned):
+    if isinstance(what, JointPlanned | JobOpened):
         return what.plan
     if isinstance(what, PhotoAdded):
         return what.photo
@@ -25,7 +26,7 @@ def unfit(what: What, media_type: str) -> str:
     """
     if isinstance(what, PhotoAdded):
         fits, called = media_type.startswith("image/"), "a photograph"
-    elif isinstance(what, JointPlanned | JointAssessed):
+    elif isinstance(what, JointPlanned | JobOpened | JointAssessed):
         fits, called = media_type == "application/json", "a plan or an assessment"
     else:
         fits, called = media_type == "application/toml", "a file"

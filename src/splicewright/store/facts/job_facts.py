@@ -11,6 +11,7 @@ from pydantic import Field
 from splicewright.quantities import Kind
 from splicewright.store.facts.kinds import (
     Amount,
+    Digest,
     Moment,
     Name,
     Number,
@@ -45,12 +46,19 @@ DEVIATION = (
 @fact_kind("job opened", Stream.JOB, begins=True)
 @dataclass(frozen=True, slots=True)
 class JobOpened(What):
-    """A job is known; said again it renames the job."""
+    """A job is known; said again it renames the job.
+
+    joint : the one it makes; None where it makes none
+    plan, plan_id : digest of its kept plan and the id it prints, where it makes no joint; else the
+    plan is the joint's
+    """
 
     job: UUID
     conveyor: UUID
     name: Name
     joint: UUID | None = None
+    plan: Digest | None = None
+    plan_id: PlanId = ""
 
 
 @fact_kind("step ticked", Stream.JOB)

@@ -22,6 +22,7 @@ from splicewright.store.facts.job_facts import (
     PARTS,
     DeviationSigned,
     HoldPointSigned,
+    JobOpened,
     StepTicked,
 )
 from splicewright.store.facts.joint_facts import JointPlanned
@@ -50,14 +51,15 @@ class PlanVersion:
 
 
 def plan_versions(facts: Iterable[Stored]) -> tuple[PlanVersion, ...]:
-    """The versions of a joint's plan, the oldest first (`Register.facts_about` of the joint).
+    """The versions of a joint's plan, the oldest first (`Register.facts_about` of the joint, or of
+    a job that makes none).
 
     The same plan said again, with another label or place, is no version of its own.
     """
     found: list[PlanVersion] = []
     for stored in facts:
         what = stored.what
-        if stored.withdrawn or not isinstance(what, JointPlanned) or what.plan is None:
+        if stored.withdrawn or not isinstance(what, JointPlanned | JobOpened) or not what.plan:
             continue
         if not found or found[-1].digest != what.plan:
             found.append(

@@ -328,19 +328,18 @@ class Appending:
         return target.fact.what, target.what
 
     def _plans(self, job: JobNow) -> Iterator[JointPlan]:
-        """The plan of a job's joint, then those that it had before."""
+        """The plan of a job's joint, or of a job that makes none; then those that it had before."""
         joint = self._present.get(JointNow, job.joint) if job.joint is not None else None
-        if joint is None or joint.plan is None:
+        if job.joint is not None and (joint is None or joint.plan is None):
             return
-        yield self._plan(joint.plan)
-        before = [v.digest for v in self._versions(job)]
-        for digest in dict.fromkeys(d for d in before[::-1] if d != joint.plan):
+        before = [v.digest for v in self._versions(job)][::-1]
+        newest = [joint.plan] if joint is not None else before[:1]
+        for digest in dict.fromkeys([*newest, *before]):
+            assert digest is not None  # a version has a plan
             yield self._plan(digest)
 
     def _versions(self, job: JobNow) -> tuple[PlanVersion, ...]:
-        if job.joint is None:
-            return ()
-        return plan_versions(amend(read_stream(self._connection, job.joint)))
+        return plan_versions(amend(read_stream(self._connection, job.joint or job.job)))
 
     def _plan(self, digest: str) -> JointPlan:
         def _read() -> bytes:

@@ -96,6 +96,19 @@ def report(
     return Response(made, media_type="application/pdf", headers=headers)
 
 
+@router.get("/jobs/{job}/crew-pack.pdf")
+def crew_pack_of(request: Request, job: UUID, who: _Who) -> Response:
+    """The crew pack of a job that makes no joint; a joint's stands at its plan."""
+    from splicewright.sheets.crew_pack.pack import crew_pack
+
+    plan = _view(request, job).plan
+    if plan is None:
+        raise HTTPException(404)
+    headers = {"Content-Disposition": f'inline; filename="crew-pack-{plan.id}.pdf"'}
+    return Response(crew_pack(plan, who.units), media_type="application/pdf",
+                    headers=headers | account_header(who))  # fmt: skip
+
+
 @router.get("/jobs/{job}/state")
 def state(
     request: Request, job: UUID, who: _Who, since: int = -1, plan: str = "", mark: str = ""

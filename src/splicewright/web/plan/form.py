@@ -19,7 +19,7 @@ from splicewright.actions.plan.from_answers import (
     draft_from_answers,
     plan_from_answers,
 )
-from splicewright.actions.plan.record import record_plan, recorded_plan
+from splicewright.actions.plan.record import record_job, record_plan, recorded_plan
 from splicewright.actions.register.kept_files import KeptRange, kept_conveyor, kept_ranges
 from splicewright.errors import Fault, InputError
 from splicewright.plant import Damage, Environment, JobKind, JointKind, Tools, Travel
@@ -121,15 +121,18 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
     sent = _sent(answers)
     label, belt, place = _where(asked, room.register, answers, faults)
     taken = bool(label) and bool(room.register.joints(conveyor, label=label))
-    answers["name"] = [f"{asked.now.name}, joint {label}"]
+    answers["name"] = [_name(asked.now.name, label, answers)]
     try:
         plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers), asked.past)
     except InputError as error:
         faults.extend(error.faults)
     else:
         if not plan.work.job.joins:
-            say = f'"{plan.work.job.value}" makes no joint to record: take its crew pack instead'
-            faults.append(Fault("job", say))
+            done = record_job(
+                said_by(request, who), plan, conveyor=conveyor, by=who.name, person=who.account,
+                now=room.now(), device="page", sent=sent,
+            )  # fmt: skip
+            return RedirectResponse(f"/jobs/{done}", 303)
         # Looked for after the name: whoever finds the name taken by a double tap finds the plan.
         before = recorded_plan(room.register, plan, label, belt, place, sent)
         if before is not None and not faults:
@@ -141,12 +144,19 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         draft = _draft(asked, answers)
         told = Draft(draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values()))
         return _page(request, asked, answers, told, who, status=422)
-    done = record_plan(
+    made = record_plan(
         said_by(request, who), plan, conveyor=conveyor, label=label, by=who.name,
         person=who.account, now=room.now(),
         belt=belt, place=place, device="page", sent=sent,
     )  # fmt: skip
-    return RedirectResponse(f"/joints/{done.joint}/plan", 303)
+    return RedirectResponse(f"/joints/{made.joint}/plan", 303)
+
+
+def _name(conveyor: str, label: str, answers: dict[str, list[str]]) -> str:
+    """What the job is called: by its joint, or by its kind where it makes none."""
+    kind = (answers["job"] or [""])[0]
+    joins = kind not in list(JobKind) or JobKind(kind).joins
+    return f"{conveyor}, joint {label}" if joins else f"{conveyor}: {kind}"
 
 
 @router.post("/conveyors/{conveyor}/plan/crew-pack")

@@ -1,0 +1,168 @@
+"""Pages: a quotation for a joint's plan at prices typed here or read from a prices file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import zip_longest
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi.responses import Response
+from pydantic import BaseModel
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+
+from splicewright.actions.register.kept_files import kept_plan
+from splicewright.errors import Fault, InputError
+from splicewright.files.question import asked_by
+from splicewright.job import JointPlan
+from splicewright.job.quotation import (
+    HoursTable,
+    PricesFile,
+    Quotation,
+    QuoteTable,
+    prices_typed,
+    quotation,
+    read_prices,
+)
+from splicewright.sheets.reports.plan import answer_lines, hours_rows, money, quotation_sheet
+from splicewright.web.app.question_form import form_of, labels_of
+from splicewright.web.app.rendering import render
+from splicewright.web.app.visitor import Role, Visitor, needs, room_of
+
+router = APIRouter()
+Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
+LARGEST = 200_000
+"""Bytes of a prices file."""
+EXTRAS = 4
+"""Rows for what is no part and no hour."""
+LONGEST = 400
+"""Characters of one answer that are looked at."""
+_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (("quote", QuoteTable), ("hours", HoursTable))
+_EXTRA = ("name", "price", "count")
+
+
+@router.get("/joints/{joint}/quote")
+def quote_page(request: Request, joint: UUID, who: Crew) -> Response:
+    """The empty form."""
+    return _page(request, joint, who, _plan(request, joint), {}, None, ())
+
+
+@router.post("/joints/{joint}/quote")
+async def quote(request: Request, joint: UUID, who: Crew) -> Response:
+    """The quotation at the prices typed, as a page or a sheet; nothing is kept."""
+    plan = await run_in_threadpool(_plan, request, joint)
+    async with request.form() as form:
+        typed = {n: [t[:LONGEST] for t in form.getlist(n) if isinstance(t, str)] for n in form}
+        act = form.get("act")
+        file = form.get("file")
+        sent = await file.read(LARGEST + 1) if isinstance(file, UploadFile) else b""
+    try:
+        if act == "read":
+            typed = _typed_of(_prices(sent), plan)
+        told = await run_in_threadpool(quotation, plan, prices_typed(_tables(typed, plan)))
+    except InputError as error:
+        return _page(request, joint, who, plan, typed, None, _by_labels(error.faults, plan))
+    if act == "pdf":
+        made = await run_in_threadpool(quotation_sheet, told, who.units)
+        headers = {"Content-Disposition": 'attachment; filename="quotation.pdf"'}
+        return Response(made, media_type="application/pdf", headers=headers)
+    return _page(request, joint, who, plan, typed, told, ())
+
+
+def _prices(sent: bytes) -> PricesFile:
+    if not sent:
+        raise InputError(Fault("file", "is missing or empty; choose a prices file (TOML)"))
+    if len(sent) > LARGEST:
+        raise InputError(Fault("file", f"is larger than {LARGEST // 1000} kB"))
+    return read_prices(sent, "prices.toml")
+
+
+def _plan(request: Request, joint: UUID) -> JointPlan:
+    register = room_of(request).register
+    found = kept_plan(register, joint) if register.joint(joint) is not None else None
+    if found is None:
+        raise HTTPException(404)
+    return found[1]
+
+
+Answers = Mapping[str, Sequence[str]]
+
+
+def _tables(typed: Answers, plan: JointPlan) -> dict[str, Any]:
+    """The answers as the tables of a prices file; what is blank is left out."""
+    made: dict[str, Any] = {
+        table: {
+            field.name: text
+            for field in asked_by(model)
+            if (text := _first(typed, f"{table}.{field.name}"))
+        }
+        for table, model in _TABLES
+    }
+    made["parts"] = {
+        part.name: text
+        for n, part in enumerate(plan.parts, 1)
+        if (text := _first(typed, f"part.{n}"))
+    }
+    rows = zip_longest(*(typed.get(f"extra.{key}", ()) for key in _EXTRA), fillvalue="")
+    made["extra"] = [
+        {key: text.strip() for key, text in zip(_EXTRA, row, strict=True) if text.strip()}
+        for row in rows
+        if any(text.strip() for text in row)
+    ]
+    return made
+
+
+def _first(typed: Answers, name: str) -> str:
+    return (typed.get(name) or [""])[0].strip()
+
+
+def _typed_of(prices: PricesFile, plan: JointPlan) -> dict[str, list[str]]:
+    """A prices file as the answers of the form."""
+    made = {
+        f"{table}.{field.name}": [_written(getattr(getattr(prices, table), field.name))]
+        for table, model in _TABLES
+        for field in asked_by(model)
+    }
+    for n, part in enumerate(plan.parts, 1):
+        made[f"part.{n}"] = [_written(prices.parts.get(part.name))]
+    return made | {
+        f"extra.{key}": [_written(getattr(extra, key)) for extra in prices.extra] for key in _EXTRA
+    }
+
+
+def _written(value: object) -> str:
+    return "" if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _by_labels(faults: Sequence[Fault], plan: JointPlan) -> tuple[Fault, ...]:
+    """Faults of the tables by the labels of the page."""
+    labels = {key: label for table, model in _TABLES
+              for key, label in labels_of(model, table).items()}  # fmt: skip
+    labels |= {f"parts.{part.name}": f"Price of {part.name}" for part in plan.parts}
+    return tuple(replace(f, key=labels.get(f.key, f.key), file="", line=None) for f in faults)
+
+
+def _page(
+    request: Request, joint: UUID, who: Visitor, plan: JointPlan, typed: Answers,
+    told: Quotation | None, faults: tuple[Fault, ...],
+) -> Response:  # fmt: skip
+    forms = {
+        table: form_of(model, {name: _first(typed, name) for name in typed}, who.units, faults,
+                       prefix=f"{table}.")
+        for table, model in _TABLES
+    }  # fmt: skip
+    extras = list(zip_longest(*(typed.get(f"extra.{key}", ()) for key in _EXTRA), fillvalue=""))
+    extras += [("", "", "")] * (EXTRAS - len(extras))
+    return render(
+        request, "quote.html", status=422 if faults else 200,
+        joint=room_of(request).register.joint(joint), plan=plan, faults=faults, told=told,
+        parts=[(n, p, p.size.say(who.units), _first(typed, f"part.{n}"))
+               for n, p in enumerate(plan.parts, 1)],
+        extras=extras, of=forms, money=money,
+        forms={label: at for form in forms.values() for label, at in form.ids.items()},
+        said=answer_lines(told) if told is not None else (),
+        hours=hours_rows(told) if told is not None else (),
+    )  # fmt: skip
