@@ -21,7 +21,7 @@ from pydantic import BaseModel, Field
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.actions.inspection.recorded import keep_verdicts
+from splicewright.actions.inspection.recorded import bearing, keep_verdicts
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
 from splicewright.web.app.rendering import STATIC, static
@@ -88,7 +88,7 @@ def take(
         return foreign(who)
     room = room_of(request)
     outcomes = record_outbox(room.register, who.actor, sent.facts)
-    there = [o.receipt.id for o in outcomes if o.receipt is not None]
+    there = bearing(sent.facts, [o.receipt.id for o in outcomes if o.receipt is not None])
     told, rest = _verdicts(room, who, there)
     return JSONResponse(
         {"outcomes": [_told(outcome) for outcome in outcomes], "told": told},
