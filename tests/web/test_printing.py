@@ -51,6 +51,16 @@ def _printed(page: Page, name: str) -> tuple[str, int]:
             for char in sheet.chars:
                 inside = edge <= char["x0"] and char["x1"] <= float(sheet.width) - edge
                 assert inside, (sheet.page_number, char["text"], char["x0"])
+            # No line over another: a head that sticks on the screen once lay over the last ones.
+            boxes = [w for w in sheet.extract_words() if len(w["text"]) > 2]
+            over = [
+                (one["text"], other["text"])
+                for n, one in enumerate(boxes)
+                for other in boxes[n + 1 :]
+                if min(one["x1"], other["x1"]) - max(one["x0"], other["x0"]) > 2
+                and min(one["bottom"], other["bottom"]) - max(one["top"], other["top"]) > 4
+            ]
+            assert not over, (sheet.page_number, over[:5])
             words.append(sheet.extract_text())
         return "\n".join(words), len(pdf.pages)
 
@@ -109,7 +119,7 @@ def test_an_inspection(phone: Page, register: SqlRegister, clock: Clock) -> None
     # All 22 plates of both ends, not only those that a phone shows at once.
     assert sheets <= 3
     phone.goto(f"/joints/{joint}/inspect")
-    for _ in range(3):
+    for _ in range(4):  # ok, worn, cracked, lost
         phone.get_by_role("button", name="Plate 1, leading end").tap()
     phone.wait_for_selector("#verdict .level")
     said, sheets = _printed(phone, "print-inspection-going-on")

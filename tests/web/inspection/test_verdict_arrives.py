@@ -272,3 +272,36 @@ def test_the_person_is_told_until_they_have_read_it(
     picture(phone, "told-by-the-server-phone")
     phone.get_by_role("button", name="I have read it").click()
     expect(phone.locator("#outbox")).not_to_contain_text("worked out by the server")
+
+
+def test_last_time_is_not_counted_as_now(
+    phone: Page, joint: RecordedPlan, register: SqlRegister, clock: Clock
+) -> None:
+    """Last time's picture stands in the same form: its plates were counted, sent and turned."""
+    before = uuid4()
+    for what in _facts(joint.joint, before):
+        register.append(Fact(uuid4(), clock(), "Ada Example", what))
+    clock.pass_(days=30)
+    enter(phone, "crew")
+    phone.goto(f"/joints/{joint.joint}/inspect")
+    phone.wait_for_selector("#inspection[data-works-here=yes]")
+    on_the_phone(phone)
+    phone.get_by_role("button", name="Plate 1, trailing end").first.tap()
+    expect(phone.locator("#count")).to_contain_text("Not said yet: 43 of 44 plates")
+    phone.locator(".last summary").click()
+    there = phone.locator('.last .plate[data-field="leading.1"]')
+    expect(there).to_have_attribute("data-state", "lost")
+    phone.context.set_offline(True)
+    for end in ("leading", "trailing"):
+        phone.get_by_label(f"all others of the {end} end").check()
+    for _ in range(3):
+        phone.get_by_role("button", name="Plate 4, leading end").first.tap()
+    expect(there).to_have_attribute("data-state", "lost")
+    phone.get_by_role("button", name="Record the inspection").click()
+    expect(phone.locator("#offline")).to_contain_text("waits on this device")
+    phone.context.set_offline(False)
+    wait_sent(phone)
+    (now,) = [i for i in inspections(register.facts_about(joint.joint)) if i.inspection != before]
+    assert now.looked == {End.LEADING: 22, End.TRAILING: 22}
+    assert set(now.plates) == {(End.LEADING, 4)}
+    assert now.assessed is not None

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
 from splicewright.errors import InputError
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 
 Which = tuple[UUID, UUID]
 """A joint and an inspection of it."""
+_BEARING = frozenset({
+    "end inspected", "plate inspected", "plate judged", "joint measured", "phone verdict",
+    "inspection closed", "correction",
+})  # fmt: skip
 _ALIKE = 1e-3
 """Margins that differ by less, relatively, count as the same: the phone's stated precision is a
 millionth, and a margin is shown to three digits [1]."""
@@ -81,6 +85,15 @@ def _verdict(level: str) -> str:
     from splicewright.joint.inspection.damage import Verdict
 
     return Verdict[level].value
+
+
+def bearing(sent: Iterable[Any], recorded: Iterable[UUID]) -> list[UUID]:
+    """Those of the recorded facts that a verdict may depend on, by the kind they were sent as.
+
+    Most of what phones and programs send is of jobs: it is not looked up again for nothing.
+    """
+    kinds = {str(i.get("id")): i.get("kind") for i in sent if isinstance(i, dict)}
+    return [id_ for id_ in recorded if kinds.get(str(id_)) in _BEARING]
 
 
 def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[Which, ...]:

@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.actions.inspection.recorded import keep_verdicts
+from splicewright.actions.inspection.recorded import bearing, keep_verdicts
 from splicewright.actions.register.keep_content import keep_content
 from splicewright.actions.register.record_facts import Outcome, record_sent
 from splicewright.errors import Fault, InputError
@@ -122,7 +122,7 @@ def _record(request: Request, caller: Caller, sent: FactsIn, later: BackgroundTa
     register = room.register.said_by(caller.actor)
     own = {"by": caller.name, "person": str(caller.account)}
     outcomes = record_sent(register, [own | item for item in sent.facts], sent.seen)
-    there = [o.receipt.id for o in outcomes if o.receipt is not None]
+    there = bearing(sent.facts, [o.receipt.id for o in outcomes if o.receipt is not None])
     _, work = keep_verdicts(room.register, caller.actor, there, room.now(), most=0)
     if work is not None:
         later.add_task(work)

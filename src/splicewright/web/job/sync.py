@@ -21,7 +21,7 @@ from pydantic import BaseModel, Field
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
-from splicewright.actions.inspection.recorded import keep_verdicts
+from splicewright.actions.inspection.recorded import bearing, keep_verdicts
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
 from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
@@ -111,7 +111,7 @@ def take(
     room = room_of(request)
     outcomes = record_outbox(room.register, who.actor, sent.facts)
     there = [o.receipt.id for o in outcomes if o.receipt is not None]
-    sentences, rest = _verdicts(room, who, there)
+    sentences, rest = _verdicts(room, who, bearing(sent.facts, there))
     told: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
     later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:

@@ -101,7 +101,8 @@
     crossed.hidden = true;
   }
   const rows = new window.splicewright.inspectionRows.Rows(form);
-  const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")];
+  // Not those of last time's picture, which stands in the form too.
+  const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")].filter((p) => !p.closest(".last"));
   const selectOf = (plate) => form.elements[plate.dataset.field];
   const restGood = (plate) =>
     form.querySelector(`[name="looked"][value="${plate.dataset.field.split(".")[0]}"]`).checked;

@@ -68,6 +68,11 @@
     place.replaceChildren(element("p", question.text), row);
   }
 
+  const isOpen = (input) => {
+    const place = input.closest(".reading").querySelector(".asks");
+    return Boolean(place.firstChild) && place.dataset.of === input.id;
+  };
+
   // The keys that a keypad for numbers lacks, under the boxes of the reading that is typed.
   const KEYS = { length: ["/", " ", "mm", "in"], distance: ["/", " ", "m", "ft", "in"],
     torque: ["N m", "lbf ft"], temperature: ["°C", "°F"] };
@@ -99,5 +104,5 @@
     input.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
-  Object.assign(window.splicewright, { asking: { ask, giveKeys, questionOf } });
+  Object.assign(window.splicewright, { asking: { ask, giveKeys, isOpen, questionOf } });
 })();

@@ -514,7 +514,7 @@
     const inputs = [...document.querySelectorAll("details[open] .box input")];
     const next = inputs[inputs.indexOf(event.target) + 1];
     event.target.blur();
-    next?.focus();
+    if (!asking.isOpen(event.target)) next?.focus(); // a question is not left behind
   });
 
   byId("hand-over-form").addEventListener("submit", async (event) => {
