@@ -28,9 +28,11 @@ test: $(VENV)/ready-dev
 	$(RUN) $(PYTEST)
 
 # The same tests on more examples, more belts and more writes; run before each release, and its
-# result written in the changelog.
+# result written in the changelog. Firefox and WebKit take part (apt-get install firefox-esr
+# webkit2gtk-driver xvfb xauth).
 test-deep: $(VENV)/ready-dev
 	SPLICEWRIGHT_DEEP=1 $(RUN) $(PYTEST)
+	$(RUN) -m pytest -q tests/web/other_engines.py
 	$(BIN)/python tools/mutate.py --count 60
 
 # How much of each room the tests run, lines and branches together [%]; for one room:

@@ -77,7 +77,7 @@ def _served(folder: Path) -> Iterator[tuple[str, dict[str, str]]]:
         app = make_app(Room(register, accounts, lambda: datetime.now(UTC), secure=False))
         listening = socket.socket()
         listening.bind(("127.0.0.1", 0))
-        server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
+        server = uvicorn.Server(uvicorn.Config(app, log_level="critical", access_log=False))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         while not server.started:

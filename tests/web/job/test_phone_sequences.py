@@ -22,6 +22,8 @@ from web.two_phones import stage
 
 EVENTS = 25
 """In one run."""
+FOUND = 760
+"""The seed that found that newer receipts hid a register set back: lost ones were never offered."""
 
 
 def test_sequences_of_failures(
@@ -30,7 +32,7 @@ def test_sequences_of_failures(
 ) -> None:  # fmt: skip
     assert begun.job == job and begun.people == people
     with stage(browser, site, app, between, begun, clock) as ready:
-        for seed in range(sized(6, deep=1000)):
+        for seed in (FOUND, *range(sized(4, deep=1000))):
             story = ready.play(seed, EVENTS, tmp_path / str(seed))
             faults = story.faults()
             assert not faults, (seed, faults, story.done)

@@ -7,6 +7,7 @@ signed in), `csrf_field()`, `static("file")`, `navigation`, `room`, `units`, and
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 from dataclasses import dataclass
 from functools import cache
@@ -143,9 +144,29 @@ BUNDLES = {
 
 @cache
 def static_bytes(name: str) -> bytes:
-    """A static file, or the scripts of a bundle, one after the other."""
-    parts = BUNDLES.get(name, (name,))
-    return b"\n".join((STATIC / part).read_bytes() for part in parts)
+    """A static file, or the scripts of a bundle, one after the other and as they are sent."""
+    parts = BUNDLES.get(name)
+    if parts is None:
+        return (STATIC / name).read_bytes()
+    return b"\n".join(_sent(part) for part in parts)
+
+
+def _sent(script: str) -> bytes:
+    """A script without its indents and the lines that are comments: a fifth of its bytes.
+
+    No text of ours goes over lines, so nothing else is touched; a test holds that.
+    """
+    read = (STATIC / script).read_bytes()
+    if script.startswith("vendor/"):
+        return read
+    lines = (line.strip() for line in read.split(b"\n"))
+    return b"\n".join(line for line in lines if line and not line.startswith(b"//"))
+
+
+@cache
+def static_packed(name: str) -> bytes:
+    """The same, packed with gzip once and for all, and as small as it can."""
+    return gzip.compress(static_bytes(name), 9, mtime=0)
 
 
 @cache

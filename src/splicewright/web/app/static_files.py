@@ -6,13 +6,16 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from splicewright.web.app.rendering import BUNDLES, STATIC, static_bytes
+from splicewright.web.app.rendering import BUNDLES, STATIC, static_bytes, static_packed
 
 
 class _Kept(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
         if path in BUNDLES and scope["method"] in {"GET", "HEAD"}:
-            response = Response(static_bytes(path), media_type="text/javascript")
+            packs = b"gzip" in dict(scope["headers"]).get(b"accept-encoding", b"")
+            body = static_packed(path) if packs else static_bytes(path)
+            how = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"} if packs else {}
+            response = Response(body, media_type="text/javascript", headers=how)
         else:
             response = await super().get_response(path, scope)
         versioned = b"v=" in scope.get("query_string", b"")

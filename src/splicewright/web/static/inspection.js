@@ -52,6 +52,17 @@
     markNext();
   }
 
+  const script = (src) => new Promise((loaded, failed) => {
+    document.head.append(Object.assign(document.createElement("script"), { src, onload: loaded, onerror: failed }));
+  });
+
+  // What waits on this phone, and photographs: nothing that is tapped needs it before the page is there.
+  async function bringPhone() {
+    await script(form.dataset.phone);
+    rows.rows.forEach((row) => rows.show(row));
+    rows.photographs().catch(() => {}); // nothing is kept in this browser
+  }
+
   const pause = () => new Promise((go) => (window.requestIdleCallback || setTimeout)(go));
 
   // After the page is ready: what the verdict needs, a little at a time.
@@ -60,11 +71,7 @@
     try {
       const told = await fetch(form.dataset.condensed, { credentials: "same-origin" });
       if (!told.ok) return;
-      await new Promise((loaded, failed) => {
-        const script = document.createElement("script");
-        Object.assign(script, { src: form.dataset.script, onload: loaded, onerror: failed });
-        document.head.append(script);
-      });
+      await script(form.dataset.script);
       const made = new window.splicewright.verdictHere.Here(await told.json());
       await made.prepare(pause);
       here = made;
@@ -198,7 +205,6 @@
   }
   plates.forEach(show);
   rows.rows.forEach((row) => rows.show(row));
-  rows.photographs().catch(() => {}); // nothing is kept in this browser
   count();
 
   form.addEventListener("change", (event) => {
@@ -244,7 +250,7 @@
     }
   });
   document.addEventListener("htmx:error", noAnswer);
-  const late = () => pause().then(bring).then(keepPage).catch(() => {});
+  const late = () => pause().then(bringPhone).catch(() => {}).then(bring).then(keepPage).catch(() => {});
   if (document.readyState === "complete") late();
   else window.addEventListener("load", late, { once: true });
   window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));

@@ -258,21 +258,23 @@
     if (answer.status !== 200) return false;
     await known.heard(answer.body.phone, say, answer.date);
     tell({});
-    return (answer.body.phone?.lacks || []).length > 0;
+    return (answer.body.phone?.lacks || []).length > 0 || known.sweeping();
   }
 
   async function sendBatch(batch) {
     const say = await known.said();
     const answer = await postFacts(batch, say);
     if (answer.status === 200) {
+      // First, for newer receipts would hide that the register was set back.
+      await known.heard(answer.body.phone, say, answer.date);
       const outcomes = new Map((answer.body.outcomes || []).map((o) => [o.id, o]));
       let settled = 0;
       for (const record of batch) {
         const outcome = outcomes.get(record.id);
         if (outcome && (await settle(record, outcome))) settled += 1;
       }
-      await known.heard(answer.body.phone, say, answer.date);
       if (answer.body.told?.length) await known.tell(answer.body.told);
+      await known.mirrored();
       return settled ? "" : "server";
     }
     if (!REFUSED.includes(answer.status)) return troubleOf(answer.status, answer.body);

@@ -6,7 +6,7 @@
 // time in local storage, which tells without signal when only the database is gone.
 (() => {
   "use strict";
-  const ASKED = 20, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
+  const ASKED = 150, OFFERED = -1e9, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
 
   function phoneKnown(db, account, deviceName) {
     const state = { off: null, asked: 0 };
@@ -48,23 +48,46 @@
       });
     }
 
-    // What goes along with what is sent.
+    // What goes along with what is sent. The newest receipt is asked for each time: a register that
+    // was set back has lost the end of its log, so it lacks that one if it lacks any. Then all are
+    // asked for, a page at a time, beginning anew should it be set back once more.
     async function said() {
-      const ask = Date.now() - state.asked > ASK_AGAIN || state.asked > Date.now();
       await looked;
       const device = await deviceName();
       return db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
         id: (await valueOf("phone")) || null, device, made: await count(), waits: await mine(),
-        ask: ask ? await db.receipts.where("[account+seq]")
-          .between([account(), Dexie.minKey], [account(), Dexie.maxKey]).reverse().limit(ASKED)
-          .primaryKeys() : [],
+        ask: [...await newest(), ...await page()],
       }));
+    }
+
+    const newest = () => db.receipts.where("[account+seq]")
+      .between([account(), Dexie.minKey], [account(), Dexie.maxKey]).reverse().limit(1).primaryKeys();
+    const swept = () => valueOf(`sweep:${account()}`); // the last receipt asked for; undefined when done
+
+    async function page() {
+      const from = await swept();
+      return from === undefined ? [] : db.receipts.where("id").above(from)
+        .filter((r) => r.account === account()).limit(ASKED).primaryKeys();
+    }
+
+    // Begun before what is lacking is offered again, gone on with after it: a phone that is killed
+    // between the two asks once more.
+    async function beginSweep([first], lacks) {
+      if (lacks.includes(first)) await db.meta.put({ name: `sweep:${account()}`, value: "" });
+    }
+
+    async function goOn([first, ...asked], lacks) {
+      if (lacks.includes(first) || (await swept()) === undefined) return;
+      const name = `sweep:${account()}`;
+      if (asked.length === ASKED) await db.meta.put({ name, value: asked.at(-1) });
+      else await db.meta.delete(name);
     }
 
     // Whether the register should hear of this phone though nothing waits to be sent.
     async function due() {
       if (document.readyState !== "complete") return false; // the page itself goes first
       if (Date.now() - state.asked > ASK_AGAIN || state.asked > Date.now()) return true;
+      if ((await swept()) !== undefined) return true;
       return (await count()) !== (await valueOf(`told:${account()}`)) || !(await valueOf("phone"));
     }
 
@@ -80,10 +103,11 @@
         }
         if (told.elsewhere.length) await notice("elsewhere", { phones: told.elsewhere });
         await db.meta.put({ name: `told:${account()}`, value: say.made });
+        await beginSweep(say.ask, told.lacks);
       });
-      // Once more while the register lacks some: what it lacks lies at the end of its log.
-      state.asked = told.lacks.length ? 0 : say.ask.length || !state.asked ? Date.now() : state.asked;
+      state.asked = Date.now();
       if (told.lacks.length) await offerAgain(told.lacks);
+      await goOn(say.ask, told.lacks);
       await mirrored();
     }
 
@@ -96,11 +120,11 @@
       }
       await db.transaction("rw", db.outbox, db.receipts, db.meta, async () => {
         const lacking = (await db.receipts.bulkGet(ids)).filter(Boolean).sort((a, b) => a.seq - b.seq);
-        const first = Math.min(1, (await db.outbox.orderBy("seq").first())?.seq ?? 1);
-        await db.outbox.bulkAdd(lacking.map((receipt, n) => {
+        await db.outbox.bulkAdd(lacking.map((receipt) => {
           const { received, seq, ...record } = receipt;
           const blob = pictures.get(record.id) || null;
-          return { ...record, seq: first - lacking.length + n, blob, state: "waits", faults: [],
+          // Two set-backs may have given two entries one number.
+          return { ...record, seq: OFFERED + seq + 0.9 * Math.random(), blob, state: "waits", faults: [],
             words: record.words || record.kind,
             what: blob ? { ...record.what, photo: "" } : record.what };
         }));
@@ -134,7 +158,8 @@
     const looked = look().catch(() => {}); // a browser that keeps nothing is told of where it is asked
 
     return {
-      count, counted, due, heard, looked, mirrored, notices, read, said, tell, trouble,
+      count, counted, due, sweeping: async () => (await swept()) !== undefined, heard, looked, mirrored,
+      notices, read, said, tell, trouble,
       now: () => (state.off === null ? null : Date.now() - state.off), // by the register's clock
       clockOff: () => (Math.abs(state.off) > CLOCK_OFF ? state.off : 0), // [ms], ahead of it
     };
