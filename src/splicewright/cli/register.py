@@ -27,7 +27,7 @@ from splicewright.errors import SplicewrightError
 if TYPE_CHECKING:
     from splicewright.actions.register.backup_folder import Backed
     from splicewright.actions.register.import_rows import Imported, TableKind
-    from splicewright.store import Register, State
+    from splicewright.store import Register, State, Verified
     from splicewright.store.present.present import JointNow
 
 _OFTENEST, _SELDOMEST = 600.0, 31 * 86400.0
@@ -185,16 +185,32 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 
 
 @register_command.command("verify")
-@click.option("--head", default="", help="NUMBER:HASH written down earlier.")
+@click.option("--head", default="", help="NUMBER:HASH written down earlier, or off a sheet.")
 @click.option("--rebuild", is_flag=True, help="Make present state and indexes anew first.")
+@click.option(
+    "--part", type=click.IntRange(1), default=None, metavar="FACTS",
+    help="Check only the chain, so many facts of it, and say where to go on.",
+)  # fmt: skip
+@click.option("--since", default="", help="With --part: NUMBER:HASH where the last part ended.")
 @register_option
 @json_option
 @answering
-def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
+def verify_command(
+    head: str, rebuild: bool, part: int | None, since: str, where: str, as_json: bool
+) -> None:
     """Check that nobody changed what was recorded; exit code 1 when somebody did."""
-    from splicewright.actions.register.verify import verify_register
+    from splicewright.actions.register.verify import verify_part, verify_register
+    from splicewright.errors import Fault, InputError
 
+    if since and part is None:
+        raise InputError(Fault("--since", "goes with --part; a whole check begins at fact 1"))
+    if part is not None and (head or rebuild):
+        raise InputError(Fault("--part", "goes with --since only"))
     with opened_register(where, check=False) as register:
+        if part is not None:
+            found, last = verify_part(register, since, part, tell=progress()), register.head().seq
+            _say_part(found, last, as_json)
+            return
         found = verify_register(register, head, rebuild=rebuild, tell=progress())
     if as_json:
         put_json({"facts": found.head.seq, "contents": found.contents, "head": str(found.head),
@@ -212,6 +228,53 @@ def verify_command(head: str, rebuild: bool, where: str, as_json: bool) -> None:
                 "state are named, verify --rebuild makes them anew from the facts."
             )
     if found.faults:
+        raise click.exceptions.Exit(1)
+
+
+def _say_part(found: Verified, last: int, as_json: bool) -> None:
+    """What a part of the chain came to, and where to go on."""
+    more = last - found.head.seq
+    if as_json:
+        put_json({"checked_to": str(found.head), "left": more, "faults": list(found.faults)})
+    else:
+        for fault in found.faults:
+            click.echo(f"! {fault}")
+        verdict = "NOT as recorded" if found.faults else "as recorded"
+        click.echo(f"Chain up to fact {found.head.seq}: {verdict}; {more} facts are left.")
+        go_on = f"--part ... --since {found.head}"
+        click.echo(f"Go on with: {go_on}" if more else "Contents and present state: verify alone.")
+    if found.faults:
+        raise click.exceptions.Exit(1)
+
+
+@register_command.command("witness")
+@click.argument("witness", metavar="NUMBER:HASH")
+@register_option
+@json_option
+@answering
+def witness_command(witness: str, where: str, as_json: bool) -> None:
+    """Confirm what a crew pack or dossier prints at its foot; exit code 1 when it is not so."""
+    from splicewright.actions.register.witness import confirm_witness
+
+    with opened_register(where, check=False) as register:
+        found = confirm_witness(register, witness)
+    if as_json:
+        received = None if found.received is None else found.received.isoformat()
+        put_json({"confirmed": found.stands, "fact": found.seq, "kind": found.kind,
+                  "received": received, "since": found.since})  # fmt: skip
+    elif found.stands:
+        click.echo(
+            f'Confirmed: fact {found.seq}, "{found.kind}", arrived {found.received:%Y-%m-%d %H:%M} '
+            f"UTC, has this hash; {found.since} facts came since. Whether all of them are as "
+            f"recorded: splicewright register verify --head {witness}"
+        )
+    else:
+        click.echo(
+            f"NOT confirmed: fact {found.seq} of this register is not there or has another hash. "
+            "The sheet is of another register, or facts up to it were changed since. Keep the file "
+            "as it is, and compare with a backup from before."
+        )
+    if not found.stands:
         raise click.exceptions.Exit(1)
 
 

@@ -370,6 +370,13 @@ class Register(Protocol):
             with its head, or worked anew from some fact on, cannot be told from a true one
         """
 
+    def verify_part(self, since: Head, most: int, tell: Tell = tell_nobody) -> Verified:
+        """Check the chain and its facts, so many behind a head that was checked before.
+
+        For registers that take long to check: part after part, each from where the last one ended
+        (`head` of what it gives). Contents and present state are left to `verify`.
+        """
+
     def dump(self) -> Iterator[str]:
         """The whole register as JSON lines."""
 

@@ -13,12 +13,16 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import FrameType
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from splicewright.actions.notices import mail_server
 from splicewright.errors import Fault, InputError
 from splicewright.store import PersonRole
 from splicewright.web.app.room import Room
+
+if TYPE_CHECKING:
+    from splicewright.store.progress import Tell
 
 PORT = 8750
 """Where it listens unless told otherwise."""
@@ -115,8 +119,9 @@ def is_loopback(host: str) -> bool:
 
 @contextlib.contextmanager
 def opened(
-    where: str, site: Path | None, reach: Reach, say: Callable[[str], None], workers: int = 0
-) -> Iterator[Room]:
+    where: str, site: Path | None, reach: Reach, say: Callable[[str], None], workers: int = 0,
+    tell: Tell | None = None,
+) -> Iterator[Room]:  # fmt: skip
     """Open the register, or the invented example site.
 
     Parameters
@@ -127,6 +132,7 @@ def opened(
     reach : how the app is reached
     say : tells the console what was opened
     workers : processes that do tasks while it is open
+    tell : is told how far an upgrade is, in place of `say`
 
     Raises
     ------
@@ -152,7 +158,7 @@ def opened(
     elif not where:
         place = own
         say(f"Register: {own}")
-    with open_register(place, tell=now_and_then(say)) as register:
+    with open_register(place, tell=tell or now_and_then(say)) as register:
         invented = any("(invented)" in s.name for s in register.sites())
         queue = Queue(place)
         background = Background(register.tasks(), queue)
@@ -220,10 +226,15 @@ def serve(
     InputError
         Refused: see `Reach.check` and `opened`; or the port is taken.
     """
+    from splicewright.store.progress import now_and_then
+    from splicewright.web.app.upgrading import Upgrading
+
     reach.check()
     mail_server()  # one that cannot be used is told now, not in a worker's log
     listening = _listen(reach)
-    with listening, opened(where, site, reach, say, workers) as room:
+    meanwhile = Upgrading(listening, now_and_then(say), reach.certificate, reach.key)
+    with listening, opened(where, site, reach, say, workers, meanwhile.tell) as room:
+        meanwhile.end()
         import uvicorn
 
         from splicewright.web.routes import make_app

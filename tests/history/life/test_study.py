@@ -133,3 +133,21 @@ def test_a_large_fleet_is_named_worst_first_and_then_counted(tmp_path: Path) -> 
     (table,) = life_tables(found)
     assert len(table.table) == 40
     assert table.points[0] == "40 further joints run; they are less likely to fail."
+
+
+@pytest.mark.parametrize("column", ["conveyor", "kind"])
+def test_a_table_of_too_many_groups_is_refused_in_a_sentence(tmp_path: Path, column: str) -> None:
+    """Fault found: a table of 20,000 conveyors took a quarter of an hour of a core."""
+    for number, fits in ((200, True), (201, False)):
+        path = tmp_path / f"{number}.csv"
+        rows = [f"{n} h,{n} h,g{n}" for n in range(1, number + 1)]
+        path.write_text(f"good,failed,{column}\n" + "\n".join(rows))
+        if fits:
+            assert len(load_lives(path)[0]) == number
+            continue
+        with pytest.raises(InputError) as refused:
+            load_lives(path)
+        (fault,) = refused.value.faults
+        assert (fault.key, fault.sentence) == (
+            column, "names 201 different ones; accepted are up to 200: cut the table"
+        )  # fmt: skip

@@ -76,7 +76,7 @@ def test_without_the_key_recovery_codes_open_and_the_rest_is_told(
     phone = Phone(accounts, clock, "ada")
     place = accounts.key_place
     away = place.rename(place.with_suffix(".away"))
-    with pytest.raises(KeyAwayError, match=r"put back your copy of that file.*clear-factor"):
+    with pytest.raises(KeyAwayError, match=r"puts back the copy of its file.*clear-factor"):
         phone.opens()
     with pytest.raises(KeyAwayError):  # no new key in place of one that may come back
         Phone(accounts, clock, "eve")

@@ -18,6 +18,7 @@ from uuid import UUID, uuid4
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from playwright.sync_api import Page, expect
 
 from depth import PATIENCE
 from splicewright.actions.planner import PlannerAsked, see_planner
@@ -30,7 +31,8 @@ from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.background import TaskState
 from splicewright.store.sql.register import SqlRegister, open_register
 from web.calling import API, Office, calling
-from web.conftest import START, Clock
+from web.conftest import START, Clock, enter
+from web.looking import axe, fits, picture, small_targets
 
 
 @pytest.fixture
@@ -210,3 +212,21 @@ def test_a_worker_ends_and_gives_the_question_back(tmp_path: Path, how: str) -> 
         found = background.tasks.task(task)
         assert found is not None and found.state is TaskState.WAITING
         background.queue.close()
+
+
+def test_on_a_phone_and_a_desk(phone: Page, desk: Page, office: Office) -> None:
+    for page, name in ((phone, "phone"), (desk, "desk")):
+        enter(page, "crew")
+        page.goto("/planner?planned_cost=3000&failure_cost=24000&use=time")
+        axe(page)
+        fits(page)
+        assert not small_targets(page)
+        picture(page, f"long-question-{name}")
+        page.get_by_role("button", name="Work it out").click()
+        expect(page.locator("#now")).to_contain_text("waiting")
+        office.work()
+        expect(page.locator("#now")).to_contain_text("Report and all numbers")
+        axe(page)
+        fits(page)
+        assert not small_targets(page)
+        picture(page, f"long-answer-{name}")

@@ -140,6 +140,24 @@ def test_tries_are_counted_as_those_of_passwords(
     assert accounts.pass_factor(waiting(accounts), phone.code(), "here")
 
 
+def test_with_the_key_away_the_page_says_so_and_takes_a_recovery_code(
+    app: FastAPI, accounts: SqlAccounts, phone: App
+) -> None:
+    codes = phone.set()
+    place = accounts.key_place
+    place.rename(place.with_suffix(".away"))
+    with TestClient(app, follow_redirects=False) as page:
+        there = sign_in(page, "crew").headers["location"]
+        form = re.search(r'name="form" value="([^"]+)"', page.get(there).text)
+        assert form is not None
+        sent = {"form": form[1], "next": "/jobs", "code": "000000"}
+        told = page.post("/sign-in/code", data=sent)
+        assert told.status_code == 422 and "puts back the copy of its file" in told.text
+        assert place.name not in told.text  # whoever has but a password learns no path
+        done = page.post("/sign-in/code", data=sent | {"code": codes[0]})
+        assert (done.status_code, done.headers["location"]) == (303, "/jobs")
+
+
 def test_it_is_cleared_by_an_admin_and_recorded(
     accounts: SqlAccounts, clock: Clock, people: People, phone: App
 ) -> None:

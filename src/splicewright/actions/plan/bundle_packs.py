@@ -71,10 +71,10 @@ def bundle_packs(
             if isinstance(found, str):
                 left_out.append(found)
                 continue
-            name, plan, left = found
+            name, plan, left, witness = found
             tell(number, len(jobs), f"{name}: pack {number + 1} of {len(jobs)}")
             folder = _free(name, folders)
-            files = pack(plan, system, PAPERS[paper], left)
+            files = pack(plan, system, PAPERS[paper], left, witness=witness)
             size += sum(map(len, files.values()))
             if size > LARGEST:
                 most = LARGEST // 1_000_000
@@ -86,9 +86,15 @@ def bundle_packs(
     return Bundle(tuple(folders), tuple(left_out), made.getvalue())
 
 
-def _planned(register: Register, job: UUID) -> tuple[str, JointPlan, tuple[LeftOutside, ...]] | str:
-    """Name and plan of a job's joint and what is outside its limits, or why there is none."""
+def _planned(
+    register: Register, job: UUID
+) -> tuple[str, JointPlan, tuple[LeftOutside, ...], str] | str:
+    """Name and plan of a job's joint, what is outside its limits, and the plan's witness.
+
+    Or why there is none.
+    """
     from splicewright.actions.register.use import conveyor_labels
+    from splicewright.actions.register.witness import witness_of_plan
     from splicewright.job import JointPlan
 
     there = register.job(job)
@@ -100,7 +106,8 @@ def _planned(register: Register, job: UUID) -> tuple[str, JointPlan, tuple[LeftO
     name = f"{conveyor_labels(register).get(there.conveyor, '')} {joint.label} {there.name}"
     try:
         plan = JointPlan.from_json(register.content(joint.plan).data)
-        return name, plan, left_outside_of(register, joint.joint)
+        witness = witness_of_plan(register, joint.joint, joint.plan)
+        return name, plan, left_outside_of(register, joint.joint), witness
     except InputError as error:
         msg = f"the plan of {there.name} cannot be read: {error}"
         raise OutputError(msg) from None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
@@ -10,8 +9,6 @@ from splicewright.store.progress import Tell, tell_nobody
 
 if TYPE_CHECKING:
     from splicewright.store import Head, Register, Verified
-
-_HEAD = re.compile(r"^(?P<seq>\d{1,18}):(?P<hash>[0-9a-f]{64})$")
 
 
 def verify_register(
@@ -21,7 +18,7 @@ def verify_register(
 
     Parameters
     ----------
-    head : "number:hash" written down earlier; "" for none
+    head : "number:hash" written down earlier, or the witness of a sheet; "" for none
     rebuild : derive the present state anew first
     tell : is called every few thousand facts
 
@@ -36,18 +33,39 @@ def verify_register(
     return register.verify(anchor, tell)
 
 
+def verify_part(register: Register, since: str, most: int, *, tell: Tell = tell_nobody) -> Verified:
+    """Check the chain of facts in parts.
+
+    Parameters
+    ----------
+    since : head at which the part before ended, whole; "" begins at the first fact
+    most : facts of this part
+    tell : is called every few thousand facts
+
+    Raises
+    ------
+    InputError
+        `since` is no head, or shortened.
+    """
+    from splicewright.store import Head
+    from splicewright.store.facts.facts import FIRST_HASH
+
+    head = read_head(since) if since else Head(0, FIRST_HASH)
+    if len(head.hash) != len(FIRST_HASH):
+        say = "is shortened; accepted is the whole NUMBER:HASH at which the part before ended"
+        raise InputError(Fault("since", say))
+    return register.verify_part(head, most, tell)
+
+
 def read_head(text: str) -> Head:
-    """A head as it is printed, "number:hash".
+    """A head or a witness as it is printed, "number:hash"; the hash may be its beginning alone.
 
     Raises
     ------
     InputError
         It is none.
     """
+    from splicewright.actions.register.witness import read_witness
     from splicewright.store import Head
 
-    match = _HEAD.match(text.strip().lower())
-    if match is None:
-        say = f"{text[:80]!r} is no head; accepted is NUMBER:HASH as backup and verify print it"
-        raise InputError(Fault("head", say))
-    return Head(int(match["seq"]), bytes.fromhex(match["hash"]))
+    return Head(*read_witness(text, "head"))

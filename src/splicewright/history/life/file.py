@@ -13,6 +13,8 @@ MUST = ("good", "failed")
 MAY = ("joint", "kind", "conveyor", "entered", "running", "cause", "count", "note")
 MOST = 1_000_000
 """Joints in one table."""
+MOST_GROUPS = 200
+"""Conveyors, and kinds of joint, of one table: each takes some 45 ms of a core to weigh."""
 _AGES = ("good", "failed", "entered")
 
 
@@ -50,6 +52,11 @@ def load_lives(path: Path) -> tuple[tuple[Record, ...], bool]:
             good or 0.0, math.inf if bad is None else bad, entered, measure, name, row.text("cause")
         )
         records += [Record(life, row.text("kind"), row.text("conveyor"), running)] * count
+    for column in ("conveyor", "kind"):
+        groups = len({getattr(record, column) for record in records})
+        if groups > MOST_GROUPS:
+            say = f"names {groups} different ones; accepted are up to {MOST_GROUPS}: cut the table"
+            table.fault(None, column, say)
     table.settle()
     return tuple(records), table.invented
 

@@ -59,11 +59,12 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     }
 
 
-def heading(plan: JointPlan, title: str, paper: Paper) -> dict[str, Any]:
+def heading(plan: JointPlan, title: str, paper: Paper, witness: str = "") -> dict[str, Any]:
     """What every page of a plan's PDF says of itself, and its paper."""
     return {
         "id": plan.id,
         "mark": "Plan",
+        "witness": witness,
         "file": "plan.json",
         "version": plan.version,
         "title": title,

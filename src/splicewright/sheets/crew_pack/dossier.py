@@ -33,6 +33,7 @@ def dossier(
     system: System = "metric",
     paper: Paper = A4,
     loads: JointLoads | None = None,
+    witness: str = "",
 ) -> bytes:
     """Return the dossier as PDF; the same plan gives the same bytes.
 
@@ -41,6 +42,7 @@ def dossier(
     Parameters
     ----------
     loads : of this plan, when they were worked already
+    witness : of the register's chain, for the foot of every page
 
     Raises
     ------
@@ -63,7 +65,7 @@ def dossier(
         told = plate_loads.plate_loads(worked, system)
         bolted = bolts.bolts_and_pulley(worked, system)
     data: dict[str, Any] = {
-        **answer.heading(plan, f"Dossier, {plan.work.name}", paper),
+        **answer.heading(plan, f"Dossier, {plan.work.name}", paper, witness),
         "answer": answer.answer(plan, system, worked),
         "isolation": crew.isolation(plan, system),
         "marking": marking,

@@ -29,6 +29,7 @@ def pack(
     paper: Paper = A4,
     left: Sequence[LeftOutside] = (),
     only: Only | None = None,
+    witness: str = "",
 ) -> dict[str, bytes]:
     """Make every file of a job's folder, by name.
 
@@ -38,6 +39,7 @@ def pack(
     left : values of its joint outside their limits, for the crew pack
     only : "crew" gives the crew pack, "dossier" the dossier, each with plan.json alone; None gives
         both, every drawing and the templates
+    witness : of the register's chain, NUMBER:HASH, for the foot of both PDFs
 
     Returns
     -------
@@ -56,8 +58,13 @@ def pack(
         printing = [
             beside.submit(made)
             for name, made in (
-                ("dossier", lambda: {"dossier.pdf": _dossier(plan, system, paper, loads)}),
-                ("crew", lambda: {"crew-pack.pdf": _crew_pack(plan, system, paper, loads, left)}),
+                ("dossier", lambda: {"dossier.pdf": _dossier(plan, system, paper, loads, witness)}),
+                (
+                    "crew",
+                    lambda: {
+                        "crew-pack.pdf": _crew_pack(plan, system, paper, loads, left, witness)
+                    },
+                ),
             )
             if only in {None, name}
         ]
@@ -90,16 +97,19 @@ def _crew_pack(
     paper: Paper,
     loads: JointLoads | None,
     left: Sequence[LeftOutside],
+    witness: str,
 ) -> bytes:
     from splicewright.sheets.crew_pack.pack import crew_pack
 
-    return crew_pack(plan, system, paper, loads, left)
+    return crew_pack(plan, system, paper, loads, left, witness)
 
 
-def _dossier(plan: JointPlan, system: System, paper: Paper, loads: JointLoads | None) -> bytes:
+def _dossier(
+    plan: JointPlan, system: System, paper: Paper, loads: JointLoads | None, witness: str
+) -> bytes:
     from splicewright.sheets.crew_pack.dossier import dossier
 
-    return dossier(plan, system, paper, loads)
+    return dossier(plan, system, paper, loads, witness)
 
 
 def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:

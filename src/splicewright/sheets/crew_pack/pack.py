@@ -30,6 +30,7 @@ def crew_pack(
     paper: Paper = A4,
     loads: JointLoads | None = None,
     left: Sequence[LeftOutside] = (),
+    witness: str = "",
 ) -> bytes:
     """Return the crew pack as PDF; the same plan and values give the same bytes.
 
@@ -42,6 +43,7 @@ def crew_pack(
     ----------
     loads : of this plan, when they were worked already
     left : values of its joint that are outside their limits, as the register has them
+    witness : of the register's chain, for the foot of every page
 
     Raises
     ------
@@ -59,7 +61,7 @@ def crew_pack(
             accepted["measured"] += bolts.torque_row(worked, system)
             after["due"] = bolts.going_over(worked, system) + after["due"]
     data: dict[str, Any] = {
-        **answer.heading(plan, f"Crew pack, {plan.work.name}", paper),
+        **answer.heading(plan, f"Crew pack, {plan.work.name}", paper, witness),
         "crew": True,
         "chosen": plan.fastener is not None or not plan.work.job.plated,
         "answer": answer.answer(plan, system, worked),

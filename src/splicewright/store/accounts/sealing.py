@@ -138,10 +138,11 @@ class Seal:
         return Path(name)
 
     def _away(self) -> KeyAwayError:
+        # Who reads it has given a password only: where the file lies is said at the console.
         say = (
-            f"the key that opens codes of apps is not at {self.place}, or is not whole: put back "
-            "your copy of that file. Until then sign in with a recovery code or a passkey, or have "
-            "the factor cleared: splicewright register people clear-factor LOGIN"
+            "the key that opens codes of apps is not there, or is not whole: whoever keeps this "
+            "server puts back the copy of its file. Until then sign in with a recovery code or a "
+            "passkey, or have the factor cleared: splicewright register people clear-factor LOGIN"
         )
         return KeyAwayError(Fault("code", say))
 

@@ -7,6 +7,7 @@ import copy
 import hashlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
@@ -341,10 +342,8 @@ class SqlRegister(FleetReads):
     def conveyors(self, site: UUID | None = None) -> tuple[ConveyorNow, ...]:
         """All conveyors, or those of a site."""
         with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
-            return self._plants.read(
-                connection, (site, self._actor.sites),
-                lambda: self._rows(ConveyorNow, "name", "conveyor", site=site),
-            )  # fmt: skip
+            read = partial(self._rows, ConveyorNow, "name", "conveyor", site=site)
+            return self._plants.read(connection, (site, self._actor.sites), read)
 
     def conveyor(self, conveyor: UUID) -> ConveyorNow | None:
         """One conveyor."""
@@ -451,6 +450,12 @@ class SqlRegister(FleetReads):
         self._seen.whole()
         with opening.reading(self._engine) as connection:
             return verifying.verify(connection, anchor, tell)
+
+    def verify_part(self, since: Head, most: int, tell: Tell = tell_nobody) -> Verified:
+        """Check facts behind a head; see `Register.verify_part`."""
+        self._seen.whole()
+        with opening.reading(self._engine) as connection:
+            return verifying.verify_part(connection, since, most, tell)
 
     def dump(self) -> Iterator[str]:
         """The whole register as JSON lines, as it was when the first line was asked for."""

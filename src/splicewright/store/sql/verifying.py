@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 from collections.abc import Iterator
 from datetime import datetime
+from itertools import islice
 from typing import Any
 from uuid import UUID
 
@@ -124,7 +125,7 @@ def verify(
         chain: list[str] = []
         memory = MemoryPresent()
         try:
-            named = _verify_chain(connection, anchor, chain, memory, tell)
+            named, _ = _verify_chain(connection, anchor, chain, memory, tell)
             contents = _verify_contents(connection, named, faults, tell)
             if not chain:
                 _verify_present(connection, faults, memory, tell)
@@ -139,24 +140,42 @@ def verify(
     return Verified(read_head(connection), contents, tuple(faults))
 
 
+def verify_part(
+    connection: Connection, since: Head, most: int, tell: Tell = tell_nobody
+) -> Verified:
+    """Check the chain and its facts behind a head that was checked before; see `Register`."""
+    faults: list[str] = []
+    end = since
+    if since.seq:
+        hash_ = connection.execute(select(FACTS.c.hash).where(FACTS.c.seq == since.seq)).scalar()
+        if hash_ is None or bytes(hash_) != since.hash:
+            faults.append(f"fact {since.seq} has another hash than the head written down earlier")
+    if not faults:
+        _, end = _verify_chain(connection, None, faults, None, tell, since, most)
+    return Verified(end, 0, tuple(faults[:_MOST_FAULTS]))
+
+
 def _verify_chain(
     connection: Connection,
     anchor: Head | None,
     faults: list[str],
-    memory: MemoryPresent,
+    memory: MemoryPresent | None,
     tell: Tell,
-) -> dict[str, int]:
-    """The contents that facts name, with the number of a fact that does.
+    since: Head = Head(0, FIRST_HASH),  # noqa: B008
+    most: int | None = None,
+) -> tuple[dict[str, int], Head]:
+    """The contents that facts name, with the number of a fact that does; the head it came to.
 
-    memory : is given the facts as long as nothing is wrong with any
+    memory : is given the facts as long as nothing is wrong with any; None for none
+    since, most : only so many facts behind this one
     """
     named: dict[str, int] = {}
     corrections = dict[UUID, Correction]()
     with contextlib.suppress(InputError, DamagedError):  # one that cannot be read is named below
-        corrections = _corrections(connection)
-    before, last = FIRST_HASH, 0
+        corrections = _corrections(connection) if memory is not None else {}
+    before, last = since.hash, since.seq
     of = read_head(connection).seq
-    for seq, hash_, row in _rows_one_by_one(connection):
+    for seq, hash_, row in islice(_rows_one_by_one(connection, since.seq), most):
         if seq % _PAGE == 0:
             tell(seq, of, "checking the chain of facts")
         if seq != last + 1:
@@ -168,22 +187,22 @@ def _verify_chain(
             faults.append(f"fact {seq} is not what was recorded: its hash does not fit")
         elif seq == last + 1:
             stored = _read(row, named, faults)
-            if stored is not None and not faults:
+            if stored is not None and not faults and memory is not None:
                 derive(_as_corrected(stored, corrections), memory)
         before, last = hash_, seq
-        if anchor is not None and anchor.seq == seq and anchor.hash != before:
+        if anchor is not None and anchor.seq == seq and not before.startswith(anchor.hash):
             faults.append(f"fact {seq} has another hash than the head written down earlier")
     head = read_head(connection)
-    if (last, before) != (head.seq, head.hash):
+    reached = most is None or last - since.seq < most
+    if reached and (last, before) != (head.seq, head.hash):
         faults.append(f"the chain ends at fact {last} and should end at fact {head.seq}")
     if anchor is not None and anchor.seq > last:
         faults.append(f"fact {anchor.seq} of the head written down earlier is missing")
-    return named
+    return named, Head(last, before)
 
 
-def _rows_one_by_one(connection: Connection) -> Iterator[tuple[int, bytes, Any]]:
+def _rows_one_by_one(connection: Connection, last: int) -> Iterator[tuple[int, bytes, Any]]:
     """Number, hash and row of each fact; no row where damage left nothing that can be read."""
-    last = 0
     while True:
         here = FACTS.c.seq > last
         order = select(FACTS).where(here).order_by(FACTS.c.seq).limit(_PAGE)

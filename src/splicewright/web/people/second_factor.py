@@ -62,6 +62,8 @@ def give_code(request: Request, code: _Text = "", next: _Text = "/", form: _Text
         page = code_form(request, next, Fault("", str(error).capitalize() + "."), 429)
         page.headers.update(retry_after(error))
         return page
+    except InputError as error:  # the key that opens the secret is away
+        return code_form(request, next, error.faults[0])
     say = "is not right; accepted are the 6 digits shown now, or a recovery code"
     return code_form(request, next, Fault("code", say))
 

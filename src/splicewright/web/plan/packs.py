@@ -27,13 +27,14 @@ WAITING = 16
 class Wanted:
     """Which pack: of which plan (its digest), read in which units, on which paper.
 
-    left : values outside their limits that it prints
+    left : values outside their limits that it prints; witness : of the register's chain
     """
 
     plan: str
     system: System
     paper: PaperName
     left: tuple[LeftOutside, ...] = ()
+    witness: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,7 @@ def _draw(wanted: Wanted, plan: JointPlan) -> dict[str, bytes]:
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack
 
-    return pack(plan, wanted.system, PAPERS[wanted.paper], wanted.left)
+    return pack(plan, wanted.system, PAPERS[wanted.paper], wanted.left, witness=wanted.witness)
 
 
 def _bytes(kept: OrderedDict[Wanted, dict[str, bytes]]) -> int:

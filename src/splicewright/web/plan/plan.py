@@ -11,6 +11,7 @@ from fastapi.responses import Response
 
 from splicewright.actions.job.left_outside import left_outside_of
 from splicewright.actions.register.kept_files import kept_plan
+from splicewright.actions.register.witness import witness_of_plan
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.plan import loads, words
@@ -168,8 +169,10 @@ def _asked(
     request: Request, joint: UUID, units: System, paper: PaperName, wait: float = 0.0
 ) -> PackState:
     digest, plan = _plan(request, joint)
-    left = left_outside_of(room_of(request).register, joint)
-    return _SHELF.ask(Wanted(digest, units, paper, left), plan, wait)
+    register = room_of(request).register
+    left = left_outside_of(register, joint)
+    witness = witness_of_plan(register, joint, digest)
+    return _SHELF.ask(Wanted(digest, units, paper, left, witness), plan, wait)
 
 
 def _place(name: str) -> int:
