@@ -110,10 +110,10 @@ def _of_dates(fleet: Fleet) -> dict[str, bool]:
     low, high = line.half_range
     day = TODAY + timedelta(days=left / 12)
     assert line.chance_range is not None
-    return {
-        "date when half have failed": (low or date.max) <= day <= (high or date.max),
-        "chance before the stop": _inside(line.chance_range, fleet.chance(90 * 12.0)),
-    }
+    found = {"chance before the stop": _inside(line.chance_range, fleet.chance(90 * 12.0))}
+    if line.half_by is not None and low is not None:  # no date is told far beyond the records
+        found["date when half have failed"] = low <= day <= (high or date.max)
+    return found
 
 
 def _of_a_place(rng: np.random.Generator) -> dict[str, bool]:
