@@ -49,6 +49,7 @@ CHAPTERS = (
     "Wear and life",
     "Stock, inspection and shutdown",
     "Drawings and units",
+    "Photographs",
 )
 _TRIVIAL = {0.0, 1.0, -1.0}
 """Values that many formulas give: they trace nothing."""

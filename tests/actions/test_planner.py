@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from actions.recorded import NOW, Recorded
+from splicewright.actions.fleet import counted
 from splicewright.actions.planner import PlannerAsked, see_planner
 from splicewright.errors import InputError
 from splicewright.history.planner.next_reading import WornPlace, worth_of_reading
@@ -94,6 +95,17 @@ def test_what_is_not_known_is_said(site: Recorded) -> None:
         _see(site, after=STOP)
     with pytest.raises(InputError, match="give both in one"):
         _see(site, warning="300 kt")
+
+
+def test_a_register_that_is_counted_is_weighed_one_conveyor_at_a_time(
+    site: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page read every joint and reading of a register of any size."""
+    monkeypatch.setattr(counted, "ONE_BY_ONE", 5)
+    study = _see(site)
+    assert study.fleet.numbers is not None and study.joints == () and study.orders == ()
+    assert "--conveyor NAME" in "\n".join(planner_lines(study))
+    assert _see(site, conveyor="K2").to_renew
 
 
 def test_what_is_overdue_comes_first(site: Recorded) -> None:

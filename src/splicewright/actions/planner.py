@@ -99,7 +99,6 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
     fleet = see_fleet(
         register, now, until=asked.until, conveyor=asked.conveyor, use=asked.use, failure_cost=dear
     )
-    looked = look_into(register, now, conveyor=asked.conveyor, use=asked.use)
     assumed: list[str] = []
     after = asked.after
     if after is None:
@@ -110,6 +109,12 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
         costs = PlannerCosts(asked.planned_cost, asked.failure_cost, asked.look_cost)
         if not asked.look_cost:
             assumed.append("what an inspection costs is not given: taken as nothing")
+    if fleet.numbers is not None:
+        return PlannerStudy(
+            fleet, fleet.until, after, costs, None, asked.currency, (), (), (), (), TOO_MANY,
+            TOO_MANY, math.nan, None, (*assumed, *fleet.assumed),
+        )  # fmt: skip
+    looked = look_into(register, now, conveyor=asked.conveyor, use=asked.use)
     unweighed, unlooked, weighed = "", "", Weighed((), (), math.nan, None)
     warning = _warning(register, now, asked, looked, assumed)
     if costs is None:
@@ -158,6 +163,10 @@ def _warning(
     return WarningTime(learnt.mean, learnt.low, high, asked.found)
 
 
+TOO_MANY = (
+    "of a register counted together, one conveyor is weighed at a time: "
+    "splicewright planner --conveyor NAME"
+)
 WORN_COSTS = (
     "a worn place is taken to cost what a joint costs: renewed in a planned stop as a renewal, "
     "worn out before it as a failure, one reading as an inspection; it lasts from use 0 of its "

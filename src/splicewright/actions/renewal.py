@@ -108,7 +108,8 @@ def _renew_by(
     causes = sorted({r.life.cause for r in records if r.life.failed and r.life.cause})
     if len(causes) > 1:
         notes = (*notes, f"failures of all causes count alike: {', '.join(causes)}")
-    known = f"{held.failures} failures of {held.number} joints, with the doubt about their law"
+    said = f"{held.failures} failure{'s' if held.failures != 1 else ''} of {held.number} joints"
+    known = f"{said}, with the doubt about their law"
     try:
         if shape is not None:
             laws = weigh_scales(held, shape)
