@@ -39,6 +39,7 @@ def do(
         TaskKind.IMPORT: _import,
         TaskKind.BUNDLE: _bundle,
         TaskKind.FLEET: _fleet,
+        TaskKind.MEASURE: _measure,
     }
     return work[task.kind](register, task, given, now, tell)
 
@@ -100,3 +101,13 @@ def _fleet(
     )  # fmt: skip
     answer = {"sites": [s.told() for s in made.sites], "assumed": list(made.assumed)}
     return answer, TaskFile("forecast.zip", "application/zip", made.content)
+
+
+def _measure(
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
+) -> Done:
+    from splicewright.actions.photographs.proposals import MeasureAsked, propose
+
+    asked = dict(task.asked)
+    asked["photographs"] = tuple(asked["photographs"])
+    return propose(register, MeasureAsked(**asked), tell).to_data(), None

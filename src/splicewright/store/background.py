@@ -64,6 +64,7 @@ class TaskKind(StrEnum):
     IMPORT = "import"
     BUNDLE = "bundle"
     FLEET = "fleet"
+    MEASURE = "measure"
 
 
 class TaskState(StrEnum):

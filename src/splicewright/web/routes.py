@@ -15,7 +15,6 @@ from splicewright.web import (
     home,
     inspection_interval,
     labels,
-    photographs,
     planner,
     register,
     search,
@@ -35,6 +34,7 @@ from splicewright.web.inspection import inspect, look_back, on_phone, round
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import passkeys, people, second_factor, sign_in, tokens
+from splicewright.web.photographs import kept, measured, taking
 from splicewright.web.plan import again, form, loads, plan
 
 PAGES = (
@@ -64,7 +64,9 @@ PAGES = (
     jobs,
     deviations,
     second_person,
-    photographs,
+    kept,
+    taking,
+    measured,
     sync,
     form,
     again,

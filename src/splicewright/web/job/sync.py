@@ -7,6 +7,7 @@ neither can be set by a page of another site.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 from functools import cache
@@ -20,6 +21,8 @@ from starlette.concurrency import run_in_threadpool
 
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
+from splicewright.background.requests import begin_measurings
+from splicewright.errors import SplicewrightError
 from splicewright.web.app.rendering import STATIC, static
 from splicewright.web.app.visitor import (
     ForeignFormError,
@@ -43,9 +46,11 @@ SHELL = (
     "splicewright.js",
     "on-the-phone.js",
     "job-page.js",
+    "measured.css",
+    "measure-page.js",
     "vendor/htmx-4.0.1.min.js",
 )
-"""Static files that a job page needs, or every other page."""
+"""Static files that a job page needs, the page where belt ends are photographed, or every other."""
 
 
 class FromOurPage(Needs):
@@ -83,7 +88,22 @@ def take(
         return foreign(who)
     register = room_of(request).register
     outcomes = record_outbox(register, who.actor, sent.facts)
+    background = room_of(request).background
+    # The facts are recorded; what cannot be asked for now is asked for when the page is opened.
+    with contextlib.suppress(SplicewrightError):
+        begin_measurings(background, register, _to_measure(sent.facts), who.name, who.account)
     return JSONResponse({"outcomes": [_told(outcome) for outcome in outcomes]})
+
+
+def _to_measure(facts: list[Any]) -> set[UUID]:
+    """Things of which photographs came that are to be measured."""
+    found = set()
+    for fact in facts:
+        what = fact.get("what") if isinstance(fact, dict) else None
+        if isinstance(what, dict) and what.get("measure"):
+            with contextlib.suppress(ValueError):
+                found.add(UUID(str(what.get("about"))))
+    return found
 
 
 def foreign(who: Visitor) -> JSONResponse:
