@@ -240,9 +240,11 @@ def _lay(scene: Scene, top: list[RectBivariateSpline], laid: Laid, picture: Arra
     wide, high = scene.size
     cos, sin = np.cos(laid.turn), np.sin(laid.turn)
     every = 8
-    a, b = (m(np.arange(0, high, every), np.arange(0, wide, every)) for m in top[:2])
-    a, b = a - laid.x, b - laid.y
-    near = (np.abs(cos * a + sin * b) < 0.17) & (np.abs(-sin * a + cos * b) < 0.125)
+    along, across = (m(np.arange(0, high, every), np.arange(0, wide, every)) for m in top[:2])
+    along, across = along - laid.x, across - laid.y
+    near = (np.abs(cos * along + sin * across) < 0.17) & (
+        np.abs(-sin * along + cos * across) < 0.125
+    )
     inside = np.argwhere(near)
     if not len(inside):
         return
