@@ -1,4 +1,4 @@
-"""How accurate, over many scenes: in tests/, `python -m photographs.accuracy 5000 5500 out.jsonl`.
+"""How accurate, over many scenes: in tests/, `python -m photographs.accuracy out.jsonl 5000 5500`.
 
 Each line of the file is one scene: what was measured, stated and true, or why it was refused.
 Run again it goes on where it stopped. The table of docs/photographs.md is printed from it.
@@ -62,7 +62,7 @@ def table(lines: list[dict[str, Any]]) -> str:
     return "\n".join(rows)
 
 
-def main(first: int, last: int, kept: Path, bad_from: int = 6000, bad_to: int = 6000) -> None:
+def main(kept: Path, first: int, last: int, bad_from: int = 6000, bad_to: int = 6000) -> None:
     """Look at every scene that is not in the file yet, then print the table."""
     lines = [json.loads(line) for line in kept.read_text().splitlines()] if kept.exists() else []
     done = {(line["seed"], line["kind"]) for line in lines}
@@ -77,4 +77,4 @@ def main(first: int, last: int, kept: Path, bad_from: int = 6000, bad_to: int = 
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:3]), Path(sys.argv[3]), *map(int, sys.argv[4:6]))
+    main(Path(sys.argv[1]), *map(int, sys.argv[2:6]))

@@ -77,6 +77,7 @@ class Scene:
     plates: tuple[tuple[float, float, float, float], ...] = ()
     plate_length: float = 0.045
     plate_height: float = 0.005
+    raised: tuple[tuple[int, float], ...] = ()
     seed: int = 0
     extras: dict[str, float] = field(default_factory=dict)
 
@@ -149,26 +150,6 @@ class View:
             z = height + self.scene.rise(np.clip(x, -reach, reach), np.clip(y, -reach, reach))
         return self._tape_x(x), self._tape_y(y), np.asarray(-dx / dz)
 
-    def pixel(self, places: Array) -> Array:
-        """Where places (n, 2) on the belt show, by search; roughly, for framing only."""
-        from scipy.optimize import fsolve
-
-        out = []
-        wide, high = self.scene.size
-        for place in places:
-            point = np.array([place[0], place[1], 0.0]) - self.eye
-            u, v, w = self.axes @ point
-            guess = np.array([wide / 2, high / 2]) + self.scene.focal * wide / 2 * np.array(
-                [u, v]
-            ) / max(w, 0.1)
-
-            def off(p: Array, place: Array = place) -> Array:
-                x, y, _ = self.meet(np.array([p[0]]), np.array([p[1]]), 0.0)
-                return np.array([x[0] - place[0], y[0] - place[1]])
-
-            out.append(fsolve(off, guess, xtol=1e-4))
-        return np.array(out)
-
 
 def _tape(grid: Array, rise: Array) -> Callable[[Array], Array]:
     """Length along a surface of this rise, from 0, at places of space."""
@@ -210,7 +191,7 @@ def photograph(scene: Scene) -> bytes:
     belt = belt * (1 - 0.8 * np.clip(chalk, 0, 1)) + 0.45 * 0.8 * np.clip(chalk, 0, 1)
     picture = picture * (1 - inside) + belt * inside
     for laid in scene.sheets:
-        _lay(scene, view, top, laid, picture)
+        _lay(scene, top, laid, picture)
     _add_plates(scene, smooth, rows, cols, pixel, side, picture)
     for _ in range(scene.dust):
         _speck(rng, x, y, scene, picture)
@@ -255,18 +236,20 @@ def sheet_print(number: int) -> Array:
     return _PRINTS[number]
 
 
-def _lay(
-    scene: Scene, view: View, top: list[RectBivariateSpline], laid: Laid, picture: Array
-) -> None:
+def _lay(scene: Scene, top: list[RectBivariateSpline], laid: Laid, picture: Array) -> None:
     wide, high = scene.size
     cos, sin = np.cos(laid.turn), np.sin(laid.turn)
-    half = np.array([[a * 0.16, b * 0.115] for a in (-1, 1) for b in (-1, 1)])
-    corners = half @ np.array([[cos, sin], [-sin, cos]]) + [laid.x, laid.y]
-    box = view.pixel(corners)
-    x0, y0 = np.maximum(np.floor(box.min(axis=0)).astype(int) - 3, 0)
-    x1, y1 = np.minimum(np.ceil(box.max(axis=0)).astype(int) + 3, [wide, high])
-    if x1 <= x0 or y1 <= y0:
+    every = 8
+    along, across = (m(np.arange(0, high, every), np.arange(0, wide, every)) for m in top[:2])
+    along, across = along - laid.x, across - laid.y
+    near = (np.abs(cos * along + sin * across) < 0.17) & (
+        np.abs(-sin * along + cos * across) < 0.125
+    )
+    inside = np.argwhere(near)
+    if not len(inside):
         return
+    y0, x0 = np.maximum(every * inside.min(axis=0) - every, 0)
+    y1, x1 = np.minimum(every * inside.max(axis=0) + every, [high, wide])
     many = 3
     cols, rows = np.arange(x0, x1, dtype=float), np.arange(y0, y1, dtype=float)
     size = (many * len(cols), many * len(rows))
@@ -305,8 +288,13 @@ def _add_plates(
     """Plates (x, y, turn, width) of steel that stand above the cover."""
     if not scene.plates:
         return
-    x, y = (m(rows, cols).astype(np.float32) for m in smooth(scene.plate_height)[:2])
-    for at, across, turn, width in scene.plates:
+    level = [m(rows, cols).astype(np.float32) for m in smooth(scene.plate_height)[:2]]
+    raised = dict(scene.raised)
+    for number, (at, across, turn, width) in enumerate(scene.plates):
+        x, y = level
+        if number in raised:
+            high = scene.plate_height + raised[number]
+            x, y = (m(rows, cols).astype(np.float32) for m in smooth(high)[:2])
         a, b = x - at, y - across
         u, v = np.cos(turn) * a + np.sin(turn) * b, -np.sin(turn) * a + np.cos(turn) * b
         on = np.clip((scene.plate_length / 2 - np.abs(u)) / pixel + 0.5, 0, 1)

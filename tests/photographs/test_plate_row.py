@@ -9,12 +9,13 @@ import pytest
 
 from depth import sized
 from photographs.rendering import photograph
-from photographs.scenes import COUNT, HIGH, LONG, PITCH, PLATE, bars_of, plated
+from photographs.scenes import COUNT, HIGH, LONG, PITCH, PLATE, bars_of, from_aside, plated
 from proof import noted, proves
 from splicewright.errors import InputError
 from splicewright.photographs.measuring import measure_plates
 from splicewright.photographs.picture import read_picture
-from splicewright.photographs.plate_row import PlannedRow, RowMeasured
+from splicewright.photographs.plate_row import RowMeasured
+from splicewright.photographs.plate_sides import PlannedRow
 
 ROW = PlannedRow(COUNT, PITCH, PLATE, LONG, HIGH)
 
@@ -56,13 +57,38 @@ def test_plates_lie_where_they_were_put(seed: int) -> None:
         # Within a millimetre from the belt's middle, sides and all.
         assert abs(plate.place - places[n]) < 1.2e-3
     assert np.mean(inside) > 0.85
+    outer = (scene.width / 2 - places[0], scene.width / 2 + places[-1])
+    for setback, known in zip(made.setbacks, outer, strict=True):
+        assert setback is not None
+        assert abs(setback[0] - (known - PLATE / 2)) < 1.5 * setback[1], (setback, known)
     _turned(made)
+
+
+def test_a_plate_that_stands_off_is_named_and_no_other() -> None:
+    scene, _, _ = plated(7000, 7)
+    # Number 12 of the row, 3 mm over the others; one is missing before it.
+    scene = replace(scene, raised=((10, 3e-3),))
+    pictures = [
+        read_picture(photograph(s), name)
+        for name, s in (("one.jpg", scene), ("two.jpg", from_aside(scene, 0.3)))
+    ]
+    made, _ = measure_plates(pictures, bars_of(scene, 7000), ROW)
+    assert [p.number for p in made.plates if p.stands_off] == [12]
+    lifted = made.plates[11]
+    assert lifted.lifts is not None and lifted.lift_half_width is not None
+    for lift in lifted.lifts:
+        assert abs(lift - 3e-3) < 1.5 * lifted.lift_half_width
+    assert [p.number for p in made.turned().plates if p.stands_off] == [COUNT + 1 - 12]
+    one, _ = measure_plates(pictures[:1], bars_of(scene, 7000), ROW)
+    assert all(p.lifts is None for p in one.plates), "one place of the camera tells no height"
 
 
 def _turned(made: RowMeasured) -> None:
     other = made.turned()
     assert other.middle == -made.middle and other.pitch == made.pitch
     assert [p.number for p in other.plates if p.missing] == [COUNT + 1 - 7]
+    assert other.setbacks == (made.setbacks[1], made.setbacks[0])
+    assert np.allclose(other.turned().covariance, made.covariance)
     first, last = made.plates[0], other.plates[-1]
     assert first.place is not None and last.place == -first.place and last.tilt == first.tilt
 

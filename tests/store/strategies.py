@@ -25,6 +25,7 @@ from splicewright.store.facts.joint_facts import (
     WearLimitSet,
 )
 from splicewright.store.facts.kinds import KINDS, Amount, Digest, Moment, Name, Number, Text, Words
+from splicewright.store.facts.photo_facts import PhotographMeasured, ToMeasure, ValueTaken
 
 _LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
 NAMES = st.text(_LETTERS, min_size=1, max_size=120).filter(str.strip)
@@ -68,6 +69,17 @@ def _field(hint: Any) -> st.SearchStrategy[Any]:
         how = st.sampled_from(["missing", "too small", "too large"])
         gap = st.builds(Gap, st.sampled_from(["Belt thickness", "Torque"]), st.integers(0, 5), how)
         return st.lists(gap, max_size=3).map(tuple)
+    if hint is ToMeasure:
+        shows, end = st.sampled_from(["cut", "plates"]), st.sampled_from(["leading", "trailing"])
+        bars = st.floats(0.1, 0.3)
+        return st.builds(ToMeasure, st.uuids(), shows, end, bars, st.none() | bars)
+    if typing.get_args(hint)[:1] == (tuple[ValueTaken, ...],):
+        number = st.floats(allow_nan=False, allow_infinity=False)
+        kinds, wide = st.sampled_from(list(Kind)), st.floats(0, 1e9)
+        one = st.builds(ValueTaken, NAMES, NAMES, kinds, number, wide, st.none() | number, TEXTS)
+        return st.lists(one, max_size=3).map(tuple)
+    if typing.get_origin(typing.get_args(hint)[0]) is tuple:
+        return st.lists(st.integers(1, 1000), max_size=3).map(tuple)
     raise AssertionError(hint)
 
 
@@ -80,7 +92,7 @@ _HAVE_READINGS = st.sampled_from([Stream.CONVEYOR, Stream.BELT, Stream.JOINT, St
 def _contents(made_by: type[What]) -> st.SearchStrategy[What]:
     hints = typing.get_type_hints(made_by, include_extras=True)
     fields = {name: _field(hint) for name, hint in hints.items()}
-    if made_by in {ReadingTaken, PhotoAdded}:
+    if made_by in {ReadingTaken, PhotoAdded, PhotographMeasured}:
         fields["of"] = _HAVE_READINGS
     if made_by in {ReadingTaken, ValueRecorded}:
         rest = {n: s for n, s in fields.items() if n not in {"measure", "typed", "value"}}

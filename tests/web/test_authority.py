@@ -37,6 +37,7 @@ from splicewright.store.authority import (
 )
 from splicewright.store.facts import job_facts as job_said
 from splicewright.store.facts import joint_facts as joint_said
+from splicewright.store.facts import photo_facts as photo_said
 from splicewright.store.facts import plant_facts as plant_said
 from splicewright.store.facts.joint_facts import (
     DueSet,
@@ -63,7 +64,7 @@ PLAN = {"site added", "conveyor recorded", "fasteners recorded", "job planned ag
 """Kinds for which a token needs the scope plan."""
 DESK = LEADS | {
     "belt placed", "belt piece placed", "belt piece removed", "joint planned", "joint described",
-    "joint assessed", "job opened", "person added",
+    "joint assessed", "job opened", "person added", "photograph measured",
 }  # fmt: skip
 """Kinds that no phone keeps for later."""
 CORRECTED_BY_LEADS = LEADS | {"joint planned", "job opened"}
@@ -151,6 +152,8 @@ class World:
                 Stream.JOINT, self.joint, "pin", 0.003, "3 mm", "site rule"),
             "photograph added": lambda: joint_said.PhotoAdded(
                 Stream.JOB, self.job, self.photo, step=hold.key),
+            "photograph measured": lambda: photo_said.PhotographMeasured(
+                Stream.JOB, self.job, uuid4(), self.digest, (), photo_said.TAKEN),
             "job opened": lambda: job_said.JobOpened(
                 self.job, self.conveyor, "renamed", self.joint),
             "step ticked": lambda: job_said.StepTicked(self.job, hold.key),

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 from uuid import UUID
 
 from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.photographs.proposals import MeasureAsked, asked_of_measuring
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf
 from splicewright.files.question import Door, answers, asked_by
 from splicewright.quantities import System
+from splicewright.store import Register
 from splicewright.store.background import (
     BackgroundTask,
     BackgroundTasks,
@@ -20,6 +22,8 @@ from splicewright.store.background import (
     TaskKind,
     TaskState,
 )
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS
+from splicewright.store.present.measurings import measurings
 from splicewright.store.sites import ALL_SITES, Sites
 
 if TYPE_CHECKING:
@@ -279,6 +283,54 @@ def ask_question(
     asked = QuestionAsked(command, given, door, units, paper)
     label = f"{command.replace('-', ' ').capitalize()}, by the whole register"
     return background.put(TaskKind.QUESTION, asked, label, by, account, id)
+
+
+def ask_measure(
+    background: Background,
+    asked: MeasureAsked,
+    *,
+    by: str,
+    account: UUID | None = None,
+    id: UUID | None = None,
+) -> BackgroundTask:
+    """Ask for photographs that the register keeps to be measured.
+
+    Parameters
+    ----------
+    background : where
+    asked : which, and how the sheets were printed
+    by, account : who asks
+    id : made by who asks
+
+    Raises
+    ------
+    InputError
+        No photograph is named, or too many.
+    """
+    if not 0 < len(asked.photographs) <= MOST_PHOTOGRAPHS:
+        say = f"names {len(asked.photographs)}; accepted are 1 to {MOST_PHOTOGRAPHS}"
+        raise InputError(Fault("photographs", say))
+    what = "Cut" if asked.shows == "cut" else "Plates"
+    label = f"{what} of the {asked.end} end, measured by photograph"
+    return background.put(TaskKind.MEASURE, asked, label, by, account, id)
+
+
+def begin_measurings(
+    background: Background | None,
+    register: Register,
+    things: Iterable[UUID],
+    by: str,
+    account: UUID | None,
+) -> None:
+    """Ask for every measuring of these jobs and joints whose photographs have all come."""
+    if background is None:
+        return
+    for thing in dict.fromkeys(things):
+        for found in measurings(register.facts_about(thing)):
+            begun = background.tasks.task(found.measuring) is not None
+            if found.whole and found.signed is None and not begun:
+                asked = asked_of_measuring(found)
+                ask_measure(background, asked, by=by, account=account, id=found.measuring)
 
 
 def _file_name(name: str) -> str:

@@ -40,6 +40,7 @@ def do(
         TaskKind.BUNDLE: _bundle,
         TaskKind.FLEET: _fleet,
         TaskKind.QUESTION: _question,
+        TaskKind.MEASURE: _measure,
     }
     return work[task.kind](register, task, given, now, tell)
 
@@ -114,3 +115,13 @@ def _question(
         now, tell,
     )  # fmt: skip
     return answer, TaskFile(f"{asked['command']}.zip", "application/zip", packed)
+
+
+def _measure(
+    register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
+) -> Done:
+    from splicewright.actions.photographs.proposals import MeasureAsked, propose
+
+    asked = dict(task.asked)
+    asked["photographs"] = tuple(asked["photographs"])
+    return propose(register, MeasureAsked(**asked), tell).to_data(), None

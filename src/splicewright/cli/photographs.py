@@ -19,11 +19,12 @@ from splicewright.cli.answers import (
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
-    from splicewright.actions.photographs import MeasuredEnd, MeasuredPlates, WhichEnd
+    from splicewright.actions.photographs.measuring import MeasuredEnd, MeasuredPlates
     from splicewright.joint.fasteners.ranges import Size
     from splicewright.joint.layout import Layout
     from splicewright.photographs.trial import Trial
     from splicewright.quantities import System
+    from splicewright.store.facts.photo_facts import WhichEnd
 
 
 @click.command("scale-sheets")
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 @answering
 def scale_sheets_command(out: Path, paper: PaperName) -> None:
     """Write the sheets that lie on the belt when it is measured by photograph."""
-    from splicewright.actions.photographs import write_scale_sheets
+    from splicewright.actions.photographs.measuring import write_scale_sheets
 
     click.echo(f"Scale sheets: {write_scale_sheets(out, paper)}")
     click.echo("Print at 100 %, measure both bars with a steel rule, and write their lengths down.")
@@ -79,7 +80,7 @@ def measure_command(
     plates, and which seem to be missing. Each value with the range it lies in 95 times in 100. A
     photograph that does not allow it is refused, with what to do.
     """
-    from splicewright.actions.photographs import (
+    from splicewright.actions.photographs.measuring import (
         measure_photographs,
         measure_plates_in,
         write_measured,
@@ -125,36 +126,36 @@ def _planned(job: Path) -> tuple[Layout, Size]:
     return plan.layout, plan.fastener.size
 
 
-def _length(value: float, units: System) -> str:
-    """A tenth of a millimetre, or two hundredths of an inch's tenth: finer than a tape is read."""
-    return f"{value / 0.0254:.3f} in" if units == "inch" else f"{value * 1e3:.1f} mm"
-
-
 def _said(made: MeasuredEnd, units: System) -> list[str]:
+    from splicewright.actions.photographs.proposals import shown_length
+
     lines = [f"Belt end, {', '.join(made.measured.pictures)}: {made.sides}"]
     for value in made.end.values:
         lines.append(
-            f"  {_length(value.value, units):>12} ± {_length(value.half_width, units):<9}"
+            f"  {shown_length(value.value, units):>12} ± {shown_length(value.half_width, units):<9}"
             f" {value.label}"
         )
     for label, planned, off in made.planned:
         lines.append(
-            f"  {label} in the plan {_length(planned, units)}: measured {_length(off, units)} more"
-            if off >= 0
-            else f"  {label} in the plan {_length(planned, units)}: measured "
-            f"{_length(-off, units)} less"
+            f"  {label} in the plan {shown_length(planned, units)}: measured "
+            f"{shown_length(abs(off), units)} {'more' if off >= 0 else 'less'}"
         )
     lines.append("± is the range it lies in 95 times in 100, as far as the photographs tell.")
     return [*lines, made.standing]
 
 
 def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
+    from splicewright.actions.photographs.proposals import shown_length
+
     row = made.row
+    pitch, planned, middle = (
+        shown_length(v, units) for v in (row.pitch, made.planned.pitch, row.middle)
+    )
+    wide, aside = (shown_length(v, units) for v in (row.pitch_half_width, row.middle_half_width))
     lines = [
         f"Plates of the {made.end} end, numbered from the left facing in the direction of travel",
-        f"  pitch {_length(row.pitch, units)} ± {_length(row.pitch_half_width, units)}, planned "
-        f"{_length(made.planned.pitch, units)}; middle of the row {_length(row.middle, units)} ± "
-        f"{_length(row.middle_half_width, units)} left of the belt's",
+        f"  pitch {pitch} ± {wide}, planned {planned}; middle of the row {middle} ± {aside} left "
+        "of the belt's",
         "plate    from the belt's middle   off the even row            turned",
     ]
     for p in row.plates:
@@ -163,9 +164,19 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
             continue
         tilt, spread = math.degrees(p.tilt or 0.0), math.degrees(p.tilt_half_width or 0.0)
         lines.append(
-            f"{p.number:>5} {_length(p.place, units):>18} {_length(p.off, units):>18} ± "
-            f"{_length(p.half_width, units):<9} {tilt:>6.1f} ± {spread:.1f}°"
+            f"{p.number:>5} {shown_length(p.place, units):>18} {shown_length(p.off, units):>18} ± "
+            f"{shown_length(p.half_width, units):<9} {tilt:>6.1f} ± {spread:.1f}°"
         )
+    for side, setback in zip(("left", "right"), row.setbacks, strict=True):
+        if setback is not None:
+            value, half = (shown_length(v, units) for v in setback)
+            lines.append(f"  set-back {side} {value} ± {half}")
+    for p in row.plates:
+        if p.stands_off and p.lifts is not None:
+            high = shown_length(max(p.lifts), units)
+            lines.append(
+                f"  plate {p.number} seems bent or to stand off by {high}: look, and say so"
+            )
     return [*lines, made.standing]
 
 
@@ -182,7 +193,7 @@ def photo_trial_command(table: Path, out: Path | None, as_json: bool) -> None:
     import json
 
     from splicewright.actions.folder.writing import write_new
-    from splicewright.actions.photographs import run_trial
+    from splicewright.actions.photographs.measuring import run_trial
 
     made = run_trial(table)
     if out is not None:

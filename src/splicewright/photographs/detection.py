@@ -24,6 +24,8 @@ from splicewright.photographs.scale_sheet import (
 FEWEST_CORNERS = 6
 """Corners of a sheet below which it is not used: half of them, so that a torn or covered one
 still counts and a chance find does not."""
+TWICE = 2
+"""So many marks of one number seen again make a second sheet."""
 _WINDOW = 0.22
 """Half side of the patch a corner is found in, in squares: clear of the marks."""
 _REACH = 0.16
@@ -75,10 +77,17 @@ def find_sheets(picture: Picture) -> Detected:
     if numbers is None:
         return Detected((), ())
     counted = Counter(int(n) for n in numbers.ravel())
-    twice = sorted({n // len(mark_numbers(1)) + 1 for n, often in counted.items() if often > 1})
+    # One mark seen twice is a chance find in grain or print; a second sheet repeats several.
+    again = Counter(n // len(mark_numbers(1)) + 1 for n, often in counted.items() if often > 1)
+    twice = sorted(sheet for sheet, marks_ in again.items() if marks_ >= TWICE)
     found = []
     for place in PLACES:
-        mine = [i for i, n in enumerate(numbers.ravel()) if int(n) in mark_numbers(place.number)]
+        # Of a mark seen twice nobody knows which is the true one: the others do.
+        mine = [
+            i
+            for i, n in enumerate(numbers.ravel())
+            if int(n) in mark_numbers(place.number) and counted[int(n)] == 1
+        ]
         if len(mine) < 2 or place.number in twice:
             continue
         corners, which, _, _ = _board(place.number).detectBoard(

@@ -12,7 +12,8 @@ from splicewright.photographs.belt_end import EndMeasured, measure_end
 from splicewright.photographs.detection import find_sheets
 from splicewright.photographs.outline import Outline, find_outline
 from splicewright.photographs.picture import Picture
-from splicewright.photographs.plate_row import PlannedRow, RowMeasured, measure_row
+from splicewright.photographs.plate_row import RowMeasured, measure_row
+from splicewright.photographs.plate_sides import PlannedRow
 from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, SMALLEST
 
 READING = 0.25e-3

@@ -79,6 +79,31 @@ class Picture:
         return np.where(inside, out, np.nan)
 
 
+TOO_DEEP = f"has 16 or 32 bits a colour; {_ACCEPTED} with 8"
+_HEIC = (b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1", b"hevc", b"hevx", b"avif")
+
+
+def why_unread(data: bytes, largest: int) -> str:
+    """Why a file is not even opened as a photograph; empty when it is. Every door asks this.
+
+    Parameters
+    ----------
+    data : the file's bytes; largest : accepted [byte]
+    """
+    if not data:
+        return "is empty (0 bytes); send the photograph again"
+    if len(data) > largest:
+        return f"is {len(data) / 1e6:.1f} MB; accepted is up to {largest / 1e6:.0f} MB"
+    if data[4:8] == b"ftyp" and data[8:12] in _HEIC:
+        return f"is a HEIC photograph, which is not read here; {_ACCEPTED}"
+    return ""
+
+
+def too_deep(mode: str) -> bool:
+    """Whether a picture of this mode of the library has more than 8 bits a colour."""
+    return mode.startswith("I") or mode == "F"
+
+
 def read_picture(data: bytes, name: str) -> Picture:
     """Decode a photograph: upright, grey, its longer side at most `LONGEST_SIDE`.
 
@@ -97,12 +122,9 @@ def read_picture(data: bytes, name: str) -> Picture:
     def refuse(sentence: str) -> InputError:
         return InputError(Fault("", sentence, name))
 
-    if not data:
-        raise refuse("is empty (0 bytes); send the photograph again")
-    if len(data) > LARGEST_FILE:
-        raise refuse(f"is {len(data) / 1e6:.0f} MB; accepted is up to {LARGEST_FILE / 1e6:.0f} MB")
-    if data[4:8] == b"ftyp" and data[8:12] in (b"heic", b"heix", b"mif1", b"msf1", b"hevc"):
-        raise refuse(f"is a HEIC photograph, which is not read here; {_ACCEPTED}")
+    say = why_unread(data, LARGEST_FILE)
+    if say:
+        raise refuse(say)
     try:
         with Image.open(BytesIO(data), formats=_READ) as opened:
             wide, high = opened.size
@@ -113,8 +135,8 @@ def read_picture(data: bytes, name: str) -> Picture:
                 say = f"{wide} by {high} pixels; accepted is {FEWEST_PIXELS} or more on its longer"
                 raise refuse(f"has {say} side: send the original, not a preview")
             focal = _focal(opened.getexif(), max(wide, high) / (wide**2 + high**2) ** 0.5)
-            if opened.mode.startswith("I") or opened.mode == "F":
-                raise refuse(f"has 16 or 32 bits a colour; {_ACCEPTED} with 8")
+            if too_deep(opened.mode):
+                raise refuse(TOO_DEEP)
             # CMYK becomes RGB on the way; a JPEG can be decoded at half its size.
             opened.draft("L", (LONGEST_SIDE, LONGEST_SIDE))
             upright = ImageOps.exif_transpose(opened).convert("L")

@@ -1,8 +1,8 @@
-"""Plates of one end in photographs: place, tilt, and those that seem to be missing.
+"""Plates of one end in photographs: place, tilt, set-back, those that seem missing or stand off.
 
-Plates are looked at where they are: a plane as high above the cover as they stand. Seen from a
-metre up, a plate 5 mm high taken as lying in the cover is 2 mm off at the belt's edge.
-What seems missing is a candidate for a person to confirm, never a verdict.
+What seems missing, bent or standing off is a candidate for a person to confirm, never a verdict.
+Two photographs from places beside each other tell how high a plate stands: it moves between them
+against the row.
 """
 
 from __future__ import annotations
@@ -14,36 +14,22 @@ import numpy as np
 
 from splicewright.photographs.adjustment import Adjusted
 from splicewright.photographs.arrays import Array, Yes
-from splicewright.photographs.outline import Outline, paper_ends
+from splicewright.photographs.outline import Outline
 from splicewright.photographs.picture import Picture
+from splicewright.photographs.plate_sides import BANDS, PlannedRow, Sides, find_sides
 
-ACROSS, ALONG = 4e-4, 1e-3
-"""Between samples of the row [m]."""
-REACH = 0.6
-"""How far ahead of the sheets a row is searched [m]."""
-BANDS = (0.3, 0.7)
-"""Where along its length, from its back, a plate is looked at [1]."""
 HEIGHT = 0.5e-3
 """How far plates may stand higher or lower than the range says, standard deviation [m]."""
 FLANK = 0.23
 """Standard deviation of a plate's side as found in one picture and band [px]; from the trials."""
 CONFIDENT = 1.96
-_MISSING = 0.5
-"""Darkness of a place, between belt (1) and plates (0), above which its plate seems missing."""
-_GAP, _GAPS = 0.15, 0.75
-"""A gap is so much darker than the plates beside it, and so many of the gaps between two plates
-must be, or it is no row: light floor ahead of a cut has none."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedRow:
-    """The row as planned: plates of one end, their pitch, width, length and height [m]."""
-
-    count: int
-    pitch: float
-    width: float
-    length: float
-    height: float
+SIDE = 4e-4
+"""Standard deviation of the belt's side at the row from the line through what is seen of it [m];
+assumption of this tool: knives wander and worn sides are wavy."""
+APART = 0.08
+"""Root of the squared differences of the photographs' slants, beneath which they tell no height."""
+STANDS_OFF = 1e-3
+"""A plate that stands so much over the row, and more than its range, is a candidate [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +39,7 @@ class PlateSeen:
     place : across from the belt's middle, left positive [m]; off : from its place in the row of
     equal pitch that fits best [m]; half_width : of the 95 % range of `off` [m]; tilt : turned to
     the left positive [rad]; tilt_half_width : [rad]; all None where it seems missing
+    lifts : of its back and front over what most plates do [m]; None from one place of the camera
     """
 
     number: int
@@ -61,6 +48,15 @@ class PlateSeen:
     half_width: float | None
     tilt: float | None
     tilt_half_width: float | None
+    lifts: tuple[float, float] | None = None
+    lift_half_width: float | None = None
+
+    @property
+    def stands_off(self) -> bool:
+        """Whether it seems bent or to stand off the belt: to be confirmed by a person."""
+        if self.lifts is None or self.lift_half_width is None:
+            return False
+        return max(self.lifts) > max(STANDS_OFF, self.lift_half_width)
 
     @property
     def missing(self) -> bool:
@@ -72,6 +68,10 @@ class PlateSeen:
 class RowMeasured:
     """The row: its plates, mean pitch and its middle across from the belt's, with 95 % ranges.
 
+    setbacks : from the belt's left and right edge to the outermost plate, with half-widths; None
+        where that plate seems missing [m]
+    covariance : of places, distances off the even row, tilts of the plates that are there, middle,
+        pitch, set-backs, and lifts of backs and fronts where they are known
     drawn : for each picture, the sides of the plates that were seen, shapes (n, 2) [px]
     """
 
@@ -80,6 +80,8 @@ class RowMeasured:
     pitch_half_width: float
     middle: float
     middle_half_width: float
+    setbacks: tuple[tuple[float, float] | None, tuple[float, float] | None]
+    covariance: Array
     drawn: tuple[dict[str, Array], ...]
 
     def turned(self) -> RowMeasured:
@@ -93,17 +95,20 @@ class RowMeasured:
             )
             for number, plate in enumerate(reversed(self.plates), 1)
         )
-        return replace(self, plates=plates, middle=-self.middle)
-
-
-@dataclass(frozen=True, slots=True)
-class _Sides:
-    """Sides of the plates in one picture and band: pixels (n, 2, 2), left then right; seen (n,)."""
-
-    picture: int
-    pixels: Array
-    seen: Yes
-    pixel: float
+        n = sum(not plate.missing for plate in self.plates)
+        one = np.arange(n)[::-1]
+        apart = np.array([3 * n, 3 * n + 1, 3 * n + 3, 3 * n + 2])
+        order = [one, one + n, one + 2 * n, apart]
+        order += [one + at for at in range(3 * n + 4, len(self.covariance), n)]
+        which = np.concatenate(order).astype(int)
+        sign = np.where((which < 2 * n) | (which == 3 * n), -1.0, 1.0)
+        return replace(
+            self,
+            plates=plates,
+            middle=-self.middle,
+            setbacks=(self.setbacks[1], self.setbacks[0]),
+            covariance=sign[:, None] * self.covariance[np.ix_(which, which)] * sign,
+        )
 
 
 def measure_row(
@@ -120,9 +125,9 @@ def measure_row(
     outlines : with both sides of the belt
     row : as planned
     """
-    found: list[_Sides] = []
+    found: list[Sides] = []
     for number, picture in enumerate(pictures):
-        sides = _find(adjusted, picture, outlines[number], number, row)
+        sides = find_sides(adjusted, picture, outlines[number], number, row)
         if sides is None:
             return None
         found += sides
@@ -130,8 +135,10 @@ def measure_row(
     if seen.sum() < 3:
         return None
 
+    aside = _slants(adjusted, found)
+
     def figures(numbers: Array, height: float) -> Array:
-        return _figures(adjusted, outlines, found, seen, numbers, height)
+        return _figures(adjusted, outlines, found, seen, row, numbers, height, aside)
 
     middle = figures(adjusted.numbers, row.height)
     spread = np.sqrt(np.diag(adjusted.covariance))
@@ -146,28 +153,56 @@ def measure_row(
     # Two sides of each plate in each picture and band; a tilt is a difference of two bands.
     one = FLANK * float(np.mean([s.pixel for s in found])) / np.sqrt(len(found))
     apart = (BANDS[1] - BANDS[0]) * row.length
-    own = np.concatenate([np.full(2 * n, one), np.full(n, 2 * one / apart), [one, one / n]])
-    half = CONFIDENT * np.sqrt(np.diag(covariance) + own**2)
+    side = np.hypot(SIDE, one)
+    own: list[Array] = [np.full(2 * n, one), np.full(n, 2 * one / apart)]
+    own.append(np.array([one, one / n, side, side]))
+    if aside is not None:
+        # One band of each picture tells a lift.
+        slant = float(np.sqrt(np.sum((aside - aside.mean()) ** 2)))
+        own.append(np.full(2 * n, one * np.sqrt(len(found)) / slant))
+    covariance += np.diag(np.concatenate(own) ** 2)
+    half = CONFIDENT * np.sqrt(np.diag(covariance))
     plates = []
     at = 0
     for number in range(1, row.count + 1):
         if not seen[number - 1]:
             plates.append(PlateSeen(number, None, None, None, None, None))
             continue
-        told = (middle[at], middle[n + at], half[n + at], middle[2 * n + at], half[2 * n + at])
-        plates.append(PlateSeen(number, *(float(v) for v in told)))
+        place, off, wide, tilt, turned = (
+            float(v)
+            for v in (
+                middle[at],
+                middle[n + at],
+                half[n + at],
+                middle[2 * n + at],
+                half[2 * n + at],
+            )
+        )
+        plate = PlateSeen(number, place, off, wide, tilt, turned)
+        if aside is not None:
+            back = 3 * n + 4 + at
+            lifts = float(middle[back]), float(middle[back + n])
+            high = float(max(half[back], half[back + n]))
+            plate = replace(plate, lifts=lifts, lift_half_width=high)
+        plates.append(plate)
         at += 1
+    left, right = (
+        (float(middle[k]), float(half[k])) if seen[outermost] else None
+        for k, outermost in ((3 * n + 2, 0), (3 * n + 3, -1))
+    )
     return RowMeasured(
         tuple(plates),
-        float(middle[-1]),
-        float(half[-1]),
-        float(middle[-2]),
-        float(half[-2]),
+        float(middle[3 * n + 1]),
+        float(half[3 * n + 1]),
+        float(middle[3 * n]),
+        float(half[3 * n]),
+        (left, right),
+        covariance,
         tuple(_drawn(found[2 * n : 2 * n + 2], seen) for n in range(len(pictures))),
     )
 
 
-def _drawn(bands: Sequence[_Sides], seen: Yes) -> dict[str, Array]:
+def _drawn(bands: Sequence[Sides], seen: Yes) -> dict[str, Array]:
     rear, front = bands
     return {
         f"plate {n + 1} {name}": np.stack([rear.pixels[n, side], front.pixels[n, side]])
@@ -179,14 +214,16 @@ def _drawn(bands: Sequence[_Sides], seen: Yes) -> dict[str, Array]:
 def _figures(
     adjusted: Adjusted,
     outlines: Sequence[Outline],
-    found: Sequence[_Sides],
+    found: Sequence[Sides],
     seen: Yes,
+    row: PlannedRow,
     numbers: Array,
     height: float,
+    aside: Array | None,
 ) -> Array:
-    """Places (n), off the even row (n), tilts (n), the row's middle and its pitch."""
+    """In the order of `RowMeasured.covariance`."""
     cover, plane = adjusted.surface(numbers), adjusted.surface(numbers, height)
-    every = []
+    every, beside = [], []
     for sides in found:
         eye = adjusted.camera(sides.picture, numbers)
         outline = outlines[sides.picture]
@@ -199,6 +236,9 @@ def _figures(
             lines.append(np.polyfit(x, y, 1))
         centre = np.mean(lines, axis=0)
         every.append(np.column_stack([laid[:, 0], laid[:, 1] - np.polyval(centre, laid[:, 0])]))
+        (x1, y1), (x2, y2) = laid[0], laid[-1]
+        outer = np.polyval(lines[0], x1) - y1, y2 - np.polyval(lines[1], x2)
+        beside.append(np.array(outer) - row.width / 2)
     rear = np.mean(every[0::2], axis=0)
     front = np.mean(every[1::2], axis=0)
     places = (rear[:, 1] + front[:, 1]) / 2
@@ -207,135 +247,38 @@ def _figures(
     fit = np.polyfit(steps, places, 1)
     tilt = (front[:, 1] - rear[:, 1]) / (front[:, 0] - rear[:, 0])
     # A row that runs a little askew is no tilt of its plates.
-    return np.concatenate([places, places - np.polyval(fit, steps), tilt, [fit[1], -fit[0]]])
+    off = places - np.polyval(fit, steps)
+    setbacks = np.mean(beside, axis=0)
+    told: list[Array] = [places, off, tilt, np.array([fit[1], -fit[0]]), setbacks]
+    if aside is not None:
+        slant = (aside - aside.mean())[:, None]
+        for band in (every[0::2], every[1::2]):
+            across = np.array([laid[:, 1] for laid in band])
+            # Seen from further left, what stands higher lies further right in the cover.
+            lift = np.sum(slant * (across - across.mean(axis=0)), axis=0) / np.sum(slant**2)
+            told.append(lift - _most(steps, lift))
+    return np.concatenate(told)
 
 
-def _find(
-    adjusted: Adjusted, picture: Picture, outline: Outline, number: int, row: PlannedRow
-) -> list[_Sides] | None:
-    eye, plane = adjusted.camera(number), adjusted.surface(height=row.height)
-    begin = paper_ends(adjusted)[0] + 0.012
-    lines = []
-    for edge in (outline.left, outline.right):
-        assert edge is not None
-        x, y = adjusted.surface().meet(eye.place, eye.rays(edge.pixels)).T
-        lines.append(np.polyfit(x, y, 1))
-    left, right = (float(np.polyval(line, begin + 0.15)) for line in lines)
-    if (row.count - 1) * row.pitch + row.width > left - right:
-        return None
-    along, across = np.arange(begin, begin + REACH, ALONG), np.arange(left, right, -ACROSS)
-    grid = np.stack(np.meshgrid(along, across, indexing="ij"), axis=-1)
-    seen = picture.sample(eye.project(plane.points(grid.reshape(-1, 2))))
-    # Outside the picture there is nothing light.
-    light = np.nan_to_num(seen.reshape(grid.shape[:2]))
-    belt = float(np.median(light[:15, np.abs(across - across.mean()) < 0.4 * np.ptp(across)]))
-    back = _back(along, across, light, row, belt)
-    if back is None:
-        return None
-    found = []
-    for share in BANDS:
-        lanes = np.linspace(share - 0.1, share + 0.1, 7) * row.length
-        x = np.polyval(back, across)
-        band = np.stack([x + lane for lane in lanes[:, None]])
-        every = np.stack([band, np.broadcast_to(across, band.shape)], axis=-1)
-        level = picture.sample(eye.project(plane.points(every.reshape(-1, 2))))
-        sides = _sides(across, level.reshape(band.shape).mean(axis=0), row, belt)
-        if sides is None:
-            return None
-        places, whole = sides
-        x = np.polyval(back, places) + share * row.length
-        pixels = eye.project(plane.points(np.stack([x, places], axis=-1).reshape(-1, 2)))
-        beside = np.array([[x.mean(), 0.0], [x.mean(), 1e-3]])
-        step = np.diff(eye.project(plane.points(beside)), axis=0)
-        found.append(
-            _Sides(number, pixels.reshape(-1, 2, 2), whole, 1e-3 / float(np.linalg.norm(step)))
-        )
-    return found
+def _most(steps: Array, lift: Array) -> Array:
+    """What most plates do, as a curve over the row: the belt lies in a bow, and how the cameras
+    were held tells no more of one height than of that. Plates that stand out are left out."""
+    kept, curve = np.ones(len(lift), dtype=bool), np.zeros(len(lift))
+    power = min(2, len(lift) - 2)
+    for _ in range(3):
+        curve = np.asarray(np.polyval(np.polyfit(steps[kept], lift[kept], power), steps), float)
+        off = np.abs(lift - curve)
+        near = off <= 3 * 1.4826 * float(np.median(off)) + 1e-4
+        if near.sum() <= power + 1:
+            break
+        kept = near
+    return curve
 
 
-def _back(along: Array, across: Array, light: Array, row: PlannedRow, belt: float) -> Array | None:
-    """Where the plates begin, forward, as a line (slope, place) over the places across."""
-    span = (row.count - 1) * row.pitch + row.width
-    half = 0.4 * row.width
-    long = max(3, int(0.5 * row.length / ALONG))
-    points = []
-    for y in np.arange(-0.46, 0.47, 0.02) * span + across.mean():
-        strip = np.median(light[:, np.abs(across - y) < half], axis=1)
-        bright = strip > 1.35 * belt + 0.015
-        start = next((a for a in range(len(bright) - long) if bright[a : a + long].all()), None)
-        if start is not None:
-            points.append((y, along[start]))
-    if len(points) < 12:
-        return None
-    y, x = np.array(points).T
-    line = np.array([0.0, float(np.median(x))])
-    for near in (0.03, 0.01, 0.006):
-        kept = np.abs(x - np.polyval(line, y)) < near
-        if kept.sum() < 8:
-            return None
-        line = np.polyfit(y[kept], x[kept], 1)
-    return np.asarray(line)
-
-
-def _sides(across: Array, profile: Array, row: PlannedRow, belt: float) -> tuple[Array, Yes] | None:
-    """Both sides of each plate across (n, 2) [m], and which plates are there.
-
-    The width of a gap is its darkness summed up, which blur does not change, where its deepest
-    grey does.
-    """
-    good = np.isfinite(profile)
-    if good.mean() < 0.9:
-        return None
-    profile = np.interp(across[::-1], across[good][::-1], profile[good][::-1])[::-1]
-    bright = float(np.percentile(profile, 75))
-    if bright < 1.35 * belt:
-        return None
-    dark = np.clip((bright - profile) / (bright - belt), 0, 1.2)
-    steps = (row.count - 1) / 2 - np.arange(row.count)
-    middle = float(across.mean())
-
-    def at(places: Array) -> Array:
-        return np.asarray(np.interp(-places, -across, dark))
-
-    gaps = np.concatenate([steps + 0.5, [steps[-1] - 0.5]])
-    shifts = np.arange(-0.45, 0.45, 0.01) * row.pitch
-    score = [
-        at(middle + s + gaps * row.pitch).sum()
-        - 0.5 * at(middle + s + (steps + 0.3) * row.pitch).sum()
-        - 0.5 * at(middle + s + (steps - 0.3) * row.pitch).sum()
-        for s in shifts
-    ]
-    middle += float(shifts[int(np.argmax(score))])
-    near = [np.abs(across - middle - s * row.pitch) < 0.35 * row.width for s in steps]
-    there = np.array([float(dark[n].mean()) < _MISSING for n in near])
-    level = np.array([float(np.percentile(profile[n], 70)) for n in near])
-    places = np.zeros((row.count, 2))
-    gap = row.pitch - row.width
-    both = there[:-1] & there[1:]
-    between = at(np.asarray(middle + (steps[:-1] - 0.5) * row.pitch, dtype=np.float64))
-    inner = np.array([float(np.median(dark[n])) for n in near])
-    told = between - np.maximum(inner[:-1], inner[1:]) > _GAP
-    if both.sum() < 2 or told[both].mean() < _GAPS:
-        return None
-    alone = np.zeros((row.count, 2), dtype=bool)
-    for i, s in enumerate(steps):
-        for side, way in ((0, 1), (1, -1)):
-            other = i - way
-            alone[i, side] = not 0 <= other < row.count or not there[other]
-            if alone[i, side]:
-                continue
-            flank = middle + s * row.pitch + way * row.pitch / 2
-            light = (level[i] + level[other]) / 2
-            part = np.abs(across - flank) < min(0.3 * row.pitch, gap / 2 + 4e-3)
-            share = np.clip((light - profile[part]) / max(light - belt, 1e-6), 0, 1.2)
-            width = float(share.sum()) * ACROSS
-            if width < 0.1 * gap:
-                places[i, side] = flank - way * gap / 2
-            else:
-                places[i, side] = float(share @ across[part]) / float(share.sum()) - way * width / 2
-    # Beside a gap lies belt here and floor there, light or dark: the plate's own width is better.
-    places[:, 0] = np.where(alone[:, 0], places[:, 1] + row.width, places[:, 0])
-    places[:, 1] = np.where(alone[:, 1], places[:, 0] - row.width, places[:, 1])
-    places[alone.all(axis=1)] = (middle + steps[alone.all(axis=1)] * row.pitch)[:, None]
-    there &= ~alone.all(axis=1)
-    return places, there
+def _slants(adjusted: Adjusted, found: Sequence[Sides]) -> Array | None:
+    """By how much each picture moves a plate to the left for its height over the cover; None
+    where all pictures are from one place."""
+    eyes = [adjusted.camera(sides.picture).place for sides in found[0::2]]
+    slants = np.array([-eye[1] / eye[2] for eye in eyes])
+    apart = float(np.sqrt(np.sum((slants - slants.mean()) ** 2)))
+    return slants if apart >= APART else None

@@ -9,6 +9,7 @@ from base64 import b64encode
 from io import BytesIO
 
 from splicewright.errors import Fault, InputError
+from splicewright.photographs.picture import TOO_DEEP, too_deep, why_unread
 
 LARGEST_PHOTOGRAPH = 20_000_000
 """Bytes of a photograph as it is sent."""
@@ -38,20 +39,24 @@ def tidy_photograph(data: bytes) -> bytes:
     """
     from PIL import Image, ImageOps
 
-    if len(data) > LARGEST_PHOTOGRAPH:
-        say = f"is {len(data) / 1e6:.1f} MB; accepted is up to {LARGEST_PHOTOGRAPH / 1e6:.0f} MB"
+    say = why_unread(data, LARGEST_PHOTOGRAPH)
+    if say:
         raise InputError(Fault("photograph", say))
     try:
         with Image.open(BytesIO(data), formats=_READ) as opened:
             _refuse_huge(opened.width * opened.height)
             # A JPEG can be decoded at an eighth of its size: less memory, the same picture.
             opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-            upright = ImageOps.exif_transpose(opened).convert("RGBA")
+            if too_deep(opened.mode):
+                raise InputError(Fault("photograph", TOO_DEEP))
+            turned = ImageOps.exif_transpose(opened)
+            # Printers' colours go to the screen's first: the library knows no other way.
+            upright = (turned.convert("RGB") if turned.mode == "CMYK" else turned).convert("RGBA")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         _refuse_huge(MOST_PIXELS + 1)
     except (OSError, ValueError, SyntaxError, EOFError, IndexError) as error:
-        say = f"cannot be decoded ({str(error)[:80]}); {_ACCEPTED}"
-        raise InputError(Fault("photograph", say)) from None
+        cut = "is cut short or damaged" if "trunc" in str(error) else "cannot be decoded"
+        raise InputError(Fault("photograph", f"{cut}; {_ACCEPTED}, whole")) from None
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
     # A new picture: Pillow hands comments and other data on with the old one.
     plain = Image.new("RGB", upright.size, "white")

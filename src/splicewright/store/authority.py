@@ -143,6 +143,7 @@ RULES: dict[str, Rule] = {
     "joint described": _DESK,
     "joint assessed": _DESK,
     "job opened": _DESK,
+    "photograph measured": _DESK,
     "job planned again": Rule(PersonRole.LEAD, Scope.PLAN, said=PLANNED_AGAIN),
     "due set": Rule(PersonRole.LEAD, said=DUE),
     "wear limit set": Rule(PersonRole.LEAD, said=LIMITS),

@@ -65,6 +65,7 @@ class TaskKind(StrEnum):
     BUNDLE = "bundle"
     FLEET = "fleet"
     QUESTION = "question"
+    MEASURE = "measure"
 
 
 class TaskState(StrEnum):

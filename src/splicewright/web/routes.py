@@ -17,7 +17,6 @@ from splicewright.web import (
     incoming,
     inspection_interval,
     labels,
-    photographs,
     planner,
     register,
     search,
@@ -37,6 +36,7 @@ from splicewright.web.inspection import inspect, look_back, on_phone, round
 from splicewright.web.job import deviations, jobs, second_person, sync
 from splicewright.web.joint import joint, without_plan
 from splicewright.web.people import passkeys, people, second_factor, sign_in, tokens
+from splicewright.web.photographs import kept, measured, taking
 from splicewright.web.plan import again, form, loads, plan, quote
 
 PAGES = (
@@ -66,7 +66,9 @@ PAGES = (
     jobs,
     deviations,
     second_person,
-    photographs,
+    kept,
+    taking,
+    measured,
     sync,
     form,
     again,

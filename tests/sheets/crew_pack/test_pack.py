@@ -47,7 +47,7 @@ PLANS: dict[str, Callable[[], JointPlan]] = {
 }
 
 
-MAKERS = {"crew": crew_pack, "dossier": dossier}
+MAKERS: dict[str, Callable[..., bytes]] = {"crew": crew_pack, "dossier": dossier}
 
 
 @cache

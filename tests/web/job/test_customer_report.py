@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from splicewright.actions.job.customer_report import find_job, report_on_job
-from splicewright.actions.photographs import keep_photograph
+from splicewright.actions.photographs.keep import keep_photograph
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.errors import InputError
 from splicewright.sheets.photographs import for_paper

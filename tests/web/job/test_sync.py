@@ -350,9 +350,9 @@ def test_a_large_photograph_is_made_smaller(make_phone: MakePhone) -> None:
 @pytest.mark.parametrize(
     ("data", "sentence"),
     [
-        (b"", "cannot be decoded"),
+        (b"", "is empty (0 bytes)"),
         (b"<svg onload='alert(1)'/>", "cannot be decoded"),
-        (_jpeg()[:2000], "cannot be decoded"),
+        (_jpeg()[:2000], "is cut short or damaged"),
         (b"\xff\xd8\xff" + bytes(100), "cannot be decoded"),
         (b"x" * 20_000_001, "accepted is up to 20 MB"),
     ],

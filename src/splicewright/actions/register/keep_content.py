@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from splicewright.actions.photographs import keep_photograph
+from splicewright.actions.photographs.keep import keep_photograph
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0015); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0014); they stand beside the log, not in it."""
 
 from __future__ import annotations
 

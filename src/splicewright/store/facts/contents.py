@@ -5,6 +5,7 @@ from __future__ import annotations
 from splicewright.store.facts.job_facts import JobOpened
 from splicewright.store.facts.joint_facts import JointAssessed, JointPlanned, PhotoAdded
 from splicewright.store.facts.kinds import What
+from splicewright.store.facts.photo_facts import PhotographMeasured
 from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
 
 
@@ -16,6 +17,8 @@ def names_content(what: What) -> str | None:
         return what.photo
     if isinstance(what, JointAssessed):
         return what.assessment
+    if isinstance(what, PhotographMeasured):
+        return what.document
     return what.file if isinstance(what, ConveyorRecorded | FastenersRecorded) else None
 
 
@@ -26,8 +29,8 @@ def unfit(what: What, media_type: str) -> str:
     """
     if isinstance(what, PhotoAdded):
         fits, called = media_type.startswith("image/"), "a photograph"
-    elif isinstance(what, JointPlanned | JobOpened | JointAssessed):
-        fits, called = media_type == "application/json", "a plan or an assessment"
+    elif isinstance(what, JointPlanned | JobOpened | JointAssessed | PhotographMeasured):
+        fits, called = media_type == "application/json", "a plan, an assessment or a measurement"
     else:
         fits, called = media_type == "application/toml", "a file"
     return "" if fits else f"is kept as {media_type}; accepted here is {called}"

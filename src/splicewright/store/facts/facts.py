@@ -20,7 +20,7 @@ from pydantic_core import ErrorDetails, to_jsonable_python
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.quantities import Kind, read, show
 from splicewright.quantities.reading import read_kept
-from splicewright.store.facts import job_facts, joint_facts, plant_facts
+from splicewright.store.facts import job_facts, joint_facts, photo_facts, plant_facts
 from splicewright.store.facts.kinds import (
     KINDS,
     Moment,
@@ -44,6 +44,7 @@ FIRST_HASH = bytes(32)
 """What the first fact's hash is chained to."""
 
 _VALUED = (joint_facts.ReadingTaken, job_facts.ValueRecorded)
+_PLACED = (joint_facts.ReadingTaken, joint_facts.PhotoAdded, photo_facts.PhotographMeasured)
 _WEARING = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT}
 _PLACES_KNOWN = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT, Stream.JOB}
 
@@ -349,10 +350,7 @@ def _disagreements(what: What, key: str) -> list[Fault]:
                           f"is {typed:g} in SI ({shown})")]  # fmt: skip
     if isinstance(what, joint_facts.WearLimitSet):
         return _limit_disagreements(what, key)
-    if (
-        isinstance(what, joint_facts.ReadingTaken | joint_facts.PhotoAdded)
-        and what.of not in _PLACES_KNOWN
-    ):
+    if isinstance(what, _PLACED) and what.of not in _PLACES_KNOWN:
         accepted = ", ".join(sorted(_PLACES_KNOWN))
         return [Fault(f"{key}.of", f'"{what.of}" has no readings; accepted is {accepted}')]
     return []

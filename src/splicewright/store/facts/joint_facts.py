@@ -21,6 +21,7 @@ from splicewright.store.facts.kinds import (
     What,
     fact_kind,
 )
+from splicewright.store.facts.photo_facts import ToMeasure
 
 
 class End(StrEnum):
@@ -363,6 +364,7 @@ class PhotoAdded(What):
     """A photograph of a thing; the rest says what it shows, where that is known.
 
     step : of a job; inspection, end, plate : what was photographed at an inspection
+    measure : with what it is to be measured; None: it is only looked at
     """
 
     of: Stream
@@ -374,3 +376,4 @@ class PhotoAdded(What):
     inspection: UUID | None = None
     end: End | None = None
     plate: Plates | None = None
+    measure: ToMeasure | None = None

@@ -39,6 +39,7 @@ from splicewright.store.facts.joint_facts import (
     PlateState,
 )
 from splicewright.store.facts.kinds import What
+from splicewright.store.facts.photo_facts import PhotographMeasured
 
 W = TypeVar("W", bound=What)
 _WORST = (PlateState.LOST, PlateState.CRACKED, PlateState.WORN, PlateState.OK)
@@ -83,6 +84,7 @@ class JobSheet:
     planned_again : who planned the job again while it was in hand, and why
     overtaken : ticks and signatures by an earlier plan, at steps that the newest asks otherwise;
         they count for nothing and are shown (`store.present.plan_versions`)
+    measured : measurings by photograph that somebody signed
     """
 
     ticks: dict[tuple[str, int], Answer]
@@ -97,6 +99,7 @@ class JobSheet:
     comments: tuple[Entry, ...] = ()
     planned_again: tuple[Entry, ...] = ()
     overtaken: tuple[Entry, ...] = ()
+    measured: tuple[UUID, ...] = ()
 
     @property
     def alone(self) -> bool:
@@ -161,7 +164,8 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     holds: dict[str, list[Entry]] = {}
     photos, timed, handed, signed, deviations = [], [], [], [], []
     one_person, comments, again = None, [], []
-    for entry in _entries(facts):
+    entries = list(_entries(facts))
+    for entry in entries:
         what = entry.what
         if isinstance(what, StepTicked):
             ticks.setdefault((what.step, what.line), []).append(entry)
@@ -197,6 +201,9 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
         one_person,
         tuple(comments),
         tuple(again),
+        measured=tuple(
+            entry.what.measuring for entry in entries if isinstance(entry.what, PhotographMeasured)
+        ),
     )
 
 

@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.photographs.proposals import MeasureAsked
 from splicewright.actions.register.import_rows import TableKind
 from splicewright.background.requests import (
     DAY,
@@ -22,12 +23,14 @@ from splicewright.background.requests import (
     ask_fleet,
     ask_import,
     ask_import_again,
+    ask_measure,
     ask_question,
 )
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import System
 from splicewright.store.authority import Scope
 from splicewright.store.background import BackgroundTask, TaskFile, TaskKind, TaskState
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, Shows, WhichEnd
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.paging import Paged
 from splicewright.web.app.moved import lead_on
@@ -86,6 +89,29 @@ class QuestionIn(_In):
     asked: dict[str, Any] = Field(default={}, description="What its own address takes.")
     units: System = "metric"
     paper: PaperName = "A4"
+
+
+class MeasureIn(_In):
+    """Photographs that are kept, to be measured: a cut belt end or a row of plates.
+
+    The answer of the task holds the values, their 95 % half-widths and covariance, and the outline
+    in pixels [SI]. It is a proposal: a person accepts it at a page, and signs.
+    """
+
+    photographs: list[Annotated[str, Field(pattern="^[0-9a-f]{64}$")]] = Field(
+        min_length=1, max_length=MOST_PHOTOGRAPHS, description="Digests, of one end."
+    )
+    shows: Shows = Field(description="cut: a cut end; plates: the row of plates of an end.")
+    end: WhichEnd
+    bar: float = Field(gt=0.1, lt=0.3, description="Long bar of a printed sheet [m].")
+    cross_bar: float | None = Field(
+        default=None, gt=0.1, lt=0.3, description="Short bar; null: not measured [m]."
+    )
+    reading: float = Field(
+        default=0.25e-3, gt=0, le=0.01, description="How far a reading of a bar may be off [m]."
+    )
+    job: UUID | None = Field(default=None, description="Whose plan it is compared with.")
+    joint: UUID | None = Field(default=None, description="The same, by joint.")
 
 
 class TaskOut(BaseModel):
@@ -200,6 +226,20 @@ def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOu
         _background(request), sent.question, sent.asked, by=caller.name, door="program",
         account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
     )  # fmt: skip
+    return TaskOut.model_validate(made)
+
+
+@router.post("/measure", status_code=202)
+def post_measure(request: Request, caller: Recorder, sent: MeasureIn) -> TaskOut:
+    """Measure photographs in the background."""
+    asked = MeasureAsked(
+        tuple(sent.photographs), sent.shows, sent.end, sent.bar, sent.cross_bar, sent.reading,
+        str(sent.job) if sent.job is not None else None,
+        str(sent.joint) if sent.joint is not None else None,
+    )  # fmt: skip
+    made = ask_measure(
+        _background(request), asked, by=caller.name, account=caller.account, id=sent.id
+    )
     return TaskOut.model_validate(made)
 
 

@@ -13,6 +13,7 @@ from splicewright.quantities import Kind, System, show, show_time
 from splicewright.store import Correction, Register, Stored, What
 from splicewright.store.facts import job_facts as job
 from splicewright.store.facts import joint_facts as joint
+from splicewright.store.facts import photo_facts as photo
 from splicewright.store.facts import plant_facts as plant
 from splicewright.store.facts.kinds import Stream, kind_of
 from splicewright.store.present.job_view import say_gaps
@@ -279,6 +280,15 @@ def _(what: joint.WearLimitSet, system: System) -> str:
 @said.register
 def _(what: joint.PhotoAdded, system: System) -> str:
     return f"photograph{_more(what.caption)}"
+
+
+@said.register
+def _(what: photo.PhotographMeasured, system: System) -> str:
+    took = [v for v in what.values if v.taken is not None]
+    own = sum(bool(v.typed) for v in took)
+    overruled = f", {own} overruled" if own else ""
+    lost = f"; missing: plate {', '.join(map(str, what.missing))}" if what.missing else ""
+    return f"photograph measured: {len(took)} of {len(what.values)} values taken{overruled}{lost}"
 
 
 @said.register

@@ -128,6 +128,7 @@ BUNDLES = {
         "inspection-rows.js",
         "inspection.js",
     ),
+    "measure-page.js": ("photo-smaller.js", "job-reading.js", "measure-photo.js"),
     "round-page.js": ("round-route.js", "round.js"),
     "job-page.js": (
         "photo-smaller.js",

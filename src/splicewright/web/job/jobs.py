@@ -76,7 +76,11 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
             "window": plan.timing.window.value
             if plan is not None and plan.timing.window is not None
             else None,
-            "keep": [*(address for _, address in pictures), *(static(name) for name in SHELL)],
+            "keep": [
+                *(address for _, address in pictures), *(static(name) for name in SHELL),
+                *(f"/jobs/{job}/photograph/{f.step.key}" for f in forms if f.photograph
+                  and who.may(Role.CREW)),
+            ],
         },
         system=system,
     )  # fmt: skip

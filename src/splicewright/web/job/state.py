@@ -19,6 +19,7 @@ from splicewright.store.facts.job_facts import (
     ValueRecorded,
 )
 from splicewright.store.facts.joint_facts import PhotoAdded
+from splicewright.store.facts.photo_facts import ToMeasure
 from splicewright.store.present.job_sheet import Answer, Entry
 from splicewright.store.present.job_view import JobView
 
@@ -26,7 +27,7 @@ _SHOWN: dict[type[Any], tuple[str, ...]] = {
     StepTicked: ("step", "line", "done"),
     ValueRecorded: ("step", "what", "box", "measure", "value", "typed", "sure"),
     HoldPointSigned: ("step", "statement", "why", "gaps"),
-    PhotoAdded: ("photo", "caption", "step"),
+    PhotoAdded: ("photo", "caption", "step", "measure"),
     JobCommented: ("text",),
     JobPlannedAgain: ("plan", "why"),
     JobHandedOver: ("to", "note"),
@@ -68,6 +69,7 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
         "values": [_answer(answer) for answer in sheet.values.values()],
         "holds": [_entry(e) for signed in sheet.hold_points.values() for e in signed],
         "photos": [_entry(e) for e in sheet.photos],
+        "measured": [str(measuring) for measuring in sheet.measured],
         "times": sheet.times,
         "handed": [_entry(e) for e in sheet.handed_over],
         "comments": [_entry(e) for e in sheet.comments],
@@ -108,6 +110,8 @@ def _entry(entry: Entry) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, ToMeasure):
+        return {"measuring": str(value.measuring)}
     return [asdict(gap) for gap in value] if isinstance(value, tuple) else value
 
 

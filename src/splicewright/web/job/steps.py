@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from splicewright.actions.job.step_times import PastTime
+from splicewright.actions.photographs.proposals import SHOWN_AT
 from splicewright.actions.plan.again import MEASURED_AT
 from splicewright.job import (
     JointPlan,
@@ -68,6 +69,7 @@ class StepForm:
     hands : how many people do it, beside which steps; past : what past jobs say of its time
     lines : lines to tick within the step
     feeds : whether the plan rests on what is measured there
+    photograph : whether a photograph may take the place of the tape there
     """
 
     step: Step
@@ -78,6 +80,7 @@ class StepForm:
     lines: tuple[str, ...]
     asked: tuple[Asked, ...]
     feeds: bool = False
+    photograph: bool = False
 
 
 def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tuple[StepForm, ...]:
@@ -94,6 +97,7 @@ def step_forms(plan: JointPlan, system: System, past: dict[str, PastTime]) -> tu
             sheet.lines if sheet is not None and step.key in CHECK else (),
             _asked(asked_of(plan, step), system, plan.conveyor.belt.width.value),
             step.key in MEASURED_AT,
+            plan.layout is not None and step.key in SHOWN_AT,
         )
         for step in plan.steps
     )

@@ -7,6 +7,7 @@ neither can be set by a page of another site.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import logging
@@ -24,6 +25,8 @@ from starlette.concurrency import run_in_threadpool
 from splicewright.actions.inspection.recorded import bearing, keep_verdicts
 from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
+from splicewright.background.requests import begin_measurings
+from splicewright.errors import SplicewrightError
 from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
 from splicewright.web.app.rendering import STATIC, static
 from splicewright.web.app.room import Room
@@ -53,9 +56,11 @@ SHELL = (
     "splicewright.js",
     "on-the-phone.js",
     "job-page.js",
+    "measured.css",
+    "measure-page.js",
     "vendor/htmx-4.0.1.min.js",
 )
-"""Static files that a job page needs, or every other page."""
+"""Static files that a job page needs, the page where belt ends are photographed, or every other."""
 
 
 class FromOurPage(Needs):
@@ -112,6 +117,11 @@ def take(
     outcomes = record_outbox(room.register, who.actor, sent.facts)
     there = [o.receipt.id for o in outcomes if o.receipt is not None]
     sentences, rest = _verdicts(room, who, bearing(sent.facts, there))
+    # The facts are recorded; what cannot be asked for now is asked for when the page is opened.
+    with contextlib.suppress(SplicewrightError):
+        begin_measurings(
+            room.background, room.register, _to_measure(sent.facts), who.name, who.account
+        )
     told: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
     later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:
@@ -166,6 +176,17 @@ def _known(phone: PhoneKnown) -> dict[str, Any]:
         "device": phone.device, "made": phone.made, "waits": phone.waits,
         "heard": phone.heard.isoformat(),
     }  # fmt: skip
+
+
+def _to_measure(facts: list[Any]) -> set[UUID]:
+    """Things of which photographs came that are to be measured."""
+    found = set()
+    for fact in facts:
+        what = fact.get("what") if isinstance(fact, dict) else None
+        if isinstance(what, dict) and what.get("measure"):
+            with contextlib.suppress(ValueError):
+                found.add(UUID(str(what.get("about"))))
+    return found
 
 
 def foreign(who: Visitor) -> JSONResponse:

@@ -90,7 +90,7 @@
     const parts = [...document.querySelectorAll("link[rel=stylesheet], script[src]")]
       .map((each) => each.getAttribute("href") || each.getAttribute("src"));
     const place = `/joints/${form.dataset.joint}`;
-    const urls = [`${place}/inspect`, form.dataset.condensed, ...parts].filter(Boolean);
+    const urls = [`${place}/inspect`, `${place}/inspect/photograph`, form.dataset.condensed, ...parts].filter(Boolean);
     const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
     const said = document.getElementById("kept");
     said.hidden = answer?.failed !== 0;

@@ -13,7 +13,7 @@
       times: new Map(Object.entries(state.times)), handed: [...state.handed],
       signed: [...state.signed], deviations: state.deviations || [], closed: state.closed, changed: state.changed,
       alone: state.alone, comments: [...(state.comments || [])],
-      overtaken: [...(state.overtaken || [])],
+      overtaken: [...(state.overtaken || [])], measured: state.measured || [],
     };
     const ownTimes = new Map();
     for (const answer of state.ticks) {

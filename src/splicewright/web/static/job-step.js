@@ -167,10 +167,15 @@
     return pictures.get(entry.fact);
   }
 
+  // How far a photograph is that is to be measured; "" for one that is only looked at.
+  const measuredOf = (photo, view) => !photo.measure ? ""
+    : view.measured?.includes(photo.measure.measuring) ? "Measured and signed"
+      : "Waits for measuring: look at what it proposes";
+
   function showPhotos(section, step, view) {
     const place = section.querySelector(".photos");
     const photos = view.photos.filter((p) => p.step === step.key);
-    const shown = JSON.stringify(photos.map((p) => [p.fact, p.waits, p.person]));
+    const shown = JSON.stringify(photos.map((p) => [p.fact, p.waits, p.person, measuredOf(p, view)]));
     if ((place.dataset.shown || "[]") === shown) return; // pictures flicker when made anew
     place.dataset.shown = shown;
     place.replaceChildren(...photos.map((photo) => {
@@ -179,7 +184,13 @@
       picture.src = pictureOf(photo);
       picture.alt = photo.caption || `Photograph of step ${step.number}`;
       picture.loading = "lazy";
-      figure.append(picture, element("figcaption", who(photo)));
+      const said = element("figcaption", who(photo));
+      if (photo.measure) {
+        const link = element("a", measuredOf(photo, view), "tap");
+        link.href = `${location.pathname}/measured/${photo.measure.measuring}`;
+        said.append(" ", photo.waits ? element("b", "Waits for measuring.") : link);
+      }
+      figure.append(picture, said);
       return figure;
     }));
   }

@@ -419,7 +419,7 @@
   window.splicewright = Object.assign(window.splicewright || {}, {
     outbox: {
       db, state, account, keeps, known, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
-      setDeviceName, isFull, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
+      setDeviceName, isFull, newId, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
     },
   });
 })();

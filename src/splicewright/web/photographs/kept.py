@@ -10,7 +10,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
-from splicewright.actions.photographs import keep_photograph
+from splicewright.actions.photographs.keep import keep_photograph
 from splicewright.errors import InputError
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.job.sync import account_header, foreign, from_our_page

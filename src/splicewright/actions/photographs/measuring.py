@@ -1,52 +1,28 @@
-"""Photographs: kept by their digest; a belt end measured in them; the sheets that lie on it."""
+"""A belt end or its plates measured in photograph files; the sheets that lie on it; the trial."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from threading import BoundedSemaphore
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError, OutputError
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, WhichEnd
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
     from splicewright.joint.fasteners.ranges import Size
     from splicewright.joint.layout import Layout
+    from splicewright.photographs.adjustment import Adjusted
     from splicewright.photographs.belt_end import EndMeasured
     from splicewright.photographs.measuring import Bars, Measured
     from splicewright.photographs.picture import Picture
-    from splicewright.photographs.plate_row import PlannedRow, RowMeasured
+    from splicewright.photographs.plate_row import RowMeasured
+    from splicewright.photographs.plate_sides import PlannedRow
     from splicewright.photographs.trial import Trial
-    from splicewright.store import Register
-
-_DECODING = BoundedSemaphore(2)
-"""Decoding takes up to some 300 MB for a moment: two at once, the others wait."""
 
 FILE = "measured.json"
-MOST_PHOTOGRAPHS = 6
-"""Of one end: each takes its share of time and memory, and beyond a few they tell nothing new."""
-WhichEnd = Literal["leading", "trailing"]
-
-
-def keep_photograph(register: Register, data: bytes) -> str:
-    """Keep a photograph and give its digest; a fact "photograph added" then names it.
-
-    Parameters
-    ----------
-    data : as the camera made it; where and with what it was taken is not kept
-
-    Raises
-    ------
-    InputError
-        It is no photograph that can be decoded, or too large.
-    """
-    from splicewright.sheets.photographs import MEDIA_TYPE, tidy_photograph
-
-    with _DECODING:
-        tidy = tidy_photograph(data)
-    return register.keep(tidy, MEDIA_TYPE)
 
 
 def write_scale_sheets(out: Path, paper: PaperName) -> Path:
@@ -138,12 +114,23 @@ def measure_photographs(
     OutputError
         The picture library is not installed.
     """
-    _library()
-    from splicewright.photographs.measuring import measure_pictures
-
+    need_library()
     if layout is not None and end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
     pictures, said = _opened(photographs, bars, trial)
+    return measured_end(pictures, bars, layout, end, said)
+
+
+def measured_end(
+    pictures: tuple[Picture, ...],
+    bars: Bars,
+    layout: Layout | None,
+    end: WhichEnd | None,
+    standing: str,
+) -> MeasuredEnd:
+    """As `measure_photographs`, of pictures that are decoded; `standing` is what a trial allows."""
+    from splicewright.photographs.measuring import measure_pictures
+
     depth = None if layout is None else layout.curve_depth.value
     made = measure_pictures(pictures, bars, depth)
     turned = made.end.turned() if end == "leading" else made.end
@@ -160,7 +147,7 @@ def measure_photographs(
             ("curve_depth", "curve depth", layout.curve_depth),
         ):
             planned.append((label, figure.value, found[key] - figure.value))
-    return MeasuredEnd(made, turned, sides, said, tuple(planned), pictures)
+    return MeasuredEnd(made, turned, sides, standing, tuple(planned), pictures)
 
 
 def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
@@ -185,7 +172,7 @@ class MeasuredPlates:
     """A measured row of plates: numbered from the left facing in the direction of travel.
 
     row : the row; planned : as planned; end : which; standing : whether a tape must confirm it
-    pictures : as they were measured; sheets : numbers seen
+    pictures : as they were measured; adjusted : the solution behind it
     """
 
     row: RowMeasured
@@ -193,7 +180,7 @@ class MeasuredPlates:
     end: WhichEnd
     standing: str
     pictures: tuple[Picture, ...]
-    sheets: tuple[int, ...]
+    adjusted: Adjusted
 
     def as_tables(self) -> dict[str, Any]:
         """All of it in plain data, SI."""
@@ -206,6 +193,10 @@ class MeasuredPlates:
             "pitch": {"value": row.pitch, "half_width_95": row.pitch_half_width},
             "planned_pitch": self.planned.pitch,
             "middle": {"value": row.middle, "half_width_95": row.middle_half_width},
+            "setbacks": [
+                None if s is None else {"value": s[0], "half_width_95": s[1]} for s in row.setbacks
+            ],
+            "covariance": row.covariance.tolist(),
             "plates": [
                 {
                     "number": p.number,
@@ -215,11 +206,14 @@ class MeasuredPlates:
                     "half_width_95": p.half_width,
                     "tilt": p.tilt,
                     "tilt_half_width_95": p.tilt_half_width,
+                    "lifts": p.lifts,
+                    "lift_half_width_95": p.lift_half_width,
+                    "seems_to_stand_off": p.stands_off,
                 }
                 for p in row.plates
             ],
             "photographs": [picture.name for picture in self.pictures],
-            "sheets": list(self.sheets),
+            "sheets": list(self.adjusted.sheets),
             "version": __version__,
         }
 
@@ -245,19 +239,31 @@ def measure_plates_in(
     InputError, OutputError
         As for a belt end.
     """
-    _library()
-    from splicewright.photographs.measuring import measure_plates
-    from splicewright.photographs.plate_row import PlannedRow
-
+    need_library()
     if end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
+    pictures, said = _opened(photographs, bars, trial)
+    return measured_plates(pictures, bars, layout, size, end, said)
+
+
+def measured_plates(
+    pictures: tuple[Picture, ...],
+    bars: Bars,
+    layout: Layout,
+    size: Size,
+    end: WhichEnd,
+    standing: str,
+) -> MeasuredPlates:
+    """As `measure_plates_in`, of pictures that are decoded."""
+    from splicewright.photographs.measuring import measure_plates
+    from splicewright.photographs.plate_sides import PlannedRow
+
     row = PlannedRow(
         layout.count, layout.pitch.value, size.plate_width, size.plate_length, size.proud_height
     )
-    pictures, said = _opened(photographs, bars, trial)
     made, adjusted = measure_plates(pictures, bars, row)
     turned = made.turned() if end == "leading" else made
-    return MeasuredPlates(turned, row, end, said, pictures, adjusted.sheets)
+    return MeasuredPlates(turned, row, end, standing, pictures, adjusted)
 
 
 def write_plates(made: MeasuredPlates, out: Path) -> tuple[Path, ...]:
@@ -300,7 +306,7 @@ def run_trial(table: Path) -> Trial:
     OutputError
         The picture library is not installed.
     """
-    _library()
+    need_library()
     from splicewright.photographs.measuring import measure_pictures
     from splicewright.photographs.picture import read_picture
     from splicewright.photographs.trial import Line, judge, load_trial
@@ -324,7 +330,8 @@ def run_trial(table: Path) -> Trial:
     return judge(lines, refused, invented)
 
 
-def _library() -> None:
+def need_library() -> None:
+    """Refuse where the picture library is not installed."""
     try:
         import cv2  # noqa: F401
     except ImportError:

@@ -1,0 +1,1 @@
+"""Photographs: kept and shown, taken to be measured, and what somebody takes of the measures."""
