@@ -1,12 +1,15 @@
 """What commands and pages work from the same inputs is worked once in a process.
 
-Plans, studies and packs are pure and frozen: the same inputs give the same, which has tests of its
-own (tests/job, tests/sheets/crew_pack), and those call the functions themselves. Everybody else
-reads, asks and writes as ever, and is given what was worked before.
+Plans, studies, packs and what is measured in photographs are pure and frozen: the same inputs give
+the same, which has tests of its own (tests/job, tests/sheets, tests/photographs), and those call
+the functions themselves. Everybody else reads, asks and writes as ever, and is given what was
+worked before.
 """
 
 from __future__ import annotations
 
+import pickle
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -36,7 +39,22 @@ def worked_once() -> Iterator[None]:
         patch.setattr(job, "plan", _kept(job.plan))
         patch.setattr(tension, "study", _kept(tension.study))
         patch.setattr(files, "pack", pack)
+        if measuring := sys.modules.get("splicewright.photographs.measuring"):  # loading it is dear
+            patch.setattr(measuring, "measure_pictures", _by_content(measuring.measure_pictures))
         yield
+
+
+def _by_content(real: Callable[..., Any]) -> Callable[..., Any]:
+    """As `_kept`, of what holds arrays."""
+    kept: dict[bytes, object] = {}
+
+    def once(*given: object, **named: object) -> object:
+        key = pickle.dumps((given, named))
+        if key not in kept:
+            kept[key] = real(*given, **named)
+        return kept[key]
+
+    return once
 
 
 def _kept(real: Callable[..., Any]) -> Callable[..., Any]:

@@ -142,6 +142,25 @@ def test_tools_follow_place_and_crew() -> None:
     assert weight not in screw
 
 
+@pytest.mark.parametrize(
+    ("place", "caution"),
+    [
+        ("underground", "Underground or in dust: static and sparks ignite."),
+        ("hot", "Heat: water, shade, turns; a hot belt burns."),
+        ("wet", "Wet: slippery belt and floor"),
+    ],
+)
+def test_hazards_of_a_place_are_talked_over_there_and_nowhere_else(
+    place: str, caution: str
+) -> None:
+    def told(**work: Any) -> list[str]:
+        talk = next(s for s in planned(**work).steps if s.key == "permit")
+        return [c for c in talk.cautions if c.startswith(caution)]
+
+    assert len(told(joint={"environment": [place]})) == 1
+    assert told() == []
+
+
 # --- isolation
 
 

@@ -112,6 +112,17 @@ def test_what_only_a_drawing_shows_counts(first: JointPlan) -> None:
     assert holds(first, other, "isolate") and holds(first, other, "clamp")
 
 
+def test_another_hold_point_is_told_in_its_words(first: JointPlan) -> None:
+    held = next(s for s in first.steps if s.hold_point is not None)
+    new = replace(held, hold_point="both shifts agree on the length")
+    steps = tuple(new if s is held else s for s in first.steps)
+    told = step_changes(first, replace(first, id="otherhold", steps=steps))
+    [change] = [c for c in told if c.change is not Change.SAME]
+    assert (change.step.key, change.change) == (held.key, Change.CHANGED)
+    assert [line.say() for line in change.now] == ["Hold point: both shifts agree on the length"]
+    assert [line.say() for line in change.before] == [f"Hold point: {held.hold_point}"]
+
+
 def test_steps_that_come_and_go(first: JointPlan) -> None:
     after = again(first, scrapers=["no"])
     gone = [c for c in step_changes(first, after) if c.change is Change.GONE]

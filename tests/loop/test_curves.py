@@ -52,6 +52,17 @@ def test_the_curve_ends_where_its_tangents_meet_the_slopes(
     assert height_in_curve(radius, first, second, length) == pytest.approx(rise, abs=1e-8)
 
 
+def test_stretches_and_tangents_add_up_to_the_corners() -> None:
+    """Plane geometry: a circle of radius R begins R tan(turn/2) before its corner."""
+    first, corner, last = rounded((100.0, 80.0), (0.0, 0.2), (50.0,))
+    tangent = 50.0 * math.tan(0.1)
+    assert first.length == pytest.approx(100.0 - tangent)
+    assert corner.length == pytest.approx(50.0 * 0.2)
+    assert last.length == pytest.approx(80.0 - tangent)
+    whole = rounded((30.0, 40.0), (0.0, 0.2), (0.0,))
+    assert [s.length for s in whole] == [30.0, 40.0]
+
+
 def test_curves_broadcast() -> None:
     radius = np.array([50.0, 100.0])
     assert curve_length(radius, 0.0, 0.2) == pytest.approx(np.array([10.0, 20.0]))

@@ -71,6 +71,20 @@ def test_a_trend_is_told_only_when_it_is_seen() -> None:
     assert none.sentence.startswith("not enough data to say")
 
 
+def test_half_a_joint_year_before_is_enough_to_compare_with() -> None:
+    """One joint, put to work a year and a half ago: two failures lately, one before."""
+    begun, ended = [TODAY.toordinal() - 548], [TODAY.toordinal()]
+    told = trend_of_failures([stop(10), stop(100), stop(400)], begun, ended, TODAY)
+    assert (told.lately, told.before) == pytest.approx((2.0, 2.0), rel=0.01)  # 1 in half a year
+    assert "by chance in" in told.sentence
+    # Half a joint-year lately as well: watched since it was put to work 700 days ago, till then.
+    short = trend_of_failures(
+        [stop(300), stop(400)], [TODAY.toordinal() - 700], [TODAY.toordinal() - 182], TODAY
+    )
+    assert short.lately == pytest.approx(365.25 / 183, rel=0.01)
+    assert not math.isnan(short.chance)
+
+
 def test_years_tell_what_failures_cost() -> None:
     begun, ended = [TODAY.toordinal() - 1461], [TODAY.toordinal()]
     stops = [stop(10, lasted=4 * H), stop(20), stop(500, lasted=8 * H),
