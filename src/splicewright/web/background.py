@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import Annotated
 from uuid import UUID, uuid4
 
@@ -147,7 +148,14 @@ def task(request: Request, who: Crew, task: UUID) -> Response:
     if found is None:
         return _gone(request, who)
     name = "background-now.html" if request.headers.get("hx-request") else "background-one.html"
-    return render(request, name, task=found, apply_id=uuid4())
+    return render(request, name, task=found, apply_id=uuid4(), blocks=_blocks(found))
+
+
+def _blocks(task: BackgroundTask) -> list[tuple[bool, list[str]]]:
+    """The words of an answered question; lines in columns (True) stay beneath each other."""
+    words: list[str] = (task.answer or {}).get("words", [])
+    by_columns = groupby(words, key=lambda line: "   " in line.strip())
+    return [(columns, list(lines)) for columns, lines in by_columns]
 
 
 @router.post("/{task}/apply")
