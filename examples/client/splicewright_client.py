@@ -248,7 +248,10 @@ class Planning(_Part):
         return self._client.request("PUT", f"/conveyors/{_place(conveyor)}/file", body=body, headers={"if-match": if_match})
 
     def plan(self, body: Mapping[str, Any]) -> Answer:
-        """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its origin."""
+        """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its origin.
+
+        Steps that enough past jobs in the register timed have their times.
+        """
         return self._client.request("POST", "/plan", body=body)
 
 
@@ -262,7 +265,8 @@ class Facts(_Part):
     def record(self, body: Mapping[str, Any]) -> Answer:
         """Record facts. Each has its own answer, so that one bad fact holds up no other.
 
-        A program signs nothing: hold points and hand-overs are signed by a person at a page.
+        A program signs nothing: hold points and hand-overs are signed by a person at a page. Of an
+        inspection that is closed the verdict is worked after the answer, and recorded beside it.
         """
         return self._client.request("POST", "/facts", body=body)
 
@@ -368,6 +372,14 @@ class Background(_Part):
     def post_fleet(self, body: Mapping[str, Any]) -> Answer:
         """Forecast all joints: how long they last, and which fails next."""
         return self._client.request("POST", "/background/fleet", body=body)
+
+    def post_question(self, body: Mapping[str, Any]) -> Answer:
+        """Ask what reads the whole of a large register: its answer in words, report and numbers."""
+        return self._client.request("POST", "/background/question", body=body)
+
+    def post_measure(self, body: Mapping[str, Any]) -> Answer:
+        """Measure photographs in the background."""
+        return self._client.request("POST", "/background/measure", body=body)
 
     def cancel(self, task: Any) -> Answer:
         """Cancel a background task; over already it stays as it is."""
