@@ -33,6 +33,7 @@ def dossier(
     system: System = "metric",
     paper: Paper = A4,
     loads: JointLoads | None = None,
+    *,
     witness: str = "",
 ) -> bytes:
     """Return the dossier as PDF; the same plan gives the same bytes.

@@ -101,7 +101,7 @@ def _crew_pack(
 ) -> bytes:
     from splicewright.sheets.crew_pack.pack import crew_pack
 
-    return crew_pack(plan, system, paper, loads, left, witness)
+    return crew_pack(plan, system, paper, loads, left, witness=witness)
 
 
 def _dossier(
@@ -109,7 +109,7 @@ def _dossier(
 ) -> bytes:
     from splicewright.sheets.crew_pack.dossier import dossier
 
-    return dossier(plan, system, paper, loads, witness)
+    return dossier(plan, system, paper, loads, witness=witness)
 
 
 def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:

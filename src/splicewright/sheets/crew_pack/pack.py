@@ -30,6 +30,7 @@ def crew_pack(
     paper: Paper = A4,
     loads: JointLoads | None = None,
     left: Sequence[LeftOutside] = (),
+    *,
     witness: str = "",
 ) -> bytes:
     """Return the crew pack as PDF; the same plan and values give the same bytes.
