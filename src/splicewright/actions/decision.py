@@ -78,6 +78,13 @@ def _record(study: DecisionStudy) -> Record:
 
 
 DECIDE: Inquiry[DecideAsked, DecisionStudy] = Inquiry(
-    "decide", DecideAsked, _answer, _tell, lambda s: ((), s.decision.invented),
-    lambda s: {"decide": plain(s)}, _files, "decide", _record,
-)  # fmt: skip
+    "decide",
+    DecideAsked,
+    _answer,
+    _tell,
+    lambda s: ((), s.decision.invented),
+    lambda s: {"decide": plain(s)},
+    _files,
+    "decide",
+    _record,
+)

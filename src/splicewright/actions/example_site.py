@@ -48,8 +48,12 @@ def open_example(register: Register, site: Path, *, now: datetime) -> None:
     began = now - timedelta(days=640)
     for file in files:
         record_conveyor(register, file, by=ADA, now=began, device="desk")
-    conveyors = {file.stem: c for file in files for c in register.conveyors()
-                 if c.name in file.read_text("utf-8")}  # fmt: skip
+    conveyors = {
+        file.stem: c
+        for file in files
+        for c in register.conveyors()
+        if c.name in file.read_text("utf-8")
+    }
     place = register.conveyors()[0].site
     for file in sorted(site.glob("fasteners/*.toml")):
         record_fasteners(
@@ -109,9 +113,13 @@ class _Telling:
 
         for days_ago, hours in ((420, 12000), (300, 13750), (180, 15400), (60, 17120), (2, 17960)):
             taken = ReadingTaken(
-                Stream.CONVEYOR, conveyor.conveyor, "hour meter", Kind.RUN_TIME, hours * 3600.0,
+                Stream.CONVEYOR,
+                conveyor.conveyor,
+                "hour meter",
+                Kind.RUN_TIME,
+                hours * 3600.0,
                 f"{hours} h",
-            )  # fmt: skip
+            )
             self.tell(days_ago, CLEO, taken)
 
     def piece(
@@ -152,17 +160,24 @@ class _Telling:
         from splicewright.actions.plan.record import record_plan
 
         file = self.site / "jobs" / f"{work}.toml"
-        plants = [f for f in self.site.glob("conveyors/*.toml")
-                  if conveyor.name in f.read_text("utf-8")]  # fmt: skip
+        plants = [
+            f for f in self.site.glob("conveyors/*.toml") if conveyor.name in f.read_text("utf-8")
+        ]
         if not file.is_file():
             return None
         self.send()
         plan = plan_joint(plants[0], file)
         done = record_plan(
-            self.register, plan, conveyor=conveyor.conveyor, label=label, by=ADA, place=place,
-            belt=self.belts[conveyor.conveyor], now=self.now - timedelta(days=days_ago),
+            self.register,
+            plan,
+            conveyor=conveyor.conveyor,
+            label=label,
+            by=ADA,
+            place=place,
+            belt=self.belts[conveyor.conveyor],
+            now=self.now - timedelta(days=days_ago),
             device="desk",
-        )  # fmt: skip
+        )
         return plan, done.joint, done.job
 
     def work_through(
@@ -183,10 +198,14 @@ class _Telling:
                     continue
                 typed = show(_middle(reading, plan), reading.kind)
                 value = read(typed, reading.kind)
-                self.tell(ago, by, *(
-                    ValueRecorded(job, step.key, reading.what, reading.kind, value, typed, box)
-                    for box in range(1, reading.boxes + 1)
-                ))  # fmt: skip
+                self.tell(
+                    ago,
+                    by,
+                    *(
+                        ValueRecorded(job, step.key, reading.what, reading.kind, value, typed, box)
+                        for box in range(1, reading.boxes + 1)
+                    ),
+                )
             if step.hold_point:
                 self.tell(ago, by, HoldPointSigned(job, step.key, step.hold_point))
             self.tell(ago, by, StepTicked(job, step.key))
@@ -199,9 +218,15 @@ class _Telling:
         self.tell(days_ago, by, SignedOff(job, role, SIGN_OFFS[role], seen, closes=True))
 
     def inspected(
-        self, joint: UUID, days_ago: float, *, bad: tuple[int, ...] = (), can_run: bool = True,
-        next_after: float | None = None, note: str = "",
-    ) -> None:  # fmt: skip
+        self,
+        joint: UUID,
+        days_ago: float,
+        *,
+        bad: tuple[int, ...] = (),
+        can_run: bool = True,
+        next_after: float | None = None,
+        note: str = "",
+    ) -> None:
         from splicewright.actions.register.kept_files import kept_plan
         from splicewright.store.facts.joint_facts import (
             End,
@@ -245,9 +270,13 @@ class _Telling:
                 limits.add(row["place"])
                 typed = f"{row['limit [mm]']} mm"
                 worn = WearLimitSet(
-                    Stream.BELT, belt, row["place"], read(typed, Kind.LENGTH), typed,
+                    Stream.BELT,
+                    belt,
+                    row["place"],
+                    read(typed, Kind.LENGTH),
+                    typed,
                     "site rule (invented)",
-                )  # fmt: skip
+                )
                 self.tell(ago, ADA, worn, device="desk")
 
     def stock(self) -> None:

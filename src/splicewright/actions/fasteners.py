@@ -104,44 +104,77 @@ class AskedOfSize:
 
 _A = AskedOfSize
 SIZE_GROUPS: tuple[tuple[str, tuple[AskedOfSize, ...]], ...] = (
-    ("Which fasteners", (
-        _A("name", "Name of the range", "a range that is kept already gets one more size"),
-        _A("material", "Material of plates and pins", "", "stainless steel"),
-    )),
-    ("Plates", (
-        _A("pitch", "Pitch, between plates of one end", "", "43 mm"),
-        _A("plate_width", "Plate width", "", "36 mm"),
-        _A("plate_length", "Plate length", "pin axis to the back of the plate", "60 mm"),
-        _A("thickness", "Belt thickness it is made for", "", "11 to 16 mm"),
-        _A("cut_line", "Pin axis to the cut belt end", "", "12 mm"),
-        _A("mesh_offset", "Offset of the plates of the two ends", "about half the pitch",
-           "21.5 mm"),
-        _A("setback", "Belt edge to the nearest plate", "", "10 to 40 mm"),
-        _A("proud_height", "Height of a plate above the cover", "", "6 mm"),
-        _A("sets", "Plates in one piece", "single plates, and pieces of 2 or 3", "1, 3"),
-    )),
-    ("Bolts", (
-        _A("from_cut", "Bolt row behind the cut", "", "24 mm"),
-        _A("across", "Bolts across the plate", "from its middle, left is minus", "-10 mm, 10 mm"),
-        _A("hole", "Hole", "", "11 mm"),
-        _A("bolt", "Bolt diameter", "", "10 mm"),
-        _A("bolt_lengths", "Bolt lengths", "belt up to: length; next",
-           "13 mm: 44 mm; 16 mm: 48 mm"),
-        _A("seat_torque", "Tightening torque", "", "38 N m", needed=False),
-    )),
-    ("Pin and accessories", (
-        _A("pin", "Pin diameter", "", "10 mm"),
-        _A("pin_inset", "Pin shorter than the joint, each side", "", "15 mm"),
-        _A("liner_over", "Wear sleeve cut over by", "", "50 mm"),
-        _A("seating_over", "Bedding strips cut over by", "", "100 mm"),
-    )),
-    ("What it carries, by its maker", (
-        _A("rated_tension", "Rated tension", "", "90 N/mm"),
-        _A("starting_tension", "Largest tension at starting", "left out: the rated one is taken",
-           "130 N/mm", needed=False),
-        _A("smallest_pulley", "Smallest pulley", "", "500 mm"),
-    )),
-)  # fmt: skip
+    (
+        "Which fasteners",
+        (
+            _A("name", "Name of the range", "a range that is kept already gets one more size"),
+            _A("material", "Material of plates and pins", "", "stainless steel"),
+        ),
+    ),
+    (
+        "Plates",
+        (
+            _A("pitch", "Pitch, between plates of one end", "", "43 mm"),
+            _A("plate_width", "Plate width", "", "36 mm"),
+            _A("plate_length", "Plate length", "pin axis to the back of the plate", "60 mm"),
+            _A("thickness", "Belt thickness it is made for", "", "11 to 16 mm"),
+            _A("cut_line", "Pin axis to the cut belt end", "", "12 mm"),
+            _A(
+                "mesh_offset",
+                "Offset of the plates of the two ends",
+                "about half the pitch",
+                "21.5 mm",
+            ),
+            _A("setback", "Belt edge to the nearest plate", "", "10 to 40 mm"),
+            _A("proud_height", "Height of a plate above the cover", "", "6 mm"),
+            _A("sets", "Plates in one piece", "single plates, and pieces of 2 or 3", "1, 3"),
+        ),
+    ),
+    (
+        "Bolts",
+        (
+            _A("from_cut", "Bolt row behind the cut", "", "24 mm"),
+            _A(
+                "across",
+                "Bolts across the plate",
+                "from its middle, left is minus",
+                "-10 mm, 10 mm",
+            ),
+            _A("hole", "Hole", "", "11 mm"),
+            _A("bolt", "Bolt diameter", "", "10 mm"),
+            _A(
+                "bolt_lengths",
+                "Bolt lengths",
+                "belt up to: length; next",
+                "13 mm: 44 mm; 16 mm: 48 mm",
+            ),
+            _A("seat_torque", "Tightening torque", "", "38 N m", needed=False),
+        ),
+    ),
+    (
+        "Pin and accessories",
+        (
+            _A("pin", "Pin diameter", "", "10 mm"),
+            _A("pin_inset", "Pin shorter than the joint, each side", "", "15 mm"),
+            _A("liner_over", "Wear sleeve cut over by", "", "50 mm"),
+            _A("seating_over", "Bedding strips cut over by", "", "100 mm"),
+        ),
+    ),
+    (
+        "What it carries, by its maker",
+        (
+            _A("rated_tension", "Rated tension", "", "90 N/mm"),
+            _A(
+                "starting_tension",
+                "Largest tension at starting",
+                "left out: the rated one is taken",
+                "130 N/mm",
+                needed=False,
+            ),
+            _A("smallest_pulley", "Smallest pulley", "", "500 mm"),
+        ),
+    ),
+)
 SIZE_FIELDS = tuple(asked for _, group in SIZE_GROUPS for asked in group)
 
 

@@ -139,9 +139,14 @@ class Taken:
 
 
 def keep_mapping(
-    register: Register, incoming: Incoming, actor: Actor, file: bytes, name: str,
-    site: UUID | None = None, before: str | None = None,
-) -> tuple[UUID, int]:  # fmt: skip
+    register: Register,
+    incoming: Incoming,
+    actor: Actor,
+    file: bytes,
+    name: str,
+    site: UUID | None = None,
+    before: str | None = None,
+) -> tuple[UUID, int]:
     """Keep a mapping file of a site; gives the site and the number of its entries.
 
     Parameters
@@ -195,9 +200,17 @@ def _values(file: str) -> Mapping[str, Value]:
 
 
 def take_message(
-    register: Register, incoming: Incoming, actor: Actor, site: UUID, topic: str, payload: object,
-    *, now: datetime, identity: str = "", device: str = "",
-) -> Taken:  # fmt: skip
+    register: Register,
+    incoming: Incoming,
+    actor: Actor,
+    site: UUID,
+    topic: str,
+    payload: object,
+    *,
+    now: datetime,
+    identity: str = "",
+    device: str = "",
+) -> Taken:
     """Record what a message says, once, or put down in one sentence why not.
 
     Parameters
@@ -229,9 +242,16 @@ def take_message(
 
 
 def _take(
-    register: Register, incoming: Incoming, actor: Actor, site: UUID, topic: str, payload: object,
-    now: datetime, identity: str, device: str,
-) -> Taken:  # fmt: skip
+    register: Register,
+    incoming: Incoming,
+    actor: Actor,
+    site: UUID,
+    topic: str,
+    payload: object,
+    now: datetime,
+    identity: str,
+    device: str,
+) -> Taken:
     value = values_of(incoming, site).get(topic)
     if value is None:
         raise InputError(Fault("topic", "is not in the mapping of this site"))

@@ -16,9 +16,12 @@ MAY = ("uncertainty", "date", "note")
 
 
 def compare_measured(
-    table: Path, source: Path, work: Path | None = None, fasteners: tuple[Path, ...] = (),
+    table: Path,
+    source: Path,
+    work: Path | None = None,
+    fasteners: tuple[Path, ...] = (),
     gauge: str = "",
-) -> tuple[tuple[Compared, ...], bool]:  # fmt: skip
+) -> tuple[tuple[Compared, ...], bool]:
     """Compare every row of a table with its prediction.
 
     Parameters
@@ -88,11 +91,16 @@ def _figures(
         row.day("date")
         found.append(
             Compared(
-                key, figure.label, figure.kind, float(figure.value), measured,
-                uncertainty=row.number("uncertainty", figure.kind), bound=_bound(key),
+                key,
+                figure.label,
+                figure.kind,
+                float(figure.value),
+                measured,
+                uncertainty=row.number("uncertainty", figure.kind),
+                bound=_bound(key),
                 note=row.text("note"),
             )
-        )  # fmt: skip
+        )
     if not rows.rows:
         rows.fault(None, "figure", "no row holds a value")
     rows.settle()

@@ -139,9 +139,13 @@ def send_notices(register: SqlRegister, server: MailServer, now: datetime) -> in
 
 
 def _send(
-    register: SqlRegister, wishes: MailWishes, wish: MailWish, account: Account,
-    server: MailServer, now: datetime,
-) -> bool:  # fmt: skip
+    register: SqlRegister,
+    wishes: MailWishes,
+    wish: MailWish,
+    account: Account,
+    server: MailServer,
+    now: datetime,
+) -> bool:
     from splicewright.store import Actor
 
     theirs = register.said_by(

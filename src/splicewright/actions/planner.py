@@ -38,31 +38,38 @@ class PlannerAsked(ByRegister):
     after: Annotated[
         date | None,
         Day(),
-        Ask("The stop after that", "Day of the planned stop after the next one. Without it: as "
-            "long after the next as that lies ahead, four weeks at least."),
-    ] = None  # fmt: skip
+        Ask(
+            "The stop after that",
+            "Day of the planned stop after the next one. Without it: as "
+            "long after the next as that lies ahead, four weeks at least.",
+        ),
+    ] = None
     planned_cost: Annotated[
         float | None,
         Money(),
         Ask("Cost of renewing a joint in a planned stop", example="3000"),
-    ] = None  # fmt: skip
+    ] = None
     failure_cost: Annotated[
         float | None,
         Money(),
         Ask("Cost of a failure, the stop with it", example="24000"),
-    ] = None  # fmt: skip
+    ] = None
     look_cost: Annotated[
         float,
         Money(),
         Ask("Cost of inspecting one joint", example="120"),
-    ] = 0.0  # fmt: skip
+    ] = 0.0
     currency: Annotated[str, Words(12), Ask("Currency", "Stands beside every cost.", "EUR")] = ""
     warning: Annotated[
         str,
         TypedUse(),
-        Ask("Time from the first sign to the failure", "Mean time for which damage can be seen "
-            "before a joint fails. Without it: as past inspections show it.", "300 h"),
-    ] = ""  # fmt: skip
+        Ask(
+            "Time from the first sign to the failure",
+            "Mean time for which damage can be seen "
+            "before a joint fails. Without it: as past inspections show it.",
+            "300 h",
+        ),
+    ] = ""
     found: Annotated[
         float,
         Number(0.05, 1, Kind.SHARE),
@@ -111,9 +118,22 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
             assumed.append("what an inspection costs is not given: taken as nothing")
     if fleet.numbers is not None:
         return PlannerStudy(
-            fleet, fleet.until, after, costs, None, asked.currency, (), (), (), (), TOO_MANY,
-            TOO_MANY, math.nan, None, (*assumed, *fleet.assumed),
-        )  # fmt: skip
+            fleet,
+            fleet.until,
+            after,
+            costs,
+            None,
+            asked.currency,
+            (),
+            (),
+            (),
+            (),
+            TOO_MANY,
+            TOO_MANY,
+            math.nan,
+            None,
+            (*assumed, *fleet.assumed),
+        )
     looked = look_into(register, now, conveyor=asked.conveyor, use=asked.use)
     unweighed, unlooked, weighed = "", "", Weighed((), (), math.nan, None)
     warning = _warning(register, now, asked, looked, assumed)
@@ -128,10 +148,22 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
         unlooked = "say how long damage can be seen before a joint fails: past inspections do not "
         unlooked += "tell it yet"
     study = PlannerStudy(
-        fleet, fleet.until, after, costs, warning, asked.currency, weighed.joints, weighed.looks,
-        _readings(looked, fleet.until, after, costs, assumed), (), unweighed, unlooked or unweighed,
-        weighed.renewed, weighed.renewed_span, (*assumed, *fleet.assumed),
-    )  # fmt: skip
+        fleet,
+        fleet.until,
+        after,
+        costs,
+        warning,
+        asked.currency,
+        weighed.joints,
+        weighed.looks,
+        _readings(looked, fleet.until, after, costs, assumed),
+        (),
+        unweighed,
+        unlooked or unweighed,
+        weighed.renewed,
+        weighed.renewed_span,
+        (*assumed, *fleet.assumed),
+    )
     return replace(study, orders=_orders(register, now, looked, study, asked))
 
 
@@ -195,9 +227,13 @@ def _readings(
             latest = days.latest or date.max
             if looked.today < days.earliest <= after and latest > until:
                 told = OneReading(
-                    one.place, looked.labels[conveyor], str(conveyor), days.earliest, days.likely,
+                    one.place,
+                    looked.labels[conveyor],
+                    str(conveyor),
+                    days.earliest,
+                    days.likely,
                     latest,
-                )  # fmt: skip
+                )
                 worn = _worn(place, looked.today, until, after) if costs is not None else None
                 found.append(told if worn is None or costs is None else _valued(told, worn, costs))
     if any(r.worth is not None for r in found):
@@ -256,11 +292,12 @@ def _orders(
         except InputError:
             return tuple(found)  # nothing is in the stores, or not for long enough
         found += [
-            OrderLine(one.order_now, one.item.name, "stock, so that 95 % of jobs find it",
-                      study.today)
+            OrderLine(
+                one.order_now, one.item.name, "stock, so that 95 % of jobs find it", study.today
+            )
             for one in sized.items
             if one.order_now > 0
-        ]  # fmt: skip
+        ]
     return tuple(sorted(found, key=lambda o: o.by or date.max))
 
 
@@ -297,8 +334,13 @@ def _lacking(
         if (short := needed - max(0.0, shelves[site].get(item, 0.0))) > 0
     ]
     if bare:
-        found.append(("one set of joint parts each", len(bare), f"for {', '.join(bare)}: no plan "
-                      "is kept of them, so their parts are not known"))  # fmt: skip
+        found.append(
+            (
+                "one set of joint parts each",
+                len(bare),
+                f"for {', '.join(bare)}: no plan is kept of them, so their parts are not known",
+            )
+        )
     return found
 
 
@@ -321,6 +363,13 @@ def _record(study: PlannerStudy) -> Record:
 
 
 PLANNER: Inquiry[PlannerAsked, PlannerStudy] = Inquiry(
-    "planner", PlannerAsked, answer_planner, _tell, lambda s: ((), s.invented),
-    lambda s: {"planner": plain(s)}, _files, "planner", _record,
-)  # fmt: skip
+    "planner",
+    PlannerAsked,
+    answer_planner,
+    _tell,
+    lambda s: ((), s.invented),
+    lambda s: {"planner": plain(s)},
+    _files,
+    "planner",
+    _record,
+)

@@ -48,15 +48,21 @@ class OneConveyor(Question):
     conveyor: Annotated[
         str,
         Words(200),
-        Ask("Conveyor", "By the register: only this conveyor, as NAME or SITE: NAME.",
-            doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Conveyor",
+            "By the register: only this conveyor, as NAME or SITE: NAME.",
+            doors=("command", "program"),
+        ),
+    ] = ""
     today: Annotated[
         date | None,
         Day(),
-        Ask("Today", "Date that counts as today; readings after it are refused. Without it: the "
-            "calendar's.", doors=("command", "program")),
-    ] = None  # fmt: skip
+        Ask(
+            "Today",
+            "Date that counts as today; readings after it are refused. Without it: the calendar's.",
+            doors=("command", "program"),
+        ),
+    ] = None
 
     @property
     def reads_all(self) -> bool:
@@ -69,11 +75,16 @@ class ByRegister(OneConveyor):
 
     use: Annotated[
         UseName,
-        OneOf({"time": "running time", "mass": "mass carried", "turns": "turns of the belt"},
-              "what the meters allow"),
-        Ask("Use is counted in", "By the register: what use is counted in. Without it: mass "
-            "carried where every conveyor has such a meter, else time."),
-    ] = ""  # fmt: skip
+        OneOf(
+            {"time": "running time", "mass": "mass carried", "turns": "turns of the belt"},
+            "what the meters allow",
+        ),
+        Ask(
+            "Use is counted in",
+            "By the register: what use is counted in. Without it: mass "
+            "carried where every conveyor has such a meter, else time.",
+        ),
+    ] = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,8 +53,13 @@ def when_to_renew(
         raise InputError(Fault("law of life", said))
     value, measure = read_use(scale, "scale")
     rules = renew_at_age_if_costs_differ(Weibull(shape, value), planned, failure)
-    return WhenToRenew(rules, measure, f"the law given: shape {shape:g}, scale {scale}",
-                       planned=planned, failure=failure)  # fmt: skip
+    return WhenToRenew(
+        rules,
+        measure,
+        f"the law given: shape {shape:g}, scale {scale}",
+        planned=planned,
+        failure=failure,
+    )
 
 
 def when_to_renew_recorded(
@@ -123,6 +128,15 @@ def _renew_by(
     rules = renew_at_age_if_costs_differ(life, planned, failure)
     ages, savings = renewal_limits(laws, planned, failure)
     return WhenToRenew(
-        rules, held.measure, known, "", notes, invented, ages, savings, planned, failure,
+        rules,
+        held.measure,
+        known,
+        "",
+        notes,
+        invented,
+        ages,
+        savings,
+        planned,
+        failure,
         (held.failures, held.number),
-    )  # fmt: skip
+    )

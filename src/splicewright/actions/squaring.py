@@ -36,29 +36,47 @@ class SquareAsked(Question):
     width: Annotated[
         str,
         Typed(Kind.LENGTH, above_zero=True),
-        Ask("Belt width", "Belt width, in place of a file.", "1000 mm", "42 in",
-            doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Belt width",
+            "Belt width, in place of a file.",
+            "1000 mm",
+            "42 in",
+            doors=("command", "program"),
+        ),
+    ] = ""
     stations: Annotated[
         tuple[tuple[str, str], ...],
         Pairs(Typed(Kind.DISTANCE), 200, Typed(Kind.LENGTH), "AT OFFSET"),
-        Ask("Stations", "Distance from the end and offset of the belt's middle from a stretched "
-            "line, left positive; three or more, in place of a file.", option="station",
-            doors=("command", "program")),
-    ] = ()  # fmt: skip
+        Ask(
+            "Stations",
+            "Distance from the end and offset of the belt's middle from a stretched "
+            "line, left positive; three or more, in place of a file.",
+            option="station",
+            doors=("command", "program"),
+        ),
+    ] = ()
     limit: Annotated[
         str,
         Typed(Kind.LENGTH, above_zero=True),
-        Ask("Limit", "Out of square over the width that may pass, in place of a file.", "3 mm",
-            "1/8 in", doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Limit",
+            "Out of square over the width that may pass, in place of a file.",
+            "3 mm",
+            "1/8 in",
+            doors=("command", "program"),
+        ),
+    ] = ""
     fasteners: Annotated[
         tuple[Path, ...],
         Several(FileOf("toml")),
-        Ask("Fasteners", "Fastener range file or folder, where MEASURED names a conveyor file; "
+        Ask(
+            "Fasteners",
+            "Fastener range file or folder, where MEASURED names a conveyor file; "
             "may be repeated. Without it: the folder 'fasteners' beside the conveyor file or its "
-            "folder.", doors=("command",)),
-    ] = ()  # fmt: skip
+            "folder.",
+            doors=("command",),
+        ),
+    ] = ()
 
     def faults(self) -> list[Fault]:
         """A file, or a width with stations."""

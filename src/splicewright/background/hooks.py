@@ -147,9 +147,15 @@ def signed(id: str, moment: datetime, body: bytes, keys: Sequence[bytes]) -> dic
 
 
 def _tell(
-    hooks: Hooks, hook: Hook, at: int, stored: Stored, source: str, keys: Sequence[bytes],
-    now: Callable[[], datetime], send: Send,
-) -> bool:  # fmt: skip
+    hooks: Hooks,
+    hook: Hook,
+    at: int,
+    stored: Stored,
+    source: str,
+    keys: Sequence[bytes],
+    now: Callable[[], datetime],
+    send: Send,
+) -> bool:
     """Tell one fact; False when the turn is over: it was not taken, or somebody moved the hook."""
     event = event_of(stored, source)
     body = json.dumps(event, ensure_ascii=False, separators=(",", ":")).encode()

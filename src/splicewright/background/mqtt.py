@@ -93,11 +93,17 @@ class Listener:
         register = self._register.said_by(actor)
         return [
             take_message(
-                register, self._incoming, actor, site, topic, payload, now=self._clock(),
+                register,
+                self._incoming,
+                actor,
+                site,
+                topic,
+                payload,
+                now=self._clock(),
                 device=DEVICE,
             )
             for site in self.topics().get(topic, ())
-        ]  # fmt: skip
+        ]
 
     def stop(self, failure: str = "") -> None:
         """Stop listening."""
@@ -106,9 +112,14 @@ class Listener:
 
 
 def listen(
-    listener: Listener, broker: str, *, name: str = "splicewright", user: str = "",
-    password: str = "", ready: Callable[[int], None] = lambda _: None,
-) -> None:  # fmt: skip
+    listener: Listener,
+    broker: str,
+    *,
+    name: str = "splicewright",
+    user: str = "",
+    password: str = "",
+    ready: Callable[[int], None] = lambda _: None,
+) -> None:
     """Listen until the listener is stopped.
 
     Parameters
@@ -128,9 +139,12 @@ def listen(
 
     host, port, secure = split_broker(broker, with_password=bool(user or password))
     client = Client(
-        CallbackAPIVersion.VERSION2, client_id=name, clean_session=False, protocol=MQTTv311,
+        CallbackAPIVersion.VERSION2,
+        client_id=name,
+        clean_session=False,
+        protocol=MQTTv311,
         manual_ack=True,
-    )  # fmt: skip
+    )
     if secure:
         client.tls_set()
     if user or password:

@@ -44,9 +44,15 @@ def takes_long(register: Register, asked: Question) -> bool:
 
 
 def work_question(
-    register: Register, command: str, sent: Mapping[str, Any], door: Door, units: System,
-    paper: PaperName, now: datetime, tell: Tell,
-) -> tuple[dict[str, Any], bytes]:  # fmt: skip
+    register: Register,
+    command: str,
+    sent: Mapping[str, Any],
+    door: Door,
+    units: System,
+    paper: PaperName,
+    now: datetime,
+    tell: Tell,
+) -> tuple[dict[str, Any], bytes]:
     """Answer a question.
 
     Parameters

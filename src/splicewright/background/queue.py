@@ -81,9 +81,14 @@ class Queue:
         self._work = work
         # An idle queue is looked at four times a second: a person waits at the other end.
         return Consumer(
-            self._huey, workers=workers, periodic=False, initial_delay=0.05, max_delay=0.25,
-            graceful_signal="TERM", shutdown_timeout=3,
-        )  # fmt: skip
+            self._huey,
+            workers=workers,
+            periodic=False,
+            initial_delay=0.05,
+            max_delay=0.25,
+            graceful_signal="TERM",
+            shutdown_timeout=3,
+        )
 
     def _run(self, task: str) -> None:
         if self._work is not None:

@@ -89,9 +89,15 @@ class Background:
     sites: Sites = ALL_SITES
 
     def put(
-        self, kind: TaskKind, asked: Any, label: str, by: str, account: UUID | None,
-        id: UUID | None, file: TaskFile | None = None,
-    ) -> BackgroundTask:  # fmt: skip
+        self,
+        kind: TaskKind,
+        asked: Any,
+        label: str,
+        by: str,
+        account: UUID | None,
+        id: UUID | None,
+        file: TaskFile | None = None,
+    ) -> BackgroundTask:
         """Write down, then send for a worker; asked again with the same id it is the same."""
         made = self.tasks.ask(
             kind,
@@ -274,8 +280,11 @@ def ask_question(
         raise InputError(Fault("question", say))
     model = QUESTIONS[command].asked
     # Files stay where they are: what is read here is the register.
-    given = {f.name: sent[f.name] for f in asked_by(model)
-             if f.name in sent and not isinstance(f.answer, FileOf)}  # fmt: skip
+    given = {
+        f.name: sent[f.name]
+        for f in asked_by(model)
+        if f.name in sent and not isinstance(f.answer, FileOf)
+    }
     unknown = sorted(set(sent) - set(given))
     if unknown:
         raise InputError(Fault(unknown[0][:40], "is not asked here"))

@@ -53,11 +53,17 @@ def _import(
     if given is None:
         raise InputError(Fault("file", "is gone; upload the table again"))
     done = import_table(
-        register, task.asked["table"], given.name, given.data, by=task.by,
+        register,
+        task.asked["table"],
+        given.name,
+        given.data,
+        by=task.by,
         person=task.account,
         # Rows later than this are refused: it must be the same in a second take.
-        now=task.made, dry_run=task.asked["step"] == "look", tell=tell,
-    )  # fmt: skip
+        now=task.made,
+        dry_run=task.asked["step"] == "look",
+        tell=tell,
+    )
     shown = done.refused[:_SHOWN_ROWS]
     answer = {
         "table": task.asked["table"],
@@ -97,9 +103,14 @@ def _fleet(
     asked = task.asked
     site = UUID(asked["site"]) if asked["site"] else None
     made = forecast_joints(
-        register, now, asked["ahead"], site=site, system=asked["units"], paper=asked["paper"],
+        register,
+        now,
+        asked["ahead"],
+        site=site,
+        system=asked["units"],
+        paper=asked["paper"],
         tell=tell,
-    )  # fmt: skip
+    )
     answer = {"sites": [s.told() for s in made.sites], "assumed": list(made.assumed)}
     return answer, TaskFile("forecast.zip", "application/zip", made.content)
 
@@ -111,9 +122,15 @@ def _question(
 
     asked = task.asked
     answer, packed = work_question(
-        register, asked["command"], asked["sent"], asked["door"], asked["units"], asked["paper"],
-        now, tell,
-    )  # fmt: skip
+        register,
+        asked["command"],
+        asked["sent"],
+        asked["door"],
+        asked["units"],
+        asked["paper"],
+        now,
+        tell,
+    )
     return answer, TaskFile(f"{asked['command']}.zip", "application/zip", packed)
 
 

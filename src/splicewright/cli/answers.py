@@ -17,10 +17,22 @@ from splicewright.errors import Fault, InputError, SplicewrightError
 P = ParamSpec("P")
 
 FILE = click.Path(path_type=Path)
-SERVER = frozenset({
-    "alembic", "argon2", "fastapi", "httptools", "huey", "icalendar", "jinja2", "python_multipart",
-    "sqlalchemy", "uvicorn", "uvloop", "webauthn",
-})  # fmt: skip
+SERVER = frozenset(
+    {
+        "alembic",
+        "argon2",
+        "fastapi",
+        "httptools",
+        "huey",
+        "icalendar",
+        "jinja2",
+        "python_multipart",
+        "sqlalchemy",
+        "uvicorn",
+        "uvloop",
+        "webauthn",
+    }
+)
 """What the server extra installs: register, pages, API and background tasks need it."""
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")

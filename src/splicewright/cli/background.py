@@ -10,13 +10,19 @@ from splicewright.cli.opening import register_option
 
 @click.command("background")
 @click.option(
-    "--threads", type=click.IntRange(1, 16), default=1, show_default=True,
+    "--threads",
+    type=click.IntRange(1, 16),
+    default=1,
+    show_default=True,
     help="How many tasks are done at the same time.",
-)  # fmt: skip
+)
 @click.option(
-    "--patience", type=click.FloatRange(1, 3600), default=15.0, show_default=True,
+    "--patience",
+    type=click.FloatRange(1, 3600),
+    default=15.0,
+    show_default=True,
     help="Seconds without a sign of life after which another worker's task is taken up.",
-)  # fmt: skip
+)
 @click.option("--while-parent", is_flag=True, help="Also stop when standard input is closed.")
 @register_option
 @answering
@@ -34,6 +40,8 @@ def background_command(threads: int, patience: float, while_parent: bool, where:
     gc.enable()  # `run` stops it for commands that live for a second
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s %(message)s")
     run_worker(
-        where or data_folder() / "register.sqlite", threads=threads, patience=patience,
+        where or data_folder() / "register.sqlite",
+        threads=threads,
+        patience=patience,
         while_parent=while_parent,
-    )  # fmt: skip
+    )

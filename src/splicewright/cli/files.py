@@ -17,9 +17,16 @@ if TYPE_CHECKING:
 
 _BY_MACHINE = {"conveyor-field", "conveyor-overland", "conveyor-tandem"}
 JOBS = [
-    "worn joint made anew", "piece inserted", "belt shortened", "belt lengthened", "new belt",
-    "emergency repair", "repair along the belt", "inspection round", "tracking trouble",
-]  # fmt: skip
+    "worn joint made anew",
+    "piece inserted",
+    "belt shortened",
+    "belt lengthened",
+    "new belt",
+    "emergency repair",
+    "repair along the belt",
+    "inspection round",
+    "tracking trouble",
+]
 """Kinds of job, as the work file has them; a test holds them against it."""
 KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", "decision"]
 

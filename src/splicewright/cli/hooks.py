@@ -38,9 +38,15 @@ def hooks_command() -> None:
 @json_option
 @answering
 def make_command(
-    label: str, url: str, kinds: tuple[str, ...], named: tuple[str, ...], since: int | None,
-    own_network: bool, where: str, as_json: bool,
-) -> None:  # fmt: skip
+    label: str,
+    url: str,
+    kinds: tuple[str, ...],
+    named: tuple[str, ...],
+    since: int | None,
+    own_network: bool,
+    where: str,
+    as_json: bool,
+) -> None:
     """Make a hook, and print its secret this once."""
     from splicewright.background.hooks import shown_secret
     from splicewright.cli.people import sites_named
@@ -75,8 +81,9 @@ def list_command(where: str, as_json: bool) -> None:
     for hook in hooks:
         state = "ended" if hook.ended else hook.said or "no failure"
         letters = f", {hook.letters} dead letters" if hook.letters else ""
-        click.echo(f"{hook.hook}  {hook.label}  {hook.url}  at fact {hook.seq} of {head}: "
-                   f"{state}{letters}")  # fmt: skip
+        click.echo(
+            f"{hook.hook}  {hook.label}  {hook.url}  at fact {hook.seq} of {head}: {state}{letters}"
+        )
     click.echo(f"{len(hooks)} hooks.")
 
 
@@ -92,16 +99,24 @@ def letters_command(hook: UUID, where: str, as_json: bool) -> None:
     with opened_register(where) as register:
         letters = register.hooks().letters(CONSOLE, hook, limit=1000)
     if as_json:
-        put_json([
-            {"fact": one.seq, "at": one.at.isoformat(timespec="seconds"), "tries": one.tries,
-             "said": one.said, "again": one.again}
-            for one in letters
-        ])  # fmt: skip
+        put_json(
+            [
+                {
+                    "fact": one.seq,
+                    "at": one.at.isoformat(timespec="seconds"),
+                    "tries": one.tries,
+                    "said": one.said,
+                    "again": one.again,
+                }
+                for one in letters
+            ]
+        )
         return
     for one in letters:
         again = ", to be sent again" if one.again else ""
-        click.echo(f"fact {one.seq}, {one.at:%Y-%m-%d %H:%M} UTC, {one.tries} tries: "
-                   f"{one.said}{again}")  # fmt: skip
+        click.echo(
+            f"fact {one.seq}, {one.at:%Y-%m-%d %H:%M} UTC, {one.tries} tries: {one.said}{again}"
+        )
     click.echo(f"{len(letters)} dead letters.")
 
 

@@ -52,14 +52,29 @@ def show_command(site: str, where: str, as_json: bool) -> None:
         mapping = incoming.mapping(there)
         last, faults = incoming.last(there), incoming.faults(CONSOLE, there, 1000)
     if as_json:
-        put_json({
-            "site": str(there),
-            "mapping": mapping.file if mapping else None,
-            "last": [{"topic": m.topic, "typed": m.typed,
-                      "received": m.received.isoformat(timespec="seconds")} for m in last],
-            "wrong": [{"topic": f.topic, "sentence": f.sentence, "count": f.count,
-                       "last": f.last.isoformat(timespec="seconds")} for f in faults],
-        })  # fmt: skip
+        put_json(
+            {
+                "site": str(there),
+                "mapping": mapping.file if mapping else None,
+                "last": [
+                    {
+                        "topic": m.topic,
+                        "typed": m.typed,
+                        "received": m.received.isoformat(timespec="seconds"),
+                    }
+                    for m in last
+                ],
+                "wrong": [
+                    {
+                        "topic": f.topic,
+                        "sentence": f.sentence,
+                        "count": f.count,
+                        "last": f.last.isoformat(timespec="seconds"),
+                    }
+                    for f in faults
+                ],
+            }
+        )
         return
     if mapping is None:
         click.echo("No mapping is kept for this site.")
@@ -93,9 +108,11 @@ def forget_command(site: str, where: str, as_json: bool) -> None:
 @click.option("--broker", required=True, help="mqtts://HOST, or mqtt:// on this machine.")
 @click.option("--user", default="", help="Name for the broker.")
 @click.option(
-    "--name", default="splicewright", show_default=True,
+    "--name",
+    default="splicewright",
+    show_default=True,
     help="By which the broker knows this listener; another for each that runs.",
-)  # fmt: skip
+)
 @register_option
 @answering
 def listen_command(broker: str, user: str, name: str, where: str) -> None:
@@ -118,7 +135,10 @@ def listen_command(broker: str, user: str, name: str, where: str) -> None:
         for sign in (signal.SIGINT, signal.SIGTERM):
             signal.signal(sign, lambda *_: listener.stop())
         listen(
-            listener, broker, name=name, user=user,
+            listener,
+            broker,
+            name=name,
+            user=user,
             password=os.environ.get("SPLICEWRIGHT_MQTT_PASSWORD", ""),
             ready=lambda topics: click.echo(f"Listening to {topics} topics (stop with Ctrl-C)"),
-        )  # fmt: skip
+        )

@@ -25,8 +25,11 @@ if TYPE_CHECKING:
 @click.argument("measured", type=FILE)
 @click.argument("source", type=FILE)
 @click.option("--work", type=FILE, help="Work file, when SOURCE is a conveyor file.")
-@click.option("--gauge", default="", help='Readings of wear: standard deviation of the gauge, such '
-              'as "0.1 mm".')  # fmt: skip
+@click.option(
+    "--gauge",
+    default="",
+    help='Readings of wear: standard deviation of the gauge, such as "0.1 mm".',
+)
 @fasteners_option
 @units_option
 @json_option
@@ -55,12 +58,16 @@ def compare_command(
             {
                 "invented": invented,
                 "rows": [
-                    asdict(r) | {"difference": r.difference, "score": _finite(r.score),
-                                 "verdict": r.verdict.value}
+                    asdict(r)
+                    | {
+                        "difference": r.difference,
+                        "score": _finite(r.score),
+                        "verdict": r.verdict.value,
+                    }
                     for r in rows
                 ],
             }
-        )  # fmt: skip
+        )
         return
     for line in comparison_lines(rows, units, wear=source.suffix.lower() == ".csv"):
         click.echo(line)

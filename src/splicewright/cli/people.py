@@ -14,9 +14,12 @@ if TYPE_CHECKING:
     from splicewright.store import Account, Accounts, Register
 
 register_option = click.option(
-    "--register", "where", envvar="SPLICEWRIGHT_REGISTER", default="",
+    "--register",
+    "where",
+    envvar="SPLICEWRIGHT_REGISTER",
+    default="",
     help="File, or postgresql:// URL, of the register.",
-)  # fmt: skip
+)
 
 
 @click.group("token")
@@ -28,21 +31,31 @@ def token_command() -> None:
 @click.option("--account", "login", required=True, help="Name an account signs in with.")
 @click.option("--label", required=True, help="What it is for; no two that work have the same.")
 @click.option(
-    "--scope", type=click.Choice(["read", "record", "plan", "admin"]), multiple=True,
-    required=True, help="What it may do; may be repeated.",
-)  # fmt: skip
+    "--scope",
+    type=click.Choice(["read", "record", "plan", "admin"]),
+    multiple=True,
+    required=True,
+    help="What it may do; may be repeated.",
+)
 @click.option("--days", type=int, default=90, show_default=True, help="Days until it ends.")
 @click.option(
-    "--site", "named", multiple=True,
+    "--site",
+    "named",
+    multiple=True,
     help="Only at this site, by name or id; may be repeated. Without: all its account is let into.",
-)  # fmt: skip
+)
 @register_option
 @json_option
 @answering
 def make_command(
-    login: str, label: str, scope: tuple[str, ...], days: int, named: tuple[str, ...], where: str,
+    login: str,
+    label: str,
+    scope: tuple[str, ...],
+    days: int,
+    named: tuple[str, ...],
+    where: str,
     as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Make a token that acts as an account, and print it this once."""
     from splicewright.cli.opening import opened_register
     from splicewright.errors import Fault, InputError
@@ -78,14 +91,16 @@ def list_command(where: str, as_json: bool) -> None:
         tokens = accounts.tokens()
     lines = [
         {
-            "id": str(t.token), "label": t.label, "account": names.get(t.account, ""),
+            "id": str(t.token),
+            "label": t.label,
+            "account": names.get(t.account, ""),
             "scopes": sorted(s.value for s in t.scopes),
             "until": t.until.isoformat(timespec="minutes"),
             "used": t.used.isoformat(timespec="minutes") if t.used else None,
             "works": t.works(now),
         }
         for t in tokens
-    ]  # fmt: skip
+    ]
     if as_json:
         put_json(lines)
         return
@@ -132,11 +147,19 @@ def people_list_command(where: str, as_json: bool) -> None:
         accounts = register.accounts().accounts()
         names = {s.site: s.name for s in register.sites()}
     if as_json:
-        put_json([
-            {"login": a.login, "name": a.name, "role": a.role.value, "closed": a.closed is not None,
-             "all_sites": a.sites is None, "sites": sorted(str(s) for s in a.sites or ())}
-            for a in accounts
-        ])  # fmt: skip
+        put_json(
+            [
+                {
+                    "login": a.login,
+                    "name": a.name,
+                    "role": a.role.value,
+                    "closed": a.closed is not None,
+                    "all_sites": a.sites is None,
+                    "sites": sorted(str(s) for s in a.sites or ()),
+                }
+                for a in accounts
+            ]
+        )
         return
     for a in accounts:
         state = ", closed" if a.closed is not None else ""
@@ -169,8 +192,13 @@ def let_into_command(
         accounts.let_into(there.account, sites, None)
         words = told(sites, {s.site: s.name for s in register.sites()})
     if as_json:
-        put_json({"login": login, "all_sites": sites is None,
-                  "sites": sorted(str(s) for s in sites or ())})  # fmt: skip
+        put_json(
+            {
+                "login": login,
+                "all_sites": sites is None,
+                "sites": sorted(str(s) for s in sites or ()),
+            }
+        )
         return
     click.echo(f"{login}: let into {words}.")
 

@@ -57,9 +57,13 @@ def question_command(name: str) -> click.Command:
     model = inquiry.asked
 
     def run(
-        units: Any = "metric", paper: Any = "A4", out: Path | None = None, as_json: bool = False,
-        where: str = "", **given: Any,
-    ) -> None:  # fmt: skip
+        units: Any = "metric",
+        paper: Any = "A4",
+        out: Path | None = None,
+        as_json: bool = False,
+        where: str = "",
+        **given: Any,
+    ) -> None:
         _ask(inquiry, given, where, out, units, paper, as_json)
 
     command: Any = answering(run)
@@ -97,15 +101,25 @@ def _parameter(field: Asked) -> Any:
     elif isinstance(answer.of if isinstance(answer, Several) else answer, FileOf):
         kind = FILE
     return click.option(
-        label, field.name, type=kind, multiple=several, nargs=2 if isinstance(answer, Pairs) else 1,
-        metavar=None if isinstance(answer, OneOf) else answer.metavar, help=told,
-    )  # fmt: skip
+        label,
+        field.name,
+        type=kind,
+        multiple=several,
+        nargs=2 if isinstance(answer, Pairs) else 1,
+        metavar=None if isinstance(answer, OneOf) else answer.metavar,
+        help=told,
+    )
 
 
 def _ask(
-    inquiry: Inquiry[Any, Any], given: dict[str, Any], where: str, out: Path | None, units: Any,
-    paper: Any, as_json: bool,
-) -> None:  # fmt: skip
+    inquiry: Inquiry[Any, Any],
+    given: dict[str, Any],
+    where: str,
+    out: Path | None,
+    units: Any,
+    paper: Any,
+    as_json: bool,
+) -> None:
     """Read, answer, write, show."""
     from splicewright.actions.question import Source
     from splicewright.files.question import answers, at_door

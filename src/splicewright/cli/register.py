@@ -59,8 +59,15 @@ def add_conveyor_command(file: Path, by: str, where: str, as_json: bool) -> None
     with opened_register(where, make=True) as register:
         done = record_conveyor(register, file, by=by, now=datetime.now(UTC), device="desk")
     if as_json:
-        put_json({"conveyor": str(done.conveyor), "site": str(done.site), "name": done.name,
-                  "version": done.version, "new": done.new})  # fmt: skip
+        put_json(
+            {
+                "conveyor": str(done.conveyor),
+                "site": str(done.site),
+                "name": done.name,
+                "version": done.version,
+                "new": done.new,
+            }
+        )
         return
     what = "recorded" if done.new else "was recorded already"
     click.echo(f"{done.name}: version {done.version} of its file {what}.")
@@ -88,9 +95,16 @@ def add_joint_command(
         conveyor = _conveyor_called(register, made.conveyor.name, made.conveyor.site)
         belt = next((b.belt for b in register.belts(conveyor)), None)
         done = record_plan(
-            register, made, conveyor=conveyor, label=label, by=by, now=datetime.now(UTC),
-            belt=belt, place=at, device="desk",
-        )  # fmt: skip
+            register,
+            made,
+            conveyor=conveyor,
+            label=label,
+            by=by,
+            now=datetime.now(UTC),
+            belt=belt,
+            place=at,
+            device="desk",
+        )
     if as_json:
         put_json({"joint": str(done.joint), "job": str(done.job), "label": label})
         return
@@ -116,12 +130,27 @@ def backup_command(to: Path, where: str, as_json: bool) -> None:
 
 @register_command.command("backups")
 @click.argument("folder", type=FILE)
-@click.option("--days", type=click.IntRange(0, 400), default=7, show_default=True,
-              help="Keep the newest of so many days.")  # fmt: skip
-@click.option("--weeks", type=click.IntRange(0, 200), default=5, show_default=True,
-              help="Keep the newest of so many weeks.")  # fmt: skip
-@click.option("--months", type=click.IntRange(0, 600), default=12, show_default=True,
-              help="Keep the newest of so many months.")  # fmt: skip
+@click.option(
+    "--days",
+    type=click.IntRange(0, 400),
+    default=7,
+    show_default=True,
+    help="Keep the newest of so many days.",
+)
+@click.option(
+    "--weeks",
+    type=click.IntRange(0, 200),
+    default=5,
+    show_default=True,
+    help="Keep the newest of so many weeks.",
+)
+@click.option(
+    "--months",
+    type=click.IntRange(0, 600),
+    default=12,
+    show_default=True,
+    help="Keep the newest of so many months.",
+)
 @click.option("--every", default="", help="Go on until stopped, once in such a time: '24 h'.")
 @register_option
 @json_option
@@ -157,8 +186,14 @@ def backups_command(
 
 def _tell_backed(done: Backed, as_json: bool) -> None:
     if as_json:
-        put_json({"written": str(done.path), "facts": done.head.seq, "head": str(done.head),
-                  "removed": [str(p) for p in done.removed]})  # fmt: skip
+        put_json(
+            {
+                "written": str(done.path),
+                "facts": done.head.seq,
+                "head": str(done.head),
+                "removed": [str(p) for p in done.removed],
+            }
+        )
         return
     gone = f"; {len(done.removed)} older removed" if done.removed else ""
     click.echo(f"{done.path}: {done.head.seq} facts, restored beside and verified{gone}.")
@@ -188,9 +223,12 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 @click.option("--head", default="", help="NUMBER:HASH written down earlier, or off a sheet.")
 @click.option("--rebuild", is_flag=True, help="Make present state and indexes anew first.")
 @click.option(
-    "--part", type=click.IntRange(1), default=None, metavar="FACTS",
+    "--part",
+    type=click.IntRange(1),
+    default=None,
+    metavar="FACTS",
     help="Check only the chain, so many facts of it, and say where to go on.",
-)  # fmt: skip
+)
 @click.option("--since", default="", help="With --part: NUMBER:HASH where the last part ended.")
 @register_option
 @json_option
@@ -213,8 +251,14 @@ def verify_command(
             return
         found = verify_register(register, head, rebuild=rebuild, tell=progress())
     if as_json:
-        put_json({"facts": found.head.seq, "contents": found.contents, "head": str(found.head),
-                  "faults": list(found.faults)})  # fmt: skip
+        put_json(
+            {
+                "facts": found.head.seq,
+                "contents": found.contents,
+                "head": str(found.head),
+                "faults": list(found.faults),
+            }
+        )
     else:
         for fault in found.faults:
             click.echo(f"! {fault}")
@@ -260,8 +304,15 @@ def witness_command(witness: str, where: str, as_json: bool) -> None:
         found = confirm_witness(register, witness)
     if as_json:
         received = None if found.received is None else found.received.isoformat()
-        put_json({"confirmed": found.stands, "fact": found.seq, "kind": found.kind,
-                  "received": received, "since": found.since})  # fmt: skip
+        put_json(
+            {
+                "confirmed": found.stands,
+                "fact": found.seq,
+                "kind": found.kind,
+                "received": received,
+                "since": found.since,
+            }
+        )
     elif found.stands:
         click.echo(
             f'Confirmed: fact {found.seq}, "{found.kind}", arrived {found.received:%Y-%m-%d %H:%M} '
@@ -378,8 +429,14 @@ def table_command(to: Path, since: int, where: str, as_json: bool) -> None:
     with opened_register(where) as register:
         made = export_joint_table(register, to, since)
     if as_json:
-        put_json({"written": str(to), "rows": made.rows, "next": made.next,
-                  "not_mapped": made.not_mapped})  # fmt: skip
+        put_json(
+            {
+                "written": str(to),
+                "rows": made.rows,
+                "next": made.next,
+                "not_mapped": made.not_mapped,
+            }
+        )
         return
     click.echo(
         f"{to}: {made.rows} joints, {made.not_mapped} failures without a mechanism. What changes "
@@ -407,9 +464,10 @@ def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: b
     with opened_register(where) as register:
         labels = conveyor_labels(register)
         named = [
-            c for c in register.conveyors()
+            c
+            for c in register.conveyors()
             if not conveyor or conveyor in {c.name, labels[c.conveyor], str(c.conveyor)}
-        ]  # fmt: skip
+        ]
         if conveyor and not named:
             from splicewright.errors import Fault, InputError
 
@@ -468,8 +526,10 @@ def _imported(done: Imported) -> dict[str, object]:
         "already": done.already,
         "dry_run": done.dry_run,
         "refused": [
-            {"line": row.line, "faults": [{"key": f.key, "sentence": f.sentence}
-                                          for f in row.faults]}
+            {
+                "line": row.line,
+                "faults": [{"key": f.key, "sentence": f.sentence} for f in row.faults],
+            }
             for row in done.refused
         ],
-    }  # fmt: skip
+    }

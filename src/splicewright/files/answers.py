@@ -352,8 +352,12 @@ class Pairs(Several):
     @property
     def schema(self) -> dict[str, Any]:
         """A list of lists of two."""
-        pair = {"type": "array", "prefixItems": [self.of.schema, self.second.schema],
-                "minItems": 2, "maxItems": 2}  # fmt: skip
+        pair = {
+            "type": "array",
+            "prefixItems": [self.of.schema, self.second.schema],
+            "minItems": 2,
+            "maxItems": 2,
+        }
         return {"type": "array", "items": pair, "maxItems": self.most}
 
     def check(self, raw: Any) -> tuple[Any, ...]:

@@ -75,9 +75,12 @@ def _parquet(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> bytes
         say = "Parquet needs the extra: pip install splicewright[parquet]; CSV does not"
         raise InputError(Fault("format", say)) from None
     kinds = {
-        str: pyarrow.string(), int: pyarrow.int64(), float: pyarrow.float64(),
-        bool: pyarrow.bool_(), datetime: pyarrow.timestamp("us", tz="UTC"),
-    }  # fmt: skip
+        str: pyarrow.string(),
+        int: pyarrow.int64(),
+        float: pyarrow.float64(),
+        bool: pyarrow.bool_(),
+        datetime: pyarrow.timestamp("us", tz="UTC"),
+    }
     schema = pyarrow.schema(
         [pyarrow.field(c.name, kinds[c.kind], metadata={"says": c.says}) for c in columns]
     )

@@ -134,10 +134,12 @@ def answers(model: type[_Question], given: Mapping[str, Any], door: Door) -> _Qu
             rest = model.model_construct(**known)
             lacks = [f for f in rest.faults() if f.key not in wrong] if wrong else []
             raise InputError(
-                *(Fault(str(d["loc"][0]) if d["loc"] else "", _needed(model, d), "")
-                  for d in error.errors(include_url=False)),
+                *(
+                    Fault(str(d["loc"][0]) if d["loc"] else "", _needed(model, d), "")
+                    for d in error.errors(include_url=False)
+                ),
                 *lacks,
-            ) from None  # fmt: skip
+            ) from None
         faults = asked.faults()
         if faults:
             raise InputError(*faults)

@@ -159,8 +159,11 @@ def _read_xlsx(path: Path, raw: bytes) -> list[tuple[int, list[str]]]:
         book = CalamineWorkbook.from_filelike(io.BytesIO(raw))
         sheet = book.get_sheet_by_index(0)
         if sheet.width > MOST_COLUMNS or sheet.height > MOST_ROWS + 1:
-            raise _wrong(path, f"has {sheet.height} lines and {sheet.width} columns; accepted is "
-                         f"up to {MOST_ROWS} and {MOST_COLUMNS}")  # fmt: skip
+            raise _wrong(
+                path,
+                f"has {sheet.height} lines and {sheet.width} columns; accepted is "
+                f"up to {MOST_ROWS} and {MOST_COLUMNS}",
+            )
         found = sheet.to_python(skip_empty_area=False)
     except (CalamineError, ValueError, IndexError) as error:
         raise _wrong(path, f"cannot be read as XLSX: {error}") from None

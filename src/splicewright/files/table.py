@@ -127,9 +127,10 @@ class Row:
             return default
         if not re.fullmatch(r"\d{1,7}", typed) or int(typed) < least:
             self.table.fault(
-                self.line, column,
+                self.line,
+                column,
                 f'"{typed}" cannot be used; accepted is a whole number of {least} or more',
-            )  # fmt: skip
+            )
             return default
         return int(typed)
 

@@ -134,9 +134,13 @@ def compare_wear(
             raise InputError(Fault(late.place, said))
         last = max(r.use for r in early.readings)
         forecast = forecast_wear(
-            early.readings, early.limit, place=early.place, start=early.new, gauge_error=gauge,
+            early.readings,
+            early.limit,
+            place=early.place,
+            start=early.new,
+            gauge_error=gauge,
             confidence=confidence,
-        )  # fmt: skip
+        )
         for reading in late.readings:
             label = f"{late.place}, {reading.label}"
             if reading.use <= last:

@@ -171,37 +171,61 @@ def clamping(
     if work.reason is Reason.NEW_BELT:
         cut_out = assuming("clamp.cut_out", "belt cut out at the place", assume.NOTHING_CUT)
     pulling = sheet.work(
-        "clamp.pulling", "pulling clamps from the place of work", pulling_distance,
-        cut_out=cut_out, span=span, room=assuming("clamp.room", "room at each belt end",
-                                                assume.CLAMP_ROOM),
-    )  # fmt: skip
+        "clamp.pulling",
+        "pulling clamps from the place of work",
+        pulling_distance,
+        cut_out=cut_out,
+        span=span,
+        room=assuming("clamp.room", "room at each belt end", assume.CLAMP_ROOM),
+    )
     restraining = sheet.work(
-        "clamp.restraining", "restraining clamps from the place of work", restraining_distance,
-        pulling=pulling, travel=stopped.movement.hoists,
+        "clamp.restraining",
+        "restraining clamps from the place of work",
+        restraining_distance,
+        pulling=pulling,
+        travel=stopped.movement.hoists,
         gap=assuming("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
-    )  # fmt: skip
-    free = sheet.total("clamp.free", "belt between the restraining clamps",
-                       [restraining, restraining])  # fmt: skip
-    idlers = sheet.work("clamp.idlers", "idler sets between the restraining clamps",
-                        idlers_between, free=free, spacing=run.idlers.spacing)  # fmt: skip
-    ways = {behind: _reach(conveyor, work, run, -1 if behind else 1, sheet)
-            for behind in (True, False)}  # fmt: skip
+    )
+    free = sheet.total(
+        "clamp.free", "belt between the restraining clamps", [restraining, restraining]
+    )
+    idlers = sheet.work(
+        "clamp.idlers",
+        "idler sets between the restraining clamps",
+        idlers_between,
+        free=free,
+        spacing=run.idlers.spacing,
+    )
+    ways = {
+        behind: _reach(conveyor, work, run, -1 if behind else 1, sheet) for behind in (True, False)
+    }
     places = tuple(
-        _place(holds, behind, restraining if holds else pulling, ways[behind],
-               (conveyor, work, path, stopped), sheet)
+        _place(
+            holds,
+            behind,
+            restraining if holds else pulling,
+            ways[behind],
+            (conveyor, work, path, stopped),
+            sheet,
+        )
         for behind, holds in ((True, True), (True, False), (False, False), (False, True))
-    )  # fmt: skip
+    )
     clears = (
         _clear(conveyor, ways[True], True, sheet),
         _clear(conveyor, ways[False], False, sheet),
     )
     remarks = _fit(run, work, restraining, (places[0], places[-1]), clears)
     said = (
-        sentence("Distances are a proposal for room to work; the anchors decide. Never nearer to "
-                 "a pulley, a transition or the cut."),
-        sentence("Lower or take out {idlers} idler sets or more between the restraining clamps; "
-                 "no clamp stands on an idler.", idlers=idlers),
-    )  # fmt: skip
+        sentence(
+            "Distances are a proposal for room to work; the anchors decide. Never nearer to "
+            "a pulley, a transition or the cut."
+        ),
+        sentence(
+            "Lower or take out {idlers} idler sets or more between the restraining clamps; "
+            "no clamp stands on an idler.",
+            idlers=idlers,
+        ),
+    )
     return Clamping(
         run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *said)
     )
@@ -228,11 +252,14 @@ def _reach(conveyor: Conveyor, work: Work, run: Run, step: int, sheet: Worksheet
         found.append(element)
     own = work.distance.value if step < 0 else run.length.value - work.distance.value
     length = sheet.found(
-        f"clamp.reach_{_side(step < 0)}", f"belt from the place of work to {element.name}",
-        own + sum(r.length.value for r in found[1:]), Kind.DISTANCE,
+        f"clamp.reach_{_side(step < 0)}",
+        f"belt from the place of work to {element.name}",
+        own + sum(r.length.value for r in found[1:]),
+        Kind.DISTANCE,
         "rest of the run of the place, and runs up to the pulley",
-        [work.distance, *(r.length for r in found)], "geometry",
-    )  # fmt: skip
+        [work.distance, *(r.length for r in found)],
+        "geometry",
+    )
     return _Reach(tuple(found), element, length)
 
 
@@ -241,9 +268,13 @@ def _side(behind: bool) -> str:
 
 
 def _place(
-    restraining: bool, behind: bool, away: Figure, reach: _Reach,
-    job: tuple[Conveyor, Work, Path, AtRest], sheet: Worksheet,
-) -> ClampPlace:  # fmt: skip
+    restraining: bool,
+    behind: bool,
+    away: Figure,
+    reach: _Reach,
+    job: tuple[Conveyor, Work, Path, AtRest],
+    sheet: Worksheet,
+) -> ClampPlace:
     _, work, path, stopped = job
     run = reach.runs[0]
     kind, side = "restraining" if restraining else "pulling", _side(behind)
@@ -254,11 +285,14 @@ def _place(
     thing = f"clamp_{side}" if restraining else "hoists"
     offset = -away.value if behind else away.value
     station = sheet.found(
-        f"{key}.station", f"{label}, along the loop",
-        path.at(run.name).start + work.distance.value + offset, Kind.DISTANCE,
-        f"place of work {'less' if behind else 'and'} its distance", [work.distance, away],
+        f"{key}.station",
+        f"{label}, along the loop",
+        path.at(run.name).start + work.distance.value + offset,
+        Kind.DISTANCE,
+        f"place of work {'less' if behind else 'and'} its distance",
+        [work.distance, away],
         "geometry",
-    )  # fmt: skip
+    )
     # The run it stands on; past the pulley it stays counted from the last one before it.
     here, along = run, work.distance.value + offset
     for onward in reach.runs[1:]:
@@ -266,22 +300,44 @@ def _place(
             break
         along = along + onward.length.value if behind else along - here.length.value
         here = onward
-    stands = sheet.found(f"{key}.along", f"{label}, along {here.name}", along, Kind.DISTANCE,
-                         "from the start of that run", [station], "geometry")  # fmt: skip
+    stands = sheet.found(
+        f"{key}.along",
+        f"{label}, along {here.name}",
+        along,
+        Kind.DISTANCE,
+        "from the start of that run",
+        [station],
+        "geometry",
+    )
     beyond = sheet.found(
-        f"{key}.beyond", f"belt from the {label} to {reach.pulley.name}",
-        reach.length.value - away.value, Kind.DISTANCE, "what is left of the way to the pulley",
-        [reach.length, away], "geometry",
-    )  # fmt: skip
+        f"{key}.beyond",
+        f"belt from the {label} to {reach.pulley.name}",
+        reach.length.value - away.value,
+        Kind.DISTANCE,
+        "what is left of the way to the pulley",
+        [reach.length, away],
+        "geometry",
+    )
     pulls = ((s.force(thing), s.name) for s in stopped.stages)
     forces = [(f.largest, name) for f, name in pulls if f is not None]
-    force = sheet.largest(f"{key}.force", f"largest force on the {label}, all stages",
-                          list({f.key: f for f, _ in forces}.values()))  # fmt: skip
+    force = sheet.largest(
+        f"{key}.force",
+        f"largest force on the {label}, all stages",
+        list({f.key: f for f, _ in forces}.values()),
+    )
     return ClampPlace(
-        restraining, behind, side_name, here.name, stands, station, beyond, reach.pulley.name,
-        force, stopped.ratings.clamps if restraining else stopped.ratings.hoists,
+        restraining,
+        behind,
+        side_name,
+        here.name,
+        stands,
+        station,
+        beyond,
+        reach.pulley.name,
+        force,
+        stopped.ratings.clamps if restraining else stopped.ratings.hoists,
         max(forces, key=lambda pair: pair[0].value)[1],
-    )  # fmt: skip
+    )
 
 
 def _clear(conveyor: Conveyor, reach: _Reach, behind: bool, sheet: Worksheet) -> Figure:
@@ -290,8 +346,11 @@ def _clear(conveyor: Conveyor, reach: _Reach, behind: bool, sheet: Worksheet) ->
     parts: list[Figure] = [assuming("clamp.clear", "clear of a pulley", assume.CLAMP_CLEAR)]
     if run.side is Side.CARRY and pulley.role in {Role.HEAD, Role.TAIL}:
         parts.append(pulley.transition or _transition(conveyor, run, pulley))
-    return sheet.total(f"clamp.clear_{_side(behind)}", f"to be left free before {pulley.name}",
-                       [sheet.note(p) for p in parts])  # fmt: skip
+    return sheet.total(
+        f"clamp.clear_{_side(behind)}",
+        f"to be left free before {pulley.name}",
+        [sheet.note(p) for p in parts],
+    )
 
 
 def _transition(conveyor: Conveyor, run: Run, pulley: Pulley) -> Given:
@@ -301,15 +360,22 @@ def _transition(conveyor: Conveyor, run: Run, pulley: Pulley) -> Given:
     )
     length = float(least_transition(LEAST_LENGTH_FACTOR[belt.carcass.textile], depth))
     return assumed(
-        "clamp.transition", f"transition at {pulley.name}", length, Kind.DISTANCE,
-        "not stated: 8.5 (steel cord 14) times the height of the edges", (length, 2 * length),
-    )  # fmt: skip
+        "clamp.transition",
+        f"transition at {pulley.name}",
+        length,
+        Kind.DISTANCE,
+        "not stated: 8.5 (steel cord 14) times the height of the edges",
+        (length, 2 * length),
+    )
 
 
 def _fit(
-    run: Run, work: Work, away: Figure, ends: tuple[ClampPlace, ClampPlace],
+    run: Run,
+    work: Work,
+    away: Figure,
+    ends: tuple[ClampPlace, ClampPlace],
     clears: tuple[Figure, Figure],
-) -> tuple[Sentence, ...]:  # fmt: skip
+) -> tuple[Sentence, ...]:
     """What does not fit, and where it would; empty when every clamp stands clear."""
     said = []
     for place, clear in zip(ends, clears, strict=True):
@@ -320,9 +386,10 @@ def _fit(
             sentence(
                 f"The {place.name} would stand {where} {place.end}: {{clear}} must be free before "
                 "it.",
-                beyond=(abs(place.beyond.value), Kind.DISTANCE), clear=clear,
+                beyond=(abs(place.beyond.value), Kind.DISTANCE),
+                clear=clear,
             )
-        )  # fmt: skip
+        )
     if not said:
         return ()
     need = away.value + np.array([c.value for c in clears])
@@ -339,7 +406,7 @@ def _fit(
             )
             if max(first, 0.0) <= min(last, run.length.value)
             else sentence(f"Clamps on both sides fit on a run beside {run.name}: work there.")
-        )  # fmt: skip
+        )
     else:
         said.append(
             sentence(
@@ -348,5 +415,5 @@ def _fit(
                 "competent person set the clamps.",
                 needed=(float(np.sum(need)), Kind.DISTANCE),
             )
-        )  # fmt: skip
+        )
     return tuple(said)

@@ -121,11 +121,14 @@ def _left_tight(source: EnergySource) -> EnergySource:
     if source.lockable:
         return source
     return replace(
-        source, later="",
-        make_safe=sentence("It stays as it is: nothing that holds the belt, its load or the "
-                           "take-up is loosened. Fence it off; nobody under or in line with it."),
+        source,
+        later="",
+        make_safe=sentence(
+            "It stays as it is: nothing that holds the belt, its load or the "
+            "take-up is loosened. Fence it off; nobody under or in line with it."
+        ),
         prove=sentence("Seen at rest; load none, or lying still and fenced."),
-    )  # fmt: skip
+    )
 
 
 def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
@@ -216,22 +219,26 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
         return EnergySource(
             "take-up winch",
             sentence("holds up to {force} in the belt at the place" + unsure, force=held),
-            sentence("Clamps first. Slack the rope off by up to {lift}, in control, then isolate "
-                     "and lock the winch.", lift=moved.lift),
+            sentence(
+                "Clamps first. Slack the rope off by up to {lift}, in control, then isolate "
+                "and lock the winch.",
+                lift=moved.lift,
+            ),
             sentence("Rope slack; winch does not start."),
             later=SLACKED,
-        )  # fmt: skip
+        )
     return EnergySource(
         "screw take-up",
         sentence("holds up to {force} in the belt at the place" + unsure, force=held),
         sentence(
             "Clamps first. Measure and write down both screws, then slack them evenly, "
             "alternately, by up to {lift}. Never loosen a screw while the belt is clamped tight "
-            "against it.", lift=moved.lift,
+            "against it.",
+            lift=moved.lift,
         ),
         sentence("Belt slack at the take-up pulley; both screws carry no load."),
         later=SLACKED,
-    )  # fmt: skip
+    )
 
 
 def slopes(conveyor: Conveyor) -> bool:

@@ -108,8 +108,13 @@ def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLe
     sheet : takes the lines
     """
     size = candidate.size
-    span = sheet.work("lengths.span", "cut line to cut line across the joint", joint_span,
-                      cut=layout.cut_line, depth=layout.curve_depth)  # fmt: skip
+    span = sheet.work(
+        "lengths.span",
+        "cut line to cut line across the joint",
+        joint_span,
+        cut=layout.cut_line,
+        depth=layout.curve_depth,
+    )
     if not candidate.construction.hinged:
         return CutLengths(span, None, None, None, 0, 0)
     note = f"range data, {size.name}"
@@ -118,10 +123,21 @@ def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLe
         stated("range.liner_over", "wear sleeve cut over by", size.liner_over, Kind.LENGTH, note),
         stated("range.seating_over", "strips cut over by", size.seating_over, Kind.LENGTH, note),
     )
-    pin = sheet.work("lengths.pin", "hinge pin", pin_length,
-                     width=layout.joint_width, inset=data.inset)  # fmt: skip
-    liner = sheet.work("lengths.liner", candidate.words.wear_sleeve, liner_length,
-                       width=layout.joint_width, over=data.liner_over)  # fmt: skip
-    strip = sheet.work("lengths.seating_strip", candidate.words.bedding_strip, seating_strip_length,
-                       width=layout.width, over=data.seating_over)  # fmt: skip
+    pin = sheet.work(
+        "lengths.pin", "hinge pin", pin_length, width=layout.joint_width, inset=data.inset
+    )
+    liner = sheet.work(
+        "lengths.liner",
+        candidate.words.wear_sleeve,
+        liner_length,
+        width=layout.joint_width,
+        over=data.liner_over,
+    )
+    strip = sheet.work(
+        "lengths.seating_strip",
+        candidate.words.bedding_strip,
+        seating_strip_length,
+        width=layout.width,
+        over=data.seating_over,
+    )
     return CutLengths(span, pin, liner, strip, 4, 2)

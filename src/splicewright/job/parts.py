@@ -54,9 +54,13 @@ def parts_list(
     made: list[Part] = []
     if layout.strip:
         made.append(
-            Part("fastener strip, one end in one piece", ends, 0,
-                 sentence(f"{candidate.name}, {layout.count} plates, {candidate.material}"))
-        )  # fmt: skip
+            Part(
+                "fastener strip, one end in one piece",
+                ends,
+                0,
+                sentence(f"{candidate.name}, {layout.count} plates, {candidate.material}"),
+            )
+        )
     else:
         for members, count in sorted(Counter(layout.pieces).items(), reverse=True):
             name = f"{_SET_NAMES.get(members, str(members))} plate set, top and bottom"
@@ -81,20 +85,40 @@ def parts_list(
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         words = candidate.words
         made += [
-            Part("hinge pin", joints, joints,
-                 sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
+            Part(
+                "hinge pin",
+                joints,
+                joints,
+                sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
+            ),
             Part(words.wear_sleeve, joints, 0, sentence("{length} long", length=lengths.liner)),
-            Part("pin retainer", lengths.retainers * joints, 2,
-                 sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
-            Part(words.bedding_strip, lengths.seating_strips * joints, 0,
-                 sentence("{length} long, one end pointed", length=lengths.seating_strip)),
-        ]  # fmt: skip
+            Part(
+                "pin retainer",
+                lengths.retainers * joints,
+                2,
+                sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH)),
+            ),
+            Part(
+                words.bedding_strip,
+                lengths.seating_strips * joints,
+                0,
+                sentence("{length} long, one end pointed", length=lengths.seating_strip),
+            ),
+        ]
     if roll is not None:
         made.append(
-            Part("roll of new belt", 1, 0,
-                 sentence("{length} or more, about ⌀ {diameter} and {mass}; order a little over",
-                          length=roll.length, diameter=roll.diameter, mass=roll.mass))
-        )  # fmt: skip
+            Part(
+                "roll of new belt",
+                1,
+                0,
+                sentence(
+                    "{length} or more, about ⌀ {diameter} and {mass}; order a little over",
+                    length=roll.length,
+                    diameter=roll.diameter,
+                    mass=roll.mass,
+                ),
+            )
+        )
     return tuple(made)
 
 
@@ -114,30 +138,45 @@ def repair_parts(
     if plates:
         length = size.bolt_length(thickest.value)
         bolt = (
-            sentence("⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH),
-                     length=(length, Kind.LENGTH))
+            sentence(
+                "⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH)
+            )
             if length is not None
             else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
-        )  # fmt: skip
+        )
         bolts = plates * size.bolts_per_plate
         what = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
         made += [
-            Part("single plate set, top and bottom", plates, 2,
-                 sentence(f"{candidate.name}, {candidate.material}")),
+            Part(
+                "single plate set, top and bottom",
+                plates,
+                2,
+                sentence(f"{candidate.name}, {candidate.material}"),
+            ),
             Part(what, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
-        ]  # fmt: skip
+        ]
         if what == "bolt":
-            made.append(Part("nut", bolts, 4, sentence("for ⌀ {bolt}",
-                                                       bolt=(size.bolt, Kind.LENGTH))))  # fmt: skip
+            made.append(
+                Part("nut", bolts, 4, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH)))
+            )
     if lengths.pin is not None and lengths.liner is not None:
         made += [
-            Part("hinge pin", 1, 1,
-                 sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin)),
-            Part(candidate.words.wear_sleeve, 1, 0,
-                 sentence("{length} long", length=lengths.liner)),
-            Part("pin retainer", lengths.retainers, 2,
-                 sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
-        ]  # fmt: skip
+            Part(
+                "hinge pin",
+                1,
+                1,
+                sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
+            ),
+            Part(
+                candidate.words.wear_sleeve, 1, 0, sentence("{length} long", length=lengths.liner)
+            ),
+            Part(
+                "pin retainer",
+                lengths.retainers,
+                2,
+                sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH)),
+            ),
+        ]
     return tuple(made)
 
 
@@ -145,9 +184,13 @@ def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, 
     """Parts of a repair along the belt; the makers' systems say what goes with them."""
     if damage is Damage.RIP:
         return (
-            Part("plate for repairs along the belt, with its bolts", rows, 4,
-                 sentence("for the belt's thickness; by the maker")),
-        )  # fmt: skip
+            Part(
+                "plate for repairs along the belt, with its bolts",
+                rows,
+                4,
+                sentence("for the belt's thickness; by the maker"),
+            ),
+        )
     what = "patch" if damage is Damage.HOLE else "edge sealing"
     size = (
         sentence(f"{what} for {{width}} of width, by its system", width=width)
@@ -170,24 +213,37 @@ def vulcanised_parts(
     """
     face = joint.overlap.value * width.value
     strip = width.value / math.cos(joint.bias.value)
-    wide = sentence("{long} long, {wide} wide", long=(strip, Kind.LENGTH),
-                    wide=(size.cover_strip, Kind.LENGTH)) if size.cover_strip is not None else (
-        sentence("{long} long; width by the maker", long=(strip, Kind.LENGTH))
-    )  # fmt: skip
+    wide = (
+        sentence(
+            "{long} long, {wide} wide",
+            long=(strip, Kind.LENGTH),
+            wide=(size.cover_strip, Kind.LENGTH),
+        )
+        if size.cover_strip is not None
+        else (sentence("{long} long; width by the maker", long=(strip, Kind.LENGTH)))
+    )
     coats = f"{size.coats} coats on" if size.coats is not None else "every coat on"
     return (
         Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
         Part("cover strip, carry cover", joints, 0, wide),
         Part("cover strip, pulley cover", joints, 0, wide),
-        Part("edge strip of rubber", 2 * joints, 0,
-             sentence("{long} long", long=joint.belt_needed)),
-        Part("cement", joints, 1,
-             sentence(coats + " {area}, both ends; within its date",
-                      area=(2 * face, Kind.AREA))),
+        Part(
+            "edge strip of rubber", 2 * joints, 0, sentence("{long} long", long=joint.belt_needed)
+        ),
+        Part(
+            "cement",
+            joints,
+            1,
+            sentence(coats + " {area}, both ends; within its date", area=(2 * face, Kind.AREA)),
+        ),
         Part("cleaner, by the maker of the cement", joints, 0, sentence("within its date")),
-        Part("release film for the platens", 2 * joints, 0,
-             sentence("{long} long", long=joint.belt_needed)),
-    )  # fmt: skip
+        Part(
+            "release film for the platens",
+            2 * joints,
+            0,
+            sentence("{long} long", long=joint.belt_needed),
+        ),
+    )
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

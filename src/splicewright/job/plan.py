@@ -149,9 +149,11 @@ class JointPlan:
 
 
 def plan(
-    conveyor: Conveyor, work: Work, ranges: tuple[Range, ...] = (),
+    conveyor: Conveyor,
+    work: Work,
+    ranges: tuple[Range, ...] = (),
     past: PastShares = MappingProxyType({}),
-) -> JointPlan:  # fmt: skip
+) -> JointPlan:
     """Plan one job: the whole way from plant to steps.
 
     Parameters
@@ -169,23 +171,33 @@ def plan(
     path = lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
     # A belt that stays in one piece needs no fastener, only a joint that is opened or made does.
-    choice = choose(ranges if work.job.plated else (), conveyor, work,
-                    asked, sheet)  # fmt: skip
+    choice = choose(ranges if work.job.plated else (), conveyor, work, asked, sheet)
     best = choice.best
     layout = lengths = limits = step_joint = None
     if best is not None and best.steps is not None:
-        step_joint = lay_steps(best.steps, belt_width(conveyor, work), conveyor, work,
-                               choice.thickest, sheet)  # fmt: skip
+        step_joint = lay_steps(
+            best.steps, belt_width(conveyor, work), conveyor, work, choice.thickest, sheet
+        )
     elif best is not None:
         layout = lay_plates(
-            best.size, belt_width(conveyor, work), deepest_trough(conveyor), work.travel, sheet,
-            curve=curve_of(work), notch=work.notch_width,
-        )  # fmt: skip
+            best.size,
+            belt_width(conveyor, work),
+            deepest_trough(conveyor),
+            work.travel,
+            sheet,
+            curve=curve_of(work),
+            notch=work.notch_width,
+        )
         lengths = cut_lengths(best, layout, sheet)
         limits = making_limits(
-            best.size, layout, conveyor.belt, asked.running, choice.thinnest, sheet,
+            best.size,
+            layout,
+            conveyor.belt,
+            asked.running,
+            choice.thinnest,
+            sheet,
             hinged=best.construction.hinged,
-        )  # fmt: skip
+        )
     span = _span(lengths, step_joint, choice, sheet)
     belt = budget(conveyor, work, path.belt_length, span, sheet)
     parts: tuple[Part, ...] = ()
@@ -205,16 +217,31 @@ def plan(
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)
     clamps = clamping(conveyor, work, path, stopped, span, sheet)
     drafts = drafts_of(
-        Setting(conveyor, work, stopped, belt, clamps, best, layout, lengths, limits, step_joint,
-                asked.running, sheet)
-    )  # fmt: skip
+        Setting(
+            conveyor,
+            work,
+            stopped,
+            belt,
+            clamps,
+            best,
+            layout,
+            lengths,
+            limits,
+            step_joint,
+            asked.running,
+            sheet,
+        )
+    )
     boxes = tool_box(conveyor, work, stopped, best, belt.roll)
     named = {key: tuple(tool.name for tool in tools) for key, tools in boxes.items()}
     tasks, timed = numbered(drafts, work, sheet, named, past)
     times = timing(
-        timed, work, sheet, whole=best is not None or not work.job.joins,
+        timed,
+        work,
+        sheet,
+        whole=best is not None or not work.job.joins,
         before=[(step.hands, step.time) for step in tasks if step.outside],
-    )  # fmt: skip
+    )
     after = _follow_up(sheet)
     return JointPlan(
         format=FORMAT,
@@ -271,26 +298,38 @@ def _span(
         if nearest is not None
         else "no fastener known: 12 mm from the pin axis to the cut taken"
     )
-    given = assumed("lengths.cut_line", "pin axis to cut line", cut, Kind.LENGTH, why,
-                    (0.5 * cut, 2 * cut))  # fmt: skip
-    return sheet.work("lengths.span", "cut line to cut line across the joint", joint_span,
-                      cut=given, depth=0.0)  # fmt: skip
+    given = assumed(
+        "lengths.cut_line", "pin axis to cut line", cut, Kind.LENGTH, why, (0.5 * cut, 2 * cut)
+    )
+    return sheet.work(
+        "lengths.span", "cut line to cut line across the joint", joint_span, cut=given, depth=0.0
+    )
 
 
 def _follow_up(sheet: Worksheet) -> FollowUp:
     shift, week = 8 * 3600.0, 7 * 86400.0
     return FollowUp(
         sheet.note(
-            assumed("follow_up.retighten", "re-tighten after running for", shift, Kind.TIME,
-                    "first shift of loaded running; common practice, no source",
-                    (3600.0, 3 * shift))
+            assumed(
+                "follow_up.retighten",
+                "re-tighten after running for",
+                shift,
+                Kind.TIME,
+                "first shift of loaded running; common practice, no source",
+                (3600.0, 3 * shift),
+            )
         ),
         sheet.note(
-            assumed("follow_up.inspect", "first inspection after", week, Kind.TIME,
-                    "no published interval; one week taken, sooner where a failure can hurt",
-                    (86400.0, 4 * week))
+            assumed(
+                "follow_up.inspect",
+                "first inspection after",
+                week,
+                Kind.TIME,
+                "no published interval; one week taken, sooner where a failure can hurt",
+                (86400.0, 4 * week),
+            )
         ),
-    )  # fmt: skip
+    )
 
 
 def _warnings(
@@ -308,9 +347,11 @@ def _warnings(
         said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
     elif choice.best is not None and choice.best.steps is not None:
         said.append(
-            sentence("Vulcanised joint: its maker's splicing instructions lead the work, and who "
-                     "does it must have learnt it.")
-        )  # fmt: skip
+            sentence(
+                "Vulcanised joint: its maker's splicing instructions lead the work, and who "
+                "does it must have learnt it."
+            )
+        )
     if not work.thickness and work.job.plated:
         said.append(
             sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
@@ -335,9 +376,7 @@ def _too_few(tasks: tuple[Step, ...], work: Work) -> tuple[Sentence, ...]:
     most = max(tasks, key=lambda step: step.people, default=None)
     if most is None or most.people <= work.crew:
         return ()
-    return (
-        sentence(f"Step {most.number} takes {most.people} people; the crew is {work.crew}."),
-    )  # fmt: skip
+    return (sentence(f"Step {most.number} takes {most.people} people; the crew is {work.crew}."),)
 
 
 _ADAPTERS: list[TypeAdapter[JointPlan]] = []

@@ -34,22 +34,29 @@ def plan_verdict(plan: JointPlan) -> PlanVerdict:
         blocks.append(sentence("No fastener fits"))
     if not belt.closes:
         blocks.append(
-            sentence("The ends do not come together: {needed} of slack needed, {there} there",
-                     needed=belt.slack_needed, there=belt.slack_there)
-        )  # fmt: skip
+            sentence(
+                "The ends do not come together: {needed} of slack needed, {there} there",
+                needed=belt.slack_needed,
+                there=belt.slack_there,
+            )
+        )
     after, left = belt.position_after.value, belt.left.value
     if after < 0:
         where = sentence("take-up {over} beyond its slack end", over=(-after, Kind.DISTANCE))
         blocks.append(
-            sentence("The loop becomes too short: the take-up would stand {over} beyond its slack "
-                     "end", over=(-after, Kind.DISTANCE))
-        )  # fmt: skip
+            sentence(
+                "The loop becomes too short: the take-up would stand {over} beyond its slack end",
+                over=(-after, Kind.DISTANCE),
+            )
+        )
     elif left < 0:
         where = sentence("take-up {over} beyond its tight end", over=(-left, Kind.DISTANCE))
         blocks.append(
-            sentence("The loop becomes too long: the take-up would stand {over} beyond its tight "
-                     "end", over=(-left, Kind.DISTANCE))
-        )  # fmt: skip
+            sentence(
+                "The loop becomes too long: the take-up would stand {over} beyond its tight end",
+                over=(-left, Kind.DISTANCE),
+            )
+        )
     else:
         where = sentence("take-up left {left} of {travel}", left=belt.left, travel=travel)
     if not plan.clamps.fits:

@@ -20,10 +20,21 @@ from splicewright.quantities import Sentence, sentence
 
 _AT_THE_MACHINE = frozenset(
     {
-        "park", "permit", "isolate", "place", "survey", "rig", "clamp", "release", "clear",
-        "unload", "slack", "chains", "open",
+        "park",
+        "permit",
+        "isolate",
+        "place",
+        "survey",
+        "rig",
+        "clamp",
+        "release",
+        "clear",
+        "unload",
+        "slack",
+        "chains",
+        "open",
     }
-)  # fmt: skip
+)
 """Steps that are done before the joint is made, and rest on nothing of it but what their text says;
 of any other, unknown is unsafe."""
 _BY_DRAWING = frozenset({"whole", "mark", "cut", "measure", "turn", "skive", "punch"})
@@ -125,8 +136,12 @@ def _read_at(plan: JointPlan, step: Step) -> tuple[Sentence, ...]:
     if step.key == ISOLATE:
         for source in plan.isolation:
             known = "" if source.known else " (not known: find out)"
-            lines += [sentence(f"{source.what}{known}{', later' if source.later else ''}"),
-                      source.how_much, source.make_safe, source.prove]  # fmt: skip
+            lines += [
+                sentence(f"{source.what}{known}{', later' if source.later else ''}"),
+                source.how_much,
+                source.make_safe,
+                source.prove,
+            ]
     sheet = acceptance(plan) if step.key in CHECK else None
     lines += [sentence(line) for line in (sheet.lines if sheet is not None else ())]
     for reading in asked_of(plan, step):

@@ -163,8 +163,11 @@ def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
     """
     belt = conveyor.belt.line_mass
     new = max(belt.value, belt.high)
-    hard = assuming("pulling_in.friction", "friction of idlers, belt drawn by hand or winch",
-                    assume.STANDING_FRICTION)  # fmt: skip
+    hard = assuming(
+        "pulling_in.friction",
+        "friction of idlers, belt drawn by hand or winch",
+        assume.STANDING_FRICTION,
+    )
     runs = 0.010
     turns = assume.NO_LOSS.high
     found = []
@@ -180,33 +183,61 @@ def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
     )
     worst = max(best[0], roped[0])
     parts: list[Figure] = [sheet.note(hard), belt, work.distance]
-    text = ("statics of the way round, every length drawn in tried; friction at its high end, "
-            "drag of each pulley 1.04")  # fmt: skip
+    text = (
+        "statics of the way round, every length drawn in tried; friction at its high end, "
+        "drag of each pulley 1.04"
+    )
 
     def figure(key: str, label: str, value: float, said: str = text) -> Figure:
         return sheet.found(f"pulling_in.{key}", label, value, Kind.FORCE, said, parts, "statics")
 
     pull = figure("pull", "largest pull at the winch, drawn by the old belt", best[0])
     by_rope = figure("pull_rope", "largest pull at the winch, drawn by a rope", roped[0])
-    brake = figure("brake", "brake on the roll of new belt", max(best[3], roped[3]),
-                   "new belt on its own slopes, idlers at their least friction 0.010")  # fmt: skip
-    front = figure("joint", "largest pull on what joins new belt to old belt or rope",
-                   max(best[4], roped[4]))  # fmt: skip
-    rating = sheet.work("pulling_in.rating", "rating of winch, rope and temporary joint",
-                        pulling_rating, factor=work.clamp_factor,
-                        pull=pull if best[0] == worst else by_rope)  # fmt: skip
+    brake = figure(
+        "brake",
+        "brake on the roll of new belt",
+        max(best[3], roped[3]),
+        "new belt on its own slopes, idlers at their least friction 0.010",
+    )
+    front = figure(
+        "joint", "largest pull on what joins new belt to old belt or rope", max(best[4], roped[4])
+    )
+    rating = sheet.work(
+        "pulling_in.rating",
+        "rating of winch, rope and temporary joint",
+        pulling_rating,
+        factor=work.clamp_factor,
+        pull=pull if best[0] == worst else by_rope,
+    )
     return PullingIn(
-        best[1], pull, by_rope, brake, front, rating,
+        best[1],
+        pull,
+        by_rope,
+        brake,
+        front,
+        rating,
         (
-            sentence(f"Drawn by the old belt, easiest {best[1]}: up to {{pull}} at the winch. "
-                     f"By a rope into the empty machine, easiest {roped[1]}: {{rope}}.",
-                     pull=pull, rope=by_rope),
-            sentence("Winch, rope and temporary joint rated {rating} or more; what joins new belt "
-                     "to old belt or rope carries up to {front}.", rating=rating, front=front),
-            sentence("Brake on the roll set to {brake} or more, so that the new belt never runs "
-                     "by itself; a clamp ready at the top of every slope besides.", brake=brake)
-            if brake.value > 0 else
-            sentence("The new belt does not run by itself on this way; the brake on the roll keeps "
-                     "it from running on."),
+            sentence(
+                f"Drawn by the old belt, easiest {best[1]}: up to {{pull}} at the winch. "
+                f"By a rope into the empty machine, easiest {roped[1]}: {{rope}}.",
+                pull=pull,
+                rope=by_rope,
+            ),
+            sentence(
+                "Winch, rope and temporary joint rated {rating} or more; what joins new belt "
+                "to old belt or rope carries up to {front}.",
+                rating=rating,
+                front=front,
+            ),
+            sentence(
+                "Brake on the roll set to {brake} or more, so that the new belt never runs "
+                "by itself; a clamp ready at the top of every slope besides.",
+                brake=brake,
+            )
+            if brake.value > 0
+            else sentence(
+                "The new belt does not run by itself on this way; the brake on the roll keeps "
+                "it from running on."
+            ),
         ),
-    )  # fmt: skip
+    )

@@ -135,10 +135,15 @@ def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
     ahead = plan.timing.before.value / 3600.0 if plan.timing.before is not None else 0.0
     names = {part.name for part in plan.parts}
     return Quotation(
-        plan, prices, (*parts, *extras), people, (likely, high), (ahead, SPAN[1] * ahead),
+        plan,
+        prices,
+        (*parts, *extras),
+        people,
+        (likely, high),
+        (ahead, SPAN[1] * ahead),
         tuple(line.what for line in parts if line.each is None),
         tuple(sorted(set(prices.parts) - names)),
-    )  # fmt: skip
+    )
 
 
 def load_prices(path: Path) -> PricesFile:

@@ -23,12 +23,15 @@ def square_limit(plan: JointPlan) -> Limit:
     """
     if plan.limits is None:
         raise InputError(
-            Fault("squaring.plan", "holds no joint with plates, so no limit; give limit in its "
-                  "place")
-        )  # fmt: skip
+            Fault(
+                "squaring.plan", "holds no joint with plates, so no limit; give limit in its place"
+            )
+        )
     found = plan.limits.out_of_square
-    said = sentence(DERIVED + "; typical case {typical}; common practice: " +
-                    found.practice.template, typical=found.typical)  # fmt: skip
+    said = sentence(
+        DERIVED + "; typical case {typical}; common practice: " + found.practice.template,
+        typical=found.typical,
+    )
     return Limit(
         found.smallest.value,
         type(said)(said.template, (*said.numbers, *found.practice.numbers)),

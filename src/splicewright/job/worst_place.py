@@ -16,9 +16,14 @@ _HALVINGS = 7
 
 
 def worst_place(
-    conveyor: Conveyor, work: Work, path: Path, asked: Demand, belt: BeltBudget, span: Figure,
+    conveyor: Conveyor,
+    work: Work,
+    path: Path,
+    asked: Demand,
+    belt: BeltBudget,
+    span: Figure,
     sheet: Worksheet,
-) -> Work:  # fmt: skip
+) -> Work:
     """The work at the place where its clamps must be rated highest, of those where they fit.
 
     The pull changes evenly along a run, so it is worst at one of its ends; where clamps do not
@@ -76,7 +81,10 @@ def worst_place(
 def _at(work: Work, run: Run, share: float) -> Work:
     """The work on a run, that share of it from its start."""
     along = replace(
-        work.distance, label=f"place of work along {run.name}", high=run.length.value,
-        value=share * run.length.value, reason="place of work not stated; the worst place taken",
-    )  # fmt: skip
+        work.distance,
+        label=f"place of work along {run.name}",
+        high=run.length.value,
+        value=share * run.length.value,
+        reason="place of work not stated; the worst place taken",
+    )
     return replace(work, run=run.name, distance=along)

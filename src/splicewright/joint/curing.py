@@ -150,47 +150,92 @@ def curing(
     """
     air = work.air or conveyor.ambient
     humidity = work.humidity or assuming("air.humidity", "humidity of the air", assume.HUMIDITY)
-    margin = _or(size.dew_margin, "dew_margin", "faces above the dew point [K]", Kind.RATIO,
-                 assume.DEW_MARGIN)  # fmt: skip
+    margin = _or(
+        size.dew_margin,
+        "dew_margin",
+        "faces above the dew point [K]",
+        Kind.RATIO,
+        assume.DEW_MARGIN,
+    )
     dew = sheet.work("cure.dew", "dew point", dew_point, air=air, humidity=humidity)
-    beyond = _or(size.press_beyond, "press_beyond", "press beyond the joint, each end",
-                 Kind.LENGTH, assume.PRESS_BEYOND)  # fmt: skip
-    past = sheet.total("cure.beyond", "press beyond the outermost step, each end", [
-        beyond,
-        stated("range.transition", "covers beyond the cord ends", size.transition, Kind.LENGTH,
-               f"range data, {size.name}"),
-    ])  # fmt: skip
+    beyond = _or(
+        size.press_beyond,
+        "press_beyond",
+        "press beyond the joint, each end",
+        Kind.LENGTH,
+        assume.PRESS_BEYOND,
+    )
+    past = sheet.total(
+        "cure.beyond",
+        "press beyond the outermost step, each end",
+        [
+            beyond,
+            stated(
+                "range.transition",
+                "covers beyond the cord ends",
+                size.transition,
+                Kind.LENGTH,
+                f"range data, {size.name}",
+            ),
+        ],
+    )
     bias = stated("range.bias", "bias angle", size.bias, Kind.ANGLE, f"range data, {size.name}")
     needed = sheet.work(
-        "cure.press_length", "length the press must cover", press_needed, over=over, width=width,
-        bias=bias, press_bias=work.press_bias if work.press_bias is not None else 0.0, beyond=past,
-    )  # fmt: skip
+        "cure.press_length",
+        "length the press must cover",
+        press_needed,
+        over=over,
+        width=width,
+        bias=bias,
+        press_bias=work.press_bias if work.press_bias is not None else 0.0,
+        beyond=past,
+    )
     platen = work.press_length
-    lap = _or(size.heat_overlap, "heat_overlap", "overlap of heats", Kind.LENGTH,
-              assume.HEAT_OVERLAP)  # fmt: skip
+    lap = _or(
+        size.heat_overlap, "heat_overlap", "overlap of heats", Kind.LENGTH, assume.HEAT_OVERLAP
+    )
     if platen is None or platen.value >= needed.value or platen.value <= lap.value:
-        heats = sheet.found("cure.heats", "heats", 1.0, Kind.COUNT,
-                            "one, where the press covers the joint", [needed])  # fmt: skip
+        heats = sheet.found(
+            "cure.heats",
+            "heats",
+            1.0,
+            Kind.COUNT,
+            "one, where the press covers the joint",
+            [needed],
+        )
     else:
-        heats = sheet.work("cure.heats", "heats", heats_of, needed=needed, platen=platen,
-                           lap=lap)  # fmt: skip
+        heats = sheet.work("cure.heats", "heats", heats_of, needed=needed, platen=platen, lap=lap)
     drying = None
     if size.coats is not None and size.drying is not None:
         drying = sheet.work(
-            "cure.drying", "drying of all coats", drying_time, coats=float(size.coats),
-            each=stated("range.drying", "drying of a coat", size.drying, Kind.TIME,
-                        f"range data, {size.name}"),
-        )  # fmt: skip
+            "cure.drying",
+            "drying of all coats",
+            drying_time,
+            coats=float(size.coats),
+            each=stated(
+                "range.drying",
+                "drying of a coat",
+                size.drying,
+                Kind.TIME,
+                f"range data, {size.name}",
+            ),
+        )
     return Curing(
-        sheet.note(air), sheet.note(humidity), dew,
+        sheet.note(air),
+        sheet.note(humidity),
+        dew,
         sheet.work("cure.face", "coldest an open face may be", least_face, dew=dew, margin=margin),
         tuple(
             tuple(dew_point(_ZERO + t, h / 100) + margin.value for h in HUMIDITY_COLUMNS)
             for t in AIR_ROWS
         ),
-        drying, needed, past, sheet.note(platen) if platen is not None else None, heats,
+        drying,
+        needed,
+        past,
+        sheet.note(platen) if platen is not None else None,
+        heats,
         _places(int(heats.value), needed.value, platen.value if platen is not None else None),
-    )  # fmt: skip
+    )
 
 
 def _places(heats: int, needed: float, platen: float | None) -> tuple[float, ...]:
@@ -224,8 +269,9 @@ def cure_held(size: StepSize, thick: float, temperature: float | None) -> float 
     if not size.cures:
         return size.cure_time if held >= size.cure_temperature - 0.01 else None
     fitting = [
-        row for row in size.cures
+        row
+        for row in size.cures
         if row.temperature <= held + 0.01 and row.thickness_up_to >= thick - 1e-9
-    ]  # fmt: skip
+    ]
     best = min(fitting, key=lambda row: (-row.temperature, row.thickness_up_to), default=None)
     return None if best is None else best.time

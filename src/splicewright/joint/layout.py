@@ -263,29 +263,54 @@ def lay_plates(
     """
     data = _data(size)
     count_figure = sheet.work(
-        "layout.count", "plates of one end", plate_count, width=width,
-        setback=data["setback"], mesh=data["mesh"], plate=data["plate"], pitch=data["pitch"],
-    )  # fmt: skip
+        "layout.count",
+        "plates of one end",
+        plate_count,
+        width=width,
+        setback=data["setback"],
+        mesh=data["mesh"],
+        plate=data["plate"],
+        pitch=data["pitch"],
+    )
     count = round(count_figure.value)
-    span = sheet.work("layout.span", "width over the plates of one end", plates_span,
-                      count=count_figure, pitch=data["pitch"], plate=data["plate"])  # fmt: skip
-    setback = sheet.work("layout.setback", "mean edge set-back", mean_setback,
-                         width=width, span=span)  # fmt: skip
+    span = sheet.work(
+        "layout.span",
+        "width over the plates of one end",
+        plates_span,
+        count=count_figure,
+        pitch=data["pitch"],
+        plate=data["plate"],
+    )
+    setback = sheet.work(
+        "layout.setback", "mean edge set-back", mean_setback, width=width, span=span
+    )
     most = size.setback[1] - size.mesh_offset / 2
     if count < FEWEST_PLATES or setback.value > most + 1e-9:
         raise NoLayoutError(_no_layout(size, width.value, count))
     strip = any(abs(w - width.value) <= 0.005 for w in size.strip_widths)
     pieces = (count,) if strip else sets_across(count, size.edge_sets, trough)
     depth, curve_remark = _curve(size, width, strip, curve, sheet)
-    over = sheet.work("layout.joint_width", "width over the meshed plates", joint_width,
-                      span=span, mesh=data["mesh"])  # fmt: skip
+    over = sheet.work(
+        "layout.joint_width",
+        "width over the meshed plates",
+        joint_width,
+        span=span,
+        mesh=data["mesh"],
+    )
     width_of_notch, notch_remark = _notch(setback.value, size, notch)
     both = travel is not Travel.KNOWN
     ends = [
-        _end(which, size, width.value, depth.value, count, pieces,
-             width_of_notch if both or which is Which.TRAILING else 0.0)
+        _end(
+            which,
+            size,
+            width.value,
+            depth.value,
+            count,
+            pieces,
+            width_of_notch if both or which is Which.TRAILING else 0.0,
+        )
         for which in (Which.LEADING, Which.TRAILING)
-    ]  # fmt: skip
+    ]
     remarks = [curve_remark, notch_remark]
     remarks.append(
         sentence("Direction of travel not known or reversing: both ends are notched.")
@@ -387,8 +412,13 @@ def _curve(
         depth = stated(key, label, size.curve_depth, Kind.LENGTH, "template of the range")
         return sheet.note(depth), sentence("Curve depth of the range's template.")
     if size.curve_radius is not None:
-        radius = stated("range.curve_radius", "arc of the template", size.curve_radius,
-                        Kind.DISTANCE, "template of the range")  # fmt: skip
+        radius = stated(
+            "range.curve_radius",
+            "arc of the template",
+            size.curve_radius,
+            Kind.DISTANCE,
+            "template of the range",
+        )
         return (
             sheet.work(key, label, arc_depth, radius=radius, width=width),
             sentence("Curve depth from the arc of the range's template."),
@@ -422,9 +452,14 @@ def _notch(setback: float, size: Size, notch: Given | None) -> tuple[float, Sent
 
 
 def _end(
-    which: Which, size: Size, width: float, depth: float, count: int, pieces: tuple[int, ...],
+    which: Which,
+    size: Size,
+    width: float,
+    depth: float,
+    count: int,
+    pieces: tuple[int, ...],
     notch: float,
-) -> EndLayout:  # fmt: skip
+) -> EndLayout:
     """One end: the leading end's plates are shifted half the mesh offset to the left."""
     shift = size.mesh_offset / 2 * (1 if which is Which.LEADING else -1)
     ys = [shift + size.pitch * ((count - 1) / 2 - n) for n in range(count)]

@@ -204,21 +204,33 @@ def lay_steps(
     given = step_data(size)
     held = cure_held(size, thick.value, _held_at(work))
     assert held is not None  # else `choice` finds that it does not fit
-    cure = sheet.found("step.cure_time", "cure time", held, Kind.TIME,
-                       "from the range's data, by thickness and temperature",
-                       [given["cure"], given["temperature"], thick])  # fmt: skip
+    cure = sheet.found(
+        "step.cure_time",
+        "cure time",
+        held,
+        Kind.TIME,
+        "from the range's data, by thickness and temperature",
+        [given["cure"], given["temperature"], thick],
+    )
     if size.form is StepForm.STEP:
         count = sheet.work("step.count", "steps", step_count, plies=float(size.plies))
     else:
         count = sheet.work("step.count", "lengths of the joint", single_step)
-    over = sheet.work("step.overlap", "overlap of the ends", overlap,
-                      steps=count, step=given["length"])  # fmt: skip
-    offset = sheet.work("step.bias_offset", "offset of the bias", bias_offset,
-                        width=width, bias=given["bias"])  # fmt: skip
+    over = sheet.work(
+        "step.overlap", "overlap of the ends", overlap, steps=count, step=given["length"]
+    )
+    offset = sheet.work(
+        "step.bias_offset", "offset of the bias", bias_offset, width=width, bias=given["bias"]
+    )
     made_good = curing(size, over, width, conveyor, work, sheet)
     heats = int(made_good.heats.value)
-    needed = sheet.work("step.belt_needed", "length of the joint, and belt one joint takes",
-                        joint_length, over=over, offset=offset)  # fmt: skip
+    needed = sheet.work(
+        "step.belt_needed",
+        "length of the joint, and belt one joint takes",
+        joint_length,
+        over=over,
+        offset=offset,
+    )
     return StepGeometry(
         steps=count,
         step_length=sheet.note(given["length"]),
@@ -226,15 +238,19 @@ def lay_steps(
         bias=sheet.note(given["bias"]),
         bias_offset=offset,
         belt_needed=needed,
-        span=sheet.work("lengths.span", "square cut to square cut across the joint", step_span,
-                        length=needed),
+        span=sheet.work(
+            "lengths.span", "square cut to square cut across the joint", step_span, length=needed
+        ),
         cure_time=cure,
         cure_temperature=sheet.note(work.press_temperature or given["temperature"]),
-        press_time=sheet.total("step.press_time", "time in the press",
-                               [given["heating"], cure, given["cooling"]] * heats),
+        press_time=sheet.total(
+            "step.press_time",
+            "time in the press",
+            [given["heating"], cure, given["cooling"]] * heats,
+        ),
         lines=_lines(size, over.value),
         curing=made_good,
-    )  # fmt: skip
+    )
 
 
 def _held_at(work: Work) -> float | None:
@@ -256,9 +272,10 @@ def _lines(size: StepSize, over: float) -> tuple[StepLine, ...]:
     if size.form is StepForm.CORD:
         return _cord_lines(size, far)
     root, tip = (
-        ("finger roots", "finger tips") if size.form is StepForm.FINGER
+        ("finger roots", "finger tips")
+        if size.form is StepForm.FINGER
         else ("cover off from here", "cut through")
-    )  # fmt: skip
+    )
     return (StepLine(-far, root, tip), StepLine(far, tip, root))
 
 

@@ -125,10 +125,15 @@ def lay_out(conveyor: Conveyor, sheet: Worksheet) -> Path:
         along, height = end, top
     length = sheet.total("loop.length", "length of the belt loop", parts, Kind.DISTANCE)
     idlers = tuple(
-        sheet.work(f"loop.{slug(r.name)}.idlers", f"idler sets on {r.name}", idler_sets,
-                   length=r.length, spacing=r.idlers.spacing)
+        sheet.work(
+            f"loop.{slug(r.name)}.idlers",
+            f"idler sets on {r.name}",
+            idler_sets,
+            length=r.length,
+            spacing=r.idlers.spacing,
+        )
         for r in conveyor.runs()
-    )  # fmt: skip
+    )
     return Path(length, tuple(stations), idlers)
 
 

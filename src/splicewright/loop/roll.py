@@ -90,11 +90,23 @@ def roll_of(belt: Belt, length: Figure, sheet: Worksheet) -> Roll:
     sheet : takes the lines
     """
     value, low, high = _CORE
-    core = assumed("roll.core", "core of the roll", value, Kind.LENGTH,
-                   "core of the roll not given; 400 mm taken", (low, high))  # fmt: skip
+    core = assumed(
+        "roll.core",
+        "core of the roll",
+        value,
+        Kind.LENGTH,
+        "core of the roll not given; 400 mm taken",
+        (low, high),
+    )
     return Roll(
         length,
-        sheet.work("roll.diameter", "diameter of the roll", roll_diameter, core=core,
-                   thickness=belt.thickness, length=length),
+        sheet.work(
+            "roll.diameter",
+            "diameter of the roll",
+            roll_diameter,
+            core=core,
+            thickness=belt.thickness,
+            length=length,
+        ),
         sheet.work("roll.mass", "mass of the roll", roll_mass, belt=belt.line_mass, length=length),
-    )  # fmt: skip
+    )

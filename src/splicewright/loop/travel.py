@@ -188,57 +188,96 @@ def budget(
     """
     take_up = conveyor.take_up
     change = sheet.work(
-        "belt.change", "change of the loop", loop_change,
-        insert=work.insert, cut_out=work.cut_out, joints=float(work.joints), span=span,
-    )  # fmt: skip
+        "belt.change",
+        "change of the loop",
+        loop_change,
+        insert=work.insert,
+        cut_out=work.cut_out,
+        joints=float(work.joints),
+        span=span,
+    )
     if work.reason is Reason.NEW_BELT or not work.job.joins:
         # A whole new belt is cut to the loop as it stands, a repair leaves it: nothing changes.
         change = sheet.work(
-            "belt.change_new", "change of the loop, new belt cut to the loop"
-            if work.reason is Reason.NEW_BELT else "change of the loop, belt left whole",
+            "belt.change_new",
+            "change of the loop, new belt cut to the loop"
+            if work.reason is Reason.NEW_BELT
+            else "change of the loop, belt left whole",
             loop_change,
-            insert=0.0, cut_out=0.0, joints=0.0, span=span,
-        )  # fmt: skip
+            insert=0.0,
+            cut_out=0.0,
+            joints=0.0,
+            span=span,
+        )
     new_length = sheet.total(
         "belt.new_length", "length of the loop after the work", [loop_length, change]
     )
     after = sheet.work(
-        "take_up.after", "take-up travel used after the work", take_up_position,
-        position=take_up.position, change=change, strands=float(take_up.strands),
-    )  # fmt: skip
+        "take_up.after",
+        "take-up travel used after the work",
+        take_up_position,
+        position=take_up.position,
+        change=change,
+        strands=float(take_up.strands),
+    )
     left = sheet.work(
         "take_up.left", "take-up travel left", travel_left, travel=take_up.travel, position=after
     )
     needed = sheet.work(
-        "take_up.slack_needed", "slack needed to close the joint", slack_needed,
-        change=change, joints=float(work.joints), handling=HANDLING,
-    )  # fmt: skip
+        "take_up.slack_needed",
+        "slack needed to close the joint",
+        slack_needed,
+        change=change,
+        joints=float(work.joints),
+        handling=HANDLING,
+    )
     there = sheet.work(
-        "take_up.slack_there", "slack the take-up gives at its slack end", slack_there,
-        strands=float(take_up.strands), position=take_up.position,
-    )  # fmt: skip
+        "take_up.slack_there",
+        "slack the take-up gives at its slack end",
+        slack_there,
+        strands=float(take_up.strands),
+        position=take_up.position,
+    )
     likely, low, high = STRETCH[conveyor.belt.carcass]
     share = assumed(
-        "belt.stretch_share", "stretch of new belt", likely, Kind.SHARE,
-        f"elastic and lasting stretch of new {conveyor.belt.carcass.value} belt", (low, high),
-    )  # fmt: skip
+        "belt.stretch_share",
+        "stretch of new belt",
+        likely,
+        Kind.SHARE,
+        f"elastic and lasting stretch of new {conveyor.belt.carcass.value} belt",
+        (low, high),
+    )
     fresh = new_length if work.reason is Reason.NEW_BELT else work.insert
     stretch = sheet.work(
-        "belt.stretch", "stretch of the new belt still to come", new_belt_stretch,
-        share=share, length=fresh,
-    )  # fmt: skip
+        "belt.stretch",
+        "stretch of the new belt still to come",
+        new_belt_stretch,
+        share=share,
+        length=fresh,
+    )
     later = sheet.work(
-        "take_up.after_stretch", "take-up travel used once new belt has stretched",
-        take_up_position, position=after, change=stretch, strands=float(take_up.strands),
-    )  # fmt: skip
+        "take_up.after_stretch",
+        "take-up travel used once new belt has stretched",
+        take_up_position,
+        position=after,
+        change=stretch,
+        strands=float(take_up.strands),
+    )
     left_later = sheet.work(
-        "take_up.left_after_stretch", "take-up travel left once new belt has stretched",
-        travel_left, travel=take_up.travel, position=later,
-    )  # fmt: skip
+        "take_up.left_after_stretch",
+        "take-up travel left once new belt has stretched",
+        travel_left,
+        travel=take_up.travel,
+        position=later,
+    )
     have = sheet.work(
-        "belt.without_joints", "belt in the loop without the joints made now",
-        belt_without_joints, loop=new_length, joints=float(work.joints), span=span,
-    )  # fmt: skip
+        "belt.without_joints",
+        "belt in the loop without the joints made now",
+        belt_without_joints,
+        loop=new_length,
+        joints=float(work.joints),
+        span=span,
+    )
     roll = None
     if work.reason is Reason.NEW_BELT:
         roll = roll_of(conveyor.belt, have, sheet)
@@ -247,9 +286,21 @@ def budget(
     closes = there.value >= needed.value
     room = left_later.value >= 0 and after.value >= 0
     return BeltBudget(
-        span, change, new_length, after, left, needed, there, stretch, left_later, have, roll,
-        closes, room, _remarks(after.value, left.value, left_later.value, closes, needed, there),
-    )  # fmt: skip
+        span,
+        change,
+        new_length,
+        after,
+        left,
+        needed,
+        there,
+        stretch,
+        left_later,
+        have,
+        roll,
+        closes,
+        room,
+        _remarks(after.value, left.value, left_later.value, closes, needed, there),
+    )
 
 
 def _remarks(

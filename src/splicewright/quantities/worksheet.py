@@ -136,9 +136,14 @@ class Worksheet:
         return entry.figure if isinstance(entry, Line) else entry
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None, /,
+        self,
+        key: str,
+        label: str,
+        formula: Formula[..., Any],
+        kind: Kind | None = None,
+        /,
         **inputs: Figure | Number,
-    ) -> Figure:  # fmt: skip
+    ) -> Figure:
         """Apply `formula` to the inputs' values and write the line.
 
         Inputs are figures or givens; a bare float is a constant of the method (a count, a
@@ -196,9 +201,15 @@ class Worksheet:
         )
 
     def found(
-        self, key: str, label: str, value: Number, kind: Kind, text: str, parts: Sequence[Figure],
+        self,
+        key: str,
+        label: str,
+        value: Number,
+        kind: Kind,
+        text: str,
+        parts: Sequence[Figure],
         source: str = "arithmetic",
-    ) -> Figure:  # fmt: skip
+    ) -> Figure:
         """Write a figure that came from a search, a table or a mean, and what it rests on.
 
         Parameters
@@ -266,9 +277,14 @@ class Aside(Worksheet):
         return Figure(given.key, given.label, given.value, given.kind)
 
     def work(
-        self, key: str, label: str, formula: Formula[..., Any], kind: Kind | None = None,
-        /, **inputs: Figure | Number,
-    ) -> Figure:  # fmt: skip
+        self,
+        key: str,
+        label: str,
+        formula: Formula[..., Any],
+        kind: Kind | None = None,
+        /,
+        **inputs: Figure | Number,
+    ) -> Figure:
         """The formula's value."""
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
         return Figure(key, label, _scalar(formula.function(**values)), kind or formula.kind)

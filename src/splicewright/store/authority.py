@@ -151,17 +151,35 @@ RULES: dict[str, Rule] = {
     "one person allowed": Rule(PersonRole.LEAD, said=ALONE),
     **dict.fromkeys(
         (
-            "correction", "damage found", "damage mended", "end inspected", "hold point signed",
-            "inspection closed", "job commented", "job handed over", "joint built",
+            "correction",
+            "damage found",
+            "damage mended",
+            "end inspected",
+            "hold point signed",
+            "inspection closed",
+            "job commented",
+            "job handed over",
+            "joint built",
             "joint measured",
-            "joint put to work", "joint re-tightened", "joint removed", "joint seen",
-            "joint suspended", "phone verdict", "photograph added", "plate inspected",
-            "plate judged", "reading taken", "signed off", "step ticked", "step timed",
-            "stock moved", "value recorded",
+            "joint put to work",
+            "joint re-tightened",
+            "joint removed",
+            "joint seen",
+            "joint suspended",
+            "phone verdict",
+            "photograph added",
+            "plate inspected",
+            "plate judged",
+            "reading taken",
+            "signed off",
+            "step ticked",
+            "step timed",
+            "stock moved",
+            "value recorded",
         ),
         _POCKET,
     ),
-}  # fmt: skip
+}
 """By the name of the kind; a kind without a rule cannot be recorded."""
 _LEADS_CORRECT = (JointPlanned, JobOpened)
 """Crew record them, but one taken back would take a job's hold points with it."""
@@ -257,8 +275,11 @@ def in_state(actor: Actor, asked: Asked) -> Fault | None:
     if isinstance(what, JointPlanned) and asked.joint is not None and not leads:
         there = asked.joint
         same = (what.conveyor, what.plan, what.retighten_after, what.inspect_after) == (
-            there.conveyor, there.plan, there.retighten_after, there.inspect_after,
-        )  # fmt: skip
+            there.conveyor,
+            there.plan,
+            there.retighten_after,
+            there.inspect_after,
+        )
         return None if same else Fault("what", REPLANNED)
     if isinstance(what, JobOpened) and asked.job is not None and not leads:
         same = (what.joint, what.conveyor) == (asked.job.joint, asked.job.conveyor)

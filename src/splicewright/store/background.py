@@ -244,17 +244,33 @@ class BackgroundTasks:
             there = _read(connection, id)
             if there is not None:
                 if (there.account, there.kind, json.dumps(there.asked, sort_keys=True)) != (
-                    account, kind, text,
-                ):  # fmt: skip
+                    account,
+                    kind,
+                    text,
+                ):
                     raise InputError(Fault("id", "is the id of another task"))
                 return there
             connection.execute(
                 insert(TASKS).values(
-                    task=id, kind=kind, asked=text, label=label, by=by, account=account,
-                    state=TaskState.WAITING, made=self._now(), worker="", take=0, cancel=False,
-                    done=0, total=0, said="", failure="", has_result=False, sites=written(sites),
+                    task=id,
+                    kind=kind,
+                    asked=text,
+                    label=label,
+                    by=by,
+                    account=account,
+                    state=TaskState.WAITING,
+                    made=self._now(),
+                    worker="",
+                    take=0,
+                    cancel=False,
+                    done=0,
+                    total=0,
+                    said="",
+                    failure="",
+                    has_result=False,
+                    sites=written(sites),
                 )
-            )  # fmt: skip
+            )
             if file is not None:
                 _keep(connection, id, "input", file)
             made = _read(connection, id)
@@ -319,11 +335,12 @@ class BackgroundTasks:
                 update(TASKS)
                 .where(mine, TASKS.c.take >= MOST_TRIES)
                 .values(
-                    state=TaskState.FAILED, ended=now,
+                    state=TaskState.FAILED,
+                    ended=now,
                     failure=f"The work was begun {MOST_TRIES} times and stopped each time without "
                     "an answer; ask for less at once, or tell whoever keeps this server.",
                 )
-            )  # fmt: skip
+            )
             connection.execute(
                 update(TASKS)
                 .where(TASKS.c.task == task, self._unattended(), TASKS.c.cancel.is_(True))
@@ -333,10 +350,16 @@ class BackgroundTasks:
                 update(TASKS)
                 .where(mine)
                 .values(
-                    state=TaskState.RUNNING, worker=worker[:120], take=TASKS.c.take + 1,
-                    beat=now, started=now, done=0, total=0, said="",
+                    state=TaskState.RUNNING,
+                    worker=worker[:120],
+                    take=TASKS.c.take + 1,
+                    beat=now,
+                    started=now,
+                    done=0,
+                    total=0,
+                    said="",
                 )
-            ).rowcount  # fmt: skip
+            ).rowcount
             return _read(connection, task) if taken else None
 
     def beat(self, task: BackgroundTask) -> None:
@@ -375,9 +398,13 @@ class BackgroundTasks:
             raise InputError(Fault("", say))
         with opening.said_plainly(), self._writer.begin() as connection:
             self._end(
-                connection, task, state=TaskState.DONE, answer=text,
-                has_result=file is not None, failure="",
-            )  # fmt: skip
+                connection,
+                task,
+                state=TaskState.DONE,
+                answer=text,
+                has_result=file is not None,
+                failure="",
+            )
             if file is not None:
                 _keep(connection, task.task, "result", file)
 

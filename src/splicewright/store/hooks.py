@@ -254,12 +254,23 @@ class Hooks:
                 raise InputError(Fault("", f"{MOST_HOOKS} hooks work already; end one first"))
             connection.execute(
                 insert(HOOKS).values(
-                    hook=id, label=label, url=url, kinds="\n".join(sorted(set(kinds))),
-                    sites=written(sites), account=actor.account, by=actor.name or "console",
-                    private=private, secret=secret, made=now, seq=since, tries=0, next_try=now,
-                    holder="", said="",
+                    hook=id,
+                    label=label,
+                    url=url,
+                    kinds="\n".join(sorted(set(kinds))),
+                    sites=written(sites),
+                    account=actor.account,
+                    by=actor.name or "console",
+                    private=private,
+                    secret=secret,
+                    made=now,
+                    seq=since,
+                    tries=0,
+                    next_try=now,
+                    holder="",
+                    said="",
                 )
-            )  # fmt: skip
+            )
             made = _read(connection, id)
         assert made is not None
         return made, secret

@@ -98,10 +98,13 @@ class MailWishes:
             if kinds:
                 connection.execute(
                     insert(MAIL_WISHES).values(
-                        account=account, address=address, kinds=",".join(sorted(set(kinds))),
-                        seen=head, looked=self._clock(),
+                        account=account,
+                        address=address,
+                        kinds=",".join(sorted(set(kinds))),
+                        seen=head,
+                        looked=self._clock(),
                     )
-                )  # fmt: skip
+                )
 
     def move_on(self, wish: MailWish, seen: int, looked: datetime) -> MailWish | None:
         """Take a wish as told up to there; None when somebody else was faster."""

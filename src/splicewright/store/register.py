@@ -37,8 +37,12 @@ from splicewright.store.sites import Sites
 LARGEST_CONTENT = 20_000_000
 """Bytes of one kept content."""
 MEDIA_TYPES = (
-    "application/json", "application/toml", "image/jpeg", "image/png", "image/webp",
-)  # fmt: skip
+    "application/json",
+    "application/toml",
+    "image/jpeg",
+    "image/png",
+    "image/webp",
+)
 """What may be kept: plans, conveyor files, photographs."""
 
 

@@ -70,8 +70,9 @@ def sign_off(
     for signed in () if sheet.alone else sheet.signatures:
         said = signed.what
         same = (signed.person, None if fact.person else signed.by) == (
-            fact.person, None if fact.person else fact.by,
-        )  # fmt: skip
+            fact.person,
+            None if fact.person else fact.by,
+        )
         if isinstance(said, SignedOff) and said.role == other and same:
             return Fault("what.role", SAME_PERSON if what.role == CHECKED else CHECKER_BUILT)
     if what.closes and for_lead and not actor.role.reaches(PersonRole.LEAD):

@@ -144,41 +144,63 @@ def _write_unknowns(
     )
     for name, span in (("running", open_.running), ("starting", open_.starting)):
         for key, label, value in (
-            ("low", "5 %", span.low), ("median", "median", span.median), ("high", "95 %", span.high)
-        ):  # fmt: skip
+            ("low", "5 %", span.low),
+            ("median", "median", span.median),
+            ("high", "95 %", span.high),
+        ):
             sheet.found(
-                f"unknowns.{name}.{key}", f"{name} tension per width, {label}", value,
-                Kind.WIDTH_FORCE, f"{label} {run}", inputs,
-            )  # fmt: skip
+                f"unknowns.{name}.{key}",
+                f"{name} tension per width, {label}",
+                value,
+                Kind.WIDTH_FORCE,
+                f"{label} {run}",
+                inputs,
+            )
     if open_.rating is not None and open_.exceeded is not None:
         rating = stated("unknowns.rating", "rating asked about", open_.rating, Kind.WIDTH_FORCE)
         sheet.found(
-            "unknowns.exceeded", "chance that the running tension is more than the rating",
-            open_.exceeded, Kind.SHARE, f"share {run}", [rating, *inputs],
-        )  # fmt: skip
+            "unknowns.exceeded",
+            "chance that the running tension is more than the rating",
+            open_.exceeded,
+            Kind.SHARE,
+            f"share {run}",
+            [rating, *inputs],
+        )
     for one in open_.influences:
-        for key, label, value in (("total", "with all it acts together with", one.total),
-                                  ("alone", "alone", one.alone)):  # fmt: skip
+        for key, label, value in (
+            ("total", "with all it acts together with", one.total),
+            ("alone", "alone", one.alone),
+        ):
             sheet.found(
-                f"unknowns.{one.given.key}.{key}", f"spread behind {one.given.label}, {label}",
-                value, Kind.SHARE, f"Sobol index {run}", inputs, "sobol",
-            )  # fmt: skip
+                f"unknowns.{one.given.key}.{key}",
+                f"spread behind {one.given.label}, {label}",
+                value,
+                Kind.SHARE,
+                f"Sobol index {run}",
+                inputs,
+                "sobol",
+            )
     for swing in moved:
         for key, value in (("low", swing.at_low), ("high", swing.at_high)):
             sheet.found(
                 f"moved.{swing.given.key}.{key}",
-                f"running tension with {swing.given.label} at its {key} end", value,
-                Kind.WIDTH_FORCE, "all load cases worked again with this input alone moved",
+                f"running tension with {swing.given.label} at its {key} end",
+                value,
+                Kind.WIDTH_FORCE,
+                "all load cases worked again with this input alone moved",
                 [swing.given],
-            )  # fmt: skip
+            )
 
 
 def _any_load() -> Given:
     return assumed(
-        "run_back.load", "load on the stopped belt", 1.0, Kind.SHARE,
+        "run_back.load",
+        "load on the stopped belt",
+        1.0,
+        Kind.SHARE,
         "all loadings asked about: as much of the full load as pulls most, wherever it lies",
         (1.0, 1.0),
-    )  # fmt: skip
+    )
 
 
 _ADAPTERS: list[TypeAdapter[Study]] = []

@@ -84,9 +84,14 @@ def bundle(
     """Make the job folders of the jobs that are ticked."""
     try:
         made = ask_bundle(
-            _background(request), job, by=who.name, account=who.account, units=who.units,
-            paper=paper, id=id,
-        )  # fmt: skip
+            _background(request),
+            job,
+            by=who.name,
+            account=who.account,
+            units=who.units,
+            paper=paper,
+            id=id,
+        )
     except InputError as error:
         return _page(request, who, error.faults, 422)
     return _to(made)
@@ -105,9 +110,15 @@ def fleet(
     try:
         where = UUID(site) if site else None
         made = ask_fleet(
-            _background(request), days * DAY, by=who.name, site=where, account=who.account,
-            units=who.units, paper=paper, id=id,
-        )  # fmt: skip
+            _background(request),
+            days * DAY,
+            by=who.name,
+            site=where,
+            account=who.account,
+            units=who.units,
+            paper=paper,
+            id=id,
+        )
     except InputError as error:
         return _page(request, who, error.faults, 422)
     except ValueError:
@@ -126,9 +137,14 @@ def _ask_question(request: Request, who: Visitor, command: str, form: FormData) 
     sent = {k: str(v)[:400] for k, v in form.items() if k not in {"id", "csrf"}}
     try:
         made = ask_question(
-            _background(request), command, sent, by=who.name, account=who.account,
-            units=who.units, id=_id_of(form),
-        )  # fmt: skip
+            _background(request),
+            command,
+            sent,
+            by=who.name,
+            account=who.account,
+            units=who.units,
+            id=_id_of(form),
+        )
     except InputError as error:
         return _page(request, who, error.faults, 422)
     return _to(made)

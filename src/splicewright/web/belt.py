@@ -95,9 +95,13 @@ def _read(model: type[_Q], sent: FormData) -> _Q:
 
 
 def _record(
-    request: Request, who: Visitor, conveyor: UUID, say: Callable[[BeltNow | None], What],
-    asked: type[Question] | None = None, sent: FormData | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    conveyor: UUID,
+    say: Callable[[BeltNow | None], What],
+    asked: type[Question] | None = None,
+    sent: FormData | None = None,
+) -> Response:
     room = room_of(request)
     find_conveyor(room.register, conveyor)
     belt = next(iter(room.register.belts(conveyor)), None)
@@ -120,9 +124,13 @@ def _typed(length: float, units: System) -> str:
 
 
 def _page(
-    request: Request, who: Visitor, conveyor: UUID, faults: tuple[Fault, ...] = (),
-    wrong: type[Question] | None = None, sent: FormData | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    conveyor: UUID,
+    faults: tuple[Fault, ...] = (),
+    wrong: type[Question] | None = None,
+    sent: FormData | None = None,
+) -> Response:
     """The forms; the one that was sent with faults keeps what was typed, and shows them."""
     register = room_of(request).register
     there = find_conveyor(register, conveyor)
@@ -130,12 +138,13 @@ def _page(
     length = belt.length if belt else there.belt_length
     known = {
         BeltAsked: {
-            "name": belt.name if belt else "main belt", "marking": belt.marking if belt else "",
+            "name": belt.name if belt else "main belt",
+            "marking": belt.marking if belt else "",
             "length": _typed(length, who.units) if length else "",
         },
         PieceAsked: {"marking": belt.marking if belt else ""},
         DamageAsked: {},
-    }  # fmt: skip
+    }
     forms, of_wrong = {}, ""
     for model, id_ in ((BeltAsked, "belt"), (PieceAsked, "piece"), (DamageAsked, "damage")):
         here = model is wrong and sent is not None

@@ -98,10 +98,13 @@ def _judged(typed: Mapping[str, str]) -> DecisionStudy:
     if not chosen:
         raise InputError(Fault("ways", "none is ticked; tick those that can be considered"))
     options = [
-        {"way": WAYS[way][0].value, "life": _given(LifeTable, typed, way),
-         **_given(OptionTable, typed, way)}
+        {
+            "way": WAYS[way][0].value,
+            "life": _given(LifeTable, typed, way),
+            **_given(OptionTable, typed, way),
+        }
         for way in chosen
-    ]  # fmt: skip
+    ]
     return decide_typed({"place": _given(PlaceTable, typed), "option": options})
 
 
@@ -126,9 +129,13 @@ def _lead(way: str) -> str:
 
 
 def _decide(
-    request: Request, who: Visitor, typed: Mapping[str, str], study: DecisionStudy | None,
-    faults: tuple[Fault, ...], learnt: bool = False,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    typed: Mapping[str, str],
+    study: DecisionStudy | None,
+    faults: tuple[Fault, ...],
+    learnt: bool = False,
+) -> Response:
     place = form_of(PlaceTable, typed, who.units, faults)
     ways = {
         way: [
@@ -141,8 +148,18 @@ def _decide(
     for way, forms in ways.items():
         ids |= {_lead(way) + label: id for form in forms for label, id in form.ids.items()}
     return render(
-        request, "decision.html", status=422 if faults else 200, typed=typed, study=study,
-        ways=WAYS, faults=faults, steady=steady_words(study) if study else "", money=money,
-        learnt=learnt, place=place, of_way=ways, forms=ids,
+        request,
+        "decision.html",
+        status=422 if faults else 200,
+        typed=typed,
+        study=study,
+        ways=WAYS,
+        faults=faults,
+        steady=steady_words(study) if study else "",
+        money=money,
+        learnt=learnt,
+        place=place,
+        of_way=ways,
+        forms=ids,
         lines=words.explained(DECIDE.worksheet(study) if study else None, who.units),
-    )  # fmt: skip
+    )

@@ -39,9 +39,15 @@ def add(request: Request, site: UUID, who: Lead, file: UploadFile) -> Response:
     name = (file.filename or "the file")[:80]
     try:
         record_fasteners(
-            said_by(request, who), site, file.file.read(1_000_001), name,
-            by=who.name, now=room.now(), person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            site,
+            file.file.read(1_000_001),
+            name,
+            by=who.name,
+            now=room.now(),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _page(request, site, error.faults, 422)
     return RedirectResponse(f"/sites/{site}/fasteners", 303)
@@ -69,27 +75,42 @@ def _record_size(request: Request, site: UUID, who: Visitor, answers: dict[str, 
     try:
         kept = room.register.content(there[0].digest).data.decode() if there else ""
         record_fasteners(
-            said_by(request, who), site, range_text(answers, kept).encode(), "the answers",
-            by=who.name, now=room.now(), person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            site,
+            range_text(answers, kept).encode(),
+            "the answers",
+            by=who.name,
+            now=room.now(),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _asked(request, site, answers, error.faults, 422)
     return RedirectResponse(f"/sites/{site}/fasteners", 303)
 
 
 def _asked(
-    request: Request, site: UUID, answers: dict[str, str], faults: tuple[Fault, ...],
+    request: Request,
+    site: UUID,
+    answers: dict[str, str],
+    faults: tuple[Fault, ...],
     status: int = 200,
-) -> Response:  # fmt: skip
+) -> Response:
     there = room_of(request).register.site(site)
     if there is None:
         raise HTTPException(404)
     fields = {a.field for a in SIZE_FIELDS}
     return render(
-        request, "fastener-answers.html", status=status, site=there, groups=SIZE_GROUPS,
-        answers=answers, fault_at={f.key: [f] for f in faults},
-        faults=[f for f in faults if f.key not in fields], swapped=False,
-    )  # fmt: skip
+        request,
+        "fastener-answers.html",
+        status=status,
+        site=there,
+        groups=SIZE_GROUPS,
+        answers=answers,
+        fault_at={f.key: [f] for f in faults},
+        faults=[f for f in faults if f.key not in fields],
+        swapped=False,
+    )
 
 
 @router.post("/sites/{site}/fasteners/drop")
@@ -99,9 +120,14 @@ def drop(
     """Record that the site does not plan with a range any more."""
     room = room_of(request)
     drop_fasteners(
-        said_by(request, who), site, range, by=who.name, now=room.now(), person=who.account,
+        said_by(request, who),
+        site,
+        range,
+        by=who.name,
+        now=room.now(),
+        person=who.account,
         device="page",
-    )  # fmt: skip
+    )
     return RedirectResponse(f"/sites/{site}/fasteners", 303)
 
 

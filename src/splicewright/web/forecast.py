@@ -52,9 +52,14 @@ def conveyor_forecast(
 
 @router.post("/conveyors/{conveyor}/readings")
 def take_reading(
-    request: Request, who: _Crew, conveyor: UUID, what: _Text = "", value: _Text = "",
-    note: _Text = "", joint: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: _Crew,
+    conveyor: UUID,
+    what: _Text = "",
+    value: _Text = "",
+    note: _Text = "",
+    joint: _Text = "",
+) -> Response:
     """Record what was read at a conveyor, or at one of its joints."""
     room = room_of(request)
     find_conveyor(room.register, conveyor)
@@ -64,9 +69,17 @@ def take_reading(
         if joint:
             of, about = Stream.JOINT, _joint_of(request, conveyor, joint)
         record_reading(
-            said_by(request, who), of, about, what, value, note=note, by=who.name, now=room.now(),
-            person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            of,
+            about,
+            what,
+            value,
+            note=note,
+            by=who.name,
+            now=room.now(),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _page(request, who, conveyor, "", faults=error.faults, typed=typed)
     return RedirectResponse(f"/conveyors/{conveyor}/forecast?recorded=yes", 303)
@@ -132,17 +145,30 @@ def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
         if place.series.joint == str(joint)
     ]
     return render(
-        request, "joint-forecast.html", joint=there, conveyor=conveyor, fleet=fleet, line=line,
-        why=line_reasons(line, who.units) if line else "", look=LOOKS[line.urgency] if line else "",
-        places=[_told(p, n, who.units) for n, p in places], finite=math.isfinite,
+        request,
+        "joint-forecast.html",
+        joint=there,
+        conveyor=conveyor,
+        fleet=fleet,
+        line=line,
+        why=line_reasons(line, who.units) if line else "",
+        look=LOOKS[line.urgency] if line else "",
+        places=[_told(p, n, who.units) for n, p in places],
+        finite=math.isfinite,
         no_wear=why if not places else "",
-    )  # fmt: skip
+    )
 
 
 def _page(
-    request: Request, who: Visitor, conveyor: UUID, limit: str, *, said: str = "",
-    faults: tuple[Fault, ...] = (), typed: dict[str, str] | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    conveyor: UUID,
+    limit: str,
+    *,
+    said: str = "",
+    faults: tuple[Fault, ...] = (),
+    typed: dict[str, str] | None = None,
+) -> Response:
     room = room_of(request)
     there = find_conveyor(room.register, conveyor)
     wear, no_wear = _wear(request, conveyor, limit)
@@ -151,15 +177,28 @@ def _page(
     known = [n for n in lines if math.isfinite(n.chance)]
     found = next((c for c in fleet.conveyors if c.id == str(conveyor)), None)
     return render(
-        request, "forecast.html", status=422 if faults else 200, conveyor=there, wear=wear,
-        no_wear=no_wear, fleet=fleet, own=found, finite=math.isfinite, limit=limit, said=said,
+        request,
+        "forecast.html",
+        status=422 if faults else 200,
+        conveyor=there,
+        wear=wear,
+        no_wear=no_wear,
+        fleet=fleet,
+        own=found,
+        finite=math.isfinite,
+        limit=limit,
+        said=said,
         places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
         lines=words.explained(WEAR.worksheet(wear) if wear else None, who.units),
-        notes=wear.notes if wear else (), joints=lines, looks=LOOKS, none_known=not known,
-        faults=faults, typed={"what": "", "value": "", "note": "", "joint": ""}
-        | (typed or {}), in_belt=_in_belt(request, conveyor),
+        notes=wear.notes if wear else (),
+        joints=lines,
+        looks=LOOKS,
+        none_known=not known,
+        faults=faults,
+        typed={"what": "", "value": "", "note": "", "joint": ""} | (typed or {}),
+        in_belt=_in_belt(request, conveyor),
         failed=found is not None and found.failures > 0,
-    )  # fmt: skip
+    )
 
 
 def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
@@ -171,12 +210,17 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
     ]
     answer = place.answer.say(units)
     return {
-        "number": number, "name": place.series.place, "answer": answer[0].upper() + answer[1:],
-        "when": as_sentence(place.when) if place.when else "", "rows": rows,
-        "limit": place.series.limit, "source": place.series.source,
+        "number": number,
+        "name": place.series.place,
+        "answer": answer[0].upper() + answer[1:],
+        "when": as_sentence(place.when) if place.when else "",
+        "rows": rows,
+        "limit": place.series.limit,
+        "source": place.series.source,
         "course": course_words(place, units),
-        "first": place.chance_first, "kind": place.forecast.measure.kind.value,
-    }  # fmt: skip
+        "first": place.chance_first,
+        "kind": place.forecast.measure.kind.value,
+    }
 
 
 def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | None, str]:

@@ -57,14 +57,22 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
         round_ = [line for line in lines if line.task == "inspect"]
         found, more = conveyors_with(register, "")
         return render(
-            request, "home.html", barred=barred, now=now, late=late[:_LINES],
-            more_late=max(0, len(late) - _LINES), round=round_[:_LINES],
-            more_round=max(0, len(round_) - _LINES), jobs=_jobs(register, who),
-            names=conveyor_labels(register), found=found[:_LINES], q="",
+            request,
+            "home.html",
+            barred=barred,
+            now=now,
+            late=late[:_LINES],
+            more_late=max(0, len(late) - _LINES),
+            round=round_[:_LINES],
+            more_round=max(0, len(round_) - _LINES),
+            jobs=_jobs(register, who),
+            names=conveyor_labels(register),
+            found=found[:_LINES],
+            q="",
             more=more + max(0, len(found) - _LINES),
             inspects=who.may(Role.CREW),
             begin=_begin(request, who, found),
-        )  # fmt: skip
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +96,15 @@ def _begin(
     fasteners = f"/sites/{first.site}/fasteners/new" if first is not None else "/conveyors/new"
     plan = f"/conveyors/{first.conveyor}/plan" if first is not None else "/conveyors/new"
     return (
-        BeginStep("Add a conveyor: seven answers are enough to begin", "/conveyors/new",
-                  first is not None),
+        BeginStep(
+            "Add a conveyor: seven answers are enough to begin", "/conveyors/new", first is not None
+        ),
         BeginStep("Add the fasteners you have, from their maker's data", fasteners, bool(ranges)),
-        BeginStep("Let people in: crew write, leads plan", "/people",
-                  len(room.accounts.accounts()) > 1),
+        BeginStep(
+            "Let people in: crew write, leads plan", "/people", len(room.accounts.accounts()) > 1
+        ),
         BeginStep("Plan the first joint", plan, False),
-    )  # fmt: skip
+    )
 
 
 def _jobs(register: Register, who: Visitor) -> list[JobInHand]:

@@ -22,8 +22,12 @@ Admin = Annotated[Visitor, Depends(needs(Role.ADMIN))]
 _Typed = Annotated[str, Form(max_length=1000)]
 _SHOWN = 200
 _EMPTY: dict[str, object] = {
-    "label": "", "url": "", "since": "", "kinds": (), "own_network": False,
-}  # fmt: skip
+    "label": "",
+    "url": "",
+    "since": "",
+    "kinds": (),
+    "own_network": False,
+}
 
 
 @router.get("")
@@ -49,9 +53,14 @@ def make(
         head = room_of(request).register.head().seq
         begin = _number(since) if since.strip() else head
         made, secret = _hooks(request).make(
-            who.actor, label, url.strip(), since=begin, kinds=kind, private=own_network,
+            who.actor,
+            label,
+            url.strip(),
+            since=begin,
+            kinds=kind,
+            private=own_network,
             sites=chosen(site, all_of_them=not site),
-        )  # fmt: skip
+        )
     except InputError as error:
         return _page(request, who, error.faults, 422, typed=typed)
     return _one_page(request, made, secret=shown_secret(secret), new=True)
@@ -107,31 +116,54 @@ def _number(text: str) -> int:
 
 
 def _page(
-    request: Request, who: Visitor, faults: tuple[Fault, ...] = (), status: int = 200,
-    *, typed: dict[str, object] | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+    *,
+    typed: dict[str, object] | None = None,
+) -> Response:
     register = room_of(request).register
     sites = register.sites()
     names = {s.site: s.name for s in sites}
     found = _hooks(request).all(who.actor)
     return render(
-        request, "hooks.html", status=status, faults=faults, hooks=found,
-        told={h.hook: told(h.sites, names) for h in found}, head=register.head().seq, sites=sites,
-        kinds=sorted(KINDS), typed=typed or _EMPTY,
-    )  # fmt: skip
+        request,
+        "hooks.html",
+        status=status,
+        faults=faults,
+        hooks=found,
+        told={h.hook: told(h.sites, names) for h in found},
+        head=register.head().seq,
+        sites=sites,
+        kinds=sorted(KINDS),
+        typed=typed or _EMPTY,
+    )
 
 
 def _one_page(
-    request: Request, found: Hook, *, who: Visitor | None = None, secret: str = "",
-    new: bool = False, faults: tuple[Fault, ...] = (),
-) -> Response:  # fmt: skip
+    request: Request,
+    found: Hook,
+    *,
+    who: Visitor | None = None,
+    secret: str = "",
+    new: bool = False,
+    faults: tuple[Fault, ...] = (),
+) -> Response:
     register = room_of(request).register
     letters = _hooks(request).letters(who.actor, found.hook, limit=_SHOWN) if who else ()
     return render(
-        request, "hook.html", status=422 if faults else 200, faults=faults, hook=found,
-        secret=secret, new=new, letters=letters, head=register.head().seq,
+        request,
+        "hook.html",
+        status=422 if faults else 200,
+        faults=faults,
+        hook=found,
+        secret=secret,
+        new=new,
+        letters=letters,
+        head=register.head().seq,
         told=told(found.sites, {s.site: s.name for s in register.sites()}),
-    )  # fmt: skip
+    )
 
 
 def _hooks(request: Request) -> Hooks:

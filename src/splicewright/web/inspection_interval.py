@@ -56,29 +56,42 @@ def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") 
     when = long = None
     try:
         asked = read_form(
-            LookHereAsked, typed, of_belts=of.endswith("belts"),
+            LookHereAsked,
+            typed,
+            of_belts=of.endswith("belts"),
             conveyor="" if of.startswith("all") else str(conveyor),
-        )  # fmt: skip
+        )
         belts = {"of_belts": "yes" if asked.of_belts else ""}
         long = long_question(room, who, LOOK_HERE.command, asked, typed | belts)
         if long is None:
             with by_labels(LookHereAsked):
                 when = _KEPT.answer(
-                    room.register, room.now().date(), asked,
+                    room.register,
+                    room.now().date(),
+                    asked,
                     lambda: answer_look_here(asked, source_of(room)),
-                )  # fmt: skip
+                )
     except InputError as error:
         faults = error.faults
     record = record_of_looking(when) if when is not None else None
     form = form_of(LookHereAsked, typed, who.units, faults)
     return render(
-        request, "inspection-interval.html", status=422 if faults else 200,
-        conveyor=there, form=form, forms=form.ids, chosen=of, long=long,
-        of=OF, faults=faults, when=when, answer=_said(when, who.units) if when else "",
+        request,
+        "inspection-interval.html",
+        status=422 if faults else 200,
+        conveyor=there,
+        form=form,
+        forms=form.ids,
+        chosen=of,
+        long=long,
+        of=OF,
+        faults=faults,
+        when=when,
+        answer=_said(when, who.units) if when else "",
         learnt=_learnt(when, record, who.units) if when and record else [],
         interval=_interval(when, record, who.units) if when and record else [],
         lines=words.explained(record, who.units),
-    )  # fmt: skip
+    )
 
 
 def _said(when: WhenToLook, units: System) -> list[str]:
@@ -115,20 +128,35 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
     where = "belt" if when.of_belts else "joint"
     sure = show(learnt.confidence, Kind.SHARE)
     found = [
-        ("Damage seen", str(learnt.damages), f"of which {learnt.failures} failed, "
-         f"{learnt.unfound} without being found before", "looks.damages"),
-        ("New damage", f"every {_shown(record, 'damage.between', units)}",
-         f"of use at one {where}, on average", "damage.between"),
-    ]  # fmt: skip
+        (
+            "Damage seen",
+            str(learnt.damages),
+            f"of which {learnt.failures} failed, {learnt.unfound} without being found before",
+            "looks.damages",
+        ),
+        (
+            "New damage",
+            f"every {_shown(record, 'damage.between', units)}",
+            f"of use at one {where}, on average",
+            "damage.between",
+        ),
+    ]
     low, high = (_shown(record, f"delay.{end}", units) for end in ("low", "high"))
     if learnt.enough:
         span = f"{low or '0'} to {high}" if high else f"{low or '0'} or more"
-        found.append(("From seen to failed", _shown(record, "delay.mean", units),
-                      f"on average; {span} with {sure} confidence", "delay.mean"))  # fmt: skip
+        found.append(
+            (
+                "From seen to failed",
+                _shown(record, "delay.mean", units),
+                f"on average; {span} with {sure} confidence",
+                "delay.mean",
+            )
+        )
     else:
         more = f"{low} or more on average, with {sure} confidence" if low else ""
-        found.append(("From seen to failed", "not enough data to say", more,
-                      "delay.low" if low else ""))  # fmt: skip
+        found.append(
+            ("From seen to failed", "not enough data to say", more, "delay.low" if low else "")
+        )
     used = _shown(record, "delay.used", units)
     if used:
         note = (
@@ -146,15 +174,30 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
         return []
     low, high = (_shown(record, f"interval.{end}", units) for end in ("low", "high"))
     rows: list[tuple[str, str, str, InspectionRule | None, str]] = [
-        ("Look", "best", f"{low} to {high} costs at most 5 % more" if low and high else "",
-         rules.stated, "interval.best"),
+        (
+            "Look",
+            "best",
+            f"{low} to {high} costs at most 5 % more" if low and high else "",
+            rules.stated,
+            "interval.best",
+        ),
         ("If a failure costs half", "half", "", rules.half, "interval.half"),
         ("If it costs double", "double", "", rules.double, "interval.double"),
-        ("If delays are short", "short", "as short as past inspections allow", when.at_low,
-         "interval.short"),
-        ("If delays are long", "long", "as long as past inspections allow", when.at_high,
-         "interval.long"),
-    ]  # fmt: skip
+        (
+            "If delays are short",
+            "short",
+            "as short as past inspections allow",
+            when.at_low,
+            "interval.short",
+        ),
+        (
+            "If delays are long",
+            "long",
+            "as long as past inspections allow",
+            when.at_high,
+            "interval.long",
+        ),
+    ]
     found = []
     for name, key, note, rule, full in rows:
         if rule is not None:
@@ -163,7 +206,13 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
             found.append((name, f"every {value}" if value else never, note, full if value else ""))
     missed = _shown(record, "interval.missed", units)
     if missed:
-        found.insert(1, ("Missed all the same", missed, "of damages fail before an inspection "
-                                                        "finds them",
-                         "interval.missed"))  # fmt: skip
+        found.insert(
+            1,
+            (
+                "Missed all the same",
+                missed,
+                "of damages fail before an inspection finds them",
+                "interval.missed",
+            ),
+        )
     return found

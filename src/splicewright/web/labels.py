@@ -75,11 +75,14 @@ def labels(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> 
     except InputError as error:
         faults.extend(error.faults)
     query = {
-        "base": used, "size": asked.size, "copies": asked.copies, "paper": asked.paper,
+        "base": used,
+        "size": asked.size,
+        "copies": asked.copies,
+        "paper": asked.paper,
         "joint": [t.id for t in found if t.kind == "joint"],
         "job": [t.id for t in found if t.kind == "job"],
         "conveyor": [t.id for t in found if t.kind == "conveyor"],
-    }  # fmt: skip
+    }
     return render(
         request,
         "labels.html",
@@ -112,9 +115,12 @@ def sheet(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> R
 
 @router.get("/labels/{kind}/{id}.svg")
 def code(
-    request: Request, who: Anybody, kind: Literal["joint", "job", "conveyor"], id: UUID,
+    request: Request,
+    who: Anybody,
+    kind: Literal["joint", "job", "conveyor"],
+    id: UUID,
     base: str = "",
-) -> Response:  # fmt: skip
+) -> Response:
     """One code alone."""
     used = _checked(base, _own_base(request))
     found = list(_things(room_of(request).register, used, Asked.model_validate({kind: [id]})))
@@ -131,8 +137,10 @@ def _checked(base: str, own: str) -> str:
     if not text:
         return own
     if len(text) > _LONGEST_BASE or not _BASE.fullmatch(text):
-        say = (f'"{text[:60]}" is no address of this app; accepted is such as '
-               "https://joints.example.org")  # fmt: skip
+        say = (
+            f'"{text[:60]}" is no address of this app; accepted is such as '
+            "https://joints.example.org"
+        )
         raise InputError(Fault("base", say))
     return text
 
@@ -166,9 +174,10 @@ def _things(register: Register, base: str, asked: Asked) -> Iterable[Labelled]:
         yield Labelled("conveyor", id_, Sticker(link, there.name, (sites.get(there.site, ""),)))
         if asked.all:
             joints += [
-                j.joint for j in register.joints(id_)
+                j.joint
+                for j in register.joints(id_)
                 if j.state is not State.REMOVED and j.joint not in joints
-            ]  # fmt: skip
+            ]
     for id_ in joints:
         found = register.joint(id_)
         if found is None:

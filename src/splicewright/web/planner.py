@@ -78,10 +78,19 @@ def planner_page(request: Request, who: _Who) -> Response:
             "rests": list(planner_sections(study, who.units)[-1].points),
         }
     return render(
-        request, "planner.html", status=422 if faults else 200, study=study, form=form, long=long,
-        forms=form.ids, query=f"?{form.query}" if form.query else "", faults=faults,
-        head=WEIGHED_HEAD, cautions=PLANNER_CAUTIONS, **told,
-    )  # fmt: skip
+        request,
+        "planner.html",
+        status=422 if faults else 200,
+        study=study,
+        form=form,
+        long=long,
+        forms=form.ids,
+        query=f"?{form.query}" if form.query else "",
+        faults=faults,
+        head=WEIGHED_HEAD,
+        cautions=PLANNER_CAUTIONS,
+        **told,
+    )
 
 
 @router.get("/planner.pdf")

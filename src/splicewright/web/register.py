@@ -75,9 +75,11 @@ def recorded(request: Request, who: Annotated[Visitor, Depends(visitor)], fact: 
 
 @router.post("/recorded/{fact}")
 def correct_recorded(
-    request: Request, who: Annotated[Visitor, Depends(needs(Role.CREW))], fact: UUID,
+    request: Request,
+    who: Annotated[Visitor, Depends(needs(Role.CREW))],
+    fact: UUID,
     form: Annotated[FormData, Depends(typed)],
-) -> Response:  # fmt: skip
+) -> Response:
     """Say an entry otherwise, or take it back."""
     room, stored = room_of(request), _stored(request, fact)
     fields = {k: v[:4000] for k, v in form.items() if isinstance(v, str)}
@@ -93,9 +95,16 @@ def correct_recorded(
         return _one(request, who, fact, (fault,), fields)
     try:
         correct(
-            said_by(request, who), stored, None if back else said_otherwise, fields.get("why", ""),
-            by=who.name, person=who.account, now=room.now(), system=who.units, sent=sent,
-        )  # fmt: skip
+            said_by(request, who),
+            stored,
+            None if back else said_otherwise,
+            fields.get("why", ""),
+            by=who.name,
+            person=who.account,
+            now=room.now(),
+            system=who.units,
+            sent=sent,
+        )
     except InputError as error:
         return _one(request, who, fact, error.faults, fields)
     # What an inspection found, said otherwise, may have another verdict.
@@ -119,9 +128,12 @@ def _back(request: Request, stored: Stored) -> str:
 
 
 def _one(
-    request: Request, who: Visitor, fact: UUID, faults: tuple[Fault, ...] = (),
+    request: Request,
+    who: Visitor,
+    fact: UUID,
+    faults: tuple[Fault, ...] = (),
     typed: dict[str, str] | None = None,
-) -> Response:  # fmt: skip
+) -> Response:
     stored = _stored(request, fact)
     names = Names(room_of(request).register)
     said_first, now = stored.fact.what, stored.what
@@ -133,11 +145,20 @@ def _one(
         if isinstance(s.fact.what, Correction) and s.fact.what.corrects == fact
     ]
     return render(
-        request, "recorded.html", status=422 if faults else 200,
+        request,
+        "recorded.html",
+        status=422 if faults else 200,
         line=tell(stored, names, who.units),
-        first=said(said_first, who.units), now=said(now, who.units), back=_back(request, stored),
-        fields=correctable(now, who.units), why_not=why_not(stored),
-        barred=barred.sentence if barred is not None else "", corrections=corrections,
-        follows=_FOLLOWS.get(type(said_first), ""), faults=faults, typed=typed or {}, sent=uuid4(),
+        first=said(said_first, who.units),
+        now=said(now, who.units),
+        back=_back(request, stored),
+        fields=correctable(now, who.units),
+        why_not=why_not(stored),
+        barred=barred.sentence if barred is not None else "",
+        corrections=corrections,
+        follows=_FOLLOWS.get(type(said_first), ""),
+        faults=faults,
+        typed=typed or {},
+        sent=uuid4(),
         fact=fact,
-    )  # fmt: skip
+    )

@@ -145,11 +145,17 @@ def _side_by_side(request: Request, typed: Mapping[str, str], jobs: list[str]) -
 
 
 def _shutdown(
-    request: Request, who: Visitor, *, joints: Mapping[str, str] | None = None,
-    jobs: Mapping[str, str] | None = None, ticked: Sequence[str] = (),
-    study: ChoosingStudy | None = None, schedule: ShutdownStudy | None = None,
-    faults: tuple[Fault, ...] = (), long: LongQuestion | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    *,
+    joints: Mapping[str, str] | None = None,
+    jobs: Mapping[str, str] | None = None,
+    ticked: Sequence[str] = (),
+    study: ChoosingStudy | None = None,
+    schedule: ShutdownStudy | None = None,
+    faults: tuple[Fault, ...] = (),
+    long: LongQuestion | None = None,
+) -> Response:
     of_jobs = jobs is not None
     form = form_of(JointsAsked, joints or {}, who.units, () if of_jobs else faults)
     job_form = form_of(JobsAsked, jobs or {}, who.units, faults if of_jobs else (), id=_JOBS)
@@ -164,17 +170,29 @@ def _shutdown(
         label = joint.label if joint is not None else job.name
         there.append((str(job.job), label, conveyors.get(job.conveyor, ""), job.name))
     return render(
-        request, "shutdown.html", status=422 if faults else 200, form=form, study=study, long=long,
-        schedule=schedule, faults=faults, job_form=job_form, ticked=ticked, there=there,
-        of_jobs=of_jobs, forms=job_form.ids if of_jobs else form.ids,
+        request,
+        "shutdown.html",
+        status=422 if faults else 200,
+        form=form,
+        study=study,
+        long=long,
+        schedule=schedule,
+        faults=faults,
+        job_form=job_form,
+        ticked=ticked,
+        there=there,
+        of_jobs=of_jobs,
+        forms=job_form.ids if of_jobs else form.ids,
         words=[w.strip() for w in choice_words(study)] if study else [],
         rows=choice_rows(study) if study else [],
         told=[w.strip() for w in shutdown_words(schedule)] if schedule else [],
-        holds=holds_up(schedule) if schedule else [], buys=bought(schedule) if schedule else [],
+        holds=holds_up(schedule) if schedule else [],
+        buys=bought(schedule) if schedule else [],
         wide=_data(svg(shutdown_bars(schedule))) if schedule else "",
         narrow=_data(svg(shutdown_strip(schedule))) if schedule else "",
-        query=request.url.query, lines=words.explained(record, who.units),
-    )  # fmt: skip
+        query=request.url.query,
+        lines=words.explained(record, who.units),
+    )
 
 
 def _data(drawing: str) -> str:

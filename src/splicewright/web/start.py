@@ -119,9 +119,13 @@ def is_loopback(host: str) -> bool:
 
 @contextlib.contextmanager
 def opened(
-    where: str, site: Path | None, reach: Reach, say: Callable[[str], None], workers: int = 0,
+    where: str,
+    site: Path | None,
+    reach: Reach,
+    say: Callable[[str], None],
+    workers: int = 0,
     tell: Tell | None = None,
-) -> Iterator[Room]:  # fmt: skip
+) -> Iterator[Room]:
     """Open the register, or the invented example site.
 
     Parameters
@@ -164,10 +168,18 @@ def opened(
         background = Background(register.tasks(), queue)
         with contextlib.closing(queue), workers_beside(place, workers):
             yield Room(
-                register, register.accounts(), _now, reach.secure, invented or site is not None,
-                reach.hosts, background, reach.beyond, register.hooks(), register.incoming(),
+                register,
+                register.accounts(),
+                _now,
+                reach.secure,
+                invented or site is not None,
+                reach.hosts,
+                background,
+                reach.beyond,
+                register.hooks(),
+                register.incoming(),
                 mail=register.mail_wishes(),
-            )  # fmt: skip
+            )
 
 
 def example_site() -> Path:
@@ -208,9 +220,14 @@ def first_link(room: Room, url: str, *, again: bool) -> str | None:
 
 
 def serve(
-    where: str, site: Path | None, reach: Reach, say: Callable[[str], None], *,
-    admin_link: bool = False, workers: int = 1,
-) -> None:  # fmt: skip
+    where: str,
+    site: Path | None,
+    reach: Reach,
+    say: Callable[[str], None],
+    *,
+    admin_link: bool = False,
+    workers: int = 1,
+) -> None:
     """Serve until stopped.
 
     Parameters

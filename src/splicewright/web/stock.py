@@ -55,9 +55,16 @@ def stock(request: Request, site: UUID, who: Anybody, lead: str = "") -> Respons
 
 @router.post("/sites/{site}/stock")
 def move(
-    request: Request, site: UUID, who: Crew, id: Annotated[UUID, Form()], item: Text = "",
-    how: Text = "", count: Text = "", why: Text = "", job: Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    site: UUID,
+    who: Crew,
+    id: Annotated[UUID, Form()],
+    item: Text = "",
+    how: Text = "",
+    count: Text = "",
+    why: Text = "",
+    job: Text = "",
+) -> Response:
     """Record that parts came in, went out, or were counted."""
     there, room = _site(request, site), room_of(request)
     typed = {"item": item, "how": how, "count": count, "why": why, "job": job}
@@ -78,9 +85,15 @@ def move(
             else:
                 out = how == "out"
                 move_stock(
-                    said_by(request, who), site, item, -number if out else number, why.strip(),
-                    id=id, job=UUID(job) if job and out else None, **said,  # type: ignore[arg-type]
-                )  # fmt: skip
+                    said_by(request, who),
+                    site,
+                    item,
+                    -number if out else number,
+                    why.strip(),
+                    id=id,
+                    job=UUID(job) if job and out else None,
+                    **said,  # type: ignore[arg-type]
+                )
         except InputError as error:
             faults.extend(error.faults)
     if faults:
@@ -96,10 +109,15 @@ def parts(request: Request, job: UUID, who: Anybody) -> Response:
 
 @router.post("/jobs/{job}/parts")
 def pick(
-    request: Request, job: UUID, who: Crew, id: Annotated[UUID, Form()],
-    line: Annotated[int, Form(ge=1, le=1000)], act: Annotated[Literal["take", "tick", "untick"],
-    Form()], count: Text = "", item: Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    job: UUID,
+    who: Crew,
+    id: Annotated[UUID, Form()],
+    line: Annotated[int, Form(ge=1, le=1000)],
+    act: Annotated[Literal["take", "tick", "untick"], Form()],
+    count: Text = "",
+    item: Text = "",
+) -> Response:
     """Take a part out of the store for a job, or tick it without."""
     room = room_of(request)
     _, conveyor, lines = _picking(request, job)
@@ -111,10 +129,19 @@ def pick(
         why = "" if named == item_of(part) else stands_for(part)
         try:
             move_stock(
-                said_by(request, who), conveyor.site, named,
-                -read_count(count, f"count.{line}"), why, job=job, line=line, id=id,
-                by=who.name, now=room.now(), person=who.account, device="page",
-            )  # fmt: skip
+                said_by(request, who),
+                conveyor.site,
+                named,
+                -read_count(count, f"count.{line}"),
+                why,
+                job=job,
+                line=line,
+                id=id,
+                by=who.name,
+                now=room.now(),
+                person=who.account,
+                device="page",
+            )
         except InputError as error:
             return _parts(request, job, list(error.faults), status=422)
     else:
@@ -135,9 +162,14 @@ def _open_jobs(request: Request, site: SiteNow) -> list[JobNow]:
 
 
 def _stock(
-    request: Request, who: Visitor, site: SiteNow, typed: dict[str, str], faults: list[Fault],
-    lead: str, status: int = 200,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    site: SiteNow,
+    typed: dict[str, str],
+    faults: list[Fault],
+    lead: str,
+    status: int = 200,
+) -> Response:
     room = room_of(request)
     moved = movements(room.register.facts_about(site.site))
     rows = room.register.stock(site.site)

@@ -47,9 +47,16 @@ def limits_page(request: Request, who: _Who, conveyor: UUID, at: str = "") -> Re
 
 @router.post("/conveyors/{conveyor}/limits")
 def set_here(
-    request: Request, who: _Lead, conveyor: UUID, at: _Text = "", place: _Text = "",
-    limit: _Text = "", new: _Text = "", source: _Text = "", note: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: _Lead,
+    conveyor: UUID,
+    at: _Text = "",
+    place: _Text = "",
+    limit: _Text = "",
+    new: _Text = "",
+    source: _Text = "",
+    note: _Text = "",
+) -> Response:
     """Set a limit."""
     room = room_of(request)
     find_conveyor(room.register, conveyor)
@@ -59,9 +66,19 @@ def set_here(
         if thing is None:
             raise InputError(Fault("at", "is not here; choose the belt or a joint of the list"))
         set_limit(
-            said_by(request, who), thing.of, thing.about, place, limit, source, new=new, note=note,
-            by=who.name, now=room.now(), person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            thing.of,
+            thing.about,
+            place,
+            limit,
+            source,
+            new=new,
+            note=note,
+            by=who.name,
+            now=room.now(),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _page(request, conveyor, error.faults, typed)
     return RedirectResponse(f"/conveyors/{conveyor}/limits?at={at}", 303)
@@ -79,9 +96,14 @@ def take_back(
         raise HTTPException(404)
     try:
         withdraw_limit(
-            said_by(request, who), fact, why, by=who.name, now=room.now(), person=who.account,
+            said_by(request, who),
+            fact,
+            why,
+            by=who.name,
+            now=room.now(),
+            person=who.account,
             device="page",
-        )  # fmt: skip
+        )
     except InputError as error:
         return _page(request, conveyor, error.faults)
     return RedirectResponse(f"/conveyors/{conveyor}/limits", 303)
@@ -109,9 +131,11 @@ def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
 
 
 def _page(
-    request: Request, conveyor: UUID, faults: tuple[Fault, ...] = (),
+    request: Request,
+    conveyor: UUID,
+    faults: tuple[Fault, ...] = (),
     typed: dict[str, str] | None = None,
-) -> Response:  # fmt: skip
+) -> Response:
     register = room_of(request).register
     there = find_conveyor(register, conveyor)
     return render(

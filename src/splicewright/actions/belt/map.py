@@ -120,11 +120,15 @@ def belt_map(
     found = _in_belt(register.joints(conveyor, limit=_MOST) if joints is None else joints, belt)
     mapped = [
         MapJoint(
-            j.joint, j.label, _round(j.place or 0.0, belt.length), j.state,
-            _age(j.built, now) if j.built is not None else None, j.can_run,
+            j.joint,
+            j.label,
+            _round(j.place or 0.0, belt.length),
+            j.state,
+            _age(j.built, now) if j.built is not None else None,
+            j.can_run,
         )
         for j in found
-    ]  # fmt: skip
+    ]
     placed = {j.joint for j in found if j.place is not None}
     covered = [(p.start, p.end) for p in pieces]
     return BeltMap(
@@ -174,9 +178,11 @@ def where_now(
         A length, speed, share or time that cannot be.
     """
     for key, value, least in (
-        ("belt_length", belt_length, 1e-9), ("speed", speed, 0.0),
-        ("speed_doubt", speed_doubt, 0.0), ("stood", stood, 0.0),
-    ):  # fmt: skip
+        ("belt_length", belt_length, 1e-9),
+        ("speed", speed, 0.0),
+        ("speed_doubt", speed_doubt, 0.0),
+        ("stood", stood, 0.0),
+    ):
         if not least <= value < float("inf"):
             accepted = "more than 0" if least else "0 or more"
             raise InputError(Fault(key, f"{value:g} cannot be; accepted is {accepted}"))

@@ -30,9 +30,10 @@ class BeltAsked(Question):
 
     name: Annotated[str, Words(), Ask("Name used by the crew")]
     length: Annotated[
-        str, Typed(Kind.DISTANCE, above_zero=True),
+        str,
+        Typed(Kind.DISTANCE, above_zero=True),
         Ask("Length, once round", example="240 m", inch="790 ft"),
-    ]  # fmt: skip
+    ]
     marking: Annotated[str, Words(4000), _MARKING] = ""
     new: Annotated[
         bool,
@@ -63,9 +64,14 @@ class PieceAsked(Question):
         """The piece lies in the belt."""
         made = None if self.made is None else datetime.combine(self.made, time(), UTC)
         return PiecePlaced(
-            belt, uuid4(), self.name, read(self.start, Kind.DISTANCE),
-            read(self.length, Kind.DISTANCE), self.marking, made,
-        )  # fmt: skip
+            belt,
+            uuid4(),
+            self.name,
+            read(self.start, Kind.DISTANCE),
+            read(self.length, Kind.DISTANCE),
+            self.marking,
+            made,
+        )
 
 
 class DamageAsked(Question):
@@ -75,9 +81,10 @@ class DamageAsked(Question):
         str, Typed(Kind.DISTANCE), Ask("Damage found at", example="35 m", inch="120 ft")
     ]
     length: Annotated[
-        str, Typed(Kind.DISTANCE, above_zero=True),
+        str,
+        Typed(Kind.DISTANCE, above_zero=True),
         Ask("Length along the belt", example="200 mm", inch="8 in"),
-    ]  # fmt: skip
+    ]
     grade: Annotated[
         str, OneOf({grade.value: grade.value for grade in Grade}, "choose"), Ask("How bad")
     ]
@@ -109,6 +116,11 @@ class DamageAsked(Question):
             off = read(self.across, Kind.LENGTH)
             across = off * _SIDES[self.side] if off else 0.0
         return DamageFound(
-            belt, uuid4(), read(self.place, Kind.DISTANCE), read(self.length, Kind.DISTANCE),
-            Grade(self.grade), across, self.note,
-        )  # fmt: skip
+            belt,
+            uuid4(),
+            read(self.place, Kind.DISTANCE),
+            read(self.length, Kind.DISTANCE),
+            Grade(self.grade),
+            across,
+            self.note,
+        )

@@ -37,21 +37,32 @@ class TensionAsked(Question):
     rating: Annotated[
         str,
         Typed(Kind.WIDTH_FORCE, above_zero=True),
-        Ask("Rating", 'Tension per width to compare with, such as "90 N/mm".', "90 N/mm",
-            "500 lbf/in", doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Rating",
+            'Tension per width to compare with, such as "90 N/mm".',
+            "90 N/mm",
+            "500 lbf/in",
+            doors=("command", "program"),
+        ),
+    ] = ""
     samples: Annotated[
         int | None,
         Whole(2, MOST_SAMPLES),
-        Ask("Samples", "Samples of the uncertainty run, taken up to the next power of two; 4096 "
-            "without it.", doors=("command",)),
-    ] = None  # fmt: skip
+        Ask(
+            "Samples",
+            "Samples of the uncertainty run, taken up to the next power of two; 4096 without it.",
+            doors=("command",),
+        ),
+    ] = None
     seed: Annotated[
         int | None,
         Whole(0, 999_999_999),
-        Ask("Seed", "Seed of the uncertainty run: same seed, same answer.",
-            doors=("command", "program")),
-    ] = None  # fmt: skip
+        Ask(
+            "Seed",
+            "Seed of the uncertainty run: same seed, same answer.",
+            doors=("command", "program"),
+        ),
+    ] = None
 
 
 def answer_tension(asked: TensionAsked, source: Source) -> Study:
@@ -103,6 +114,11 @@ def _files(study: Study, units: System, paper: Paper) -> Mapping[str, bytes]:
 
 
 TENSION: Inquiry[TensionAsked, Study] = Inquiry(
-    "tension", TensionAsked, answer_tension, _tell, lambda s: ((), s.conveyor.invented), _data,
+    "tension",
+    TensionAsked,
+    answer_tension,
+    _tell,
+    lambda s: ((), s.conveyor.invented),
+    _data,
     _files,
-)  # fmt: skip
+)

@@ -47,9 +47,13 @@ def study_recorded(register: Register, conveyor: ConveyorNow) -> Study:
 
 
 def draw_recorded(
-    register: Register, conveyor: ConveyorNow, drawing: Drawing, system: System, *,
+    register: Register,
+    conveyor: ConveyorNow,
+    drawing: Drawing,
+    system: System,
+    *,
     phone: bool = False,
-) -> bytes:  # fmt: skip
+) -> bytes:
     """A drawing of its newest file, as SVG; drawn anew for the width of a phone, if asked.
 
     Raises

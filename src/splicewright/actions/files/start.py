@@ -9,10 +9,24 @@ from typing import Literal, get_args
 from splicewright.actions.folder.writing import write_new
 
 Template = Literal[
-    "conveyor", "conveyor-loop", "conveyor-field", "conveyor-overland", "conveyor-tandem",
-    "work", "fasteners", "fasteners-step", "inspection", "squaring",
-    "readings", "lives", "items", "renewals", "shutdown", "decision", "measurements",
-]  # fmt: skip
+    "conveyor",
+    "conveyor-loop",
+    "conveyor-field",
+    "conveyor-overland",
+    "conveyor-tandem",
+    "work",
+    "fasteners",
+    "fasteners-step",
+    "inspection",
+    "squaring",
+    "readings",
+    "lives",
+    "items",
+    "renewals",
+    "shutdown",
+    "decision",
+    "measurements",
+]
 TEMPLATES: tuple[Template, ...] = get_args(Template)
 NEXT: dict[Template, str] = {
     "conveyor": "check",

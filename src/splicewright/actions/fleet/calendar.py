@@ -69,32 +69,42 @@ def due_calendar(
         sequence, changed = changes.get(_subject(line), (0, now))
         days.append(
             CalendarDay(
-                f"{line.uid}@splicewright", sequence, changed, line.due.date(),
-                _title(line, line.joint in barred), _text(line, sites.get(line.site, "")),
+                f"{line.uid}@splicewright",
+                sequence,
+                changed,
+                line.due.date(),
+                _title(line, line.joint in barred),
+                _text(line, sites.get(line.site, "")),
                 f"{address}/jobs/{line.job}" if line.job else f"{address}/joints/{line.joint}",
             )
-        )  # fmt: skip
+        )
     late = [line for line in lines if line.due.date() < now.date()]
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
     if too_many:
         days.append(
             CalendarDay(
-                f"more-{conveyor or site or 'all'}@splicewright", now.toordinal(), midnight,
-                now.date(), f"Not whole: only {MOST:,} due dates are shown; there are more",
+                f"more-{conveyor or site or 'all'}@splicewright",
+                now.toordinal(),
+                midnight,
+                now.date(),
+                f"Not whole: only {MOST:,} due dates are shown; there are more",
                 f"Subscribe to single sites or conveyors, or see the page Due. {_CAUTION}",
                 f"{address}/due",
             )
-        )  # fmt: skip
+        )
     if late:
         days.append(
             CalendarDay(
-                f"overdue-{conveyor or site or 'all'}@splicewright", now.toordinal(), midnight,
-                now.date(), f"{len(late)} overdue: {_title(late[0], late[0].joint in barred)}"
+                f"overdue-{conveyor or site or 'all'}@splicewright",
+                now.toordinal(),
+                midnight,
+                now.date(),
+                f"{len(late)} overdue: {_title(late[0], late[0].joint in barred)}"
                 + (" and more" if len(late) > 1 else ""),
                 "\n".join([*(f"{line.due.date()}: {_title(line)}" for line in late), _CAUTION]),
                 f"{address}/due",
             )
-        )  # fmt: skip
+        )
     return calendar_of(name, days, AGAIN)
 
 

@@ -85,11 +85,19 @@ def see_counted_fleet(
         return register.running_not_due(begun, before, stop + timedelta(days=1), kind)
 
     return study_counted_fleet(
-        counts, _joints(pressing, names, now), matters, numbers, not_due, now=now, until=until,
+        counts,
+        _joints(pressing, names, now),
+        matters,
+        numbers,
+        not_due,
+        now=now,
+        until=until,
         name=", ".join(sorted(names.values())) if len(names) < 4 else f"{len(names)} sites",
-        failure_cost=failure_cost, assumed=(*assumed, *ASSUMED), left_out=LEFT_OUT,
+        failure_cost=failure_cost,
+        assumed=(*assumed, *ASSUMED),
+        left_out=LEFT_OUT,
         invented=any("invented" in f"{s.name} {s.note}".lower() for s in sites),
-    )  # fmt: skip
+    )
 
 
 def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tuple[FleetJoint, ...]:
@@ -110,14 +118,23 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
         site = sites[conveyor.site]
         found.append(
             FleetJoint(
-                joint.label, f"{site}: {conveyor.name}", site, life, _DAY, str(joint.joint),
-                str(joint.conveyor), not unfit, unfit, tuple(duties.get(joint.joint, ())),
+                joint.label,
+                f"{site}: {conveyor.name}",
+                site,
+                life,
+                _DAY,
+                str(joint.joint),
+                str(joint.conveyor),
+                not unfit,
+                unfit,
+                tuple(duties.get(joint.joint, ())),
                 stands=stands.date() if stands is not None else None,
-                watched=None if joint.put_to_work is None
+                watched=None
+                if joint.put_to_work is None
                 else (joint.put_to_work.date(), now.date()),
                 kind=joint.construction,
             )
-        )  # fmt: skip
+        )
     return tuple(found)
 
 

@@ -104,9 +104,19 @@ def _line(register: Register, item: LeftItem) -> DueLine | None:
     if why is None or until is None:
         return None
     return DueLine(
-        _end_of(until), PUT_RIGHT, why, item.conveyor, item.conveyor_name, item.site, item.joint,
-        item.label, item.state, item.deviation.job, item.job_name, _uid(item.deviation),
-    )  # fmt: skip
+        _end_of(until),
+        PUT_RIGHT,
+        why,
+        item.conveyor,
+        item.conveyor_name,
+        item.site,
+        item.joint,
+        item.label,
+        item.state,
+        item.deviation.job,
+        item.job_name,
+        _uid(item.deviation),
+    )
 
 
 def _uid(left: DeviationNow) -> str:
@@ -121,9 +131,17 @@ def _end_of(until: datetime) -> datetime:
 
 def _task(item: DueItem) -> DueLine:
     return DueLine(
-        item.due, item.task.value, sentence(item.why), item.conveyor, item.conveyor_name,
-        item.site, item.joint, item.label, item.state, uid=f"{item.joint}-{item.task.name.lower()}",
-    )  # fmt: skip
+        item.due,
+        item.task.value,
+        sentence(item.why),
+        item.conveyor,
+        item.conveyor_name,
+        item.site,
+        item.joint,
+        item.label,
+        item.state,
+        uid=f"{item.joint}-{item.task.name.lower()}",
+    )
 
 
 def _why(register: Register, item: LeftItem) -> Sentence | None:

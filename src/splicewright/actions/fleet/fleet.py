@@ -73,11 +73,19 @@ def see_fleet(
     matters = matters_of_register(looked, stop, worn)
     read_ = lives_of_register(looked, kinds=False)
     return study_fleet(
-        read_.joints, matters, read_.stops, today=looked.today, until=stop,
-        measure=looked.measure, name=looked.name, stop_cost=stop_cost / 3600.0,
-        failure_cost=failure_cost, assumed=looked.assumed, left_out=looked.left_out,
+        read_.joints,
+        matters,
+        read_.stops,
+        today=looked.today,
+        until=stop,
+        measure=looked.measure,
+        name=looked.name,
+        stop_cost=stop_cost / 3600.0,
+        failure_cost=failure_cost,
+        assumed=looked.assumed,
+        left_out=looked.left_out,
         invented=looked.invented,
-    )  # fmt: skip
+    )
 
 
 def fleet_table(study: FleetStudy, system: System) -> bytes:

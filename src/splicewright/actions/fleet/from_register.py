@@ -58,12 +58,16 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                 reasons.append(sentence(place.when))
             found.append(
                 FleetMatter(
-                    one.place, looked.labels[conveyor], looked.sites[there.site],
+                    one.place,
+                    looked.labels[conveyor],
+                    looked.sites[there.site],
                     _pressing(place, looked.today, until),
-                    tuple(reasons), place.dates.likely if place.dates else None, str(conveyor),
+                    tuple(reasons),
+                    place.dates.likely if place.dates else None,
+                    str(conveyor),
                     record=record_of_place(place),
                 )
-            )  # fmt: skip
+            )
     return found
 
 
@@ -106,7 +110,11 @@ def damage_matter(
     )
     place = sentence("damage at {place}", place=(row.place, Kind.DISTANCE))
     return FleetMatter(
-        f"{place}", name, sites[conveyor.site], urgent[row.grade], (said,),
+        f"{place}",
+        name,
+        sites[conveyor.site],
+        urgent[row.grade],
+        (said,),
         id=str(conveyor.conveyor),
         record=Record(
             (
@@ -114,7 +122,7 @@ def damage_matter(
                 measured("damage.length", "damage: length", row.length, Kind.DISTANCE, _RECORDED),
             )
         ),
-    )  # fmt: skip
+    )
 
 
 def _left_outside(looked: Looked, until: date) -> list[FleetMatter]:
@@ -144,12 +152,18 @@ def left_matter(
     )
     what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
     return FleetMatter(
-        what, name, sites[line.site], urgency_of_duty(day, today, until), (said,), day,
-        str(line.conveyor), str(line.job),
+        what,
+        name,
+        sites[line.site],
+        urgency_of_duty(day, today, until),
+        (said,),
+        day,
+        str(line.conveyor),
+        str(line.job),
         Record(
             tuple(
                 measured(f"left.{key}", f"{what}: {line.task}, {key}", value, kind, _RECORDED)
                 for key, value, kind in why.numbers
             )
         ),
-    )  # fmt: skip
+    )

@@ -29,9 +29,14 @@ class FleetAsked(ByRegister):
     limit: Annotated[
         str,
         Typed(Kind.LENGTH),
-        Ask("Places without a limit are worn out at", "Value worn out, for places without one.",
-            "3 mm", "1/8 in", doors=("command", "program")),
-    ] = ""  # fmt: skip
+        Ask(
+            "Places without a limit are worn out at",
+            "Value worn out, for places without one.",
+            "3 mm",
+            "1/8 in",
+            doors=("command", "program"),
+        ),
+    ] = ""
     stop_cost: Annotated[float | None, Money(), Ask("Cost of one hour stopped", example="1500")] = (
         None
     )
@@ -39,7 +44,7 @@ class FleetAsked(ByRegister):
         float | None,
         Money(),
         Ask("Cost of a failure, apart from the stop", example="8000"),
-    ] = None  # fmt: skip
+    ] = None
 
     @property
     def reads_all(self) -> bool:
@@ -59,10 +64,15 @@ def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
 
     with source.open() as register:
         return see_fleet(
-            register, source.now(asked), until=asked.until, conveyor=asked.conveyor, use=asked.use,
-            limit=asked.limit, stop_cost=math.nan if asked.stop_cost is None else asked.stop_cost,
+            register,
+            source.now(asked),
+            until=asked.until,
+            conveyor=asked.conveyor,
+            use=asked.use,
+            limit=asked.limit,
+            stop_cost=math.nan if asked.stop_cost is None else asked.stop_cost,
             failure_cost=math.nan if asked.failure_cost is None else asked.failure_cost,
-        )  # fmt: skip
+        )
 
 
 def _tell(study: FleetStudy, units: System) -> list[str]:
@@ -95,6 +105,13 @@ def _record(study: FleetStudy) -> Record:
 
 
 FLEET: Inquiry[FleetAsked, FleetStudy] = Inquiry(
-    "fleet", FleetAsked, answer_fleet, _tell, lambda s: ((), s.invented),
-    lambda s: {"fleet": plain(s)}, _files, "fleet", _record,
-)  # fmt: skip
+    "fleet",
+    FleetAsked,
+    answer_fleet,
+    _tell,
+    lambda s: ((), s.invented),
+    lambda s: {"fleet": plain(s)},
+    _files,
+    "fleet",
+    _record,
+)

@@ -139,9 +139,15 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
         row = rows.get((plate.end, plate.number))
         judged = plate.share_kept if row is not None and row[1]["share_kept"] else None
         made.append(
-            PlateTapped(plate.end, plate.number, found.get((plate.end, plate.number), OK), judged,
-                        plate.bolts_missing, plate.note)
-        )  # fmt: skip
+            PlateTapped(
+                plate.end,
+                plate.number,
+                found.get((plate.end, plate.number), OK),
+                judged,
+                plate.bolts_missing,
+                plate.note,
+            )
+        )
     return Seen(tuple(made), seen, keeps, assumed)
 
 
@@ -164,13 +170,20 @@ def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
     try:
         made = _assessed(tapped, seen.inspection)
     except InputError as error:
-        keys = {f"plates.{n}": f"{p.end.name.lower()}.{p.number}"
-                for n, p in enumerate(seen.inspection.plates, 1) if p.end is not None}  # fmt: skip
+        keys = {
+            f"plates.{n}": f"{p.end.name.lower()}.{p.number}"
+            for n, p in enumerate(seen.inspection.plates, 1)
+            if p.end is not None
+        }
         told = (
-            replace(f, key=_OWN_FIELDS.get(f.key, keys.get(f.key.rpartition(".")[0], f.key)),
-                    file="", line=None)
+            replace(
+                f,
+                key=_OWN_FIELDS.get(f.key, keys.get(f.key.rpartition(".")[0], f.key)),
+                file="",
+                line=None,
+            )
             for f in error.faults
-        )  # fmt: skip
+        )
         raise InputError(*told) from None
     if seen.assumed and any(p.state == WORN and p.share_kept is None for p in seen.plates):
         made = replace(made, assumptions=(worn_assumed(), *made.assumptions))

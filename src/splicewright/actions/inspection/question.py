@@ -32,16 +32,24 @@ class AssessAsked(Question):
     joint: Annotated[
         UUID | None,
         Id(),
-        Ask("Joint", "The recorded joint whose plan counts. Without it the joint is typed in; a "
-            "plan that the file names is not looked for.", doors=("program",)),
-    ] = None  # fmt: skip
+        Ask(
+            "Joint",
+            "The recorded joint whose plan counts. Without it the joint is typed in; a "
+            "plan that the file names is not looked for.",
+            doors=("program",),
+        ),
+    ] = None
     fasteners: Annotated[
         tuple[Path, ...],
         Several(FileOf("toml")),
-        Ask("Fasteners", "Fastener range file or folder, where INSPECTION names a conveyor file; "
+        Ask(
+            "Fasteners",
+            "Fastener range file or folder, where INSPECTION names a conveyor file; "
             "may be repeated. Without it: the folder 'fasteners' beside the conveyor file or its "
-            "folder.", doors=("command",)),
-    ] = ()  # fmt: skip
+            "folder.",
+            doors=("command",),
+        ),
+    ] = ()
 
 
 def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:

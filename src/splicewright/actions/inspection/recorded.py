@@ -25,10 +25,17 @@ if TYPE_CHECKING:
 
 Which = tuple[UUID, UUID]
 """A joint and an inspection of it."""
-_BEARING = frozenset({
-    "end inspected", "plate inspected", "plate judged", "joint measured", "phone verdict",
-    "inspection closed", "correction",
-})  # fmt: skip
+_BEARING = frozenset(
+    {
+        "end inspected",
+        "plate inspected",
+        "plate judged",
+        "joint measured",
+        "phone verdict",
+        "inspection closed",
+        "correction",
+    }
+)
 _ALIKE = 1e-3
 """Margins that differ by less, relatively, count as the same: the phone's stated precision is a
 millionth, and a margin is shown to three digits [1]."""
@@ -118,9 +125,13 @@ def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[Which,
             what = there.fact.what
         if isinstance(
             what,
-            EndInspected | PlateInspected | PlateJudged | JointMeasured | PhoneVerdict
+            EndInspected
+            | PlateInspected
+            | PlateJudged
+            | JointMeasured
+            | PhoneVerdict
             | InspectionClosed,
-        ):  # fmt: skip
+        ):
             found[what.joint, what.inspection] = None
     return tuple(found)
 

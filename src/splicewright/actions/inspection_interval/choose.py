@@ -75,9 +75,15 @@ def when_to_look(
     rules = inspect_by_cost(1 / between, missed, costs, grows / 100, 20 * max(grows, between))
     known = f"the figures given: new damage every {every} on average, delay {delay} (assumed)"
     return WhenToLook(
-        rules, measure, known, rate=1 / between, delay=Weibull(1.0, grows), fixed=fixed,
-        found=found, costs=costs,
-    )  # fmt: skip
+        rules,
+        measure,
+        known,
+        rate=1 / between,
+        delay=Weibull(1.0, grows),
+        fixed=fixed,
+        found=found,
+        costs=costs,
+    )
 
 
 def when_to_look_recorded(
@@ -159,9 +165,13 @@ def with_rule(
             said = f'"{every}" counts {given.measure}, but what is learnt counts {told.measure}'
             raise InputError(Fault("every", f"{said}; give both in one"))
         return replace(
-            given, learnt=learnt, why_not=told.why_not, notes=told.notes, invented=told.invented,
+            given,
+            learnt=learnt,
+            why_not=told.why_not,
+            notes=told.notes,
+            invented=told.invented,
             of_belts=told.of_belts,
-        )  # fmt: skip
+        )
 
     def rules(law: Weibull) -> InspectionRules:
         missed = partial(missed_if_delay_is_weibull, law, found=told.found)
@@ -177,9 +187,14 @@ def with_rule(
     ]
     spans = rule_ranges(learnt.laws, law, learnt.mean, costs, told.found)
     return replace(
-        told, rules=rules(law), at_low=ends[0], at_high=ends[1], costs=costs, intervals=spans[0],
+        told,
+        rules=rules(law),
+        at_low=ends[0],
+        at_high=ends[1],
+        costs=costs,
+        intervals=spans[0],
         values=spans[1],
-    )  # fmt: skip
+    )
 
 
 def learn_delay_recorded(
@@ -219,9 +234,14 @@ def learn_delay_recorded(
         watches = watches_of_register(looked)
         learnt = learn_delay(watches, found) if watches else None
     told = WhenToLook(
-        None, looked.measure, learnt=learnt, notes=(*looked.assumed, *looked.left_out),
-        invented=looked.invented, found=found, of_belts=belts,
-    )  # fmt: skip
+        None,
+        looked.measure,
+        learnt=learnt,
+        notes=(*looked.assumed, *looked.left_out),
+        invented=looked.invented,
+        found=found,
+        of_belts=belts,
+    )
     if learnt is None or learnt.law is None:
         return replace(told, why_not=_too_few(learnt))
     what = "belts" if belts else "joints"

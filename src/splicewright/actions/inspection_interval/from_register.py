@@ -76,9 +76,17 @@ class _Case:
         if self.sound and until > self.start:
             looks = tuple(x for x in self.looks if self.start < x <= until)
             self.watches.append(
-                Watch(looks, until, self.found, max(good, self.start), failed, 1, self.start,
-                      self.name)
-            )  # fmt: skip
+                Watch(
+                    looks,
+                    until,
+                    self.found,
+                    max(good, self.start),
+                    failed,
+                    1,
+                    self.start,
+                    self.name,
+                )
+            )
 
 
 def watches_of_register(looked: Looked) -> tuple[Watch, ...]:

@@ -36,10 +36,12 @@ class LookAsked(ByRegister):
     found: Annotated[
         float,
         Number(0.0, 1.0, Kind.SHARE, above=True),
-        Ask("Chance that an inspection finds existing damage", example="90 %",
-            hint="Blank: every inspection finds it. This is rarely measured: try lower values "
-            "too."),
-    ] = 1.0  # fmt: skip
+        Ask(
+            "Chance that an inspection finds existing damage",
+            example="90 %",
+            hint="Blank: every inspection finds it. This is rarely measured: try lower values too.",
+        ),
+    ] = 1.0
     look: Annotated[
         _Cost,
         Ask(
@@ -51,31 +53,45 @@ class LookAsked(ByRegister):
     ] = None
     planned: Annotated[
         _Cost,
-        Ask("Cost of damage found in time", "Cost of a planned renewal, or of damage found.",
-            "6000", formerly=("repair",)),
-    ] = None  # fmt: skip
+        Ask(
+            "Cost of damage found in time",
+            "Cost of a planned renewal, or of damage found.",
+            "6000",
+            formerly=("repair",),
+        ),
+    ] = None
     failure: Annotated[_Cost, Ask("Cost of a failure, its stop included", example="40000")] = None
     every: Annotated[
         str,
         TypedUse(),
-        Ask("New damage every", "Use from one new damage to the next, on average; by the "
-            "register only while too little is on file.", "4000 h", option="damage-every",
-            hint="Use from one new damage to the next, on average."),
-    ] = ""  # fmt: skip
+        Ask(
+            "New damage every",
+            "Use from one new damage to the next, on average; by the "
+            "register only while too little is on file.",
+            "4000 h",
+            option="damage-every",
+            hint="Use from one new damage to the next, on average.",
+        ),
+    ] = ""
     delay: Annotated[
         str,
         TypedUse(),
-        Ask("From seen to failed",
-            "Use from damage that can be seen to the failure, on average.", "600 h",
-            hint="Use from the day damage can be seen to the failure, on average."),
-    ] = ""  # fmt: skip
+        Ask(
+            "From seen to failed",
+            "Use from damage that can be seen to the failure, on average.",
+            "600 h",
+            hint="Use from the day damage can be seen to the failure, on average.",
+        ),
+    ] = ""
     fixed: Annotated[
         bool,
         Tick(),
-        Ask("All damage takes the same time to fail. If not ticked, times are random and more "
+        Ask(
+            "All damage takes the same time to fail. If not ticked, times are random and more "
             "damage is missed at every interval",
-            "All delays are alike; otherwise they are random, the safe side."),
-    ] = False  # fmt: skip
+            "All delays are alike; otherwise they are random, the safe side.",
+        ),
+    ] = False
     of_belts: Annotated[
         bool,
         Tick(),
@@ -92,14 +108,22 @@ class LookHereAsked(LookAsked):
         given = [key for key, value in costs.items() if value is not None]
         found = []
         if given:
-            found = [Fault(key, "is missing; the interval needs all three costs")
-                     for key in costs if key not in given]  # fmt: skip
+            found = [
+                Fault(key, "is missing; the interval needs all three costs")
+                for key in costs
+                if key not in given
+            ]
         if bool(self.every) != bool(self.delay):
             missing = "delay" if self.every else "every"
             found.append(Fault(missing, "is missing; give both, or neither"))
         if self.every and not given:
-            found.append(Fault("look", "is missing, with the other costs; what is assumed needs "
-                               "them to give an interval"))  # fmt: skip
+            found.append(
+                Fault(
+                    "look",
+                    "is missing, with the other costs; what is assumed needs "
+                    "them to give an interval",
+                )
+            )
         return found
 
 
@@ -184,9 +208,12 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
         now = source.now(asked)
         if asked.renews:
             renew = when_to_renew(
-                asked.planned, asked.failure, lives=asked.lives, shape=asked.shape,
+                asked.planned,
+                asked.failure,
+                lives=asked.lives,
+                shape=asked.shape,
                 scale=asked.scale,
-            )  # fmt: skip
+            )
         elif register is not None:
             renew = when_to_renew_recorded(register, now, asked.planned, asked.failure, **by)
         if asked.look is not None:
@@ -197,14 +224,24 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
                     "belts": asked.of_belts,
                 }
                 look = when_to_look_recorded(
-                    register, now, asked.look, asked.planned, asked.failure,
-                    **by, **known, **inspections,
-                )  # fmt: skip
+                    register,
+                    now,
+                    asked.look,
+                    asked.planned,
+                    asked.failure,
+                    **by,
+                    **known,
+                    **inspections,
+                )
             else:
                 look = when_to_look(
-                    asked.every, asked.delay, asked.look, asked.planned, asked.failure,
+                    asked.every,
+                    asked.delay,
+                    asked.look,
+                    asked.planned,
+                    asked.failure,
                     **inspections,
-                )  # fmt: skip
+                )
     stated = [("a planned renewal", asked.planned), ("a failure", asked.failure)]
     if asked.look is not None:
         stated.append(("an inspection", asked.look))
@@ -224,15 +261,24 @@ def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
 
     with source.open() as register:
         learnt = learn_delay_recorded(
-            register, source.now(asked), conveyor=asked.conveyor, use=asked.use,
-            found=asked.found, belts=asked.of_belts,
-        )  # fmt: skip
+            register,
+            source.now(asked),
+            conveyor=asked.conveyor,
+            use=asked.use,
+            found=asked.found,
+            belts=asked.of_belts,
+        )
     if asked.look is None or asked.planned is None or asked.failure is None:
         return learnt
     return with_rule(
-        learnt, asked.look, asked.planned, asked.failure, every=asked.every, delay=asked.delay,
+        learnt,
+        asked.look,
+        asked.planned,
+        asked.failure,
+        every=asked.every,
+        delay=asked.delay,
         fixed=asked.fixed,
-    )  # fmt: skip
+    )
 
 
 def _tell(when: When, units: System) -> list[str]:
@@ -271,9 +317,15 @@ def _record(when: When) -> Record:
 
 
 WHEN: Inquiry[WhenAsked, When] = Inquiry(
-    "when", WhenAsked, answer_when, _tell, _rests,
-    lambda w: {"renew": plain(w.renew), "look": plain(w.look)}, _files, record=_record,
-)  # fmt: skip
+    "when",
+    WhenAsked,
+    answer_when,
+    _tell,
+    _rests,
+    lambda w: {"renew": plain(w.renew), "look": plain(w.look)},
+    _files,
+    record=_record,
+)
 
 
 def _files_here(when: WhenToLook, units: System, paper: Paper) -> Mapping[str, bytes]:
@@ -281,10 +333,14 @@ def _files_here(when: WhenToLook, units: System, paper: Paper) -> Mapping[str, b
 
     given = when.costs
     costs = (
-        [("an inspection", given.look), ("damage found in time", given.repair),
-         ("a failure", given.failure)]
-        if given is not None else []
-    )  # fmt: skip
+        [
+            ("an inspection", given.look),
+            ("damage found in time", given.repair),
+            ("a failure", given.failure),
+        ]
+        if given is not None
+        else []
+    )
     return {"inspection-interval.pdf": when_report(None, when, costs, units, paper)}
 
 
@@ -301,6 +357,12 @@ def _record_here(when: WhenToLook) -> Record:
 
 
 LOOK_HERE: Inquiry[LookHereAsked, WhenToLook] = Inquiry(
-    "inspection-interval", LookHereAsked, answer_look_here, _tell_here, as_it_is,
-    lambda w: {"look": plain(w)}, _files_here, record=_record_here,
-)  # fmt: skip
+    "inspection-interval",
+    LookHereAsked,
+    answer_look_here,
+    _tell_here,
+    as_it_is,
+    lambda w: {"look": plain(w)},
+    _files_here,
+    record=_record_here,
+)

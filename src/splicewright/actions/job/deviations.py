@@ -115,9 +115,20 @@ def sign_deviation(
     reading = found.answered.reading
     low, high = printed_limits(reading)
     signed = DeviationSigned(
-        job, step, what, found.answered.box, reading.kind, found.answered.value,
-        reading.limit.say(system), why.strip(), to_do.strip(), DEVIATION, day, low, high,
-    )  # fmt: skip
+        job,
+        step,
+        what,
+        found.answered.box,
+        reading.kind,
+        found.answered.value,
+        reading.limit.say(system),
+        why.strip(),
+        to_do.strip(),
+        DEVIATION,
+        day,
+        low,
+        high,
+    )
     append_once(register, Fact(id_, now, by, signed, person, device))
     return True
 

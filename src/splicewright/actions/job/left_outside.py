@@ -42,8 +42,12 @@ def left_outside_of(register: Register, joint: UUID) -> tuple[LeftOutside, ...]:
                 if entry is not None and isinstance(entry.what, DeviationSigned):
                     said = entry.what
                     one = replace(
-                        one, why=said.why, to_do=said.to_do, signed_by=entry.by,
-                        until=said.until.date() if said.until else None, signed=entry.when.date(),
-                    )  # fmt: skip
+                        one,
+                        why=said.why,
+                        to_do=said.to_do,
+                        signed_by=entry.by,
+                        until=said.until.date() if said.until else None,
+                        signed=entry.when.date(),
+                    )
                 found.append(one)
     return tuple(found)

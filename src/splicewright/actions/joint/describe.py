@@ -21,9 +21,19 @@ if TYPE_CHECKING:
     from splicewright.store.present.present import ConveyorNow, JointNow
 
 FIELDS = (
-    "kind", "plates", "width", "pitch", "plate_width", "bolts", "pin", "rated", "starting_rated",
-    "source", "since", "note",
-)  # fmt: skip
+    "kind",
+    "plates",
+    "width",
+    "pitch",
+    "plate_width",
+    "bolts",
+    "pin",
+    "rated",
+    "starting_rated",
+    "source",
+    "since",
+    "note",
+)
 """What is asked; only plates must be answered."""
 KINDS = {"hinged": "a pin holds the ends together", "solid": "plates in one piece across the ends"}
 _LENGTHS = {"width": (0.1, 4.0), "pitch": (0.005, 1.0), "plate_width": (0.005, 1.0),
@@ -80,9 +90,16 @@ def _found(said: JointDescribed) -> FoundJoint:
     from splicewright.job.inspection.joint_without_plan import FoundJoint
 
     return FoundJoint(
-        said.plates, said.hinged, said.width, said.pitch, said.plate_width, said.bolts or None,
-        said.pin, said.rated, said.starting_rated,
-    )  # fmt: skip
+        said.plates,
+        said.hinged,
+        said.width,
+        said.pitch,
+        said.plate_width,
+        said.bolts or None,
+        said.pin,
+        said.rated,
+        said.starting_rated,
+    )
 
 
 def describe_joint(
@@ -227,10 +244,20 @@ def _read(
     if len(faults) > before or plates is None:
         return None
     said = JointDescribed(
-        joint, plates, given["kind"] == "hinged", lengths["width"], lengths["pitch"],
-        lengths["plate_width"], bolts, lengths["pin"], forces["rated"], forces["starting_rated"],
-        given["source"][:400], since, given["note"][:2000],
-    )  # fmt: skip
+        joint,
+        plates,
+        given["kind"] == "hinged",
+        lengths["width"],
+        lengths["pitch"],
+        lengths["plate_width"],
+        bolts,
+        lengths["pin"],
+        forces["rated"],
+        forces["starting_rated"],
+        given["source"][:400],
+        since,
+        given["note"][:2000],
+    )
     belt = said.width or width
     try:
         # Without any width the plates themselves say how wide the belt is.

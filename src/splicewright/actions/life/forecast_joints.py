@@ -58,8 +58,13 @@ class SiteForecast:
 
     def told(self) -> dict[str, Any]:
         """As plain data."""
-        return {"site": self.site, "joints": self.joints, "failures": self.failures,
-                "words": list(self.words), "expected": self.expected}  # fmt: skip
+        return {
+            "site": self.site,
+            "joints": self.joints,
+            "failures": self.failures,
+            "words": list(self.words),
+            "expected": self.expected,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +214,15 @@ def _rows(
     kind = study.measure.kind
     if not lives.counted:
         return [
-            (site, o.record.conveyor, o.record.life.joint, show(o.record.life.good, kind, system),
-             f"{o.chance:.4f}")
+            (
+                site,
+                o.record.conveyor,
+                o.record.life.joint,
+                show(o.record.life.good, kind, system),
+                f"{o.chance:.4f}",
+            )
             for o in study.outlooks
-        ]  # fmt: skip
+        ]
     by_age = sorted((o.record.life.good, o.chance) for o in study.outlooks)
     ages, chances = [a for a, _ in by_age], [c for _, c in by_age]
     found = [
@@ -220,5 +230,7 @@ def _rows(
         for label, conveyor, age, _ in lives.running()
     ]
     found.sort(key=lambda row: -row[0])
-    return [(site, name, label, show(age, kind, system), f"{chance:.4f}")
-            for chance, name, label, age in found]  # fmt: skip
+    return [
+        (site, name, label, show(age, kind, system), f"{chance:.4f}")
+        for chance, name, label, age in found
+    ]

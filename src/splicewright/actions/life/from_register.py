@@ -102,12 +102,20 @@ def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
                 records.append(Record(life, kind, name, runs))
             joints.append(
                 FleetJoint(
-                    joint.label, name, site, life, meter.rate,
-                    str(joint.joint), str(conveyor), runs, bad_look and there,
-                    duties.get(joint.joint, ()), _watched(joint, begun[conveyor], looked.now),
+                    joint.label,
+                    name,
+                    site,
+                    life,
+                    meter.rate,
+                    str(joint.joint),
+                    str(conveyor),
+                    runs,
+                    bad_look and there,
+                    duties.get(joint.joint, ()),
+                    _watched(joint, begun[conveyor], looked.now),
                     _stands(joint),
                 )
-            )  # fmt: skip
+            )
             if joint.state is State.REMOVED:
                 stops.append(_stop(joint, name, starts))
     looked.assumed.extend((FOUND, TRUNCATION))

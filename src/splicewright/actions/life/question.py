@@ -43,9 +43,11 @@ class LifeAsked(ByRegister):
     by: Annotated[
         str,
         OneOf({"conveyor": "conveyor", "kind": "kind"}),
-        Ask("Groups", "Groups that lean on each other. Without it: conveyors, where there are "
-            "several."),
-    ] = ""  # fmt: skip
+        Ask(
+            "Groups",
+            "Groups that lean on each other. Without it: conveyors, where there are several.",
+        ),
+    ] = ""
     next: Annotated[
         str,
         TypedUse(ahead=True),
@@ -79,9 +81,13 @@ def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
         return study_lives(asked.lives, further=asked.next, **given)
     with source.open() as register:
         return study_recorded_lives(
-            register, source.now(asked), conveyor=asked.conveyor, use=asked.use,
-            further=asked.next, **given,
-        )  # fmt: skip
+            register,
+            source.now(asked),
+            conveyor=asked.conveyor,
+            use=asked.use,
+            further=asked.next,
+            **given,
+        )
 
 
 def _tell(study: LifeStudy, units: System) -> list[str]:
@@ -108,6 +114,13 @@ def _record(study: LifeStudy) -> Record:
 
 
 LIFE: Inquiry[LifeAsked, LifeStudy] = Inquiry(
-    "life", LifeAsked, answer_life, _tell, as_it_is, lambda s: {"life": plain(s)}, _files, "life",
+    "life",
+    LifeAsked,
+    answer_life,
+    _tell,
+    as_it_is,
+    lambda s: {"life": plain(s)},
+    _files,
+    "life",
     _record,
-)  # fmt: skip
+)

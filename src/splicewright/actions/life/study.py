@@ -49,9 +49,15 @@ def study_lives(
     records, invented = load_lives(lives)
     ahead = _asked(records, lives.name, cause, further)
     return study_life(
-        records, name=lives.stem, cause=cause, by=by, further=ahead, confidence=confidence,
-        shape=shape, invented=invented,
-    )  # fmt: skip
+        records,
+        name=lives.stem,
+        cause=cause,
+        by=by,
+        further=ahead,
+        confidence=confidence,
+        shape=shape,
+        invented=invented,
+    )
 
 
 def study_recorded_lives(
@@ -93,9 +99,16 @@ def study_recorded_lives(
         raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
     ahead = _asked(records, looked.name, cause, further)
     return study_life(
-        records, name=looked.name, cause=cause, by=by, further=ahead, confidence=confidence,
-        shape=shape, invented=looked.invented, notes=(*looked.assumed, *looked.left_out),
-    )  # fmt: skip
+        records,
+        name=looked.name,
+        cause=cause,
+        by=by,
+        further=ahead,
+        confidence=confidence,
+        shape=shape,
+        invented=looked.invented,
+        notes=(*looked.assumed, *looked.left_out),
+    )
 
 
 def recorded_law(

@@ -86,9 +86,14 @@ def revoke(accounts: Accounts, invitation: UUID, *, by: UUID) -> None:
 
 
 def change_role(
-    register: Register, accounts: Accounts, account: UUID, role: PersonRole, *, by: UUID,
+    register: Register,
+    accounts: Accounts,
+    account: UUID,
+    role: PersonRole,
+    *,
+    by: UUID,
     now: datetime,
-) -> None:  # fmt: skip
+) -> None:
     """Give somebody another role."""
     there = _known(accounts, account, by)
     _check(accounts, by, there.role, there.sites)

@@ -11,9 +11,15 @@ if TYPE_CHECKING:
 
 
 def sign_in(
-    register: Register, accounts: Accounts, login: str, password: str, *, address: str,
-    now: datetime, device: str = "",
-) -> Session | None:  # fmt: skip
+    register: Register,
+    accounts: Accounts,
+    login: str,
+    password: str,
+    *,
+    address: str,
+    now: datetime,
+    device: str = "",
+) -> Session | None:
     """Begin a session; None when name and password do not belong together.
 
     Parameters
@@ -37,9 +43,15 @@ def sign_in(
 
 
 def join(
-    register: Register, accounts: Accounts, secret: str, login: str, password: str, *,
-    address: str, now: datetime,
-) -> Session | None:  # fmt: skip
+    register: Register,
+    accounts: Accounts,
+    secret: str,
+    login: str,
+    password: str,
+    *,
+    address: str,
+    now: datetime,
+) -> Session | None:
     """Use an invitation and sign in with it.
 
     Raises
@@ -50,9 +62,14 @@ def join(
     """
     account = accounts.accept(secret, login, password)
     return sign_in(
-        register, accounts, account.login, password, address=address, now=now,
+        register,
+        accounts,
+        account.login,
+        password,
+        address=address,
+        now=now,
         device=accounts.device_of(account.account),
-    )  # fmt: skip
+    )
 
 
 def make_known(register: Register, account: Account, *, by: Account | None, now: datetime) -> None:

@@ -131,9 +131,15 @@ def asked_of_measuring(measuring: Measuring) -> MeasureAsked:
     asked, first = measuring.asked, measuring.first
     thing = {str(first.of): str(first.about)}
     return MeasureAsked(
-        measuring.digests, asked.shows, asked.end, asked.bar, asked.cross_bar, asked.reading,
-        job=thing.get("job"), joint=thing.get("joint"),
-    )  # fmt: skip
+        measuring.digests,
+        asked.shows,
+        asked.end,
+        asked.bar,
+        asked.cross_bar,
+        asked.reading,
+        job=thing.get("job"),
+        joint=thing.get("joint"),
+    )
 
 
 def propose(register: Register, asked: MeasureAsked, tell: Tell = tell_nobody) -> Proposal:
@@ -198,9 +204,11 @@ def _plan(register: Register, asked: MeasureAsked) -> JointPlan | None:
 def _of_end(asked: MeasureAsked, made: MeasuredEnd, plan: JointPlan | None) -> Proposal:
     from splicewright.version import __version__
 
-    planned = {"width": plan.layout.width.value, "curve_depth": plan.layout.curve_depth.value} if (
-        plan is not None and plan.layout is not None
-    ) else {}  # fmt: skip
+    planned = (
+        {"width": plan.layout.width.value, "curve_depth": plan.layout.curve_depth.value}
+        if (plan is not None and plan.layout is not None)
+        else {}
+    )
     values = [
         Proposed(v.key, v.label, Kind.LENGTH, v.value, v.half_width, planned.get(v.key))
         for v in made.end.values
@@ -211,11 +219,20 @@ def _of_end(asked: MeasureAsked, made: MeasuredEnd, plan: JointPlan | None) -> P
         values += more
     adjusted = made.measured.adjusted
     return Proposal(
-        asked, made.sides, made.standing, __version__, tuple(values), _rows(covariance), (), (),
-        tuple(p.size for p in made.pictures), tuple(map(_thin, made.end.drawn)),
+        asked,
+        made.sides,
+        made.standing,
+        __version__,
+        tuple(values),
+        _rows(covariance),
+        (),
+        (),
+        tuple(p.size for p in made.pictures),
+        tuple(map(_thin, made.end.drawn)),
         made.measured.sheets,
-        tuple(adjusted.camera(n).focal for n in range(len(made.pictures))), adjusted.spread,
-    )  # fmt: skip
+        tuple(adjusted.camera(n).focal for n in range(len(made.pictures))),
+        adjusted.spread,
+    )
 
 
 def diagonals(end: EndMeasured, back: float, which: str) -> tuple[list[Proposed], Array]:
@@ -244,10 +261,16 @@ def diagonals(end: EndMeasured, back: float, which: str) -> tuple[list[Proposed]
         half = 1.96 * float(np.sqrt(slope @ end.covariance @ slope))
         values.append(
             Proposed(
-                f"diagonal_{name}", f"diagonal from the {name} corner", Kind.LENGTH, long, half,
-                None, f"Diagonals after the cut, {which} end", len(values) + 1,
+                f"diagonal_{name}",
+                f"diagonal from the {name} corner",
+                Kind.LENGTH,
+                long,
+                half,
+                None,
+                f"Diagonals after the cut, {which} end",
+                len(values) + 1,
             )
-        )  # fmt: skip
+        )
     whole = np.vstack([np.eye(len(end.values)), *slopes])
     return values, np.asarray(whole @ end.covariance @ whole.T)
 
@@ -259,11 +282,22 @@ def _of_plates(asked: MeasureAsked, made: MeasuredPlates, plan: JointPlan) -> Pr
     row = made.row
     end = plan.layout.leading if asked.end == "leading" else plan.layout.trailing
     values: list[Proposed] = [
-        Proposed("pitch", "pitch of the plates", Kind.LENGTH, row.pitch, row.pitch_half_width,
-                 made.planned.pitch),
-        Proposed("middle", "middle of the row, left of the belt's middle", Kind.LENGTH, row.middle,
-                 row.middle_half_width),
-    ]  # fmt: skip
+        Proposed(
+            "pitch",
+            "pitch of the plates",
+            Kind.LENGTH,
+            row.pitch,
+            row.pitch_half_width,
+            made.planned.pitch,
+        ),
+        Proposed(
+            "middle",
+            "middle of the row, left of the belt's middle",
+            Kind.LENGTH,
+            row.middle,
+            row.middle_half_width,
+        ),
+    ]
     for p in row.plates:
         if p.off is not None and p.half_width is not None:
             label = f"plate {p.number} off the even row, left positive"
@@ -274,18 +308,32 @@ def _of_plates(asked: MeasureAsked, made: MeasuredPlates, plan: JointPlan) -> Pr
         setback = row.setbacks[n]
         if setback is not None:
             values.append(
-                Proposed(f"setback_{side}", f"set-back {side}", Kind.LENGTH, *setback, planned,
-                         f"Set-back {side}, {end.which.value}", 1)
-            )  # fmt: skip
+                Proposed(
+                    f"setback_{side}",
+                    f"set-back {side}",
+                    Kind.LENGTH,
+                    *setback,
+                    planned,
+                    f"Set-back {side}, {end.which.value}",
+                    1,
+                )
+            )
     cameras = [made.adjusted.camera(n) for n in range(len(made.pictures))]
     return Proposal(
-        asked, f"{asked.end} end; numbered from the left facing in the direction of travel",
-        made.standing, __version__, tuple(values), _rows(row.covariance),
+        asked,
+        f"{asked.end} end; numbered from the left facing in the direction of travel",
+        made.standing,
+        __version__,
+        tuple(values),
+        _rows(row.covariance),
         tuple(p.number for p in row.plates if p.missing),
-        tuple(p.number for p in row.plates if p.stands_off), tuple(p.size for p in made.pictures),
-        tuple(map(_thin, row.drawn)), made.adjusted.sheets, tuple(c.focal for c in cameras),
+        tuple(p.number for p in row.plates if p.stands_off),
+        tuple(p.size for p in made.pictures),
+        tuple(map(_thin, row.drawn)),
+        made.adjusted.sheets,
+        tuple(c.focal for c in cameras),
         made.adjusted.spread,
-    )  # fmt: skip
+    )
 
 
 def _rows(covariance: Array) -> tuple[tuple[float, ...], ...]:
@@ -343,14 +391,16 @@ def taken(
             written = shown_length(value.value, system)
             counts = read(written, value.measure, value.key) if value.what else value.value
         values.append(
-            ValueTaken(value.key, value.label, value.measure, value.value, value.half_width,
-                       counts, typed)
-        )  # fmt: skip
+            ValueTaken(
+                value.key, value.label, value.measure, value.value, value.half_width, counts, typed
+            )
+        )
         if counts is not None and value.what and first.of is Stream.JOB and first.step:
             boxes.append(
-                ValueRecorded(first.about, first.step, value.what, value.measure, counts, written,
-                              value.box)
-            )  # fmt: skip
+                ValueRecorded(
+                    first.about, first.step, value.what, value.measure, counts, written, value.box
+                )
+            )
     strange = set(missing) - set(proposal.missing)
     if strange:
         faults.append(Fault("missing", f"plate {min(strange)} was not proposed as missing"))
@@ -363,14 +413,29 @@ def taken(
     if inspection is not None:
         end = End.LEADING if proposal.asked.end == "leading" else End.TRAILING
         lost = [
-            PlateInspected(first.about, inspection, end, number, PlateState.LOST,
-                           "seen in a photograph, confirmed")
+            PlateInspected(
+                first.about,
+                inspection,
+                end,
+                number,
+                PlateState.LOST,
+                "seen in a photograph, confirmed",
+            )
             for number in missing
-        ]  # fmt: skip
+        ]
     signed = PhotographMeasured(
-        first.of, first.about, measuring.measuring, digest, tuple(values), TAKEN,
-        proposal.standing, proposal.version, first.step, inspection, tuple(missing),
-    )  # fmt: skip
+        first.of,
+        first.about,
+        measuring.measuring,
+        digest,
+        tuple(values),
+        TAKEN,
+        proposal.standing,
+        proposal.version,
+        first.step,
+        inspection,
+        tuple(missing),
+    )
     return [signed, *boxes, *lost]
 
 

@@ -138,9 +138,12 @@ def with_measured(
 
 
 def draft_again(
-    before: JointPlan, conveyor: Conveyor, answers: Answers, system: System,
+    before: JointPlan,
+    conveyor: Conveyor,
+    answers: Answers,
+    system: System,
     ranges: tuple[Range, ...] = (),
-) -> Draft:  # fmt: skip
+) -> Draft:
     """Plan again with those answers that can be used, and say what is wrong with the others.
 
     Parameters
@@ -170,9 +173,10 @@ def _typed(work: Work, answers: Answers, system: System, conveyor: Conveyor) -> 
 
     stood = answers_of(work, system)
     changed = {
-        field for field in FIELDS
+        field
+        for field in FIELDS
         if field != "name" and _written(answers.get(field, ())) != _written(stood[field])
-    }  # fmt: skip
+    }
     if "job" in changed:  # what else is asked follows from it
         changed |= frozenset[str]().union(*(asked_for(kind) for kind in JobKind))
     if changed & set(ROUND):
@@ -188,8 +192,9 @@ def _typed(work: Work, answers: Answers, system: System, conveyor: Conveyor) -> 
     for table in {table for table, _ in PLACE.values()}:
         kept = {k: v for k, v in tables.get(table, {}).items() if (table, k) not in gone}
         typed.data[table] = kept | typed.data[table]
-        typed.places |= {k: list(range(1, len(v) + 1)) for k, v in kept.items()
-                         if isinstance(v, list)}  # fmt: skip
+        typed.places |= {
+            k: list(range(1, len(v) + 1)) for k, v in kept.items() if isinstance(v, list)
+        }
     if "round" in tables and not changed & set(ROUND):
         typed.data["round"] = tables["round"]
         typed.places["round"] = list(range(1, len(work.round) + 1))
@@ -259,9 +264,17 @@ def record_again(
     digest = register.keep(content, "application/json")
     after = plan.follow_up
     planned = JointPlanned(
-        joint.joint, joint.conveyor, joint.label, joint.belt, joint.place, digest, plan.id,
-        after.retighten_after.value, after.inspect_after.value, plan.construction,
-    )  # fmt: skip
+        joint.joint,
+        joint.conveyor,
+        joint.label,
+        joint.belt,
+        joint.place,
+        digest,
+        plan.id,
+        after.retighten_after.value,
+        after.inspect_after.value,
+        plan.construction,
+    )
     said = JobPlannedAgain(job, plan.id, why.strip())
     once = uuid5(job, f"{digest}\n{len(view.versions)}")
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "again"), said)]

@@ -22,10 +22,17 @@ Answers = Mapping[str, Sequence[str]]
 TABLES = {
     "work": ("name", "run", "distance"),
     "belt": ("thickness", "width", "cut_out", "insert", "load_left"),
-    "joint": ("kind", "travel", "environment", "scrapers", "service_factor", "curve_depth",
-              "notch_width"),
+    "joint": (
+        "kind",
+        "travel",
+        "environment",
+        "scrapers",
+        "service_factor",
+        "curve_depth",
+        "notch_width",
+    ),
     "crew": ("people", "tools", "window", "clamp_factor"),
-}  # fmt: skip
+}
 """Tables of a work file and the fields of the form that fill them, called alike."""
 PLACE = {field: (table, field) for table, fields in TABLES.items() for field in fields} | {
     "job": ("work", "kind"),
@@ -65,15 +72,17 @@ def asked_for(kind: JobKind) -> frozenset[str]:
     from splicewright.plant import JobKind
 
     hurt = {"damage", "damage_length", "damage_width"}
-    return frozenset[str]({
-        JobKind.ANEW: {"cut_out"},
-        JobKind.PIECE: {"cut_out", "insert"},
-        JobKind.SHORTENED: {"cut_out"},
-        JobKind.LENGTHENED: {"cut_out", "insert"},
-        JobKind.EMERGENCY: hurt - {"damage_length"},
-        JobKind.ALONG: hurt,
-        JobKind.INSPECTION: set(ROUND),
-    }.get(kind, set()))  # fmt: skip
+    return frozenset[str](
+        {
+            JobKind.ANEW: {"cut_out"},
+            JobKind.PIECE: {"cut_out", "insert"},
+            JobKind.SHORTENED: {"cut_out"},
+            JobKind.LENGTHENED: {"cut_out", "insert"},
+            JobKind.EMERGENCY: hurt - {"damage_length"},
+            JobKind.ALONG: hurt,
+            JobKind.INSPECTION: set(ROUND),
+        }.get(kind, set())
+    )
 
 
 def damages_of(kind: JobKind) -> tuple[str, ...]:
@@ -84,9 +93,11 @@ def damages_of(kind: JobKind) -> tuple[str, ...]:
 
 
 def plan_from_answers(
-    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = (),
+    conveyor: Conveyor,
+    answers: Answers,
+    ranges: tuple[Range, ...] = (),
     past: PastShares = MappingProxyType({}),
-) -> JointPlan:  # fmt: skip
+) -> JointPlan:
     """Plan the joint that the answers describe.
 
     Parameters
@@ -111,9 +122,11 @@ def plan_from_answers(
 
 
 def draft_from_answers(
-    conveyor: Conveyor, answers: Answers, ranges: tuple[Range, ...] = (),
+    conveyor: Conveyor,
+    answers: Answers,
+    ranges: tuple[Range, ...] = (),
     past: PastShares = MappingProxyType({}),
-) -> Draft:  # fmt: skip
+) -> Draft:
     """Plan with those answers that can be used, and say what is wrong with the others.
 
     Parameters
@@ -206,8 +219,7 @@ class Typed:
         from splicewright.plant.work_file import WorkFile
 
         try:
-            whole = {table: rows for table, rows in self.data.items()
-                     if rows or table != "damage"}  # fmt: skip
+            whole = {table: rows for table, rows in self.data.items() if rows or table != "damage"}
             return fill_work(check(whole, WorkFile, ""), conveyor)
         except InputError as error:
             known = {fault.key for fault in self.faults}

@@ -17,9 +17,11 @@ if TYPE_CHECKING:
 
 
 def plan_joint(
-    conveyor: Path, work: Path | None = None, fasteners: tuple[Path, ...] = (),
+    conveyor: Path,
+    work: Path | None = None,
+    fasteners: tuple[Path, ...] = (),
     past: PastShares = MappingProxyType({}),
-) -> JointPlan:  # fmt: skip
+) -> JointPlan:
     """Plan the joint that these files describe.
 
     Parameters

@@ -69,9 +69,17 @@ def record_plan(
     joint, job = made.joint, made.job
     after = plan.follow_up
     planned = JointPlanned(
-        joint, conveyor, label, belt, place, digest, plan.id,
-        after.retighten_after.value, after.inspect_after.value, plan.construction,
-    )  # fmt: skip
+        joint,
+        conveyor,
+        label,
+        belt,
+        place,
+        digest,
+        plan.id,
+        after.retighten_after.value,
+        after.inspect_after.value,
+        plan.construction,
+    )
     opened = JobOpened(job, conveyor, plan.work.name, joint)
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
     append_once(register, *(Fact(id_, now, by, what, person, device) for id_, what in facts))
@@ -132,9 +140,13 @@ def _same_conveyor(register: Register, plan: JointPlan, conveyor: UUID) -> None:
 
 
 def recorded_plan(
-    register: Register, plan: JointPlan, label: str, belt: UUID | None, place: float | None,
+    register: Register,
+    plan: JointPlan,
+    label: str,
+    belt: UUID | None,
+    place: float | None,
     sent: UUID,
-) -> RecordedPlan | None:  # fmt: skip
+) -> RecordedPlan | None:
     """What `record_plan` recorded of this very plan when it was sent before; else None."""
     once = _once(sent, plan.to_json().encode(), label, belt, place)
     if register.fact(uuid5(once, "planned")) is None:

@@ -19,13 +19,24 @@ if TYPE_CHECKING:
 _KINDS = {
     **dict.fromkeys(("station", "start", "place"), Kind.DISTANCE),
     **dict.fromkeys(
-        ("pin_now", "pin_new", "torn_left", "torn_right", "width", "pitch", "plate_width", "pin",
-         "new", "across"), Kind.LENGTH,
+        (
+            "pin_now",
+            "pin_new",
+            "torn_left",
+            "torn_right",
+            "width",
+            "pitch",
+            "plate_width",
+            "pin",
+            "new",
+            "across",
+        ),
+        Kind.LENGTH,
     ),
     **dict.fromkeys(("rated", "starting_rated", "breaking"), Kind.WIDTH_FORCE),
     **dict.fromkeys(("took", "planned", "next_after"), Kind.TIME),
     **dict.fromkeys(("share_kept", "worn_keeps"), Kind.SHARE),
-}  # fmt: skip
+}
 """What the numbers of facts are, by field."""
 _OF_TYPED = {"value", "limit", "measure"}
 """Follow from what was typed."""
@@ -76,9 +87,17 @@ def why_not(stored: Stored) -> str:
 
 
 def correct(
-    register: Register, stored: Stored, typed: Mapping[str, str] | None, why: str, *, by: str,
-    person: UUID, now: datetime, system: System, sent: UUID,
-) -> None:  # fmt: skip
+    register: Register,
+    stored: Stored,
+    typed: Mapping[str, str] | None,
+    why: str,
+    *,
+    by: str,
+    person: UUID,
+    now: datetime,
+    system: System,
+    sent: UUID,
+) -> None:
     """Record the correction of a fact.
 
     Parameters

@@ -89,8 +89,9 @@ def export_joint_table(register: Register, to: Path, since: int = 0) -> JointTab
     forms: dict[str, TableFormat] = {".csv": "csv", ".parquet": "parquet"}
     form = forms.get(to.suffix.lower())
     if form is None:
-        raise InputError(Fault("to", f"{to.name} has no ending that is written; accepted are "
-                               ".csv and .parquet"))  # fmt: skip
+        raise InputError(
+            Fault("to", f"{to.name} has no ending that is written; accepted are .csv and .parquet")
+        )
     made = joint_table(register, form, since, most=register.head().seq)
     with _new_file(to) as path:
         path.write_bytes(made.content)
@@ -102,8 +103,18 @@ _Rows = tuple[tuple[str, ...], list[tuple[str, ...]]]
 
 def _joints(register: Register) -> _Rows:
     names = _Names(register)
-    header = ("site", "conveyor", "label", "place", "built", "put to work", "removed", "mode",
-              "note", "state")  # fmt: skip
+    header = (
+        "site",
+        "conveyor",
+        "label",
+        "place",
+        "built",
+        "put to work",
+        "removed",
+        "mode",
+        "note",
+        "state",
+    )
     rows: list[tuple[str, ...]] = []
     for joint in every_joint(register):
         place = "" if joint.place is None else f"{joint.place!r} m"

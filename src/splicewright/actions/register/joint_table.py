@@ -134,9 +134,12 @@ def _rows(register: Register, since: int, upto: int) -> Iterator[Sequence[Cell]]
 
 
 def _row(
-    joint: JointNow, conveyor: ConveyorNow | None, sites: dict[UUID, str], seq: int,
+    joint: JointNow,
+    conveyor: ConveyorNow | None,
+    sites: dict[UUID, str],
+    seq: int,
     changed: datetime,
-) -> tuple[Cell, ...]:  # fmt: skip
+) -> tuple[Cell, ...]:
     life = life_of(joint)
     ended = life is not None and life.fate in {Fate.GOOD, Fate.FAILED}
     failed = None if life is None else life.fate is Fate.FAILED
@@ -147,13 +150,27 @@ def _row(
         end = min((m for m in (joint.removed, unfit) if m is not None), default=None)
     where = (str(conveyor.site), sites.get(conveyor.site, "")) if conveyor else ("", "")
     return (
-        seq, changed, str(joint.joint), joint.label, str(joint.conveyor),
-        conveyor.name if conveyor else "", *where, joint.place,
-        joint.construction, joint.state.value, joint.built,
-        joint.put_to_work, joint.inspected, joint.can_run, end,
-        float(life.seconds) if life is not None and ended else None, failed, mode,
-        None if mode is None else MECHANISMS.get(mode, NOT_MAPPED), _detection(mode, unfit),
-    )  # fmt: skip
+        seq,
+        changed,
+        str(joint.joint),
+        joint.label,
+        str(joint.conveyor),
+        conveyor.name if conveyor else "",
+        *where,
+        joint.place,
+        joint.construction,
+        joint.state.value,
+        joint.built,
+        joint.put_to_work,
+        joint.inspected,
+        joint.can_run,
+        end,
+        float(life.seconds) if life is not None and ended else None,
+        failed,
+        mode,
+        None if mode is None else MECHANISMS.get(mode, NOT_MAPPED),
+        _detection(mode, unfit),
+    )
 
 
 def _detection(mode: str | None, unfit: datetime | None) -> str | None:

@@ -133,11 +133,17 @@ class Importing:
             A column is missing, or is none of this table.
         """
         must, may = COLUMNS[kind]
-        faults = [Fault(c, "is missing; the table must have this column") for c in must
-                  if c not in table.header]  # fmt: skip
+        faults = [
+            Fault(c, "is missing; the table must have this column")
+            for c in must
+            if c not in table.header
+        ]
         accepted = ", ".join((*must, *may))
-        faults += [Fault(c, f"is no column of {kind}; accepted are {accepted}")
-                   for c in table.header if c not in must + may]  # fmt: skip
+        faults += [
+            Fault(c, f"is no column of {kind}; accepted are {accepted}")
+            for c in table.header
+            if c not in must + may
+        ]
         if faults:
             raise InputError(*faults)
         work = {"joints": self._joint, "readings": self._reading, "stock": self._stock}[kind]

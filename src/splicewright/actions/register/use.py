@@ -129,27 +129,43 @@ def look_into(
         yesterday = now.date() - timedelta(days=1)
         meters.update(dict.fromkeys(bare, calendar_meter(yesterday, now.date())))
         assumed.append(
-            _listed([labels[c] for c in bare],
-                    "no hour meter: counted as if the belt never stood still, which brings work "
-                    "forward")
-        )  # fmt: skip
+            _listed(
+                [labels[c] for c in bare],
+                "no hour meter: counted as if the belt never stood still, which brings work "
+                "forward",
+            )
+        )
     whose = {c.site for c in chosen}
     where = labels[chosen[0].conveyor] if conveyor else ", ".join(sorted(names[s] for s in whose))
     return Looked(
-        register, now, where if len(where) <= 80 else f"{len(whose)} sites", conveyors, labels,
-        names, measure, meters, readings, things, assumed, left_out,
+        register,
+        now,
+        where if len(where) <= 80 else f"{len(whose)} sites",
+        conveyors,
+        labels,
+        names,
+        measure,
+        meters,
+        readings,
+        things,
+        assumed,
+        left_out,
         any("invented" in f"{sites[s].name} {sites[s].note}".lower() for s in whose),
-    )  # fmt: skip
+    )
 
 
 def _things(register: Register, there: ConveyorNow) -> frozenset[UUID]:
     """A conveyor, its site, and the belts, joints and jobs of it that there are or were."""
     key = there.conveyor
-    return frozenset((
-        key, there.site, *(b.belt for b in register.belts(key)),
-        *(j.joint for j in register.joints(key, limit=_MOST_JOINTS)),
-        *(j.job for j in register.jobs(key, limit=_MOST_JOINTS)),
-    ))  # fmt: skip
+    return frozenset(
+        (
+            key,
+            there.site,
+            *(b.belt for b in register.belts(key)),
+            *(j.joint for j in register.joints(key, limit=_MOST_JOINTS)),
+            *(j.job for j in register.jobs(key, limit=_MOST_JOINTS)),
+        )
+    )
 
 
 def conveyor_labels(register: Register) -> dict[UUID, str]:
@@ -178,9 +194,10 @@ def _meant(
 ) -> list[ConveyorNow]:
     """All conveyors where none is named, else the one that is meant."""
     chosen = [
-        c for c in every
+        c
+        for c in every
         if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor, str(c.conveyor)}
-    ]  # fmt: skip
+    ]
     if not chosen or (conveyor and len(chosen) > 1):
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
@@ -208,16 +225,23 @@ def unmistakable(named: Sequence[tuple[_Id, str]]) -> dict[_Id, str]:
 
 
 def _meters(
-    conveyors: Mapping[UUID, ConveyorNow], readings: Sequence[Stored], today: date,
-    labels: Mapping[UUID, str], left_out: list[str],
-) -> dict[UUID, dict[Measure, Meter]]:  # fmt: skip
+    conveyors: Mapping[UUID, ConveyorNow],
+    readings: Sequence[Stored],
+    today: date,
+    labels: Mapping[UUID, str],
+    left_out: list[str],
+) -> dict[UUID, dict[Measure, Meter]]:
     """Meters of every conveyor by what they count; what cannot be used is told."""
     from splicewright.quantities.measure import Measure
     from splicewright.store import Stream
     from splicewright.store.facts.joint_facts import ReadingTaken
 
-    kinds = {Kind.RUN_TIME: Measure.TIME, Kind.TIME: Measure.TIME, Kind.TONNAGE: Measure.MASS,
-             Kind.TURNS: Measure.TURNS}  # fmt: skip
+    kinds = {
+        Kind.RUN_TIME: Measure.TIME,
+        Kind.TIME: Measure.TIME,
+        Kind.TONNAGE: Measure.MASS,
+        Kind.TURNS: Measure.TURNS,
+    }
     held: dict[tuple[UUID, Measure], dict[str, list[Stored]]] = {}
     for stored in readings:
         what = stored.what
@@ -276,9 +300,12 @@ def _chosen(
 
 
 def _turned(
-    conveyors: Mapping[UUID, ConveyorNow], read: Mapping[UUID, Mapping[Measure, Meter]],
-    meters: Mapping[UUID, Meter], labels: Mapping[UUID, str], assumed: list[str],
-) -> dict[UUID, Meter]:  # fmt: skip
+    conveyors: Mapping[UUID, ConveyorNow],
+    read: Mapping[UUID, Mapping[Measure, Meter]],
+    meters: Mapping[UUID, Meter],
+    labels: Mapping[UUID, str],
+    assumed: list[str],
+) -> dict[UUID, Meter]:
     """Turns from running hours, speed and belt length, where no meter counts them."""
     from splicewright.history.meter import Meter
     from splicewright.quantities.measure import Measure

@@ -133,22 +133,35 @@ def choose_recorded_joints(
     named = unmistakable([(j.id, f"{j.conveyor} {j.joint}") for j, _, _ in chances])
     candidates = tuple(
         Candidate(
-            named[joint.id], joint.conveyor, left, new, failure_cost, renewal_cost,
+            named[joint.id],
+            joint.conveyor,
+            left,
+            new,
+            failure_cost,
+            renewal_cost,
             hours,
         )
         for joint, left, new in chances
-    )  # fmt: skip
+    )
     conveyors = {c.conveyor for c in candidates}
     spared = chance_spared(read_.joints, (until - looked.today).days)
     return study_choice(
         Renewals(
-            f"{looked.name}, joints to renew", candidates, _window(window), people, gang,
-            dict.fromkeys(conveyors, opens), power_share, looked.invented,
-            (*looked.assumed, *looked.left_out), rules.chance, rules.overrun,
+            f"{looked.name}, joints to renew",
+            candidates,
+            _window(window),
+            people,
+            gang,
+            dict.fromkeys(conveyors, opens),
+            power_share,
+            looked.invented,
+            (*looked.assumed, *looked.left_out),
+            rules.chance,
+            rules.overrun,
             rules.one_at_a_time,
         ),
         spared,
-    )  # fmt: skip
+    )
 
 
 def _window(text: str) -> float:

@@ -29,9 +29,12 @@ FIRST, LAST = (*ONCE, "release"), ("tension", "inch", "run")
 AT_EACH_PLACE = ("place", "survey", "whole", "mark", "rig", "clamp", "unload")
 """Steps of each job before the take-up of its conveyor is released."""
 STEP_TOOLS = {
-    "cut": "belt cutter", "punch": "punch", "tighten": "torque wrench", "rivet": "riveting tool",
+    "cut": "belt cutter",
+    "punch": "punch",
+    "tighten": "torque wrench",
+    "rivet": "riveting tool",
     "buff": "buffing tool",
-}  # fmt: skip
+}
 """What a step holds that there may be fewer of than jobs (common practice, no source)."""
 HELD = {"clamp sets": ("clamp", "check"), "presses": ("press", "unpress")}
 """What a job holds from one of its steps to another."""
@@ -134,8 +137,12 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
     from splicewright.actions.job.read import read_job
 
     faults = []
-    for key, number in (("crew", hands.people), ("clamp sets", hands.clamp_sets),
-                        ("presses", hands.presses), *hands.tools.items()):  # fmt: skip
+    for key, number in (
+        ("crew", hands.people),
+        ("clamp sets", hands.clamp_sets),
+        ("presses", hands.presses),
+        *hands.tools.items(),
+    ):
         if not 0 <= number <= 200 or (key == "crew" and number < 1):
             faults.append(Fault(key, f"{number} cannot be; accepted is 1 to 200"))
     unknown = sorted(set(hands.tools) - set(STEP_TOOLS.values()))
@@ -218,9 +225,12 @@ def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _P
 
 
 def _shutdown(
-    views: Mapping[str, JobView], past: _Past, window: float, hands: Hands,
+    views: Mapping[str, JobView],
+    past: _Past,
+    window: float,
+    hands: Hands,
     called: Mapping[UUID, str],
-) -> Shutdown:  # fmt: skip
+) -> Shutdown:
     """Tasks of all jobs with what they wait for."""
     from splicewright.history.shutdown.study import Shutdown
 
@@ -250,10 +260,16 @@ def _shutdown(
     plans = [v.plan for v in views.values() if v.plan is not None]
     title = ", ".join(views)
     return Shutdown(
-        title if len(title) <= 80 else f"{len(views)} jobs", window, tuple(made.tasks.values()),
-        {PEOPLE: hands.people, **hands.tools}, _more(hands, views, made), learnt, runs=2000,
-        invented=any(p.conveyor.invented or p.work.invented for p in plans), notes=tuple(notes),
-    )  # fmt: skip
+        title if len(title) <= 80 else f"{len(views)} jobs",
+        window,
+        tuple(made.tasks.values()),
+        {PEOPLE: hands.people, **hands.tools},
+        _more(hands, views, made),
+        learnt,
+        runs=2000,
+        invented=any(p.conveyor.invented or p.work.invented for p in plans),
+        notes=tuple(notes),
+    )
 
 
 class _Making:

@@ -69,9 +69,12 @@ class JobsAsked(OneConveyor):
     job: Annotated[
         tuple[str, ...],
         Several(Words(200)),
-        Ask("Jobs, in order of priority", "Open planned job, or its joint; repeat it.",
-            doors=("command", "program")),
-    ] = ()  # fmt: skip
+        Ask(
+            "Jobs, in order of priority",
+            "Open planned job, or its joint; repeat it.",
+            doors=("command", "program"),
+        ),
+    ] = ()
     window: Annotated[
         str, _WINDOW, Ask("Window", 'Time available for the jobs, such as "12 h".', "12 h")
     ] = ""
@@ -81,9 +84,13 @@ class JobsAsked(OneConveyor):
     clamp_sets: Annotated[
         int | None,
         _SETS,
-        Ask("Sets of restraining clamps", "Sets of restraining clamps; one to each job else.",
-            "one to each job", formerly=("clamps",)),
-    ] = None  # fmt: skip
+        Ask(
+            "Sets of restraining clamps",
+            "Sets of restraining clamps; one to each job else.",
+            "one to each job",
+            formerly=("clamps",),
+        ),
+    ] = None
     presses: Annotated[
         int | None,
         _SETS,
@@ -188,10 +195,17 @@ def _record(study: ShutdownStudy) -> Record:
 
 
 SHUTDOWN: Inquiry[ShutdownAsked, ShutdownStudy] = Inquiry(
-    "shutdown", ShutdownAsked, answer_shutdown, _tell,
-    lambda s: (s.shutdown.notes, s.shutdown.invented), lambda s: {"shutdown": plain(s)}, _files,
-    "shutdown", _record, in_units=False,
-)  # fmt: skip
+    "shutdown",
+    ShutdownAsked,
+    answer_shutdown,
+    _tell,
+    lambda s: (s.shutdown.notes, s.shutdown.invented),
+    lambda s: {"shutdown": plain(s)},
+    _files,
+    "shutdown",
+    _record,
+    in_units=False,
+)
 
 
 class JointsAsked(ByRegister):
@@ -215,15 +229,21 @@ class JointsAsked(ByRegister):
     each: Annotated[
         str,
         Typed(Kind.TIME),
-        Ask("Crew hours of one renewal", 'By the register: crew hours of one renewal, "20 h".',
-            "20 h"),
-    ] = ""  # fmt: skip
+        Ask(
+            "Crew hours of one renewal",
+            'By the register: crew hours of one renewal, "20 h".',
+            "20 h",
+        ),
+    ] = ""
     opening: Annotated[
         str,
         Typed(Kind.TIME),
-        Ask("Crew hours to open up a conveyor", "By the register: crew hours to open up a "
-            "conveyor.", "6 h"),
-    ] = ""  # fmt: skip
+        Ask(
+            "Crew hours to open up a conveyor",
+            "By the register: crew hours to open up a conveyor.",
+            "6 h",
+        ),
+    ] = ""
     renewal: Annotated[
         float | None,
         Money(),
@@ -237,21 +257,32 @@ class JointsAsked(ByRegister):
     power_share: Annotated[
         float,
         Number(0.05, 1.0, Kind.SHARE),
-        Ask("With power tools: share of a renewal's time", "Share of a renewal's time that it "
-            "takes with power tools, to see what they buy.", "70 %", formerly=("power",)),
-    ] = 1.0  # fmt: skip
+        Ask(
+            "With power tools: share of a renewal's time",
+            "Share of a renewal's time that it takes with power tools, to see what they buy.",
+            "70 %",
+            formerly=("power",),
+        ),
+    ] = 1.0
     chance: Annotated[
         float,
         Number(0.01, 0.999, Kind.SHARE),
-        Ask("Chance to finish in time", "Chance to finish within the window that the chosen "
-            "joints must have.", "80 %"),
-    ] = 0.8  # fmt: skip
+        Ask(
+            "Chance to finish in time",
+            "Chance to finish within the window that the chosen joints must have.",
+            "80 %",
+        ),
+    ] = 0.8
     overrun: Annotated[
         float | None,
         Money(),
-        Ask("Cost of an hour beyond the window", "Cost of an hour beyond the window; without it, "
-            "what is not done by then saves nothing.", "4000"),
-    ] = None  # fmt: skip
+        Ask(
+            "Cost of an hour beyond the window",
+            "Cost of an hour beyond the window; without it, "
+            "what is not done by then saves nothing.",
+            "4000",
+        ),
+    ] = None
     one_at_a_time: Annotated[
         bool, Tick(), Ask("One joint at a time", "One joint of a conveyor at once.")
     ] = False
@@ -305,11 +336,21 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
     assert asked.until is not None and asked.failure is not None and asked.renewal is not None
     with source.open() as register:
         return choose_recorded_joints(
-            register, source.now(asked), asked.window, asked.crew, until=asked.until,
-            each=asked.each, failure_cost=asked.failure, renewal_cost=asked.renewal,
-            opening=asked.opening, gang=asked.gang, power_share=asked.power_share,
-            conveyor=asked.conveyor, use=asked.use, rules=asked.rules,
-        )  # fmt: skip
+            register,
+            source.now(asked),
+            asked.window,
+            asked.crew,
+            until=asked.until,
+            each=asked.each,
+            failure_cost=asked.failure,
+            renewal_cost=asked.renewal,
+            opening=asked.opening,
+            gang=asked.gang,
+            power_share=asked.power_share,
+            conveyor=asked.conveyor,
+            use=asked.use,
+            rules=asked.rules,
+        )
 
 
 def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
@@ -326,9 +367,13 @@ def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
     if asked.joints is None:
         return answer_joints(asked, source)
     return choose_joints(
-        asked.joints, asked.window, asked.crew, gang=asked.gang, power_share=asked.power_share,
+        asked.joints,
+        asked.window,
+        asked.crew,
+        gang=asked.gang,
+        power_share=asked.power_share,
         rules=asked.rules,
-    )  # fmt: skip
+    )
 
 
 def _tell_choice(study: ChoosingStudy, units: System) -> list[str]:
@@ -355,7 +400,14 @@ def _record_of_choice(study: ChoosingStudy) -> Record:
 
 
 CHOOSE: Inquiry[ChooseAsked, ChoosingStudy] = Inquiry(
-    "choose", ChooseAsked, answer_choose, _tell_choice,
-    lambda s: (s.asked.notes, s.asked.invented), lambda s: {"choose": plain(s)}, _choice_files,
-    "choose", _record_of_choice, in_units=False,
-)  # fmt: skip
+    "choose",
+    ChooseAsked,
+    answer_choose,
+    _tell_choice,
+    lambda s: (s.asked.notes, s.asked.invented),
+    lambda s: {"choose": plain(s)},
+    _choice_files,
+    "choose",
+    _record_of_choice,
+    in_units=False,
+)

@@ -94,9 +94,14 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
     with source.open() as register:
         now = source.now(asked)
         sized = size_recorded_stock(
-            register, now, asked.service, items=asked.items, lead=asked.lead_time,
-            conveyor=asked.conveyor, use=asked.use,
-        )  # fmt: skip
+            register,
+            now,
+            asked.service,
+            items=asked.items,
+            lead=asked.lead_time,
+            conveyor=asked.conveyor,
+            use=asked.use,
+        )
         if asked.plan is None:
             return sized
         lacks = kit_against_stock(read_plan(asked.plan), register, now, asked.conveyor)
@@ -113,9 +118,14 @@ def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes
     from splicewright.sheets.reports.stock import stock_report
 
     made = stock_report(
-        sized.items, sized.missing, service=sized.service, name=sized.name, notes=sized.notes,
-        invented=sized.invented, paper=paper,
-    )  # fmt: skip
+        sized.items,
+        sized.missing,
+        service=sized.service,
+        name=sized.name,
+        notes=sized.notes,
+        invented=sized.invented,
+        paper=paper,
+    )
     return {"stock.pdf": made}
 
 
@@ -126,8 +136,14 @@ def _record(sized: StockSized) -> Record:
 
 
 STOCK: Inquiry[StockAsked, StockSized] = Inquiry(
-    "stock", StockAsked, answer_stock, _tell, as_it_is,
-    lambda s: {"stock": plain(s.items), "kit lacks": plain(s.missing)}, _files, "stock",
+    "stock",
+    StockAsked,
+    answer_stock,
+    _tell,
+    as_it_is,
+    lambda s: {"stock": plain(s.items), "kit lacks": plain(s.missing)},
+    _files,
+    "stock",
     _record,
     in_units=False,
-)  # fmt: skip
+)

@@ -124,9 +124,12 @@ def size_recorded_stock(
         raise InputError(Fault("items", said + (f" ({notes[0]})" if notes else "")))
     if not any(item.joints for item in kept):
         return StockSized(
-            looked.name, service, study_stock(kept, service), (*notes, *looked.left_out),
+            looked.name,
+            service,
+            study_stock(kept, service),
+            (*notes, *looked.left_out),
             looked.invented,
-        )  # fmt: skip
+        )
     joints = lives_of_register(looked, kinds=False).joints
     advised = study_stock(kept, service, ahead=chances_ahead(joints))
     told = (*notes, *looked.assumed, *looked.left_out)

@@ -46,9 +46,14 @@ def forecast_wear(
     worn, start, error = _lengths(limit, new, gauge)
     series, measure, invented = load_readings(readings, worn, start)
     return study_wear(
-        series, today=today, name=readings.stem, measure=measure, gauge_error=error or 0.0,
-        confidence=confidence, invented=invented,
-    )  # fmt: skip
+        series,
+        today=today,
+        name=readings.stem,
+        measure=measure,
+        gauge_error=error or 0.0,
+        confidence=confidence,
+        invented=invented,
+    )
 
 
 def forecast_recorded_wear(
@@ -89,10 +94,15 @@ def forecast_recorded_wear(
         raise InputError(Fault("conveyor", f"several have readings; name one of: {names}"))
     ((whose, series),) = found.items()
     return study_wear(
-        series, today=looked.today, name=looked.labels[whose], measure=looked.measure,
-        gauge_error=error or 0.0, confidence=confidence, invented=looked.invented,
+        series,
+        today=looked.today,
+        name=looked.labels[whose],
+        measure=looked.measure,
+        gauge_error=error or 0.0,
+        confidence=confidence,
+        invented=looked.invented,
         notes=(*looked.assumed, *looked.left_out),
-    )  # fmt: skip
+    )
 
 
 def _why(left_out: list[str]) -> str:

@@ -111,9 +111,15 @@ def _places(looked: Looked) -> dict[_Place, list[Stored]]:
 
 
 def _series(
-    looked: Looked, conveyor: UUID, about: UUID, what: str, rows: Sequence[Stored],
-    stated: WearLimitSet | None, limit: float | None, new: float | None,
-) -> Series | None:  # fmt: skip
+    looked: Looked,
+    conveyor: UUID,
+    about: UUID,
+    what: str,
+    rows: Sequence[Stored],
+    stated: WearLimitSet | None,
+    limit: float | None,
+    new: float | None,
+) -> Series | None:
     from splicewright.history.wear.limit_met import Reading
     from splicewright.history.wear.study import Series
     from splicewright.store.facts.joint_facts import ReadingTaken

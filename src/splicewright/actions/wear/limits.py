@@ -18,9 +18,15 @@ if TYPE_CHECKING:
 MOST = 4.0
 """Longest limit or new value that is believed [m]."""
 PLACES = (
-    "carry cover left", "carry cover middle", "carry cover right", "bottom cover", "plate",
-    "plate loop", "hinge pin", "bolt head",
-)  # fmt: skip
+    "carry cover left",
+    "carry cover middle",
+    "carry cover right",
+    "bottom cover",
+    "plate",
+    "plate loop",
+    "hinge pin",
+    "bolt head",
+)
 """Places that wear, to choose from; any other name is as good."""
 
 
@@ -117,9 +123,15 @@ def set_limit(
 
 
 def withdraw_limit(
-    register: Register, fact: UUID, why: str, *, by: str, now: datetime,
-    person: UUID | None = None, device: str = "",
-) -> None:  # fmt: skip
+    register: Register,
+    fact: UUID,
+    why: str,
+    *,
+    by: str,
+    now: datetime,
+    person: UUID | None = None,
+    device: str = "",
+) -> None:
     """Take a limit back by a correction; it stays in the history.
 
     Parameters

@@ -31,15 +31,23 @@ class WearAsked(ByRegister):
     limit: Annotated[
         str,
         Typed(Kind.LENGTH),
-        Ask("Places without a limit are worn out at", "Value worn out, such as \"3 mm\", where the "
-            "file has none.", "3 mm", "1/8 in"),
-    ] = ""  # fmt: skip
+        Ask(
+            "Places without a limit are worn out at",
+            'Value worn out, such as "3 mm", where the file has none.',
+            "3 mm",
+            "1/8 in",
+        ),
+    ] = ""
     new: Annotated[
         str,
         Typed(Kind.LENGTH),
-        Ask("Read when new", "Value at use 0, known for sure, where the file has none.", "12 mm",
-            "1/2 in"),
-    ] = ""  # fmt: skip
+        Ask(
+            "Read when new",
+            "Value at use 0, known for sure, where the file has none.",
+            "12 mm",
+            "1/2 in",
+        ),
+    ] = ""
     gauge: Annotated[
         str,
         Typed(Kind.LENGTH),
@@ -99,6 +107,13 @@ def _record(study: WearStudy) -> Record:
 
 
 WEAR: Inquiry[WearAsked, WearStudy] = Inquiry(
-    "wear", WearAsked, answer_wear, _tell, as_it_is, lambda s: {"wear": plain(s)}, _files, "wear",
+    "wear",
+    WearAsked,
+    answer_wear,
+    _tell,
+    as_it_is,
+    lambda s: {"wear": plain(s)},
+    _files,
+    "wear",
     _record,
-)  # fmt: skip
+)

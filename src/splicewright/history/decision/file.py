@@ -125,14 +125,25 @@ def decision_of(file: DecisionFile) -> Decision:
             faults.append(Fault(f"option.{number}.life.scale", said))
         options.append(
             Option(
-                o.way, o.time, o.cost, o.kept_strength, Weibull(o.life.shape, scale),
-                o.belt_taken, o.belt_let_in, o.joints_more,
+                o.way,
+                o.time,
+                o.cost,
+                o.kept_strength,
+                Weibull(o.life.shape, scale),
+                o.belt_taken,
+                o.belt_let_in,
+                o.joints_more,
             )
-        )  # fmt: skip
+        )
     if faults:
         raise InputError(*faults)
     situation = Situation(
-        place.window, place.strength_needed, place.belt_spare, place.belt_in_stock,
-        place.stop_cost_per_hour / 3600.0, place.failure_cost, until,
-    )  # fmt: skip
+        place.window,
+        place.strength_needed,
+        place.belt_spare,
+        place.belt_in_stock,
+        place.stop_cost_per_hour / 3600.0,
+        place.failure_cost,
+        until,
+    )
     return Decision(place.name, situation, tuple(options), measure, place.invented)

@@ -52,16 +52,32 @@ def _way(sheet: Worksheet, verdict: Verdict, place: dict[str, Figure], kind: Kin
     given("joints", "joints more to maintain", option.joints_more, Kind.COUNT)
     net = option.belt_taken - option.belt_let_in
     if net > 0:
-        sheet.found(f"{key}.net", f"{way}: belt the loop loses", net, Kind.DISTANCE,
-                    "belt taken out less belt inserted", [taken, let_in])  # fmt: skip
+        sheet.found(
+            f"{key}.net",
+            f"{way}: belt the loop loses",
+            net,
+            Kind.DISTANCE,
+            "belt taken out less belt inserted",
+            [taken, let_in],
+        )
     shape = given("shape", "shape of its life", option.life.shape, Kind.RATIO)
     scale = given("scale", "scale of its life", option.life.scale, kind)
     chance = sheet.found(
-        f"{key}.chance", f"{way}: chance of failing before the next planned stop",
-        verdict.chance_of_failing, Kind.SHARE, f"1 - S of {share_good.text}",
-        [place["until"], shape, scale], "nist-weibull",
-    )  # fmt: skip
+        f"{key}.chance",
+        f"{way}: chance of failing before the next planned stop",
+        verdict.chance_of_failing,
+        Kind.SHARE,
+        f"1 - S of {share_good.text}",
+        [place["until"], shape, scale],
+        "nist-weibull",
+    )
     sheet.work(
-        f"{key}.expected_cost", f"{way}: expected cost", expected_cost, cost=cost,
-        stop_cost=place["stop_cost"], time=time, failure_cost=place["failure_cost"], chance=chance,
-    )  # fmt: skip
+        f"{key}.expected_cost",
+        f"{way}: expected cost",
+        expected_cost,
+        cost=cost,
+        stop_cost=place["stop_cost"],
+        time=time,
+        failure_cost=place["failure_cost"],
+        chance=chance,
+    )

@@ -119,11 +119,16 @@ def study_counted_fleet(
     row = {id(j): n for n, j in enumerate(lived)}
     lines = [
         line_of(
-            j, today, until, Measure.TIME, shown, row.get(id(j)),
+            j,
+            today,
+            until,
+            Measure.TIME,
+            shown,
+            row.get(id(j)),
             float(middles[group.get(j.kind, 0)]) if middles.size else math.nan,
         )
         for j in joints
-    ] + [line_of_matter(m) for m in matters]  # fmt: skip
+    ] + [line_of_matter(m) for m in matters]
     lines.sort(key=lambda line: order_of(line, until))
     runs = [c for c in counts if c.fate in {Fate.RUNNING, Fate.STANDING}]
     of_runs = np.array([group[c.kind] for c in runs], dtype=np.intp)
@@ -141,13 +146,31 @@ def study_counted_fleet(
     )
     said = "the trend is worked out for one conveyor at a time in a register of this size"
     return FleetStudy(
-        name, today, until, Measure.TIME, tuple(lines), (),
-        sum(c.count for c in runs), sum(failed.values()), whole.expected,
-        whole.none, failure_cost, why_not, at_least, causes, (),
-        Trend(math.nan, math.nan, math.nan, said), belief.sentence if fleet else "",
-        tuple(assumed), tuple(left_out), invented, (), whole.counts, sums,
+        name,
+        today,
+        until,
+        Measure.TIME,
+        tuple(lines),
+        (),
+        sum(c.count for c in runs),
+        sum(failed.values()),
+        whole.expected,
+        whole.none,
+        failure_cost,
+        why_not,
+        at_least,
+        causes,
+        (),
+        Trend(math.nan, math.nan, math.nan, said),
+        belief.sentence if fleet else "",
+        tuple(assumed),
+        tuple(left_out),
+        invented,
+        (),
+        whole.counts,
+        sums,
         kinds=_kinds(kinds, records, runs, of_runs, fleet, whole),
-    )  # fmt: skip
+    )
 
 
 def _within_sight(fleet: ManyGroups | None, lives: Lives | None, shown: Outlook) -> Array:
@@ -162,9 +185,13 @@ def _within_sight(fleet: ManyGroups | None, lives: Lives | None, shown: Outlook)
 
 
 def _kinds(
-    kinds: Sequence[str], records: Sequence[Record], runs: Sequence[LifeCount],
-    of_runs: NDArray[np.intp], fleet: ManyGroups | None, whole: Outlook,
-) -> tuple[ConveyorOutlook, ...]:  # fmt: skip
+    kinds: Sequence[str],
+    records: Sequence[Record],
+    runs: Sequence[LifeCount],
+    of_runs: NDArray[np.intp],
+    fleet: ManyGroups | None,
+    whole: Outlook,
+) -> tuple[ConveyorOutlook, ...]:
     """Each kind of joint, most failures expected first; none where all are of one."""
     if len(kinds) < 2:
         return ()
@@ -191,19 +218,28 @@ def _kinds(
         ]
     told = [
         ConveyorOutlook(
-            kind or UNKNOWN, "", running[kind], failed[kind],
-            expected[kind] if fleet is not None else math.nan, float(tenth[n]), "", counts[n],
+            kind or UNKNOWN,
+            "",
+            running[kind],
+            failed[kind],
+            expected[kind] if fleet is not None else math.nan,
+            float(tenth[n]),
+            "",
+            counts[n],
             tenths[n],
         )
         for n, kind in enumerate(kinds)
-    ]  # fmt: skip
+    ]
     return tuple(sorted(told, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
 
 
 def _whole(
-    fleet: ManyGroups | None, runs: Sequence[LifeCount], of_runs: NDArray[np.intp], now: datetime,
+    fleet: ManyGroups | None,
+    runs: Sequence[LifeCount],
+    of_runs: NDArray[np.intp],
+    now: datetime,
     ahead: int,
-) -> Outlook:  # fmt: skip
+) -> Outlook:
     """Failures of all running joints within some days, and the chance of one of each count."""
     found = Outlook(*np.full((6, len(runs)), math.nan))
     if fleet is None or not runs:

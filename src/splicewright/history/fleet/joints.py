@@ -99,9 +99,12 @@ def fitted(
     for n, name in enumerate(groups):
         rows = order[cuts[n] : cuts[n + 1]]
         found[name] = Lives(
-            every.good[rows], every.bad[rows], every.entered[rows], every.count[rows],
+            every.good[rows],
+            every.bad[rows],
+            every.entered[rows],
+            every.count[rows],
             every.measure,
-        )  # fmt: skip
+        )
     return pool_many(found, prior)
 
 

@@ -114,9 +114,12 @@ def each_outlook(
 
 
 def conveyors_of(
-    groups: Sequence[str], lived: Sequence[FleetJoint], index: NDArray[np.intp], outlook: Outlook,
+    groups: Sequence[str],
+    lived: Sequence[FleetJoint],
+    index: NDArray[np.intp],
+    outlook: Outlook,
     fleet: ManyGroups | None,
-) -> tuple[ConveyorOutlook, ...]:  # fmt: skip
+) -> tuple[ConveyorOutlook, ...]:
     """Sum up every conveyor, most failures expected first."""
     from scipy.sparse import csr_array
 
@@ -144,9 +147,16 @@ def conveyors_of(
         first.setdefault(group_of(joint), joint)
     found = [
         ConveyorOutlook(
-            first[g].conveyor, first[g].site, int(count[n]), int(broke[n]), float(expected[n]),
-            float(tenth[n]), first[g].conveyor_id, counts[n], tenths[n],
+            first[g].conveyor,
+            first[g].site,
+            int(count[n]),
+            int(broke[n]),
+            float(expected[n]),
+            float(tenth[n]),
+            first[g].conveyor_id,
+            counts[n],
+            tenths[n],
         )
         for n, g in enumerate(groups)
-    ]  # fmt: skip
+    ]
     return tuple(sorted(found, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))

@@ -78,8 +78,11 @@ def joint_reasons(
             sentence(
                 f"{{chance}} chance of failure before {until}{between}; has run {{age}}; half of "
                 f"joints this old last {more}, half of new joints {new}",
-                chance=(chance, Kind.SHARE), age=(age, use), middle=(middle, use), left=(left, use),
+                chance=(chance, Kind.SHARE),
+                age=(age, use),
+                middle=(middle, use),
+                left=(left, use),
                 **ends,
             )
-        )  # fmt: skip
+        )
     return tuple(said)

@@ -141,9 +141,14 @@ def stops_by_cause(
 
 
 def years_of_stops(
-    stops: Sequence[Stop], begun: ArrayLike, ended: ArrayLike, today: date,
-    *, stop_cost: float = math.nan, failure_cost: float = 0.0,
-) -> tuple[YearOfStops, ...]:  # fmt: skip
+    stops: Sequence[Stop],
+    begun: ArrayLike,
+    ended: ArrayLike,
+    today: date,
+    *,
+    stop_cost: float = math.nan,
+    failure_cost: float = 0.0,
+) -> tuple[YearOfStops, ...]:
     """Failures, joint-years and costs of every calendar year.
 
     Parameters
@@ -218,8 +223,9 @@ def trend_of_failures(
         return Trend(
             late / watched_late if watched_late > 0 else math.nan,
             early / watched_early if watched_early > 0 else math.nan,
-            math.nan, "not enough data to say whether failures come more often",
-        )  # fmt: skip
+            math.nan,
+            "not enough data to say whether failures come more often",
+        )
     lately, before = late / watched_late, early / watched_early
     chance = chance_of_difference(late, early, watched_late, watched_early)
     told = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"

@@ -247,33 +247,70 @@ def study_fleet(
         outlook.half[outlook.half > longest] = math.nan
     seen = {id(j): n for n, j in enumerate(lived)}
     lines = [
-        line_of(j, today, until, measure, outlook, seen.get(id(j)),
-              math.nan if middle is None or j.life is None else float(middle[index[seen[id(j)]]]))
-        for j in joints if j.running or j.must_not_run
-    ]  # fmt: skip
+        line_of(
+            j,
+            today,
+            until,
+            measure,
+            outlook,
+            seen.get(id(j)),
+            math.nan if middle is None or j.life is None else float(middle[index[seen[id(j)]]]),
+        )
+        for j in joints
+        if j.running or j.must_not_run
+    ]
     lines += [line_of_matter(m) for m in matters]
     lines.sort(key=lambda line: order_of(line, until))
     days = [j.watched for j in joints if j.watched is not None]
     begun, ended = ([d[k].toordinal() for d in days] for k in (0, 1))
     return FleetStudy(
-        name, today, until, measure, tuple(lines),
+        name,
+        today,
+        until,
+        measure,
+        tuple(lines),
         conveyors_of(groups, lived, index, outlook, fleet),
-        sum(j.running for j in joints), failures,
-        outlook.expected, outlook.none, failure_cost, why_not, at_least,
-        stops_by_cause(stops, today, stop_cost=stop_cost,
-                       failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
-        years_of_stops(stops, begun, ended, today, stop_cost=stop_cost,
-                       failure_cost=0.0 if math.isnan(failure_cost) else failure_cost),
+        sum(j.running for j in joints),
+        failures,
+        outlook.expected,
+        outlook.none,
+        failure_cost,
+        why_not,
+        at_least,
+        stops_by_cause(
+            stops,
+            today,
+            stop_cost=stop_cost,
+            failure_cost=0.0 if math.isnan(failure_cost) else failure_cost,
+        ),
+        years_of_stops(
+            stops,
+            begun,
+            ended,
+            today,
+            stop_cost=stop_cost,
+            failure_cost=0.0 if math.isnan(failure_cost) else failure_cost,
+        ),
         trend_of_failures(stops, begun, ended, today),
-        belief.sentence if fleet else "", tuple(assumed), tuple(left_out), invented,
-        trends_by_cause(stops, begun, ended, today), outlook.counts, prior=prior,
-    )  # fmt: skip
+        belief.sentence if fleet else "",
+        tuple(assumed),
+        tuple(left_out),
+        invented,
+        trends_by_cause(stops, begun, ended, today),
+        outlook.counts,
+        prior=prior,
+    )
 
 
 def line_of(
-    joint: FleetJoint, today: date, until: date, measure: Measure, outlook: Outlook,
-    row: int | None, middle: float,
-) -> FleetLine:  # fmt: skip
+    joint: FleetJoint,
+    today: date,
+    until: date,
+    measure: Measure,
+    outlook: Outlook,
+    row: int | None,
+    middle: float,
+) -> FleetLine:
     """A joint as a line; `row` is its place in the outlook, `middle` what a new one reaches."""
     sure = float(outlook.chance[row]) if row is not None else math.nan
     left = float(outlook.half[row]) if row is not None else math.nan
@@ -291,9 +328,19 @@ def line_of(
     elif urgency is Urgency.LATER and sure >= LIKELY:
         urgency = Urgency.STOP
     reasons = joint_reasons(
-        joint.must_not_run, joint.duties, today, until, measure.kind, sure, span, age, left,
-        middle,         joint.stands, joint.watched is not None,
-    )  # fmt: skip
+        joint.must_not_run,
+        joint.duties,
+        today,
+        until,
+        measure.kind,
+        sure,
+        span,
+        age,
+        left,
+        middle,
+        joint.stands,
+        joint.watched is not None,
+    )
     half_by: date | None = None
     half_range: tuple[date | None, date | None] = (None, None)
     if row is not None and math.isfinite(left):
@@ -303,17 +350,39 @@ def line_of(
         )
         half_range = (ends[0], ends[1])
     return FleetLine(
-        joint.joint, joint.conveyor, joint.site, urgency, reasons, joint.id, True, age, sure, left,
-        half_by, due, conveyor_id=joint.conveyor_id, chance_range=span, half_range=half_range,
-    )  # fmt: skip
+        joint.joint,
+        joint.conveyor,
+        joint.site,
+        urgency,
+        reasons,
+        joint.id,
+        True,
+        age,
+        sure,
+        left,
+        half_by,
+        due,
+        conveyor_id=joint.conveyor_id,
+        chance_range=span,
+        half_range=half_range,
+    )
 
 
 def line_of_matter(matter: FleetMatter) -> FleetLine:
     """A damage, worn place or value left outside as a line."""
     return FleetLine(
-        matter.what, matter.conveyor, matter.site, matter.urgency, matter.reasons, matter.id, False,
-        due=matter.likely, job=matter.job, conveyor_id=matter.id, record=matter.record,
-    )  # fmt: skip
+        matter.what,
+        matter.conveyor,
+        matter.site,
+        matter.urgency,
+        matter.reasons,
+        matter.id,
+        False,
+        due=matter.likely,
+        job=matter.job,
+        conveyor_id=matter.id,
+        record=matter.record,
+    )
 
 
 def _day(today: date, use: float, per_day: float) -> date | None:

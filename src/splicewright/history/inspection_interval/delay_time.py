@@ -158,9 +158,16 @@ def learn_delay(
     if not any(w.looks for w in watches):
         # Nobody looked before a failure: damage may have stood for a minute or for years.
         return LearntDelay(
-            None, math.nan, 0.0, math.inf, damages / terms.watched, *told, math.nan, confidence,
+            None,
+            math.nan,
+            0.0,
+            math.inf,
+            damages / terms.watched,
+            *told,
+            math.nan,
+            confidence,
             terms.watched,
-        )  # fmt: skip
+        )
     span = max(max(w.failed if w.failed < math.inf else w.good, w.end) - w.start for w in watches)
     top, most, low, high = _mean(
         lambda mean: terms.height(Weibull(1.0, mean)), span, failures, confidence
@@ -174,9 +181,17 @@ def learn_delay(
     if failures >= _FOR_SHAPE:
         law, chance = _shaped(terms, law, most)
     return LearntDelay(
-        law, top, low, high, terms.rate(law), *told, chance, confidence, terms.watched,
+        law,
+        top,
+        low,
+        high,
+        terms.rate(law),
+        *told,
+        chance,
+        confidence,
+        terms.watched,
         _drawn(terms, span, damages),
-    )  # fmt: skip
+    )
 
 
 def _drawn(terms: _Terms, span: float, damages: int) -> tuple[tuple[float, float], ...]:
@@ -352,15 +367,21 @@ def _climb(height: Callable[[float], float], tried: Array, heights: Array) -> tu
 
 
 def _fall(
-    height: Callable[[float], float], tried: Array, heights: Array, top: float, level: float,
+    height: Callable[[float], float],
+    tried: Array,
+    heights: Array,
+    top: float,
+    level: float,
     way: int,
-) -> float:  # fmt: skip
+) -> float:
     """Mean delay, below (-1) or above (1) the best, at which the likelihood has fallen so far."""
     from scipy.optimize import brentq
 
-    beyond = tried[(tried < top) & (heights < level)] if way < 0 else (
-        tried[(tried > top) & (heights < level)]
-    )  # fmt: skip
+    beyond = (
+        tried[(tried < top) & (heights < level)]
+        if way < 0
+        else (tried[(tried > top) & (heights < level)])
+    )
     if not beyond.size:
         return 0.0 if way < 0 else math.inf
     edge = float(beyond.max() if way < 0 else beyond.min())

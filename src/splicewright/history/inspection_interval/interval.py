@@ -266,9 +266,12 @@ def inspect_by_cost(
 
 
 def rule_ranges(
-    laws: Sequence[tuple[float, float]], law: Weibull, mean: float, costs: InspectionCosts,
+    laws: Sequence[tuple[float, float]],
+    law: Weibull,
+    mean: float,
+    costs: InspectionCosts,
     found: float,
-) -> tuple[Limits | None, Limits | None]:  # fmt: skip
+) -> tuple[Limits | None, Limits | None]:
     """How far the best interval and its cost may lie off, for doubt about delay and rate.
 
     Parameters

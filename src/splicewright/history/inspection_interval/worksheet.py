@@ -68,10 +68,13 @@ def record_of_looking(when: WhenToLook) -> Record:
 
 def _found(when: WhenToLook) -> Given:
     return assumed(
-        "looks.found", "chance that an inspection finds what is there", when.found, Kind.SHARE,
+        "looks.found",
+        "chance that an inspection finds what is there",
+        when.found,
+        Kind.SHARE,
         _SURE if when.found == 1 else "as stated with the question; not measured",
         (when.found, when.found),
-    )  # fmt: skip
+    )
 
 
 def _learnt(
@@ -83,58 +86,115 @@ def _learnt(
         return None, None
     where = "belt" if when.of_belts else "joint"
     watched = measured(
-        "looks.watched", f"use of every {where} watched, added up", learnt.watched, kind,
+        "looks.watched",
+        f"use of every {where} watched, added up",
+        learnt.watched,
+        kind,
         "from the register",
-    )  # fmt: skip
+    )
     damages = measured(
-        "looks.damages", "damages seen, or failed unseen", learnt.damages, Kind.COUNT,
+        "looks.damages",
+        "damages seen, or failed unseen",
+        learnt.damages,
+        Kind.COUNT,
         "counted in the register",
-    )  # fmt: skip
+    )
     failures = measured(
         "looks.failures", "of these, failed", learnt.failures, Kind.COUNT, "counted in the register"
     )
     sure = assumed(
-        "looks.confidence", "confidence of the limits", learnt.confidence, Kind.SHARE,
-        "chosen by this tool", (learnt.confidence, learnt.confidence),
-    )  # fmt: skip
+        "looks.confidence",
+        "confidence of the limits",
+        learnt.confidence,
+        Kind.SHARE,
+        "chosen by this tool",
+        (learnt.confidence, learnt.confidence),
+    )
     if not learnt.damages:
         return None, None
-    text, rests = (_FROM_FINDING, [watched, damages, failures]) if when.of_belts else (
-        _LIKELY, [watched, damages, failures, found],
-    )  # fmt: skip
+    text, rests = (
+        (_FROM_FINDING, [watched, damages, failures])
+        if when.of_belts
+        else (
+            _LIKELY,
+            [watched, damages, failures, found],
+        )
+    )
     source = "delay-looks"
     exposure: Figure = watched
     if not when.of_belts:
         said = "use watched, less that in which damage may have begun and not be seen yet"
         exposure = sheet.found(
-            "damage.exposure", "use in which damage would have been seen", learnt.exposure, kind,
-            said, [watched, found], source,
-        )  # fmt: skip
+            "damage.exposure",
+            "use in which damage would have been seen",
+            learnt.exposure,
+            kind,
+            said,
+            [watched, found],
+            source,
+        )
     between = sheet.found(
-        "damage.between", f"use from one new damage at one {where} to the next",
-        1 / learnt.rate, kind, "that use over the number of damages: 1/λ", [exposure, damages],
+        "damage.between",
+        f"use from one new damage at one {where} to the next",
+        1 / learnt.rate,
+        kind,
+        "that use over the number of damages: 1/λ",
+        [exposure, damages],
         source,
-    )  # fmt: skip
+    )
     ends = [*rests, sure]
     if learnt.low > 0:
         label = "mean delay at least" if not learnt.enough else "mean delay, lower limit"
-        sheet.found("delay.low", label, learnt.low, kind, _BOUND.format(end="smallest"), ends,
-                    "likelihood-ratio")  # fmt: skip
+        sheet.found(
+            "delay.low",
+            label,
+            learnt.low,
+            kind,
+            _BOUND.format(end="smallest"),
+            ends,
+            "likelihood-ratio",
+        )
     if not learnt.enough:
         return between, None
     mean = sheet.found(
-        "delay.mean", "use from damage that can be seen to its failure, on average", learnt.mean,
-        kind, text, rests, source,
-    )  # fmt: skip
+        "delay.mean",
+        "use from damage that can be seen to its failure, on average",
+        learnt.mean,
+        kind,
+        text,
+        rests,
+        source,
+    )
     if math.isfinite(learnt.high):
-        sheet.found("delay.high", "mean delay, upper limit", learnt.high, kind,
-                    _BOUND.format(end="largest"), ends, "likelihood-ratio")  # fmt: skip
+        sheet.found(
+            "delay.high",
+            "mean delay, upper limit",
+            learnt.high,
+            kind,
+            _BOUND.format(end="largest"),
+            ends,
+            "likelihood-ratio",
+        )
     law = learnt.law
     if law is not None and law.shape != 1.0:
-        shape = sheet.found("delay.shape", "shape of the delay law; 1 is random", law.shape,
-                            Kind.RATIO, _SHAPED, rests, source)  # fmt: skip
-        mean = sheet.found("delay.used", "mean of that law, used for the interval", law.mean, kind,
-                           _SHAPED, [mean, shape], source)  # fmt: skip
+        shape = sheet.found(
+            "delay.shape",
+            "shape of the delay law; 1 is random",
+            law.shape,
+            Kind.RATIO,
+            _SHAPED,
+            rests,
+            source,
+        )
+        mean = sheet.found(
+            "delay.used",
+            "mean of that law, used for the interval",
+            law.mean,
+            kind,
+            _SHAPED,
+            [mean, shape],
+            source,
+        )
     return between, mean
 
 
@@ -144,11 +204,23 @@ def _taken(when: WhenToLook) -> tuple[Figure, Figure]:
     why, kind = "as stated with the question, for the register holds too little", when.measure.kind
     between, mean = 1 / when.rate, when.delay.mean
     return (
-        assumed("damage.assumed", "use from one new damage to the next, assumed", between, kind,
-                why, (between, between)),
-        assumed("delay.assumed", "delay from what can be seen to the failure, assumed", mean, kind,
-                why + ("; all delays alike" if when.fixed else ""), (mean, mean)),
-    )  # fmt: skip
+        assumed(
+            "damage.assumed",
+            "use from one new damage to the next, assumed",
+            between,
+            kind,
+            why,
+            (between, between),
+        ),
+        assumed(
+            "delay.assumed",
+            "delay from what can be seen to the failure, assumed",
+            mean,
+            kind,
+            why + ("; all delays alike" if when.fixed else ""),
+            (mean, mean),
+        ),
+    )
 
 
 def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, found: Given) -> None:
@@ -177,9 +249,14 @@ def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, fo
         for key, value in (("low", best.low), ("high", best.high)):
             if math.isfinite(value):
                 sheet.found(
-                    f"interval.{key}", f"{key}est interval within 5 % of the least cost", value,
-                    kind, "interval at which C is 1.05 times the least", list(rests), "delay-time",
-                )  # fmt: skip
+                    f"interval.{key}",
+                    f"{key}est interval within 5 % of the least cost",
+                    value,
+                    kind,
+                    "interval at which C is 1.05 times the least",
+                    list(rests),
+                    "delay-time",
+                )
     interval("half", "inspect every, if a failure costs half", rules.half, list(rests))
     interval("double", "inspect every, if a failure costs double", rules.double, list(rests))
     for key, rule in (("short", when.at_low), ("long", when.at_high)):
@@ -198,13 +275,22 @@ def _missed(sheet: Worksheet, when: WhenToLook, mean: Figure, found: Given) -> N
         sheet.work("interval.missed", label, missed_if_delay_is_fixed, delay=mean, interval=best)
     elif law.shape == 1.0:
         sheet.work(
-            "interval.missed", label, missed_if_delay_is_random, mean=mean, interval=best,
+            "interval.missed",
+            label,
+            missed_if_delay_is_random,
+            mean=mean,
+            interval=best,
             found=found,
-        )  # fmt: skip
+        )
     else:
         shape = sheet.get("delay.shape")
         assert shape is not None  # written with the mean of that law
         sheet.found(
-            "interval.missed", label, when.rules.stated.missed, Kind.SHARE,
-            missed_if_delay_is_weibull.text, [mean, shape, best, found], "delay-time",
-        )  # fmt: skip
+            "interval.missed",
+            label,
+            when.rules.stated.missed,
+            Kind.SHARE,
+            missed_if_delay_is_weibull.text,
+            [mean, shape, best, found],
+            "delay-time",
+        )

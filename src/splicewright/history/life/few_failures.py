@@ -147,9 +147,12 @@ def weigh_scales(lives: Lives, shape: float) -> WeighedLaws:
     rate = gammaincinv(lives.failures, share) / run
     seen = np.where(lives.suspended, lives.good, lives.bad)
     return WeighedLaws(
-        np.full(_SCALES, shape), law.scale * rate ** (-1 / shape), np.full(_SCALES, 1 / _SCALES),
-        float(seen.max()), lives.failures,
-    )  # fmt: skip
+        np.full(_SCALES, shape),
+        law.scale * rate ** (-1 / shape),
+        np.full(_SCALES, 1 / _SCALES),
+        float(seen.max()),
+        lives.failures,
+    )
 
 
 def _simple(logs: Likelihood, log_shape: Array, reach: Array) -> tuple[Array, Array, Array]:

@@ -100,9 +100,7 @@ class ManyGroups:
     def life(self, name: str) -> PooledLife:
         """Life of one group."""
         row = self.names.index(name)
-        return PooledLife(
-            self.weight, self.shape, self.gamma[row], self.exposure[row], self.unit
-        )  # fmt: skip
+        return PooledLife(self.weight, self.shape, self.gamma[row], self.exposure[row], self.unit)
 
     def chance_of_failing(self, group: NDArray[np.intp], age: Array, further: Array) -> Array:
         """Chance of each joint to fail within `further` more.
@@ -157,8 +155,9 @@ class _Records:
 
     def run(self, shape: Array) -> Array:
         """Σ (t^shape - v^shape) of each group, (shapes, groups)."""
-        good, bad, entered = (np.exp(np.outer(shape, a)) for a in
-                              (self.good, self.bad, self.entered))  # fmt: skip
+        good, bad, entered = (
+            np.exp(np.outer(shape, a)) for a in (self.good, self.bad, self.entered)
+        )
         return np.asarray(
             np.add.reduceat((0.5 * (good + bad) - entered) * self.count, self.starts, axis=1)
         )
@@ -250,7 +249,12 @@ def _condensed(
         spreads.append(mean / (square - mean**2))
     part = by_shape[kept] / by_shape[kept].sum()
     return ManyGroups(
-        names, part, np.exp(axes[0][kept]), np.array(shapes).T, np.array(spreads).T,
-        records.unit, prior,
+        names,
+        part,
+        np.exp(axes[0][kept]),
+        np.array(shapes).T,
+        np.array(spreads).T,
+        records.unit,
+        prior,
         Grid(weight, np.exp(axes[0]), gamma, typical, records.failures, runs),
-    )  # fmt: skip
+    )

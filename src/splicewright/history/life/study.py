@@ -283,15 +283,29 @@ def study_life(
         if r.life.failed:
             causes[r.life.cause or "not stated"] += r.count
     return LifeStudy(
-        name, lives.number, lives.failures, tuple(causes.most_common()), cause, lives.measure,
-        confidence, settled, why,
+        name,
+        lives.number,
+        lives.failures,
+        tuple(causes.most_common()),
+        cause,
+        lives.measure,
+        confidence,
+        settled,
+        why,
         None if settled else scale_at_least(lives, shape, confidence),
-        _steps(lives, confidence), bool(lives.between.any()),
+        _steps(lives, confidence),
+        bool(lives.between.any()),
         by if len(grouped) > 1 else "",
         _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
-        _comparisons(used, confidence), _longest(lives), further,
-        outlooks, belief.sentence if pooling or outlooks else "", invented, tuple(notes), counts,
-    )  # fmt: skip
+        _comparisons(used, confidence),
+        _longest(lives),
+        further,
+        outlooks,
+        belief.sentence if pooling or outlooks else "",
+        invented,
+        tuple(notes),
+        counts,
+    )
 
 
 def _gathered(records: Sequence[Record]) -> Lives:
@@ -314,12 +328,19 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
     curve = _curve(laws, law, lives, confidence) if test_fit else ()
     bias = shape_bias(failures).sentence if failures >= 3 else TWO_FAILURES
     return Settled(
-        law, laws.limits(shape_of, confidence), laws.age_limits(scale_of, confidence),
-        law.age_at(0.1), laws.age_limits(failing_by(0.1), confidence),
-        law.age_at(0.5), laws.age_limits(failing_by(0.5), confidence),
-        laws.age_limits(mean_of_laws, confidence), bias,
-        compare_laws(fit).sentence, told, curve,
-    ), ""  # fmt: skip
+        law,
+        laws.limits(shape_of, confidence),
+        laws.age_limits(scale_of, confidence),
+        law.age_at(0.1),
+        laws.age_limits(failing_by(0.1), confidence),
+        law.age_at(0.5),
+        laws.age_limits(failing_by(0.5), confidence),
+        laws.age_limits(mean_of_laws, confidence),
+        bias,
+        compare_laws(fit).sentence,
+        told,
+        curve,
+    ), ""
 
 
 def _tested(fit: WeibullFit) -> str:
@@ -377,12 +398,16 @@ def _grouped(records: Sequence[Record], by: str) -> tuple[str, Mapping[str, list
 def _groups(pooling: Pooling, confidence: float) -> tuple[Group, ...]:
     found = [
         Group(
-            g.name, g.failures, g.number, g.life.age_at(0.1), g.life.age_limits(0.1, confidence),
+            g.name,
+            g.failures,
+            g.number,
+            g.life.age_at(0.1),
+            g.life.age_limits(0.1, confidence),
             g.alone.age_at(0.1) if g.alone else math.nan,
             g.together.age_at(0.1) if g.together else math.nan,
         )
         for g in pooling.groups
-    ]  # fmt: skip
+    ]
     return tuple(sorted(found, key=lambda g: g.tenth))
 
 

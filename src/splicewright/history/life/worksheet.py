@@ -63,8 +63,12 @@ def record_of_life(study: LifeStudy) -> Record:
                 ("mean", "on average", mean_shape_factor),
                 ("median", "half of all fits lie above", median_shape_factor),
             ):
-                sheet.work(f"law.bias_{key}", f"fitted shape over the true one, {label}", formula,
-                           failures=failures)  # fmt: skip
+                sheet.work(
+                    f"law.bias_{key}",
+                    f"fitted shape over the true one, {label}",
+                    formula,
+                    failures=failures,
+                )
     elif study.at_least is not None:
         bound = study.at_least
         shape = assumed(
@@ -135,25 +139,43 @@ def _outlooks(sheet: Worksheet, study: LifeStudy, kind: Kind, parts: list[Figure
 def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure]) -> None:
     """Each group with the others, alone, and all as one; kinds compared; causes counted."""
     for cause, times in study.causes:
-        sheet.note(measured(f"causes.{slug(cause)}", f"failed by {cause}", times, Kind.COUNT,
-                            "counted in the table or the register"))  # fmt: skip
+        sheet.note(
+            measured(
+                f"causes.{slug(cause)}",
+                f"failed by {cause}",
+                times,
+                Kind.COUNT,
+                "counted in the table or the register",
+            )
+        )
     for group in study.groups:
         key = f"groups.{slug(group.name)}"
         number, failures = (
             measured(f"{key}.{what}", f"{group.name}: {label}", value, Kind.COUNT, "counted")
             for what, label, value in (
-                ("number", "joints", group.number), ("failures", "of these, failed", group.failures)
+                ("number", "joints", group.number),
+                ("failures", "of these, failed", group.failures),
             )
-        )  # fmt: skip
+        )
         for what, label, value, text, source in (
             ("tenth", "with the others", group.tenth, _POOLED, "weighed-laws"),
-            ("tenth_low", "with the others, lower limit", group.tenth_limits.low, _POOLED,
-             "weighed-laws"),
-            ("tenth_high", "with the others, upper limit", group.tenth_limits.high, _POOLED,
-             "weighed-laws"),
+            (
+                "tenth_low",
+                "with the others, lower limit",
+                group.tenth_limits.low,
+                _POOLED,
+                "weighed-laws",
+            ),
+            (
+                "tenth_high",
+                "with the others, upper limit",
+                group.tenth_limits.high,
+                _POOLED,
+                "weighed-laws",
+            ),
             ("alone", "by its own lives alone", group.alone, _LIKELY, "nist-weibull"),
             ("together", "by all as one", group.together, _LIKELY, "nist-weibull"),
-        ):  # fmt: skip
+        ):
             if math.isfinite(value):
                 told = f"{group.name}: one in ten fails by, {label}"
                 here: list[Figure] = [number, failures]
@@ -167,8 +189,15 @@ def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure])
                 if math.isfinite(value):
                     told = f"how many times longer {pair.second} lives than {pair.first}"
                     told += {"": "", "_low": ", lower limit", "_high": ", upper limit"}[end]
-                    sheet.found(f"kinds.{n}.ratio{end}", told, value, Kind.RATIO, _KINDS, rests,
-                                "likelihood-ratio")  # fmt: skip
+                    sheet.found(
+                        f"kinds.{n}.ratio{end}",
+                        told,
+                        value,
+                        Kind.RATIO,
+                        _KINDS,
+                        rests,
+                        "likelihood-ratio",
+                    )
 
 
 def _law(sheet: Worksheet, law: Settled, kind: Kind, rests: list[Figure], sure: Figure) -> None:

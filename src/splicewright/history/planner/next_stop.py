@@ -201,9 +201,14 @@ def leave_or_renew(good: Array, first: Array, second: Array, rate: Array, dearer
 
 
 def choose_at_stop(
-    laws: Draws, group: NDArray[np.intp], ages: Array, first: Array, second: Array, rates: Array,
+    laws: Draws,
+    group: NDArray[np.intp],
+    ages: Array,
+    first: Array,
+    second: Array,
+    rates: Array,
     dearer: float,
-) -> StopChoice:  # fmt: skip
+) -> StopChoice:
     """Weigh every joint at the coming stop.
 
     Parameters
@@ -243,9 +248,15 @@ class LookWorth:
 
 
 def worth_of_look(
-    laws: Draws, group: NDArray[np.intp], ages: Array, first: Array, second: Array, rates: Array,
-    costs: PlannerCosts, warning: WarningTime,
-) -> LookWorth:  # fmt: skip
+    laws: Draws,
+    group: NDArray[np.intp],
+    ages: Array,
+    first: Array,
+    second: Array,
+    rates: Array,
+    costs: PlannerCosts,
+    warning: WarningTime,
+) -> LookWorth:
     """What one inspection of each joint today saves.
 
     Decisions at the coming stop are those that cost least over all laws, as a planner makes them;
@@ -281,9 +292,11 @@ def worth_of_look(
     spared = dearer * (v[:, :, 0] - v[:, :, one]) - rate * early
     by_law = spared + without - after - costs.look
     return LookWorth(
-        by_law.mean(axis=0), by_law, v[:, :, 0].mean(axis=0),
+        by_law.mean(axis=0),
+        by_law,
+        v[:, :, 0].mean(axis=0),
         (v[:, :, 0] - v[:, :, two]).mean(axis=0),
-    )  # fmt: skip
+    )
 
 
 def _mean_sight(start: Array, end: Array, mean: Array) -> Array:

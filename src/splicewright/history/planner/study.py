@@ -215,9 +215,10 @@ class PlannerStudy:
     def next_time(self) -> tuple[RenewJoint, ...]:
         """Joints that come to that age between the coming stop and the one after it."""
         return tuple(
-            j for j in self.joints
+            j
+            for j in self.joints
             if not j.renew and not j.past and j.since is not None and j.since <= self.after
-        )  # fmt: skip
+        )
 
 
 @dataclass(frozen=True)
@@ -231,9 +232,13 @@ class Weighed:
 
 
 def weigh_joints(
-    joints: Sequence[FleetJoint], today: date, until: date, after: date, costs: PlannerCosts,
+    joints: Sequence[FleetJoint],
+    today: date,
+    until: date,
+    after: date,
+    costs: PlannerCosts,
     warning: WarningTime | None,
-) -> Weighed:  # fmt: skip
+) -> Weighed:
     """Weigh every running joint, and an inspection of each.
 
     Parameters
@@ -276,10 +281,11 @@ def weigh_joints(
     if warning is not None:
         looks = _looks(at, runs, fails[1].mean(axis=0), [costs, *others], warning)
     return Weighed(
-        tuple(sorted(found, key=lambda j: -j.leave)), looks,
+        tuple(sorted(found, key=lambda j: -j.leave)),
+        looks,
         float(saved.mean()) if saved is not None else math.nan,
         range_of(saved) if saved is not None else None,
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True)
@@ -304,29 +310,52 @@ class _At:
             costs.dearer,
         )
 
-    def looks(
-        self, some: NDArray[np.intp], costs: PlannerCosts, warning: WarningTime
-    ) -> LookWorth:  # fmt: skip
+    def looks(self, some: NDArray[np.intp], costs: PlannerCosts, warning: WarningTime) -> LookWorth:
         """Worth of an inspection of some of them."""
         return worth_of_look(
-            self.laws, self.whose[some], self.ages[some], self.first[some], self.second[some],
-            long_run_rates(self.laws, costs), costs, warning,
-        )  # fmt: skip
+            self.laws,
+            self.whose[some],
+            self.ages[some],
+            self.first[some],
+            self.second[some],
+            long_run_rates(self.laws, costs),
+            costs,
+            warning,
+        )
 
 
 def _told(
-    joint: FleetJoint, n: int, today: date, rule: RenewalAge, fails: Sequence[Array],
-    stated: StopChoice, half: Array, double: Array,
-) -> RenewJoint:  # fmt: skip
+    joint: FleetJoint,
+    n: int,
+    today: date,
+    rule: RenewalAge,
+    fails: Sequence[Array],
+    stated: StopChoice,
+    half: Array,
+    double: Array,
+) -> RenewJoint:
     age = life_of(joint).good
     between = fails[1][:, n] - fails[0][:, n]
     return RenewJoint(
-        joint.joint, joint.conveyor, joint.site, joint.id, age, joint.per_day, rule.age, rule.span,
-        age >= rule.age, _day(today, rule.age - age, joint.per_day),
-        float(fails[0][:, n].mean()), range_of(fails[0][:, n]), float(between.mean()),
-        range_of(between), float(stated.leave[n]), stated.span(n), float(half[n]),
+        joint.joint,
+        joint.conveyor,
+        joint.site,
+        joint.id,
+        age,
+        joint.per_day,
+        rule.age,
+        rule.span,
+        age >= rule.age,
+        _day(today, rule.age - age, joint.per_day),
+        float(fails[0][:, n].mean()),
+        range_of(fails[0][:, n]),
+        float(between.mean()),
+        range_of(between),
+        float(stated.leave[n]),
+        stated.span(n),
+        float(half[n]),
         float(double[n]),
-    )  # fmt: skip
+    )
 
 
 def _day(today: date, use: float, per_day: float) -> date | None:
@@ -340,9 +369,12 @@ def _day(today: date, use: float, per_day: float) -> date | None:
 
 
 def _looks(
-    at: _At, runs: Sequence[FleetJoint], chance: Array,
-    costs: Sequence[PlannerCosts], warning: WarningTime,
-) -> tuple[Look, ...]:  # fmt: skip
+    at: _At,
+    runs: Sequence[FleetJoint],
+    chance: Array,
+    costs: Sequence[PlannerCosts],
+    warning: WarningTime,
+) -> tuple[Look, ...]:
     some = np.argsort(-chance, kind="stable")[:MOST_LOOKED]
     stated, half, double = (at.looks(some, c, warning) for c in costs)
     found = []
@@ -353,9 +385,16 @@ def _looks(
         due = min((d.due for d in joint.duties if d.task == "inspect"), default=None)
         found.append(
             Look(
-                joint.joint, joint.conveyor, joint.id, float(stated.worth[k]), stated.span(k),
-                float(half.worth[k]), float(double.worth[k]), float(stated.seen[k]),
-                float(stated.saved[k]), due,
+                joint.joint,
+                joint.conveyor,
+                joint.id,
+                float(stated.worth[k]),
+                stated.span(k),
+                float(half.worth[k]),
+                float(double.worth[k]),
+                float(stated.seen[k]),
+                float(stated.saved[k]),
+                due,
             )
-        )  # fmt: skip
+        )
     return tuple(sorted(found, key=lambda look: -look.worth))

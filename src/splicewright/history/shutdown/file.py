@@ -74,30 +74,41 @@ def load_shutdown(path: Path) -> Shutdown:
     file = load(path, ShutdownFile)
     faults = [
         Fault(
-            f"task.{n}.time", f"has {len(t.time)} times; accepted is one, or shortest, likeliest "
-            "and longest", path.name,
+            f"task.{n}.time",
+            f"has {len(t.time)} times; accepted is one, or shortest, likeliest and longest",
+            path.name,
         )
         for n, t in enumerate(file.task, 1)
         if len(t.time) == 2
-    ]  # fmt: skip
+    ]
     with with_lines(path):
         if faults:
             raise InputError(*faults)
     tasks = tuple(
         Task(
-            _full(t.job, t.name), t.time[0], t.time[len(t.time) // 2], t.time[-1],
-            tuple(_waited(t.job, a, file) for a in t.after), t.needs,
+            _full(t.job, t.name),
+            t.time[0],
+            t.time[len(t.time) // 2],
+            t.time[-1],
+            tuple(_waited(t.job, a, file) for a in t.after),
+            t.needs,
         )
         for t in file.task
-    )  # fmt: skip
+    )
     head = file.shutdown
     return Shutdown(
-        head.name, head.window, tasks, file.crew,
+        head.name,
+        head.window,
+        tasks,
+        file.crew,
         tuple(More(m.name, m.crew, m.faster) for m in file.more),
         {_full(t.job, t.name): tuple(t.past) for t in file.task if t.past},
-        head.law, head.common_cause, head.runs, head.invented,
+        head.law,
+        head.common_cause,
+        head.runs,
+        head.invented,
         {_full(t.job, t.name): t.step for t in file.task if t.step},
-    )  # fmt: skip
+    )
 
 
 def _full(job: str, name: str) -> str:

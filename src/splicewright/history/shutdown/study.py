@@ -177,11 +177,20 @@ def study_shutdown(shutdown: Shutdown) -> ShutdownStudy:
         for m in shutdown.more
     )
     return ShutdownStudy(
-        shutdown, forecast.chance_by(shutdown.window), forecast.mean, forecast.time_for(0.5),
-        forecast.time_for(0.9), forecast.path_mean, forecast.merge_bias, forecast.crew_wait,
-        forecast.rule, _bars(network, shutdown, forecast), bought, other,
+        shutdown,
+        forecast.chance_by(shutdown.window),
+        forecast.mean,
+        forecast.time_for(0.5),
+        forecast.time_for(0.9),
+        forecast.path_mean,
+        forecast.merge_bias,
+        forecast.crew_wait,
+        forecast.rule,
+        _bars(network, shutdown, forecast),
+        bought,
+        other,
         by_other.chance_by(shutdown.window),
-    )  # fmt: skip
+    )
 
 
 def _of_all_jobs(more: More, network: Network) -> dict[str, float]:
@@ -213,9 +222,13 @@ def _bars(network: Network, shutdown: Shutdown, forecast: WindowForecast) -> tup
     late = np.quantile(forecast.schedules.end, 0.9, axis=1)
     bars = [
         Bar(
-            t.name, t.needs, float(plan.start[i, 0]), float(plan.end[i, 0]), float(late[i]),
+            t.name,
+            t.needs,
+            float(plan.start[i, 0]),
+            float(plan.end[i, 0]),
+            float(late[i]),
             forecast.critical[t.name],
         )
         for i, t in enumerate(network.tasks)
-    ]  # fmt: skip
+    ]
     return tuple(sorted(bars, key=lambda b: (b.start, b.end)))

@@ -66,10 +66,21 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
         Kind.SHARE,
         "share of runs that end in time",
     )
-    error = sheet.work("finish.error", "error of that chance by simulation", simulation_error,
-                       share=chance, runs=runs)  # fmt: skip
-    sheet.found("finish.give_or_take", "that chance, give or take", 2 * error.value, Kind.SHARE,
-                "twice that error: 95 % of such simulations", [error])  # fmt: skip
+    error = sheet.work(
+        "finish.error",
+        "error of that chance by simulation",
+        simulation_error,
+        share=chance,
+        runs=runs,
+    )
+    sheet.found(
+        "finish.give_or_take",
+        "that chance, give or take",
+        2 * error.value,
+        Kind.SHARE,
+        "twice that error: 95 % of such simulations",
+        [error],
+    )
     counted("half", "half of all runs end by", study.half, Kind.TIME, "their median")
     counted(
         "nine_tenths", "nine runs in ten end by", study.nine_tenths, Kind.TIME, "their quantile"
@@ -99,19 +110,40 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
     for bar in study.bars:
         key = slug(bar.task)
         for end, what, value in (
-            ("start", "begins", bar.start), ("end", "ends", bar.end),
+            ("start", "begins", bar.start),
+            ("end", "ends", bar.end),
             ("late", "ends in nine runs of ten", bar.late),
-        ):  # fmt: skip
-            counted(f"{key}.{end}", f"{bar.task}: {what}", value, Kind.TIME,
-                    "at likely times; in nine tenths of the runs")  # fmt: skip
-        counted(f"{key}.delays", f"{bar.task}: delays the finish", bar.critical, Kind.SHARE,
-                "share of runs in which it is on the chain that ends last")  # fmt: skip
+        ):
+            counted(
+                f"{key}.{end}",
+                f"{bar.task}: {what}",
+                value,
+                Kind.TIME,
+                "at likely times; in nine tenths of the runs",
+            )
+        counted(
+            f"{key}.delays",
+            f"{bar.task}: delays the finish",
+            bar.critical,
+            Kind.SHARE,
+            "share of runs in which it is on the chain that ends last",
+        )
     for one in study.bought:
         key = f"with.{slug(one.name)}"
-        counted(f"{key}.chance", f"with {one.name}: chance to finish", one.gain.after.share,
-                Kind.SHARE, "the same runs with it")  # fmt: skip
-        counted(f"{key}.saved", f"with {one.name}: saved on average", one.gain.saved, Kind.TIME,
-                "mean end without less mean end with")  # fmt: skip
+        counted(
+            f"{key}.chance",
+            f"with {one.name}: chance to finish",
+            one.gain.after.share,
+            Kind.SHARE,
+            "the same runs with it",
+        )
+        counted(
+            f"{key}.saved",
+            f"with {one.name}: saved on average",
+            one.gain.saved,
+            Kind.TIME,
+            "mean end without less mean end with",
+        )
     counted(
         "other",
         f"the chance by the {study.other_law} law",
@@ -150,20 +182,36 @@ def record_of_choice(study: ChoosingStudy) -> Record:
             )
         )
         gain = sheet.work(
-            f"joint.{n}.gain", f"{c.joint}: saved by renewing", gain_of_renewing, left=left,
-            renewed=new, failure=failure, renewal=renewal,
-        )  # fmt: skip
-        sheet.found(f"joint.{n}.spares", f"{c.joint}: failures that renewing spares",
-                    c.gain + c.renewal_cost, Kind.RATIO, "saved, its own cost left out",
-                    [gain, renewal], "expectation")  # fmt: skip
+            f"joint.{n}.gain",
+            f"{c.joint}: saved by renewing",
+            gain_of_renewing,
+            left=left,
+            renewed=new,
+            failure=failure,
+            renewal=renewal,
+        )
+        sheet.found(
+            f"joint.{n}.spares",
+            f"{c.joint}: failures that renewing spares",
+            c.gain + c.renewal_cost,
+            Kind.RATIO,
+            "saved, its own cost left out",
+            [gain, renewal],
+            "expectation",
+        )
         if c.joint in chosen:
             gains.append(gain)
         elif c.joint in study.advice.in_time:
             chance, alone = study.advice.in_time[c.joint]
             text = "by itself" if alone else "beside the chosen ones"
-            sheet.found(f"joint.{n}.in_time", f"{c.joint}: chance to be done in time, {text}",
-                        chance, Kind.SHARE, "share of simulated schedules that end in time",
-                        [window, people, gang])  # fmt: skip
+            sheet.found(
+                f"joint.{n}.in_time",
+                f"{c.joint}: chance to be done in time, {text}",
+                chance,
+                Kind.SHARE,
+                "share of simulated schedules that end in time",
+                [window, people, gang],
+            )
     parts = [*gains, window, people, gang, sure]
     text = (
         "set of joints that saves most among those that are done in the window with the chance "
@@ -195,38 +243,93 @@ def record_of_choice(study: ChoosingStudy) -> Record:
     )
     for key, label, choice in (("stated", "as stated", stated_choice), *others):
         if choice is not None:
-            whole = stated(f"choice.{key}.number", f"joints renewed, {label}", len(choice.renew),
-                           Kind.COUNT, "members of the set found")  # fmt: skip
+            whole = stated(
+                f"choice.{key}.number",
+                f"joints renewed, {label}",
+                len(choice.renew),
+                Kind.COUNT,
+                "members of the set found",
+            )
             cost = sheet.found(
-                f"choice.{key}.cost", f"expected cost, {label}", choice.cost, Kind.RATIO,
-                "renewals of the set, and each failure cost by its chance", [whole, *parts],
+                f"choice.{key}.cost",
+                f"expected cost, {label}",
+                choice.cost,
+                Kind.RATIO,
+                "renewals of the set, and each failure cost by its chance",
+                [whole, *parts],
                 "expectation",
-            )  # fmt: skip
+            )
             if key in {"half", "double"}:
-                sheet.found(f"choice.{key}.saving", f"saved, {label}", choice.saving, Kind.RATIO,
-                            "the same set, and none renewed, at that cost", [cost])  # fmt: skip
+                sheet.found(
+                    f"choice.{key}.saving",
+                    f"saved, {label}",
+                    choice.saving,
+                    Kind.RATIO,
+                    "the same set, and none renewed, at that cost",
+                    [cost],
+                )
             if choice.span is not None:
                 for end, value in (("least", choice.span.low), ("largest", choice.span.high)):
-                    sheet.found(f"choice.{key}.saving_{end}",
-                                f"saved, {label}, nine times in ten: {end}", value, Kind.RATIO,
-                                "the set's gain by each drawn law of life", [cost])  # fmt: skip
+                    sheet.found(
+                        f"choice.{key}.saving_{end}",
+                        f"saved, {label}, nine times in ten: {end}",
+                        value,
+                        Kind.RATIO,
+                        "the set's gain by each drawn law of life",
+                        [cost],
+                    )
             if key in {"second_crew", "power"}:
-                sheet.found(f"choice.{key}.saves", f"saved more {label}",
-                            stated_choice.cost - choice.cost, Kind.RATIO,
-                            "expected cost as stated less this", [cost])  # fmt: skip
+                sheet.found(
+                    f"choice.{key}.saves",
+                    f"saved more {label}",
+                    stated_choice.cost - choice.cost,
+                    Kind.RATIO,
+                    "expected cost as stated less this",
+                    [cost],
+                )
     none = sum(c.chance_if_left * c.failure_cost for c in asked.candidates)
-    sheet.found("choice.none.cost", "expected cost if none is renewed", none, Kind.RATIO,
-                "Σ chance of failing if left x cost of a failure, all joints", [
-                    stated("choice.joints", "joints that could be renewed", len(asked.candidates),
-                           Kind.COUNT, "from lives or table")], "expectation")  # fmt: skip
+    sheet.found(
+        "choice.none.cost",
+        "expected cost if none is renewed",
+        none,
+        Kind.RATIO,
+        "Σ chance of failing if left x cost of a failure, all joints",
+        [
+            stated(
+                "choice.joints",
+                "joints that could be renewed",
+                len(asked.candidates),
+                Kind.COUNT,
+                "from lives or table",
+            )
+        ],
+        "expectation",
+    )
     if stated_choice.gap > 0:
-        sheet.found("choice.gap", "share that a better set might save more, at most",
-                    stated_choice.gap, Kind.SHARE, "1 - saved/most",
-                    parts)  # fmt: skip
-    sheet.found("choice.hours", "crew hours the choice takes", stated_choice.hours, Kind.TIME,
-                "renewals of the set, and each of its conveyors opened up once", parts)  # fmt: skip
-    sheet.found("choice.of_hours", "crew hours there are", asked.crew_hours, Kind.TIME,
-                "people x window", [window, people])  # fmt: skip
+        sheet.found(
+            "choice.gap",
+            "share that a better set might save more, at most",
+            stated_choice.gap,
+            Kind.SHARE,
+            "1 - saved/most",
+            parts,
+        )
+    sheet.found(
+        "choice.hours",
+        "crew hours the choice takes",
+        stated_choice.hours,
+        Kind.TIME,
+        "renewals of the set, and each of its conveyors opened up once",
+        parts,
+    )
+    sheet.found(
+        "choice.of_hours",
+        "crew hours there are",
+        asked.crew_hours,
+        Kind.TIME,
+        "people x window",
+        [window, people],
+    )
     if study.schedule is not None:
         tasks = stated(
             "window.tasks", "tasks", len(study.schedule.shutdown.tasks), Kind.COUNT, said

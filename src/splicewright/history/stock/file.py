@@ -47,11 +47,17 @@ def load_items(path: Path) -> tuple[tuple[Item, ...], bool]:
             if not row.text(column):
                 table.fault(row.line, column, "is empty; it must be given")
         item = Item(
-            name, rate or 0.0, lead or 0.0, row.whole("each", 1, least=1), row.whole("planned", 0),
-            shelf or math.inf, row.whole("on shelf", 0), row.yes("joints"),
+            name,
+            rate or 0.0,
+            lead or 0.0,
+            row.whole("each", 1, least=1),
+            row.whole("planned", 0),
+            shelf or math.inf,
+            row.whole("on shelf", 0),
+            row.yes("joints"),
             price=math.nan if price is None else price,
             wait_cost=math.nan if waits is None else waits,
-        )  # fmt: skip
+        )
         items[name] = item
     table.settle()
     return tuple(items.values()), table.invented

@@ -142,8 +142,13 @@ def _advised(item: Item, service: float, ahead: Callable[[float], Array]) -> Ite
     expected = float(law @ np.arange(law.size))
     rate = expected / item.lead if item.lead > 0 else item.each * item.per_year / YEAR
     advice = advise_stock(
-        law, service, use_rate=max(rate, 1e-300), shelf_life=item.shelf_life, price=item.price,
-        wait_cost=item.wait_cost, each=item.each,
-    )  # fmt: skip
+        law,
+        service,
+        use_rate=max(rate, 1e-300),
+        shelf_life=item.shelf_life,
+        price=item.price,
+        wait_cost=item.wait_cost,
+        each=item.each,
+    )
     order = max(0, advice.service.stock - item.on_shelf)
     return ItemAdvice(item, expected, joints, range_of_count(law), advice, order)

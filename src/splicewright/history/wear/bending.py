@@ -201,9 +201,14 @@ def _least_rest(u: Array, y: Array, start: float | None) -> float:
 
 
 def _ends(
-    u: Array, y: Array, curve: Curve, limit: float, start: float | None, error: float,
+    u: Array,
+    y: Array,
+    curve: Curve,
+    limit: float,
+    start: float | None,
+    error: float,
     confidence: float,
-) -> tuple[float, float, float]:  # fmt: skip
+) -> tuple[float, float, float]:
     """Likely, earliest and latest use at which the limit is met."""
     now = float(u.max())
     likely = curve.meets(limit)

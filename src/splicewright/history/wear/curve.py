@@ -185,11 +185,16 @@ def fit_curve(
     turn = np.array([scale[1], scale[1] / scale[0], 1 / scale[0]])[0 if told is None else 1 :]
     square = np.linalg.pinv(jacobian.T @ jacobian) * np.outer(turn, turn) / scale[1] ** 2
     return Curve(
-        origin, float(theta[0]) * scale[1] if start is None else start,
-        float(theta[1]) * scale[1] / scale[0], float(theta[2]) / scale[0], power,
-        float(left @ left) * scale[1] ** 2, float(u.size - needed),
-        tuple(tuple(row) for row in square.tolist()), settled,
-    )  # fmt: skip
+        origin,
+        float(theta[0]) * scale[1] if start is None else start,
+        float(theta[1]) * scale[1] / scale[0],
+        float(theta[2]) / scale[0],
+        power,
+        float(left @ left) * scale[1] ** 2,
+        float(u.size - needed),
+        tuple(tuple(row) for row in square.tolist()),
+        settled,
+    )
 
 
 def rest_by_bend(

@@ -94,10 +94,11 @@ def _check_order(table: Table, read: list[tuple[Row, date | None, Reading]]) -> 
         typed = row.text("use")
         if after.use < before.use:
             table.fault(
-                row.line, "use",
+                row.line,
+                "use",
                 f'"{typed}" is less than in the line before of the same place; use does not run '
                 "backwards: add what a changed or reset meter had counted before",
-            )  # fmt: skip
+            )
         elif day and then and then < day:
             table.fault(row.line, "date", f"{then} comes after {day}; dates must not fall")
         elif day and then and then == day and after.use != before.use:

@@ -181,9 +181,19 @@ def forecast_wear(
             "one use only has been read: wear shows from the second on, or from a known new value"
         )
         return WearForecast(
-            place, limit, now, None, math.inf, now, math.inf, False, wild, confidence, measure,
+            place,
+            limit,
+            now,
+            None,
+            math.inf,
+            now,
+            math.inf,
+            False,
+            wild,
+            confidence,
+            measure,
             sentence,
-        )  # fmt: skip
+        )
     line = _with_gauge(line, gauge_error, rounding)
     first = line.at(0.0) if start is None else start
     falling = limit < first
@@ -207,9 +217,20 @@ def forecast_wear(
         likely, earliest, latest = bend.likely, bend.earliest, bend.latest
         sentence = "wear speeds up; the limit is met sooner than by a line"
     return WearForecast(
-        place, limit, now, line, likely, earliest, latest, met, wild, confidence, measure, sentence,
+        place,
+        limit,
+        now,
+        line,
+        likely,
+        earliest,
+        latest,
+        met,
+        wild,
+        confidence,
+        measure,
+        sentence,
         bend,
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True, slots=True)

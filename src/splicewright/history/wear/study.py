@@ -177,11 +177,16 @@ def study_wear(
         raise InputError(*late)
     forecasts = {
         str(n): forecast_wear(
-            s.readings, s.limit, place=s.place, start=s.new, gauge_error=gauge_error,
-            confidence=confidence, measure=measure,
+            s.readings,
+            s.limit,
+            place=s.place,
+            start=s.new,
+            gauge_error=gauge_error,
+            confidence=confidence,
+            measure=measure,
         )
         for n, s in enumerate(series)
-    }  # fmt: skip
+    }
     of = {id(f): s for f, s in zip(forecasts.values(), series, strict=True)}
     places = tuple(
         _judged(of[id(turn.forecast)], turn.forecast, turn.chance_first, today)
@@ -201,9 +206,17 @@ def _judged(series: Series, forecast: WearForecast, first: float, today: date) -
     elif bend is not None and not math.isnan(bend.likely):
         other, _ = _dates(series, forecast, today, (bend.earliest, bend.likely, bend.latest))
     return PlaceWear(
-        series, forecast, first, dates, why, _band(forecast), _answer(forecast),
-        _course(forecast, series), other, _past(dates, today),
-    )  # fmt: skip
+        series,
+        forecast,
+        first,
+        dates,
+        why,
+        _band(forecast),
+        _answer(forecast),
+        _course(forecast, series),
+        other,
+        _past(dates, today),
+    )
 
 
 def _past(dates: Dates | None, today: date) -> date | None:
@@ -270,8 +283,10 @@ def _answer(f: WearForecast) -> Sentence:
     speeds = "wear speeds up: " if f.by_curve else ""
     return sentence(
         f"{speeds}worn out at {{likely}}, between {{early}} and {{late}}",
-        likely=likely, early=early, late=late,
-    )  # fmt: skip
+        likely=likely,
+        early=early,
+        late=late,
+    )
 
 
 def _course(forecast: WearForecast, series: Series) -> Sentence | None:
@@ -316,5 +331,6 @@ def _course(forecast: WearForecast, series: Series) -> Sentence | None:
         )
     return sentence(
         f"{seen}: by that curve worn out at {{likely}} or so, not before {{early}}; {safe}",
-        likely=likely, early=early,
-    )  # fmt: skip
+        likely=likely,
+        early=early,
+    )

@@ -111,9 +111,14 @@ def record_of_place(place: PlaceWear) -> Record:
             sheet.found(f"wear.{key}", f"worn out {label}", value, kind, text, parts, "nist-line")
     if f.bend is not None and math.isfinite(f.bend.chance):
         sheet.found(
-            "wear.bend", "chance that a straight line bends so", f.bend.chance, Kind.SHARE,
-            "F of line and curve through the same readings", rests, "nist-curve",
-        )  # fmt: skip
+            "wear.bend",
+            "chance that a straight line bends so",
+            f.bend.chance,
+            Kind.SHARE,
+            "F of line and curve through the same readings",
+            rests,
+            "nist-curve",
+        )
     _dates(sheet, place, parts)
     sheet.found(
         "wear.first",

@@ -57,16 +57,24 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
     if lengths.pin is not None:
         measured.append(_planned("Pin inset, each side", best.size.pin_inset, boxes=2))
     top = "rivet" if riveted else "nut"
-    measured.append(_planned(f"Height above the carry cover, highest {top}",
-                             best.size.proud_height))  # fmt: skip
+    measured.append(
+        _planned(f"Height above the carry cover, highest {top}", best.size.proud_height)
+    )
     torque = best.size.seat_torque
     if torque is not None:
         measured.append(
-            Reading("Torque, three bolts tried", Kind.TORQUE, *torque_window(best.size, limits),
-                    _TORQUES_TRIED,
-                    sentence("{torque} ± {spread}", torque=(torque, Kind.TORQUE),
-                             spread=limits.tightness.smallest))
-        )  # fmt: skip
+            Reading(
+                "Torque, three bolts tried",
+                Kind.TORQUE,
+                *torque_window(best.size, limits),
+                _TORQUES_TRIED,
+                sentence(
+                    "{torque} ± {spread}",
+                    torque=(torque, Kind.TORQUE),
+                    spread=limits.tightness.smallest,
+                ),
+            )
+        )
     measured += [
         _most("Difference of the diagonals, cut ends", limits.diagonals),
         _most("Edge of one end against the other", limits.off_centre.smallest),
@@ -90,23 +98,38 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
     hard = sentence("by the maker; the same on strip and cover")
     measured = (
         _planned("Length of the joint, outermost step to outermost step", joint.belt_needed.value),
-        Reading("Thickness of the joint, left, middle, right", Kind.LENGTH, None, None, 3,
-                sentence("even with the belt; limit by the maker")),
-        Reading("Hardness of the cover strip, carry and pulley cover", Kind.COUNT, None, None, 2,
-                hard),
-        Reading("Edge out of the chalk line, left and right", Kind.LENGTH, None, None, 2,
-                sentence("limit by site or maker")),
-    )  # fmt: skip
+        Reading(
+            "Thickness of the joint, left, middle, right",
+            Kind.LENGTH,
+            None,
+            None,
+            3,
+            sentence("even with the belt; limit by the maker"),
+        ),
+        Reading(
+            "Hardness of the cover strip, carry and pulley cover", Kind.COUNT, None, None, 2, hard
+        ),
+        Reading(
+            "Edge out of the chalk line, left and right",
+            Kind.LENGTH,
+            None,
+            None,
+            2,
+            sentence("limit by site or maker"),
+        ),
+    )
     return Acceptance(lines, measured)
 
 
 def _most(what: str, limit: Figure) -> Reading:
     finer = ": by template only" if limit.value < READING else ""
-    return Reading(what, Kind.LENGTH, 0.0, limit.value, 1,
-                   sentence("at most {limit}" + finer, limit=limit))  # fmt: skip
+    return Reading(
+        what, Kind.LENGTH, 0.0, limit.value, 1, sentence("at most {limit}" + finer, limit=limit)
+    )
 
 
 def _planned(what: str, value: float, boxes: int = 1) -> Reading:
     # A planned value without a published spread: shown beside the box, judged by a person.
-    return Reading(what, Kind.LENGTH, None, None, boxes,
-                   sentence("{planned}", planned=(value, Kind.LENGTH)))  # fmt: skip
+    return Reading(
+        what, Kind.LENGTH, None, None, boxes, sentence("{planned}", planned=(value, Kind.LENGTH))
+    )

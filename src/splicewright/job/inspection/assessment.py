@@ -89,9 +89,15 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     places = [place for _, place in joined.places]
     cases = joined.cases(seen.pin_now)
     found = can_it_run(
-        cases, leading, rating, places, trailing=trailing if joined.hinged else None, peak=peak,
-        curve_depth=joined.curve_depth, least_share=joined.least_share,
-    )  # fmt: skip
+        cases,
+        leading,
+        rating,
+        places,
+        trailing=trailing if joined.hinged else None,
+        peak=peak,
+        curve_depth=joined.curve_depth,
+        least_share=joined.least_share,
+    )
     sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
     tonnage = _tonnage(joined, found)
     verdict = found.verdict
@@ -140,8 +146,9 @@ def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]
     """Findings of both ends, checked before anything is worked out."""
     faults = torn_faults(seen.torn_left, seen.torn_right, joined.width, seen.file)
     if seen.pin_now is not None and not joined.hinged:
-        faults.append(Fault("pin", "does not go with solid plates, which have none; leave it out",
-                            seen.file))  # fmt: skip
+        faults.append(
+            Fault("pin", "does not go with solid plates, which have none; leave it out", seen.file)
+        )
     if faults:
         raise InputError(*faults)
     found = []
@@ -194,20 +201,33 @@ def _plate_loads(
         row = joined.row(end)
         state = condition(own, row, joined.width)
         words = {plate.plate: plate.what for plate in own.plates}
-        both.append(tuple(
-            _plate_load(number, row.centres[number - 1], words.get(number, ""), state,
-                        typical[first + number - 1] if typical else None,
-                        [case[first + number - 1] for case in balanced], rated)
-            for number in range(1, len(row) + 1)
-        ))  # fmt: skip
+        both.append(
+            tuple(
+                _plate_load(
+                    number,
+                    row.centres[number - 1],
+                    words.get(number, ""),
+                    state,
+                    typical[first + number - 1] if typical else None,
+                    [case[first + number - 1] for case in balanced],
+                    rated,
+                )
+                for number in range(1, len(row) + 1)
+            )
+        )
         first += len(row) if joined.hinged else 0
     return both
 
 
 def _plate_load(
-    number: int, y: float, words: str, state: Condition, typical: float | None,
-    loads: list[float], rated: float,
-) -> PlateLoad:  # fmt: skip
+    number: int,
+    y: float,
+    words: str,
+    state: Condition,
+    typical: float | None,
+    loads: list[float],
+    rated: float,
+) -> PlateLoad:
     kept, alive = float(state.strength[number - 1]), bool(state.alive[number - 1])
     if not alive or not loads:
         said = words or ("" if alive else "no belt under it")
@@ -220,20 +240,32 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
     low, high = made.margin
     sound_low, sound_high = made.sound_margin
     return (
-        sentence(MARGIN_SAID.replace("{end}", made.end.value).replace("{place}", made.place),
-                 low=(low, Kind.SHARE), high=(high, Kind.SHARE),
-                 sound_low=(sound_low, Kind.SHARE), sound_high=(sound_high, Kind.SHARE)),
-        sentence(CARRIES_SAID,
-                 largest=(made.largest, Kind.WIDTH_FORCE),
-                 typical=(made.largest_typical, Kind.WIDTH_FORCE),
-                 running=(made.running, Kind.WIDTH_FORCE)),
+        sentence(
+            MARGIN_SAID.replace("{end}", made.end.value).replace("{place}", made.place),
+            low=(low, Kind.SHARE),
+            high=(high, Kind.SHARE),
+            sound_low=(sound_low, Kind.SHARE),
+            sound_high=(sound_high, Kind.SHARE),
+        ),
+        sentence(
+            CARRIES_SAID,
+            largest=(made.largest, Kind.WIDTH_FORCE),
+            typical=(made.largest_typical, Kind.WIDTH_FORCE),
+            running=(made.running, Kind.WIDTH_FORCE),
+        ),
         _tonnage_said(made),
-        sentence(NEXT_SAID[made.hinged].replace("{plate}", str(made.next_plate))
-                 .replace("{end}", made.next_end.value)),
-        sentence(f"Plate by plate it {TURNS[opens.zipper]}; it opens after "
-                 f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
-                 f"{opens.case}).", pull=(made.peak, Kind.SHARE)),
-    )  # fmt: skip
+        sentence(
+            NEXT_SAID[made.hinged]
+            .replace("{plate}", str(made.next_plate))
+            .replace("{end}", made.next_end.value)
+        ),
+        sentence(
+            f"Plate by plate it {TURNS[opens.zipper]}; it opens after "
+            f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
+            f"{opens.case}).",
+            pull=(made.peak, Kind.SHARE),
+        ),
+    )
 
 
 def _tonnage_said(made: JointAssessment) -> Sentence:
@@ -243,52 +275,76 @@ def _tonnage_said(made: JointAssessment) -> Sentence:
     if load is None:
         return sentence("Even with the belt empty, some plate exceeds its rating.")
     if load.share >= 1:
-        return sentence("The full load of {full} keeps every plate within its rating.",
-                        full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
-    return sentence("With up to {rate}, {share} of the full {full}, every plate stays within "
-                    "its rating.", rate=(load.rate, Kind.MASS_FLOW), share=(load.share, Kind.SHARE),
-                    full=(made.full_rate, Kind.MASS_FLOW))  # fmt: skip
+        return sentence(
+            "The full load of {full} keeps every plate within its rating.",
+            full=(made.full_rate, Kind.MASS_FLOW),
+        )
+    return sentence(
+        "With up to {rate}, {share} of the full {full}, every plate stays within its rating.",
+        rate=(load.rate, Kind.MASS_FLOW),
+        share=(load.share, Kind.SHARE),
+        full=(made.full_rate, Kind.MASS_FLOW),
+    )
 
 
 def _assumptions(
-    seen: Inspection, joined: JoinedBelt, findings: Sequence[Findings], peak: float,
+    seen: Inspection,
+    joined: JoinedBelt,
+    findings: Sequence[Findings],
+    peak: float,
     breaking: float,
-) -> tuple[Sentence, ...]:  # fmt: skip
+) -> tuple[Sentence, ...]:
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus
     said = [
-        sentence("A sound plate may carry {may}: {evenness} times the {rated} of the rated tension "
-                 "{tension} shared evenly, for the rating covers uneven shares ("
-                 + ("assumed, ask the maker" if joined.evenness.assumed else "range data") + ").",
-                 may=(joined.permitted_pull, Kind.FORCE), evenness=joined.evenness,
-                 rated=(joined.rated_pull, Kind.FORCE), tension=(joined.rated, Kind.WIDTH_FORCE)),
+        sentence(
+            "A sound plate may carry {may}: {evenness} times the {rated} of the rated tension "
+            "{tension} shared evenly, for the rating covers uneven shares ("
+            + ("assumed, ask the maker" if joined.evenness.assumed else "range data")
+            + ").",
+            may=(joined.permitted_pull, Kind.FORCE),
+            evenness=joined.evenness,
+            rated=(joined.rated_pull, Kind.FORCE),
+            tension=(joined.rated, Kind.WIDTH_FORCE),
+        ),
         sentence(BREAKING_SAID[seen.breaking is not None], breaking=(breaking, Kind.WIDTH_FORCE)),
-        sentence("Largest pull, at starting: {peak} of the running pull.",
-                 peak=(peak, Kind.SHARE)),
-        sentence("Belt modulus {low} to {high}; weft and shear as shares of it by the kind of "
-                 "carcass.", low=(modulus.low, Kind.WIDTH_FORCE),
-                 high=(modulus.high, Kind.WIDTH_FORCE)),
-        sentence("A plate moves {low} to {high} at its rating, typically {typical}.",
-                 low=(low, Kind.LENGTH), high=(high, Kind.LENGTH), typical=(typical, Kind.LENGTH)),
+        sentence("Largest pull, at starting: {peak} of the running pull.", peak=(peak, Kind.SHARE)),
+        sentence(
+            "Belt modulus {low} to {high}; weft and shear as shares of it by the kind of carcass.",
+            low=(modulus.low, Kind.WIDTH_FORCE),
+            high=(modulus.high, Kind.WIDTH_FORCE),
+        ),
+        sentence(
+            "A plate moves {low} to {high} at its rating, typically {typical}.",
+            low=(low, Kind.LENGTH),
+            high=(high, Kind.LENGTH),
+            typical=(typical, Kind.LENGTH),
+        ),
         sentence("Side guidance from none to all along the belt."),
         *(sentence(text) for text in dict.fromkeys(t for f in findings for t in f.assumptions())),
         sentence(PIN_SAID, pin=(joined.pin_diameter(seen.pin_now), Kind.LENGTH))
         if joined.hinged
-        else sentence("Plates are one piece across both ends: what is lost on one is lost on "
-                      "both, and a plate takes as much from one end as it gives to the other."),
-        sentence("Plates pull and never push; plates not named are sound and tight; belt behind "
-                 "the plates is sound except where named."),
+        else sentence(
+            "Plates are one piece across both ends: what is lost on one is lost on "
+            "both, and a plate takes as much from one end as it gives to the other."
+        ),
+        sentence(
+            "Plates pull and never push; plates not named are sound and tight; belt behind "
+            "the plates is sound except where named."
+        ),
         *reading_assumptions(seen),
         *joined.assumptions,
-    ]  # fmt: skip
+    ]
     if joined.hinged and seen.pin_now is None and joined.pin is None:
         said.append(sentence(PIN_ASSUMED_SAID, share=(PIN_OVER_PITCH, Kind.SHARE)))
     if joined.conveyor is not None:
         said.append(
-            sentence("Tonnage by the resistance way, at the belt's speed and for every smaller "
-                     "load too; what the motor plates make of the tension above it is kept at "
-                     "every load. A blocked chute or a holdback pulls harder and is not counted.")
-        )  # fmt: skip
+            sentence(
+                "Tonnage by the resistance way, at the belt's speed and for every smaller "
+                "load too; what the motor plates make of the tension above it is kept at "
+                "every load. A blocked chute or a holdback pulls harder and is not counted."
+            )
+        )
     return tuple(said)
 
 

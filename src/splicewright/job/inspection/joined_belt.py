@@ -155,9 +155,12 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
     layout, best = plan.layout, plan.fastener
     if layout is None or best is None:
         raise InputError(
-            Fault("inspection.plan", "holds no joint with plates: no fastener was chosen; name "
-                  "the fasteners of this joint, or type it in")
-        )  # fmt: skip
+            Fault(
+                "inspection.plan",
+                "holds no joint with plates: no fastener was chosen; name "
+                "the fasteners of this joint, or type it in",
+            )
+        )
     size = best.size
     sheet = Worksheet(plan.worksheet)
     places, transitions = pulleys_of(plan.conveyor, plan.demand, layout.width.value, sheet)
@@ -197,10 +200,13 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
     span = (typed.plates - 1) * typed.pitch + typed.plate_width
     if typed.plate_width > typed.pitch or span > typed.width:
         raise InputError(
-            Fault("fastener.plates", f"{typed.plates} plates of {1e3 * typed.plate_width:g} mm at "
-                  f"a pitch of {1e3 * typed.pitch:g} mm do not fit side by side on a belt of "
-                  f"{1e3 * typed.width:g} mm")
-        )  # fmt: skip
+            Fault(
+                "fastener.plates",
+                f"{typed.plates} plates of {1e3 * typed.plate_width:g} mm at "
+                f"a pitch of {1e3 * typed.pitch:g} mm do not fit side by side on a belt of "
+                f"{1e3 * typed.width:g} mm",
+            )
+        )
     middle = (typed.plates - 1) / 2
     centres = tuple(typed.pitch * (middle - n) for n in range(typed.plates))
     said = [sentence("Plates taken as standing evenly about the centreline.")]
@@ -237,8 +243,11 @@ def pulleys_of(
     Flat on a pulley every plate carries less than at the largest pull: those places are left out.
     """
     places, lengths = places_of(conveyor, asked, width, sheet)
-    pulleys = {f"{what} {p.name}": p.name for p in conveyor.pulleys()
-               for what in ("transition at", "crown of")}  # fmt: skip
+    pulleys = {
+        f"{what} {p.name}": p.name
+        for p in conveyor.pulleys()
+        for what in ("transition at", "crown of")
+    }
     strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain != 0)
     return ((ALL_ROUND, places[0]), *strained), lengths
 

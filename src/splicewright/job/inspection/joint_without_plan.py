@@ -138,34 +138,49 @@ def _assumed(
 ) -> list[Sentence]:
     """What stands in for what nobody knows of the joint."""
     said = [
-        sentence("This joint has no plan: it is judged from the description by the person who "
-                 "inspected it."),
-        sentence("The ends are taken as cut straight and square: a curve that suits the "
-                 "transitions would load the plates more evenly, one that is too deep less."),
-        sentence("The plates are taken as standing evenly about the centreline, alike on both "
-                 "ends."),
-    ]  # fmt: skip
+        sentence(
+            "This joint has no plan: it is judged from the description by the person who "
+            "inspected it."
+        ),
+        sentence(
+            "The ends are taken as cut straight and square: a curve that suits the "
+            "transitions would load the plates more evenly, one that is too deep less."
+        ),
+        sentence(
+            "The plates are taken as standing evenly about the centreline, alike on both ends."
+        ),
+    ]
     if found.width is None:
         said.append(
-            sentence("Belt width at the joint not measured: {width} taken, of the conveyor's file.",
-                     width=conveyor.belt.width)
-        )  # fmt: skip
+            sentence(
+                "Belt width at the joint not measured: {width} taken, of the conveyor's file.",
+                width=conveyor.belt.width,
+            )
+        )
     if found.pitch is None:
         pitch = centres[0] - centres[1] if len(centres) > 1 else (found.width or 0.0)
         said.append(
-            sentence("Plate pitch not measured: {pitch} taken, which leaves one pitch of belt "
-                     "beside the outermost plates; the more belt there, the more they carry; "
-                     "assumption of this tool, no source.", pitch=(pitch, Kind.LENGTH))
-        )  # fmt: skip
+            sentence(
+                "Plate pitch not measured: {pitch} taken, which leaves one pitch of belt "
+                "beside the outermost plates; the more belt there, the more they carry; "
+                "assumption of this tool, no source.",
+                pitch=(pitch, Kind.LENGTH),
+            )
+        )
     if found.plate_width is None:
         said.append(
-            sentence("Plate width not measured: {plate} taken, {share} of the pitch; assumption of "
-                     "this tool, no source.", plate=(plate, Kind.LENGTH),
-                     share=(PLATE_OVER_PITCH, Kind.SHARE))
-        )  # fmt: skip
+            sentence(
+                "Plate width not measured: {plate} taken, {share} of the pitch; assumption of "
+                "this tool, no source.",
+                plate=(plate, Kind.LENGTH),
+                share=(PLATE_OVER_PITCH, Kind.SHARE),
+            )
+        )
     if found.bolts is None:
         said.append(
-            sentence(f"Bolts of a plate not counted: {BOLTS} taken, so that a lost one counts for "
-                     "half; assumption of this tool, no source.")
-        )  # fmt: skip
+            sentence(
+                f"Bolts of a plate not counted: {BOLTS} taken, so that a lost one counts for "
+                "half; assumption of this tool, no source."
+            )
+        )
     return said

@@ -53,10 +53,21 @@ def explained(
     width = stated("assess.width", "belt width at the joint", joined.width, Kind.LENGTH)
     count = stated("assess.plates", "plates of one end", float(joined.plates), Kind.COUNT)
     rated = stated("assess.rated", "rated tension of the fastener", joined.rated, Kind.WIDTH_FORCE)
-    even = sheet.work("assess.plate_rating", "even share of the rating, one plate", plate_rating,
-                      rated=rated, width=width, count=count)  # fmt: skip
-    rating = sheet.work("assess.permitted", "pull a sound plate may carry", permitted,
-                        evenness=joined.evenness, rating=even)  # fmt: skip
+    even = sheet.work(
+        "assess.plate_rating",
+        "even share of the rating, one plate",
+        plate_rating,
+        rated=rated,
+        width=width,
+        count=count,
+    )
+    rating = sheet.work(
+        "assess.permitted",
+        "pull a sound plate may carry",
+        permitted,
+        evenness=joined.evenness,
+        rating=even,
+    )
     running, starting = _tensions(joined, sheet)
     peak = sheet.found(
         "assess.peak",
@@ -73,8 +84,9 @@ def explained(
     kept = _kept(seen, joined, sheet)
     for end in Which:
         _plates(made, end, cases, [*rests, *kept.get(end, ())], sheet)
-    _answers(made, cases, [*rests, *(k for some in kept.values() for k in some)], peak, fails,
-             sheet)  # fmt: skip
+    _answers(
+        made, cases, [*rests, *(k for some in kept.values() for k in some)], peak, fails, sheet
+    )
     return _needed(sheet.finish())
 
 
@@ -89,10 +101,16 @@ def _tensions(joined: JoinedBelt, sheet: Worksheet) -> tuple[Figure, Figure]:
         whole = sheet.get("belt.width")
         rests = [asked] if whole is None else [asked, whole]
         found.append(
-            sheet.found(key, label, value, Kind.WIDTH_FORCE,
-                        "governing tension of the loop; on a belt worn narrower the same pull is "
-                        "more per width", rests)
-        )  # fmt: skip
+            sheet.found(
+                key,
+                label,
+                value,
+                Kind.WIDTH_FORCE,
+                "governing tension of the loop; on a belt worn narrower the same pull is "
+                "more per width",
+                rests,
+            )
+        )
     return found[0], found[1]
 
 
@@ -119,9 +137,14 @@ def _pin(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> Figure:
     elif joined.pin is not None:
         given = stated("assess.pin", label, now, Kind.LENGTH)
     else:
-        given = assumed("assess.pin", label, now, Kind.LENGTH,
-                        f"not known: {100 * PIN_OVER_PITCH:.0f} % of the pitch",
-                        (0.6 * now, 1.4 * now))  # fmt: skip
+        given = assumed(
+            "assess.pin",
+            label,
+            now,
+            Kind.LENGTH,
+            f"not known: {100 * PIN_OVER_PITCH:.0f} % of the pitch",
+            (0.6 * now, 1.4 * now),
+        )
     steel = assumed(
         "assess.pin_modulus",
         "elastic modulus of the pin",
@@ -131,8 +154,13 @@ def _pin(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> Figure:
         "well, with a hundredth of the stiffness in bending",
         (2.05e9, 2.1e11),
     )
-    return sheet.work("assess.pin_bending", "bending stiffness of the pin, N m²", pin_bending,
-                      diameter=given, modulus=steel)  # fmt: skip
+    return sheet.work(
+        "assess.pin_bending",
+        "bending stiffness of the pin, N m²",
+        pin_bending,
+        diameter=given,
+        modulus=steel,
+    )
 
 
 def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which, list[Figure]]:
@@ -148,8 +176,9 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which,
             "new diameter less the thinnest measured",
         )
         first = stated("assess.pin_new", "diameter of the new pin", new, Kind.LENGTH)
-        worn = sheet.work("assess.pin_kept", "strength the worn pin keeps", kept_by_pin,
-                          wear=wear, diameter=first)  # fmt: skip
+        worn = sheet.work(
+            "assess.pin_kept", "strength the worn pin keeps", kept_by_pin, wear=wear, diameter=first
+        )
         for some in kept.values():
             some.append(worn)
     for plate in seen.plates:
@@ -157,15 +186,24 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which,
         key, name = _key(end, plate.number), _name(end, plate.number)
         if plate.bolts_missing:
             kept[end].append(
-                sheet.work(f"{key}.bolts_kept", f"what is left with its bolts, {name}",
-                           kept_by_bolts, left=float(joined.bolts - plate.bolts_missing),
-                           bolts=float(joined.bolts))
-            )  # fmt: skip
+                sheet.work(
+                    f"{key}.bolts_kept",
+                    f"what is left with its bolts, {name}",
+                    kept_by_bolts,
+                    left=float(joined.bolts - plate.bolts_missing),
+                    bolts=float(joined.bolts),
+                )
+            )
         if plate.state is not State.SOUND:
             share = plate.share_kept or 0.0
             why = plate.state.value + (f": {plate.note}" if plate.note else "")
-            found = measured(f"{key}.judged", f"strength judged at the inspection, {name}", share,
-                             Kind.SHARE, why)  # fmt: skip
+            found = measured(
+                f"{key}.judged",
+                f"strength judged at the inspection, {name}",
+                share,
+                Kind.SHARE,
+                why,
+            )
             kept[end].append(sheet.note(found))
     return kept
 
@@ -216,26 +254,48 @@ def _plates(
 
 
 def _answers(
-    made: JointAssessment, cases: int, rests: list[Figure], peak: Figure, fails: Figure,
+    made: JointAssessment,
+    cases: int,
+    rests: list[Figure],
+    peak: Figure,
+    fails: Figure,
     sheet: Worksheet,
-) -> None:  # fmt: skip
+) -> None:
     over = f"{_WORKED}; the plate worst off, over {cases} cases"
     for name, label, span in (
         ("margin", "strength over need of the plate worst off", made.margin),
         ("sound_margin", "the same without damage", made.sound_margin),
     ):
         for tail, value in zip(("lowest", "highest"), span, strict=True):
-            sheet.found(f"assess.{name}.{tail}", f"{label}, {tail}", value, Kind.SHARE, over,
-                        rests, "membrane")  # fmt: skip
+            sheet.found(
+                f"assess.{name}.{tail}",
+                f"{label}, {tail}",
+                value,
+                Kind.SHARE,
+                over,
+                rests,
+                "membrane",
+            )
     carries = sheet.found(
-        "assess.carries", "largest tension it carries", made.largest, Kind.WIDTH_FORCE,
+        "assess.carries",
+        "largest tension it carries",
+        made.largest,
+        Kind.WIDTH_FORCE,
         "largest tension with every plate within its rating, lowest of all cases; searched "
-        "upwards from nothing", rests, "membrane")  # fmt: skip
-    sheet.found("assess.losses_to_open", "plates lost until it tears open",
-                float(made.losses_to_open), Kind.COUNT,
-                "the plate worst off is taken away, again and again, until those left fail one "
-                "after another at the largest pull; fewest of all cases",
-                [*rests, peak, fails], "membrane")  # fmt: skip
+        "upwards from nothing",
+        rests,
+        "membrane",
+    )
+    sheet.found(
+        "assess.losses_to_open",
+        "plates lost until it tears open",
+        float(made.losses_to_open),
+        Kind.COUNT,
+        "the plate worst off is taken away, again and again, until those left fail one "
+        "after another at the largest pull; fewest of all cases",
+        [*rests, peak, fails],
+        "membrane",
+    )
     if made.tonnage is not None:
         known = [f for f in (sheet.get("demand.running"),) if f is not None]
         sheet.found(
@@ -247,9 +307,14 @@ def _answers(
             "tension at each place is what the joint bears there",
             [carries, *known],
         )
-        sheet.found("assess.tonnage.rate", "mass flow it carries", made.tonnage.rate,
-                    Kind.MASS_FLOW, "that share of the full load at the belt's speed",
-                    [carries, *known])  # fmt: skip
+        sheet.found(
+            "assess.tonnage.rate",
+            "mass flow it carries",
+            made.tonnage.rate,
+            Kind.MASS_FLOW,
+            "that share of the full load at the belt's speed",
+            [carries, *known],
+        )
 
 
 def _key(end: Which, number: int) -> str:

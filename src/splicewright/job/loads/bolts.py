@@ -111,24 +111,36 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
     pitch = _or(size.thread_pitch, assumed_pitch(size.bolt))
     face = _or(size.nut_face, assumed_nut_face(size.bolt))
     mu, loss, rubber = assumed_friction(), assumed_relaxation(), assumed_grip()
-    area = sheet.work("bolts.stress_area", "stress area of a bolt", stress_area,
-                      diameter=diameter, pitch=pitch)  # fmt: skip
+    area = sheet.work(
+        "bolts.stress_area", "stress area of a bolt", stress_area, diameter=diameter, pitch=pitch
+    )
     # Little friction gives a small factor.
     factor = [
-        sheet.work(f"bolts.nut_factor.{tail}", f"nut factor, {tail}", nut_factor,
-                   diameter=diameter, pitch=pitch, bearing_diameter=face,
-                   friction=mu if value == mu.value else value)
+        sheet.work(
+            f"bolts.nut_factor.{tail}",
+            f"nut factor, {tail}",
+            nut_factor,
+            diameter=diameter,
+            pitch=pitch,
+            bearing_diameter=face,
+            friction=mu if value == mu.value else value,
+        )
         for tail, value in zip(LEVELS, (mu.low, mu.value, mu.high), strict=True)
-    ]  # fmt: skip
+    ]
     torque, clamp, said = _tightened(size, diameter, area, factor, sheet)
     run = plan.follow_up.retighten_after
     settled = [
-        sheet.work(f"bolts.settled.{tail}", f"clamp force after the first run, {tail}",
-                   relaxed_clamp, clamp=force, per_decade=loss if share == loss.value else share,
-                   time=run, start=_FIRST_READING)
-        for tail, force, share in zip(LEVELS, clamp, (loss.high, loss.value, loss.low),
-                                      strict=True)
-    ]  # fmt: skip
+        sheet.work(
+            f"bolts.settled.{tail}",
+            f"clamp force after the first run, {tail}",
+            relaxed_clamp,
+            clamp=force,
+            per_decade=loss if share == loss.value else share,
+            time=run,
+            start=_FIRST_READING,
+        )
+        for tail, force, share in zip(LEVELS, clamp, (loss.high, loss.value, loss.low), strict=True)
+    ]
     again = _until("again", "running until nuts are gone over", loss, _FIRST_READING, sheet)
     later = _until(
         "after_that",
@@ -138,34 +150,58 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
         sheet,
     )
     stress = [
-        sheet.work(f"bolts.stress.{tail}", f"tension in a bolt, {tail}", bolt_stress,
-                   clamp=force, area=area)
+        sheet.work(
+            f"bolts.stress.{tail}",
+            f"tension in a bolt, {tail}",
+            bolt_stress,
+            clamp=force,
+            area=area,
+        )
         for tail, force in zip(LEVELS, clamp, strict=True)
-    ]  # fmt: skip
+    ]
     grip = [
-        sheet.work(f"bolts.grip.{tail}", f"pull a plate holds by friction, {tail}", friction_grip,
-                   clamp=force, bolts=float(size.bolts_per_plate),
-                   friction=rubber if value == rubber.value else value)
-        for tail, force, value in zip(LEVELS, settled, (rubber.low, rubber.value, rubber.high),
-                                      strict=True)
-    ]  # fmt: skip
+        sheet.work(
+            f"bolts.grip.{tail}",
+            f"pull a plate holds by friction, {tail}",
+            friction_grip,
+            clamp=force,
+            bolts=float(size.bolts_per_plate),
+            friction=rubber if value == rubber.value else value,
+        )
+        for tail, force, value in zip(
+            LEVELS, settled, (rubber.low, rubber.value, rubber.high), strict=True
+        )
+    ]
     loads = (worst.low, worst.typical, worst.high)
     teeth = [
-        sheet.work(f"bolts.teeth.{tail}", f"pull left to teeth and shanks, {tail}", left_to_teeth,
-                   load=load, grip=held)
+        sheet.work(
+            f"bolts.teeth.{tail}",
+            f"pull left to teeth and shanks, {tail}",
+            left_to_teeth,
+            load=load,
+            grip=held,
+        )
         for tail, load, held in zip(LEVELS, loads, reversed(grip), strict=True)
-    ]  # fmt: skip
+    ]
     return BoltWork(
-        said, _spread(torque), _spread(factor), _spread(clamp), _spread(settled), _spread(stress),
-        again, later,
+        said,
+        _spread(torque),
+        _spread(factor),
+        _spread(clamp),
+        _spread(settled),
+        _spread(stress),
+        again,
+        later,
         tuple(
-            sheet.note(stated(f"range.retighten_{n}", f"go over the nuts, {n}", time, Kind.TIME,
-                              size.name))
+            sheet.note(
+                stated(f"range.retighten_{n}", f"go over the nuts, {n}", time, Kind.TIME, size.name)
+            )
             for n, time in enumerate(size.retighten_after, 1)
         ),
-        _spread(grip), _spread(teeth),
+        _spread(grip),
+        _spread(teeth),
         _bolt_remarks(said, _spread(torque), again, _spread(teeth), _spread(grip)),
-    )  # fmt: skip
+    )
 
 
 def _tightened(
@@ -175,25 +211,41 @@ def _tightened(
 
     def clamps(torques: Sequence[Figure]) -> list[Figure]:
         return [
-            sheet.work(f"bolts.clamp.{tail}", f"clamp force of a bolt, {tail}", clamp_force,
-                       torque=torque, factor=k, diameter=diameter)
+            sheet.work(
+                f"bolts.clamp.{tail}",
+                f"clamp force of a bolt, {tail}",
+                clamp_force,
+                torque=torque,
+                factor=k,
+                diameter=diameter,
+            )
             for tail, torque, k in zip(LEVELS, torques, reversed(factor), strict=True)
-        ]  # fmt: skip
+        ]
 
     def torques(forces: Sequence[Figure]) -> list[Figure]:
         return [
-            sheet.work(f"bolts.torque.{tail}", f"torque of a nut, {tail}", tightening_torque,
-                       factor=k, diameter=diameter, clamp=force)
+            sheet.work(
+                f"bolts.torque.{tail}",
+                f"torque of a nut, {tail}",
+                tightening_torque,
+                factor=k,
+                diameter=diameter,
+                clamp=force,
+            )
             for tail, k, force in zip(LEVELS, factor, forces, strict=True)
-        ]  # fmt: skip
+        ]
 
     torque = None
     if size.seat_torque is not None:
-        torque = sheet.note(stated("range.seat_torque", "torque of the range", size.seat_torque,
-                                   Kind.TORQUE, size.name))  # fmt: skip
+        torque = sheet.note(
+            stated(
+                "range.seat_torque", "torque of the range", size.seat_torque, Kind.TORQUE, size.name
+            )
+        )
     if size.clamp is not None:
-        force = sheet.note(stated("range.clamp", "clamp force of the range", size.clamp,
-                                  Kind.FORCE, size.name))  # fmt: skip
+        force = sheet.note(
+            stated("range.clamp", "clamp force of the range", size.clamp, Kind.FORCE, size.name)
+        )
         if torque is not None:
             return [torque] * 3, [force] * 3, "torque and clamp force"
         return torques([force] * 3), [force] * 3, "clamp force"
@@ -201,10 +253,15 @@ def _tightened(
         return [torque] * 3, clamps([torque] * 3), "torque"
     stress = assumed_stress()
     forces = [
-        sheet.work(f"bolts.clamp.{tail}", f"clamp force of a bolt, {tail}", clamp_of_stress,
-                   stress=stress if value == stress.value else value, area=area)
+        sheet.work(
+            f"bolts.clamp.{tail}",
+            f"clamp force of a bolt, {tail}",
+            clamp_of_stress,
+            stress=stress if value == stress.value else value,
+            area=area,
+        )
         for tail, value in zip(LEVELS, (stress.low, stress.value, stress.high), strict=True)
-    ]  # fmt: skip
+    ]
     return torques(forces), forces, ""
 
 
@@ -212,17 +269,22 @@ def _until(name: str, label: str, loss: Given, start: float, sheet: Worksheet) -
     """Time until the share kept is reached: soonest where rubber relaxes most."""
     return _spread(
         [
-            sheet.work(f"bolts.{name}.{tail}", f"{label}, {tail}", retightening_time,
-                       share=KEPT_CLAMP, per_decade=loss if share == loss.value else share,
-                       start=start)
+            sheet.work(
+                f"bolts.{name}.{tail}",
+                f"{label}, {tail}",
+                retightening_time,
+                share=KEPT_CLAMP,
+                per_decade=loss if share == loss.value else share,
+                start=start,
+            )
             for tail, share in zip(LEVELS, (loss.high, loss.value, loss.low), strict=True)
         ]
-    )  # fmt: skip
+    )
 
 
-def _bolt_remarks(said: str, torque: Spread, again: Spread, teeth: Spread, grip: Spread) -> tuple[
-    Sentence, ...
-]:  # fmt: skip
+def _bolt_remarks(
+    said: str, torque: Spread, again: Spread, teeth: Spread, grip: Spread
+) -> tuple[Sentence, ...]:
     told = []
     if "torque" in said:
         told.append(
@@ -233,17 +295,24 @@ def _bolt_remarks(said: str, torque: Spread, again: Spread, teeth: Spread, grip:
             )
         )
     else:
-        told.append(sentence(
-            "The range states no torque: the seat marks of the maker's instructions go, or ask "
-            "the maker. Reckoned, {low} to {high} would be of the order; this is no setting.",
-            low=torque.low, high=torque.high,
-        ))  # fmt: skip
-    told.append(sentence(
-        "Rubber gives way under the plates: the clamp force is down to {kept} after {low} where "
-        "it gives most, {typical} typically. Go over the nuts before the joint is handed over to "
-        "full load, and again after the first run.",
-        kept=(KEPT_CLAMP, Kind.SHARE), low=again.low, typical=again.typical,
-    ))  # fmt: skip
+        told.append(
+            sentence(
+                "The range states no torque: the seat marks of the maker's instructions go, or ask "
+                "the maker. Reckoned, {low} to {high} would be of the order; this is no setting.",
+                low=torque.low,
+                high=torque.high,
+            )
+        )
+    told.append(
+        sentence(
+            "Rubber gives way under the plates: the clamp force is down to {kept} after {low} "
+            "where it gives most, {typical} typically. Go over the nuts before the joint is handed "
+            "over to full load, and again after the first run.",
+            kept=(KEPT_CLAMP, Kind.SHARE),
+            low=again.low,
+            typical=again.typical,
+        )
+    )
     if teeth.typical.value > 0:
         told.append(
             sentence(
@@ -285,11 +354,18 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
         return None
     passing = min(passings, key=lambda p: p.diameter.value)
     hinged = best.construction.hinged
-    plate = stated("range.plate_length", "plate, from pin or cut to its back", size.plate_length,
-                   Kind.LENGTH, size.name)  # fmt: skip
-    stiff = sheet.note(plate) if hinged else sheet.total(
-        "pulley.stiff", "stiff length across both ends", [plate, plate]
-    )  # fmt: skip
+    plate = stated(
+        "range.plate_length",
+        "plate, from pin or cut to its back",
+        size.plate_length,
+        Kind.LENGTH,
+        size.name,
+    )
+    stiff = (
+        sheet.note(plate)
+        if hinged
+        else sheet.total("pulley.stiff", "stiff length across both ends", [plate, plate])
+    )
     ratio = sheet.work(
         "pulley.over_diameter",
         f"stiff length over diameter, {passing.pulley}",
@@ -305,10 +381,16 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
         diameter=passing.diameter,
     )
     angle = allowed = smallest = None
-    told = [sentence(f"On {passing.pulley}, " + "{diameter} across, a stiff length of {stiff} "
-                     "stands {sagitta} off the round in its middle, and the belt bends as much "
-                     "more behind its back.", diameter=passing.diameter, stiff=stiff,
-                     sagitta=sagitta)]  # fmt: skip
+    told = [
+        sentence(
+            f"On {passing.pulley}, " + "{diameter} across, a stiff length of {stiff} "
+            "stands {sagitta} off the round in its middle, and the belt bends as much "
+            "more behind its back.",
+            diameter=passing.diameter,
+            stiff=stiff,
+            sagitta=sagitta,
+        )
+    ]
     if hinged:
         thick = plan.worksheet.find("belt.thickest")
         circle = sheet.work(
@@ -353,8 +435,17 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
                     "The range states no angle for its hinge: its smallest pulley stands for it."
                 )
             )
-    return OnPulley(passing.pulley, sheet.note(passing.diameter), stiff, ratio, sagitta, angle,
-                    allowed, smallest, tuple(told))  # fmt: skip
+    return OnPulley(
+        passing.pulley,
+        sheet.note(passing.diameter),
+        stiff,
+        ratio,
+        sagitta,
+        angle,
+        allowed,
+        smallest,
+        tuple(told),
+    )
 
 
 def _or(value: float | None, taken: Given) -> Given:

@@ -181,18 +181,29 @@ def loads_of(plan: JointPlan) -> JointLoads:
     assert count is not None  # the plan has laid it out
     rests = [plan.demand.running, layout.width, count, limits.plate_rating]
     mean = sheet.found(
-        "loads.mean", f"mean plate load, {worst.place.name}", worst.mean, Kind.FORCE,
-        "pull of the belt there over the number of plates", rests, "statics",
-    )  # fmt: skip
+        "loads.mean",
+        f"mean plate load, {worst.place.name}",
+        worst.mean,
+        Kind.FORCE,
+        "pull of the belt there over the number of plates",
+        rests,
+        "statics",
+    )
     rating = limits.plate_rating
     evenness = evenness_of_size(best.size)
-    may = sheet.work("loads.permitted", "pull the plate with the largest share may carry",
-                     permitted, evenness=evenness, rating=rating)  # fmt: skip
+    may = sheet.work(
+        "loads.permitted",
+        "pull the plate with the largest share may carry",
+        permitted,
+        evenness=evenness,
+        rating=rating,
+    )
     margins = worst.margin(may.value)
     proposal = None
     if not layout.strip:
-        proposal = proposed_curve(cases, places, curve.steadiest, worst.worst[2],
-                             (rating, evenness.value), sheet)  # fmt: skip
+        proposal = proposed_curve(
+            cases, places, curve.steadiest, worst.worst[2], (rating, evenness.value), sheet
+        )
     load = _spread(sheet, "loads.worst", "largest plate load", worst.worst, Kind.FORCE, rests)
     return JointLoads(
         plan=plan.id,
@@ -203,12 +214,21 @@ def loads_of(plan: JointPlan) -> JointLoads:
         worst=worst,
         mean=mean,
         load=load,
-        factor=_spread(sheet, "loads.factor", "largest plate load over the mean", worst.factor,
-                       Kind.RATIO, rests),
+        factor=_spread(
+            sheet,
+            "loads.factor",
+            "largest plate load over the mean",
+            worst.factor,
+            Kind.RATIO,
+            rests,
+        ),
         margin=_spread(
-            sheet, "loads.margin", "what a plate may carry over its largest load, less one",
+            sheet,
+            "loads.margin",
+            "what a plate may carry over its largest load, less one",
             (margins[0] - 1, may.value / worst.worst[1] - 1, margins[1] - 1),
-            Kind.SHARE, [*rests, may],
+            Kind.SHARE,
+            [*rests, may],
         ),
         rows=_rows(best, plan, limits, sheet),
         curve=curve,
@@ -219,13 +239,16 @@ def loads_of(plan: JointPlan) -> JointLoads:
         assumptions=_assumptions(best),
         worksheet=sheet.finish(),
         proposal=proposal,
-    )  # fmt: skip
+    )
 
 
 def _cases(
-    plan: JointPlan, best: Candidate, layout: Layout, limits: MakingLimits,
+    plan: JointPlan,
+    best: Candidate,
+    layout: Layout,
+    limits: MakingLimits,
     lengths: tuple[float, ...],
-) -> tuple[tuple[Case, ...], list[Case]]:  # fmt: skip
+) -> tuple[tuple[Case, ...], list[Case]]:
     """All that is assumed, and the part of it that the end curve is worked for."""
     belt, size = plan.conveyor.belt, best.size
     strips = assumed_strips(layout.width.value, belt.modulus, belt.carcass)
@@ -237,8 +260,11 @@ def _cases(
     pull = plan.demand.running.value * layout.width.value
     cases = spread_cases(strips, row, plate, pull, lengths, REFINE)
     # Sound and nearly in the middle of the belt, a joint does not swing: one guidance will do.
-    return cases, [case for case in cases if case.guidance is not None
-                   and case.guidance.name == cases[0].guidance.name]  # type: ignore[union-attr]  # fmt: skip
+    return cases, [
+        case
+        for case in cases
+        if case.guidance is not None and case.guidance.name == cases[0].guidance.name
+    ]  # type: ignore[union-attr]
 
 
 def places_of(
@@ -270,14 +296,20 @@ def places_of(
             lengths.append(pulley.diameter.value * pulley.wrap.value / 4)
         if pulley.role not in {Role.HEAD, Role.TAIL}:
             continue
-        strain, half, flat = _transition(conveyor, pulley, tension[pulley.name],
-                                         needed[pulley.name], sheet)  # fmt: skip
+        strain, half, flat = _transition(
+            conveyor, pulley, tension[pulley.name], needed[pulley.name], sheet
+        )
         if strain > 0:
             lengths.append(half)
             places.append(
-                Place(f"transition at {pulley.name}", tension[pulley.name], strain, flat,
-                      len(lengths) - 1)
-            )  # fmt: skip
+                Place(
+                    f"transition at {pulley.name}",
+                    tension[pulley.name],
+                    strain,
+                    flat,
+                    len(lengths) - 1,
+                )
+            )
     return places, tuple(lengths)
 
 
@@ -298,13 +330,16 @@ def _on_crown(
     strain = sheet.found(
         f"loads.{slug(pulley.name)}.crown_strain",
         f"strain of the edges over the middle, crown of {pulley.name}",
-        edge_strain(sides, middle, belt.modulus.value), Kind.SHARE,
-        edge_strain.text + ", belt stuck to the pulley", [*parts, crown.flat] if cones else parts,
+        edge_strain(sides, middle, belt.modulus.value),
+        Kind.SHARE,
+        edge_strain.text + ", belt stuck to the pulley",
+        [*parts, crown.flat] if cones else parts,
         "crown",
-    )  # fmt: skip
+    )
     flat = crown.flat.value / width if cones else 0.0
-    return Place(f"crown of {pulley.name}", tension, strain.value, flat, number,
-                 1.0 if cones else 2.0)  # fmt: skip
+    return Place(
+        f"crown of {pulley.name}", tension, strain.value, flat, number, 1.0 if cones else 2.0
+    )
 
 
 def _transition(
@@ -319,36 +354,55 @@ def _transition(
         length = sheet.note(pulley.transition)
     else:
         length = assumed(
-            f"loads.{slug(pulley.name)}.transition", f"transition at {pulley.name}", needed.value,
-            Kind.DISTANCE, "not stated: the shortest that suits the belt taken",
+            f"loads.{slug(pulley.name)}.transition",
+            f"transition at {pulley.name}",
+            needed.value,
+            Kind.DISTANCE,
+            "not stated: the shortest that suits the belt taken",
             (needed.value, 2 * needed.value),
-        )  # fmt: skip
+        )
     middle = middle_roll(run, belt.width)
     across = across_transition(
-        mean=tension, modulus=belt.modulus.value, length=length.value, width=belt.width.value,
-        middle=middle.value, trough=run.idlers.trough.value,
+        mean=tension,
+        modulus=belt.modulus.value,
+        length=length.value,
+        width=belt.width.value,
+        middle=middle.value,
+        trough=run.idlers.trough.value,
         raised=pulley.raised.value if pulley.raised is not None else 0.0,
-    )  # fmt: skip
+    )
     strain = sheet.found(
         f"loads.{slug(pulley.name)}.edge_strain",
         f"strain of the edges over the middle, transition at {pulley.name}",
-        edge_strain(float(across.edge), float(across.middle), belt.modulus.value), Kind.SHARE,
+        edge_strain(float(across.edge), float(across.middle), belt.modulus.value),
+        Kind.SHARE,
         edge_strain.text + ", fibres straight from pulley to trough",
-        [length, belt.modulus, belt.width, middle, run.idlers.trough], "transition",
-    )  # fmt: skip
+        [length, belt.modulus, belt.width, middle, run.idlers.trough],
+        "transition",
+    )
     return strain.value, length.value / 2, middle.value / belt.width.value
 
 
 def _spread(
-    sheet: Worksheet, key: str, label: str, values: tuple[float, float, float], kind: Kind,
+    sheet: Worksheet,
+    key: str,
+    label: str,
+    values: tuple[float, float, float],
+    kind: Kind,
     parts: list[Figure],
-) -> Spread:  # fmt: skip
+) -> Spread:
     low, typical, high = (
-        sheet.found(f"{key}.{tail}", f"{label}, {tail}", value, kind,
-                    "belt end in finite elements, plates as springs that pull and never push",
-                    parts, "membrane")
+        sheet.found(
+            f"{key}.{tail}",
+            f"{label}, {tail}",
+            value,
+            kind,
+            "belt end in finite elements, plates as springs that pull and never push",
+            parts,
+            "membrane",
+        )
         for tail, value in zip(LEVELS, values, strict=True)
-    )  # fmt: skip
+    )
     return Spread(low, typical, high)
 
 
@@ -361,12 +415,23 @@ def _rows(
     plate = assumed_plate_stiffness(limits.plate_rating.value)
     gap = max((size.rows[-1].from_cut - size.rows[0].from_cut) / max(rows - 1, 1), size.bolt)
     steel = sheet.note(
-        assumed("plate.steel", "steel of top and bottom plate together", 4e-3, Kind.LENGTH,
-                "not in the range data: two plates of 2 mm taken", (3e-3, 8e-3))
+        assumed(
+            "plate.steel",
+            "steel of top and bottom plate together",
+            4e-3,
+            Kind.LENGTH,
+            "not in the range data: two plates of 2 mm taken",
+            (3e-3, 8e-3),
+        )
         if size.steel is None
-        else stated("plate.steel", "steel of top and bottom plate together", size.steel,
-                    Kind.LENGTH, size.name)
-    )  # fmt: skip
+        else stated(
+            "plate.steel",
+            "steel of top and bottom plate together",
+            size.steel,
+            Kind.LENGTH,
+            size.name,
+        )
+    )
     stretch = 2.1e11 * steel.value * size.plate_width / gap
     under = belt.modulus.value * size.plate_width / gap
     shares = [
@@ -377,20 +442,28 @@ def _rows(
     for row in range(rows):
         ends = sorted(share[row] for share in shares)
         figures = [
-            sheet.found(f"loads.row_{row + 1}.{tail}", f"share of row {row + 1} of bolts, {tail}",
-                        value, Kind.SHARE,
-                        "bolts as springs between plate and belt, all rows taken alike",
-                        [plate, belt.modulus, steel], "statics")
-            for tail, value in (("smallest", ends[0]), ("typical", shares[1][row]),
-                                ("largest", ends[2]))
-        ]  # fmt: skip
+            sheet.found(
+                f"loads.row_{row + 1}.{tail}",
+                f"share of row {row + 1} of bolts, {tail}",
+                value,
+                Kind.SHARE,
+                "bolts as springs between plate and belt, all rows taken alike",
+                [plate, belt.modulus, steel],
+                "statics",
+            )
+            for tail, value in (
+                ("smallest", ends[0]),
+                ("typical", shares[1][row]),
+                ("largest", ends[2]),
+            )
+        ]
         made.append(Spread(*figures))
     return tuple(made)
 
 
 def _remarks(
     plan: JointPlan, best: Candidate, layout: Layout, curve: CurveAdvice
-) -> tuple[Sentence, ...]:  # fmt: skip
+) -> tuple[Sentence, ...]:
     told = []
     hinged = best.construction.hinged
     near, far = sorted((layout.leading.setback_left, layout.leading.setback_right))
@@ -399,10 +472,13 @@ def _remarks(
         sentence(
             "The outermost plates also take the pull of the belt beyond them"
             + (" and, through the pin, of the other end's plates further out" if hinged else "")
-            + ": set-backs of {near} and {far}" + other + ".",
-            near=(near, Kind.LENGTH), far=(far, Kind.LENGTH),
+            + ": set-backs of {near} and {far}"
+            + other
+            + ".",
+            near=(near, Kind.LENGTH),
+            far=(far, Kind.LENGTH),
         )
-    )  # fmt: skip
+    )
     typical = curve.typical
     gain = (typical.template or typical.straight).load / typical.best.load - 1
     size = best.size
@@ -419,12 +495,15 @@ def _remarks(
             "Best depth of the end curve {best} (equally good from {low} to {up}; over all "
             "assumptions {shallow} to {deep}); planned {planned}, whose worst plate carries "
             "{gain} more. " + rules,
-            best=(typical.best.depth, Kind.LENGTH), low=(typical.equal_from, Kind.LENGTH),
-            up=(typical.equal_to, Kind.LENGTH), shallow=(curve.shallowest, Kind.LENGTH),
-            deep=(curve.deepest, Kind.LENGTH), planned=layout.curve_depth,
+            best=(typical.best.depth, Kind.LENGTH),
+            low=(typical.equal_from, Kind.LENGTH),
+            up=(typical.equal_to, Kind.LENGTH),
+            shallow=(curve.shallowest, Kind.LENGTH),
+            deep=(curve.deepest, Kind.LENGTH),
+            planned=layout.curve_depth,
             gain=(gain, Kind.SHARE),
         )
-    )  # fmt: skip
+    )
     return tuple(told)
 
 
@@ -432,19 +511,29 @@ def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
     hinged = best.construction.hinged
     told = [
         sentence("Joint sound and true, both ends alike; running pull without service factor."),
-        sentence("Belt as a membrane; its stiffness across and in shear, and that of a plate, "
-                 "from assumed ranges: not measured."),
-        sentence("Plates as springs that pull and never push, each on its own: a set or strip "
-                 "shares more evenly than shown."),
-        sentence("In a transition the joint lies in the middle, half of it on each side: the worst "
-                 "place."),
-        sentence("Both ends and the pin worked as one: from a solid pin of steel, the typical one, "
-                 "to one of wires with a hundredth of its stiffness in bending. Sound and with "
-                 "ends alike the joint does not swing, whatever guides the belt.")
+        sentence(
+            "Belt as a membrane; its stiffness across and in shear, and that of a plate, "
+            "from assumed ranges: not measured."
+        ),
+        sentence(
+            "Plates as springs that pull and never push, each on its own: a set or strip "
+            "shares more evenly than shown."
+        ),
+        sentence(
+            "In a transition the joint lies in the middle, half of it on each side: the worst "
+            "place."
+        ),
+        sentence(
+            "Both ends and the pin worked as one: from a solid pin of steel, the typical one, "
+            "to one of wires with a hundredth of its stiffness in bending. Sound and with "
+            "ends alike the joint does not swing, whatever guides the belt."
+        )
         if hinged
-        else sentence("Side guidance: from none at all to the centreline held all along; typical "
-                      "is a belt straightened by its own pull."),
-    ]  # fmt: skip
+        else sentence(
+            "Side guidance: from none at all to the centreline held all along; typical "
+            "is a belt straightened by its own pull."
+        ),
+    ]
     return tuple(told)
 
 

@@ -43,17 +43,24 @@ def proposed_curve(
     if order.index(after) >= order.index(before):
         return None
     figure = sheet.found(
-        "loads.proposed", "largest plate load with the proposed end curve", load, Kind.FORCE,
-        "as the largest plate load, the middle cut back by the proposed depth", [rating],
+        "loads.proposed",
+        "largest plate load with the proposed end curve",
+        load,
+        Kind.FORCE,
+        "as the largest plate load, the middle cut back by the proposed depth",
+        [rating],
         "membrane",
-    )  # fmt: skip
+    )
     if depth == 0:
         return sentence(
             "A straight end would bring the plate that carries most to {load}: "
-            f"{after.value}. Ask the maker before the end is cut so.", load=figure,
-        )  # fmt: skip
+            f"{after.value}. Ask the maker before the end is cut so.",
+            load=figure,
+        )
     return sentence(
         "An end curve of {depth} would bring the plate that carries most to {load}: "
         f"{after.value}. Ask the maker for a template of that depth, then plan again with it as "
-        "curve_depth.", depth=(depth, Kind.LENGTH), load=figure,
-    )  # fmt: skip
+        "curve_depth.",
+        depth=(depth, Kind.LENGTH),
+        load=figure,
+    )

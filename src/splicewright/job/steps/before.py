@@ -26,70 +26,103 @@ def park(job: Setting) -> list[Draft]:
         JobKind.NEW_BELT: "an old joint",
     }.get(job.work.job, "the place to be cut")
     worn = (
-        sentence("Do not run a joint that opens, or a carcass torn behind the bolts: leave it "
-                 "where it stands and plan the job for that place.")
-        if job.work.job in {JobKind.EMERGENCY, JobKind.ALONG} else
-        sentence("If it cannot be run there: stop here, and plan the job again for the place "
-                 "where the belt stands, with the load that is left on it.")
-    )  # fmt: skip
+        sentence(
+            "Do not run a joint that opens, or a carcass torn behind the bolts: leave it "
+            "where it stands and plan the job for that place."
+        )
+        if job.work.job in {JobKind.EMERGENCY, JobKind.ALONG}
+        else sentence(
+            "If it cannot be run there: stop here, and plan the job again for the place "
+            "where the belt stands, with the load that is left on it."
+        )
+    )
     return [
         Draft(
-            "park", "park", 0, "Run empty, bring the belt to the place",
+            "park",
+            "park",
+            0,
+            "Run empty, bring the belt to the place",
             (
-                sentence("Stop the feed, run the belt empty, radio to the control room, one "
-                         "person in sight of the mark."),
-                sentence(f"Bring {what} to " + job.work.run + ", {distance} from its start, at "
-                         "inching speed; where inching is not possible, jog and let it coast.",
-                         distance=job.work.distance),
+                sentence(
+                    "Stop the feed, run the belt empty, radio to the control room, one "
+                    "person in sight of the mark."
+                ),
+                sentence(
+                    f"Bring {what} to " + job.work.run + ", {distance} from its start, at "
+                    "inching speed; where inching is not possible, jog and let it coast.",
+                    distance=job.work.distance,
+                ),
                 worn,
             ),
             (care.MOVING,),
             hold_point="Belt stopped with the mark at the place of work. Nobody was at the belt "
             "while it moved.",
-            running=True, people=2, tools=("radio", "marker"),
+            running=True,
+            people=2,
+            tools=("radio", "marker"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def permit(job: Setting) -> list[Draft]:
     """Permit, handover and the talk before the work."""
     return [
         Draft(
-            "permit", "permit", 0, "Permit, handover, talk with the crew",
+            "permit",
+            "permit",
+            0,
+            "Permit, handover, talk with the crew",
             (
-                sentence("Take over the conveyor from the control room in writing: who has it, "
-                         "until when, who is told at the end."),
-                sentence("Talk it through: who does what, who may stop the work (everyone), line "
-                         "of fire, rescue from the place, first aid, fire watch, weather."),
+                sentence(
+                    "Take over the conveyor from the control room in writing: who has it, "
+                    "until when, who is told at the end."
+                ),
+                sentence(
+                    "Talk it through: who does what, who may stop the work (everyone), line "
+                    "of fire, rescue from the place, first aid, fire watch, weather."
+                ),
                 sentence("Go through the hazards below; add what is missing here."),
             ),
             hazards(job),
             hold_point="Permit signed by both sides; every one of the crew has heard the plan.",
-            running=True, tools=("radio",), everyone=True,
+            running=True,
+            tools=("radio",),
+            everyone=True,
         )
-    ]  # fmt: skip
+    ]
 
 
 def isolate(job: Setting) -> list[Draft]:
     """What can be locked, locked, tagged and tried."""
     return [
         Draft(
-            "isolate", "isolate", len(job.conveyor.drives), "Isolate, lock, tag, try",
+            "isolate",
+            "isolate",
+            len(job.conveyor.drives),
+            "Isolate, lock, tag, try",
             (
-                sentence("First every drive, then the conveyors that feed this one, then those it "
-                         "feeds. Lines of the isolation sheet that say LATER are made safe at the "
-                         "step they name."),
-                sentence(f"{job.work.crew} people: {job.work.crew} locks. Nobody works under "
-                         "another person's lock."),
-                sentence("Try to start from every start, and from those of the feeding "
-                         "conveyors; then back to stop."),
+                sentence(
+                    "First every drive, then the conveyors that feed this one, then those it "
+                    "feeds. Lines of the isolation sheet that say LATER are made safe at the "
+                    "step they name."
+                ),
+                sentence(
+                    f"{job.work.crew} people: {job.work.crew} locks. Nobody works under "
+                    "another person's lock."
+                ),
+                sentence(
+                    "Try to start from every start, and from those of the feeding "
+                    "conveyors; then back to stop."
+                ),
             ),
             (care.ISOLATION, care.STORED),
             hold_point="Everything that can be locked is locked, tagged and tried: nothing "
             "started. Feeding conveyors included.",
-            moves=(Move.LOCK_OUT,), tools=("locks",), everyone=True,
+            moves=(Move.LOCK_OUT,),
+            tools=("locks",),
+            everyone=True,
         )
-    ]  # fmt: skip
+    ]
 
 
 def barricade(job: Setting) -> list[Draft]:
@@ -104,41 +137,59 @@ def barricade(job: Setting) -> list[Draft]:
     )
     return [
         Draft(
-            "place", "clear", 0, "Barricade, access, light; wash and dry",
+            "place",
+            "clear",
+            0,
+            "Barricade, access, light; wash and dry",
             (
-                sentence("Barriers on both sides and in line with the belt, beyond the clamps; "
-                         "platform and edge protection where you can fall; light."),
+                sentence(
+                    "Barriers on both sides and in line with the belt, beyond the clamps; "
+                    "platform and edge protection where you can fall; light."
+                ),
                 below,
-                sentence("Wash the belt on both covers where clamps stand and where it is cut; "
-                         "dry it."),
+                sentence(
+                    "Wash the belt on both covers where clamps stand and where it is cut; dry it."
+                ),
             ),
             (care.FALLING,),
             hold_point="Barriers closed, platform and light in place, belt clean and dry where "
             "clamps go.",
-            people=2, tools=("barriers", "cleaning", "light"),
+            people=2,
+            tools=("barriers", "cleaning", "light"),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def survey(job: Setting) -> list[Draft]:
     """Everything read and photographed before it moves."""
     return [
         Draft(
-            "survey", "survey", 2, "Read and photograph before anything moves",
+            "survey",
+            "survey",
+            2,
+            "Read and photograph before anything moves",
             (
                 sentence("Photographs: place, old joint from both sides, take-up, damage."),
-                sentence("Take-up position, from its mark; chalk a line across belt and frame "
-                         "at the place and at the take-up."),
+                sentence(
+                    "Take-up position, from its mark; chalk a line across belt and frame "
+                    "at the place and at the take-up."
+                ),
             ),
             (),
             (
-                Reading("Take-up travel used, before", Kind.DISTANCE, 0.0,
-                        job.conveyor.take_up.travel.value, 1,
-                        sentence("0 to {travel}", travel=job.conveyor.take_up.travel)),
+                Reading(
+                    "Take-up travel used, before",
+                    Kind.DISTANCE,
+                    0.0,
+                    job.conveyor.take_up.travel.value,
+                    1,
+                    sentence("0 to {travel}", travel=job.conveyor.take_up.travel),
+                ),
             ),
-            tools=("camera", "tape"), after=("place",),
+            tools=("camera", "tape"),
+            after=("place",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def clear_load(job: Setting) -> list[Draft]:
@@ -147,11 +198,16 @@ def clear_load(job: Setting) -> list[Draft]:
         return []
     return [
         Draft(
-            "clear", "clear", 0, "Secure the load that is left",
+            "clear",
+            "clear",
+            0,
+            "Secure the load that is left",
             (
-                sentence("Load left on the slope pulls {pull} downhill. Clamps first (next step), "
-                         "on both sides of the place; then unload from the top down.",
-                         pull=job.stopped.run_back.most),
+                sentence(
+                    "Load left on the slope pulls {pull} downhill. Clamps first (next step), "
+                    "on both sides of the place; then unload from the top down.",
+                    pull=job.stopped.run_back.most,
+                ),
                 sentence("Until then nobody is on, under or below the belt."),
             ),
             (care.LOADED, care.RUN_BACK),
@@ -159,4 +215,4 @@ def clear_load(job: Setting) -> list[Draft]:
             "who sets the clamps from the side.",
             tools=("barriers",),
         )
-    ]  # fmt: skip
+    ]

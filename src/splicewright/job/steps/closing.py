@@ -15,22 +15,33 @@ def ease(job: Setting) -> list[Draft]:
     """The hoists eased until the joint carries; chains slack, clamps still on."""
     return [
         Draft(
-            "ease", "ease", 0, "Ease the hoists, slack the chains",
+            "ease",
+            "ease",
+            0,
+            "Ease the hoists, slack the chains",
             (
-                sentence("Everyone out of the line of fire. The hoists hold the belt and the "
-                         "chains hang slack: ease the hoists a notch at a time, evenly on both "
-                         "sides, until the joint carries. Take off hoists and pulling clamps."),
-                sentence("A chain cannot be eased: one that still bears is unloaded with the hoist "
-                         "first, then let out."),
-                sentence("Let out both chains by the travel of the take-up. The restraining clamps "
-                         "stay on."),
+                sentence(
+                    "Everyone out of the line of fire. The hoists hold the belt and the "
+                    "chains hang slack: ease the hoists a notch at a time, evenly on both "
+                    "sides, until the joint carries. Take off hoists and pulling clamps."
+                ),
+                sentence(
+                    "A chain cannot be eased: one that still bears is unloaded with the hoist "
+                    "first, then let out."
+                ),
+                sentence(
+                    "Let out both chains by the travel of the take-up. The restraining clamps "
+                    "stay on."
+                ),
             ),
             (care.LINE_OF_FIRE, care.CLAMP),
             hold_point="Hoists off, both chains slack, clamps still on. Nobody and nothing on the "
             "belt, at the pulleys or under the take-up: count.",
-            moves=(Move.EASE_HOISTS, Move.SLACK_CHAINS), people=2, tools=("hoists",),
+            moves=(Move.EASE_HOISTS, Move.SLACK_CHAINS),
+            people=2,
+            tools=("hoists",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def tension(job: Setting) -> list[Draft]:
@@ -48,27 +59,45 @@ def tension(job: Setting) -> list[Draft]:
         back = sentence("Turn both screws evenly, alternately, by the turns counted.")
     return [
         Draft(
-            "tension", "tension", 0, "Tension the belt, take the clamps off",
+            "tension",
+            "tension",
+            0,
+            "Tension the belt, take the clamps off",
             (
                 back,
-                sentence("The take-up should stop at {after} of travel; {left} is left.",
-                         after=belt.position_after, left=belt.left),
-                sentence(f"Watch {what} and clamp marks from the side. When the belt is tight and "
-                         f"the {what} holds, take off the restraining clamps: if a chain comes "
-                         "tight, stop and slack it by the take-up first."),
+                sentence(
+                    "The take-up should stop at {after} of travel; {left} is left.",
+                    after=belt.position_after,
+                    left=belt.left,
+                ),
+                sentence(
+                    f"Watch {what} and clamp marks from the side. When the belt is tight and "
+                    f"the {what} holds, take off the restraining clamps: if a chain comes "
+                    "tight, stop and slack it by the take-up first."
+                ),
             ),
             (care.LINE_OF_FIRE, care.COUNTERWEIGHT if job.weighted else care.STORED),
             (
-                Reading("Take-up travel used, after", Kind.DISTANCE, 0.0, take_up.travel.value, 1,
-                        sentence("0 to {travel}, planned {after}", travel=take_up.travel,
-                                 after=belt.position_after)),
+                Reading(
+                    "Take-up travel used, after",
+                    Kind.DISTANCE,
+                    0.0,
+                    take_up.travel.value,
+                    1,
+                    sentence(
+                        "0 to {travel}, planned {after}",
+                        travel=take_up.travel,
+                        after=belt.position_after,
+                    ),
+                ),
             ),
             hold_point=f"Take-up holds the belt, the {what} is unchanged, all clamps are off the "
             "belt.",
-            moves=(Move.RESTORE, Move.CLAMPS_OFF), people=2,
+            moves=(Move.RESTORE, Move.CLAMPS_OFF),
+            people=2,
             tools=("tackle", "tape") if job.weighted else ("tape", "spanners"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def inch(job: Setting) -> list[Draft]:
@@ -76,19 +105,29 @@ def inch(job: Setting) -> list[Draft]:
     moved = "joint" if job.work.job.plated else "repaired place"
     return [
         Draft(
-            "inch", "inch", 0, "Locks off, inch past every pulley",
+            "inch",
+            "inch",
+            0,
+            "Locks off, inch past every pulley",
             (
-                sentence("Count people and tools. Guards and idlers back. Everyone out; each "
-                         "person takes off their own lock. Hand the drive back, give the warning."),
-                sentence(f"Inch until the {moved} has passed the first pulley: stop, look from "
-                         "outside the guards. Then past each pulley, scraper and skirt in turn."),
+                sentence(
+                    "Count people and tools. Guards and idlers back. Everyone out; each "
+                    "person takes off their own lock. Hand the drive back, give the warning."
+                ),
+                sentence(
+                    f"Inch until the {moved} has passed the first pulley: stop, look from "
+                    "outside the guards. Then past each pulley, scraper and skirt in turn."
+                ),
             ),
             (care.RESTART, care.MOVING),
             hold_point=f"The {moved} has passed every pulley, scraper and skirt at inching speed "
             "without knock or rub.",
-            moves=(Move.LOCKS_OFF,), running=True, people=2, tools=("radio",),
+            moves=(Move.LOCKS_OFF,),
+            running=True,
+            people=2,
+            tools=("radio",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def run_in(job: Setting) -> list[Draft]:
@@ -97,31 +136,41 @@ def run_in(job: Setting) -> list[Draft]:
     bolted = best is not None and best.construction in {Construction.HINGED, Construction.SOLID}
     return [
         Draft(
-            "run", "run", 0, "Run in",
+            "run",
+            "run",
+            0,
+            "Run in",
             (
-                sentence("Empty first, at least three full turns: watch tracking, listen at every "
-                         "pulley, scraper and skirt. Then load in steps."),
+                sentence(
+                    "Empty first, at least three full turns: watch tracking, listen at every "
+                    "pulley, scraper and skirt. Then load in steps."
+                ),
                 *_again(job, bolted),
             ),
             (care.MOVING,),
             hold_point="The whole belt runs straight over every pulley, without knock or rub.",
-            running=True, tools=("radio",),
+            running=True,
+            tools=("radio",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _again(job: Setting, bolted: bool) -> tuple[Sentence, ...]:
     if bolted and job.plated:
         return (
-            sentence("Re-tighten after the first shift of running (common practice, no source), "
-                     "isolated again as before; peen only after that, where the maker asks for "
-                     "it. Its time is not in this window: plan it."),
-        )  # fmt: skip
+            sentence(
+                "Re-tighten after the first shift of running (common practice, no source), "
+                "isolated again as before; peen only after that, where the maker asks for "
+                "it. Its time is not in this window: plan it."
+            ),
+        )
     if job.work.job.plated:
         return (
-            sentence("Inspect the whole joint after the first shift of running (common practice, "
-                     "no source), isolated again as before."),
-        )  # fmt: skip
+            sentence(
+                "Inspect the whole joint after the first shift of running (common practice, "
+                "no source), isolated again as before."
+            ),
+        )
     return ()
 
 
@@ -129,17 +178,26 @@ def record(job: Setting) -> list[Draft]:
     """What is written down and handed over."""
     return [
         Draft(
-            "record", "record", 0, "Write it down, hand back",
+            "record",
+            "record",
+            0,
+            "Write it down, hand back",
             (
-                sentence("Place of the joint in the belt, measured values, parts used, take-up "
-                         "before and after, who built and who checked, hour meter, next "
-                         "inspection." if job.work.job.joins else
-                         "What was found and done, measured values, photographs, parts used, who "
-                         "did it and who checked, hour meter, what is left open, with date and "
-                         "who."),
-                sentence("Hand the conveyor back to the control room: limits that hold from now, "
-                         "what is due and when. Take the barriers down."),
+                sentence(
+                    "Place of the joint in the belt, measured values, parts used, take-up "
+                    "before and after, who built and who checked, hour meter, next "
+                    "inspection."
+                    if job.work.job.joins
+                    else "What was found and done, measured values, photographs, parts used, who "
+                    "did it and who checked, hour meter, what is left open, with date and "
+                    "who."
+                ),
+                sentence(
+                    "Hand the conveyor back to the control room: limits that hold from now, "
+                    "what is due and when. Take the barriers down."
+                ),
             ),
-            running=True, tools=("camera",),
+            running=True,
+            tools=("camera",),
         )
-    ]  # fmt: skip
+    ]

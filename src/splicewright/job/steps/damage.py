@@ -67,13 +67,22 @@ def rows_across(work: Work, sheet: Worksheet) -> tuple[int, Figure]:
     """Plates across the rip, and their spacing [m]."""
     assert work.damage_length is not None  # asked for where a rip is repaired
     spacing = sheet.note(
-        assumed("repair.spacing", "spacing of plates across a rip", 0.25, Kind.LENGTH,
-                "0.25 m taken, no source; the maker's instructions take precedence", (0.1, 0.3))
-    )  # fmt: skip
+        assumed(
+            "repair.spacing",
+            "spacing of plates across a rip",
+            0.25,
+            Kind.LENGTH,
+            "0.25 m taken, no source; the maker's instructions take precedence",
+            (0.1, 0.3),
+        )
+    )
     count = sheet.get("repair.rows") or sheet.work(
-        "repair.rows", "plates across the rip", plates_across,
-        length=work.damage_length, spacing=spacing,
-    )  # fmt: skip
+        "repair.rows",
+        "plates across the rip",
+        plates_across,
+        length=work.damage_length,
+        spacing=spacing,
+    )
     return round(count.value), spacing
 
 
@@ -84,15 +93,26 @@ def width_left(job: Setting) -> tuple[Figure, Figure]:
     width = job.work.belt_width or job.conveyor.belt.width
     return (
         job.sheet.work("repair.share", "width left", share_left, width=width, lost=lost),
-        job.sheet.work("repair.tension", "running pull on the width left", tension_on_rest,
-                       tension=job.running, width=width, lost=lost),
-    )  # fmt: skip
+        job.sheet.work(
+            "repair.tension",
+            "running pull on the width left",
+            tension_on_rest,
+            tension=job.running,
+            width=width,
+            lost=lost,
+        ),
+    )
 
 
 def taper(job: Setting) -> Figure:
     """Length of each taper of a cut edge [m]: ten times its width."""
     lost = job.work.damage_width
     assert lost is not None
-    return job.sheet.found("repair.taper", "taper at each end of a cut edge", 10 * lost.value,
-                           Kind.DISTANCE, "ten times the width cut away; common practice, no "
-                           "source", [lost])  # fmt: skip
+    return job.sheet.found(
+        "repair.taper",
+        "taper at each end of a cut edge",
+        10 * lost.value,
+        Kind.DISTANCE,
+        "ten times the width cut away; common practice, no source",
+        [lost],
+    )

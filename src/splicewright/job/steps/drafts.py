@@ -171,11 +171,12 @@ def done_beside(steps: Sequence[Step]) -> dict[str, tuple[int, ...]]:
     spans = [(s, s.start, s.start + s.time.value) for s in steps if s.start is not None]
     return {
         one.key: tuple(
-            other.number for other, begin, finish in spans
+            other.number
+            for other, begin, finish in spans
             if other is not one and min(end, finish) - max(start, begin) > _A_MINUTE
         )
         for one, start, end in spans
-    }  # fmt: skip
+    }
 
 
 _A_MINUTE = 60.0
@@ -184,9 +185,12 @@ Making = Callable[[Setting], list[Draft]]
 
 
 def numbered(
-    drafts: Sequence[Draft], work: Work, sheet: Worksheet, named: dict[str, tuple[str, ...]],
+    drafts: Sequence[Draft],
+    work: Work,
+    sheet: Worksheet,
+    named: dict[str, tuple[str, ...]],
     past: PastShares,
-) -> tuple[tuple[Step, ...], tuple[Timed, ...]]:  # fmt: skip
+) -> tuple[tuple[Step, ...], tuple[Timed, ...]]:
     """The steps in order, each with its people and time, and those of the window shared out.
 
     Parameters
@@ -200,35 +204,58 @@ def numbered(
     outside = [draft for draft in drafts if draft.outside]
     inside = [draft for draft in drafts if not draft.outside]
     waits = _waits(inside)
-    tasks = tuple(Task(_ways(draft, work, past), wait)
-                  for draft, wait in zip(inside, waits, strict=True))  # fmt: skip
+    tasks = tuple(
+        Task(_ways(draft, work, past), wait) for draft, wait in zip(inside, waits, strict=True)
+    )
     turns: dict[str, Turn] = {}
     for draft in outside:
         people, needed = _ways(draft, work, past)[-1]  # everybody who shortens it
         turns[draft.key] = Turn(0.0, needed, min(people, work.crew))
     shared = share_out(tasks, work.crew)
     turns |= {draft.key: turn for draft, turn in zip(inside, shared, strict=True)}
-    by_key = {draft.key: tuple(inside[n].key for n in wait)
-              for draft, wait in zip(inside, waits, strict=True)}  # fmt: skip
+    by_key = {
+        draft.key: tuple(inside[n].key for n in wait)
+        for draft, wait in zip(inside, waits, strict=True)
+    }
     steps = []
     for number, d in enumerate(drafts, 1):
         turn = turns[d.key]
         time, guess = _time(d, turn.people, work, sheet, past.get(d.key))
         steps.append(
             Step(
-                number, d.key, d.title, d.text, d.cautions, d.readings, d.hold_point, time,
-                d.moves, d.running, d.people,
-                tuple(name for tool in d.tools for name in named[tool]), d.outside,
-                turn.people, None if d.outside else turn.start, by_key.get(d.key, ()), guess,
+                number,
+                d.key,
+                d.title,
+                d.text,
+                d.cautions,
+                d.readings,
+                d.hold_point,
+                time,
+                d.moves,
+                d.running,
+                d.people,
+                tuple(name for tool in d.tools for name in named[tool]),
+                d.outside,
+                turn.people,
+                None if d.outside else turn.start,
+                by_key.get(d.key, ()),
+                guess,
             )
-        )  # fmt: skip
+        )
     there = {step.key: step for step in steps}
     timed = tuple(
-        Timed(task, turn, there[draft.key].time,
-              *((seen.low / seen.likely, seen.high / seen.likely)
-                if (seen := _seen(draft, past)) is not None else ()))
+        Timed(
+            task,
+            turn,
+            there[draft.key].time,
+            *(
+                (seen.low / seen.likely, seen.high / seen.likely)
+                if (seen := _seen(draft, past)) is not None
+                else ()
+            ),
+        )
         for draft, task, turn in zip(inside, tasks, shared, strict=True)
-    )  # fmt: skip
+    )
     return tuple(steps), timed
 
 

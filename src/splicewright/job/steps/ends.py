@@ -39,31 +39,45 @@ def measure_whole(job: Setting) -> list[Draft]:
     width = job.layout.width if job.layout is not None else job.conveyor.belt.width
     return [
         Draft(
-            "whole", "measure", 6, "Measure the belt",
+            "whole",
+            "measure",
+            6,
+            "Measure the belt",
             (
-                sentence("Width on both sides of the place; thickness at both edges with the "
-                         "calliper: worn belt is thinner in the middle, so the cut decides. Read "
-                         "the marking on the cover."),
-                sentence("Chalk an arrow for the direction of travel on both covers, both sides of "
-                         "the place." if job.work.travel is not Travel.UNKNOWN else
-                         "Direction of travel not known: find it out. If you cannot, notch both "
-                         "ends."),
+                sentence(
+                    "Width on both sides of the place; thickness at both edges with the "
+                    "calliper: worn belt is thinner in the middle, so the cut decides. Read "
+                    "the marking on the cover."
+                ),
+                sentence(
+                    "Chalk an arrow for the direction of travel on both covers, both sides of "
+                    "the place."
+                    if job.work.travel is not Travel.UNKNOWN
+                    else "Direction of travel not known: find it out. If you cannot, notch both "
+                    "ends."
+                ),
                 *_faces(job),
             ),
             (),
             (
-                Reading("Belt thickness at the left and right edge", Kind.LENGTH, low, high, 2,
-                        limit),
-                Reading("Belt width, both ends", Kind.LENGTH, None, None, 2,
-                        sentence("planned for {width}; another width changes the joint",
-                                 width=width)),
+                Reading(
+                    "Belt thickness at the left and right edge", Kind.LENGTH, low, high, 2, limit
+                ),
+                Reading(
+                    "Belt width, both ends",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    2,
+                    sentence("planned for {width}; another width changes the joint", width=width),
+                ),
             ),
             hold_point="Width, marking and edge thickness are those of the plan. If not: stop and "
             "plan again with these values.",
             tools=("tape", "marker"),
             after=None if job.work.job is JobKind.NEW_BELT else ("place",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def mark(job: Setting) -> list[Draft]:
@@ -74,14 +88,24 @@ def mark(job: Setting) -> list[Draft]:
     lines = "the square line of each of the two cuts" if two else "the square line"
     return [
         Draft(
-            "mark", "mark", 0, "Mark centreline and square line",
+            "mark",
+            "mark",
+            0,
+            "Mark centreline and square line",
             (
-                sentence(centre.format(MIDPOINT_REACH["metric"]),
-                         centre.format(MIDPOINT_REACH["inch"])),
+                sentence(
+                    centre.format(MIDPOINT_REACH["metric"]), centre.format(MIDPOINT_REACH["inch"])
+                ),
                 square_check(job.limits),
-                *(() if new else (
-                    sentence(f"Mark {lines} on the belt now: afterwards clamps stand beside "
-                             "it."),)),
+                *(
+                    ()
+                    if new
+                    else (
+                        sentence(
+                            f"Mark {lines} on the belt now: afterwards clamps stand beside it."
+                        ),
+                    )
+                ),
             ),
             (),
             tuple(
@@ -93,9 +117,11 @@ def mark(job: Setting) -> list[Draft]:
                 )
             ),
             hold_point="A second person has checked both square lines.",
-            people=2, tools=("tape", "marker"), after=None if new else ("whole",),
+            people=2,
+            tools=("tape", "marker"),
+            after=None if new else ("whole",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def open_belt(job: Setting) -> list[Draft]:
@@ -103,25 +129,35 @@ def open_belt(job: Setting) -> list[Draft]:
     anew = job.work.job is JobKind.ANEW
     return [
         Draft(
-            "open", "open", 0,
+            "open",
+            "open",
+            0,
             "Draw the old pin, or cut through beside it" if anew else "Cut the belt through",
             (
-                sentence("A hinged joint: draw its pin by hand. A pin that does not slide is still "
-                         "loaded: stop, and draw more slack.")
+                sentence(
+                    "A hinged joint: draw its pin by hand. A pin that does not slide is still "
+                    "loaded: stop, and draw more slack."
+                )
                 if anew
-                else sentence("Cut across on the inner of the marked lines, from the side, board "
-                              "under the belt."),
+                else sentence(
+                    "Cut across on the inner of the marked lines, from the side, board "
+                    "under the belt."
+                ),
                 sentence("Another kind of joint: cut across beside it, inside the marked lines.")
                 if anew
                 else sentence("Hold both ends with ropes: a stiff belt springs open."),
-                sentence("The ends move a little when they part: hands and feet out from under "
-                         "and between."),
+                sentence(
+                    "The ends move a little when they part: hands and feet out from under "
+                    "and between."
+                ),
             ),
             (care.LINE_OF_FIRE, care.CUTTING),
             hold_point="Both ends lie still; both chains bear; marks have not moved.",
-            moves=(Move.OPEN,), people=2, tools=("knife",),
+            moves=(Move.OPEN,),
+            people=2,
+            tools=("knife",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def cut(job: Setting) -> list[Draft]:
@@ -131,40 +167,59 @@ def cut(job: Setting) -> list[Draft]:
         return []
     curved = layout.curve_depth.value > 0
     said = [
-        sentence("Cut both ends along the cut line, knife away from the body, board under the "
-                 "belt; behind the last bolt row of an old joint, in sound dry carcass."),
-        sentence("The middle is cut back {depth} behind the edges, along the template.",
-                 depth=layout.curve_depth)
+        sentence(
+            "Cut both ends along the cut line, knife away from the body, board under the "
+            "belt; behind the last bolt row of an old joint, in sound dry carcass."
+        ),
+        sentence(
+            "The middle is cut back {depth} behind the edges, along the template.",
+            depth=layout.curve_depth,
+        )
         if curved
         else sentence("The ends are cut straight on the square line."),
         # Before the notches: they take the corners away that the diagonals are measured from.
-        sentence("Check: {back} marked back from the cut along both edges, then both diagonals, "
-                 "corner to mark.", back=limits.back),
-    ]  # fmt: skip
+        sentence(
+            "Check: {back} marked back from the cut along both edges, then both diagonals, "
+            "corner to mark.",
+            back=limits.back,
+        ),
+    ]
     for end in layout.ends:
         if end.notch_width > 0:
             said.append(
-                sentence(f"Notch both corners of the {end.which.value}: {{width}} in from the edge "
-                         "at the cut, running out at {length} along the edge.",
-                         width=(end.notch_width, Kind.LENGTH),
-                         length=(end.notch_length, Kind.LENGTH))
-            )  # fmt: skip
+                sentence(
+                    f"Notch both corners of the {end.which.value}: {{width}} in from the edge "
+                    "at the cut, running out at {length} along the edge.",
+                    width=(end.notch_width, Kind.LENGTH),
+                    length=(end.notch_length, Kind.LENGTH),
+                )
+            )
     if work.cut_out.value > 0:
         said.append(sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out))
     if work.job is JobKind.SHORTENED:
-        said.append(sentence("Measure what came out and write it down: the belt's length is "
-                             "reckoned from it."))  # fmt: skip
+        said.append(
+            sentence(
+                "Measure what came out and write it down: the belt's length is reckoned from it."
+            )
+        )
     return [
-        Draft("cut", "cut", 2, "Cut the ends", tuple(said), (care.CUTTING, care.LINE_OF_FIRE),
-              tuple(
-                  reading
-                  for end in _ENDS
-                  for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
-              ),
-              hold_point="Cut line follows the template on both ends; both diagonals within "
-              "their limit (if not, cut again); no ply cut behind the line.",
-              tools=("knife", "batten", "template", "tape"))
-    ]  # fmt: skip
+        Draft(
+            "cut",
+            "cut",
+            2,
+            "Cut the ends",
+            tuple(said),
+            (care.CUTTING, care.LINE_OF_FIRE),
+            tuple(
+                reading
+                for end in _ENDS
+                for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
+            ),
+            hold_point="Cut line follows the template on both ends; both diagonals within "
+            "their limit (if not, cut again); no ply cut behind the line.",
+            tools=("knife", "batten", "template", "tape"),
+        )
+    ]
 
 
 def read_the_cut(job: Setting) -> list[Draft]:
@@ -173,15 +228,25 @@ def read_the_cut(job: Setting) -> list[Draft]:
     limits = job.limits
     return [
         Draft(
-            "measure", "measure", 2 * THICKNESS_PLACES, "Measure across the fresh cut",
+            "measure",
+            "measure",
+            2 * THICKNESS_PLACES,
+            "Measure across the fresh cut",
             (
-                sentence(f"Thickness at {THICKNESS_PLACES} places across each end. Look at the "
-                         "plies: dry, not parted, no torn cords, no old holes."),
-                sentence("Outside the limits: take the next size, if it lies ready and the plan "
-                         "for it is there; else stop and plan again."),
-                sentence("Ends that differ by more than {thick}: skive the carry cover of the "
-                         "thicker one under its plates to match, or fill the thinner one by the "
-                         "maker's instructions.", thick=limits.thickness.smallest)
+                sentence(
+                    f"Thickness at {THICKNESS_PLACES} places across each end. Look at the "
+                    "plies: dry, not parted, no torn cords, no old holes."
+                ),
+                sentence(
+                    "Outside the limits: take the next size, if it lies ready and the plan "
+                    "for it is there; else stop and plan again."
+                ),
+                sentence(
+                    "Ends that differ by more than {thick}: skive the carry cover of the "
+                    "thicker one under its plates to match, or fill the thinner one by the "
+                    "maker's instructions.",
+                    thick=limits.thickness.smallest,
+                )
                 if limits is not None
                 else sentence("Ends that differ: skive or fill by the maker's instructions."),
             ),
@@ -194,7 +259,7 @@ def read_the_cut(job: Setting) -> list[Draft]:
             "If not: cut back further or plan again.",
             tools=("tape",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def turn_ends(job: Setting) -> list[Draft]:
@@ -204,22 +269,32 @@ def turn_ends(job: Setting) -> list[Draft]:
     faces = "rivets" if job.riveted else "nuts"
     return [
         Draft(
-            "turn", "turn", 2, "Turn both ends over",
+            "turn",
+            "turn",
+            2,
+            "Turn both ends over",
             (
-                sentence("Here the carry cover faces down. Fold each end back over a bench, never "
-                         f"tighter than round a drum: its carry cover lies up, where the {faces} "
-                         "go. Tie it down."),
-                sentence("Too stiff or too short to fold: work from the pulley cover, bottom "
-                         f"plates on top, {faces} underneath, with room to reach them."),
-                sentence("Carry centreline, arrow, LEFT and RIGHT over the cut to the cover that "
-                         "now lies up."),
+                sentence(
+                    "Here the carry cover faces down. Fold each end back over a bench, never "
+                    f"tighter than round a drum: its carry cover lies up, where the {faces} "
+                    "go. Tie it down."
+                ),
+                sentence(
+                    "Too stiff or too short to fold: work from the pulley cover, bottom "
+                    f"plates on top, {faces} underneath, with room to reach them."
+                ),
+                sentence(
+                    "Carry centreline, arrow, LEFT and RIGHT over the cut to the cover that "
+                    "now lies up."
+                ),
             ),
             (care.LINE_OF_FIRE, care.HANDS),
             hold_point="Each end lies with its carry cover up or is marked PULLEY COVER; both "
             "arrows point with the travel; LEFT is on the same edge of both ends.",
-            people=2, tools=("bench", "ropes", "marker"),
+            people=2,
+            tools=("bench", "ropes", "marker"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def skive(job: Setting) -> list[Draft]:
@@ -229,28 +304,42 @@ def skive(job: Setting) -> list[Draft]:
         return []
     return [
         Draft(
-            "skive", "skive", 2, "Skive where plates must not stand proud",
+            "skive",
+            "skive",
+            2,
+            "Skive where plates must not stand proud",
             (
-                sentence("Scrapers run here and the plates stand {proud} proud. Where the maker's "
-                         "instructions allow it, take the carry cover off under the top plates by "
-                         "that much, on a slope behind them.",
-                         proud=(best.size.proud_height, Kind.LENGTH)),
-                sentence("Leave {left} of rubber on the carcass (common practice, no source): bare "
-                         "cloth holds no plate and lets water in. Less cover than that to spare: "
-                         "do not skive; lift or change the scrapers.",
-                         left=(COVER_LEFT, Kind.LENGTH)),
-                sentence("What is clamped is thinner then: it must still lie in the limits of the "
-                         "size, and the bolts are chosen for it."),
+                sentence(
+                    "Scrapers run here and the plates stand {proud} proud. Where the maker's "
+                    "instructions allow it, take the carry cover off under the top plates by "
+                    "that much, on a slope behind them.",
+                    proud=(best.size.proud_height, Kind.LENGTH),
+                ),
+                sentence(
+                    "Leave {left} of rubber on the carcass (common practice, no source): bare "
+                    "cloth holds no plate and lets water in. Less cover than that to spare: "
+                    "do not skive; lift or change the scrapers.",
+                    left=(COVER_LEFT, Kind.LENGTH),
+                ),
+                sentence(
+                    "What is clamped is thinner then: it must still lie in the limits of the "
+                    "size, and the bolts are chosen for it."
+                ),
             ),
             (care.SKIVING,),
             (
-                Reading("Rubber left on the carcass, both ends", Kind.LENGTH, COVER_LEFT, None, 2,
-                        sentence("{left} or more; only if skived",
-                                 left=(COVER_LEFT, Kind.LENGTH))),
+                Reading(
+                    "Rubber left on the carcass, both ends",
+                    Kind.LENGTH,
+                    COVER_LEFT,
+                    None,
+                    2,
+                    sentence("{left} or more; only if skived", left=(COVER_LEFT, Kind.LENGTH)),
+                ),
             ),
             tools=("skiver", "tape"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def window(job: Setting) -> tuple[float | None, float | None, Sentence]:
@@ -259,8 +348,11 @@ def window(job: Setting) -> tuple[float | None, float | None, Sentence]:
     if best is None:
         return None, None, sentence("no fastener chosen: thickness decides it")
     if best.steps is not None:
-        return None, None, sentence("both ends alike; skive or fill where they differ, by the "
-                                    "maker")  # fmt: skip
+        return (
+            None,
+            None,
+            sentence("both ends alike; skive or fill where they differ, by the maker"),
+        )
     low, high = best.size.thickness
     return low, high, sentence("{low} to {high}", low=(low, Kind.LENGTH), high=(high, Kind.LENGTH))
 
@@ -270,7 +362,9 @@ def _faces(job: Setting) -> list[Sentence]:
     if not job.on_return:
         return []
     return [
-        sentence("Here the carry cover faces down. Left and right in this pack are meant with the "
-                 "carry cover up, facing the travel: seen from above the pulley cover they change "
-                 "sides. Chalk LEFT and RIGHT on both covers.")
-    ]  # fmt: skip
+        sentence(
+            "Here the carry cover faces down. Left and right in this pack are meant with the "
+            "carry cover up, facing the travel: seen from above the pulley cover they change "
+            "sides. Chalk LEFT and RIGHT on both covers."
+        )
+    ]

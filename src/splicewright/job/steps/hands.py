@@ -86,8 +86,11 @@ def longest_way(turns: Sequence[Turn]) -> tuple[int, ...]:
     found: list[int] = []
     at = max((turn.end for turn in turns), default=0.0)
     while at > _SAME:
-        last = max(n for n, turn in enumerate(turns)
-                   if abs(turn.end - at) <= _SAME * max(1.0, at) and turn.start < at)  # fmt: skip
+        last = max(
+            n
+            for n, turn in enumerate(turns)
+            if abs(turn.end - at) <= _SAME * max(1.0, at) and turn.start < at
+        )
         found.append(last)
         at = turns[last].start
     return tuple(reversed(found))

@@ -20,18 +20,24 @@ def look_running(job: Setting) -> list[Draft]:
     del job
     return [
         Draft(
-            "listen", "look", 1, "Look and listen while it runs",
+            "listen",
+            "look",
+            1,
+            "Look and listen while it runs",
             (
-                sentence("From outside the guards, one full turn: clicks, flutter, an edge that "
-                         "lifts, light through a joint, sparks at scrapers. Count the joints by "
-                         "their marks: none is missing from the list, none is new."),
+                sentence(
+                    "From outside the guards, one full turn: clicks, flutter, an edge that "
+                    "lifts, light through a joint, sparks at scrapers. Count the joints by "
+                    "their marks: none is missing from the list, none is new."
+                ),
             ),
             (care.MOVING,),
             hold_point="Every joint of the list was counted in one turn; one that opens in sight "
             "was reported and the belt stopped.",
-            running=True, tools=("radio", "camera"),
+            running=True,
+            tools=("radio", "camera"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def each_joint(job: Setting) -> list[Draft]:
@@ -40,122 +46,197 @@ def each_joint(job: Setting) -> list[Draft]:
     gone = 0.0
     for number, joint in enumerate(sorted(job.work.round, key=lambda j: j.behind.value), 1):
         ahead = job.sheet.found(
-            f"round.{number}.inch", f"belt to pass until {joint.name} comes",
-            joint.behind.value - gone, Kind.DISTANCE, "from one joint to the next", [joint.behind],
+            f"round.{number}.inch",
+            f"belt to pass until {joint.name} comes",
+            joint.behind.value - gone,
+            Kind.DISTANCE,
+            "from one joint to the next",
+            [joint.behind],
             "geometry",
-        )  # fmt: skip
+        )
         gone = joint.behind.value
         made.append(
             Draft(
-                f"joint_{number}", "round", 1, f"Joint {joint.name}",
+                f"joint_{number}",
+                "round",
+                1,
+                f"Joint {joint.name}",
                 (
-                    sentence("Everyone clear, warning; inch {ahead} on until " + joint.name +
-                             " stands at the place. Stop.", ahead=ahead),
-                    sentence("Lock, tag and try again, each with their own lock, before anyone "
-                             "reaches in. The belt stays under tension: nothing on it is loosened "
-                             "and no pin is touched."),
-                    sentence("Both ends plate by plate, from the left: bent, cracked, lost, loose; "
-                             "bolts; loops; pin; belt behind the plates; edges. Write down what "
-                             "was found by plate number; photograph."),
+                    sentence(
+                        "Everyone clear, warning; inch {ahead} on until "
+                        + joint.name
+                        + " stands at the place. Stop.",
+                        ahead=ahead,
+                    ),
+                    sentence(
+                        "Lock, tag and try again, each with their own lock, before anyone "
+                        "reaches in. The belt stays under tension: nothing on it is loosened "
+                        "and no pin is touched."
+                    ),
+                    sentence(
+                        "Both ends plate by plate, from the left: bent, cracked, lost, loose; "
+                        "bolts; loops; pin; belt behind the plates; edges. Write down what "
+                        "was found by plate number; photograph."
+                    ),
                     sentence("Locks off by their owners before the next is brought."),
                 ),
                 (care.ISOLATION, care.HANDS, care.MOVING),
                 (
-                    Reading(f"Pin at its thinnest, {joint.name}", Kind.LENGTH, None, None, 1,
-                            sentence("`splicewright assess` judges it")),
-                    Reading(f"Plates with something found, {joint.name}", Kind.COUNT, None, None,
-                            2, sentence("leading and trailing end")),
+                    Reading(
+                        f"Pin at its thinnest, {joint.name}",
+                        Kind.LENGTH,
+                        None,
+                        None,
+                        1,
+                        sentence("`splicewright assess` judges it"),
+                    ),
+                    Reading(
+                        f"Plates with something found, {joint.name}",
+                        Kind.COUNT,
+                        None,
+                        None,
+                        2,
+                        sentence("leading and trailing end"),
+                    ),
                 ),
                 hold_point="Looked at with the drive locked and tried; everyone is clear and every "
                 "lock is off again.",
-                moves=(Move.LOCK_OUT, Move.LOCKS_OFF), people=2,
+                moves=(Move.LOCK_OUT, Move.LOCKS_OFF),
+                people=2,
                 tools=("locks", "radio", "gauge", "tape", "camera", "marker"),
             )
-        )  # fmt: skip
+        )
     return made
 
 
 def watch(job: Setting) -> list[Draft]:
     """Where the belt runs off: with one place of the machine, or with one piece of belt."""
     stop = job.sheet.found(
-        "tracking.quarter", "time of a quarter turn",
-        job.belt.new_length.value / job.conveyor.speed.value / QUARTERS, Kind.TIME,
-        "length of the loop over speed, over four", [job.belt.new_length, job.conveyor.speed],
+        "tracking.quarter",
+        "time of a quarter turn",
+        job.belt.new_length.value / job.conveyor.speed.value / QUARTERS,
+        Kind.TIME,
+        "length of the loop over speed, over four",
+        [job.belt.new_length, job.conveyor.speed],
         "geometry",
-    )  # fmt: skip
+    )
     return [
         Draft(
-            "chalk", "clear", 0, "Mark the joint and two places",
+            "chalk",
+            "clear",
+            0,
+            "Mark the joint and two places",
             (
-                sentence("Belt stopped, locked and tried. Chalk the joint across the belt. Choose "
-                         "two fixed places on the structure beyond the guards, one on each side: a "
-                         "rule there from which the belt edge is read."),
+                sentence(
+                    "Belt stopped, locked and tried. Chalk the joint across the belt. Choose "
+                    "two fixed places on the structure beyond the guards, one on each side: a "
+                    "rule there from which the belt edge is read."
+                ),
                 sentence("Locks off by their owners, everyone clear."),
             ),
             (care.ISOLATION, care.MOVING),
             hold_point="Joint chalked, both rules can be read from outside the guards, everyone "
             "clear and every lock off.",
-            moves=(Move.LOCK_OUT, Move.LOCKS_OFF), people=2, tools=("locks", "marker", "tape"),
+            moves=(Move.LOCK_OUT, Move.LOCKS_OFF),
+            people=2,
+            tools=("locks", "marker", "tape"),
         ),
         Draft(
-            "watch", "turns", 0, "Read the edge over three turns",
+            "watch",
+            "turns",
+            0,
+            "Read the edge over three turns",
             (
-                sentence(f"Empty belt, {TURNS} turns. From outside the guards read the edge at "
-                         "both places when the chalk passes and every quarter turn after it, "
-                         "{quarter} apart.", quarter=stop),
-                sentence("Off at one place of the machine whatever passes: structure (idlers, "
-                         "pulley, loading, build-up). One piece of belt off wherever it goes: belt "
-                         "or joint. Swing that changes sides where the joint passes: joint out of "
-                         "square. A bowed belt shows over its length."),
+                sentence(
+                    f"Empty belt, {TURNS} turns. From outside the guards read the edge at "
+                    "both places when the chalk passes and every quarter turn after it, "
+                    "{quarter} apart.",
+                    quarter=stop,
+                ),
+                sentence(
+                    "Off at one place of the machine whatever passes: structure (idlers, "
+                    "pulley, loading, build-up). One piece of belt off wherever it goes: belt "
+                    "or joint. Swing that changes sides where the joint passes: joint out of "
+                    "square. A bowed belt shows over its length."
+                ),
                 sentence("Good when empty, bad when loaded: loading."),
             ),
             (care.MOVING,),
             tuple(
-                Reading(f"Edge at {place}, each quarter turn", Kind.LENGTH, None, None,
-                        QUARTERS * TURNS, sentence("compare quarter with quarter, turn with turn"))
+                Reading(
+                    f"Edge at {place}, each quarter turn",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    QUARTERS * TURNS,
+                    sentence("compare quarter with quarter, turn with turn"),
+                )
                 for place in ("place one", "place two")
             ),
             hold_point="The same quarter reads alike in all three turns, or the reason for the "
             "difference is found (load, wind, wet).",
-            running=True, people=2, tools=("radio", "tape"),
+            running=True,
+            people=2,
+            tools=("radio", "tape"),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def cause_of_swing(job: Setting) -> list[Draft]:
     """Belt stopped: the joint or the structure measured, and when to cut again."""
     limits = job.limits
     square = (
-        sentence("Joint to blame: diagonals over the joint, corners to marks {back} on each side. "
-                 "Cut again where they differ by more than {most}, or by more than this machine "
-                 "bears.", back=limits.back, most=limits.diagonals)
+        sentence(
+            "Joint to blame: diagonals over the joint, corners to marks {back} on each side. "
+            "Cut again where they differ by more than {most}, or by more than this machine "
+            "bears.",
+            back=limits.back,
+            most=limits.diagonals,
+        )
         if limits is not None
-        else sentence("Joint to blame: equal lengths marked on both edges from the joint, then "
-                      "both diagonals. Their limit is the plan of that joint or the site's; a new "
-                      "cut is planned as a worn joint made anew.")
-    )  # fmt: skip
+        else sentence(
+            "Joint to blame: equal lengths marked on both edges from the joint, then "
+            "both diagonals. Their limit is the plan of that joint or the site's; a new "
+            "cut is planned as a worn joint made anew."
+        )
+    )
     return [
         Draft(
-            "diagnose", "check", 0, "Measure joint or structure",
+            "diagnose",
+            "check",
+            0,
+            "Measure joint or structure",
             (
                 square,
-                sentence("Structure to blame: string line along it, level across; idlers square to "
-                         "it, pulley level and square, three to five sets before the place first. "
-                         "Move several a little, never one a lot."),
-                sentence("Loading to blame: the chute, not the belt. Never tie, wedge or nudge a "
-                         "running belt straight."),
+                sentence(
+                    "Structure to blame: string line along it, level across; idlers square to "
+                    "it, pulley level and square, three to five sets before the place first. "
+                    "Move several a little, never one a lot."
+                ),
+                sentence(
+                    "Loading to blame: the chute, not the belt. Never tie, wedge or nudge a "
+                    "running belt straight."
+                ),
             ),
             (care.ISOLATION, care.STORED),
             (
-                Reading("Diagonals over the joint", Kind.DISTANCE, None, None, 2,
-                        sentence("equal")),
-                Reading("Belt edge to string line, at the joint and either side", Kind.LENGTH,
-                        None, None, 3, sentence("straight through the joint")),
+                Reading(
+                    "Diagonals over the joint", Kind.DISTANCE, None, None, 2, sentence("equal")
+                ),
+                Reading(
+                    "Belt edge to string line, at the joint and either side",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    3,
+                    sentence("straight through the joint"),
+                ),
             ),
             hold_point="What is to blame is named and what will be done about it is written down.",
-            people=2, tools=("tape", "string"),
+            people=2,
+            tools=("tape", "string"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def unlock(job: Setting) -> list[Draft]:
@@ -163,14 +244,21 @@ def unlock(job: Setting) -> list[Draft]:
     del job
     return [
         Draft(
-            "unlock", "release", 0, "Everyone out, locks off",
+            "unlock",
+            "release",
+            0,
+            "Everyone out, locks off",
             (
-                sentence("Count people and tools, guards back, each takes off their own lock; "
-                         "warning before the start. After anything was moved: watch three turns "
-                         "again."),
+                sentence(
+                    "Count people and tools, guards back, each takes off their own lock; "
+                    "warning before the start. After anything was moved: watch three turns "
+                    "again."
+                ),
             ),
             (care.RESTART,),
             hold_point="People and tools counted, guards on, locks off by their owners.",
-            moves=(Move.LOCKS_OFF,), people=2, tools=("radio",),
+            moves=(Move.LOCKS_OFF,),
+            people=2,
+            tools=("radio",),
         )
-    ]  # fmt: skip
+    ]

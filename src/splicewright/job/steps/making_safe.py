@@ -90,17 +90,23 @@ def _clamp(job: Setting) -> list[Draft]:
     if job.loaded:
         made.append(
             Draft(
-                "unload", "clear", 0, "Unload what is left",
+                "unload",
+                "clear",
+                0,
+                "Unload what is left",
                 (
-                    sentence("From the top of the slope down, from the side, shovel or pump; both "
-                             "clamps watched by one person for that alone."),
+                    sentence(
+                        "From the top of the slope down, from the side, shovel or pump; both "
+                        "clamps watched by one person for that alone."
+                    ),
                 ),
                 (care.LOADED, care.RUN_BACK, care.LINE_OF_FIRE),
                 hold_point="Carry side seen empty over its length, or clamps hold and are watched; "
                 "marks have not moved.",
-                people=2, tools=("shovels", "radio"),
+                people=2,
+                tools=("shovels", "radio"),
             )
-        )  # fmt: skip
+        )
     return made
 
 
@@ -110,73 +116,119 @@ def _release(job: Setting) -> list[Draft]:
     lift = moved.weight if moved.weight is not None else moved.lift
     return [
         Draft(
-            "release", "release", 0,
+            "release",
+            "release",
+            0,
             "Lift and secure the counterweight" if gravity else "Slack the take-up",
             (
-                sentence("Lift the counterweight by {lift}, the most it may need ({gives} of belt; "
-                         "the take-up has {there}). Hang it on tackle rated {tackle} and block it "
-                         "from below without a gap.", lift=lift, gives=moved.take_up,
-                         there=moved.there, tackle=tackle)
+                sentence(
+                    "Lift the counterweight by {lift}, the most it may need ({gives} of belt; "
+                    "the take-up has {there}). Hang it on tackle rated {tackle} and block it "
+                    "from below without a gap.",
+                    lift=lift,
+                    gives=moved.take_up,
+                    there=moved.there,
+                    tackle=tackle,
+                )
                 if gravity and tackle is not None
-                else sentence("Lift the counterweight by {lift}, the most it may need ({gives} of "
-                              "belt; the take-up has {there}), hang and block it. Its weight is "
-                              "not known: find it first.", lift=lift, gives=moved.take_up,
-                              there=moved.there)
+                else sentence(
+                    "Lift the counterweight by {lift}, the most it may need ({gives} of "
+                    "belt; the take-up has {there}), hang and block it. Its weight is "
+                    "not known: find it first.",
+                    lift=lift,
+                    gives=moved.take_up,
+                    there=moved.there,
+                )
                 if gravity
-                else sentence("Let the rope of the winch off by {lift}, the most it may need "
-                              "({gives} of belt; the take-up has {there}), in control; then "
-                              "isolate and lock the winch.", lift=lift, gives=moved.take_up,
-                              there=moved.there)
+                else sentence(
+                    "Let the rope of the winch off by {lift}, the most it may need "
+                    "({gives} of belt; the take-up has {there}), in control; then "
+                    "isolate and lock the winch.",
+                    lift=lift,
+                    gives=moved.take_up,
+                    there=moved.there,
+                )
                 if conveyor.take_up.kind is TakeUpKind.WINCH
-                else sentence("Slack both sides evenly, alternately, by {lift}, the most it may "
-                              "need ({gives} of belt; the take-up has {there}); count the turns "
-                              "of each screw.",
-                              lift=lift, gives=moved.take_up, there=moved.there),
+                else sentence(
+                    "Slack both sides evenly, alternately, by {lift}, the most it may "
+                    "need ({gives} of belt; the take-up has {there}); count the turns "
+                    "of each screw.",
+                    lift=lift,
+                    gives=moved.take_up,
+                    there=moved.there,
+                ),
                 *moved.says[:3],
                 *moved.says[4:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
-            hold_point=("Counterweight hangs on its tackle and stands on its blocks; belt slack at "
-                        "the take-up pulley; clamp marks have not moved.") if gravity
+            hold_point=(
+                "Counterweight hangs on its tackle and stands on its blocks; belt slack at "
+                "the take-up pulley; clamp marks have not moved."
+            )
+            if gravity
             else "Belt slack at the take-up pulley; clamp marks have not moved.",
-            moves=(Move.RELEASE,), people=2, tools=("tackle",) if gravity else ("tape", "spanners"),
+            moves=(Move.RELEASE,),
+            people=2,
+            tools=("tackle",) if gravity else ("tape", "spanners"),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _draw(job: Setting) -> list[Draft]:
     stopped, moved = job.stopped, job.stopped.movement
     return [
         Draft(
-            "slack", "slack", 0, "Pull slack to the place of work",
+            "slack",
+            "slack",
+            0,
+            "Pull slack to the place of work",
             (
-                sentence("Set pulling clamps and one hoist at each edge, inside the restraining "
-                         "clamps, each rated {rating} or more: one may have to carry all.",
-                         rating=stopped.ratings.hoists),
-                sentence("Pull both sides evenly until the belt between them hangs in a loop: up "
-                         "to {pull} together, {travel} of travel. If a hoist has less travel, "
-                         "take up the chains and hook on again.", pull=stopped.bounds.draw.largest,
-                         travel=moved.hoists),
-                sentence("The clamps move towards the place of work and their chains hang "
-                         "slack: the next step takes them up."),
+                sentence(
+                    "Set pulling clamps and one hoist at each edge, inside the restraining "
+                    "clamps, each rated {rating} or more: one may have to carry all.",
+                    rating=stopped.ratings.hoists,
+                ),
+                sentence(
+                    "Pull both sides evenly until the belt between them hangs in a loop: up "
+                    "to {pull} together, {travel} of travel. If a hoist has less travel, "
+                    "take up the chains and hook on again.",
+                    pull=stopped.bounds.draw.largest,
+                    travel=moved.hoists,
+                ),
+                sentence(
+                    "The clamps move towards the place of work and their chains hang "
+                    "slack: the next step takes them up."
+                ),
             ),
             (care.LINE_OF_FIRE, care.LIFTING),
             hold_point="Belt between the pulling clamps hangs slack. Nobody is in line with it.",
-            moves=(Move.SET_HOISTS, Move.DRAW), people=2, tools=("hoists",),
+            moves=(Move.SET_HOISTS, Move.DRAW),
+            people=2,
+            tools=("hoists",),
         ),
         Draft(
-            "chains", "chains", 0, "Take up the chains",
+            "chains",
+            "chains",
+            0,
+            "Take up the chains",
             (
-                sentence("Shorten the chains of both restraining clamps until they are tight, then "
-                         "ease the hoists a notch at a time until the chains bear."),
-                sentence("Look at clamps, chains and anchors now that they carry load, from the "
-                         f"side, and at the marks for {CREEP}."),
-                sentence("Leave the hoists hooked on and snug: they catch the belt if a clamp "
-                         "slips."),
+                sentence(
+                    "Shorten the chains of both restraining clamps until they are tight, then "
+                    "ease the hoists a notch at a time until the chains bear."
+                ),
+                sentence(
+                    "Look at clamps, chains and anchors now that they carry load, from the "
+                    f"side, and at the marks for {CREEP}."
+                ),
+                sentence(
+                    "Leave the hoists hooked on and snug: they catch the belt if a clamp slips."
+                ),
             ),
             (care.CLAMP, care.LINE_OF_FIRE),
             hold_point="Both chains bear, their anchors seen under load; marks have not moved; "
             "hoists snug; belt between hangs slack. Only now may the belt be opened.",
-            moves=(Move.TAKE_UP_CHAINS,), people=2, tools=("hoists",),
+            moves=(Move.TAKE_UP_CHAINS,),
+            people=2,
+            tools=("hoists",),
         ),
-    ]  # fmt: skip
+    ]

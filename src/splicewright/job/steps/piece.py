@@ -17,39 +17,70 @@ def piece(job: Setting) -> list[Draft]:
     layout, best, insert = job.layout, job.candidate, job.work.insert
     plates = layout.count * best.size.bolts_per_plate * 2 if best and layout and job.hinged else 0
     text = [
-        sentence("Lay the piece flat. Same class and plies as the belt; its thickness within the "
-                 "limits of the plates; carry cover up."),
-        sentence("Centreline through five midpoints or more; stretch a string along one edge: a "
-                 "bowed piece is refused or turned so that the bows cancel."),
-        sentence("Cut both ends square to the piece's own centreline, {insert} cut line to cut "
-                 "line, by the same template and curve as the belt's ends.", insert=insert),
-        sentence("Mark it: CARRY COVER, arrow with the travel, LEFT and RIGHT on both covers. Its "
-                 "front end is a trailing end, its back end a leading end: the offsets of the "
-                 "plates are mirrored so that the loops mesh."),
-    ]  # fmt: skip
+        sentence(
+            "Lay the piece flat. Same class and plies as the belt; its thickness within the "
+            "limits of the plates; carry cover up."
+        ),
+        sentence(
+            "Centreline through five midpoints or more; stretch a string along one edge: a "
+            "bowed piece is refused or turned so that the bows cancel."
+        ),
+        sentence(
+            "Cut both ends square to the piece's own centreline, {insert} cut line to cut "
+            "line, by the same template and curve as the belt's ends.",
+            insert=insert,
+        ),
+        sentence(
+            "Mark it: CARRY COVER, arrow with the travel, LEFT and RIGHT on both covers. Its "
+            "front end is a trailing end, its back end a leading end: the offsets of the "
+            "plates are mirrored so that the loops mesh."
+        ),
+    ]
     if plates:
-        text.append(sentence("Build the half joints on both its ends now, as the steps for the "
-                             "belt's ends say. Go over their nuts before the stop: they have "
-                             "settled by then."))  # fmt: skip
+        text.append(
+            sentence(
+                "Build the half joints on both its ends now, as the steps for the "
+                "belt's ends say. Go over their nuts before the stop: they have "
+                "settled by then."
+            )
+        )
     elif job.plated:
         text.append(sentence("Punch both ends now, through the template of the plates."))
     return [
         Draft(
-            "piece", "piece", plates, "Prepare the piece, before the stop", tuple(text),
+            "piece",
+            "piece",
+            plates,
+            "Prepare the piece, before the stop",
+            tuple(text),
             (care.CUTTING, care.LIFTING),
             (
-                Reading("Length of the piece, cut line to cut line", Kind.DISTANCE, None, None, 2,
-                        sentence("planned {insert}, left and right alike", insert=insert)),
-                Reading("Bow of the piece, string to edge at its middle", Kind.LENGTH, None, None,
-                        1, sentence("limit by the maker or the site; no published value")),
+                Reading(
+                    "Length of the piece, cut line to cut line",
+                    Kind.DISTANCE,
+                    None,
+                    None,
+                    2,
+                    sentence("planned {insert}, left and right alike", insert=insert),
+                ),
+                Reading(
+                    "Bow of the piece, string to edge at its middle",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    1,
+                    sentence("limit by the maker or the site; no published value"),
+                ),
                 Reading("Thickness of the piece", Kind.LENGTH, low, high, 5, limit),
             ),
             hold_point="Cover, arrow, LEFT and RIGHT marked on both covers of the piece; length "
             "and squareness checked by a second person.",
-            running=True, people=2, outside=True,
+            running=True,
+            people=2,
+            outside=True,
             tools=("knife", "tape", "marker", "batten", *_tools(job)),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _tools(job: Setting) -> tuple[str, ...]:

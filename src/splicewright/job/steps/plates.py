@@ -26,28 +26,48 @@ def lay_out(job: Setting) -> list[Draft]:
         return []
     emergency = job.work.job is JobKind.EMERGENCY
     pinned = (
-        (sentence(f"Hinge pin and {job.words.wear_sleeve} against the belt: {{pin}} and {{liner}} "
-                  "long.", pin=lengths.pin, liner=lengths.liner),)
-        if lengths.pin is not None and lengths.liner is not None else ()
-    )  # fmt: skip
+        (
+            sentence(
+                f"Hinge pin and {job.words.wear_sleeve} against the belt: {{pin}} and {{liner}} "
+                "long.",
+                pin=lengths.pin,
+                liner=lengths.liner,
+            ),
+        )
+        if lengths.pin is not None and lengths.liner is not None
+        else ()
+    )
     strips = (
-        (sentence(f"Cut {lengths.seating_strips} {job.words.bedding_strip}s, {{strip}} each, one "
-                  "end pointed.", strip=lengths.seating_strip),)
-        if lengths.seating_strip is not None and not emergency else ()
-    )  # fmt: skip
+        (
+            sentence(
+                f"Cut {lengths.seating_strips} {job.words.bedding_strip}s, {{strip}} each, one "
+                "end pointed.",
+                strip=lengths.seating_strip,
+            ),
+        )
+        if lengths.seating_strip is not None and not emergency
+        else ()
+    )
     held = "rivets" if job.riveted else "bolts and nuts"
     counted = (
-        sentence(f"On the bench, away from the belt: count plates, {held} against the parts list, "
-                 "in the order of the drawing, each end by itself. Bent ones aside."),
-    )  # fmt: skip
+        sentence(
+            f"On the bench, away from the belt: count plates, {held} against the parts list, "
+            "in the order of the drawing, each end by itself. Bent ones aside."
+        ),
+    )
     return [
         Draft(
-            "lay_out", "lay out", 0, "Lay out the parts on the bench",
-            (*counted, *pinned, *strips), (care.CUTTING,),
+            "lay_out",
+            "lay out",
+            0,
+            "Lay out the parts on the bench",
+            (*counted, *pinned, *strips),
+            (care.CUTTING,),
             tools=("bench", "knife", "tape"),
-            after=("place",) if emergency else ("whole",), by="couple" if emergency else "seat",
+            after=("place",) if emergency else ("whole",),
+            by="couple" if emergency else "seat",
         )
-    ]  # fmt: skip
+    ]
 
 
 def punch(job: Setting) -> list[Draft]:
@@ -58,22 +78,32 @@ def punch(job: Setting) -> list[Draft]:
     holes = len(layout.leading.holes)
     return [
         Draft(
-            "punch", "punch", holes * 2, "Punch the holes",
+            "punch",
+            "punch",
+            holes * 2,
+            "Punch the holes",
             (
-                sentence("Template on the centreline and cut line; correct end and correct face "
-                         "up."),
-                sentence(f"{holes} holes ⌀ {{hole}} in each end. Punch them. Never burn or drill "
-                         "oversize: cut plies tear.", hole=layout.hole),
-                sentence("One plate of each end out of the hole line by {limit} uses up a tenth of "
-                         "the margin, by {tape} {cost} of it: punch through the template only.",
-                         limit=limits.hole_line.smallest, tape=(READING, Kind.LENGTH),
-                         cost=limits.hole_line_cost),
+                sentence(
+                    "Template on the centreline and cut line; correct end and correct face up."
+                ),
+                sentence(
+                    f"{holes} holes ⌀ {{hole}} in each end. Punch them. Never burn or drill "
+                    "oversize: cut plies tear.",
+                    hole=layout.hole,
+                ),
+                sentence(
+                    "One plate of each end out of the hole line by {limit} uses up a tenth of "
+                    "the margin, by {tape} {cost} of it: punch through the template only.",
+                    limit=limits.hole_line.smallest,
+                    tape=(READING, Kind.LENGTH),
+                    cost=limits.hole_line_cost,
+                ),
             ),
             (care.PUNCH,),
             hold_point="First and last hole measured from the centreline against the drawing.",
             tools=("template", "punch", "tape"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def bring_together(job: Setting) -> list[Draft]:
@@ -82,27 +112,47 @@ def bring_together(job: Setting) -> list[Draft]:
         return []
     return [
         Draft(
-            "butt", "couple", 0, "Butt the ends on the bench",
+            "butt",
+            "couple",
+            0,
+            "Butt the ends on the bench",
             (
-                sentence("Draw evenly on both sides, up to {pull} together, until the ends butt "
-                         "square without a gap over a bench; edges in line. Fix both to the bench.",
-                         pull=job.stopped.bounds.draw.largest),
-                *(() if job.joints == 1 else (
-                    sentence("Two joints: lay the piece in with a sling and butt it to the end "
-                             "that moves least; build that joint whole, as the next steps say. "
-                             "Then butt and build the other."),)),
-                *(() if not job.on_return else (
-                    sentence("Ends turned over are laid back first: they butt as they will run, "
-                             "carry cover down, worked from above and below."),)),
+                sentence(
+                    "Draw evenly on both sides, up to {pull} together, until the ends butt "
+                    "square without a gap over a bench; edges in line. Fix both to the bench.",
+                    pull=job.stopped.bounds.draw.largest,
+                ),
+                *(
+                    ()
+                    if job.joints == 1
+                    else (
+                        sentence(
+                            "Two joints: lay the piece in with a sling and butt it to the end "
+                            "that moves least; build that joint whole, as the next steps say. "
+                            "Then butt and build the other."
+                        ),
+                    )
+                ),
+                *(
+                    ()
+                    if not job.on_return
+                    else (
+                        sentence(
+                            "Ends turned over are laid back first: they butt as they will run, "
+                            "carry cover down, worked from above and below."
+                        ),
+                    )
+                ),
                 sentence("The hoists hold them until the last plate is on."),
             ),
             (care.LINE_OF_FIRE, care.HANDS),
             hold_point="Ends butted over the whole width, both hoists hold, edges in line, carry "
             "cover on the same side of both.",
-            moves=(Move.BRING_TOGETHER,), people=2,
+            moves=(Move.BRING_TOGETHER,),
+            people=2,
             tools=("hoists", "bench") if job.joints == 1 else ("hoists", "bench", "slings"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def seat(job: Setting) -> list[Draft]:
@@ -113,55 +163,85 @@ def seat(job: Setting) -> list[Draft]:
     hinged = job.hinged
     plates = "strip" if layout.strip else "plates"
     text = (
-        sentence(f"Thread one {best.words.bedding_strip} under the top and one under the bottom "
-                 "plates.")
+        sentence(
+            f"Thread one {best.words.bedding_strip} under the top and one under the bottom plates."
+        )
         if hinged
-        else sentence("Bottom plates under the joint, one across both ends, bolts up through "
-                      "both."),
-        sentence(f"Set the {plates}: {_pieces(layout)}. " + (
-            "Rivets from the pulley cover, points on the carry cover." if job.riveted
-            else "Bolts from the pulley cover, heads locked in the bottom plates, nuts on the "
-                 "carry cover.")),
-        *(() if not job.on_return or job.riveted else (
-            sentence("Ends that were not turned over: the bottom plates lie above, bolts go down "
-                     "through them, nuts are run on from below, on the carry cover."),)),
-        sentence(f"Setting pin through the loops, {best.words.spacer}s on; the pin must turn by "
-                 "hand.")
+        else sentence(
+            "Bottom plates under the joint, one across both ends, bolts up through both."
+        ),
+        sentence(
+            f"Set the {plates}: {_pieces(layout)}. "
+            + (
+                "Rivets from the pulley cover, points on the carry cover."
+                if job.riveted
+                else "Bolts from the pulley cover, heads locked in the bottom plates, nuts on the "
+                "carry cover."
+            )
+        ),
+        *(
+            ()
+            if not job.on_return or job.riveted
+            else (
+                sentence(
+                    "Ends that were not turned over: the bottom plates lie above, bolts go down "
+                    "through them, nuts are run on from below, on the carry cover."
+                ),
+            )
+        ),
+        sentence(
+            f"Setting pin through the loops, {best.words.spacer}s on; the pin must turn by hand."
+        )
         if hinged
         else sentence("Top plates on, nuts run on by hand: middle, edges, then the rest."),
-        sentence("Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} "
-                 "right.",
-                 ll=(layout.leading.setback_left, Kind.LENGTH),
-                 lr=(layout.leading.setback_right, Kind.LENGTH),
-                 tl=(layout.trailing.setback_left, Kind.LENGTH),
-                 tr=(layout.trailing.setback_right, Kind.LENGTH)),
-    )  # fmt: skip
+        sentence(
+            "Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} right.",
+            ll=(layout.leading.setback_left, Kind.LENGTH),
+            lr=(layout.leading.setback_right, Kind.LENGTH),
+            tl=(layout.trailing.setback_left, Kind.LENGTH),
+            tr=(layout.trailing.setback_right, Kind.LENGTH),
+        ),
+    )
     bolts = layout.count * best.size.bolts_per_plate * 2 * (1 if hinged else job.joints)
     pins = () if hinged else (Move.PIN,)
     return [
-        Draft("seat", "seat", bolts,
-              "Set plates and rivets" if job.riveted else "Set plates and bolts", text,
-              (care.HANDS,), tools=("setting",) if hinged else ()),
+        Draft(
+            "seat",
+            "seat",
+            bolts,
+            "Set plates and rivets" if job.riveted else "Set plates and bolts",
+            text,
+            (care.HANDS,),
+            tools=("setting",) if hinged else (),
+        ),
         *(_set_rivets(bolts, pins) if job.riveted else _tighten(best, limits, bolts, pins)),
-    ]  # fmt: skip
+    ]
 
 
 def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
     return [
         Draft(
-            "rivet", "rivet", rivets, "Set the rivets",
+            "rivet",
+            "rivet",
+            rivets,
+            "Set the rivets",
             (
-                sentence("One plate in the middle, one at each edge, then all the rest from the "
-                         "middle outwards."),
-                sentence("Guide block on the plate, setter square on the rivet, anvil tight under "
-                         "it; a rivet that leans or splits comes out and a new one goes in."),
+                sentence(
+                    "One plate in the middle, one at each edge, then all the rest from the "
+                    "middle outwards."
+                ),
+                sentence(
+                    "Guide block on the plate, setter square on the rivet, anvil tight under "
+                    "it; a rivet that leans or splits comes out and a new one goes in."
+                ),
             ),
             (care.PUNCH,),
             hold_point="Every rivet set full; plates drawn into both covers along the whole row; "
             "no plate tilted.",
-            moves=moves, tools=("rivet",),
+            moves=moves,
+            tools=("rivet",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _tighten(
@@ -190,33 +270,55 @@ def _tighten(
     )
     return [
         Draft(
-            "tighten", "tighten", bolts, "Tighten in order",
+            "tighten",
+            "tighten",
+            bolts,
+            "Tighten in order",
             (
-                sentence(f"Run all nuts down until {{stand_out}} of bolt stands out ({source}).",
-                         stand_out=(stand_out, Kind.LENGTH)),
-                sentence("Then one plate in the middle, one at each edge, then all the rest from "
-                         "the middle outwards."),
+                sentence(
+                    f"Run all nuts down until {{stand_out}} of bolt stands out ({source}).",
+                    stand_out=(stand_out, Kind.LENGTH),
+                ),
+                sentence(
+                    "Then one plate in the middle, one at each edge, then all the rest from "
+                    "the middle outwards."
+                ),
                 torque,
             ),
             (care.TOOLS,),
-            (Reading("Torque at the last round", Kind.TORQUE, *torque_window(size, limits), 2,
-                     torque_limit),),
+            (
+                Reading(
+                    "Torque at the last round",
+                    Kind.TORQUE,
+                    *torque_window(size, limits),
+                    2,
+                    torque_limit,
+                ),
+            ),
             hold_point="Teeth through the pulley cover over the whole row; carry cover raised "
             "evenly behind the top plates; no plate tilted; no bolt head turned.",
-            moves=moves, tools=("wrench",),
+            moves=moves,
+            tools=("wrench",),
         ),
         Draft(
-            "break", "break", bolts, "Break off the bolt ends",
+            "break",
+            "break",
+            bolts,
+            "Break off the bolt ends",
             (
-                sentence("Press the breaker hard down on the nut. Catch the ends. File or grind "
-                         "the stub level with the nut."),
-                sentence("Do not peen it now: a peened nut cannot be gone over. Where the maker "
-                         "asks for peening, do it after the last tightening."),
+                sentence(
+                    "Press the breaker hard down on the nut. Catch the ends. File or grind "
+                    "the stub level with the nut."
+                ),
+                sentence(
+                    "Do not peen it now: a peened nut cannot be gone over. Where the maker "
+                    "asks for peening, do it after the last tightening."
+                ),
             ),
             (care.BOLT_ENDS, care.HOT),
             tools=("breaker",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _pieces(layout: Layout) -> str:
@@ -241,35 +343,51 @@ def couple(job: Setting) -> list[Draft]:
         return []
     last = "Bring the ends together, pin" if job.joints == 1 else "Close the second joint, pin"
     turned = (
-        (sentence("Ends turned over are turned back first: carry cover down, arrows with the "
-                  "travel."),)
-        if job.on_return and job.work.job.joins else ()
-    )  # fmt: skip
+        (
+            sentence(
+                "Ends turned over are turned back first: carry cover down, arrows with the travel."
+            ),
+        )
+        if job.on_return and job.work.job.joins
+        else ()
+    )
     return [
         Draft(
-            "couple", "couple", 1, last,
+            "couple",
+            "couple",
+            1,
+            last,
             (
                 *turned,
-                sentence("Draw evenly on both sides, up to {pull} together, until the loops "
-                         "mesh; edges in line. The chains hang slack as the ends come in.",
-                         pull=job.stopped.bounds.draw.largest),
+                sentence(
+                    "Draw evenly on both sides, up to {pull} together, until the loops "
+                    "mesh; edges in line. The chains hang slack as the ends come in.",
+                    pull=job.stopped.bounds.draw.largest,
+                ),
                 *_pin(job),
             ),
             (care.HANDS, care.LINE_OF_FIRE),
             hold_point="Carry cover on the same side of both ends, arrows point one way. Pin turns "
             "freely, ends inside both plate edges, both retainers locked.",
-            moves=(Move.BRING_TOGETHER, Move.PIN), people=2, tools=("hoists",),
+            moves=(Move.BRING_TOGETHER, Move.PIN),
+            people=2,
+            tools=("hoists",),
         ),
         Draft(
-            "trim", "trim", 0, "Trim",
+            "trim",
+            "trim",
+            0,
+            "Trim",
             (
-                sentence(f"{job.words.wear_sleeve.capitalize()} and {job.words.bedding_strip}s "
-                         "flush; nothing may stand past the belt edge."),
+                sentence(
+                    f"{job.words.wear_sleeve.capitalize()} and {job.words.bedding_strip}s "
+                    "flush; nothing may stand past the belt edge."
+                ),
             ),
             (care.CUTTING,),
             tools=("knife",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def couple_first(job: Setting) -> list[Draft]:
@@ -278,32 +396,43 @@ def couple_first(job: Setting) -> list[Draft]:
         return []
     return [
         Draft(
-            "couple_first", "couple", 0, "Pin the first joint of the piece",
+            "couple_first",
+            "couple",
+            0,
+            "Pin the first joint of the piece",
             (
-                sentence("Lay the piece in by hand or with a sling, never with the hoists that "
-                         "hold the belt: carry cover and arrow as the belt's."),
-                sentence("Pin it to the end that moves least; the other end of the piece lies "
-                         "towards the hoists."),
+                sentence(
+                    "Lay the piece in by hand or with a sling, never with the hoists that "
+                    "hold the belt: carry cover and arrow as the belt's."
+                ),
+                sentence(
+                    "Pin it to the end that moves least; the other end of the piece lies "
+                    "towards the hoists."
+                ),
                 *_pin(job),
             ),
             (care.HANDS, care.LIFTING),
             hold_point="The piece lies with its covers and arrow as the belt's, LEFT on the same "
             "edge. First pin turns freely, both its retainers locked.",
-            people=2, tools=("slings",),
+            people=2,
+            tools=("slings",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _pin(job: Setting) -> tuple[Sentence, ...]:
     lengths = job.lengths
     assert lengths is not None and lengths.pin is not None and lengths.liner is not None
     return (
-        sentence(f"{job.words.wear_sleeve.capitalize()} of {{liner}} through the meshed loops, "
-                 "then the hinge pin of {pin}, pushed, never hammered hard: a pin that jams means "
-                 "loops out of line.",
-                 liner=lengths.liner, pin=lengths.pin),
+        sentence(
+            f"{job.words.wear_sleeve.capitalize()} of {{liner}} through the meshed loops, "
+            "then the hinge pin of {pin}, pushed, never hammered hard: a pin that jams means "
+            "loops out of line.",
+            liner=lengths.liner,
+            pin=lengths.pin,
+        ),
         sentence(f"{lengths.retainers} pin retainers, one at each end."),
-    )  # fmt: skip
+    )
 
 
 def go_over(job: Setting) -> list[Draft]:
@@ -320,25 +449,39 @@ def go_over(job: Setting) -> list[Draft]:
     bolts = layout.count * best.size.bolts_per_plate * (2 if job.hinged else 1) * job.joints
     return [
         Draft(
-            "again", "go over", bolts, "Go over the nuts",
+            "again",
+            "go over",
+            bolts,
+            "Go over the nuts",
             (
-                sentence("Rubber gives way: {kept} of the clamp force is left after {soonest} "
-                         "where it gives most, {likely} typically. Go over every nut as late as "
-                         "the window allows before the take-up pulls, in the same order.",
-                         kept=(KEPT_CLAMP, Kind.SHARE), soonest=soonest, likely=likely),
-                sentence("Nuts must still turn: nothing is peened before the re-tightening after "
-                         "the first shift."),
+                sentence(
+                    "Rubber gives way: {kept} of the clamp force is left after {soonest} "
+                    "where it gives most, {likely} typically. Go over every nut as late as "
+                    "the window allows before the take-up pulls, in the same order.",
+                    kept=(KEPT_CLAMP, Kind.SHARE),
+                    soonest=soonest,
+                    likely=likely,
+                ),
+                sentence(
+                    "Nuts must still turn: nothing is peened before the re-tightening after "
+                    "the first shift."
+                ),
             ),
             (care.TOOLS,),
             (
-                Reading("Torque when gone over", Kind.TORQUE, *torque_window(best.size, limits), 2,
-                        sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
-                        if best.size.seat_torque is not None
-                        else sentence("by the maker's instructions")),
+                Reading(
+                    "Torque when gone over",
+                    Kind.TORQUE,
+                    *torque_window(best.size, limits),
+                    2,
+                    sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
+                    if best.size.seat_torque is not None
+                    else sentence("by the maker's instructions"),
+                ),
             ),
             tools=("wrench",),
         )
-    ]  # fmt: skip
+    ]
 
 
 def check(job: Setting) -> list[Draft]:
@@ -348,14 +491,15 @@ def check(job: Setting) -> list[Draft]:
     names = ("check",) if job.joints == 1 else ("check", "check_second")
     return [
         Draft(
-            key, "check", 0,
+            key,
+            "check",
+            0,
             "Acceptance check" + ("" if job.joints == 1 else f", {('first', 'second')[n]} joint"),
-            (
-                sentence("Fill in the acceptance sheet: one person who built it, one who did not."),
-            ),
+            (sentence("Fill in the acceptance sheet: one person who built it, one who did not."),),
             (),
             hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
-            people=2, tools=("tape", "wrench") if not job.riveted else ("tape",),
+            people=2,
+            tools=("tape", "wrench") if not job.riveted else ("tape",),
         )
         for n, key in enumerate(names)
-    ]  # fmt: skip
+    ]

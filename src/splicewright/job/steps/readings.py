@@ -30,24 +30,44 @@ class Reading:
 def square_check(limits: MakingLimits | None) -> Sentence:
     """How the square line is drawn and checked."""
     if limits is None:
-        return sentence("Square line across from the centreline. Check with two equal lengths "
-                        "from a point on the centreline to its ends. Mark both ends.")  # fmt: skip
-    return sentence("Square line across from the centreline. Check with two equal lengths from a "
-                    "point on the centreline, {back} behind the line, to its left and right end. "
-                    "Mark both ends.", back=limits.back)  # fmt: skip
+        return sentence(
+            "Square line across from the centreline. Check with two equal lengths "
+            "from a point on the centreline to its ends. Mark both ends."
+        )
+    return sentence(
+        "Square line across from the centreline. Check with two equal lengths from a "
+        "point on the centreline, {back} behind the line, to its left and right end. "
+        "Mark both ends.",
+        back=limits.back,
+    )
 
 
 def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
     """Two lengths that should be equal, and how far they may differ."""
     if limit is None:
-        return (Reading(what, Kind.LENGTH, None, None, 2,
-                        sentence("equal; limit by the maker, no published value")),)  # fmt: skip
+        return (
+            Reading(
+                what,
+                Kind.LENGTH,
+                None,
+                None,
+                2,
+                sentence("equal; limit by the maker, no published value"),
+            ),
+        )
     finer = "" if limit.value >= READING else ", finer than a tape reads: by template only"
     return (
         Reading(what, Kind.LENGTH, None, None, 2, sentence("equal")),
-        Reading("Their difference", Kind.LENGTH, 0.0, limit.value, 1,
-                sentence("at most {limit}" + finer + f" ({DERIVED})", limit=limit), of_pair=True),
-    )  # fmt: skip
+        Reading(
+            "Their difference",
+            Kind.LENGTH,
+            0.0,
+            limit.value,
+            1,
+            sentence("at most {limit}" + finer + f" ({DERIVED})", limit=limit),
+            of_pair=True,
+        ),
+    )
 
 
 def torque_window(size: Size, limits: MakingLimits) -> tuple[float | None, float | None]:

@@ -19,32 +19,45 @@ def may_it_run(job: Setting) -> list[Draft]:
     """Whether this repair will do at all."""
     joint = job.work.job is JobKind.EMERGENCY
     never = (
-        sentence("Not when: the carcass is torn behind the bolts, holes are pulled to the end, "
-                 "loops are worn through over the width, the joint opens in sight, or people work "
-                 "below. Then the joint is made anew.")
-        if joint else
-        sentence("Not when: plies or cords are broken across more of the width than the remaining "
-                 "belt bears (below), the rip runs on under load, or fire or burning belt is "
-                 "suspected. Then a piece is inserted or the belt replaced.")
-    )  # fmt: skip
+        sentence(
+            "Not when: the carcass is torn behind the bolts, holes are pulled to the end, "
+            "loops are worn through over the width, the joint opens in sight, or people work "
+            "below. Then the joint is made anew."
+        )
+        if joint
+        else sentence(
+            "Not when: plies or cords are broken across more of the width than the remaining "
+            "belt bears (below), the rip runs on under load, or fire or burning belt is "
+            "suspected. Then a piece is inserted or the belt replaced."
+        )
+    )
     return [
         Draft(
-            "may", "look", 1, "Decide: will this repair do?",
+            "may",
+            "look",
+            1,
+            "Decide: will this repair do?",
             (
-                sentence("Look at both covers, belt stopped, from outside. Photograph. "
-                         "`splicewright assess` says what the damaged joint carries.")
-                if joint else
-                sentence("Look at both covers over the whole length of the damage, belt stopped, "
-                         "from outside. Photograph."),
+                sentence(
+                    "Look at both covers, belt stopped, from outside. Photograph. "
+                    "`splicewright assess` says what the damaged joint carries."
+                )
+                if joint
+                else sentence(
+                    "Look at both covers over the whole length of the damage, belt stopped, "
+                    "from outside. Photograph."
+                ),
                 never,
                 *_width_said(job),
             ),
             (care.MOVING,),
             hold_point="The person whom the site's rules name has decided that this repair will "
             "do, and for how long.",
-            running=True, people=2, tools=("camera", "radio"),
+            running=True,
+            people=2,
+            tools=("camera", "radio"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _width_said(job: Setting) -> tuple[Sentence, ...]:
@@ -52,9 +65,14 @@ def _width_said(job: Setting) -> tuple[Sentence, ...]:
         return ()
     share, tension = width_left(job)
     return (
-        sentence("{width} of width lost leaves {share} of it: the running pull rises to {tension} "
-                 "on what is left.", width=job.work.damage_width, share=share, tension=tension),
-    )  # fmt: skip
+        sentence(
+            "{width} of width lost leaves {share} of it: the running pull rises to {tension} "
+            "on what is left.",
+            width=job.work.damage_width,
+            share=share,
+            tension=tension,
+        ),
+    )
 
 
 def emergency(job: Setting) -> list[Draft]:
@@ -64,46 +82,64 @@ def emergency(job: Setting) -> list[Draft]:
         return []
     made = [
         Draft(
-            "open", "open", 0, "Draw the old pin",
+            "open",
+            "open",
+            0,
+            "Draw the old pin",
             (
-                sentence("Draw the pin by hand, from the side. A pin that does not slide is still "
-                         "loaded: stop, and draw more slack. A broken one comes out at both edges; "
-                         "a piece that stays is pushed on with the new pin."),
+                sentence(
+                    "Draw the pin by hand, from the side. A pin that does not slide is still "
+                    "loaded: stop, and draw more slack. A broken one comes out at both edges; "
+                    "a piece that stays is pushed on with the new pin."
+                ),
                 sentence("Look at every loop and hole of both ends."),
             ),
             (care.LINE_OF_FIRE, care.HANDS),
             hold_point="Both ends lie still, both chains bear. Loops are whole over the width and "
             "no hole is pulled; else: make the joint anew.",
-            moves=(Move.OPEN,), people=2, tools=("gauge",),
+            moves=(Move.OPEN,),
+            people=2,
+            tools=("gauge",),
         )
-    ]  # fmt: skip
+    ]
     if job.work.damage is Damage.PLATES:
         count = plates_lost(job.work, best.size.pitch, job.layout.count if job.layout else 1)
         per = best.size.bolts_per_plate
         made.append(
             Draft(
-                "plates", "plates", count, "Replace the damaged plates",
+                "plates",
+                "plates",
+                count,
+                "Replace the damaged plates",
                 (
-                    sentence(f"Up to {count} plates ({{width}} of width). Take off bent, cracked "
-                             f"and loose ones, {per} bolts each; never use an old bolt again.",
-                             width=job.work.damage_width or job.conveyor.belt.width),
-                    sentence("New plates on sound holes only, loops in line on the setting pin. A "
-                             "torn corner: cut it back to a notch; that width counts as lost, and "
-                             "the plan is asked again."),
+                    sentence(
+                        f"Up to {count} plates ({{width}} of width). Take off bent, cracked "
+                        f"and loose ones, {per} bolts each; never use an old bolt again.",
+                        width=job.work.damage_width or job.conveyor.belt.width,
+                    ),
+                    sentence(
+                        "New plates on sound holes only, loops in line on the setting pin. A "
+                        "torn corner: cut it back to a notch; that width counts as lost, and "
+                        "the plan is asked again."
+                    ),
                     sentence("Tighten the new bolts in order, then every bolt beside them."),
                 ),
                 (care.HANDS, care.TOOLS),
                 (
-                    Reading("Torque of the new bolts", Kind.TORQUE,
-                            *torque_window(best.size, limits), 2,
-                            sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
-                            if best.size.seat_torque is not None
-                            else sentence("by the maker's instructions")),
+                    Reading(
+                        "Torque of the new bolts",
+                        Kind.TORQUE,
+                        *torque_window(best.size, limits),
+                        2,
+                        sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
+                        if best.size.seat_torque is not None
+                        else sentence("by the maker's instructions"),
+                    ),
                 ),
                 hold_point="Every new plate seated and tight on sound belt; loops in one line.",
                 tools=("wrench", "setting", "gauge"),
             )
-        )  # fmt: skip
+        )
     return made
 
 
@@ -112,48 +148,80 @@ def limits(job: Setting) -> list[Draft]:
     asked = job.work.job is JobKind.EMERGENCY
     return [
         Draft(
-            "limits", "record", 0, "Limits, expiry, who is told",
+            "limits",
+            "record",
+            0,
+            "Limits, expiry, who is told",
             (
-                sentence("Load, start and speed as decided; no start under load." if asked else
-                         "Limits as decided: load, speed, how often it is looked at."),
-                sentence("A date and a number of running hours after which it stops, whatever it "
-                         "looks like then; first look after one hour of running."),
-                sentence("Tell in person: control room, shift leader, maintenance planner, who "
-                         "works at this conveyor. Write down who was told."),
+                sentence(
+                    "Load, start and speed as decided; no start under load."
+                    if asked
+                    else "Limits as decided: load, speed, how often it is looked at."
+                ),
+                sentence(
+                    "A date and a number of running hours after which it stops, whatever it "
+                    "looks like then; first look after one hour of running."
+                ),
+                sentence(
+                    "Tell in person: control room, shift leader, maintenance planner, who "
+                    "works at this conveyor. Write down who was told."
+                ),
             ),
             (),
             (
-                Reading("Load allowed from now", Kind.MASS_FLOW, None, None, 1,
-                        sentence("as decided; `assess` answers the most it bears")),
-                Reading("Running hours until it stops", Kind.TIME, None, None, 1,
-                        sentence("as decided; never beyond the next planned stop")),
+                Reading(
+                    "Load allowed from now",
+                    Kind.MASS_FLOW,
+                    None,
+                    None,
+                    1,
+                    sentence("as decided; `assess` answers the most it bears"),
+                ),
+                Reading(
+                    "Running hours until it stops",
+                    Kind.TIME,
+                    None,
+                    None,
+                    1,
+                    sentence("as decided; never beyond the next planned stop"),
+                ),
             ),
             hold_point="Tag on the start button: load, start, speed, date, hours, name of who "
             "decided. Control room has repeated it.",
             tools=("tag", "radio"),
-            after=("check",) if asked else None, by="inch",
+            after=("check",) if asked else None,
+            by="inch",
         )
-    ]  # fmt: skip
+    ]
 
 
 def cause(job: Setting) -> list[Draft]:
     """Why it tore, found and removed before it is mended."""
     return [
         Draft(
-            "cause", "look", 2, "Find the cause and remove it",
+            "cause",
+            "look",
+            2,
+            "Find the cause and remove it",
             (
-                sentence("A rip, hole or torn edge has a cause that is still there: trapped steel, "
-                         "a bar or lump in the chute, a broken idler, a skirt, a frame the edge "
-                         "rubs on. Follow the mark on the belt and on the structure."),
+                sentence(
+                    "A rip, hole or torn edge has a cause that is still there: trapped steel, "
+                    "a bar or lump in the chute, a broken idler, a skirt, a frame the edge "
+                    "rubs on. Follow the mark on the belt and on the structure."
+                ),
                 sentence("Chutes only by their own permit, feed locked and blocked."),
-                sentence("Up to {remains} may still be in the belt: it is never cut across, and "
-                         "nobody stands in line with it.", remains=job.stopped.movement.remains),
+                sentence(
+                    "Up to {remains} may still be in the belt: it is never cut across, and "
+                    "nobody stands in line with it.",
+                    remains=job.stopped.movement.remains,
+                ),
             ),
             (care.FALLING,),
             hold_point="The cause is found and removed, or the belt does not run.",
-            people=2, tools=("light", "camera"),
+            people=2,
+            tools=("light", "camera"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def along(job: Setting) -> list[Draft]:
@@ -167,10 +235,15 @@ def _rip(job: Setting) -> list[Draft]:
     length = job.work.damage_length or job.conveyor.belt.width
     return [
         Draft(
-            "ends_round", "cut", 2, "Round off both ends of the rip",
+            "ends_round",
+            "cut",
+            2,
+            "Round off both ends of the rip",
             (
-                sentence("Find where the plies end, not the cover: probe beyond the visible tip. A "
-                         "round hole there keeps it from running on."),
+                sentence(
+                    "Find where the plies end, not the cover: probe beyond the visible tip. A "
+                    "round hole there keeps it from running on."
+                ),
             ),
             (care.CUTTING,),
             hold_point="A round hole at each end of the rip, beyond the last torn ply; no cut "
@@ -178,90 +251,139 @@ def _rip(job: Setting) -> list[Draft]:
             tools=("drill", "knife"),
         ),
         Draft(
-            "row", "row", rows, "Plates across the rip",
+            "row",
+            "row",
+            rows,
+            "Plates across the rip",
             (
-                sentence(f"{rows} plates over {{length}}: every {{spacing}} (assumed, no source; "
-                         "the maker's instructions take precedence), and one more in the first gap "
-                         "at each end.", length=length, spacing=spacing),
-                sentence("Draw the edges together first. Each plate square across the rip, alike "
-                         "on both sides; nothing proud where scrapers, skirts or flat return "
-                         "idlers run: sink it, or lift them."),
-                sentence("The row holds the halves together. It gives no strength along the belt "
-                         "back: plies broken across are lost width."),
+                sentence(
+                    f"{rows} plates over {{length}}: every {{spacing}} (assumed, no source; "
+                    "the maker's instructions take precedence), and one more in the first gap "
+                    "at each end.",
+                    length=length,
+                    spacing=spacing,
+                ),
+                sentence(
+                    "Draw the edges together first. Each plate square across the rip, alike "
+                    "on both sides; nothing proud where scrapers, skirts or flat return "
+                    "idlers run: sink it, or lift them."
+                ),
+                sentence(
+                    "The row holds the halves together. It gives no strength along the belt "
+                    "back: plies broken across are lost width."
+                ),
             ),
             (care.PUNCH, care.TOOLS, care.HANDS),
             (
-                Reading("Length of the rip", Kind.DISTANCE, None, None, 1,
-                        sentence("planned {length}", length=length)),
+                Reading(
+                    "Length of the rip",
+                    Kind.DISTANCE,
+                    None,
+                    None,
+                    1,
+                    sentence("planned {length}", length=length),
+                ),
             ),
             hold_point="Edges closed over the whole rip, every plate tight, nothing proud against "
             "scrapers and skirts.",
-            people=2, tools=("drill", "spanners", "tape"),
+            people=2,
+            tools=("drill", "spanners", "tape"),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _hole(job: Setting) -> list[Draft]:
     return [
         Draft(
-            "patch", "patch", 1, "Cut the hole round and patch it",
+            "patch",
+            "patch",
+            1,
+            "Cut the hole round and patch it",
             (
-                sentence("Cut it to a round or an oval along the belt, back to sound carcass that "
-                         "is dry and not parted. Measure it."),
-                sentence("Patch by the instructions of its system: buffed, clean, dry, within "
-                         "date, within its temperatures. A patch seals; it carries nothing."),
+                sentence(
+                    "Cut it to a round or an oval along the belt, back to sound carcass that "
+                    "is dry and not parted. Measure it."
+                ),
+                sentence(
+                    "Patch by the instructions of its system: buffed, clean, dry, within "
+                    "date, within its temperatures. A patch seals; it carries nothing."
+                ),
             ),
             (care.CUTTING, care.SOLVENT, care.BUFFING),
             (
-                Reading("Width of the hole when cut", Kind.LENGTH, None,
-                        None if job.work.damage_width is None else job.work.damage_width.value, 1,
-                        sentence("{width} or less; more: plan again", width=job.work.damage_width)
-                        if job.work.damage_width is not None else sentence("as planned")),
+                Reading(
+                    "Width of the hole when cut",
+                    Kind.LENGTH,
+                    None,
+                    None if job.work.damage_width is None else job.work.damage_width.value,
+                    1,
+                    sentence("{width} or less; more: plan again", width=job.work.damage_width)
+                    if job.work.damage_width is not None
+                    else sentence("as planned"),
+                ),
             ),
             hold_point="Hole round, carcass dry and sound around it, patch bonded over its whole "
             "edge.",
             tools=("knife", "patching"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _edge(job: Setting) -> list[Draft]:
     return [
         Draft(
-            "edge", "trim edge", 1, "Cut the torn edge away",
+            "edge",
+            "trim edge",
+            1,
+            "Cut the torn edge away",
             (
-                sentence("Cut it away on a long taper at both ends, {taper} of belt for each (ten "
-                         "times its width; common practice, no source): no step that catches.",
-                         taper=taper(job)),
+                sentence(
+                    "Cut it away on a long taper at both ends, {taper} of belt for each (ten "
+                    "times its width; common practice, no source): no step that catches.",
+                    taper=taper(job),
+                ),
                 sentence("Seal the cut edge by the maker's system: bare carcass draws water."),
                 sentence("Both edges clear of the structure before it runs."),
             ),
             (care.CUTTING,),
             (
-                Reading("Width cut away", Kind.LENGTH, None,
-                        None if job.work.damage_width is None else job.work.damage_width.value, 1,
-                        sentence("{width} or less; more: plan again", width=job.work.damage_width)
-                        if job.work.damage_width is not None else sentence("as planned")),
+                Reading(
+                    "Width cut away",
+                    Kind.LENGTH,
+                    None,
+                    None if job.work.damage_width is None else job.work.damage_width.value,
+                    1,
+                    sentence("{width} or less; more: plan again", width=job.work.damage_width)
+                    if job.work.damage_width is not None
+                    else sentence("as planned"),
+                ),
             ),
             hold_point="No step, no loose ply and no thread at the edge; it clears the structure.",
             tools=("knife", "tape", "patching"),
         )
-    ]  # fmt: skip
+    ]
 
 
 def slack_chains(job: Setting) -> list[Draft]:
     """The chains let out before the take-up pulls again, the belt in one piece."""
     return [
         Draft(
-            "ease", "ease", 0, "Slack the chains",
+            "ease",
+            "ease",
+            0,
+            "Slack the chains",
             (
-                sentence("The belt is in one piece and the take-up still released: let out both "
-                         "chains by its travel, clamps still on. A chain that bears is unloaded "
-                         "with a hoist first: a chain cannot be eased."),
+                sentence(
+                    "The belt is in one piece and the take-up still released: let out both "
+                    "chains by its travel, clamps still on. A chain that bears is unloaded "
+                    "with a hoist first: a chain cannot be eased."
+                ),
             ),
             (care.LINE_OF_FIRE, care.CLAMP),
             hold_point="Both chains slack, clamps still on. Nobody and nothing on the belt, at the "
             "pulleys or under the take-up: count.",
-            moves=(Move.SLACK_CHAINS,), people=2, tools=("hoists",),
+            moves=(Move.SLACK_CHAINS,),
+            people=2,
+            tools=("hoists",),
         )
-    ]  # fmt: skip
+    ]

@@ -16,37 +16,83 @@ from splicewright.plant import JobKind
 
 START: tuple[Making, ...] = (before.park, before.permit, before.isolate, before.barricade)
 BEFORE: tuple[Making, ...] = (
-    *START, ends.measure_whole, before.survey, plates.lay_out, ends.mark, before.clear_load,
+    *START,
+    ends.measure_whole,
+    before.survey,
+    plates.lay_out,
+    ends.mark,
+    before.clear_load,
     make_safe,
-)  # fmt: skip
+)
 JOINT: tuple[Making, ...] = (
-    ends.open_belt, ends.cut, ends.read_the_cut, ends.turn_ends, ends.skive, plates.punch,
-    plates.bring_together, plates.seat, plates.couple_first, plates.couple, plates.go_over,
+    ends.open_belt,
+    ends.cut,
+    ends.read_the_cut,
+    ends.turn_ends,
+    ends.skive,
+    plates.punch,
+    plates.bring_together,
+    plates.seat,
+    plates.couple_first,
+    plates.couple,
+    plates.go_over,
     plates.check,
-)  # fmt: skip
+)
 HOT: tuple[Making, ...] = (ends.open_belt, vulcanise)
 CLOSE: tuple[Making, ...] = (
-    closing.ease, closing.tension, closing.inch, closing.run_in, closing.record
-)  # fmt: skip
+    closing.ease,
+    closing.tension,
+    closing.inch,
+    closing.run_in,
+    closing.record,
+)
 EMERGENCY: tuple[Making, ...] = (
-    repairs.may_it_run, *START, before.survey, plates.lay_out, before.clear_load, make_safe,
-    repairs.emergency, plates.couple,
-    plates.go_over, plates.check, closing.ease, closing.tension, repairs.limits, closing.inch,
-    closing.run_in, closing.record,
-)  # fmt: skip
+    repairs.may_it_run,
+    *START,
+    before.survey,
+    plates.lay_out,
+    before.clear_load,
+    make_safe,
+    repairs.emergency,
+    plates.couple,
+    plates.go_over,
+    plates.check,
+    closing.ease,
+    closing.tension,
+    repairs.limits,
+    closing.inch,
+    closing.run_in,
+    closing.record,
+)
 ALONG: tuple[Making, ...] = (
-    repairs.may_it_run, *START, before.survey, before.clear_load, clamp_and_release,
-    repairs.cause, repairs.along,
-    repairs.slack_chains, closing.tension, repairs.limits, closing.inch, closing.run_in,
+    repairs.may_it_run,
+    *START,
+    before.survey,
+    before.clear_load,
+    clamp_and_release,
+    repairs.cause,
+    repairs.along,
+    repairs.slack_chains,
+    closing.tension,
+    repairs.limits,
+    closing.inch,
+    closing.run_in,
     closing.record,
-)  # fmt: skip
+)
 ROUND: tuple[Making, ...] = (
-    looking.look_running, before.permit, looking.each_joint, closing.record
-)  # fmt: skip
-TRACKING: tuple[Making, ...] = (
-    before.permit, looking.watch, before.isolate, looking.cause_of_swing, looking.unlock,
+    looking.look_running,
+    before.permit,
+    looking.each_joint,
     closing.record,
-)  # fmt: skip
+)
+TRACKING: tuple[Making, ...] = (
+    before.permit,
+    looking.watch,
+    before.isolate,
+    looking.cause_of_swing,
+    looking.unlock,
+    closing.record,
+)
 _WHOLE = {JobKind.ALONG: ALONG, JobKind.INSPECTION: ROUND, JobKind.TRACKING: TRACKING}
 """Kinds that need no joint of plates to be planned."""
 
@@ -72,8 +118,20 @@ def _moves(job: Setting) -> tuple[Making, ...]:
         return (piece, *BEFORE, *made, *close)
     if kind is JobKind.NEW_BELT and made:
         opened, *rest = made
-        return (new_belt.roll, *START, before.survey, before.clear_load, make_safe, opened,
-                new_belt.pull_in, ends.measure_whole, plates.lay_out, ends.mark, *rest,
-                *close[:-1], new_belt.stretch,
-                closing.record)  # fmt: skip
+        return (
+            new_belt.roll,
+            *START,
+            before.survey,
+            before.clear_load,
+            make_safe,
+            opened,
+            new_belt.pull_in,
+            ends.measure_whole,
+            plates.lay_out,
+            ends.mark,
+            *rest,
+            *close[:-1],
+            new_belt.stretch,
+            closing.record,
+        )
     return (*BEFORE, *made, *close)

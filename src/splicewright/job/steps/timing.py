@@ -243,15 +243,32 @@ def time_of(
     """
     kind = EFFORTS[effort]
     per_item = kind.each_by_power if work.tools is Tools.POWER else kind.each_by_hand
-    fixed = assumed(f"timing.{effort}.fixed", f"fixed time, {effort}", kind.fixed, Kind.TIME,
-                    _NO_SOURCE, (_LOW * kind.fixed, _HIGH * kind.fixed))  # fmt: skip
-    each = assumed(f"timing.{effort}.each", f"time for each item, {effort}, {work.tools.value}",
-                   per_item, Kind.TIME, _NO_SOURCE,
-                   (_LOW * per_item, _HIGH * per_item))  # fmt: skip
+    fixed = assumed(
+        f"timing.{effort}.fixed",
+        f"fixed time, {effort}",
+        kind.fixed,
+        Kind.TIME,
+        _NO_SOURCE,
+        (_LOW * kind.fixed, _HIGH * kind.fixed),
+    )
+    each = assumed(
+        f"timing.{effort}.each",
+        f"time for each item, {effort}, {work.tools.value}",
+        per_item,
+        Kind.TIME,
+        _NO_SOURCE,
+        (_LOW * per_item, _HIGH * per_item),
+    )
     return sheet.work(
-        key, f"time: {label}", step_time,
-        pace=1.0, fixed=fixed, count=float(count), each=each, gain=_gain(kind, people),
-    )  # fmt: skip
+        key,
+        f"time: {label}",
+        step_time,
+        pace=1.0,
+        fixed=fixed,
+        count=float(count),
+        each=each,
+        gain=_gain(kind, people),
+    )
 
 
 def time_by_past_jobs(
@@ -259,10 +276,16 @@ def time_by_past_jobs(
 ) -> Figure:
     """The time of a step by past jobs, whose shares are of the time assumed (`guess`)."""
     jobs = "1 past job" if past.jobs == 1 else f"{past.jobs} past jobs"
-    share = Given(f"learnt.{key}", f"time taken over time assumed, {label}", past.likely,
-                  Kind.SHARE, Origin.MEASURED,
-                  f"{jobs}, by the timers of phones; eight of ten in the range",
-                  past.low, past.high)  # fmt: skip
+    share = Given(
+        f"learnt.{key}",
+        f"time taken over time assumed, {label}",
+        past.likely,
+        Kind.SHARE,
+        Origin.MEASURED,
+        f"{jobs}, by the timers of phones; eight of ten in the range",
+        past.low,
+        past.high,
+    )
     return sheet.work(f"time.{key}", f"time: {label}", learnt_time, share=share, assumed_time=guess)
 
 
@@ -279,9 +302,13 @@ class Timed:
 
 
 def timing(
-    steps: Sequence[Timed], work: Work, sheet: Worksheet, *, whole: bool = True,
+    steps: Sequence[Timed],
+    work: Work,
+    sheet: Worksheet,
+    *,
+    whole: bool = True,
     before: Sequence[tuple[int, Figure]] = (),
-) -> Timing:  # fmt: skip
+) -> Timing:
     """Put the steps together and hold the job against the window.
 
     The short and long ends take every step short or long together: wider than the truth when
@@ -294,15 +321,24 @@ def timing(
     before : people and time of each step before the stop
     """
     way = longest_way([step.turn for step in steps])
-    likely = sheet.total("time.job", "time of the whole job, steps that decide it",
-                         [steps[n].time for n in way], Kind.TIME)  # fmt: skip
+    likely = sheet.total(
+        "time.job",
+        "time of the whole job, steps that decide it",
+        [steps[n].time for n in way],
+        Kind.TIME,
+    )
     low, high = _ends(steps, likely, work, sheet)
-    hands = _hands("time.hands", "working time of all people, in the window",
-                   [(step.turn.people, step.time) for step in steps], sheet)  # fmt: skip
+    hands = _hands(
+        "time.hands",
+        "working time of all people, in the window",
+        [(step.turn.people, step.time) for step in steps],
+        sheet,
+    )
     ahead = (
         _hands("time.before", "working time of all people, before the stop", before, sheet)
-        if before else None
-    )  # fmt: skip
+        if before
+        else None
+    )
     window = sheet.note(work.window) if work.window is not None else None
     if not whole:
         verdict = "no verdict"
@@ -314,8 +350,9 @@ def timing(
         verdict = "may not fit"
     else:
         verdict = "does not fit"
-    learnt = sum(sheet.get(step.time.key.replace("time.", "learnt.", 1)) is not None
-                 for step in steps)  # fmt: skip
+    learnt = sum(
+        sheet.get(step.time.key.replace("time.", "learnt.", 1)) is not None for step in steps
+    )
     return Timing(likely, low, high, window, verdict, hands, ahead, learnt)
 
 
@@ -325,26 +362,48 @@ def _ends(
     """The job with every step short, and with every step long."""
     if all((step.low, step.high) == (_LOW, _HIGH) for step in steps):
         low, high = (
-            sheet.work(f"time.job_{name}", f"time of the whole job, {name} end", step_time,
-                       pace=pace, fixed=likely, count=0.0, each=0.0, gain=1.0)
+            sheet.work(
+                f"time.job_{name}",
+                f"time of the whole job, {name} end",
+                step_time,
+                pace=pace,
+                fixed=likely,
+                count=0.0,
+                each=0.0,
+                gain=1.0,
+            )
             for name, pace in (("short", _LOW), ("long", _HIGH))
-        )  # fmt: skip
+        )
         return low, high
     low, high = (
         sheet.found(
-            f"time.job_{name}", f"time of the whole job, {name} end",
-            max(turn.end for turn in in_turn(
-                [step.task for step in steps], work.crew, [step.turn.people for step in steps],
-                [step.time.value * share for step, share in zip(steps, shares, strict=True)])),
-            Kind.TIME, f"every step {name}: assumed ones by their span, learnt ones by past jobs",
+            f"time.job_{name}",
+            f"time of the whole job, {name} end",
+            max(
+                turn.end
+                for turn in in_turn(
+                    [step.task for step in steps],
+                    work.crew,
+                    [step.turn.people for step in steps],
+                    [step.time.value * share for step, share in zip(steps, shares, strict=True)],
+                )
+            ),
+            Kind.TIME,
+            f"every step {name}: assumed ones by their span, learnt ones by past jobs",
             [step.time for step in steps],
         )
         for name, shares in (("short", [s.low for s in steps]), ("long", [s.high for s in steps]))
-    )  # fmt: skip
+    )
     return low, high
 
 
 def _hands(key: str, label: str, steps: Sequence[tuple[int, Figure]], sheet: Worksheet) -> Figure:
     value = sum((people * time.value for people, time in steps), 0.0)
-    return sheet.found(key, label, value, Kind.TIME, "time of each step times the people it takes",
-                       [time for _, time in steps])  # fmt: skip
+    return sheet.found(
+        key,
+        label,
+        value,
+        Kind.TIME,
+        "time of each step times the people it takes",
+        [time for _, time in steps],
+    )

@@ -25,9 +25,11 @@ def vulcanise(job: Setting) -> list[Draft]:
         return []
     size, joint = job.candidate.steps, job.step_joint
     return [
-        *_bare(job, size, joint), *_build(job, size, joint), *_press(job, size, joint),
+        *_bare(job, size, joint),
+        *_build(job, size, joint),
+        *_press(job, size, joint),
         *_open(job, size),
-    ]  # fmt: skip
+    ]
 
 
 def folded_end(on_return: bool) -> Which:
@@ -43,35 +45,55 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     ends = 2 * job.joints
     cut = [
         sentence("Cut both ends square on the square line, board under the belt."),
-        sentence("The joint takes {needed} of belt: {over} overlap and {offset} for the bias.",
-                 needed=joint.belt_needed, over=joint.overlap, offset=joint.bias_offset),
-    ]  # fmt: skip
+        sentence(
+            "The joint takes {needed} of belt: {over} overlap and {offset} for the bias.",
+            needed=joint.belt_needed,
+            over=joint.overlap,
+            offset=joint.bias_offset,
+        ),
+    ]
     if job.work.cut_out.value > 0:
-        cut.append(sentence("{cut_out} comes out, square cut to square cut.",
-                            cut_out=job.work.cut_out))  # fmt: skip
+        cut.append(
+            sentence("{cut_out} comes out, square cut to square cut.", cut_out=job.work.cut_out)
+        )
     return [
-        Draft("cut", "cut", ends, "Cut the ends", tuple(cut), (care.CUTTING,),
-              tuple(
-                  reading for end in Which
-                  for reading in equal_lengths(f"Diagonals after the cut, {end.value}", None)
-              ),
-              hold_point="Both cuts on their lines, carcass sound and dry, no ply cut behind.",
-              tools=("knife", "batten", "tape")),
+        Draft(
+            "cut",
+            "cut",
+            ends,
+            "Cut the ends",
+            tuple(cut),
+            (care.CUTTING,),
+            tuple(
+                reading
+                for end in Which
+                for reading in equal_lengths(f"Diagonals after the cut, {end.value}", None)
+            ),
+            hold_point="Both cuts on their lines, carcass sound and dry, no ply cut behind.",
+            tools=("knife", "batten", "tape"),
+        ),
         _strip(job, size, joint, ends),
         Draft(
-            "buff", "buff", ends, "Buff and clean",
+            "buff",
+            "buff",
+            ends,
+            "Buff and clean",
             (
-                sentence("Buff plies and covers to a fresh, even, dull face; never through the "
-                         "rubber into the cloth. Dust off dry, then by the maker's cleaner.")
+                sentence(
+                    "Buff plies and covers to a fresh, even, dull face; never through the "
+                    "rubber into the cloth. Dust off dry, then by the maker's cleaner."
+                )
                 if size.form is not StepForm.CORD
-                else sentence("Buff cords and covers dull; rubber stays on every cord, no bright "
-                              "wire. Dust off dry, then by the maker's cleaner."),
+                else sentence(
+                    "Buff cords and covers dull; rubber stays on every cord, no bright "
+                    "wire. Dust off dry, then by the maker's cleaner."
+                ),
             ),
             (care.BUFFING, care.SOLVENT),
             hold_point="Every face dull, dry and free of dust. Do not touch it again by hand.",
             tools=("vulcanising",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draft:
@@ -79,53 +101,79 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
     what, told = {
         StepForm.STEP: (
             "steps",
-            sentence(f"{size.steps} steps of {{step}} on each end, measured along the "
-                     "belt, at {bias} to the square line.", step=joint.step_length,
-                     bias=joint.bias),
+            sentence(
+                f"{size.steps} steps of {{step}} on each end, measured along the "
+                "belt, at {bias} to the square line.",
+                step=joint.step_length,
+                bias=joint.bias,
+            ),
         ),
         StepForm.FINGER: (
             "fingers",
-            sentence("Fingers of {step} on each end, marked with the maker's template from the "
-                     "centreline, those of one end in the gaps of the other; the cloth over and "
-                     "under them by the maker.", step=joint.step_length),
+            sentence(
+                "Fingers of {step} on each end, marked with the maker's template from the "
+                "centreline, those of one end in the gaps of the other; the cloth over and "
+                "under them by the maker.",
+                step=joint.step_length,
+            ),
         ),
         StepForm.OVERLAP: (
             "overlap",
-            sentence("An overlap of {step} on each end at {bias} to the square line, upper side of "
-                     "one end and lower side of the other.", step=joint.step_length,
-                     bias=joint.bias),
+            sentence(
+                "An overlap of {step} on each end at {bias} to the square line, upper side of "
+                "one end and lower side of the other.",
+                step=joint.step_length,
+                bias=joint.bias,
+            ),
         ),
         StepForm.CORD: (
             "cords",
-            sentence(f"Cords freed over {{step}}, and cut by your own table: a pattern of "
-                     f"{len(size.cords)} lines that repeats over the width, begun at the "
-                     "centreline.", step=joint.step_length),
+            sentence(
+                f"Cords freed over {{step}}, and cut by your own table: a pattern of "
+                f"{len(size.cords)} lines that repeats over the width, begun at the "
+                "centreline.",
+                step=joint.step_length,
+            ),
         ),
-    }[size.form]  # fmt: skip
+    }[size.form]
     folded = folded_end(job.on_return)
     face = "carry" if job.on_return else "pulley"
     ply = size.form is StepForm.STEP
     return Draft(
-        "strip", "strip", ends * size.steps, f"Mark and bare the {what}",
+        "strip",
+        "strip",
+        ends * size.steps,
+        f"Mark and bare the {what}",
         (
             told,
-            sentence("Mark every line from the square line at left edge, centreline and right "
-                     "edge, by the marking page; the corner template sets the bias. The left edge "
-                     "lies ahead, with the travel."),
-            sentence(f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared "
-                     "from there. Its lines then lean the other way to the eye. The other end is "
-                     "bared as it lies."),
-            sentence("Cut one ply at a time, never into the one below: a nicked ply is lost "
-                     "strength. Draw it off with pincers, in strips.")
+            sentence(
+                "Mark every line from the square line at left edge, centreline and right "
+                "edge, by the marking page; the corner template sets the bias. The left edge "
+                "lies ahead, with the travel."
+            ),
+            sentence(
+                f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared "
+                "from there. Its lines then lean the other way to the eye. The other end is "
+                "bared as it lies."
+            ),
+            sentence(
+                "Cut one ply at a time, never into the one below: a nicked ply is lost "
+                "strength. Draw it off with pincers, in strips."
+            )
             if ply
             else sentence("Cut covers only: a nicked cord or cloth is lost strength."),
             _cover_strips(size),
         ),
         (care.PLY_KNIFE, care.LINE_OF_FIRE),
         (
-            Reading(f"Length of {'each step' if ply else what}, along the belt", Kind.LENGTH, None,
-                    None, size.steps,
-                    sentence("planned {step}; limit by the maker", step=joint.step_length)),
+            Reading(
+                f"Length of {'each step' if ply else what}, along the belt",
+                Kind.LENGTH,
+                None,
+                None,
+                size.steps,
+                sentence("planned {step}; limit by the maker", step=joint.step_length),
+            ),
         ),
         hold_point="No ply nicked behind a step. If one is: cut back and start again."
         if ply
@@ -133,86 +181,132 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         if size.form is not StepForm.CORD
         else "No cord nicked or bare. If one is: cut back and start again.",
         tools=("vulcanising", "tape", "bench"),
-    )  # fmt: skip
+    )
 
 
 def _cover_strips(size: StepSize) -> Sentence:
     if size.cover_strip is None:
-        return sentence("Covers cut back on a slope for the cover strips; their width by the "
-                        "maker.")  # fmt: skip
-    return sentence("Covers cut back on a slope for the cover strips, {wide} wide.",
-                    wide=(size.cover_strip, Kind.LENGTH))  # fmt: skip
+        return sentence(
+            "Covers cut back on a slope for the cover strips; their width by the maker."
+        )
+    return sentence(
+        "Covers cut back on a slope for the cover strips, {wide} wide.",
+        wide=(size.cover_strip, Kind.LENGTH),
+    )
 
 
 def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     cure = joint.curing
     assert cure is not None  # a plan made now always has it
     drying = (
-        sentence(f"{size.coats} coats, {{each}} to dry after each (range data); then dry to the "
-                 "back of the hand.", each=(size.drying, Kind.TIME))
+        sentence(
+            f"{size.coats} coats, {{each}} to dry after each (range data); then dry to the "
+            "back of the hand.",
+            each=(size.drying, Kind.TIME),
+        )
         if size.coats is not None and size.drying is not None
         else sentence("Coats and drying by the maker; dry to the back of the hand.")
-    )  # fmt: skip
+    )
     given = None
     if cure.drying is not None:
         coats = 2 * job.joints * (size.coats or 1)
-        brush = time_of("time.coat", "Brush the coats on", "coat", coats, job.work, job.sheet,
-                        job.work.crew)  # fmt: skip
+        brush = time_of(
+            "time.coat", "Brush the coats on", "coat", coats, job.work, job.sheet, job.work.crew
+        )
         given = job.sheet.total("time.cement", "time: Cement and let dry", [brush, cure.drying])
     return [
         Draft(
-            "cement", "cement", 2 * job.joints, "Cement and let dry",
+            "cement",
+            "cement",
+            2 * job.joints,
+            "Cement and let dry",
             (
-                sentence("Read air, humidity and the coldest face first; again after every coat. "
-                         "At {air} and {humidity} dew forms at {dew}: open faces at {face} or "
-                         "warmer. For other air see the dew table; warm the faces, or wait.",
-                         air=cure.air, humidity=cure.humidity, dew=cure.dew, face=cure.face),
+                sentence(
+                    "Read air, humidity and the coldest face first; again after every coat. "
+                    "At {air} and {humidity} dew forms at {dew}: open faces at {face} or "
+                    "warmer. For other air see the dew table; warm the faces, or wait.",
+                    air=cure.air,
+                    humidity=cure.humidity,
+                    dew=cure.dew,
+                    face=cure.face,
+                ),
                 sentence("Cement of the kit, within its date, stirred; tins shut."),
                 drying,
             ),
             (care.SOLVENT, care.FIRE),
             (
-                Reading("Air temperature", Kind.TEMPERATURE, *_air(size), 1,
-                        sentence("{low} to {high} (range data)",
-                                 low=(size.work_temperature[0], Kind.TEMPERATURE),
-                                 high=(size.work_temperature[1], Kind.TEMPERATURE))
-                        if size.work_temperature is not None
-                        else sentence("within the maker's limits")),
-                Reading("Humidity of the air", Kind.SHARE, None, None, 1,
-                        sentence("for the dew table")),
-                Reading("Coldest face, before each coat", Kind.TEMPERATURE, None, None,
-                        size.coats or 2, sentence("as the dew table says, or warmer")),
+                Reading(
+                    "Air temperature",
+                    Kind.TEMPERATURE,
+                    *_air(size),
+                    1,
+                    sentence(
+                        "{low} to {high} (range data)",
+                        low=(size.work_temperature[0], Kind.TEMPERATURE),
+                        high=(size.work_temperature[1], Kind.TEMPERATURE),
+                    )
+                    if size.work_temperature is not None
+                    else sentence("within the maker's limits"),
+                ),
+                Reading(
+                    "Humidity of the air", Kind.SHARE, None, None, 1, sentence("for the dew table")
+                ),
+                Reading(
+                    "Coldest face, before each coat",
+                    Kind.TEMPERATURE,
+                    None,
+                    None,
+                    size.coats or 2,
+                    sentence("as the dew table says, or warmer"),
+                ),
             ),
             hold_point="Every coat dry; faces warmer than the dew table asks; no dust, no rain on "
             "them.",
-            given=given, tools=("vulcanising",),
+            given=given,
+            tools=("vulcanising",),
         ),
         Draft(
-            "lay", "lay", 0, "Lay the ends together",
+            "lay",
+            "lay",
+            0,
+            "Lay the ends together",
             (
-                sentence("Draw evenly with the hoists until the ends lie over each other as "
-                         "marked; they hold the belt until the joint is cured. Fix both ends: "
-                         "nothing may shift."),
-                sentence("Carry cover on one side, arrows one way; the leading end on top at the "
-                         "carry cover, so that a scraper runs off its seam."),
-                sentence("Centrelines of both ends in one chalk line over the whole length the "
-                         "points were measured on."),
-                sentence("Intermediate rubber between the steps, ends laid from the middle "
-                         "outwards, rolled down; butts of the plies tight, never overlapped."
-                         if size.form is not StepForm.CORD
-                         else "Cords laid one by one from the centreline, as the table says; gaps "
-                              "filled with core rubber, no cord on another, no air."),
+                sentence(
+                    "Draw evenly with the hoists until the ends lie over each other as "
+                    "marked; they hold the belt until the joint is cured. Fix both ends: "
+                    "nothing may shift."
+                ),
+                sentence(
+                    "Carry cover on one side, arrows one way; the leading end on top at the "
+                    "carry cover, so that a scraper runs off its seam."
+                ),
+                sentence(
+                    "Centrelines of both ends in one chalk line over the whole length the "
+                    "points were measured on."
+                ),
+                sentence(
+                    "Intermediate rubber between the steps, ends laid from the middle "
+                    "outwards, rolled down; butts of the plies tight, never overlapped."
+                    if size.form is not StepForm.CORD
+                    else "Cords laid one by one from the centreline, as the table says; gaps "
+                    "filled with core rubber, no cord on another, no air."
+                ),
                 sentence("Cover strips and edge strips in; joint straight edge to edge."),
-                sentence("Paint marks {away} past the outermost step, both sides, both edges: "
-                         "measure between them.", away=(STRETCH_MARKS, Kind.LENGTH)),
+                sentence(
+                    "Paint marks {away} past the outermost step, both sides, both edges: "
+                    "measure between them.",
+                    away=(STRETCH_MARKS, Kind.LENGTH),
+                ),
             ),
             (care.LINE_OF_FIRE,),
             (_stretch("before"),),
             hold_point="Straight along the chalk line; checked by a second person; no air trapped; "
             "carry cover on the same side of both ends.",
-            moves=(Move.BRING_TOGETHER,), people=2, tools=("hoists", "vulcanising", "marker"),
+            moves=(Move.BRING_TOGETHER,),
+            people=2,
+            tools=("hoists", "vulcanising", "marker"),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _air(size: StepSize) -> tuple[float | None, float | None]:
@@ -220,8 +314,14 @@ def _air(size: StepSize) -> tuple[float | None, float | None]:
 
 
 def _stretch(when: str) -> Reading:
-    return Reading(f"Between the marks, left and right edge, {when}", Kind.LENGTH, None, None, 2,
-                   sentence("both edges alike; the same before and after"))  # fmt: skip
+    return Reading(
+        f"Between the marks, left and right edge, {when}",
+        Kind.LENGTH,
+        None,
+        None,
+        2,
+        sentence("both edges alike; the same before and after"),
+    )
 
 
 def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
@@ -231,92 +331,141 @@ def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     press = sheet.total("time.cure", "time: Heat, cure, cool", [joint.press_time] * job.joints)
     return [
         Draft(
-            "press", "press", 0, "Set the press",
+            "press",
+            "press",
+            0,
+            "Set the press",
             (
-                sentence("Platens over {length} along the belt, {beyond} past the outermost step "
-                         "at each end; both platens in line, wider than the belt.",
-                         length=cure.press_length, beyond=cure.beyond),
+                sentence(
+                    "Platens over {length} along the belt, {beyond} past the outermost step "
+                    "at each end; both platens in line, wider than the belt.",
+                    length=cure.press_length,
+                    beyond=cure.beyond,
+                ),
                 _heats(cure.platen, heats),
-                sentence("Edge irons tight against both edges, {under} thinner than the belt, so "
-                         "that the pressure comes on the joint.",
-                         under=(size.iron_under, Kind.LENGTH))
+                sentence(
+                    "Edge irons tight against both edges, {under} thinner than the belt, so "
+                    "that the pressure comes on the joint.",
+                    under=(size.iron_under, Kind.LENGTH),
+                )
                 if size.iron_under is not None
-                else sentence("Edge irons tight against both edges, a little thinner than the belt "
-                              "(by the maker), so that the pressure comes on the joint."),
+                else sentence(
+                    "Edge irons tight against both edges, a little thinner than the belt "
+                    "(by the maker), so that the pressure comes on the joint."
+                ),
             ),
             (care.PRESS, care.LIFTING),
-            people=2, tools=("vulcanising",),
+            people=2,
+            tools=("vulcanising",),
         ),
         Draft(
-            "cure", "press", 0, "Heat, cure, cool" if heats == 1 else f"Heat, cure, cool: {heats} "
-            "heats",
+            "cure",
+            "press",
+            0,
+            "Heat, cure, cool" if heats == 1 else f"Heat, cure, cool: {heats} heats",
             (
-                sentence("Pressure {pressure} (range data) before heat, held to the end.",
-                         pressure=(size.pressure, Kind.PRESSURE))
+                sentence(
+                    "Pressure {pressure} (range data) before heat, held to the end.",
+                    pressure=(size.pressure, Kind.PRESSURE),
+                )
                 if size.pressure is not None
                 else sentence("Pressure by the maker, before heat, held to the end."),
-                sentence("Heat to {temperature}, hold it for {time} (range data, for this "
-                         "thickness) from when the coldest place of the platens is there.",
-                         temperature=joint.cure_temperature, time=joint.cure_time),
-                sentence("Cool under pressure before it is let off: a joint released hot forms "
-                         "blisters."),
+                sentence(
+                    "Heat to {temperature}, hold it for {time} (range data, for this "
+                    "thickness) from when the coldest place of the platens is there.",
+                    temperature=joint.cure_temperature,
+                    time=joint.cure_time,
+                ),
+                sentence(
+                    "Cool under pressure before it is let off: a joint released hot forms blisters."
+                ),
             ),
             (care.PRESS, care.FIRE),
             (
-                Reading("Platen temperature, coldest and hottest place, each heat",
-                        Kind.TEMPERATURE, None, None, 2 * heats,
-                        sentence("planned {temperature}; spread by the maker",
-                                 temperature=joint.cure_temperature)),
-                Reading("Cure time, each heat", Kind.TIME, joint.cure_time.value, None, heats,
-                        sentence("{time} or more, by the maker", time=joint.cure_time)),
+                Reading(
+                    "Platen temperature, coldest and hottest place, each heat",
+                    Kind.TEMPERATURE,
+                    None,
+                    None,
+                    2 * heats,
+                    sentence(
+                        "planned {temperature}; spread by the maker",
+                        temperature=joint.cure_temperature,
+                    ),
+                ),
+                Reading(
+                    "Cure time, each heat",
+                    Kind.TIME,
+                    joint.cure_time.value,
+                    None,
+                    heats,
+                    sentence("{time} or more, by the maker", time=joint.cure_time),
+                ),
             ),
             hold_point="Actual time and temperature written down; pressure held throughout.",
-            given=press, tools=("vulcanising",),
+            given=press,
+            tools=("vulcanising",),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _heats(platen: Figure | None, heats: int) -> Sentence:
     if platen is None:
-        return sentence("Press not given: one heat is counted. A shorter press takes more heats, "
-                        "each with its own heating, cure and cooling.")  # fmt: skip
+        return sentence(
+            "Press not given: one heat is counted. A shorter press takes more heats, "
+            "each with its own heating, cure and cooling."
+        )
     if heats == 1:
         return sentence("One heat: the press of {platen} covers it.", platen=platen)
-    return sentence(f"{heats} heats with the press of {{platen}}, one after another, placed as the "
-                    "press drawing shows; where they overlap the rubber is cured twice.",
-                    platen=platen)  # fmt: skip
+    return sentence(
+        f"{heats} heats with the press of {{platen}}, one after another, placed as the "
+        "press drawing shows; where they overlap the rubber is cured twice.",
+        platen=platen,
+    )
 
 
 def _open(job: Setting, size: StepSize) -> list[Draft]:
     names = ("check",) if job.joints == 1 else ("check", "check_second")
     return [
         Draft(
-            "unpress", "unpress", 0, "Open the press, trim and check",
+            "unpress",
+            "unpress",
+            0,
+            "Open the press, trim and check",
             (
                 sentence("Trim edges and overflow flush, grind the cover strips even."),
-                sentence("No blister, no open butt, no step in the cover; hardness of the cover "
-                         "strip by the maker."),
-                sentence("A joint cured by this press holds its full load only when it is cold "
-                         "through."),
+                sentence(
+                    "No blister, no open butt, no step in the cover; hardness of the cover "
+                    "strip by the maker."
+                ),
+                sentence(
+                    "A joint cured by this press holds its full load only when it is cold through."
+                ),
             ),
             (care.PRESS, care.CUTTING),
             (_stretch("after"),),
             hold_point="No blister, no soft place. If there is one, the joint must not run.",
-            moves=(Move.PIN,), people=2, tools=("vulcanising", "knife", "tape"),
+            moves=(Move.PIN,),
+            people=2,
+            tools=("vulcanising", "knife", "tape"),
         ),
         *(
             Draft(
-                key, "check", 0,
-                "Acceptance check" + (
-                    "" if job.joints == 1 else f", {('first', 'second')[n]} joint"),
+                key,
+                "check",
+                0,
+                "Acceptance check"
+                + ("" if job.joints == 1 else f", {('first', 'second')[n]} joint"),
                 (
-                    sentence("Fill in the acceptance sheet: one person who built it, one who did "
-                             "not."),
+                    sentence(
+                        "Fill in the acceptance sheet: one person who built it, one who did not."
+                    ),
                 ),
                 (),
                 hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
-                people=2, tools=("tape", "marker", "vulcanising"),
+                people=2,
+                tools=("tape", "marker", "vulcanising"),
             )
             for n, key in enumerate(names)
         ),
-    ]  # fmt: skip
+    ]

@@ -159,23 +159,32 @@ def _station_faults(file: SquaringFile) -> list[Fault]:
             )
         elif way != next(filter(None, ways)):
             faults.append(
-                Fault(key, f"gives {way}, an earlier station {next(filter(None, ways))}: measure "
-                      "all stations the same way")
-            )  # fmt: skip
+                Fault(
+                    key,
+                    f"gives {way}, an earlier station {next(filter(None, ways))}: measure "
+                    "all stations the same way",
+                )
+            )
         elif way == "edge" and head.sound_edge is None:
             faults.append(Fault(f"{key}.edge", "needs sound_edge in [squaring]: left or right"))
         elif way == "left and right":
             assert row.left is not None and row.right is not None  # that is the way
             if not row.left > row.right:
                 faults.append(
-                    Fault(f"{key}.left", f"{1e3 * row.left:g} mm is not to the left of the right "
-                          f"edge at {1e3 * row.right:g} mm; offsets to the left are positive")
-                )  # fmt: skip
+                    Fault(
+                        f"{key}.left",
+                        f"{1e3 * row.left:g} mm is not to the left of the right "
+                        f"edge at {1e3 * row.right:g} mm; offsets to the left are positive",
+                    )
+                )
             elif abs(row.left - row.right - head.width) > 0.1 * head.width:
                 faults.append(
-                    Fault(key, f"makes the belt {1e3 * (row.left - row.right):.0f} mm wide, not "
-                          f"{1e3 * head.width:g} mm: measure again, or by the sound edge")
-                )  # fmt: skip
+                    Fault(
+                        key,
+                        f"makes the belt {1e3 * (row.left - row.right):.0f} mm wide, not "
+                        f"{1e3 * head.width:g} mm: measure again, or by the sound edge",
+                    )
+                )
     return faults
 
 
@@ -185,9 +194,12 @@ def _other_faults(file: SquaringFile) -> list[Fault]:
         faults.append(Fault("stations", "are missing, and so are checks: measure one of them"))
     if 0 < len(file.stations) < 3:
         faults.append(
-            Fault("stations", f"{len(file.stations)} given: at least 3 are needed, two points "
-                  "always make a line and say nothing of how far it may be off")
-        )  # fmt: skip
+            Fault(
+                "stations",
+                f"{len(file.stations)} given: at least 3 are needed, two points "
+                "always make a line and say nothing of how far it may be off",
+            )
+        )
     if file.line is not None and not file.stations:
         faults.append(Fault("line", "needs stations: without a centreline nothing is square"))
     if file.squaring.work and not file.squaring.plan:
@@ -195,9 +207,11 @@ def _other_faults(file: SquaringFile) -> list[Fault]:
     for number, check in enumerate(file.checks, 1):
         if check.kind is not CheckKind.EDGES and check.back is None:
             faults.append(
-                Fault(f"checks.{number}.back", f"is missing; {check.kind.value} need the length "
-                      "marked back along the belt")
-            )  # fmt: skip
+                Fault(
+                    f"checks.{number}.back",
+                    f"is missing; {check.kind.value} need the length marked back along the belt",
+                )
+            )
     return faults
 
 

@@ -60,9 +60,11 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
     remarks: list[Sentence] = []
     if measured.stations:
         centre = fit_centreline(
-            measured.stations, measured.midpoints, belt_length=measured.belt_length,
+            measured.stations,
+            measured.midpoints,
+            belt_length=measured.belt_length,
             reading=measured.reading,
-        )  # fmt: skip
+        )
         at = measured.at if measured.at is not None else min(measured.stations)
         line = square_line(centre, measured.width, at)
         said += _line_said(centre, line, measured.reading)
@@ -84,15 +86,27 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
         )
     elif checks:
         remarks.append(
-            sentence("No limit given and no plan named: the error is shown, not judged. The "
-                     "maker's limit takes precedence.")
-        )  # fmt: skip
+            sentence(
+                "No limit given and no plan named: the error is shown, not judged. The "
+                "maker's limit takes precedence."
+            )
+        )
     from splicewright.joint.belt_end.worksheet import explained
 
     made = SquaredEnd(
-        measured.name, measured.invented, measured.width, measured, centre, line, correction,
-        checks, limit, tuple(said), tuple(remarks), _assumptions(measured),
-    )  # fmt: skip
+        measured.name,
+        measured.invented,
+        measured.width,
+        measured,
+        centre,
+        line,
+        correction,
+        checks,
+        limit,
+        tuple(said),
+        tuple(remarks),
+        _assumptions(measured),
+    )
     return replace(made, worksheet=explained(made))
 
 
@@ -107,17 +121,23 @@ def _doubt(value: float, reading: float) -> tuple[float, Kind]:
 
 def _line_said(centre: Centreline, line: SquareLine, reading: float) -> list[Sentence]:
     return [
-        sentence(f"Centreline through {centre.stations} stations over {{span}}; at {{at}} the "
-                 "belt's middle lies {off} " + _side(line.centre) + " of the stretched line, "
-                 "give or take {doubt}.",
-                 span=(centre.span, Kind.DISTANCE), at=(line.at, Kind.DISTANCE),
-                 off=_length(abs(line.centre)),
-                 doubt=_doubt(centre.uncertainty_at(line.at), reading)),
-        sentence("Square line: from the left edge at {left} to the right edge at {right}, each "
-                 "give or take {doubt} (95 %).",
-                 left=_length(line.left), right=_length(line.right),
-                 doubt=_doubt(line.uncertainty, reading)),
-    ]  # fmt: skip
+        sentence(
+            f"Centreline through {centre.stations} stations over {{span}}; at {{at}} the "
+            "belt's middle lies {off} " + _side(line.centre) + " of the stretched line, "
+            "give or take {doubt}.",
+            span=(centre.span, Kind.DISTANCE),
+            at=(line.at, Kind.DISTANCE),
+            off=_length(abs(line.centre)),
+            doubt=_doubt(centre.uncertainty_at(line.at), reading),
+        ),
+        sentence(
+            "Square line: from the left edge at {left} to the right edge at {right}, each "
+            "give or take {doubt} (95 %).",
+            left=_length(line.left),
+            right=_length(line.right),
+            doubt=_doubt(line.uncertainty, reading),
+        ),
+    ]
 
 
 def _side(offset: float) -> str:
@@ -134,31 +154,39 @@ def _correction_said(correction: Correction, reading: float) -> list[Sentence]:
     deeper = "left" if correction.out_of_square >= 0 else "right"
     return [
         sentence("Move the drawn line " + " and ".join(moves) + ".", **numbers),
-        sentence(f"As drawn its {deeper} end lies {{error}} too far into the belt, over the "
-                 "width, give or take {doubt}.", error=_length(abs(correction.out_of_square)),
-                 doubt=_doubt(correction.uncertainty, reading)),
-    ]  # fmt: skip
+        sentence(
+            f"As drawn its {deeper} end lies {{error}} too far into the belt, over the "
+            "width, give or take {doubt}.",
+            error=_length(abs(correction.out_of_square)),
+            doubt=_doubt(correction.uncertainty, reading),
+        ),
+    ]
 
 
 def _remarks(centre: Centreline, width: float) -> list[Sentence]:
     said = []
     if centre.short:
         said.append(
-            sentence("The stations span {span}; common practice is 5 to 7 m: measure further back.",
-                     span=(centre.span, Kind.DISTANCE))
-        )  # fmt: skip
+            sentence(
+                "The stations span {span}; common practice is 5 to 7 m: measure further back.",
+                span=(centre.span, Kind.DISTANCE),
+            )
+        )
     if centre.bow_uncertainty is None:
         said.append(
             sentence("Three stations cannot tell a bowed belt from misread ones: measure five.")
         )
     elif centre.bowed:
         said.append(
-            sentence("The belt is bowed by {bow} " + _side(centre.bow) + " over the span (give or "
-                     "take {doubt}): square to its line the end is out of square to the belt "
-                     "right there by {lean} over the width.", bow=_length(abs(centre.bow)),
-                     doubt=_length(centre.bow_uncertainty),
-                     lean=_length(abs(out_of_square(width, centre.end_lean))))
-        )  # fmt: skip
+            sentence(
+                "The belt is bowed by {bow} " + _side(centre.bow) + " over the span (give or "
+                "take {doubt}): square to its line the end is out of square to the belt "
+                "right there by {lean} over the width.",
+                bow=_length(abs(centre.bow)),
+                doubt=_length(centre.bow_uncertainty),
+                lean=_length(abs(out_of_square(width, centre.end_lean))),
+            )
+        )
     return said
 
 
@@ -175,9 +203,11 @@ def _done(
             found = check_edge_lengths(left, right, reading)
     except InputError as error:
         raise InputError(
-            *(Fault(key, f"{check.kind.value} of {f.sentence}", measured.file)
-              for f in error.faults)
-        ) from None  # fmt: skip
+            *(
+                Fault(key, f"{check.kind.value} of {f.sentence}", measured.file)
+                for f in error.faults
+            )
+        ) from None
     return CheckDone(check, found, None if limit is None else judge_cut(found, limit.amount))
 
 
@@ -198,16 +228,19 @@ def _check_said(check: CheckDone, reading: float) -> list[Sentence]:
         again = verdict is CutVerdict.RECUT and not check.measured.after_cut
         text += ": out of the limit: mark again" if again else f": {verdict.value}"
     return [
-        sentence(text + ".", error=_length(abs(error)),
-                 doubt=_doubt(check.found.uncertainty, reading))
-    ]  # fmt: skip
+        sentence(
+            text + ".", error=_length(abs(error)), doubt=_doubt(check.found.uncertainty, reading)
+        )
+    ]
 
 
 def _assumptions(measured: SquaringMeasured) -> tuple[Sentence, ...]:
     said = [
-        sentence("Lengths read to {step}; belt laid flat, without pull and without folds.",
-                 step=_length(measured.reading))
-    ]  # fmt: skip
+        sentence(
+            "Lengths read to {step}; belt laid flat, without pull and without folds.",
+            step=_length(measured.reading),
+        )
+    ]
     if measured.stations:
         said.append(
             sentence("Uncertainties are 95 % intervals of a straight line through the midpoints.")

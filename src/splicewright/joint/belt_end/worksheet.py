@@ -27,17 +27,34 @@ def explained(made: SquaredEnd) -> Record:
     reading = stated("squaring.reading", "smallest step of the readings", seen.reading, Kind.LENGTH)
     if made.centreline is not None and made.line is not None:
         slope = _centreline(made.centreline, _points(made), reading, sheet)
-        at = stated("squaring.at", "square line crosses the centreline at", made.line.at,
-                    Kind.DISTANCE)  # fmt: skip
-        left = sheet.work("squaring.square_left", "square line at the left edge", square_at_left,
-                          at=at, slope=slope, width=width)  # fmt: skip
-        right = sheet.work("squaring.square_right", "square line at the right edge",
-                           square_at_right, at=at, slope=slope, width=width)  # fmt: skip
+        at = stated(
+            "squaring.at", "square line crosses the centreline at", made.line.at, Kind.DISTANCE
+        )
+        left = sheet.work(
+            "squaring.square_left",
+            "square line at the left edge",
+            square_at_left,
+            at=at,
+            slope=slope,
+            width=width,
+        )
+        right = sheet.work(
+            "squaring.square_right",
+            "square line at the right edge",
+            square_at_right,
+            at=at,
+            slope=slope,
+            width=width,
+        )
         doubt = sheet.get("squaring.slope_uncertainty")
         assert doubt is not None  # written with the centreline
-        whole = sheet.work("squaring.square_doubt",
-                           "95 % half width of the square line, over the width", out_of_square,
-                           width=width, slope=doubt)  # fmt: skip
+        whole = sheet.work(
+            "squaring.square_doubt",
+            "95 % half width of the square line, over the width",
+            out_of_square,
+            width=width,
+            slope=doubt,
+        )
         sheet.found(
             "squaring.square_uncertainty",
             "95 % half width at either edge",
@@ -51,15 +68,32 @@ def explained(made: SquaredEnd) -> Record:
                 ("left", left, seen.drawn[0]),
                 ("right", right, seen.drawn[1]),
             ):
-                line = measured(f"squaring.drawn_{side}", f"drawn line at the {side} edge", drawn,
-                                Kind.DISTANCE, "as drawn")  # fmt: skip
-                sheet.work(f"squaring.move_{side}", f"move at the {side} edge, into the belt",
-                           move_into_belt, square=square, drawn=line)  # fmt: skip
+                line = measured(
+                    f"squaring.drawn_{side}",
+                    f"drawn line at the {side} edge",
+                    drawn,
+                    Kind.DISTANCE,
+                    "as drawn",
+                )
+                sheet.work(
+                    f"squaring.move_{side}",
+                    f"move at the {side} edge, into the belt",
+                    move_into_belt,
+                    square=square,
+                    drawn=line,
+                )
     for number, check in enumerate(made.checks, 1):
         _check(f"squaring.check.{number}", check, reading, sheet)
     if made.limit is not None:
-        sheet.found("squaring.limit", "limit of out of square", made.limit.amount, Kind.LENGTH,
-                    made.limit.reason.say(), [width], "arithmetic")  # fmt: skip
+        sheet.found(
+            "squaring.limit",
+            "limit of out of square",
+            made.limit.amount,
+            Kind.LENGTH,
+            made.limit.reason.say(),
+            [width],
+            "arithmetic",
+        )
     return sheet.finish()
 
 
@@ -71,9 +105,14 @@ def _points(made: SquaredEnd) -> list[Given]:
         key = f"squaring.station_{n}"
         found += [
             measured(f"{key}.at", f"station {n}", at, Kind.DISTANCE, "from the rough end"),
-            measured(f"{key}.middle", f"middle of the belt at station {n}", middle, Kind.LENGTH,
-                     "left of the stretched line positive"),
-        ]  # fmt: skip
+            measured(
+                f"{key}.middle",
+                f"middle of the belt at station {n}",
+                middle,
+                Kind.LENGTH,
+                "left of the stretched line positive",
+            ),
+        ]
     return found
 
 
@@ -99,18 +138,33 @@ def _centreline(
         "least-squares",
     )
     sheet.found(
-        "squaring.slope_uncertainty", "its 95 % half width", centre.slope_uncertainty, Kind.RATIO,
+        "squaring.slope_uncertainty",
+        "its 95 % half width",
+        centre.slope_uncertainty,
+        Kind.RATIO,
         f"t s/√Σ(x - x̄)², t of Student with {centre.stations - 2} degrees of freedom",
-        [scatter], "least-squares")  # fmt: skip
+        [scatter],
+        "least-squares",
+    )
     sheet.found(
-        "squaring.bow", "bow, middle to the left", centre.bow, Kind.LENGTH,
-        "-c L²/4 of the parabola through the midpoints, made square to the line", points,
-        "least-squares")  # fmt: skip
+        "squaring.bow",
+        "bow, middle to the left",
+        centre.bow,
+        Kind.LENGTH,
+        "-c L²/4 of the parabola through the midpoints, made square to the line",
+        points,
+        "least-squares",
+    )
     if centre.bow_uncertainty is not None:
         sheet.found(
-            "squaring.bow_uncertainty", "95 % half width of the bow", centre.bow_uncertainty,
-            Kind.LENGTH, f"the same with {centre.stations - 3} degrees of freedom",
-            [*points, reading], "least-squares")  # fmt: skip
+            "squaring.bow_uncertainty",
+            "95 % half width of the bow",
+            centre.bow_uncertainty,
+            Kind.LENGTH,
+            f"the same with {centre.stations - 3} degrees of freedom",
+            [*points, reading],
+            "least-squares",
+        )
     return slope
 
 
@@ -118,16 +172,26 @@ def _check(key: str, check: CheckDone, reading: Given, sheet: Worksheet) -> None
     seen, kind = check.measured, check.measured.kind
     label = f"out of square by {kind.value}"
     left, right = (
-        measured(f"{key}.{side}", f"{kind.value}, {side}", value, Kind.LENGTH,
-                 "after the cut" if seen.after_cut else "on the marked line")
+        measured(
+            f"{key}.{side}",
+            f"{kind.value}, {side}",
+            value,
+            Kind.LENGTH,
+            "after the cut" if seen.after_cut else "on the marked line",
+        )
         for side, value in (("left", seen.left), ("right", seen.right))
-    )  # fmt: skip
+    )
     if kind is CheckKind.EDGES:
         error = sheet.work(f"{key}.error", label, error_by_edges, left=left, right=right)
     else:
         back = measured(f"{key}.back", f"length back of {kind.value}", seen.back, Kind.LENGTH, "")
         rule = error_by_arcs if kind is CheckKind.ARCS else error_by_diagonals
         error = sheet.work(f"{key}.error", label, rule, left=left, right=right, back=back)
-    sheet.found(f"{key}.uncertainty", "largest error of reading", check.found.uncertainty,
-                Kind.LENGTH, "both lengths misread by one step, against each other",
-                [error, reading])  # fmt: skip
+    sheet.found(
+        f"{key}.uncertainty",
+        "largest error of reading",
+        check.found.uncertainty,
+        Kind.LENGTH,
+        "both lengths misread by one step, against each other",
+        [error, reading],
+    )

@@ -90,8 +90,13 @@ def choose(
     Choice; among the sizes that meet everything the one with the largest smallest margin is
     recommended (assumption of this tool: the most even reserve).
     """
-    wanted = sheet.work("choice.tension", "running tension with service factor", design_tension,
-                        factor=work.service_factor, tension=asked.running)  # fmt: skip
+    wanted = sheet.work(
+        "choice.tension",
+        "running tension with service factor",
+        design_tension,
+        factor=work.service_factor,
+        tension=asked.running,
+    )
     thin, thick = belt_thickness(conveyor, work, sheet)
     candidates = [
         _judge(fastener, size, conveyor, work, asked, wanted, thin, thick)
@@ -170,8 +175,13 @@ def curve_of(work: Work) -> Given | None:
     depth = work.curve_depth
     if depth is None:
         return None
-    return stated("layout.curve_depth", "curve depth of the end", depth.value, Kind.LENGTH,
-                  "stated for this job")  # fmt: skip
+    return stated(
+        "layout.curve_depth",
+        "curve depth of the end",
+        depth.value,
+        Kind.LENGTH,
+        "stated for this job",
+    )
 
 
 def _judge(
@@ -312,17 +322,21 @@ def _beside(candidates: list[Candidate], work: Work) -> tuple[Sentence, ...]:
         return ()
     if work.kind is JointKind.VULCANISED:
         return (
-            sentence("A pack for a vulcanised joint shows the step lines of both ends, press and "
-                     "heats. The maker's own splicing instructions apply."),
-        )  # fmt: skip
+            sentence(
+                "A pack for a vulcanised joint shows the step lines of both ends, press and "
+                "heats. The maker's own splicing instructions apply."
+            ),
+        )
     found = next((c for c in candidates if c.passes and not c.construction.plated), None)
     if found is None:
         return ()
     return (
-        sentence(f'{found.name} meets every requirement too, smallest margin {{margin}}; the whole '
-                 'pack covers plates only. Ask for kind = "vulcanised" to plan it.',
-                 margin=(found.margin, Kind.SHARE)),
-    )  # fmt: skip
+        sentence(
+            f"{found.name} meets every requirement too, smallest margin {{margin}}; the whole "
+            'pack covers plates only. Ask for kind = "vulcanised" to plan it.',
+            margin=(found.margin, Kind.SHARE),
+        ),
+    )
 
 
 def _turns(

@@ -130,11 +130,18 @@ def _cure(size: StepSize, work: Work, thick: Figure) -> Requirement:
     held = cure_held(size, thick.value, at.value if at is not None else None)
     where: Figure | tuple[float, Kind] = at or (size.cure_temperature, Kind.TEMPERATURE)
     if held is None:
-        said = sentence("no time for a belt of {thick} at {temperature}: ask the maker",
-                        thick=thick, temperature=where)  # fmt: skip
+        said = sentence(
+            "no time for a belt of {thick} at {temperature}: ask the maker",
+            thick=thick,
+            temperature=where,
+        )
         return word("cure time", False, said)
-    said = sentence("{held} at {temperature} for a belt of {thick}", held=(held, Kind.TIME),
-                    temperature=where, thick=thick)  # fmt: skip
+    said = sentence(
+        "{held} at {temperature} for a belt of {thick}",
+        held=(held, Kind.TIME),
+        temperature=where,
+        thick=thick,
+    )
     return word("cure time", True, said)
 
 

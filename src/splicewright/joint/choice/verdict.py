@@ -57,10 +57,14 @@ def evenness_of(evenness: float | None, name: str) -> Given:
     if evenness is not None:
         return stated(key, label, evenness, Kind.RATIO, f"range data, {name}")
     return assumed(
-        key, label, EVENNESS, Kind.RATIO,
+        key,
+        label,
+        EVENNESS,
+        Kind.RATIO,
         "not stated by the range: 1.3 taken, as belt edges are commonly allowed in transitions; "
-        "ask the maker", (1.0, EVENNESS),
-    )  # fmt: skip
+        "ask the maker",
+        (1.0, EVENNESS),
+    )
 
 
 def standing(largest: float, rating: float, evenness: float) -> Standing:
@@ -88,9 +92,12 @@ def said(
             f"{where}, with {{evenness}} times the even share allowed ({whose})."
         )
     return sentence(
-        template, load=largest, rating=rating, evenness=evenness,
+        template,
+        load=largest,
+        rating=rating,
+        evenness=evenness,
         permitted=(rating.value * evenness.value, Kind.FORCE),
-    )  # fmt: skip
+    )
 
 
 def evenness_of_size(size: Size) -> Given:

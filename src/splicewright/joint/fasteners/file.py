@@ -210,10 +210,15 @@ def build(file: RangeFile, name: str = "") -> Range:
     materials = tuple(Material(m.name, tuple(m.suits), m.hottest) for m in file.materials)
     head = file.range
     return Range(
-        head.name, head.invented, head.construction, materials, tuple(sizes), head.note,
+        head.name,
+        head.invented,
+        head.construction,
+        materials,
+        tuple(sizes),
+        head.note,
         tuple(step_size(row) for row in file.steps),
         Words(head.words.wear_sleeve, head.words.bedding_strip, head.words.spacer),
-    )  # fmt: skip
+    )
 
 
 def _table_faults(file: RangeFile, name: str) -> list[Fault]:
@@ -224,9 +229,13 @@ def _table_faults(file: RangeFile, name: str) -> list[Fault]:
         faults.append(Fault(wanted, "is missing; it must be given", name))
     if getattr(file, other):
         faults.append(
-            Fault(other, f"does not go with the construction {file.range.construction.value!r}; "
-                  f"give [[{wanted}]]", name)
-        )  # fmt: skip
+            Fault(
+                other,
+                f"does not go with the construction {file.range.construction.value!r}; "
+                f"give [[{wanted}]]",
+                name,
+            )
+        )
     return faults
 
 

@@ -112,26 +112,44 @@ def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
     found = []
     stepped = row.form is StepForm.STEP
     if stepped and row.plies < 2:
-        return [Fault(f"{key}.plies", "is 1, which leaves no step; a belt of one ply takes the "
-                      "form finger or overlap", name)]  # fmt: skip
+        return [
+            Fault(
+                f"{key}.plies",
+                "is 1, which leaves no step; a belt of one ply takes the form finger or overlap",
+                name,
+            )
+        ]
     left = (row.plies - 1) / row.plies if stepped else 1.0
     if row.kept_strength > left * (1 + 1e-9):
         found.append(
-            Fault(f"{key}.kept_strength", f"{100 * row.kept_strength:g} % is more than a step "
-                  f"joint of {row.plies} plies can keep: at each step one ply is cut, "
-                  f"{100 * left:.3g} % are left", name)
-        )  # fmt: skip
+            Fault(
+                f"{key}.kept_strength",
+                f"{100 * row.kept_strength:g} % is more than a step "
+                f"joint of {row.plies} plies can keep: at each step one ply is cut, "
+                f"{100 * left:.3g} % are left",
+                name,
+            )
+        )
     found += _cord_faults(row, key, name)
     if row.finger_width is not None and row.form is not StepForm.FINGER:
-        found.append(Fault(f"{key}.finger_width", f"does not go with the form {row.form.value}; "
-                           "leave it out", name))  # fmt: skip
+        found.append(
+            Fault(
+                f"{key}.finger_width",
+                f"does not go with the form {row.form.value}; leave it out",
+                name,
+            )
+        )
     if row.form is StepForm.CORD:
         return found
     if Carcass.STEEL_CORD in row.carcass or (stepped and Carcass.SOLID_WOVEN in row.carcass):
         found.append(
-            Fault(f"{key}.carcass", "holds a carcass without plies; accepted are EP, NN, cotton "
-                  "and aramid" + ("" if stepped else ", and solid woven"), name)
-        )  # fmt: skip
+            Fault(
+                f"{key}.carcass",
+                "holds a carcass without plies; accepted are EP, NN, cotton "
+                "and aramid" + ("" if stepped else ", and solid woven"),
+                name,
+            )
+        )
     return found
 
 
@@ -143,27 +161,48 @@ def _cord_faults(row: StepRow, key: str, name: str) -> list[Fault]:
 
     if row.form is not StepForm.CORD:
         given = [field for field in ("cords", "transition", "cord") if getattr(row, field)]
-        return [fault(field, f"does not go with the form {row.form.value}; leave it out")
-                for field in given]  # fmt: skip
+        return [
+            fault(field, f"does not go with the form {row.form.value}; leave it out")
+            for field in given
+        ]
     found = []
     if set(row.carcass) != {Carcass.STEEL_CORD} or row.plies != 1:
         found.append(fault("carcass", 'must be ["steel cord"], with plies = 1, for the form cord'))
     ends = [{c.trailing for c in row.cords} - {None}, {c.leading for c in row.cords} - {None}]
     if not all(ends):
-        found.append(fault("cords", "is missing, or holds cords of one end only; give every line "
-                           "of the repeating pattern of your own scheme, as "
-                           '{ trailing = "600 mm" }, { leading = "0 mm" }'))  # fmt: skip
+        found.append(
+            fault(
+                "cords",
+                "is missing, or holds cords of one end only; give every line "
+                "of the repeating pattern of your own scheme, as "
+                '{ trailing = "600 mm" }, { leading = "0 mm" }',
+            )
+        )
     for n, line in enumerate(row.cords, 1):
         far = [x for x in (line.trailing, line.leading) if x is not None]
         if not far or max(far) > row.step_length * (1 + 1e-9):
-            found.append(fault(f"cords.{n}", "must name a place from 0 to the step_length of "
-                               f"{1e3 * row.step_length:g} mm"))  # fmt: skip
+            found.append(
+                fault(
+                    f"cords.{n}",
+                    f"must name a place from 0 to the step_length of {1e3 * row.step_length:g} mm",
+                )
+            )
         elif len(far) == 2 and far[0] >= far[1]:
-            found.append(fault(f"cords.{n}", "lets two cords of one line overlap; the leading "
-                               "one starts behind the end of the trailing one, with a "
-                               "gap"))  # fmt: skip
+            found.append(
+                fault(
+                    f"cords.{n}",
+                    "lets two cords of one line overlap; the leading "
+                    "one starts behind the end of the trailing one, with a "
+                    "gap",
+                )
+            )
     least = 16 * row.cord if row.cord is not None else 0.0
     if row.transition < least * (1 - 1e-9):
-        found.append(fault("transition", f"is {1e3 * row.transition:g} mm; ISO 15236-4 allows no "
-                           f"less than 16 cord diameters, {1e3 * least:g} mm"))  # fmt: skip
+        found.append(
+            fault(
+                "transition",
+                f"is {1e3 * row.transition:g} mm; ISO 15236-4 allows no "
+                f"less than 16 cord diameters, {1e3 * least:g} mm",
+            )
+        )
     return found

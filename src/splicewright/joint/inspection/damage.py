@@ -232,9 +232,13 @@ def _worst(results: Sequence[CaseResult]) -> CaseResult:
 
 
 def margins(
-    cases: Sequence[Case], findings: Findings, rating: PlateRating, places: Sequence[Place],
-    curve_depth: float = 0.0, trailing: Findings | None = None,
-) -> tuple[float, float]:  # fmt: skip
+    cases: Sequence[Case],
+    findings: Findings,
+    rating: PlateRating,
+    places: Sequence[Place],
+    curve_depth: float = 0.0,
+    trailing: Findings | None = None,
+) -> tuple[float, float]:
     """Smallest and largest margin in running over all cases, as `can_it_run` works them [1]."""
     found = []
     for case in cases:
@@ -244,9 +248,12 @@ def margins(
 
 
 def _judge(
-    joint: DamagedJoint, places: Sequence[Place], rating: PlateRating, peak: float,
+    joint: DamagedJoint,
+    places: Sequence[Place],
+    rating: PlateRating,
+    peak: float,
     fewest: int | None,
-) -> CaseResult:  # fmt: skip
+) -> CaseResult:
     """One case: loads and margin in running, then the largest pull, then plate by plate."""
     may, breaking = joint.strength * rating.running, joint.strength * rating.breaking
     used = joint.used(may)
@@ -254,9 +261,19 @@ def _judge(
         first, end = joint.named(joint.nearest_the_middle())
         nothing = (0.0,) * len(places)
         return CaseResult(
-            joint.name, places[0].name, end, (), 0, 0.0, nothing, first, end, math.inf,
-            Zipper.OPENS, 0,
-        )  # fmt: skip
+            joint.name,
+            places[0].name,
+            end,
+            (),
+            0,
+            0.0,
+            nothing,
+            first,
+            end,
+            math.inf,
+            Zipper.OPENS,
+            0,
+        )
     at, worst = divmod(first_largest(used), used.shape[1])
     order = joint.losing_order(breaking, peak, None if fewest is None else max(fewest, 2))
     next_used = joint.used(breaking, peak)

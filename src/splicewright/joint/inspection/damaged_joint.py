@@ -54,9 +54,13 @@ class DamagedJoint:
 
     @classmethod
     def of(
-        cls, case: Case, findings: Findings, trailing: Findings | None,
-        places: Sequence[Place], curve_depth: float,
-    ) -> DamagedJoint:  # fmt: skip
+        cls,
+        case: Case,
+        findings: Findings,
+        trailing: Findings | None,
+        places: Sequence[Place],
+        curve_depth: float,
+    ) -> DamagedJoint:
         """Turn findings, places and end curve into plates.
 
         Raises
@@ -160,8 +164,14 @@ class DamagedJoint:
 
     def _at(self, place: int) -> DamagedJoint:
         """The same joint at one place alone."""
-        return DamagedJoint(self.case, self.alive, self.strength, self.response,
-                            self.slack[[place]], self.pull[[place]])  # fmt: skip
+        return DamagedJoint(
+            self.case,
+            self.alive,
+            self.strength,
+            self.response,
+            self.slack[[place]],
+            self.pull[[place]],
+        )
 
     def losing_order(self, breaking: Array, peak: float, most: int | None = None) -> int:
         """How many plates can be lost, worst first, before the rest tears open at the peak.

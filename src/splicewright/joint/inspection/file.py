@@ -111,8 +111,16 @@ class InspectionFile(Table):
 
 
 _TYPED = ("plates", "pitch", "plate_width", "bolts", "rated_tension")
-_BESIDE_PLAN = ("plates", "pitch", "plate_width", "bolts", "rated_tension", "starting_tension",
-                "curve_depth", "construction")  # fmt: skip
+_BESIDE_PLAN = (
+    "plates",
+    "pitch",
+    "plate_width",
+    "bolts",
+    "rated_tension",
+    "starting_tension",
+    "curve_depth",
+    "construction",
+)
 
 
 def build(file: InspectionFile, name: str = "") -> Inspection:
@@ -159,19 +167,28 @@ def _plate_faults(file: InspectionFile) -> list[Fault]:
         if named[place] == 2:
             where = f" of the {plate.end.value}" if plate.end else ""
             faults.append(
-                Fault(f"{key}.number", f"plate {plate.number}{where} is named twice; name each "
-                      "plate once, with all that was found on it")
-            )  # fmt: skip
+                Fault(
+                    f"{key}.number",
+                    f"plate {plate.number}{where} is named twice; name each "
+                    "plate once, with all that was found on it",
+                )
+            )
         if plate.state is State.WORN and plate.share_kept is None:
             faults.append(
-                Fault(f"{key}.share_kept", "is missing; a worn plate needs the share of its "
-                      'strength that is left, such as "70 %"')
-            )  # fmt: skip
+                Fault(
+                    f"{key}.share_kept",
+                    "is missing; a worn plate needs the share of its "
+                    'strength that is left, such as "70 %"',
+                )
+            )
         if plate.state is State.LOST and (plate.share_kept or 0.0) > 0:
             faults.append(
-                Fault(f"{key}.share_kept", f"{100 * (plate.share_kept or 0.0):g} % does not go "
-                      "with a lost plate; leave it out, or call the plate worn")
-            )  # fmt: skip
+                Fault(
+                    f"{key}.share_kept",
+                    f"{100 * (plate.share_kept or 0.0):g} % does not go "
+                    "with a lost plate; leave it out, or call the plate worn",
+                )
+            )
     return faults
 
 
@@ -183,26 +200,33 @@ def _joint_faults(file: InspectionFile) -> list[Fault]:
             if given is not None
         ]
         faults += [
-            Fault(f"fastener.{field}", "stands beside a plan, which holds it already; leave one "
-                  "of them out")
+            Fault(
+                f"fastener.{field}",
+                "stands beside a plan, which holds it already; leave one of them out",
+            )
             for field in _BESIDE_PLAN
             if getattr(file.fastener, field) is not None
-        ]  # fmt: skip
+        ]
         return faults
     faults = []
     if file.fastener.construction is Construction.STEP:
         faults.append(
-            Fault("fastener.construction", "has no plates to judge; accepted are hinged, riveted "
-                  "hinge and solid plate")
-        )  # fmt: skip
+            Fault(
+                "fastener.construction",
+                "has no plates to judge; accepted are hinged, riveted hinge and solid plate",
+            )
+        )
     if file.inspection.work:
         faults.append(Fault("inspection.work", "stands without a plan; name the conveyor file"))
     if file.belt is None and file.pull is None:
         return [
             *faults,
-            Fault("inspection.plan", "is missing; name a plan.json, its folder or a conveyor "
-                  "file, or type in [belt], [fastener] and [pull]")
-        ]  # fmt: skip
+            Fault(
+                "inspection.plan",
+                "is missing; name a plan.json, its folder or a conveyor "
+                "file, or type in [belt], [fastener] and [pull]",
+            ),
+        ]
     for table, given in (("belt", file.belt), ("pull", file.pull)):
         if given is None:
             faults.append(Fault(table, "is missing; without a plan it must be given"))

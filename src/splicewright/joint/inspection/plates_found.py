@@ -109,9 +109,11 @@ def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
     said = []
     if any(plate.end is None for plate in seen.plates):
         said.append(
-            sentence("Findings without a belt end are taken as being on the leading end, all of "
-                     "them on the same one.")
-        )  # fmt: skip
+            sentence(
+                "Findings without a belt end are taken as being on the leading end, all of "
+                "them on the same one."
+            )
+        )
     if seen.torn is not None and seen.torn_end is None:
         said.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
     if any(p.state is State.CRACKED and p.share_kept is None for p in seen.plates):

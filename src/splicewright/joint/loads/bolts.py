@@ -67,24 +67,39 @@ def assumed_pitch(diameter: float) -> Given:
     """Thread pitch where the range does not state it [m]: the coarse one of the nearest bolt."""
     nearest = min(COARSE, key=lambda pair: abs(pair[0] - 1e3 * diameter))
     pitch = 1e-3 * nearest[1] * (1e3 * diameter / nearest[0])
-    return assumed("bolt.pitch", "thread pitch", pitch, Kind.LENGTH,
-                   "not in the range data: coarse metric thread taken; from memory",
-                   (0.6 * pitch, 1.25 * pitch))  # fmt: skip
+    return assumed(
+        "bolt.pitch",
+        "thread pitch",
+        pitch,
+        Kind.LENGTH,
+        "not in the range data: coarse metric thread taken; from memory",
+        (0.6 * pitch, 1.25 * pitch),
+    )
 
 
 def assumed_nut_face(diameter: float) -> Given:
     """Mean diameter of the face the nut turns on where the range does not state it [m]."""
-    return assumed("bolt.nut_face", "mean diameter of the nut's face", 1.4 * diameter, Kind.LENGTH,
-                   "not in the range data: 1.4 times the bolt taken", (1.25 * diameter,
-                   1.7 * diameter))  # fmt: skip
+    return assumed(
+        "bolt.nut_face",
+        "mean diameter of the nut's face",
+        1.4 * diameter,
+        Kind.LENGTH,
+        "not in the range data: 1.4 times the bolt taken",
+        (1.25 * diameter, 1.7 * diameter),
+    )
 
 
 def assumed_stress() -> Given:
     """Tension of a plate bolt where the range states neither torque nor clamp force [Pa]."""
-    return assumed("bolt.stress", "tension in a tightened plate bolt", 100e6, Kind.PRESSURE,
-                   "neither torque nor clamp force in the range data: the rubber, not the bolt, "
-                   "sets the seat, so bolts are stressed low; assumption of this tool",
-                   (50e6, 160e6))  # fmt: skip
+    return assumed(
+        "bolt.stress",
+        "tension in a tightened plate bolt",
+        100e6,
+        Kind.PRESSURE,
+        "neither torque nor clamp force in the range data: the rubber, not the bolt, "
+        "sets the seat, so bolts are stressed low; assumption of this tool",
+        (50e6, 160e6),
+    )
 
 
 def assumed_grip() -> Given:

@@ -112,9 +112,12 @@ def turned(edge: EdgeCompliance) -> EdgeCompliance:
     """The other end of a joint whose ends are alike: turned by half a turn about the pin."""
     row = PlateRow(tuple(-y for y in reversed(edge.row.centres)), edge.row.plate_width)
     return replace(
-        edge, row=row, matrix=edge.matrix[::-1, ::-1], stretches=-edge.stretches[::-1],
+        edge,
+        row=row,
+        matrix=edge.matrix[::-1, ::-1],
+        stretches=-edge.stretches[::-1],
         lift=edge.lift[:, ::-1, ::-1],
-    )  # fmt: skip
+    )
 
 
 def with_turned_end(edge: EdgeCompliance, bending: float) -> EdgeCompliance:
@@ -196,9 +199,12 @@ def share_both(
     living = live.astype(bool)
     if not hold_each_other(hinge, living, guidance, guidance.moment / float(force.min())).all():
         raise InputError(
-            Fault("alive", "the plates left on the two ends cannot hold each other: they lie on "
-                  "opposite sides, or beside the pull; the joint tears open from the side")
-        )  # fmt: skip
+            Fault(
+                "alive",
+                "the plates left on the two ends cannot hold each other: they lie on "
+                "opposite sides, or beside the pull; the joint tears open from the side",
+            )
+        )
     problem = _Both(hinge, k, force, g, guidance)
     return problem.settle(living).reshape(*shape, plates)
 
@@ -275,8 +281,11 @@ class _Both:
         system[index, index] += np.where(bearing, k0 / stiffness, 1.0)
         # Force balance of either end, moment balance of the pin, swing of both ends alike.
         for column, share in (
-            (n, -lead), (n + 1, lead - 1), (n + 2, self._side * arm), (n + 3, arm)
-        ):  # fmt: skip
+            (n, -lead),
+            (n + 1, lead - 1),
+            (n + 2, self._side * arm),
+            (n + 3, arm),
+        ):
             system[:n, column] = on * share
         system[n, :n], system[n + 1, :n] = on * lead, on * (1 - lead)
         system[n + 2, :n] = on * self._side * arm
@@ -340,8 +349,11 @@ class _Both:
         upper = np.linalg.cholesky(energy + weight * held.T @ held).T
         right = np.linalg.solve(upper.T, linear + weight * held.T @ wanted)
         firm = 1e4 * math.sqrt(weight)
-        loads, _ = nnls(np.vstack([upper, firm * held]), np.concatenate([right, firm * wanted]),
-                        maxiter=100 * len(at))  # fmt: skip
+        loads, _ = nnls(
+            np.vstack([upper, firm * held]),
+            np.concatenate([right, firm * wanted]),
+            maxiter=100 * len(at),
+        )
         bearing = np.zeros(len(alive), dtype=bool)
         bearing[at[loads > 1e-9]] = True
         return bearing

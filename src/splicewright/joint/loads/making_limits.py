@@ -219,8 +219,14 @@ def making_limits(
     """
     rated = _rated(size)
     width, count = layout.width, _count(sheet)
-    rating = sheet.work("limit.plate_rating", "rating of one plate", plate_rating,
-                        rated=rated, width=width, count=count)  # fmt: skip
+    rating = sheet.work(
+        "limit.plate_rating",
+        "rating of one plate",
+        plate_rating,
+        rated=rated,
+        width=width,
+        count=count,
+    )
     plate = assumed_plate_stiffness(rating.value)
     parts = [belt.modulus, *belt_texture(belt), plate, running, width, count, layout.pitch]
     pull = running.value * width.value
@@ -235,9 +241,15 @@ def making_limits(
         def figure(tail: str, said: str, amount: float | None, case: str) -> Figure | None:
             if amount is None:
                 return None
-            return sheet.found(f"limit.{key}{tail}", f"{what}, {said}", amount, kind,
-                               f"costs {LOSS:.0%} of the margin: {_SYSTEM}, {case}", parts,
-                               "membrane")  # fmt: skip
+            return sheet.found(
+                f"limit.{key}{tail}",
+                f"{what}, {said}",
+                amount,
+                kind,
+                f"costs {LOSS:.0%} of the margin: {_SYSTEM}, {case}",
+                parts,
+                "membrane",
+            )
 
         typical, held, loose = middle.cases
         # Where even the end of the search costs less, that is taken: no wider limit is asked for.
@@ -250,29 +262,67 @@ def making_limits(
         ]
         assert made[0] is not None and made[1] is not None
         return MakingLimit(
-            what, made[0], made[1], practice, Guided(
+            what,
+            made[0],
+            made[1],
+            practice,
+            Guided(
                 figure(".held", "typical, belt guided all along", held.amount, held.case),
                 figure(".loose", "typical, nothing guides the belt", loose.amount, loose.case),
             ),
-        )  # fmt: skip
+        )
 
-    square = found("out_of_square", "out of square over the belt width", Error.OUT_OF_SQUARE,
-                   Kind.TAPE, sentence("equal as a tape reads, {tape}",
-                                         tape=(READING, Kind.TAPE)))  # fmt: skip
-    holes = found("hole_line", "one plate of each end out of the hole line", Error.HOLE_LINE,
-                  Kind.TAPE, sentence("as the template punches"))  # fmt: skip
-    off = found("off_centre", "ends off each other's centreline", Error.OFF_CENTRE, Kind.TAPE,
-                sentence("belt edges in line through the joint"))  # fmt: skip
-    tight = found("tightness", "bolts alternately tighter and slacker than the mean",
-                  Error.TIGHTNESS, Kind.WRENCH,
-                  sentence("all alike, in rounds from the middle"))  # fmt: skip
-    lose = assumed("limit.loss", "share of the margin one error may cost", LOSS, Kind.SHARE,
-                   "a tenth taken", (0.05, 0.2))  # fmt: skip
-    thick = sheet.work("limit.thickness", "difference in thickness of the two belts, limit",
-                       thickness_limit, thickness=thinnest, loss=lose)  # fmt: skip
-    back = sheet.found("limit.back", "point and marks behind the square line",
-                       round(_BACK * width.value, 1), Kind.DISTANCE,
-                       "two belt widths, rounded to what is easily measured", [width])  # fmt: skip
+    square = found(
+        "out_of_square",
+        "out of square over the belt width",
+        Error.OUT_OF_SQUARE,
+        Kind.TAPE,
+        sentence("equal as a tape reads, {tape}", tape=(READING, Kind.TAPE)),
+    )
+    holes = found(
+        "hole_line",
+        "one plate of each end out of the hole line",
+        Error.HOLE_LINE,
+        Kind.TAPE,
+        sentence("as the template punches"),
+    )
+    off = found(
+        "off_centre",
+        "ends off each other's centreline",
+        Error.OFF_CENTRE,
+        Kind.TAPE,
+        sentence("belt edges in line through the joint"),
+    )
+    tight = found(
+        "tightness",
+        "bolts alternately tighter and slacker than the mean",
+        Error.TIGHTNESS,
+        Kind.WRENCH,
+        sentence("all alike, in rounds from the middle"),
+    )
+    lose = assumed(
+        "limit.loss",
+        "share of the margin one error may cost",
+        LOSS,
+        Kind.SHARE,
+        "a tenth taken",
+        (0.05, 0.2),
+    )
+    thick = sheet.work(
+        "limit.thickness",
+        "difference in thickness of the two belts, limit",
+        thickness_limit,
+        thickness=thinnest,
+        loss=lose,
+    )
+    back = sheet.found(
+        "limit.back",
+        "point and marks behind the square line",
+        round(_BACK * width.value, 1),
+        Kind.DISTANCE,
+        "two belt widths, rounded to what is easily measured",
+        [width],
+    )
     return MakingLimits(
         plate_rating=rating,
         out_of_square=square,
@@ -280,22 +330,39 @@ def making_limits(
         off_centre=off,
         tightness=tight,
         thickness=MakingLimit(
-            "difference in thickness of the two belts", thick, thick,
-            sentence("skive the thicker end"), Guided(thick, thick),
+            "difference in thickness of the two belts",
+            thick,
+            thick,
+            sentence("skive the thicker end"),
+            Guided(thick, thick),
         ),
         back=back,
-        arcs=sheet.work("limit.arcs", "difference of the two lengths at the square line",
-                        arc_difference, out=square.smallest, back=back, width=width),
-        diagonals=sheet.work("limit.diagonals", "difference of the diagonals of the cut end",
-                             diagonal_difference, out=square.smallest, back=back, width=width),
+        arcs=sheet.work(
+            "limit.arcs",
+            "difference of the two lengths at the square line",
+            arc_difference,
+            out=square.smallest,
+            back=back,
+            width=width,
+        ),
+        diagonals=sheet.work(
+            "limit.diagonals",
+            "difference of the diagonals of the cut end",
+            diagonal_difference,
+            out=square.smallest,
+            back=back,
+            width=width,
+        ),
         hole_line_cost=sheet.found(
             "limit.hole_line.cost",
             "margin lost by one plate of each end a tape's step out of the hole line",
-            worked.hole_line_cost, Kind.SHARE,
+            worked.hole_line_cost,
+            Kind.SHARE,
             f"one plate of each end {READING * 1e3:g} mm ahead: {_SYSTEM}, belt and plates stiff",
-            parts, "membrane",
+            parts,
+            "membrane",
         ),
-    )  # fmt: skip
+    )
 
 
 def row_of(layout: Layout, size: Size) -> PlateRow:
@@ -307,20 +374,30 @@ def belt_texture(belt: Belt) -> tuple[Given, Given]:
     """Stiffness across the belt and in shear over that along it, as named assumptions [-]."""
     texture = TEXTURES[belt.carcass]
     made = [
-        assumed(f"belt.{key}", label, typical, Kind.SHARE,
-                f"not measured: range for {belt.carcass.value} belts, from memory of cloth "
-                "and rubber", (low, high))
+        assumed(
+            f"belt.{key}",
+            label,
+            typical,
+            Kind.SHARE,
+            f"not measured: range for {belt.carcass.value} belts, from memory of cloth and rubber",
+            (low, high),
+        )
         for key, label, (low, typical, high) in (
             ("weft_share", "belt stiffness across over along", texture.weft),
             ("shear_share", "belt stiffness in shear over along", texture.shear),
         )
-    ]  # fmt: skip
+    ]
     return made[0], made[1]
 
 
 def _rated(size: Size) -> Given:
-    return stated("range.rated_tension", "rated tension", size.rated_tension, Kind.WIDTH_FORCE,
-                  f"range data, {size.name}")  # fmt: skip
+    return stated(
+        "range.rated_tension",
+        "rated tension",
+        size.rated_tension,
+        Kind.WIDTH_FORCE,
+        f"range data, {size.name}",
+    )
 
 
 def _count(sheet: Worksheet) -> Figure:
@@ -343,9 +420,14 @@ class _Worked:
 
 @lru_cache(maxsize=32)
 def _worked(
-    rows: tuple[PlateRow, PlateRow], width: float, modulus: Given, carcass: Carcass, plate: Given,
-    pull: float, pin: float | None,
-) -> _Worked:  # fmt: skip
+    rows: tuple[PlateRow, PlateRow],
+    width: float,
+    modulus: Given,
+    carcass: Carcass,
+    plate: Given,
+    pull: float,
+    pin: float | None,
+) -> _Worked:
     """The mechanics of all limits; kept, for a plan is made again with every answer changed.
 
     pin : diameter [m]; None where there is none
@@ -367,11 +449,12 @@ def _typical(cases: Sequence[Case]) -> list[Case]:
     """The typical case, then the same guided all along and not guided at all."""
     first = cases[0]
     alike = [
-        case for case in cases
-        if case.edge is first.edge and case.plate_stiffness == first.plate_stiffness
-        and (case.hinge is None or first.hinge is None
-             or case.hinge.bending == first.hinge.bending)
-    ]  # fmt: skip
+        case
+        for case in cases
+        if case.edge is first.edge
+        and case.plate_stiffness == first.plate_stiffness
+        and (case.hinge is None or first.hinge is None or case.hinge.bending == first.hinge.bending)
+    ]
     alike.sort(key=_swing)
     return [first, alike[0], alike[-1]]
 

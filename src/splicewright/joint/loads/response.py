@@ -118,8 +118,9 @@ class Response:
         if rows.size:
             lag = np.broadcast_to(slack, shape).reshape(-1, shape[-1])
             brought = np.broadcast_to(moment, shape[:-1]).reshape(-1)
-            found[rows] = self._settled(found[rows], push[rows], pull[rows], lag[rows],
-                                        brought[rows])  # fmt: skip
+            found[rows] = self._settled(
+                found[rows], push[rows], pull[rows], lag[rows], brought[rows]
+            )
         np.maximum(found, 0.0, out=found)
         ends = [found[:, : self.first].sum(axis=1), found[:, self.first :].sum(axis=1)]
         off = max(float(np.abs(end / pull - 1).max()) for end in ends[: 1 + self.two_ends])
@@ -175,8 +176,9 @@ class Response:
             if not rows:
                 break
         for row in (*rows, *slow):
-            found[row] = self.direct(self.stiffness, force[row], slack[row], self.alive,
-                                     float(moment[row]))  # fmt: skip
+            found[row] = self.direct(
+                self.stiffness, force[row], slack[row], self.alive, float(moment[row])
+            )
         return found
 
 
@@ -192,8 +194,13 @@ def response_of(case: Case) -> Response:
     hinge = case.hinge
     if hinge is None:
         return _of_edge(case.edge, case.plate_stiffness, case.guidance)
-    return _of_hinge(hinge.leading, hinge.trailing, hinge.bending, case.plate_stiffness,
-                     case.guidance or unguided())  # fmt: skip
+    return _of_hinge(
+        hinge.leading,
+        hinge.trailing,
+        hinge.bending,
+        case.plate_stiffness,
+        case.guidance or unguided(),
+    )
 
 
 @lru_cache(maxsize=128)
@@ -203,15 +210,23 @@ def _of_edge(edge: EdgeCompliance, stiffness: float, guidance: Guidance | None) 
         return share(edge, k, force, slack=slack, alive=alive, guidance=hold).loads
 
     n = len(edge.row)
-    return Response(*edge_inverse(edge, stiffness, guidance), np.ones(n, dtype=bool),
-                    np.full(n, stiffness), n, direct)  # fmt: skip
+    return Response(
+        *edge_inverse(edge, stiffness, guidance),
+        np.ones(n, dtype=bool),
+        np.full(n, stiffness),
+        n,
+        direct,
+    )
 
 
 @lru_cache(maxsize=128)
 def _of_hinge(
-    leading: EdgeCompliance, trailing: EdgeCompliance, bending: float, stiffness: float,
+    leading: EdgeCompliance,
+    trailing: EdgeCompliance,
+    bending: float,
+    stiffness: float,
     guidance: Guidance,
-) -> Response:  # fmt: skip
+) -> Response:
     hinge = Hinge(leading, trailing, bending)
 
     def direct(k: Array, force: float, slack: Array, alive: Flags, moment: float) -> Array:
@@ -219,5 +234,10 @@ def _of_hinge(
         return share_both(hinge, k, force, slack=slack, alive=alive, guidance=hold)
 
     n = len(hinge.y)
-    return Response(*hinge_inverse(hinge, stiffness, guidance), np.ones(n, dtype=bool),
-                    np.full(n, stiffness), len(leading.row), direct)  # fmt: skip
+    return Response(
+        *hinge_inverse(hinge, stiffness, guidance),
+        np.ones(n, dtype=bool),
+        np.full(n, stiffness),
+        len(leading.row),
+        direct,
+    )

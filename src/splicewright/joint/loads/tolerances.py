@@ -216,8 +216,11 @@ def _out_of_square(case: Case, force: float) -> Loads:
     """Both ends long on one side, or on opposite ones; a row off the middle minds which."""
     leans = [row.y / case.edge.strip.width for row in _rows(case)]
     signs = (1.0, -1.0)
-    patterns = [sign * np.concatenate([leans[0], *(way * lean for lean in leans[1:])])
-                for sign in signs for way in signs[: len(leans)]]  # fmt: skip
+    patterns = [
+        sign * np.concatenate([leans[0], *(way * lean for lean in leans[1:])])
+        for sign in signs
+        for way in signs[: len(leans)]
+    ]
     return _along(response_of(case), force, np.array(patterns))
 
 
@@ -265,8 +268,9 @@ def _off_centre(case: Case, force: float) -> Loads:
 
 def _shifted(hinge: Hinge, apart: float) -> Hinge:
     """The hinge seen from the middle between two belts whose centrelines are apart [m]."""
-    return replace(hinge, leading=_moved(hinge.leading, apart / 2),
-                   trailing=_moved(hinge.trailing, -apart / 2))  # fmt: skip
+    return replace(
+        hinge, leading=_moved(hinge.leading, apart / 2), trailing=_moved(hinge.trailing, -apart / 2)
+    )
 
 
 def _moved(edge: EdgeCompliance, left: float) -> EdgeCompliance:
@@ -282,16 +286,18 @@ def _tightness(case: Case, force: float) -> Loads:
     patterns = np.array([turn, -turn])
     if case.hinge is not None:
         other = np.where(np.arange(len(response.even) - n) % 2 == 0, 1.0, -1.0)
-        patterns = np.array([np.concatenate([one, way * other]) for one in (turn, -turn)
-                             for way in (1.0, -1.0)])  # fmt: skip
+        patterns = np.array(
+            [np.concatenate([one, way * other]) for one in (turn, -turn) for way in (1.0, -1.0)]
+        )
 
     def uneven(amount: float) -> Array:
         stiffness = k * (1 + amount * patterns)
         # What each plate gives way more than a sound one is slack in proportion to its load.
         softer = 1 / stiffness - 1 / k
         system = np.eye(len(sound)) + response.taken * softer[:, None, :]
-        return np.asarray(np.linalg.solve(system, np.broadcast_to(sound, patterns.shape)[..., None])
-                          [..., 0])  # fmt: skip
+        return np.asarray(
+            np.linalg.solve(system, np.broadcast_to(sound, patterns.shape)[..., None])[..., 0]
+        )
 
     return uneven
 

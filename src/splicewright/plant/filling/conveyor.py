@@ -56,8 +56,10 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
         file.resistance.friction, "resistance.friction", "friction factor f", assume.FRICTION
     )
     if file.outline is not None and len(file.drives) > 2:
-        what = (f"{len(file.drives)} are given; the short form takes two, at head and tail: give "
-                "[[loop]] with the pulley that each one turns")  # fmt: skip
+        what = (
+            f"{len(file.drives)} are given; the short form takes two, at head and tail: give "
+            "[[loop]] with the pulley that each one turns"
+        )
         raise InputError(*faults, Fault("drives", what, name))
     if file.outline is not None:
         span, lift = file.outline.centre_distance, file.outline.lift
@@ -66,8 +68,9 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
                 f"a lift of {show(lift.value, Kind.DISTANCE)} is more than the centre distance "
                 f"{show(span.value, Kind.DISTANCE)}, which is measured along the belt"
             )
-            raise InputError(*(Fault(f.key, f.sentence, name) for f in faults),
-                             Fault("outline.lift", what, name))  # fmt: skip
+            raise InputError(
+                *(Fault(f.key, f.sentence, name) for f in faults), Fault("outline.lift", what, name)
+            )
         loop = loop_of_outline(file, belt, friction)
     else:
         unlaid = len(faults)
@@ -235,11 +238,17 @@ def _take_up(
     preload = assuming("take_up.preload", "take-up pull over the least needed", assume.PRELOAD)
     if table.reeving is not None and table.kind is not TakeUpKind.GRAVITY:
         faults.append(
-            Fault("take_up.reeving", f"a {table.kind.value} take-up has no counterweight; leave it "
-                  "out")
-        )  # fmt: skip
-    reeving = either(table.reeving, "take_up.reeving", "pull on the take-up pulley over the weight",
-                     assume.NO_REEVING)  # fmt: skip
+            Fault(
+                "take_up.reeving",
+                f"a {table.kind.value} take-up has no counterweight; leave it out",
+            )
+        )
+    reeving = either(
+        table.reeving,
+        "take_up.reeving",
+        "pull on the take-up pulley over the weight",
+        assume.NO_REEVING,
+    )
     return TakeUp(table.kind, name, mass, force, travel, position, 2, preload, reeving)
 
 
@@ -308,20 +317,26 @@ def _specials(
 
 _SPECIAL_INPUTS: dict[SpecialKind, tuple[tuple[str, Kind], ...]] = {
     SpecialKind.TILT: (
-        ("coefficient", Kind.RATIO), ("friction", Kind.RATIO), ("length", Kind.DISTANCE),
+        ("coefficient", Kind.RATIO),
+        ("friction", Kind.RATIO),
+        ("length", Kind.DISTANCE),
         ("tilt", Kind.ANGLE),
     ),
     SpecialKind.SKIRTS: (
-        ("friction", Kind.RATIO), ("length", Kind.DISTANCE), ("between", Kind.LENGTH),
+        ("friction", Kind.RATIO),
+        ("length", Kind.DISTANCE),
+        ("between", Kind.LENGTH),
         ("volume_flow", Kind.VOLUME_FLOW),
     ),
     SpecialKind.CLEANER: (
-        ("area", Kind.AREA), ("pressure", Kind.PRESSURE), ("friction", Kind.RATIO),
+        ("area", Kind.AREA),
+        ("pressure", Kind.PRESSURE),
+        ("friction", Kind.RATIO),
     ),
     SpecialKind.PLOUGH: (("per_width", Kind.WIDTH_FORCE),),
     SpecialKind.ALLOWANCE: (("share", Kind.SHARE),),
     SpecialKind.FORCE: (("force", Kind.FORCE),),
-}  # fmt: skip
+}
 
 
 def _method(file: ConveyorFile, loop: tuple[Element, ...], centre: float) -> Method:

@@ -91,9 +91,14 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
         made = pulley("snub pulley", Role.SNUB, None)
         rest = (wrap.value - math.pi, max(wrap.low - math.pi, 0.0), wrap.high - math.pi)
         arc = Given(
-            "outline.snub.wrap", "wrap at snub pulley", rest[0], Kind.ANGLE, Origin.ASSUMED,
-            "what the driven pulley has over half a turn, so that the loop closes", *rest[1:],
-        )  # fmt: skip
+            "outline.snub.wrap",
+            "wrap at snub pulley",
+            rest[0],
+            Kind.ANGLE,
+            Origin.ASSUMED,
+            "what the driven pulley has over half a turn, so that the loop closes",
+            *rest[1:],
+        )
         return (replace(made, wrap=arc),)
 
     def run(name: str, side: Side, span: Given, rise: Given) -> Run:
@@ -103,9 +108,17 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
     def part(name: str, label: str, of: Given, share: float, why: str) -> Given:
         value = of.value * share
         return Given(
-            f"outline.{name}", label, value, Kind.DISTANCE, of.origin, why, value, value,
-            of=of.key, times=share,
-        )  # fmt: skip
+            f"outline.{name}",
+            label,
+            value,
+            Kind.DISTANCE,
+            of.origin,
+            why,
+            value,
+            value,
+            of=of.key,
+            times=share,
+        )
 
     at_head = outline.drive_at == "head"
     tail = pulley(
@@ -132,25 +145,41 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
     second = part("return_2", "return run from the take-up to the tail", length, 1 - share, why)
     drop = assuming("outline.take_up_depth", "depth of the take-up loop", assume.DROP)
     down = Given(
-        drop.key + ".down", "fall into the take-up loop", -drop.value, Kind.DISTANCE,
-        Origin.ASSUMED, drop.reason, -drop.value, -drop.value, of=drop.key, times=-1.0,
-    )  # fmt: skip
+        drop.key + ".down",
+        "fall into the take-up loop",
+        -drop.value,
+        Kind.DISTANCE,
+        Origin.ASSUMED,
+        drop.reason,
+        -drop.value,
+        -drop.value,
+        of=drop.key,
+        times=-1.0,
+    )
     return (
         tail,
         carry,
         head,
         *(snub() if at_head else ()),
-        run("return run, head to take-up", Side.RETURN, first,
-            part("return_1_rise", "rise, head to take-up", lift, -share, "share of the lift")),
+        run(
+            "return run, head to take-up",
+            Side.RETURN,
+            first,
+            part("return_1_rise", "rise, head to take-up", lift, -share, "share of the lift"),
+        ),
         pulley("first bend pulley", Role.BEND, None),
         run("into the take-up", Side.RETURN, drop, down),
         pulley("take-up pulley", Role.TAKE_UP, None),
         run("out of the take-up", Side.RETURN, drop, drop),
         pulley("second bend pulley", Role.BEND, None),
-        run("return run, take-up to tail", Side.RETURN, second,
-            part("return_2_rise", "rise, take-up to tail", lift, share - 1, "share of the lift")),
+        run(
+            "return run, take-up to tail",
+            Side.RETURN,
+            second,
+            part("return_2_rise", "rise, take-up to tail", lift, share - 1, "share of the lift"),
+        ),
         *(() if at_head else snub()),
-    )  # fmt: skip
+    )
 
 
 def loop_of_entries(
@@ -264,11 +293,27 @@ def _extent(entry: RunEntry, key: str, span: Span | None) -> tuple[Given, Given]
     if span is not None and entry.length is None:
         why = "from the pulleys' centres"
         return (
-            Given(f"{key}.length", length_label, span.length, Kind.DISTANCE, Origin.FILE, why,
-                  span.length, span.length),
-            Given(f"{key}.rise", rise_label, span.rise, Kind.DISTANCE, Origin.FILE, why,
-                  span.rise, span.rise),
-        )  # fmt: skip
+            Given(
+                f"{key}.length",
+                length_label,
+                span.length,
+                Kind.DISTANCE,
+                Origin.FILE,
+                why,
+                span.length,
+                span.length,
+            ),
+            Given(
+                f"{key}.rise",
+                rise_label,
+                span.rise,
+                Kind.DISTANCE,
+                Origin.FILE,
+                why,
+                span.rise,
+                span.rise,
+            ),
+        )
     assert entry.length is not None  # loop_of_entries refuses a run without either
     length = stated_in(entry.length, f"{key}.length", length_label, Kind.DISTANCE)
     if entry.rise is not None:
@@ -278,10 +323,26 @@ def _extent(entry: RunEntry, key: str, span: Span | None) -> tuple[Given, Given]
             length.value * math.sin(a)
             for a in (entry.slope.low, entry.slope.value, entry.slope.high)
         )
-        return length, Given(f"{key}.rise", rise_label, value, Kind.DISTANCE, Origin.FILE,
-                             "length times the sine of the slope", low, high)  # fmt: skip
-    return length, Given(f"{key}.rise", rise_label, 0.0, Kind.DISTANCE, Origin.ASSUMED,
-                         "neither rise nor slope given; level taken", 0.0, 0.0)  # fmt: skip
+        return length, Given(
+            f"{key}.rise",
+            rise_label,
+            value,
+            Kind.DISTANCE,
+            Origin.FILE,
+            "length times the sine of the slope",
+            low,
+            high,
+        )
+    return length, Given(
+        f"{key}.rise",
+        rise_label,
+        0.0,
+        Kind.DISTANCE,
+        Origin.ASSUMED,
+        "neither rise nor slope given; level taken",
+        0.0,
+        0.0,
+    )
 
 
 def _touching(role: Role) -> Cover:
@@ -293,8 +354,16 @@ def _pulley(entry: PulleyEntry, key: str, arc: Arc | None) -> Pulley:
     role, label = entry.role, f"wrap at {entry.name}"
     wrap = either(entry.wrap, f"{key}.wrap", label, assume.WRAP[role.value])
     if arc is not None and entry.wrap is None:
-        wrap = Given(f"{key}.wrap", label, arc.wrap, Kind.ANGLE, Origin.FILE,
-                     "from the pulleys' centres", arc.wrap, arc.wrap)  # fmt: skip
+        wrap = Given(
+            f"{key}.wrap",
+            label,
+            arc.wrap,
+            Kind.ANGLE,
+            Origin.FILE,
+            "from the pulleys' centres",
+            arc.wrap,
+            arc.wrap,
+        )
     return Pulley(
         name=entry.name,
         role=role,
@@ -327,10 +396,12 @@ def _crown(entry: PulleyEntry, key: str) -> Crown | None:
         stated_in(entry.crown, f"{key}.crown", f"crown of {entry.name}", Kind.LENGTH),
         entry.crown_shape,
         either(
-            entry.crown_flat, f"{key}.crown_flat", f"cylinder in the middle of {entry.name}",
+            entry.crown_flat,
+            f"{key}.crown_flat",
+            f"cylinder in the middle of {entry.name}",
             assume.CROWN_FLAT,
         ),
-    )  # fmt: skip
+    )
 
 
 def _idlers(

@@ -20,9 +20,15 @@ def stated_in(entry: Entry, key: str, label: str, kind: Kind) -> Given:
 def assuming(key: str, label: str, taken: Assumption, scale: float = 1.0) -> Given:
     """A named assumption; `scale` where it is stated per metre of something."""
     return Given(
-        key, label, taken.value * scale, taken.kind, Origin.ASSUMED, taken.reason,
-        taken.low * scale, taken.high * scale,
-    )  # fmt: skip
+        key,
+        label,
+        taken.value * scale,
+        taken.kind,
+        Origin.ASSUMED,
+        taken.reason,
+        taken.low * scale,
+        taken.high * scale,
+    )
 
 
 def either(entry: Entry | None, key: str, label: str, taken: Assumption) -> Given:

@@ -133,8 +133,9 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         ),
         notch_width=_if_stated(joint.notch_width, "joint.notch_width", "notch width", Kind.LENGTH),
         curve_depth=_if_stated(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
-        hoist_travel=_if_stated(crew.hoist_travel, "crew.hoist_travel", "travel of a hoist",
-                                Kind.DISTANCE),
+        hoist_travel=_if_stated(
+            crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE
+        ),
         job=job,
         job_why=job_why,
         damage=given.damage.what if given.damage is not None else None,
@@ -150,17 +151,24 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             for n, row in enumerate(given.round, 1)
         ),
         anywhere=not given.work.run,
-        press_length=_if_stated(given.press.length, "press.length", "press along the belt",
-                                Kind.DISTANCE),
-        press_width=_if_stated(given.press.width, "press.width", "press across the belt",
-                               Kind.LENGTH),
+        press_length=_if_stated(
+            given.press.length, "press.length", "press along the belt", Kind.DISTANCE
+        ),
+        press_width=_if_stated(
+            given.press.width, "press.width", "press across the belt", Kind.LENGTH
+        ),
         press_bias=_if_stated(given.press.bias, "press.bias", "bias of the press", Kind.ANGLE),
-        press_temperature=_if_stated(given.press.temperature, "press.temperature",
-                                     "temperature of the press", Kind.TEMPERATURE),
-        air=_if_stated(given.air.temperature, "air.temperature", "air at the joint",
-                       Kind.TEMPERATURE),
+        press_temperature=_if_stated(
+            given.press.temperature,
+            "press.temperature",
+            "temperature of the press",
+            Kind.TEMPERATURE,
+        ),
+        air=_if_stated(
+            given.air.temperature, "air.temperature", "air at the joint", Kind.TEMPERATURE
+        ),
         humidity=_if_stated(given.air.humidity, "air.humidity", "humidity of the air", Kind.SHARE),
-    )  # fmt: skip
+    )
 
 
 _REASONS = {
@@ -201,9 +209,12 @@ def _kind(given: WorkFile, faults: list[Fault]) -> tuple[JobKind, Reason, str]:
     if reason is not None and reason not in _REASONS[kind]:
         accepted = ", ".join(f'"{r.value}"' for r in Reason if r in _REASONS[kind])
         faults.append(
-            Fault("work.reason", f'"{reason.value}" does not go with kind "{kind.value}"; leave '
-                  f"it out, or give {accepted}")
-        )  # fmt: skip
+            Fault(
+                "work.reason",
+                f'"{reason.value}" does not go with kind "{kind.value}"; leave '
+                f"it out, or give {accepted}",
+            )
+        )
     return kind, reason or _USUAL.get(kind, Reason.WORN_JOINT), ""
 
 
@@ -232,19 +243,38 @@ def _not_of_kind(
     """What is stated and does not belong to the kind of job, or is missing for it."""
     faults = []
     if job is JobKind.PIECE and insert.value <= 0:
-        faults.append(Fault("belt.insert", "is missing: say how much belt goes in between the "
-                            'two joints, as "3 m"'))  # fmt: skip
+        faults.append(
+            Fault(
+                "belt.insert",
+                'is missing: say how much belt goes in between the two joints, as "3 m"',
+            )
+        )
     for key, length in (("belt.cut_out", cut_out), ("belt.insert", insert)):
         if not job.joins and length.value > 0:
-            faults.append(Fault(key, f"{length.show()} does not go with kind "
-                                f'"{job.value}", which leaves it whole; leave it out'))  # fmt: skip
+            faults.append(
+                Fault(
+                    key,
+                    f"{length.show()} does not go with kind "
+                    f'"{job.value}", which leaves it whole; leave it out',
+                )
+            )
     if job is JobKind.ANEW and insert.value > 0:
-        faults.append(Fault("belt.insert", f"{insert.show()} goes in: that makes two joints; give "
-                            f'kind "{JobKind.PIECE.value}"'))  # fmt: skip
+        faults.append(
+            Fault(
+                "belt.insert",
+                f"{insert.show()} goes in: that makes two joints; give "
+                f'kind "{JobKind.PIECE.value}"',
+            )
+        )
     faults += _damage_faults(given, job, width)
     if job is JobKind.INSPECTION and not given.round:
-        faults.append(Fault("round", "is missing: list the joints, as [[round]] with name and "
-                            "behind (belt until it comes past the place)"))  # fmt: skip
+        faults.append(
+            Fault(
+                "round",
+                "is missing: list the joints, as [[round]] with name and "
+                "behind (belt until it comes past the place)",
+            )
+        )
     if job is not JobKind.INSPECTION and given.round:
         faults.append(Fault("round", f'does not go with kind "{job.value}"; leave it out'))
     return faults
@@ -257,20 +287,32 @@ def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
     what = given.damage.what if given.damage is not None else None
     if wanted is not None and what not in wanted:
         accepted = ", ".join(f'"{d.value}"' for d in wanted)
-        faults.append(Fault("damage.what", f"must be given for kind \"{job.value}\"; accepted: "
-                            f"{accepted}"))  # fmt: skip
+        faults.append(
+            Fault("damage.what", f'must be given for kind "{job.value}"; accepted: {accepted}')
+        )
     if wanted is not None and what in _WANTS:
         for side in _WANTS[what]:
             if getattr(given.damage, side) is None:
-                faults.append(Fault(f"damage.{side}", f'must be given for "{what.value}": '
-                                    f"{_ASKED[side]}"))  # fmt: skip
+                faults.append(
+                    Fault(f"damage.{side}", f'must be given for "{what.value}": {_ASKED[side]}')
+                )
     lost = given.damage.width.value if given.damage and given.damage.width else 0.0
     if lost >= width:
-        faults.append(Fault("damage.width", f"is the whole belt of {width:g} m or more: nothing is "
-                            "left that carries; plan a joint made anew or a piece"))  # fmt: skip
+        faults.append(
+            Fault(
+                "damage.width",
+                f"is the whole belt of {width:g} m or more: nothing is "
+                "left that carries; plan a joint made anew or a piece",
+            )
+        )
     if job is JobKind.EMERGENCY and given.joint.kind in {JointKind.SOLID, JointKind.VULCANISED}:
-        faults.append(Fault("joint.kind", f'"{given.joint.kind.value}" has no pin to draw; for it '
-                            f'give kind "{JobKind.ANEW.value}"'))  # fmt: skip
+        faults.append(
+            Fault(
+                "joint.kind",
+                f'"{given.joint.kind.value}" has no pin to draw; for it '
+                f'give kind "{JobKind.ANEW.value}"',
+            )
+        )
     if wanted is None and what is not None:
         faults.append(Fault("damage", f'does not go with kind "{job.value}"; leave the table out'))
     return faults

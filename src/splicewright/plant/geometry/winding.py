@@ -117,19 +117,26 @@ class _Way:
         count = len(self.pulleys)
         arcs = tuple(
             Arc(
-                p.name, p.touches, self.turns[n], float(self.winding.wrap[n]),
+                p.name,
+                p.touches,
+                self.turns[n],
+                float(self.winding.wrap[n]),
                 self.radius[n] * float(self.winding.wrap[n]),
-                self.points[n - 1][1], self.points[n][0],
+                self.points[n - 1][1],
+                self.points[n][0],
             )
             for n, p in enumerate(self.pulleys)
-        )  # fmt: skip
+        )
         spans = tuple(
             Span(
-                p.name, self.pulleys[(n + 1) % count].name, float(self.winding.span[n]),
-                math.remainder(float(self.winding.heading[n]), 2 * math.pi), *self.points[n],
+                p.name,
+                self.pulleys[(n + 1) % count].name,
+                float(self.winding.span[n]),
+                math.remainder(float(self.winding.heading[n]), 2 * math.pi),
+                *self.points[n],
             )
             for n, p in enumerate(self.pulleys)
-        )  # fmt: skip
+        )
         error = float(closing_error(self.winding, self.radius, self.turns))
         return TautLoop(arcs, spans, float(self.winding.length), self.turn, error)
 

@@ -178,18 +178,32 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     window = f"window {timing.window.show()}, {timing.words}" if timing.window else timing.words
     return [
         *found,
-        number("belt out / in", f"{work.cut_out.show(system)} / {work.insert.show(system)}",
-               f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}"),
-        number("take-up after", belt.position_after.show(system),
-               plan_verdict(plan).take_up.say(system)),
-        number("each restraining clamp / hoist",
-               f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
-               f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
-               f"{work.load_left.show(system)} of full load left"),
-        number(_time_of(plan), timing.likely.show(),
-               "; ".join(filter(None, (f"{timing.low.show()} to {timing.high.show()}", window,
-                                       timing.man_hours)))),
-    ]  # fmt: skip
+        number(
+            "belt out / in",
+            f"{work.cut_out.show(system)} / {work.insert.show(system)}",
+            f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}",
+        ),
+        number(
+            "take-up after",
+            belt.position_after.show(system),
+            plan_verdict(plan).take_up.say(system),
+        ),
+        number(
+            "each restraining clamp / hoist",
+            f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
+            f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
+            f"{work.load_left.show(system)} of full load left",
+        ),
+        number(
+            _time_of(plan),
+            timing.likely.show(),
+            "; ".join(
+                filter(
+                    None, (f"{timing.low.show()} to {timing.high.show()}", window, timing.man_hours)
+                )
+            ),
+        ),
+    ]
 
 
 def _time_of(plan: JointPlan) -> str:

@@ -27,8 +27,13 @@ def going_over(loads: JointLoads, system: System) -> list[dict[str, str]]:
         return []
     if bolts.rules:
         times = ", ".join(rule.show(system) for rule in bolts.rules)
-        return [{"what": "Go over all nuts, rule of the range",
-                 "when": f"after {times} of running", "why": "range data"}]  # fmt: skip
+        return [
+            {
+                "what": "Go over all nuts, rule of the range",
+                "when": f"after {times} of running",
+                "why": "range data",
+            }
+        ]
     kept = show(KEPT_CLAMP, Kind.SHARE)
     return [
         {
@@ -46,8 +51,12 @@ def torque_row(loads: JointLoads, system: System) -> list[dict[str, str]]:
     if bolts is None or "torque" in bolts.stated:
         return []
     low, high = bolts.torque.low.show(system), bolts.torque.high.show(system)
-    return [{"what": f"Torque, three bolts: maker's value goes; {low} to {high} is only reckoned",
-             "planned": "maker's value"}]  # fmt: skip
+    return [
+        {
+            "what": f"Torque, three bolts: maker's value goes; {low} to {high} is only reckoned",
+            "planned": "maker's value",
+        }
+    ]
 
 
 def _bolts(bolts: BoltWork, system: System) -> list[list[str]]:

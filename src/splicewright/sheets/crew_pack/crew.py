@@ -128,11 +128,10 @@ def _step(step: Step, system: System, said: set[str]) -> dict[str, Any]:
         "title": step.title,
         "time": step.time.show(system),
         "text": [s.say(system) for s in step.text],
-        "cautions": [c.split(". ")[0].rstrip(".") + "." if c in said else c
-                     for c in step.cautions],
+        "cautions": [c.split(". ")[0].rstrip(".") + "." if c in said else c for c in step.cautions],
         "readings": [_reading(reading, system) for reading in step.readings],
         "hold_point": step.hold_point,
-    }  # fmt: skip
+    }
 
 
 def _reading(reading: Reading, system: System) -> dict[str, Any]:
@@ -177,18 +176,29 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     again = (
         []
         if layout is None
-        else [_due("Inspect every rivet" if best.construction is Construction.RIVETED
-                   else "Re-tighten all nuts", f"after {after.retighten_after.show()} of running",
-                   plan, after.retighten_after)]
-    )  # fmt: skip
+        else [
+            _due(
+                "Inspect every rivet"
+                if best.construction is Construction.RIVETED
+                else "Re-tighten all nuts",
+                f"after {after.retighten_after.show()} of running",
+                plan,
+                after.retighten_after,
+            )
+        ]
+    )
     return {
         "due": [
             *again,
-            _due("First inspection", f"{after.inspect_after.show()} after the restart",
-                 plan, after.inspect_after),
+            _due(
+                "First inspection",
+                f"{after.inspect_after.show()} after the restart",
+                plan,
+                after.inspect_after,
+            ),
         ],
         "record": [{"what": what, "value": value} for what, value in record],
-    }  # fmt: skip
+    }
 
 
 def _due(what: str, when: str, plan: JointPlan, figure: Figure) -> dict[str, str]:

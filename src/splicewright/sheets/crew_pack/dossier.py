@@ -24,8 +24,16 @@ from splicewright.sheets.pages.drawings import (
 )
 
 _ORDER = (
-    "style", "at_rest", "answer", "drawings", "loads", "bolts", "demand", "worksheet", "dossier",
-)  # fmt: skip
+    "style",
+    "at_rest",
+    "answer",
+    "drawings",
+    "loads",
+    "bolts",
+    "demand",
+    "worksheet",
+    "dossier",
+)
 
 
 def dossier(

@@ -19,9 +19,18 @@ from splicewright.sheets.drawings.at_rest import clamp_drawing
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 
 _ORDER = (
-    "style", "at_rest", "answer", "left", "isolation", "card", "vulcanised", "parts", "steps",
-    "acceptance", "pack",
-)  # fmt: skip
+    "style",
+    "at_rest",
+    "answer",
+    "left",
+    "isolation",
+    "card",
+    "vulcanised",
+    "parts",
+    "steps",
+    "acceptance",
+    "pack",
+)
 
 
 def crew_pack(

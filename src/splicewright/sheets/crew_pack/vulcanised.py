@@ -55,20 +55,22 @@ def step_pages(
         "heats": [
             f"heat {n}: its middle {(abs(x) and length_text(abs(x), system)) or 0}"
             + ("" if x == 0 else " behind" if x < 0 else " ahead of")
-            + (" on" if x == 0 else "") + " the middle of the joint"
+            + (" on" if x == 0 else "")
+            + " the middle of the joint"
             for n, x in enumerate(cure.places, 1)
-        ] if len(cure.places) > 1 else [],
+        ]
+        if len(cure.places) > 1
+        else [],
         "dew": {
             "head": [f"{h} %" for h in HUMIDITY_COLUMNS],
             "rows": [
-                [show(273.15 + t, Kind.TEMPERATURE, system),
-                 *(_warm(x, system) for x in row)]
+                [show(273.15 + t, Kind.TEMPERATURE, system), *(_warm(x, system) for x in row)]
                 for t, row in zip(AIR_ROWS, cure.faces, strict=True)
             ],
             "planned": f"{cure.air.show(system)}, {cure.humidity.show(system)}: faces at "
             f"{cure.face.show(system)} or warmer",
         },
-    }  # fmt: skip
+    }
 
 
 def _warm(face: float, system: System) -> str:

@@ -51,8 +51,9 @@ def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     """
     stretches, wheels, note = laid(plan.conveyor)
     loop = _loop(plan, stretches, wheels, system)
-    lowest = min([min(s.start[1], s.end[1]) for s in stretches]
-                 + [w.centre[1] - w.radius for w in wheels])  # fmt: skip
+    lowest = min(
+        [min(s.start[1], s.end[1]) for s in stretches] + [w.centre[1] - w.radius for w in wheels]
+    )
     # What is said of a take-up on the left stands above the name of the run.
     take_up = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
     gap = 56.0 if take_up.centre[0] > _WIDE / 2 else 65.0
@@ -152,9 +153,14 @@ def _secured(plan: JointPlan, wheels: list[Wheel]) -> list[Item]:
         to_left = x > _WIDE / 2
         at = (x + (-driven.radius if to_left else driven.radius), y + driven.radius + 3.0)
         items.append(
-            Text(at, "drive locked out: not trusted to hold", 2.8, "end" if to_left else "start",
-                 masked=True)
-        )  # fmt: skip
+            Text(
+                at,
+                "drive locked out: not trusted to hold",
+                2.8,
+                "end" if to_left else "start",
+                masked=True,
+            )
+        )
     return items
 
 
@@ -244,12 +250,18 @@ def _clamp(
     fill = 0.0 if place.restraining else 1.0
     items: list[Item] = [
         Polyline(
-            ((x - 1.4, level + s), (x + 1.4, level + s), (x + 1.4, level + s + 3.0),
-             (x - 1.4, level + s + 3.0)),
-            OUTLINE, closed=True, fill=fill,
+            (
+                (x - 1.4, level + s),
+                (x + 1.4, level + s),
+                (x + 1.4, level + s + 3.0),
+                (x - 1.4, level + s + 3.0),
+            ),
+            OUTLINE,
+            closed=True,
+            fill=fill,
         )
         for s in (0.5, -3.5)
-    ]  # fmt: skip
+    ]
     if not place.restraining:
         return [*items, Line((x, level + 3.5), (x, level + 9.0), _ROPE)]
     # The anchor holds against the pull away from the cut.
@@ -268,9 +280,15 @@ def _clamp(
     at = max(0.0, min(_WIDE, x - inward * 12.0))
     for n, said in enumerate(words):
         items.append(
-            Text((at, level + 24.5 - 4.2 * n), said, 2.8, "start" if leftmost else "end",
-                 bold=n in {0, 3}, masked=True)
-        )  # fmt: skip
+            Text(
+                (at, level + 24.5 - 4.2 * n),
+                said,
+                2.8,
+                "start" if leftmost else "end",
+                bold=n in {0, 3},
+                masked=True,
+            )
+        )
     return items
 
 
@@ -278,8 +296,9 @@ def _ground(at: Point) -> list[Item]:
     """Structure: a short line with hatching under it."""
     x, y = at
     items: list[Item] = [Line((x - 4.0, y), (x + 4.0, y), OUTLINE)]
-    items += [Line((x - 4.0 + 2.0 * n, y), (x - 5.5 + 2.0 * n, y - 1.6), DIMENSION)
-              for n in range(5)]  # fmt: skip
+    items += [
+        Line((x - 4.0 + 2.0 * n, y), (x - 5.5 + 2.0 * n, y - 1.6), DIMENSION) for n in range(5)
+    ]
     return items
 
 

@@ -64,10 +64,16 @@ def _ratings(plan: JointPlan, system: System) -> list[dict[str, str]]:
 def _forces(stopped: AtRest) -> tuple[Figure | None, ...]:
     bounds, stored = stopped.bounds, stopped.energies
     return (
-        bounds.acting.largest, stopped.acting_per_width, bounds.released.largest,
-        *(side.hold.largest for side in bounds.sides), bounds.draw.largest,
-        stopped.run_back.most, stored.belt, stored.weight, stored.load,
-    )  # fmt: skip
+        bounds.acting.largest,
+        stopped.acting_per_width,
+        bounds.released.largest,
+        *(side.hold.largest for side in bounds.sides),
+        bounds.draw.largest,
+        stopped.run_back.most,
+        stored.belt,
+        stored.weight,
+        stored.load,
+    )
 
 
 def _stage(number: int, stage: Stage, system: System) -> dict[str, str]:

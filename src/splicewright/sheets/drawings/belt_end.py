@@ -130,9 +130,10 @@ def as_the_crew_sees(scene: Scene, plan: JointPlan) -> Scene:
         return scene
     seen = mirrored(scene)
     return replace(
-        seen, items=tuple(_renamed(item) for item in seen.items),
+        seen,
+        items=tuple(_renamed(item) for item in seen.items),
         title=seen.title.replace("carry cover up", PULLEY_UP.lower()),
-    )  # fmt: skip
+    )
 
 
 def _renamed(item: Item) -> Item:
@@ -278,10 +279,14 @@ def travel_arrow(foot: Point, length: float, label: str, size: float) -> Group:
     x, y = foot
     shaft, head = 0.12 * length, 0.42 * length
     points = (
-        (x - shaft, y), (x - shaft, y + length - head), (x - head / 1.4, y + length - head),
-        (x, y + length), (x + head / 1.4, y + length - head), (x + shaft, y + length - head),
+        (x - shaft, y),
+        (x - shaft, y + length - head),
+        (x - head / 1.4, y + length - head),
+        (x, y + length),
+        (x + head / 1.4, y + length - head),
+        (x + shaft, y + length - head),
         (x + shaft, y),
-    )  # fmt: skip
+    )
     return Group(
         "travel",
         (

@@ -57,8 +57,9 @@ def assessment_drawing(made: JointAssessment, system: System = "metric") -> Scen
         items += _axis(rungs, step, factor, up, way, system)
         for plate in made.of(end):
             items += _plate(made, plate, way)
-            items += _bar(made, plate, up, way, plate.number == made.next_plate
-                          and end is made.next_end)  # fmt: skip
+            items += _bar(
+                made, plate, up, way, plate.number == made.next_plate and end is made.next_end
+            )
         items += _names(made, end, way)
         level = way * (_FOOT + made.rated_pull * up)
         items.append(Line((0.0, level), (_WIDE + 2.0, level), _LIMIT))
@@ -140,8 +141,17 @@ def _bar(
     may = at(plate.kept * made.rated_pull)
     items.append(Line((x - 0.5 * wide, may), (x + 0.5 * wide, may), _MAY))
     if goes_next:
-        items.append(Text((x, way * (_FOOT + _HIGH + 2.2)), "NEXT", 2.8, "middle", "middle",
-                          bold=True, masked=True))  # fmt: skip
+        items.append(
+            Text(
+                (x, way * (_FOOT + _HIGH + 2.2)),
+                "NEXT",
+                2.8,
+                "middle",
+                "middle",
+                bold=True,
+                masked=True,
+            )
+        )
     return items
 
 
@@ -150,12 +160,18 @@ def _names(made: JointAssessment, end: Which, way: float) -> list[Item]:
     every = 1 if _WIDE * made.pitch / made.width > 4.6 else 5
     last = len(row)
     items: list[Item] = [
-        Text((_across(made, p.y), way * (_GAP + _PLATE + 3.0)), str(p.number), 2.4, "middle",
-             "middle")
+        Text(
+            (_across(made, p.y), way * (_GAP + _PLATE + 3.0)),
+            str(p.number),
+            2.4,
+            "middle",
+            "middle",
+        )
         for p in row
-        if p.number in {1, last} or (p.number % every == 0 and p.number + every // 2 < last)
+        if p.number in {1, last}
+        or (p.number % every == 0 and p.number + every // 2 < last)
         or (p.state and every == 1)
-    ]  # fmt: skip
+    ]
     items.append(Text((-3.0, way * 7.0), end.value.split()[0], 2.5, "end", "middle"))
     return items
 
@@ -181,10 +197,16 @@ def _key(y: float) -> list[Item]:
         ((Line((0.0, -1.8), (0.0, 1.8), OUTLINE),), "its range"),
         ((Line((-1.7, 0.0), (1.7, 0.0), _MAY),), "may carry"),
         ((Polyline(cross, OUTLINE, True), Hatch(cross, spacing=1.0)), "damaged"),
-        ((Polyline(cross, OUTLINE, True), Line(cross[0], cross[2], CUT),
-          Line(cross[1], cross[3], CUT)), "carries nothing"),
+        (
+            (
+                Polyline(cross, OUTLINE, True),
+                Line(cross[0], cross[2], CUT),
+                Line(cross[1], cross[3], CUT),
+            ),
+            "carries nothing",
+        ),
         ((Hatch(cross, spacing=1.0, crossed=True), Polyline(cross, OUTLINE, True)), "belt torn"),
-    )  # fmt: skip
+    )
     items: list[Item] = []
     for sign, said in signs:
         items += translated(Scene(sign), x + 1.5, y).items

@@ -114,10 +114,14 @@ def _dimensions(one: BeltEnd, system: System) -> list[Item]:
     ):
         items.append(
             Dimension(
-                one.at(behind, max(edge, plate)), one.at(behind, min(edge, plate)), "x",
-                one.forward * 8.5, length_text(setback, system), _LETTERS,
+                one.at(behind, max(edge, plate)),
+                one.at(behind, min(edge, plate)),
+                "x",
+                one.forward * 8.5,
+                length_text(setback, system),
+                _LETTERS,
             )
-        )  # fmt: skip
+        )
     # A pitch is shown clear of the edges and of the plate numbers.
     pair = end.plates[one.layout.count // 3 : one.layout.count // 3 + 2]
     left, right = (one.at(one.back(plate.root) + 0.016, plate.y) for plate in pair)
@@ -203,13 +207,19 @@ def _setbacks(one: BeltEnd, depth: float, system: System) -> list[Item]:
     end, half = one.end, one.half
     offset = one.forward * 6.0
     return [
-        Dimension(one.at(depth, outer), one.at(depth, inner), "x", offset,
-                  length_text(setback, system), 2.6)
+        Dimension(
+            one.at(depth, outer),
+            one.at(depth, inner),
+            "x",
+            offset,
+            length_text(setback, system),
+            2.6,
+        )
         for outer, inner, setback in (
             (half - end.setback_left, half, end.setback_left),
             (end.setback_right - half, -half, end.setback_right),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _span(one: BeltEnd, depth: float, said: str) -> Item:

@@ -303,9 +303,13 @@ def _place(work: Work, stretches: list[Stretch], system: System, long: float) ->
     said = f"PLACE OF WORK: {stretch.run.name}, {work.distance.show(system)} along it"
     to_right = x < long * 0.4
     text = Text(
-        (x + (2.0 if to_right else -2.0), above - 4.6), said, 3.2, "start" if to_right else "end",
-        bold=True, masked=True,
-    )  # fmt: skip
+        (x + (2.0 if to_right else -2.0), above - 4.6),
+        said,
+        3.2,
+        "start" if to_right else "end",
+        bold=True,
+        masked=True,
+    )
     return [Line((x, y + r), (x, above), OUTLINE), text, diamond, dot]
 
 

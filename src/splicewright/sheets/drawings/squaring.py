@@ -179,20 +179,25 @@ def _end(made: SquaredEnd, line: SquareLine, trailing: bool, system: System) -> 
     for number, (name, side, where) in enumerate(told):
         tip = edge(where - line.at, side)
         text = f"square line {show(where, Kind.DISTANCE, system)}"
-        items.append(Text((tip[0], tip[1] + 5.0 * side), text, 2.6, "middle", "middle", bold=True,
-                          masked=True))  # fmt: skip
+        items.append(
+            Text(
+                (tip[0], tip[1] + 5.0 * side), text, 2.6, "middle", "middle", bold=True, masked=True
+            )
+        )
         if moves is None or drawn is None:
             continue
         items += _move(edge(drawn[number] - line.at, 0.8 * side), edge(where - line.at, 0.8 * side))
         move = moves.left if name == "left" else moves.right
         how = "into the belt" if move >= 0 else "towards the end"
         said = f"{name}: move {show(abs(move), Kind.LENGTH, system)} {how}"
-        items.append(Text(belt(13.0, 0.6 * side * half), said, 2.8, anchor, "middle", bold=True,
-                          masked=True))  # fmt: skip
+        items.append(
+            Text(belt(13.0, 0.6 * side * half), said, 2.8, anchor, "middle", bold=True, masked=True)
+        )
     if moves is not None and drawn is not None:
         items.append(Line(edge(drawn[0] - line.at, 1.0), edge(drawn[1] - line.at, -1.0), HIDDEN))
-        items.append(Text(belt(13.0, -4.0), "broken line: as drawn", 2.5, anchor, "middle",
-                          masked=True))  # fmt: skip
+        items.append(
+            Text(belt(13.0, -4.0), "broken line: as drawn", 2.5, anchor, "middle", masked=True)
+        )
     return items
 
 

@@ -121,15 +121,28 @@ def step_end(plan: JointPlan, which: Which, system: System = "metric") -> tuple[
     if size.finger_width is not None:
         body.append(_fingers(size, which, half, marks[0], marks[1]))
     names = [
-        Text((0.5 * left, -MM * (m.left + m.middle) / 2), m.what, _LETTERS, "middle", "middle",
-             masked=True)
+        Text(
+            (0.5 * left, -MM * (m.left + m.middle) / 2),
+            m.what,
+            _LETTERS,
+            "middle",
+            "middle",
+            masked=True,
+        )
         for m in marks
-    ]  # fmt: skip
+    ]
     centre = [
-        Text((0.0, -MM * m.middle), length_text(m.middle, system), _LETTERS, "middle", "middle",
-             bold=True, masked=True)
+        Text(
+            (0.0, -MM * m.middle),
+            length_text(m.middle, system),
+            _LETTERS,
+            "middle",
+            "middle",
+            bold=True,
+            masked=True,
+        )
         for m in marks
-    ]  # fmt: skip
+    ]
     along = "↑ TRAVEL" if which is Which.TRAILING else "↓ TRAVEL"
     title = f"{which.value.upper()}, {face_up(which)}, {along}"
     room = 0.09 * MM * 2 * half
@@ -138,17 +151,24 @@ def step_end(plan: JointPlan, which: Which, system: System = "metric") -> tuple[
         Group("waste", (Hatch(waste, spacing=2.0),)),
         Group("square line", (Line((left - 12, 0.0), (right + 12, 0.0), HIDDEN),)),
         Group("centreline", (Line((0.0, 12.0), (0.0, -MM * depth - 8), CENTRE),)),
-        Group("dimensions", (
-            _chain(left, [m.left for m in marks], -9.0, system),
-            _chain(right, [m.right for m in marks], 9.0, system), *centre,
-        )),
-        Group("labels", (
-            *names,
-            Text((0.0, room), title, 2.9, "middle", "middle", bold=True),
-            Text((left, -MM * depth - room / 2), "LEFT", 2.9, "start", "middle", bold=True),
-            Text((right, -MM * depth - room / 2), "RIGHT", 2.9, "end", "middle", bold=True),
-        )),
-    )  # fmt: skip
+        Group(
+            "dimensions",
+            (
+                _chain(left, [m.left for m in marks], -9.0, system),
+                _chain(right, [m.right for m in marks], 9.0, system),
+                *centre,
+            ),
+        ),
+        Group(
+            "labels",
+            (
+                *names,
+                Text((0.0, room), title, 2.9, "middle", "middle", bold=True),
+                Text((left, -MM * depth - room / 2), "LEFT", 2.9, "start", "middle", bold=True),
+                Text((right, -MM * depth - room / 2), "RIGHT", 2.9, "end", "middle", bold=True),
+            ),
+        ),
+    )
 
 
 def _line(mark: StepMark, half: float, pen: Pen) -> Line:
@@ -159,9 +179,13 @@ def _chain(x: float, depths: list[float], offset: float, system: System) -> Item
     """Lengths from the square line along one edge; where a line meets it there is none to write."""
     away = [d for d in depths if d > 1e-6]
     return RunningDimension(
-        (x, 0.0), tuple((x, -MM * d) for d in away), "y", offset,
-        tuple(length_text(d, system) for d in away), _LETTERS,
-    )  # fmt: skip
+        (x, 0.0),
+        tuple((x, -MM * d) for d in away),
+        "y",
+        offset,
+        tuple(length_text(d, system) for d in away),
+        _LETTERS,
+    )
 
 
 def _width(plan: JointPlan) -> float:
@@ -212,9 +236,10 @@ def step_section(plan: JointPlan, system: System = "metric", wide: float = 180.0
     reach = far + size.transition + 0.16
     k = 0.97 * wide / (2 * reach)
     rows = (
-        _cord_rows(size, far, reach, k) if size.form is StepForm.CORD
+        _cord_rows(size, far, reach, k)
+        if size.form is StepForm.CORD
         else _ply_rows(size, joint, far, reach, k)
-    )  # fmt: skip
+    )
     low = min(_low(row) for row in rows)
     places = sorted({line.at for line in joint.lines if abs(line.at) <= far + 1e-9})
     chain = [
@@ -222,10 +247,19 @@ def step_section(plan: JointPlan, system: System = "metric", wide: float = 180.0
         for a, b in pairwise(places)
     ]
     whole = (
-        [Dimension((k * places[0], low), (k * places[-1], low), "x", -14.0,
-                   length_text(places[-1] - places[0], system), _LETTERS)]
-        if len(places) > 2 else []
-    )  # fmt: skip
+        [
+            Dimension(
+                (k * places[0], low),
+                (k * places[-1], low),
+                "x",
+                -14.0,
+                length_text(places[-1] - places[0], system),
+                _LETTERS,
+            )
+        ]
+        if len(places) > 2
+        else []
+    )
     words = (
         Text((-k * reach, 2.0), "TRAILING END", 2.6, "start", "base", bold=True),
         Text((k * reach, 2.0), "LEADING END, TRAVEL →", 2.6, "end", "base", bold=True),
@@ -269,12 +303,19 @@ def _ply_rows(
     for number, seam in enumerate(seams, 1):
         if size.form is StepForm.FINGER:
             plies += [
-                _box(k * -reach, k * -far, y, 0.8), _box(k * far, k * reach, y, 1.0),
+                _box(k * -reach, k * -far, y, 0.8),
+                _box(k * far, k * reach, y, 1.0),
                 Hatch(_ring(k * -far, k * far, y), spacing=1.6),
                 Polyline(_ring(k * -far, k * far, y), THIN, closed=True),
-                Text((0.0, y - _TALL / 2), "fingers of both ends", _LETTERS, "middle", "middle",
-                     masked=True),
-            ]  # fmt: skip
+                Text(
+                    (0.0, y - _TALL / 2),
+                    "fingers of both ends",
+                    _LETTERS,
+                    "middle",
+                    "middle",
+                    masked=True,
+                ),
+            ]
         elif lap:
             # The leading end lies on the trailing one.
             ahead = (first, reach, 1.0) if number == 1 else (-reach, last, 0.8)
@@ -292,9 +333,11 @@ def _ply_rows(
         ends = (k * (seam - strip), k * (seam + strip))
         ring = ((ends[0], top), (ends[1], top), (ends[1], low), (ends[0], low))
         covers += [
-            _slab(k * -reach, ends[0], top, 0.8), _slab(ends[1], k * reach, top, 1.0),
-            Hatch(ring, spacing=1.5, crossed=True), Polyline(ring, OUTLINE, closed=True),
-        ]  # fmt: skip
+            _slab(k * -reach, ends[0], top, 0.8),
+            _slab(ends[1], k * reach, top, 1.0),
+            Hatch(ring, spacing=1.5, crossed=True),
+            Polyline(ring, OUTLINE, closed=True),
+        ]
     named = (
         Text((k * -reach + 2, -_COVER / 2), "carry cover", 2.5, "start", "middle"),
         Text((k * -reach + 2, y - _COVER / 2), "pulley cover", 2.5, "start", "middle"),
@@ -350,10 +393,13 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     lean = MM * joint.bias_offset.value / 2
     reach = MM * (joint.belt_needed.value / 2 + cure.beyond.value) + 160.0
     lines = [
-        Line((-half, MM * line.at + lean), (half, MM * line.at - lean),
-             CUT if n in {0, len(joint.lines) - 1} else THIN)
+        Line(
+            (-half, MM * line.at + lean),
+            (half, MM * line.at - lean),
+            CUT if n in {0, len(joint.lines) - 1} else THIN,
+        )
         for n, line in enumerate(joint.lines)
-    ]  # fmt: skip
+    ]
     platen = MM * (cure.platen or cure.press_length).value
     wide = plan.work.press_width
     over = MM * wide.value / 2 if wide is not None else half + 90.0
@@ -361,49 +407,77 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     heats: list[Item] = []
     for number, middle in enumerate(cure.places, 1):
         low, high = MM * middle - platen / 2, MM * middle + platen / 2
-        ring = ((-over, low + press_lean), (over, low - press_lean), (over, high - press_lean),
-                (-over, high + press_lean))  # fmt: skip
+        ring = (
+            (-over, low + press_lean),
+            (over, low - press_lean),
+            (over, high - press_lean),
+            (-over, high + press_lean),
+        )
         side = -1.0 if number % 2 else 1.0
         heats += [
             Polyline(ring, HIDDEN, closed=True),
-            Text((side * (over + 62), MM * middle), f"heat {number}" if len(cure.places) > 1
-                 else "press", 2.8, "middle", "middle", 90.0, bold=True),
-        ]  # fmt: skip
+            Text(
+                (side * (over + 62), MM * middle),
+                f"heat {number}" if len(cure.places) > 1 else "press",
+                2.8,
+                "middle",
+                "middle",
+                90.0,
+                bold=True,
+            ),
+        ]
     top = max(p[1] for item in heats if isinstance(item, Polyline) for p in item.points)
     irons = [
         Polyline(((x, -top), (x + w, -top), (x + w, top), (x, top)), THIN, closed=True, fill=0.6)
         for x, w in ((-half - 28.0, 24.0), (half + 4.0, 24.0))
     ]
     measured = [
-        Dimension((over, -MM * cure.press_length.value / 2),
-                  (over, MM * cure.press_length.value / 2), "y", 14.0,
-                  length_text(cure.press_length.value, system), _LETTERS),
-        Dimension((-half, MM * joint.lines[-1].at + lean),
-                  (-half, MM * joint.lines[0].at + lean), "y", -22.0,
-                  length_text(joint.lines[-1].at - joint.lines[0].at, system), _LETTERS),
-    ]  # fmt: skip
+        Dimension(
+            (over, -MM * cure.press_length.value / 2),
+            (over, MM * cure.press_length.value / 2),
+            "y",
+            14.0,
+            length_text(cure.press_length.value, system),
+            _LETTERS,
+        ),
+        Dimension(
+            (-half, MM * joint.lines[-1].at + lean),
+            (-half, MM * joint.lines[0].at + lean),
+            "y",
+            -22.0,
+            length_text(joint.lines[-1].at - joint.lines[0].at, system),
+            _LETTERS,
+        ),
+    ]
     seen = Scene(
         (
-            Group("belt", (
-                Line((-half, -reach), (-half, reach)), Line((half, -reach), (half, reach)),
-            )),
+            Group(
+                "belt",
+                (
+                    Line((-half, -reach), (-half, reach)),
+                    Line((half, -reach), (half, reach)),
+                ),
+            ),
             Group("edge irons", tuple(irons)),
             Group("joint", tuple(lines)),
             Group("centreline", (Line((0.0, -reach - 20), (0.0, reach + 20), CENTRE),)),
             Group("press", tuple(heats)),
             Group("dimensions", tuple(measured)),
-            Group("labels", (
-                Leader((half + 16.0, 0.72 * top), (half + 150.0, 0.86 * top), "edge iron", 2.6),
-                Text((-half, reach + 0.03 * half), "LEFT", 2.8, "start", "base", bold=True),
-                Text((half, reach + 0.03 * half), "RIGHT", 2.8, "end", "base", bold=True),
-            )),
+            Group(
+                "labels",
+                (
+                    Leader((half + 16.0, 0.72 * top), (half + 150.0, 0.86 * top), "edge iron", 2.6),
+                    Text((-half, reach + 0.03 * half), "LEFT", 2.8, "start", "base", bold=True),
+                    Text((half, reach + 0.03 * half), "RIGHT", 2.8, "end", "base", bold=True),
+                ),
+            ),
             travel_arrow((half + 190.0, -reach + 30.0), 180.0, "TRAVEL", 2.8),
         ),
         "Where the press stands, carry cover up",
         f"Plan {plan.id}. {unit_note(system)} Dashed: platens. Grey: edge irons. The longer "
         "measure is what the platens must cover, the other is from outermost line to outermost "
         "line.",
-    )  # fmt: skip
+    )
     return as_the_crew_sees(seen, plan)
 
 
@@ -442,9 +516,15 @@ def corner_template(plan: JointPlan, which: Which, system: System = "metric") ->
         pen = CUT if number == 0 else OUTLINE
         items += [
             Line((0.0, -MM * at), (inner, -MM * far), pen),
-            Text((0.5 * inner, -MM * (at + far) / 2 - 4.0), f"{mark.what}, "
-                 f"{length_text(at, system)} at this edge", 3.0, "middle", "top", masked=True),
-        ]  # fmt: skip
+            Text(
+                (0.5 * inner, -MM * (at + far) / 2 - 4.0),
+                f"{mark.what}, {length_text(at, system)} at this edge",
+                3.0,
+                "middle",
+                "top",
+                masked=True,
+            ),
+        ]
     foot = -MM * depth - 18.0
     word = "LEFT" if side < 0 else "RIGHT"
     middle = 0.5 * inner

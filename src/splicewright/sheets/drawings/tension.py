@@ -45,9 +45,13 @@ Curve = tuple[str, Pen, list[tuple[float, float]]]
 
 
 def tension_diagram(
-    told: Worked, system: System = "metric", *, reverse: bool = False, every: bool = False,
+    told: Worked,
+    system: System = "metric",
+    *,
+    reverse: bool = False,
+    every: bool = False,
     wide: float = _WIDE,
-) -> Scene:  # fmt: skip
+) -> Scene:
     """Draw the tension per width over the distance along the loop, one line for each load case.
 
     The station's force is divided by the belt width, as the plan's own largest value is.
@@ -91,9 +95,14 @@ def tension_diagram(
         y = value * up
         items += [
             Line((0.0, y), (wide, y), _PLATE),
-            Text((wide, y + 0.9), f"{label} {show(value, Kind.WIDTH_FORCE, system)}", 2.5, "end",
-                 masked=True),
-        ]  # fmt: skip
+            Text(
+                (wide, y + 0.9),
+                f"{label} {show(value, Kind.WIDTH_FORCE, system)}",
+                2.5,
+                "end",
+                masked=True,
+            ),
+        ]
     drawn = [(n, pen, [(x * along, t * up) for x, t in points]) for n, pen, points in curves]
     items += [Polyline(tuple(points), pen) for _, pen, points in drawn]
     if every:
@@ -110,9 +119,12 @@ def tension_diagram(
 
 
 def _axes(
-    told: Worked, rise: tuple[float, int, float, float], run: tuple[float, float], high: float,
+    told: Worked,
+    rise: tuple[float, int, float, float],
+    run: tuple[float, float],
+    high: float,
     system: System,
-) -> list[Item]:  # fmt: skip
+) -> list[Item]:
     """Force up, distance along the loop, and the pulleys by their numbers on the side view."""
     (step, rungs, up, factor), (along, wide) = rise, run
     items: list[Item] = []
@@ -179,9 +191,16 @@ def _letters(drawn: list[Curve], wide: float) -> list[Item]:
     for place, (_, _, points) in enumerate(drawn):
         x = wide * (place + 0.5) / len(drawn)
         items.append(
-            Text((x, _height(points, x)), _letter(place), 2.8, "middle", "middle", bold=True,
-                 masked=True)
-        )  # fmt: skip
+            Text(
+                (x, _height(points, x)),
+                _letter(place),
+                2.8,
+                "middle",
+                "middle",
+                bold=True,
+                masked=True,
+            )
+        )
     return items
 
 
@@ -198,9 +217,13 @@ def _height(points: list[tuple[float, float]], x: float) -> float:
 
 
 def _largest(
-    told: Worked, cases: tuple[Running, ...], width: float, scale: tuple[float, float, float],
-    low: float, system: System,
-) -> list[Item]:  # fmt: skip
+    told: Worked,
+    cases: tuple[Running, ...],
+    width: float,
+    scale: tuple[float, float, float],
+    low: float,
+    system: System,
+) -> list[Item]:
     """Ring and label where the largest tension of all cases stands."""
     up, along, wide = scale
     case = max(cases, key=lambda c: c.largest.value)

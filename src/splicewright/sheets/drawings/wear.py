@@ -56,9 +56,11 @@ def wear_diagram(
         Line(chart.at(0.0, forecast.limit), chart.at(right, forecast.limit), _LIMIT),
         Text(
             (1.0, chart.at(0.0, forecast.limit)[1] + 1.0),
-            f"limit {show(forecast.limit, Kind.LENGTH, system)}", 2.8, masked=True,
+            f"limit {show(forecast.limit, Kind.LENGTH, system)}",
+            2.8,
+            masked=True,
         ),
-    ]  # fmt: skip
+    ]
     items += chart.curve(((b.use, b.line) for b in place.band), _LINE)
     for edge in ("low", "high"):
         items += chart.curve(((b.use, getattr(b, edge)) for b in place.band), _BAND)

@@ -22,10 +22,17 @@ def key_number(name: str, value: str, note: str) -> dict[str, str]:
 
 
 def report(
-    sheet: str, name: str, invented: bool, source: str, answer: Sequence[str],
-    numbers: Sequence[dict[str, str]], sections: Sequence[Section],
-    cautions: Sequence[str], drawings: Drawings, paper: Paper,
-) -> bytes:  # fmt: skip
+    sheet: str,
+    name: str,
+    invented: bool,
+    source: str,
+    answer: Sequence[str],
+    numbers: Sequence[dict[str, str]],
+    sections: Sequence[Section],
+    cautions: Sequence[str],
+    drawings: Drawings,
+    paper: Paper,
+) -> bytes:
     """Return a report as PDF; the same content gives the same bytes.
 
     Parameters
@@ -40,13 +47,19 @@ def report(
     drawings : those the sections name
     """
     data: dict[str, Any] = {
-        "mark": sheet, "title": f"{sheet}, {name}", "job": name, "invented": invented,
+        "mark": sheet,
+        "title": f"{sheet}, {name}",
+        "job": name,
+        "invented": invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "source": source, "answer": list(answer), "numbers": list(numbers),
+        "source": source,
+        "answer": list(answer),
+        "numbers": list(numbers),
         "sections": [asdict(section) for section in sections],
-        "cautions": list(cautions), "defer": DEFER,
+        "cautions": list(cautions),
+        "defer": DEFER,
         "drawings": drawings.told,
-    }  # fmt: skip
+    }
     told = json.dumps(data, sort_keys=True).encode()
     data["id"] = hashlib.sha256(told).hexdigest()[:10].upper()
     return render(_template(), data, drawings.files, name="report")

@@ -159,11 +159,16 @@ def cases(study: Study, system: System) -> list[dict[str, str]]:
         loaded = ", ".join(worst.loaded) or "nothing"
         rows.append(
             {
-                "name": f"{way}worst loading: {loaded} loaded", "pull": "-", "power": "-",
-                "largest": worst.largest.show(system), "where": f"end of {worst.where}",
-                "safety": "-", "sag": "-", "limits": "-",
+                "name": f"{way}worst loading: {loaded} loaded",
+                "pull": "-",
+                "power": "-",
+                "largest": worst.largest.show(system),
+                "where": f"end of {worst.where}",
+                "safety": "-",
+                "sag": "-",
+                "limits": "-",
             }
-        )  # fmt: skip
+        )
     return rows
 
 
@@ -180,11 +185,12 @@ def _case(case: Running, name: str, system: System) -> dict[str, str]:
         "power": case.power.show(system),
         "largest": case.largest.show(system),
         "where": f"end of {case.where}",
-        "safety": min((p.safety for p in case.points if p.safety.value > 0),
-                      key=lambda f: f.value).show(system),
+        "safety": min(
+            (p.safety for p in case.points if p.safety.value > 0), key=lambda f: f.value
+        ).show(system),
         "sag": "-" if most is None else f"{most[0].show(system)} {most[1]}",
         "limits": limits if judged else "-",
-    }  # fmt: skip
+    }
 
 
 def _ways(study: Study, system: System) -> list[dict[str, str]]:

@@ -24,34 +24,56 @@ def decision_report(study: DecisionStudy, system: System = "metric", paper: Pape
     rows = tuple(
         (
             str(v.option.way) if v.possible else f"{v.option.way} (cannot be done)",
-            show_time(v.option.time), money(v.option.cost), f"{v.option.kept_strength:.0%}",
-            f"{v.chance_of_failing:.0%}", money(v.expected_cost),
+            show_time(v.option.time),
+            money(v.option.cost),
+            f"{v.option.kept_strength:.0%}",
+            f"{v.chance_of_failing:.0%}",
+            money(v.expected_cost),
         )
         for v in study.verdicts
-    )  # fmt: skip
+    )
     sections = [
-        Section("The options compared", (),
-                head=("way", "stop", "material and work", "strength kept", "fails before the stop",
-                      "expected cost"), table=rows)
-    ]  # fmt: skip
+        Section(
+            "The options compared",
+            (),
+            head=(
+                "way",
+                "stop",
+                "material and work",
+                "strength kept",
+                "fails before the stop",
+                "expected cost",
+            ),
+            table=rows,
+        )
+    ]
     for verdict in study.verdicts:
         said = verdict.reasons if verdict.possible else verdict.refused
         sections.append(
-            Section(str(verdict.option.way).capitalize(),
-                    tuple(as_sentence(s.say(system)) for s in said))
-        )  # fmt: skip
+            Section(
+                str(verdict.option.way).capitalize(),
+                tuple(as_sentence(s.say(system)) for s in said),
+            )
+        )
     best = study.best
     first = f"{best.option.way} first" if best else "none of these ways can be done"
     place = asked.situation
     numbers = [
         key_number("window", show_time(place.window), "for the work"),
-        key_number("next planned stop after", show(place.until, asked.measure.kind, system),
-                   "of use"),
+        key_number(
+            "next planned stop after", show(place.until, asked.measure.kind, system), "of use"
+        ),
         key_number("cost of a failure", money(place.failure_cost), "as stated"),
-    ]  # fmt: skip
+    ]
     return report(
-        "Torn or worn place", asked.name, asked.invented,
+        "Torn or worn place",
+        asked.name,
+        asked.invented,
         "Ways in order of cost per use until the next planned stop.",
-        [as_sentence(first), steady_words(study)], numbers, sections, _PLACE_CAUTIONS,
-        Drawings({}, {}), paper,
-    )  # fmt: skip
+        [as_sentence(first), steady_words(study)],
+        numbers,
+        sections,
+        _PLACE_CAUTIONS,
+        Drawings({}, {}),
+        paper,
+    )

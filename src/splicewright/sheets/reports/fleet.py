@@ -44,18 +44,34 @@ def fleet_report(study: FleetStudy, system: System = "metric", paper: Paper = A4
         sections[at] = _drawn(sections[at], "fleet-years")
     first = study.lines[0].urgency if study.lines else None
     numbers = [
-        key_number("most urgent", str(study.number(first)) if first else "0",
-               str(first) if first else "nothing on file"),
-        key_number("expected to fail", "not known" if study.why_not else f"{study.expected:.1f}",
-               f"of {study.running} running, before {study.until}{counts_words(study.counts)}"),
-        key_number("stops so far", str(sum(c.number for c in study.causes if c.failed)),
-               _by_failures(study)),
-    ]  # fmt: skip
+        key_number(
+            "most urgent",
+            str(study.number(first)) if first else "0",
+            str(first) if first else "nothing on file",
+        ),
+        key_number(
+            "expected to fail",
+            "not known" if study.why_not else f"{study.expected:.1f}",
+            f"of {study.running} running, before {study.until}{counts_words(study.counts)}",
+        ),
+        key_number(
+            "stops so far",
+            str(sum(c.number for c in study.causes if c.failed)),
+            _by_failures(study),
+        ),
+    ]
     return report(
-        "Fleet", study.name, study.invented,
+        "Fleet",
+        study.name,
+        study.invented,
         f"As recorded by {study.today}; ages in {study.measure.value}.",
-        fleet_answer(study, system), numbers, sections, _CAUTIONS, drawings, paper,
-    )  # fmt: skip
+        fleet_answer(study, system),
+        numbers,
+        sections,
+        _CAUTIONS,
+        drawings,
+        paper,
+    )
 
 
 def _by_failures(study: FleetStudy) -> str:

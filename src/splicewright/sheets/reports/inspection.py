@@ -88,21 +88,34 @@ def numbers(made: JointAssessment, system: System) -> list[dict[str, str]]:
         ("strength over need", low, f"worst plate, least; up to {high}"),
         ("without damage", sound_low, f"the same joint; up to {sound_high}"),
         ("may be loaded with", rate, note),
-        ("tension it carries", show(made.largest, Kind.WIDTH_FORCE, system),
-         f"pulled now: {show(made.running, Kind.WIDTH_FORCE, system)}"),
-        ("goes next", f"plate {made.next_plate}",
-         f"{made.next_end.value}, from the left" if made.hinged else "from the left"),
+        (
+            "tension it carries",
+            show(made.largest, Kind.WIDTH_FORCE, system),
+            f"pulled now: {show(made.running, Kind.WIDTH_FORCE, system)}",
+        ),
+        (
+            "goes next",
+            f"plate {made.next_plate}",
+            f"{made.next_end.value}, from the left" if made.hinged else "from the left",
+        ),
         ("more plates till it opens", str(made.losses_to_open), "worst first, largest pull"),
-    )  # fmt: skip
+    )
     return [{"name": n, "value": v, "note": t} for n, v, t in told]
 
 
 def _plate(plate: PlateLoad, system: System) -> list[str]:
-    load, high = ("-" if v is None else show(v, Kind.FORCE, system)
-                  for v in (plate.load, plate.high))  # fmt: skip
+    load, high = (
+        "-" if v is None else show(v, Kind.FORCE, system) for v in (plate.load, plate.high)
+    )
     used = "-" if plate.used is None else show(plate.used, Kind.SHARE)
-    return [str(plate.number), plate.state or "nothing found", show(plate.kept, Kind.SHARE),
-            load, high, used]  # fmt: skip
+    return [
+        str(plate.number),
+        plate.state or "nothing found",
+        show(plate.kept, Kind.SHARE),
+        load,
+        high,
+        used,
+    ]
 
 
 def _repeats(key: str) -> bool:

@@ -51,8 +51,14 @@ def when_report(
     if rests:
         sections.append(rests_section(tuple(dict.fromkeys(rests))))
     return report(
-        "Renewal age and inspection interval", name or "joints",
+        "Renewal age and inspection interval",
+        name or "joints",
         any(w is not None and w.invented for w in (renew, look)),
-        "By what things cost.", answer, [key_number(n, money(v), "as stated") for n, v in costs],
-        sections, (*COST_CAUTIONS, LIFE_CAUTION), Drawings({}, {}), paper,
-    )  # fmt: skip
+        "By what things cost.",
+        answer,
+        [key_number(n, money(v), "as stated") for n, v in costs],
+        sections,
+        (*COST_CAUTIONS, LIFE_CAUTION),
+        Drawings({}, {}),
+        paper,
+    )

@@ -34,11 +34,17 @@ def life_report(study: LifeStudy, system: System = "metric", paper: Paper = A4) 
     sections += life_tables(study, system)
     of = f", {study.cause} only" if study.cause else ""
     return report(
-        "Life report", study.name, study.invented,
+        "Life report",
+        study.name,
+        study.invented,
         f"{study.number} joints by {study.measure.value}{of}; {study.confidence:.0%} limits.",
-        life_answer(study, system), _life_numbers(study, system), sections, _LIFE_CAUTIONS,
-        drawings, paper,
-    )  # fmt: skip
+        life_answer(study, system),
+        _life_numbers(study, system),
+        sections,
+        _LIFE_CAUTIONS,
+        drawings,
+        paper,
+    )
 
 
 def _life_numbers(study: LifeStudy, system: System) -> list[dict[str, str]]:
@@ -47,17 +53,25 @@ def _life_numbers(study: LifeStudy, system: System) -> list[dict[str, str]]:
     s = study.settled
     use = study.measure.kind
     return [
-        key_number("one in ten failed by", show(s.tenth, use, system),
-                span_of(s.tenth_limits, study, system)),
-        key_number("half failed by", show(s.half, use, system),
-                   span_of(s.half_limits, study, system)),
-        key_number("mean life", show(s.law.mean, use, system),
-                   span_of(s.mean_limits, study, system)),
+        key_number(
+            "one in ten failed by",
+            show(s.tenth, use, system),
+            span_of(s.tenth_limits, study, system),
+        ),
+        key_number(
+            "half failed by", show(s.half, use, system), span_of(s.half_limits, study, system)
+        ),
+        key_number(
+            "mean life", show(s.law.mean, use, system), span_of(s.mean_limits, study, system)
+        ),
         key_number("shape", f"{s.law.shape:.2f}", _plain(s.shape)),
-        key_number("63 % failed by (scale)", show(s.law.scale, use, system),
-                span_of(s.scale, study, system)),
+        key_number(
+            "63 % failed by (scale)",
+            show(s.law.scale, use, system),
+            span_of(s.scale, study, system),
+        ),
         key_number("failed / joints", f"{study.failures} / {study.number}", "the rest still good"),
-    ]  # fmt: skip
+    ]
 
 
 def _plain(limits: Limits) -> str:

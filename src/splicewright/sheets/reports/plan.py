@@ -21,21 +21,29 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
     """
     plan = told.plan
     return report(
-        "Quotation", plan.work.name, invented(plan), f"{plan.conveyor.name}; {plan.mark}",
+        "Quotation",
+        plan.work.name,
+        invented(plan),
+        f"{plan.conveyor.name}; {plan.mark}",
         [*answer_lines(told), *_parties(told)],
         (),
         (
-            Section("Parts and extras", head=("", "count", "each", "together"),
-                    table=tuple(_row(told, n, system) for n in range(len(told.lines)))),
-            Section("Hours", head=("", "people", "hours of all", "rate", "together"),
-                    table=hours_rows(told)),
+            Section(
+                "Parts and extras",
+                head=("", "count", "each", "together"),
+                table=tuple(_row(told, n, system) for n in range(len(told.lines))),
+            ),
+            Section(
+                "Hours",
+                head=("", "people", "hours of all", "rate", "together"),
+                table=hours_rows(told),
+            ),
             Section("What this rests on", points=_rests(told)),
         ),
-        (
-            "Prices are those of the prices file; none is made up.",
-        ),
-        Drawings({}, {}), paper,
-    )  # fmt: skip
+        ("Prices are those of the prices file; none is made up.",),
+        Drawings({}, {}),
+        paper,
+    )
 
 
 def answer_lines(told: Quotation) -> list[str]:
@@ -55,9 +63,12 @@ def answer_lines(told: Quotation) -> list[str]:
 def _parties(told: Quotation) -> list[str]:
     quote = told.prices.quote
     said = (
-        ("Number", quote.number), ("For", quote.customer), ("By", quote.contractor),
-        ("Valid until", quote.valid_until or "not stated"), ("Note", quote.note),
-    )  # fmt: skip
+        ("Number", quote.number),
+        ("For", quote.customer),
+        ("By", quote.contractor),
+        ("Valid until", quote.valid_until or "not stated"),
+        ("Note", quote.note),
+    )
     return [f"{name}: {words}" for name, words in said if words]
 
 
@@ -66,9 +77,11 @@ def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
     size = line.size.say(system)
     each = "no price" if line.each is None else money(line.each)
     return (
-        line.what + (f", {size}" if size else ""), f"{line.count:g}", each,
+        line.what + (f", {size}" if size else ""),
+        f"{line.count:g}",
+        each,
         "no price" if line.all is None else money(line.all),
-    )  # fmt: skip
+    )
 
 
 def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
@@ -76,13 +89,20 @@ def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
     rate = told.prices.hours.rate
     spans = [("likely", told.hours[0]), ("up to", told.hours[1])]
     if told.before[1]:
-        spans += [("before the stop, likely", told.before[0]),
-                  ("before the stop, up to", told.before[1])]  # fmt: skip
+        spans += [
+            ("before the stop, likely", told.before[0]),
+            ("before the stop, up to", told.before[1]),
+        ]
     return tuple(
-        (name, str(told.people) if "stop" not in name else "", f"{hours:.1f}", money(rate),
-         money(hours * rate))
+        (
+            name,
+            str(told.people) if "stop" not in name else "",
+            f"{hours:.1f}",
+            money(rate),
+            money(hours * rate),
+        )
         for name, hours in spans
-    )  # fmt: skip
+    )
 
 
 def _rests(told: Quotation) -> tuple[str, ...]:
@@ -92,9 +112,10 @@ def _rests(told: Quotation) -> tuple[str, ...]:
         said.append(f"Everybody is there from the first step to the last; at work {man_hours}.")
     said.append(
         f"Times of {learnt} of {len(told.plan.steps)} steps are those of past jobs; the others "
-        "are assumed." if learnt else
-        "Times are assumed, no source: replace them by your own records."
-    )  # fmt: skip
+        "are assumed."
+        if learnt
+        else "Times are assumed, no source: replace them by your own records."
+    )
     if told.plan.fastener is None:
         said.append("No fastener was chosen: the plan lists no parts.")
     if told.unused:

@@ -21,14 +21,26 @@ def planner_report(study: PlannerStudy, system: System = "metric", paper: Paper 
     """
     numbers = [
         key_number("now", str(len(study.now)), "to act on, worst first"),
-        key_number("to renew", "not weighed" if study.unweighed else str(len(study.to_renew)),
-               f"at the stop on {study.until}"),
-        key_number("past the cheapest age",
-               "not weighed" if study.unweighed else str(len(study.past)), "and running"),
-    ]  # fmt: skip
+        key_number(
+            "to renew",
+            "not weighed" if study.unweighed else str(len(study.to_renew)),
+            f"at the stop on {study.until}",
+        ),
+        key_number(
+            "past the cheapest age",
+            "not weighed" if study.unweighed else str(len(study.past)),
+            "and running",
+        ),
+    ]
     return report(
-        "Planner's page", study.fleet.name, study.invented,
+        "Planner's page",
+        study.fleet.name,
+        study.invented,
         f"As recorded by {study.today}; ages in {study.fleet.measure.value}.",
-        planner_answer(study, system), numbers, planner_sections(study, system), PLANNER_CAUTIONS,
-        Drawings({}, {}), paper,
-    )  # fmt: skip
+        planner_answer(study, system),
+        numbers,
+        planner_sections(study, system),
+        PLANNER_CAUTIONS,
+        Drawings({}, {}),
+        paper,
+    )

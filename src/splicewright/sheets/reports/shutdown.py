@@ -44,11 +44,17 @@ def shutdown_report(study: ShutdownStudy, paper: Paper = A4) -> bytes:
     if asked.notes:
         sections.append(rests_section(asked.notes))
     return report(
-        "Shutdown", asked.name, asked.invented,
+        "Shutdown",
+        asked.name,
+        asked.invented,
         f"{len(asked.tasks)} tasks, {_crew(study)}; {asked.runs} simulated runs.",
-        _answer(shutdown_words(study), asked.name), _time_numbers(study), sections,
-        _SHUTDOWN_CAUTIONS, drawings, paper,
-    )  # fmt: skip
+        _answer(shutdown_words(study), asked.name),
+        _time_numbers(study),
+        sections,
+        _SHUTDOWN_CAUTIONS,
+        drawings,
+        paper,
+    )
 
 
 def choice_report(study: ChoosingStudy, paper: Paper = A4) -> bytes:
@@ -69,11 +75,17 @@ def choice_report(study: ChoosingStudy, paper: Paper = A4) -> bytes:
         ),
     ]
     return report(
-        "Joints to renew", asked.name, asked.invented,
+        "Joints to renew",
+        asked.name,
+        asked.invented,
         f"{asked.people} people for {show_time(asked.window)}, {asked.gang} at a joint.",
-        _answer(choice_words(study), asked.name), numbers, sections,
-        (*COST_CAUTIONS, LIFE_CAUTION, *_SHUTDOWN_CAUTIONS), drawings, paper,
-    )  # fmt: skip
+        _answer(choice_words(study), asked.name),
+        numbers,
+        sections,
+        (*COST_CAUTIONS, LIFE_CAUTION, *_SHUTDOWN_CAUTIONS),
+        drawings,
+        paper,
+    )
 
 
 def _answer(words: Sequence[str], name: str) -> list[str]:
@@ -102,11 +114,14 @@ def _held(study: ShutdownStudy) -> list[Section]:
 
 def _time_numbers(study: ShutdownStudy) -> list[dict[str, str]]:
     return [
-        key_number("done within the window", f"{study.chance.share:.0%}",
-                   f"window {show_time(study.shutdown.window)}"),
+        key_number(
+            "done within the window",
+            f"{study.chance.share:.0%}",
+            f"window {show_time(study.shutdown.window)}",
+        ),
         key_number("half of all runs end by", show_time(study.half), "simulated"),
         key_number("nine in ten end by", show_time(study.nine_tenths), "simulated"),
-    ]  # fmt: skip
+    ]
 
 
 def _crew(study: ShutdownStudy) -> str:

@@ -44,23 +44,52 @@ def stock_report(
     """
     rows = tuple(
         (
-            one.item.name, str(one.advice.service.stock), str(one.advice.service.reorder_at),
-            str(one.item.on_shelf), str(one.order_now), share_words(one.advice.service.fill),
-            share_words(one.advice.service.ready), show_time(one.item.lead),
+            one.item.name,
+            str(one.advice.service.stock),
+            str(one.advice.service.reorder_at),
+            str(one.item.on_shelf),
+            str(one.order_now),
+            share_words(one.advice.service.fill),
+            share_words(one.advice.service.ready),
+            show_time(one.item.lead),
         )
         for one in items
-    )  # fmt: skip
+    )
     sections = [
-        Section("Items", (), head=("item", "hold", "reorder at", "there", "order now",
-                "next one finds it", "nobody waits", "lead time"), table=rows),
-        Section("Why so many", tuple(as_sentence(stock_words(one)[1]) if len(items) == 1
-                else f"{one.item.name}: {stock_words(one)[1]}." for one in items)),
-    ]  # fmt: skip
+        Section(
+            "Items",
+            (),
+            head=(
+                "item",
+                "hold",
+                "reorder at",
+                "there",
+                "order now",
+                "next one finds it",
+                "nobody waits",
+                "lead time",
+            ),
+            table=rows,
+        ),
+        Section(
+            "Why so many",
+            tuple(
+                as_sentence(stock_words(one)[1])
+                if len(items) == 1
+                else f"{one.item.name}: {stock_words(one)[1]}."
+                for one in items
+            ),
+        ),
+    ]
     sections += [
-        Section(f"Stock against risk: {one.item.name}", (), head=RISK_HEAD[1:],
-                table=tuple(row[1:] for row in risk_rows(one)))
+        Section(
+            f"Stock against risk: {one.item.name}",
+            (),
+            head=RISK_HEAD[1:],
+            table=tuple(row[1:] for row in risk_rows(one)),
+        )
         for one in items
-    ]  # fmt: skip
+    ]
     if missing is not None:
         sections.append(_kit(missing))
     if notes:
@@ -68,8 +97,9 @@ def stock_report(
     order = [one for one in items if one.order_now]
     answer = [
         "Order now: " + ", ".join(f"{o.order_now} {o.item.name}" for o in order) + "."
-        if order else "Nothing needs to be ordered now."
-    ]  # fmt: skip
+        if order
+        else "Nothing needs to be ordered now."
+    ]
     if missing:
         answer.append(f"The job's kit lacks {len(missing)} items.")
     elif missing is not None:
@@ -77,18 +107,30 @@ def stock_report(
     numbers = [
         key_number("service", f"{service:.1%}", "chance that the next one finds it"),
         key_number("items", str(len(items)), f"{len(order)} to order now"),
-        key_number("used during lead time", f"{math.fsum(o.expected for o in items):.2g}",
-                   "on average, all items"),
-    ]  # fmt: skip
+        key_number(
+            "used during lead time",
+            f"{math.fsum(o.expected for o in items):.2g}",
+            "on average, all items",
+        ),
+    ]
     return report(
-        "Stock", name, invented, "What to hold so that the next job finds its parts.", answer,
-        numbers, sections, _STOCK_CAUTIONS, Drawings({}, {}), paper,
-    )  # fmt: skip
+        "Stock",
+        name,
+        invented,
+        "What to hold so that the next job finds its parts.",
+        answer,
+        numbers,
+        sections,
+        _STOCK_CAUTIONS,
+        Drawings({}, {}),
+        paper,
+    )
 
 
 def _kit(missing: Sequence[Shortage]) -> Section:
     rows = tuple((m.item, f"{m.needed:g}", f"{m.there:g}", f"{m.missing:g}") for m in missing)
     if not rows:
         return Section("The job's kit", ("All of it is in the store, spares included.",))
-    return Section("The job's kit lacks", (), head=("item", "needed", "there", "missing"),
-                   table=rows)  # fmt: skip
+    return Section(
+        "The job's kit lacks", (), head=("item", "needed", "there", "missing"), table=rows
+    )

@@ -36,23 +36,36 @@ def wear_report(study: WearStudy, system: System = "metric", paper: Paper = A4) 
     first = study.places[0]
     answer = [f"{p.series.place}: {p.answer.say(system)}" for p in study.places]
     return report(
-        "Wear report", study.name, study.invented,
+        "Wear report",
+        study.name,
+        study.invented,
         f"Readings over {study.measure.value}; {study.confidence:.0%} ranges.",
-        answer, _first_place(first, len(study.places), system), sections, _WEAR_CAUTIONS,
-        drawings, paper,
-    )  # fmt: skip
+        answer,
+        _first_place(first, len(study.places), system),
+        sections,
+        _WEAR_CAUTIONS,
+        drawings,
+        paper,
+    )
 
 
 def _first_place(place: PlaceWear, places: int, system: System) -> list[dict[str, str]]:
     forecast, kind = place.forecast, place.forecast.measure.kind
     found = [
-        key_number("goes first", place.series.place,
-                f"first of {places} with a chance of {place.chance_first:.0%}"),
-        key_number("worn out at, likely", _or_not(forecast.likely, kind, system),
-                date_of(place, "likely")),
-        key_number("not before", _or_not(forecast.earliest, kind, system) if place.enough
-                else NOT_ENOUGH, date_of(place, "earliest") if place.enough else ""),
-    ]  # fmt: skip
+        key_number(
+            "goes first",
+            place.series.place,
+            f"first of {places} with a chance of {place.chance_first:.0%}",
+        ),
+        key_number(
+            "worn out at, likely", _or_not(forecast.likely, kind, system), date_of(place, "likely")
+        ),
+        key_number(
+            "not before",
+            _or_not(forecast.earliest, kind, system) if place.enough else NOT_ENOUGH,
+            date_of(place, "earliest") if place.enough else "",
+        ),
+    ]
     return found if places > 1 else found[1:]
 
 

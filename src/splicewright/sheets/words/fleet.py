@@ -13,10 +13,21 @@ from splicewright.quantities import System, show, show_time
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
 
 FLEET_HEAD = (
-    "urgency", "what", "conveyor", "site", "chance of failing before the stop", "at least",
-    "at most", "has run", "half of joints this old fail within", "half of joints this old fail by",
-    "not before", "not after", "due", "why",
-)  # fmt: skip
+    "urgency",
+    "what",
+    "conveyor",
+    "site",
+    "chance of failing before the stop",
+    "at least",
+    "at most",
+    "has run",
+    "half of joints this old fail within",
+    "half of joints this old fail by",
+    "not before",
+    "not after",
+    "due",
+    "why",
+)
 NAMED = 30
 """Lines and conveyors that are printed; the spreadsheet holds all."""
 
@@ -76,40 +87,62 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
         )
     ]
     for groups, title, head in (
-        (study.conveyors, "Conveyors", "conveyor"), (study.kinds, "Kinds of joint", "kind"),
-    ):  # fmt: skip
+        (study.conveyors, "Conveyors", "conveyor"),
+        (study.kinds, "Kinds of joint", "kind"),
+    ):
         if groups:
-            sections.append(Section(
-                f"{title}, most failures expected first",
-                (as_sentence(study.belief),) if study.belief else (),
-                head=(head, "running", "failed so far", f"expected by {study.until}",
-                      "nine times in ten", "one in ten fails by", "which lies in"),
-                table=tuple(_conveyor(c, study, system) for c in groups[:NAMED]),
-            ))  # fmt: skip
+            sections.append(
+                Section(
+                    f"{title}, most failures expected first",
+                    (as_sentence(study.belief),) if study.belief else (),
+                    head=(
+                        head,
+                        "running",
+                        "failed so far",
+                        f"expected by {study.until}",
+                        "nine times in ten",
+                        "one in ten fails by",
+                        "which lies in",
+                    ),
+                    table=tuple(_conveyor(c, study, system) for c in groups[:NAMED]),
+                )
+            )
     if study.causes:
-        sections.append(Section(
-            "Past stops, by cause",
-            (as_sentence(study.trend.sentence), *cause_trend_words(study)),
-            head=("cause", "number", "last year", "stood, known of", "cost"),
-            table=tuple(
-                (c.cause if c.failed else f"{c.cause} (planned)", str(c.number),
-                 "not counted" if c.lately is None else str(c.lately),
-                 f"{show_time(c.stood)}, {c.known}" if c.known else "not known",
-                 money(c.cost) if math.isfinite(c.cost) else "not known")
-                for c in study.causes
-            ),
-        ))  # fmt: skip
+        sections.append(
+            Section(
+                "Past stops, by cause",
+                (as_sentence(study.trend.sentence), *cause_trend_words(study)),
+                head=("cause", "number", "last year", "stood, known of", "cost"),
+                table=tuple(
+                    (
+                        c.cause if c.failed else f"{c.cause} (planned)",
+                        str(c.number),
+                        "not counted" if c.lately is None else str(c.lately),
+                        f"{show_time(c.stood)}, {c.known}" if c.known else "not known",
+                        money(c.cost) if math.isfinite(c.cost) else "not known",
+                    )
+                    for c in study.causes
+                ),
+            )
+        )
     if study.years:
-        sections.append(Section(
-            "Failures by year", (),
-            head=("year", "failures", "joint-years watched", "per joint and year", "cost"),
-            table=tuple(
-                (str(y.year), str(y.failures), f"{y.watched:.1f}",
-                 f"{y.failures / y.watched:.2g}" if y.watched > 0.5 else "not enough data",
-                 money(y.cost) if math.isfinite(y.cost) else "not known")
-                for y in study.years[-12:]
-            ),
-        ))  # fmt: skip
+        sections.append(
+            Section(
+                "Failures by year",
+                (),
+                head=("year", "failures", "joint-years watched", "per joint and year", "cost"),
+                table=tuple(
+                    (
+                        str(y.year),
+                        str(y.failures),
+                        f"{y.watched:.1f}",
+                        f"{y.failures / y.watched:.2g}" if y.watched > 0.5 else "not enough data",
+                        money(y.cost) if math.isfinite(y.cost) else "not known",
+                    )
+                    for y in study.years[-12:]
+                ),
+            )
+        )
     points = [as_sentence(s) for s in study.assumed]
     points += [as_sentence(s) for s in study.left_out[:NAMED]]
     if len(study.left_out) > NAMED:
@@ -135,7 +168,10 @@ def fleet_rows(study: FleetStudy, system: System = "metric") -> Iterator[Sequenc
     kind = study.measure.kind
     for line in study.lines:
         yield (
-            line.urgency.value, _what(line), line.conveyor, line.site,
+            line.urgency.value,
+            _what(line),
+            line.conveyor,
+            line.site,
             f"{line.chance:.4f}" if math.isfinite(line.chance) else "",
             f"{line.chance_range.low:.4f}" if line.chance_range else "",
             f"{line.chance_range.high:.4f}" if line.chance_range else "",
@@ -144,7 +180,7 @@ def fleet_rows(study: FleetStudy, system: System = "metric") -> Iterator[Sequenc
             *(d.isoformat() if d else "" for d in (line.half_by, *line.half_range)),
             line.due.isoformat() if line.due else "",
             "; ".join(r.say(system) for r in line.reasons),
-        )  # fmt: skip
+        )
 
 
 def line_reasons(line: FleetLine, system: System = "metric") -> str:
@@ -163,13 +199,16 @@ def _line(line: FleetLine, study: FleetStudy, system: System) -> str:
 def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[str, ...]:
     known, kind = math.isfinite(c.tenth), study.measure.kind
     return (
-        c.conveyor, str(c.running), str(c.failures),
+        c.conveyor,
+        str(c.running),
+        str(c.failures),
         f"{c.expected:.2f}" if math.isfinite(c.expected) else "not known",
         f"{c.counts.low:.0f} to {c.counts.high:.0f}" if c.counts else "not known",
         show(c.tenth, kind, system) if known else "not known",
         f"{show(c.tenth_range.low, kind, system)} to {show(c.tenth_range.high, kind, system)}"
-        if known and c.tenth_range else "not known",
-    )  # fmt: skip
+        if known and c.tenth_range
+        else "not known",
+    )
 
 
 def money(value: float) -> str:
@@ -181,5 +220,6 @@ def fleet_lines(study: FleetStudy, system: System = "metric") -> list[str]:
     """The answer, and every section under its title."""
     return [
         f"{study.name}, {study.today}: ages in {study.measure.value}",
-        *fleet_answer(study, system), *under_titles(fleet_sections(study, system)),
-    ]  # fmt: skip
+        *fleet_answer(study, system),
+        *under_titles(fleet_sections(study, system)),
+    ]

@@ -54,8 +54,9 @@ def life_words(study: LifeStudy) -> list[str]:
             said.append("Young joints fail most: check how they are made.")
         else:
             said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
-        said += [as_sentence(s) for s in
-                 (study.settled.bias, study.settled.laws, study.settled.fit) if s]  # fmt: skip
+        said += [
+            as_sentence(s) for s in (study.settled.bias, study.settled.laws, study.settled.fit) if s
+        ]
     if study.causes:
         said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
         if len(study.causes) > 1 and not study.cause:
@@ -72,11 +73,14 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
     sections = []
     if study.groups:
         rows = [_group_row(g, study, system) for g in study.groups]
-        sections.append(Section(
-            f"By {study.groups_by}: age by which one in ten has failed", (_belief(study),),
-            head=("", "failed", "with the others", "limits", "alone", "all as one"),
-            table=tuple(rows),
-        ))  # fmt: skip
+        sections.append(
+            Section(
+                f"By {study.groups_by}: age by which one in ten has failed",
+                (_belief(study),),
+                head=("", "failed", "with the others", "limits", "alone", "all as one"),
+                table=tuple(rows),
+            )
+        )
     if study.comparisons:
         said = [
             f"{c.first} and {c.second}: "
@@ -93,12 +97,20 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         rows = [_outlook_row(same, use) for same in alike_outlooks(study)]
         left = study.running - sum(o.record.count for o in study.outlooks[:NAMED])
         more = (f"{left} further joints run; they are less likely to fail.",) if left > 0 else ()
-        sections.append(Section(
-            "Joints now running, most likely to fail first", (*more, _belief(study)),
-            head=("joint", "age", f"fails within {use(study.further)}", "half fail within",
-                  "which lies in"),
-            table=tuple(rows),
-        ))  # fmt: skip
+        sections.append(
+            Section(
+                "Joints now running, most likely to fail first",
+                (*more, _belief(study)),
+                head=(
+                    "joint",
+                    "age",
+                    f"fails within {use(study.further)}",
+                    "half fail within",
+                    "which lies in",
+                ),
+                table=tuple(rows),
+            )
+        )
     return sections
 
 
@@ -131,9 +143,12 @@ def _outlook_row(same: list[Outlook], use: Callable[[float], str]) -> tuple[str,
     one = same[0]
     span = one.half_range
     return (
-        outlook_name(same), use(one.record.life.good), chance_words(one), use(one.half_left),
+        outlook_name(same),
+        use(one.record.life.good),
+        chance_words(one),
+        use(one.half_left),
         f"{use(span.low)} to {use(span.high)}" if span else NOT_ENOUGH,
-    )  # fmt: skip
+    )
 
 
 def _belief(study: LifeStudy) -> str:
@@ -145,9 +160,13 @@ def _group_row(group: Group, study: LifeStudy, system: System) -> tuple[str, ...
         return NOT_ENOUGH if math.isnan(value) else show(value, study.measure.kind, system)
 
     return (
-        group.name, f"{group.failures} of {group.number}", use(group.tenth),
-        span_of(group.tenth_limits, study, system), use(group.alone), use(group.together),
-    )  # fmt: skip
+        group.name,
+        f"{group.failures} of {group.number}",
+        use(group.tenth),
+        span_of(group.tenth_limits, study, system),
+        use(group.alone),
+        use(group.together),
+    )
 
 
 def span_of(limits: Limits, study: LifeStudy, system: System) -> str:
@@ -162,6 +181,7 @@ def life_lines(study: LifeStudy, system: System = "metric") -> list[str]:
     """The answer, and every table under its title."""
     return [
         f"{study.name}: by {study.measure.value}, {study.confidence:.0%} limits",
-        *life_answer(study, system), *life_words(study),
+        *life_answer(study, system),
+        *life_words(study),
         *under_titles(life_tables(study, system)),
-    ]  # fmt: skip
+    ]

@@ -142,9 +142,10 @@ def past_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
                 f"{_use(j.renew_at, study, system)} "
                 f"({_use(j.renew_span.low, study, system)} to "
                 f"{_use(j.renew_span.high, study, system)}, nine times in ten){unsure}",
-                f"/joints/{j.id}", bad=True,
+                f"/joints/{j.id}",
+                bad=True,
             )
-        )  # fmt: skip
+        )
     return found
 
 
@@ -260,13 +261,14 @@ def planner_sections(study: PlannerStudy, system: System = "metric") -> list[Sec
         ("Where one more reading decides", reading_lines(study)),
         ("Running past the cheapest age", past_lines(study, system)),
     )
-    sections = [
-        Section(title, _listed(lines)) for title, lines in lists if lines
-    ]  # fmt: skip
+    sections = [Section(title, _listed(lines)) for title, lines in lists if lines]
     table = weighed_rows(study, system)
     if table:
-        sections.append(Section("Why, and how sure: every joint weighed", (), head=WEIGHED_HEAD,
-                                table=table[:NAMED]))  # fmt: skip
+        sections.append(
+            Section(
+                "Why, and how sure: every joint weighed", (), head=WEIGHED_HEAD, table=table[:NAMED]
+            )
+        )
     points = [as_sentence(said) for said in (*_costs_stated(study), *study.assumed)]
     points += [as_sentence(said) for said in study.fleet.left_out[:NAMED]]
     sections.append(Section("What this rests on", tuple(points)))
@@ -274,32 +276,44 @@ def planner_sections(study: PlannerStudy, system: System = "metric") -> list[Sec
 
 
 WEIGHED_HEAD = (
-    "joint", "has run", "cheapest age", "on", "fails before the stop", "between the stops",
-    "leaving it costs", "failure at half", "at double",
-)  # fmt: skip
+    "joint",
+    "has run",
+    "cheapest age",
+    "on",
+    "fails before the stop",
+    "between the stops",
+    "leaving it costs",
+    "failure at half",
+    "at double",
+)
 
 
 def weighed_rows(study: PlannerStudy, system: System = "metric") -> tuple[tuple[str, ...], ...]:
     """Every running joint as cells under `WEIGHED_HEAD`, the dearest to leave first."""
     return tuple(
         (
-            f"{j.conveyor}, {j.joint}", _use(j.age, study, system),
+            f"{j.conveyor}, {j.joint}",
+            _use(j.age, study, system),
             f"{_use(j.renew_at, study, system)} ({_use(j.renew_span.low, study, system)} to "
             f"{_use(j.renew_span.high, study, system)})",
-            _day(j.since), _odds(j.chance, j.chance_span), _odds(j.between, j.between_span),
-            f"{_cost(j.leave, study)} {_spread(j.leave_span, study)}", _cost(j.half, study),
+            _day(j.since),
+            _odds(j.chance, j.chance_span),
+            _odds(j.between, j.between_span),
+            f"{_cost(j.leave, study)} {_spread(j.leave_span, study)}",
+            _cost(j.half, study),
             _cost(j.double, study),
         )
         for j in study.joints
-    )  # fmt: skip
+    )
 
 
 def planner_lines(study: PlannerStudy, system: System = "metric") -> list[str]:
     """The answer, and every section under its title."""
     return [
         f"{study.fleet.name}, {study.today}: ages in {study.fleet.measure.value}",
-        *planner_answer(study, system), *under_titles(planner_sections(study, system)),
-    ]  # fmt: skip
+        *planner_answer(study, system),
+        *under_titles(planner_sections(study, system)),
+    ]
 
 
 def _costs_stated(study: PlannerStudy) -> list[str]:
@@ -322,8 +336,9 @@ def _costs_stated(study: PlannerStudy) -> list[str]:
 
 
 def _listed(lines: Sequence[Told]) -> tuple[str, ...]:
-    shown = tuple(f"{n}. {one.act}. {as_sentence(one.why)}" for n, one in
-                  enumerate(lines[:NAMED], 1))  # fmt: skip
+    shown = tuple(
+        f"{n}. {one.act}. {as_sentence(one.why)}" for n, one in enumerate(lines[:NAMED], 1)
+    )
     rest = len(lines) - len(shown)
     return (*shown, f"{rest} more.") if rest > 0 else shown
 

@@ -127,11 +127,13 @@ def _more(choice: Choice, stated: Choice) -> str:
 def shutdown_lines(study: ShutdownStudy) -> list[str]:
     """Whether the work fits, what delays it, what more buys, and the bars in letters."""
     return [
-        *shutdown_words(study), "Delays the finish:", *(f"  {w}" for w in holds_up(study)),
+        *shutdown_words(study),
+        "Delays the finish:",
+        *(f"  {w}" for w in holds_up(study)),
         *bought(study),
         "Plan at likely times (# often delays the finish, = other, - until nine in ten, | window):",
         *(f"  {line}" for line in shutdown_text(study)),
-    ]  # fmt: skip
+    ]
 
 
 def choice_lines(study: ChoosingStudy) -> list[str]:

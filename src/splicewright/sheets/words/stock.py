@@ -22,8 +22,14 @@ def stock_words(one: ItemAdvice) -> tuple[str, str]:
 
 
 RISK_HEAD = (
-    "item", "hold", "next one finds it", "nobody waits", "waited for", "spoil a year", "cost a year"
-)  # fmt: skip
+    "item",
+    "hold",
+    "next one finds it",
+    "nobody waits",
+    "waited for",
+    "spoil a year",
+    "cost a year",
+)
 
 
 def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
@@ -32,12 +38,14 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
         (
             one.item.name,
             f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
-            share_words(r.service.fill), share_words(r.service.ready), _few(r.service.waiting),
+            share_words(r.service.fill),
+            share_words(r.service.ready),
+            _few(r.service.waiting),
             _few(r.spoilt) if math.isfinite(one.item.shelf_life) else "none",
             money(r.cost) if math.isfinite(r.cost) else "not known",
         )
         for r in one.advice.risks
-    ]  # fmt: skip
+    ]
 
 
 def stock_lines(items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None) -> list[str]:

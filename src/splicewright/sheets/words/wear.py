@@ -58,7 +58,9 @@ def wear_lines(study: WearStudy, system: System) -> list[str]:
         told.append(f"{turn}{place.series.place}: {place.answer.say(system)}{first}")
         if place.when:
             told.append(f"   {place.when}")
-        told += [f"   ! far off the line and counted less: {wild.reading.label}"
-                 for wild in place.forecast.wild]  # fmt: skip
+        told += [
+            f"   ! far off the line and counted less: {wild.reading.label}"
+            for wild in place.forecast.wild
+        ]
         told += [f"   {line}" for line in course_words(place, system)]
     return told

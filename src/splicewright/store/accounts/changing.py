@@ -54,9 +54,13 @@ class AccountChanges:
         self._log(connection, Change.SITES, account, by, note)
 
     def _log(
-        self, connection: Connection, change: Change, account: UUID | None, by: UUID | None,
+        self,
+        connection: Connection,
+        change: Change,
+        account: UUID | None,
+        by: UUID | None,
         note: str = "",
-    ) -> None:  # fmt: skip
+    ) -> None:
         connection.execute(
             insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
         )

@@ -28,11 +28,17 @@ def make(connection: Connection, made: Invitation, now: datetime) -> None:
     """Keep a link by the digest of its secret; it lasts from now on."""
     connection.execute(
         insert(INVITATIONS).values(
-            digest=made.digest, name=made.name, role=made.role, account=made.account, by=made.by,
-            made=now, until=now + LASTS, all_sites=made.sites is None,
+            digest=made.digest,
+            name=made.name,
+            role=made.role,
+            account=made.account,
+            by=made.by,
+            made=now,
+            until=now + LASTS,
+            all_sites=made.sites is None,
             sites=written(made.sites) or "",
         )
-    )  # fmt: skip
+    )
 
 
 def find(connection: Connection, secret: str, now: datetime) -> Invitation | None:

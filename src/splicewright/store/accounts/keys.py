@@ -59,10 +59,16 @@ def make(
     key = SIGN + secrets.token_urlsafe(32)
     connection.execute(
         insert(TOKENS).values(
-            token=uuid4(), digest=sessions.digest(key), account=account.account, label=label,
-            scopes=" ".join(sorted(scopes)), made=now, until=until, sites=written(sites),
+            token=uuid4(),
+            digest=sessions.digest(key),
+            account=account.account,
+            label=label,
+            scopes=" ".join(sorted(scopes)),
+            made=now,
+            until=until,
+            sites=written(sites),
         )
-    )  # fmt: skip
+    )
     return key
 
 
@@ -84,9 +90,15 @@ def find(connection: Connection, key: str, now: datetime) -> tuple[Token, Accoun
     if row is None or token is None or not token.works(now):
         return None
     account = Account(
-        row.of_account, row.of_login, row.of_name, row.of_role, row.of_units, row.of_made,
-        row.of_closed, account_sites.read(connection, row.of_account, all_sites=row.of_all_sites),
-    )  # fmt: skip
+        row.of_account,
+        row.of_login,
+        row.of_name,
+        row.of_role,
+        row.of_units,
+        row.of_made,
+        row.of_closed,
+        account_sites.read(connection, row.of_account, all_sites=row.of_all_sites),
+    )
     return token, account
 
 

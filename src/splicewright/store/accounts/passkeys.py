@@ -58,8 +58,11 @@ def begin(connection: Connection, account: Account, place: Place, now: datetime)
     if len(of(connection, account.account)) >= MOST:
         raise InputError(Fault("name", f"{MOST} passkeys are set already; remove one first"))
     options = generate_registration_options(
-        rp_id=host, rp_name="Splicewright", user_id=account.account.bytes,
-        user_name=account.login, user_display_name=account.name,
+        rp_id=host,
+        rp_name="Splicewright",
+        user_id=account.account.bytes,
+        user_name=account.login,
+        user_display_name=account.name,
         challenge=_challenge(connection, account.account, Purpose.ADD, now),
         exclude_credentials=[
             PublicKeyCredentialDescriptor(bytes(row.credential))
@@ -70,7 +73,7 @@ def begin(connection: Connection, account: Account, place: Place, now: datetime)
             resident_key=ResidentKeyRequirement.DISCOURAGED,
             user_verification=UserVerificationRequirement.PREFERRED,
         ),
-    )  # fmt: skip
+    )
     return options_to_json(options)
 
 
@@ -87,9 +90,11 @@ def add(
         raise refused
     try:
         made = verify_registration_response(
-            credential=sent, expected_challenge=challenge, expected_rp_id=_usable(place),
+            credential=sent,
+            expected_challenge=challenge,
+            expected_rp_id=_usable(place),
             expected_origin=place.origin,
-        )  # fmt: skip
+        )
     except _refusals():
         raise refused from None
     there = select(PASSKEYS.c.account).where(PASSKEYS.c.credential == made.credential_id)
@@ -99,10 +104,15 @@ def add(
         raise InputError(Fault("name", f'"{name}" is the name of a passkey you have; take another'))
     connection.execute(
         insert(PASSKEYS).values(
-            credential=made.credential_id, account=account, host=place.host, name=name,
-            public_key=made.credential_public_key, sign_count=made.sign_count, made=now,
+            credential=made.credential_id,
+            account=account,
+            host=place.host,
+            name=name,
+            public_key=made.credential_public_key,
+            sign_count=made.sign_count,
+            made=now,
         )
-    )  # fmt: skip
+    )
 
 
 def ask(connection: Connection, account: UUID, place: Place, now: datetime) -> str | None:
@@ -114,10 +124,11 @@ def ask(connection: Connection, account: UUID, place: Place, now: datetime) -> s
     if not rows:
         return None
     options = generate_authentication_options(
-        rp_id=place.host, challenge=_challenge(connection, account, Purpose.SIGN_IN, now),
+        rp_id=place.host,
+        challenge=_challenge(connection, account, Purpose.SIGN_IN, now),
         allow_credentials=[PublicKeyCredentialDescriptor(bytes(row.credential)) for row in rows],
         user_verification=UserVerificationRequirement.PREFERRED,
-    )  # fmt: skip
+    )
     return options_to_json(options)
 
 
@@ -138,11 +149,14 @@ def check(
         if row is None:
             return None
         done = verify_authentication_response(
-            credential=given, expected_challenge=challenge, expected_rp_id=row.host,
-            expected_origin=place.origin, credential_public_key=bytes(row.public_key),
+            credential=given,
+            expected_challenge=challenge,
+            expected_rp_id=row.host,
+            expected_origin=place.origin,
+            credential_public_key=bytes(row.public_key),
             # A count that does not grow is a copy of the key; the library refuses it.
             credential_current_sign_count=row.sign_count,
-        )  # fmt: skip
+        )
     except _refusals():
         return None
     change = update(PASSKEYS).where(mine).values(sign_count=done.new_sign_count, used=now)
@@ -227,5 +241,14 @@ def _refusals() -> tuple[type[Exception], ...]:
     """What the library and its readers raise for what is no passkey's answer."""
     from webauthn.helpers.exceptions import WebAuthnException
 
-    return (WebAuthnException, ValueError, TypeError, KeyError, AttributeError, IndexError,
-            RecursionError, OverflowError, ArithmeticError)  # fmt: skip
+    return (
+        WebAuthnException,
+        ValueError,
+        TypeError,
+        KeyError,
+        AttributeError,
+        IndexError,
+        RecursionError,
+        OverflowError,
+        ArithmeticError,
+    )

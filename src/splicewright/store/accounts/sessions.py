@@ -51,26 +51,41 @@ def begin(
 ) -> tuple[str, bytes]:
     """A new session: its token and its CSRF secret; one that waits opens nothing yet."""
     token, csrf = secrets.token_urlsafe(32), secrets.token_bytes(32)
-    connection.execute(delete(SESSIONS).where(
-        or_(SESSIONS.c.used < now - KEPT_FOR, SESSIONS.c.began < now - KEPT_FOR)
-    ))  # fmt: skip
+    connection.execute(
+        delete(SESSIONS).where(
+            or_(SESSIONS.c.used < now - KEPT_FOR, SESSIONS.c.began < now - KEPT_FOR)
+        )
+    )
     connection.execute(
         insert(SESSIONS).values(
-            session=uuid4(), account=account, digest=digest(token), csrf=csrf, began=now,
-            rotated=now, taken=True, used=now, waits=waits,
+            session=uuid4(),
+            account=account,
+            digest=digest(token),
+            csrf=csrf,
+            began=now,
+            rotated=now,
+            taken=True,
+            used=now,
+            waits=waits,
         )
-    )  # fmt: skip
+    )
     return token, csrf
 
 
 _FIND = (
     select(
-        SESSIONS.c.digest, SESSIONS.c.csrf, SESSIONS.c.began, SESSIONS.c.rotated, SESSIONS.c.taken,
-        SESSIONS.c.used, SESSIONS.c.waits, *ACCOUNTS.c,
+        SESSIONS.c.digest,
+        SESSIONS.c.csrf,
+        SESSIONS.c.began,
+        SESSIONS.c.rotated,
+        SESSIONS.c.taken,
+        SESSIONS.c.used,
+        SESSIONS.c.waits,
+        *ACCOUNTS.c,
     )
     .join(ACCOUNTS, ACCOUNTS.c.account == SESSIONS.c.account)
     .where(or_(SESSIONS.c.digest == bindparam("kept"), SESSIONS.c.previous == bindparam("kept")))
-)  # fmt: skip
+)
 
 
 def find(connection: Connection, token: str, now: datetime) -> tuple[Any, bytes, bool] | None:
@@ -176,8 +191,9 @@ def count_try(
         if count >= TRIES_OF_LOGIN and now - last < SLOWED:
             raise TooOftenError((last + SLOWED - now).total_seconds())
     this = uuid4()
-    connection.execute(insert(TRIES).values({"try": this, "login": name, "address": address,
-                                             "at": now}))  # fmt: skip
+    connection.execute(
+        insert(TRIES).values({"try": this, "login": name, "address": address, "at": now})
+    )
     return this
 
 

@@ -177,9 +177,14 @@ class SqlAccounts(SqlFactors):
     # Joining and changing
 
     def invite(
-        self, name: str, role: PersonRole, by: UUID | None, account: UUID | None = None, *,
+        self,
+        name: str,
+        role: PersonRole,
+        by: UUID | None,
+        account: UUID | None = None,
+        *,
         sites: Sites = ALL_SITES,
-    ) -> str:  # fmt: skip
+    ) -> str:
         """Make a one-time invitation; see `Accounts.invite`."""
         name = name if account is not None else checked_name(name)
         secret = secrets.token_urlsafe(32)
@@ -244,11 +249,16 @@ class SqlAccounts(SqlFactors):
             made = Account(uuid4(), key, row.name, row.role, "metric", self._now(), sites=row.sites)
             connection.execute(
                 insert(ACCOUNTS).values(
-                    account=made.account, login=key, name=made.name, role=made.role,
-                    password=kept, units=made.units, made=made.made,
+                    account=made.account,
+                    login=key,
+                    name=made.name,
+                    role=made.role,
+                    password=kept,
+                    units=made.units,
+                    made=made.made,
                     all_sites=made.sites is None,
                 )
-            )  # fmt: skip
+            )
             account_sites.write(connection, made.account, made.sites)
             self._log(connection, Change.JOINED, made.account, row.by, f"as {made.role.value}")
             self._log_sites(connection, made.account, row.by, NO_SITES, made.sites)

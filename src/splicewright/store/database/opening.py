@@ -275,9 +275,19 @@ def said_plainly() -> Iterator[None]:
 
 _FULL = ("full", "no space left", "disk i/o error", "file too large")
 _DAMAGED = ("malformed", "not a database", "corrupt", "invalid page", "checksum")
-_BUSY = ("locked", "busy", "lock timeout", "canceling statement due to lock", "shutting down",
-         "starting up", "connection", "terminating", "server closed", "too many clients",
-         "in recovery")  # fmt: skip
+_BUSY = (
+    "locked",
+    "busy",
+    "lock timeout",
+    "canceling statement due to lock",
+    "shutting down",
+    "starting up",
+    "connection",
+    "terminating",
+    "server closed",
+    "too many clients",
+    "in recovery",
+)
 
 
 def _plain(error: DBAPIError) -> Exception:

@@ -223,10 +223,13 @@ def _table(name: str, row: type[Row], *indexes: tuple[str, ...]) -> Table:
         kind, _, empty = str(field.type).partition(" | ")
         columns.append(
             Column(
-                field.name, _TYPES[kind], primary_key=field.name in KEYS[row], nullable=bool(empty),
+                field.name,
+                _TYPES[kind],
+                primary_key=field.name in KEYS[row],
+                nullable=bool(empty),
                 autoincrement=False,
             )
-        )  # fmt: skip
+        )
     table = Table(name, METADATA, *columns)
     for index in indexes:
         Index(f"ix_{name}_{'_'.join(index)}", *(table.c[column] for column in index))

@@ -196,9 +196,12 @@ def canonical(fact: Fact) -> tuple[str, Fact]:
     """
     try:
         text = json.dumps(
-            to_data(fact), sort_keys=True, separators=(",", ":"), ensure_ascii=False,
+            to_data(fact),
+            sort_keys=True,
+            separators=(",", ":"),
+            ensure_ascii=False,
             allow_nan=False,
-        )  # fmt: skip
+        )
         text.encode()
     except UnicodeEncodeError:
         raise InputError(Fault("", "holds half a character (a lone surrogate)")) from None
@@ -346,8 +349,13 @@ def _disagreements(what: What, key: str) -> list[Fault]:
             return [Fault(f"{key}.typed", error.faults[0].sentence)]
         if abs(typed - what.value) > 1e-9 * max(abs(typed), abs(what.value)):
             shown = show(typed, what.measure)
-            return [Fault(f"{key}.value", f'{what.value:g} is not what was typed: "{what.typed}" '
-                          f"is {typed:g} in SI ({shown})")]  # fmt: skip
+            return [
+                Fault(
+                    f"{key}.value",
+                    f'{what.value:g} is not what was typed: "{what.typed}" '
+                    f"is {typed:g} in SI ({shown})",
+                )
+            ]
     if isinstance(what, joint_facts.WearLimitSet):
         return _limit_disagreements(what, key)
     if isinstance(what, _PLACED) and what.of not in _PLACES_KNOWN:
@@ -366,8 +374,12 @@ def _limit_disagreements(what: joint_facts.WearLimitSet, key: str) -> list[Fault
     except UnitError as error:
         return [*found, Fault(f"{key}.typed", error.faults[0].sentence)]
     if abs(typed - what.limit) > 1e-9 * max(abs(typed), abs(what.limit)):
-        found.append(Fault(f"{key}.limit", f'{what.limit:g} is not what was typed: "{what.typed}" '
-                           f"is {typed:g} in SI"))  # fmt: skip
+        found.append(
+            Fault(
+                f"{key}.limit",
+                f'{what.limit:g} is not what was typed: "{what.typed}" is {typed:g} in SI',
+            )
+        )
     return found
 
 

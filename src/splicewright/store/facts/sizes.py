@@ -16,9 +16,23 @@ from splicewright.store.facts.joint_facts import ReadingTaken
 from splicewright.store.facts.kinds import What
 
 _LENGTHS = (
-    "place", "station", "start", "length", "across", "belt_length", "width", "pitch",
-    "plate_width", "pin", "pin_now", "pin_new", "torn_left", "torn_right", "limit", "new",
-)  # fmt: skip
+    "place",
+    "station",
+    "start",
+    "length",
+    "across",
+    "belt_length",
+    "width",
+    "pitch",
+    "plate_width",
+    "pin",
+    "pin_now",
+    "pin_new",
+    "torn_left",
+    "torn_right",
+    "limit",
+    "new",
+)
 _TIMES = ("took", "planned", "retighten_after", "inspect_after", "next_after")
 KIND_OF_FIELD: dict[str, Kind] = {
     **dict.fromkeys(_LENGTHS, Kind.DISTANCE),

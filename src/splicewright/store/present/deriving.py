@@ -159,10 +159,17 @@ def _(what: plant_facts.PiecePlaced, stored: Stored, present: Present) -> None:
     placed = before.placed if before is not None else stored.when
     present.put(
         PieceNow(
-            what.piece, what.belt, what.name, what.start, what.length, what.marking, what.made,
-            placed, None,
+            what.piece,
+            what.belt,
+            what.name,
+            what.start,
+            what.length,
+            what.marking,
+            what.made,
+            placed,
+            None,
         )
-    )  # fmt: skip
+    )
 
 
 @_derive.register
@@ -178,10 +185,17 @@ def _(what: plant_facts.DamageFound, stored: Stored, present: Present) -> None:
     found = before.found if before is not None else stored.when
     present.put(
         DamageNow(
-            what.damage, what.belt, what.place, what.length, what.grade, what.across, what.note,
-            found, None,
+            what.damage,
+            what.belt,
+            what.place,
+            what.length,
+            what.grade,
+            what.across,
+            what.note,
+            found,
+            None,
         )
-    )  # fmt: skip
+    )
 
 
 @_derive.register
@@ -200,18 +214,33 @@ def _(what: plant_facts.PersonAdded, stored: Stored, present: Present) -> None:
 def _(what: joint_facts.JointPlanned, stored: Stored, present: Present) -> None:
     before = present.get(JointNow, what.joint)
     planned = JointNow(
-        what.joint, what.conveyor, what.belt, what.label, what.place, State.PLANNED, what.plan,
-        what.plan_id, what.retighten_after, what.inspect_after, stored.when,
+        what.joint,
+        what.conveyor,
+        what.belt,
+        what.label,
+        what.place,
+        State.PLANNED,
+        what.plan,
+        what.plan_id,
+        what.retighten_after,
+        what.inspect_after,
+        stored.when,
         construction=what.construction,
-    )  # fmt: skip
+    )
     if before is not None:
         # Planned anew: a new plan does not undo what was done with the joint.
         planned = replace(
-            before, conveyor=what.conveyor, belt=what.belt, label=what.label, place=what.place,
-            plan=what.plan, plan_id=what.plan_id, retighten_after=what.retighten_after,
+            before,
+            conveyor=what.conveyor,
+            belt=what.belt,
+            label=what.label,
+            place=what.place,
+            plan=what.plan,
+            plan_id=what.plan_id,
+            retighten_after=what.retighten_after,
             inspect_after=what.inspect_after,
             construction=what.construction or before.construction,
-        )  # fmt: skip
+        )
     present.put(planned)
 
 
@@ -351,10 +380,22 @@ def _(what: job_facts.DeviationSigned, stored: Stored, present: Present) -> None
         present.put(replace(job, deviations=job.deviations + 1))
     present.put(
         DeviationNow(
-            what.job, what.step, what.what, what.box, what.measure, what.value, what.limit,
-            what.low, what.high, what.why, what.to_do, stored.when, stored.fact.by, what.until,
+            what.job,
+            what.step,
+            what.what,
+            what.box,
+            what.measure,
+            what.value,
+            what.limit,
+            what.low,
+            what.high,
+            what.why,
+            what.to_do,
+            stored.when,
+            stored.fact.by,
+            what.until,
         )
-    )  # fmt: skip
+    )
 
 
 @_derive.register

@@ -223,9 +223,14 @@ def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
 
 
 _OF_AN_INSPECTION = (
-    EndInspected, PlateInspected, PlateJudged, JointMeasured, JointAssessed, PhoneVerdict,
+    EndInspected,
+    PlateInspected,
+    PlateJudged,
+    JointMeasured,
+    JointAssessed,
+    PhoneVerdict,
     InspectionClosed,
-)  # fmt: skip
+)
 
 
 def _round(inspection: UUID, said: list[Entry], photos: tuple[Entry, ...]) -> Inspection:

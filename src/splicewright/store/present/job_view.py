@@ -151,8 +151,12 @@ def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
     those far from what is expected of which nobody said that they are right."""
     from splicewright.job import asked_of
 
-    asked = [(r.what, box) for r in asked_of(plan, step) if not r.of_pair
-             for box in range(1, r.boxes + 1)]  # fmt: skip
+    asked = [
+        (r.what, box)
+        for r in asked_of(plan, step)
+        if not r.of_pair
+        for box in range(1, r.boxes + 1)
+    ]
     missing = [Gap(*place, "missing") for place in asked if (step.key, *place) not in sheet.values]
     outside = [
         Gap(a.what, a.box, a.verdict.value)

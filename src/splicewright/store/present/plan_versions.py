@@ -66,7 +66,7 @@ def plan_versions(facts: Iterable[Stored]) -> tuple[PlanVersion, ...]:
                 PlanVersion(
                     len(found) + 1, what.plan, what.plan_id, stored.seq, stored.when, stored.fact.by
                 )
-            )  # fmt: skip
+            )
     return tuple(found)
 
 
@@ -131,10 +131,12 @@ def counting(
         if there:
             points[step] = there
     return replace(
-        sheet, ticks=ticks, hold_points=points,
+        sheet,
+        ticks=ticks,
+        hold_points=points,
         deviations=tuple(e for e in sheet.deviations if e not in overtaken),
         overtaken=tuple(sorted(overtaken, key=lambda e: e.seq)),
-    )  # fmt: skip
+    )
 
 
 def _limits(plan: JointPlan, what: DeviationSigned) -> tuple[float | None, float | None] | None:

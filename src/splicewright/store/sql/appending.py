@@ -203,13 +203,18 @@ class Appending:
         if not self._is_within(target.subject):
             return [Fault(key, f"the register has no fact {correction.corrects}")]
         if target.subject != correction.about or target.stream is not correction.of:
-            return [Fault(key, f'the fact is about another thing: {target.stream} '
-                          f"{target.subject}")]  # fmt: skip
+            return [
+                Fault(key, f"the fact is about another thing: {target.stream} {target.subject}")
+            ]
         if isinstance(target.what, Correction):
             return [Fault(key, "is a correction itself; correct the first fact again instead")]
         if kind_of(target.what).signed:
-            return [Fault(key, f'is a signature ("{target.kind}"), which is never changed; sign '
-                          "again instead")]  # fmt: skip
+            return [
+                Fault(
+                    key,
+                    f'is a signature ("{target.kind}"), which is never changed; sign again instead',
+                )
+            ]
         if correction.instead is not None and type(correction.instead) is not type(target.what):
             say = (
                 f'is a fact "{target.kind}" and cannot become '

@@ -19,9 +19,12 @@ def content_values(digest: str, media_type: str, data: bytes) -> dict[str, objec
     packed = media_type in _TEXTS
     stored = zlib.compress(data) if packed else data
     return {
-        "digest": digest, "media_type": media_type, "size": len(data), "packed": packed,
+        "digest": digest,
+        "media_type": media_type,
+        "size": len(data),
+        "packed": packed,
         "data": stored,
-    }  # fmt: skip
+    }
 
 
 def unpack(data: bytes, packed: bool) -> bytes | None:

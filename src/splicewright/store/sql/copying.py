@@ -44,9 +44,14 @@ def dump(connection: Connection) -> Iterator[str]:
     )
     head = read_head(connection)
     yield _line(
-        {"splicewright": "register", "format": DUMP_FORMAT, "facts": head.seq,
-         "contents": len(digests), "head": str(head)}
-    )  # fmt: skip
+        {
+            "splicewright": "register",
+            "format": DUMP_FORMAT,
+            "facts": head.seq,
+            "contents": len(digests),
+            "head": str(head),
+        }
+    )
     for digest in digests:
         row = connection.execute(select(CONTENTS).where(CONTENTS.c.digest == digest)).one()
         data = unpack(row.data, row.packed)

@@ -83,9 +83,12 @@ def joints_query(*, of_one: bool, limited: bool) -> Select[Any]:
 
 
 def such_joints(
-    query: Select[Any], states: Collection[State], label: str, like: str,
+    query: Select[Any],
+    states: Collection[State],
+    label: str,
+    like: str,
     after: tuple[str, UUID] | None,
-) -> Select[Any]:  # fmt: skip
+) -> Select[Any]:
     """Only joints in some states, of one label, with a text in it, or behind one in the order."""
     table = TABLES[JointNow]
     if states:
@@ -143,15 +146,22 @@ def due_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     due, joints, plants = TABLES[DueNow], TABLES[JointNow], TABLES[ConveyorNow]
     query = (
         select(
-            due.c.joint, joints.c.label, joints.c.state, due.c.conveyor, plants.c.name,
-            plants.c.site, due.c.task, due.c.due, due.c.why,
+            due.c.joint,
+            joints.c.label,
+            joints.c.state,
+            due.c.conveyor,
+            plants.c.name,
+            plants.c.site,
+            due.c.task,
+            due.c.due,
+            due.c.why,
         )
         .join(joints, joints.c.joint == due.c.joint)
         .join(plants, plants.c.conveyor == due.c.conveyor)
         .where(due.c.due < bindparam("before"))
         .order_by(due.c.due, due.c.joint, due.c.task)
         .limit(bindparam("limit"))
-    )  # fmt: skip
+    )
     query = query.where(rows_within(DueNow)) if limited else query
     of = {"site": plants.c.site, "conveyor": due.c.conveyor, "joint": due.c.joint}
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))
@@ -164,8 +174,14 @@ def deviations_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     plants = TABLES[ConveyorNow]
     query = (
         select(
-            left, jobs.c.name, jobs.c.joint, joints.c.label, joints.c.state, jobs.c.conveyor,
-            plants.c.name, plants.c.site,
+            left,
+            jobs.c.name,
+            jobs.c.joint,
+            joints.c.label,
+            joints.c.state,
+            jobs.c.conveyor,
+            plants.c.name,
+            plants.c.site,
         )
         .join(jobs, jobs.c.job == left.c.job)
         .join(plants, plants.c.conveyor == jobs.c.conveyor)
@@ -174,7 +190,7 @@ def deviations_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
         .where(or_(joints.c.state.is_(None), joints.c.state != State.REMOVED))
         .order_by(left.c.until, left.c.job, left.c.step, left.c.what, left.c.box)
         .limit(bindparam("limit"))
-    )  # fmt: skip
+    )
     query = query.where(rows_within(JobNow)) if limited else query
     of = {"site": plants.c.site, "conveyor": jobs.c.conveyor, "joint": jobs.c.joint}
     return query.where(*(of[name] == bindparam(name) for name in sorted(same)))

@@ -370,9 +370,15 @@ class SqlRegister(FleetReads):
         return self._row(JointNow, joint=joint)
 
     def joints(
-        self, conveyor: UUID | None = None, states: Collection[State] = (), *, label: str = "",
-        like: str = "", after: tuple[str, UUID] | None = None, limit: int = 500,
-    ) -> tuple[JointNow, ...]:  # fmt: skip
+        self,
+        conveyor: UUID | None = None,
+        states: Collection[State] = (),
+        *,
+        label: str = "",
+        like: str = "",
+        after: tuple[str, UUID] | None = None,
+        limit: int = 500,
+    ) -> tuple[JointNow, ...]:
         """Joints by label, a page at a time."""
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
@@ -415,9 +421,14 @@ class SqlRegister(FleetReads):
         return self._rows(StockNow, "item", site=site)
 
     def due(
-        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
-        joint: UUID | None = None, limit: int = 200,
-    ) -> tuple[DueItem, ...]:  # fmt: skip
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 200,
+    ) -> tuple[DueItem, ...]:
         """What is due before a moment, the longest due first."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = due_query(frozenset(given), limited=self._seen.limited)
@@ -428,9 +439,14 @@ class SqlRegister(FleetReads):
             return tuple(DueItem(*row) for row in found)
 
     def left_outside(
-        self, before: datetime, *, site: UUID | None = None, conveyor: UUID | None = None,
-        joint: UUID | None = None, limit: int = 100_000,
-    ) -> tuple[LeftItem, ...]:  # fmt: skip
+        self,
+        before: datetime,
+        *,
+        site: UUID | None = None,
+        conveyor: UUID | None = None,
+        joint: UUID | None = None,
+        limit: int = 100_000,
+    ) -> tuple[LeftItem, ...]:
         """Values left outside their limits; see `Register.left_outside`."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = deviations_query(frozenset(given), limited=self._seen.limited)
@@ -440,10 +456,15 @@ class SqlRegister(FleetReads):
                 query, self._seen.given | given | {"before": before, "limit": limit}
             )
             return tuple(
-                LeftItem(DeviationNow(*row[:own]), row[own], row[own + 1], row[own + 2] or "",
-                         *row[own + 3 :])
+                LeftItem(
+                    DeviationNow(*row[:own]),
+                    row[own],
+                    row[own + 1],
+                    row[own + 2] or "",
+                    *row[own + 3 :],
+                )
                 for row in found
-            )  # fmt: skip
+            )
 
     def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
         """Check everything; see `Register.verify`."""

@@ -221,9 +221,16 @@ class CurveRadius:
 
 
 def convex_radius(
-    *, smallest: Number, largest: Number, permitted: Number, least: Number, modulus: Number,
-    width: Number, middle: Number, trough: Number,
-) -> CurveRadius:  # fmt: skip
+    *,
+    smallest: Number,
+    largest: Number,
+    permitted: Number,
+    least: Number,
+    modulus: Number,
+    width: Number,
+    middle: Number,
+    trough: Number,
+) -> CurveRadius:
     """Least radius of a convex curve: edges within what is permitted, middle not slack.
 
     Parameters
@@ -241,9 +248,19 @@ def convex_radius(
 
 
 def concave_radius(
-    *, smallest: Number, largest: Number, permitted: Number, least: Number, modulus: Number,
-    width: Number, middle: Number, trough: Number, belt: Number, slope: Number, empty: Number,
-) -> CurveRadius:  # fmt: skip
+    *,
+    smallest: Number,
+    largest: Number,
+    permitted: Number,
+    least: Number,
+    modulus: Number,
+    width: Number,
+    middle: Number,
+    trough: Number,
+    belt: Number,
+    slope: Number,
+    empty: Number,
+) -> CurveRadius:
     """Least radius of a concave curve: belt on its idlers, edges not slack, middle permitted.
 
     Parameters

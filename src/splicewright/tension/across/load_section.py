@@ -142,9 +142,12 @@ def middle_roll(run: Run, width: Figure) -> Given:
     wide = width.value
     return assumed(
         "load.middle_roll" if rolls == 3 else f"load.middle_roll_of_{rolls}",
-        "middle roll under the belt", share * wide, Kind.LENGTH,
-        f"not given; {share:g} of the belt width for {rolls} rolls", (low * wide, high * wide),
-    )  # fmt: skip
+        "middle roll under the belt",
+        share * wide,
+        Kind.LENGTH,
+        f"not given; {share:g} of the belt width for {rolls} rolls",
+        (low * wide, high * wide),
+    )
 
 
 def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
@@ -161,20 +164,47 @@ def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     middle = middle_roll(run, width)
     taken = assume.SURCHARGE
     surcharge = conveyor.material.surcharge or assumed(
-        "material.surcharge", "surcharge angle", taken.value, taken.kind, taken.reason,
+        "material.surcharge",
+        "surcharge angle",
+        taken.value,
+        taken.kind,
+        taken.reason,
         (taken.low, taken.high),
-    )  # fmt: skip
-    below = sheet.work("load.trough_area", "trough area", trough_area,
-                       usable=usable, middle=middle, trough=run.idlers.trough)  # fmt: skip
-    above = sheet.work("load.cap_area", "cap area, parabola", cap_area_parabola, usable=usable,
-                       middle=middle, trough=run.idlers.trough, surcharge=surcharge)  # fmt: skip
+    )
+    below = sheet.work(
+        "load.trough_area",
+        "trough area",
+        trough_area,
+        usable=usable,
+        middle=middle,
+        trough=run.idlers.trough,
+    )
+    above = sheet.work(
+        "load.cap_area",
+        "cap area, parabola",
+        cap_area_parabola,
+        usable=usable,
+        middle=middle,
+        trough=run.idlers.trough,
+        surcharge=surcharge,
+    )
     level = sheet.total("load.room", "cross-section the trough holds, level", [below, above])
     steepest = max(runs, key=lambda r: abs(r.rise.value) / r.length.value)
-    slope = sheet.work("load.slope", "steepest slope of the carry side", slope_of,
-                       rise=steepest.rise, length=steepest.length)  # fmt: skip
+    slope = sheet.work(
+        "load.slope",
+        "steepest slope of the carry side",
+        slope_of,
+        rise=steepest.rise,
+        length=steepest.length,
+    )
     if slope.value <= 0:
         return level
     return sheet.work(
-        "load.room_on_slope", "cross-section the trough holds on its steepest slope",
-        area_on_slope, below=below, above=above, slope=slope, surcharge=surcharge,
-    )  # fmt: skip
+        "load.room_on_slope",
+        "cross-section the trough holds on its steepest slope",
+        area_on_slope,
+        below=below,
+        above=above,
+        slope=slope,
+        surcharge=surcharge,
+    )

@@ -35,9 +35,14 @@ LEAST_LENGTH_FACTOR: dict[bool, float] = {True: 8.5, False: 14.0}
     limits="found by halving; infinite where the mean tension alone reaches what is permitted",
 )
 def length_for_edge(
-    permitted: Number, mean: Number, modulus: Number, width: Number, middle: Number,
-    trough: Number, raised: Number,
-) -> Number:  # fmt: skip
+    permitted: Number,
+    mean: Number,
+    modulus: Number,
+    width: Number,
+    middle: Number,
+    trough: Number,
+    raised: Number,
+) -> Number:
     """Shortest transition at which the tightest fibre stays within a permitted tension.
 
     Parameters
@@ -56,9 +61,14 @@ def length_for_edge(
 
     def too_short(length: Any) -> Any:
         found = across_transition(
-            mean=mean, modulus=modulus, length=length, width=width, middle=middle, trough=trough,
+            mean=mean,
+            modulus=modulus,
+            length=length,
+            width=width,
+            middle=middle,
+            trough=trough,
             raised=raised,
-        )  # fmt: skip
+        )
         return found.tightest > permitted
 
     return _shortest(too_short, permitted, mean, modulus, width, middle, trough, raised)
@@ -80,9 +90,14 @@ def length_for_edge(
     limits="found by halving; infinite where the mean tension itself is below the least",
 )
 def length_for_middle(
-    least: Number, mean: Number, modulus: Number, width: Number, middle: Number, trough: Number,
+    least: Number,
+    mean: Number,
+    modulus: Number,
+    width: Number,
+    middle: Number,
+    trough: Number,
     raised: Number,
-) -> Number:  # fmt: skip
+) -> Number:
     """Shortest transition at which no fibre falls below a least tension.
 
     Parameters
@@ -101,9 +116,14 @@ def length_for_middle(
 
     def too_short(length: Any) -> Any:
         found = across_transition(
-            mean=mean, modulus=modulus, length=length, width=width, middle=middle, trough=trough,
+            mean=mean,
+            modulus=modulus,
+            length=length,
+            width=width,
+            middle=middle,
+            trough=trough,
             raised=raised,
-        )  # fmt: skip
+        )
         return found.slackest < least
 
     return _shortest(too_short, least, mean, modulus, width, middle, trough, raised)
@@ -171,9 +191,18 @@ class TransitionLength:
 
 
 def transition_length(
-    *, smallest: Number, largest: Number, permitted: Number, least: Number, modulus: Number,
-    carcass: Carcass, width: Number, middle: Number, trough: Number, raised: Number = 0.0,
-) -> TransitionLength:  # fmt: skip
+    *,
+    smallest: Number,
+    largest: Number,
+    permitted: Number,
+    least: Number,
+    modulus: Number,
+    carcass: Carcass,
+    width: Number,
+    middle: Number,
+    trough: Number,
+    raised: Number = 0.0,
+) -> TransitionLength:
     """Shortest flat-to-trough transition: edges permitted, middle not slack, lower bound.
 
     Parameters

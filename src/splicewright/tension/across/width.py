@@ -158,9 +158,15 @@ class Across:
 
 
 def across_transition(
-    *, mean: Number, modulus: Number, length: Number, width: Number, middle: Number,
-    trough: Number, raised: Number = 0.0,
-) -> Across:  # fmt: skip
+    *,
+    mean: Number,
+    modulus: Number,
+    length: Number,
+    width: Number,
+    middle: Number,
+    trough: Number,
+    raised: Number = 0.0,
+) -> Across:
     """Tensions across the belt in a flat-to-trough transition of known length.
 
     Parameters

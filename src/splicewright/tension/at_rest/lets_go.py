@@ -330,9 +330,13 @@ def _peak(
     )
     if np.any(gap.value):  # a snug catch has no way to fall
         falls = sheet.work(
-            f"{key}.falls", f"{label}: speed of a short strand by its weight", falling_speed,
-            force=force, gap=gap, mass=catch.mass,
-        )  # fmt: skip
+            f"{key}.falls",
+            f"{label}: speed of a short strand by its weight",
+            falling_speed,
+            force=force,
+            gap=gap,
+            mass=catch.mass,
+        )
         speed = sheet.largest(f"{key}.fastest", f"{label}: the faster of both", [speed, falls])
     spring = sheet.work(
         f"{key}.spring",

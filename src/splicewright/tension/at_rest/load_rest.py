@@ -103,10 +103,16 @@ def load_rests(conveyor: Conveyor, sheet: Worksheet) -> tuple[LoadRest, ...]:
 
 def _rest(run: Run, friction: Given, surcharge: Given, jerk: Figure, sheet: Worksheet) -> LoadRest:
     key = f"load_rest.{slug(run.name)}"
-    slope = sheet.work(f"{key}.slope", f"slope of {run.name}", slope_of,
-                       rise=run.rise, length=run.length)  # fmt: skip
-    bears = sheet.work(f"{key}.bears", f"jerk that the load on {run.name} bears", jerk_it_bears,
-                       friction=friction, slope=slope)  # fmt: skip
+    slope = sheet.work(
+        f"{key}.slope", f"slope of {run.name}", slope_of, rise=run.rise, length=run.length
+    )
+    bears = sheet.work(
+        f"{key}.bears",
+        f"jerk that the load on {run.name} bears",
+        jerk_it_bears,
+        friction=friction,
+        slope=slope,
+    )
     worst = jerk_it_bears(friction.low, slope.value)
     if bears.value <= 0:
         rest = Rest.SLIDES

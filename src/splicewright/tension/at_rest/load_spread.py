@@ -60,9 +60,14 @@ def loaded_pieces(names: Sequence[str], shares: Sequence[float]) -> str:
 
 
 def worst_rise(
-    key: str, label: str, rises: Sequence[float], lengths: Sequence[float], metres: float,
-    parts: Sequence[Figure], sheet: Worksheet,
-) -> tuple[Figure, NDArray[np.float64]]:  # fmt: skip
+    key: str,
+    label: str,
+    rises: Sequence[float],
+    lengths: Sequence[float],
+    metres: float,
+    parts: Sequence[Figure],
+    sheet: Worksheet,
+) -> tuple[Figure, NDArray[np.float64]]:
     """Height over which load in its worst spread pulls one way [m], and how far each piece is full.
 
     Parameters

@@ -78,9 +78,14 @@ def feed_zone_length(speed: Number, feed_speed: Number, friction: Number) -> Num
     limits="as the skirts beyond the feed zone, at the mean of feed and belt speed",
 )
 def feed_zone_friction(
-    friction: Number, volume_flow: Number, density: Number, length: Number, speed: Number,
-    feed_speed: Number, between: Number,
-) -> Number:  # fmt: skip
+    friction: Number,
+    volume_flow: Number,
+    density: Number,
+    length: Number,
+    speed: Number,
+    feed_speed: Number,
+    between: Number,
+) -> Number:
     """Friction of the load on the skirts while it comes to belt speed.
 
     Parameters
@@ -118,9 +123,14 @@ def feed_zone_friction(
     "k = 12, c = 200 N/m, x = 0.01 for steel cord",
 )
 def belt_wrap(
-    factor: Number, width: Number, base: Number, share: Number, tension: Number,
-    thickness: Number, diameter: Number,
-) -> Number:  # fmt: skip
+    factor: Number,
+    width: Number,
+    base: Number,
+    share: Number,
+    tension: Number,
+    thickness: Number,
+    diameter: Number,
+) -> Number:
     """Resistance of bending the belt round a pulley and back.
 
     Parameters

@@ -37,31 +37,55 @@ def remembered_bending(carcass: Carcass) -> Bending:
     why = f"belt wrap on pulleys, {kind} belt: constant from memory of the standard, unverified"
     factor, base = (9.0, 140.0) if carcass.textile else (12.0, 200.0)
     return Bending(
-        assumed("secondary.wrap_factor", "belt wrap factor", factor, Kind.RATIO, why,
-                (0.8 * factor, 1.2 * factor)),
-        assumed("secondary.wrap_base", "belt wrap base", base, Kind.WIDTH_FORCE, why,
-                (0.8 * base, 1.2 * base)),
-        assumed("secondary.wrap_share", "belt wrap share of tension", 0.01, Kind.RATIO, why,
-                (0.008, 0.012)),
-    )  # fmt: skip
+        assumed(
+            "secondary.wrap_factor",
+            "belt wrap factor",
+            factor,
+            Kind.RATIO,
+            why,
+            (0.8 * factor, 1.2 * factor),
+        ),
+        assumed(
+            "secondary.wrap_base",
+            "belt wrap base",
+            base,
+            Kind.WIDTH_FORCE,
+            why,
+            (0.8 * base, 1.2 * base),
+        ),
+        assumed(
+            "secondary.wrap_share",
+            "belt wrap share of tension",
+            0.01,
+            Kind.RATIO,
+            why,
+            (0.008, 0.012),
+        ),
+    )
 
 
 def remembered_bearings() -> Given:
     """The remembered bearing factor of pulleys, as a named assumption."""
     return assumed(
-        "secondary.bearing_factor", "bearing factor of pulleys", 0.005, Kind.RATIO,
+        "secondary.bearing_factor",
+        "bearing factor of pulleys",
+        0.005,
+        Kind.RATIO,
         "bearing friction of pulleys 0.005 from memory of the standard, unverified",
         (0.003, 0.008),
-    )  # fmt: skip
+    )
 
 
 def remembered_feed_friction(key: str, label: str) -> Given:
     """The remembered friction of load on belt or boards, as a named assumption."""
     return assumed(
-        key, label, 0.6, Kind.RATIO,
+        key,
+        label,
+        0.6,
+        Kind.RATIO,
         "friction of the load 0.5 to 0.7 from memory of the standard; the middle taken",
         (0.5, 0.7),
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,47 +172,100 @@ def secondary_terms(
     brought, boards, zones = [], [], []
     for n, feed in enumerate(feeds, 1):
         at = f"{key}.feed.{n}"
-        flow = sheet.work(f"{at}.flow", f"volume flow, {feed.name}", volume_flow_of,
-                          rate=feed.rate, density=feed.density)  # fmt: skip
+        flow = sheet.work(
+            f"{at}.flow",
+            f"volume flow, {feed.name}",
+            volume_flow_of,
+            rate=feed.rate,
+            density=feed.density,
+        )
         brought.append(
-            sheet.work(f"{at}.acceleration", f"load brought to speed, {feed.name}",
-                       feed_acceleration, volume_flow=flow, density=feed.density, speed=speed,
-                       feed_speed=feed.feed_speed)
-        )  # fmt: skip
+            sheet.work(
+                f"{at}.acceleration",
+                f"load brought to speed, {feed.name}",
+                feed_acceleration,
+                volume_flow=flow,
+                density=feed.density,
+                speed=speed,
+                feed_speed=feed.feed_speed,
+            )
+        )
         zone = sheet.work(
-            f"{at}.zone", f"least feed zone, {feed.name}", feed_zone_length,
-            speed=speed, feed_speed=feed.feed_speed, friction=feed.on_belt,
-        )  # fmt: skip
+            f"{at}.zone",
+            f"least feed zone, {feed.name}",
+            feed_zone_length,
+            speed=speed,
+            feed_speed=feed.feed_speed,
+            friction=feed.on_belt,
+        )
         zones.append(zone)
         if feed.between is not None:
             boards.append(
-                sheet.work(f"{at}.boards", f"boards of the feed zone, {feed.name}",
-                           feed_zone_friction, friction=feed.on_boards, volume_flow=flow,
-                           density=feed.density, length=feed.length or zone, speed=speed,
-                           feed_speed=feed.feed_speed, between=feed.between)
-            )  # fmt: skip
+                sheet.work(
+                    f"{at}.boards",
+                    f"boards of the feed zone, {feed.name}",
+                    feed_zone_friction,
+                    friction=feed.on_boards,
+                    volume_flow=flow,
+                    density=feed.density,
+                    length=feed.length or zone,
+                    speed=speed,
+                    feed_speed=feed.feed_speed,
+                    between=feed.between,
+                )
+            )
     wraps = [
-        sheet.work(f"{key}.wrap.{n}", f"belt wrap, {p.name}", belt_wrap, factor=bending.factor,
-                   width=width, base=bending.base, share=bending.share, tension=p.tension,
-                   thickness=thickness, diameter=p.diameter)
+        sheet.work(
+            f"{key}.wrap.{n}",
+            f"belt wrap, {p.name}",
+            belt_wrap,
+            factor=bending.factor,
+            width=width,
+            base=bending.base,
+            share=bending.share,
+            tension=p.tension,
+            thickness=thickness,
+            diameter=p.diameter,
+        )
         for n, p in enumerate(pulleys, 1)
-    ]  # fmt: skip
+    ]
     bearings = [
-        sheet.work(f"{key}.bearings.{n}", f"bearings, {p.name}", pulley_bearings,
-                   factor=bearing_factor, shaft=p.shaft, diameter=p.diameter,
-                   resultant=p.resultant)
+        sheet.work(
+            f"{key}.bearings.{n}",
+            f"bearings, {p.name}",
+            pulley_bearings,
+            factor=bearing_factor,
+            shaft=p.shaft,
+            diameter=p.diameter,
+            resultant=p.resultant,
+        )
         for n, p in enumerate(pulleys, 1)
         if p.shaft is not None and p.resultant is not None
-    ]  # fmt: skip
+    ]
     parts = [*brought, *boards, *wraps, *bearings, *tilts]
     total = sheet.total(f"{key}.total", "secondary resistances, one by one", parts, Kind.FORCE)
     return SecondaryTerms(
-        tuple(brought), tuple(boards), tuple(zones), tuple(wraps), tuple(bearings), tuple(tilts),
+        tuple(brought),
+        tuple(boards),
+        tuple(zones),
+        tuple(wraps),
+        tuple(bearings),
+        tuple(tilts),
         total,
-        sheet.work(f"{key}.by_coefficient", "secondary resistances, all at once",
-                   secondary_resistance, coefficient=coefficient, main=main),
-        sheet.work(f"{key}.equal_coefficient", "C that equals the sum of the terms",
-                   equal_coefficient, secondary=total, main=main)
+        sheet.work(
+            f"{key}.by_coefficient",
+            "secondary resistances, all at once",
+            secondary_resistance,
+            coefficient=coefficient,
+            main=main,
+        ),
+        sheet.work(
+            f"{key}.equal_coefficient",
+            "C that equals the sum of the terms",
+            equal_coefficient,
+            secondary=total,
+            main=main,
+        )
         if main.value != 0
         else None,
-    )  # fmt: skip
+    )

@@ -132,13 +132,19 @@ def governing(conveyor: Conveyor, sheet: Worksheet) -> Governing:
         transient.append(plate.starting)
     rare = [r.largest for r in every if not (r.case.steady or r.case.transient)]
     return Governing(
-        forward, backward, worst, worst_back, plate, tuple(steady), tuple(transient),
+        forward,
+        backward,
+        worst,
+        worst_back,
+        plate,
+        tuple(steady),
+        tuple(transient),
         sheet.largest("demand.running", "governing running tension per width", steady),
         sheet.largest("demand.starting", "governing starting tension per width", transient),
         sheet.largest("demand.exceptional", "largest exceptional tension per width", rare)
         if rare
         else None,
-    )  # fmt: skip
+    )
 
 
 def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
@@ -151,9 +157,12 @@ def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
     """
     found = governing(conveyor, sheet)
     safety = sheet.work(
-        "demand.belt_safety", "belt strength over governing running tension",
-        traction.safety_factor, strength=conveyor.belt.strength, tension=found.running,
-    )  # fmt: skip
+        "demand.belt_safety",
+        "belt strength over governing running tension",
+        traction.safety_factor,
+        strength=conveyor.belt.strength,
+        tension=found.running,
+    )
     every = (*found.forward, *found.backward)
     return Demand(
         cases=tuple(r for r in found.forward if r.case in ORDINARY),
@@ -195,19 +204,23 @@ def _nameplate(
         assert drive.power is not None  # checked above
         pulls.append(
             sheet.work(
-                f"nameplate.{number}.pull", f"pull at rated power, {drive.name}",
+                f"nameplate.{number}.pull",
+                f"pull at rated power, {drive.name}",
                 traction.nameplate_pull,
-                power=drive.power, efficiency=drive.efficiency, speed=conveyor.speed,
+                power=drive.power,
+                efficiency=drive.efficiency,
+                speed=conveyor.speed,
             )
-        )  # fmt: skip
+        )
     pull = sheet.total("nameplate.pull", "pull at rated power of all drives", pulls)
     full = next(c for c in cases if c.case is LoadCase.FULL)
     known = conveyor.take_up.mass is not None or conveyor.take_up.force is not None
     if known:
         behind = sheet.total(
-            "nameplate.behind_drive", "tension behind the drive, from the take-up",
+            "nameplate.behind_drive",
+            "tension behind the drive, from the take-up",
             [full.behind_drive],
-        )  # fmt: skip
+        )
     else:
         driven = [p for p in conveyor.pulleys() if p.drive]
         grip = sheet.work(
@@ -228,23 +241,35 @@ def _nameplate(
         )
     starts = [
         sheet.work(
-            f"nameplate.{number}.starting_pull", f"pull at the start, {drive.name}",
-            traction.times, factor=drive.start_factor, pull=own,
+            f"nameplate.{number}.starting_pull",
+            f"pull at the start, {drive.name}",
+            traction.times,
+            factor=drive.start_factor,
+            pull=own,
         )
         for number, (drive, own) in enumerate(zip(conveyor.drives, pulls, strict=True), 1)
-    ]  # fmt: skip
+    ]
     start_pull = sheet.total("nameplate.starting_pull", "pull of all drives at the start", starts)
     found = {}
     for name, force, label in (
         ("largest", pull, "nameplate, running"),
         ("starting", start_pull, "nameplate, starting"),
     ):
-        top = sheet.work(f"nameplate.{name}_force", f"tight side by {label}", at_station,
-                         alpha=1.0, datum=behind, beta=force)  # fmt: skip
+        top = sheet.work(
+            f"nameplate.{name}_force",
+            f"tight side by {label}",
+            at_station,
+            alpha=1.0,
+            datum=behind,
+            beta=force,
+        )
         found[name] = sheet.work(
-            f"nameplate.{name}", f"largest tension per width, {label}", traction.per_width,
-            tension=top, width=conveyor.belt.width,
-        )  # fmt: skip
+            f"nameplate.{name}",
+            f"largest tension per width, {label}",
+            traction.per_width,
+            tension=top,
+            width=conveyor.belt.width,
+        )
     return Nameplate(pull, behind, found["largest"], start_pull, found["starting"])
 
 
@@ -283,13 +308,20 @@ def _passings(
                 f"{key}.{name}_force", f"largest tension at {pulley.name}, {name}", forces
             )
             found[name] = sheet.work(
-                f"{key}.{name}", f"tension per width at {pulley.name}, {name}",
-                traction.per_width, tension=top, width=conveyor.belt.width,
-            )  # fmt: skip
+                f"{key}.{name}",
+                f"tension per width at {pulley.name}, {name}",
+                traction.per_width,
+                tension=top,
+                width=conveyor.belt.width,
+            )
         made.append(
             Passing(
-                pulley.name, sheet.note(pulley.diameter), sheet.note(pulley.wrap),
-                pulley.touches.value, found["running"], found["starting"],
+                pulley.name,
+                sheet.note(pulley.diameter),
+                sheet.note(pulley.wrap),
+                pulley.touches.value,
+                found["running"],
+                found["starting"],
             )
-        )  # fmt: skip
+        )
     return tuple(made)

@@ -100,9 +100,15 @@ def gain_of_load(loaded: float, empty: float) -> float:
     limits="length of the loop held; load cut off anywhere along the run",
 )
 def gain_of_part(
-    loaded: Number, empty: Number, alpha: Number, with_load: Number, without_load: Number,
-    length: Number, mean_alpha: Number, loop: Number,
-) -> Number:  # fmt: skip
+    loaded: Number,
+    empty: Number,
+    alpha: Number,
+    with_load: Number,
+    without_load: Number,
+    length: Number,
+    mean_alpha: Number,
+    loop: Number,
+) -> Number:
     """What loading the part of a run that adds to the tension at a station adds to it.
 
     Parameters
@@ -130,9 +136,15 @@ def gain_of_part(
 
 
 def _ends_of_gain(
-    loaded: Number, empty: Number, alpha: Number, with_load: Number, without_load: Number,
-    length: Number, mean_alpha: Number, loop: Number,
-) -> tuple[Number, Number]:  # fmt: skip
+    loaded: Number,
+    empty: Number,
+    alpha: Number,
+    with_load: Number,
+    without_load: Number,
+    length: Number,
+    mean_alpha: Number,
+    loop: Number,
+) -> tuple[Number, Number]:
     """What load adds at a station per whole run, when it lies at the run's first and last end."""
     tilt = alpha * (with_load - without_load) * length / (mean_alpha * loop)
     gain = loaded - empty
@@ -167,10 +179,13 @@ def worst_loading(
     belt = None
     if held.fixed:
         belt = sheet.found(
-            f"{prefix}partial.belt", "belt in the loop",
-            sum(belt_on(conveyor, e) for e in conveyor.loop), Kind.DISTANCE,
-            "runs and wraps together", [run.length for run in conveyor.runs()],
-        )  # fmt: skip
+            f"{prefix}partial.belt",
+            "belt in the loop",
+            sum(belt_on(conveyor, e) for e in conveyor.loop),
+            Kind.DISTANCE,
+            "runs and wraps together",
+            [run.length for run in conveyor.runs()],
+        )
     points = []
     for name, empty in base.tensions.items():
         gains, loaded = [], []
@@ -183,16 +198,23 @@ def worst_loading(
             f"{prefix}worst.{slug(name)}.gains", f"what load adds behind {name}", gains
         )
         worst = sheet.work(
-            f"{prefix}worst.{slug(name)}", f"largest tension behind {name}, any loading",
-            worst_tension, empty=empty, gains=summed,
-        )  # fmt: skip
+            f"{prefix}worst.{slug(name)}",
+            f"largest tension behind {name}, any loading",
+            worst_tension,
+            empty=empty,
+            gains=summed,
+        )
         points.append(WorstPoint(name, worst, tuple(loaded)))
-    top = sheet.largest(f"{prefix}worst.largest_force", "largest tension, any loading",
-                        [p.tension for p in points])  # fmt: skip
+    top = sheet.largest(
+        f"{prefix}worst.largest_force", "largest tension, any loading", [p.tension for p in points]
+    )
     largest = sheet.work(
-        f"{prefix}worst.largest", "largest tension per width, any loading", traction.per_width,
-        tension=top, width=conveyor.belt.width,
-    )  # fmt: skip
+        f"{prefix}worst.largest",
+        "largest tension per width, any loading",
+        traction.per_width,
+        tension=top,
+        width=conveyor.belt.width,
+    )
     tops = [float(np.max(np.asarray(p.tension.value))) for p in points]
     place = points[tops.index(max(tops))]
     return WorstLoading(tuple(points), largest, place.name, place.loaded)
@@ -214,23 +236,33 @@ class _Loading:
         self.mean_alpha = sheet.get(f"{key}.mean_alpha")  # of a held loop, worked by datum()
         self.tensions = {
             w.element.name: sheet.work(
-                f"{key}.{slug(w.element.name)}.tension", f"tension behind {w.element.name}",
-                at_station, alpha=w.alpha_out, datum=x, beta=w.beta_out,
+                f"{key}.{slug(w.element.name)}.tension",
+                f"tension behind {w.element.name}",
+                at_station,
+                alpha=w.alpha_out,
+                datum=x,
+                beta=w.beta_out,
             )
             for w in walked
-        }  # fmt: skip
+        }
 
 
 def _gain(
-    run: Run, name: str, alone: _Loading, base: _Loading, belt: Figure | None, sheet: Worksheet,
+    run: Run,
+    name: str,
+    alone: _Loading,
+    base: _Loading,
+    belt: Figure | None,
+    sheet: Worksheet,
     prefix: str,
-) -> tuple[Figure, str]:  # fmt: skip
+) -> tuple[Figure, str]:
     """What load on one run adds behind one element where it adds, and which part of it does."""
     key, label = f"{prefix}worst.{slug(name)}.{slug(run.name)}", f"load on {run.name} adds"
     loaded, empty = alone.tensions[name], base.tensions[name]
     if belt is None or base.mean_alpha is None:
-        gain = sheet.work(key, f"what {label} behind {name}", gain_of_load,
-                          loaded=loaded, empty=empty)  # fmt: skip
+        gain = sheet.work(
+            key, f"what {label} behind {name}", gain_of_load, loaded=loaded, empty=empty
+        )
         return gain, run.name if np.any(np.asarray(gain.value) > 0) else ""
     inputs: dict[str, Figure | float] = {
         "loaded": loaded,

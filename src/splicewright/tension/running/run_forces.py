@@ -81,14 +81,22 @@ def load_of(conveyor: Conveyor, run: Run, loaded: bool) -> Given:
 
 
 NO_LOAD = assumed(
-    "load.none", "load per metre where the belt is empty", 0.0, Kind.LINE_MASS,
-    "no load in this case or on this side", (0.0, 0.0),
-)  # fmt: skip
+    "load.none",
+    "load per metre where the belt is empty",
+    0.0,
+    Kind.LINE_MASS,
+    "no load in this case or on this side",
+    (0.0, 0.0),
+)
 
 _DENSITY = assumed(
-    "material.density", "bulk density", 1600.0, Kind.DENSITY,
-    "bulk density not given; crushed stone taken", (800.0, 2500.0),
-)  # fmt: skip
+    "material.density",
+    "bulk density",
+    1600.0,
+    Kind.DENSITY,
+    "bulk density not given; crushed stone taken",
+    (800.0, 2500.0),
+)
 
 
 def _steady(
@@ -99,19 +107,32 @@ def _steady(
     # A held belt stands: friction may act either way, so none is credited.
     still = case is LoadCase.HOLDING
     main = sheet.work(
-        f"{key}.main", f"main resistance, {run.name}", law.main_resistance,
+        f"{key}.main",
+        f"main resistance, {run.name}",
+        law.main_resistance,
         friction=0.0 if still else run.friction,
-        load_friction=0.0 if still else run.load_friction, length=run.length,
-        rolls=run.idlers.line_mass, belt=belt, load=load, rise=run.rise,
-    )  # fmt: skip
+        load_friction=0.0 if still else run.load_friction,
+        length=run.length,
+        rolls=run.idlers.line_mass,
+        belt=belt,
+        load=load,
+        rise=run.rise,
+    )
     secondary = sheet.work(
-        f"{key}.secondary", f"secondary resistance, {run.name}", law.secondary_resistance,
-        coefficient=conveyor.method.length_coefficient, main=main,
-    )  # fmt: skip
+        f"{key}.secondary",
+        f"secondary resistance, {run.name}",
+        law.secondary_resistance,
+        coefficient=conveyor.method.length_coefficient,
+        main=main,
+    )
     slope = sheet.work(
-        f"{key}.slope", f"slope resistance, {run.name}", law.slope_resistance,
-        belt=belt, load=load, rise=run.rise,
-    )  # fmt: skip
+        f"{key}.slope",
+        f"slope resistance, {run.name}",
+        law.slope_resistance,
+        belt=belt,
+        load=load,
+        rise=run.rise,
+    )
     parts = [
         special_resistance(
             conveyor, one, run, load, main, secondary, sheet, f"{key}.{slug(one.name)}"
@@ -128,31 +149,50 @@ def _steady(
 
 
 def special_resistance(
-    conveyor: Conveyor, special: Special, run: Run, load: Given, main: Figure, secondary: Figure,
-    sheet: Worksheet, key: str,
-) -> Figure:  # fmt: skip
+    conveyor: Conveyor,
+    special: Special,
+    run: Run,
+    load: Given,
+    main: Figure,
+    secondary: Figure,
+    sheet: Worksheet,
+    key: str,
+) -> Figure:
     """One special resistance of a run [N]."""
     label, belt = special.name, conveyor.belt.line_mass
     if special.kind is SpecialKind.TILT:
         slope = np.minimum(1.0, np.abs(run.rise.value / run.length.value))
         return sheet.work(
-            key, label, law.tilt_resistance,
-            coefficient=special["coefficient"], friction=special["friction"],
-            length=special["length"], belt=belt, load=load,
-            cosine=(1 - slope**2) ** 0.5, tilt=special["tilt"],
-        )  # fmt: skip
+            key,
+            label,
+            law.tilt_resistance,
+            coefficient=special["coefficient"],
+            friction=special["friction"],
+            length=special["length"],
+            belt=belt,
+            load=load,
+            cosine=(1 - slope**2) ** 0.5,
+            tilt=special["tilt"],
+        )
     if special.kind is SpecialKind.SKIRTS:
         return _skirts(conveyor, special, load, sheet, key)
     if special.kind is SpecialKind.CLEANER:
         return sheet.work(
-            key, label, law.cleaner_resistance,
-            area=special["area"], pressure=special["pressure"], friction=special["friction"],
-        )  # fmt: skip
+            key,
+            label,
+            law.cleaner_resistance,
+            area=special["area"],
+            pressure=special["pressure"],
+            friction=special["friction"],
+        )
     if special.kind is SpecialKind.PLOUGH:
         return sheet.work(
-            key, label, law.plough_resistance,
-            per_width=special["per_width"], width=conveyor.belt.width,
-        )  # fmt: skip
+            key,
+            label,
+            law.plough_resistance,
+            per_width=special["per_width"],
+            width=conveyor.belt.width,
+        )
     if special.kind is SpecialKind.ALLOWANCE:
         return sheet.work(
             key, label, law.allowance, share=special["share"], main=main, secondary=secondary
@@ -168,45 +208,74 @@ def _skirts(
     if "volume_flow" in inputs and load is not NO_LOAD:
         flow: Figure = inputs["volume_flow"]
     else:
-        rate = sheet.work(f"{key}.rate", "mass flow over the skirts", law.mass_flow_of,
-                          load=load, speed=conveyor.speed)  # fmt: skip
-        flow = sheet.work(f"{key}.flow", "volume flow between the skirts", law.volume_flow_of,
-                          rate=rate, density=density)  # fmt: skip
+        rate = sheet.work(
+            f"{key}.rate",
+            "mass flow over the skirts",
+            law.mass_flow_of,
+            load=load,
+            speed=conveyor.speed,
+        )
+        flow = sheet.work(
+            f"{key}.flow",
+            "volume flow between the skirts",
+            law.volume_flow_of,
+            rate=rate,
+            density=density,
+        )
     return sheet.work(
-        key, special.name, law.skirt_resistance,
-        friction=special["friction"], volume_flow=flow, density=density,
-        length=special["length"], speed=conveyor.speed, between=special["between"],
-    )  # fmt: skip
+        key,
+        special.name,
+        law.skirt_resistance,
+        friction=special["friction"],
+        volume_flow=flow,
+        density=density,
+        length=special["length"],
+        speed=conveyor.speed,
+        between=special["between"],
+    )
 
 
 def _with_surplus(
-    conveyor: Conveyor, case: LoadCase, made: Sequence[RunForce], loads: dict[str, Given],
-    pull: Figure, sheet: Worksheet, key: str,
-) -> list[RunForce]:  # fmt: skip
+    conveyor: Conveyor,
+    case: LoadCase,
+    made: Sequence[RunForce],
+    loads: dict[str, Given],
+    pull: Figure,
+    sheet: Worksheet,
+    key: str,
+) -> list[RunForce]:
     if case is LoadCase.BLOCKED:
         return _blocked(conveyor, made, pull, sheet, key)
     masses = [
         sheet.work(
-            f"{key}.{slug(run.name)}.mass", f"moving mass, {run.name}", load_cases.moving_mass,
-            length=run.length, rolls=run.idlers.line_mass, belt=conveyor.belt.line_mass,
+            f"{key}.{slug(run.name)}.mass",
+            f"moving mass, {run.name}",
+            load_cases.moving_mass,
+            length=run.length,
+            rolls=run.idlers.line_mass,
+            belt=conveyor.belt.line_mass,
             load=loads[run.name],
         )
         for run in conveyor.runs()
-    ]  # fmt: skip
+    ]
     mass = sheet.total(f"{key}.mass", "moving mass of the loop", masses)
     surplus = _surplus(conveyor, case, pull, mass, sheet, key)
     return [
         _added(
             force,
             sheet.work(
-                f"{key}.{slug(force.run)}.surplus", f"{case.value}: share of {force.run}",
-                load_cases.share_of_surplus, surplus=surplus, mass=own, all_mass=mass,
+                f"{key}.{slug(force.run)}.surplus",
+                f"{case.value}: share of {force.run}",
+                load_cases.share_of_surplus,
+                surplus=surplus,
+                mass=own,
+                all_mass=mass,
             ),
             sheet,
             key,
         )
         for force, own in zip(made, masses, strict=True)
-    ]  # fmt: skip
+    ]
 
 
 def _surplus(
@@ -220,10 +289,12 @@ def _surplus(
             strongest = sheet.largest(
                 f"{key}.start_factor", "largest start factor of the drives", factors
             )
-            return sheet.work(f"{key}.surplus", label, load_cases.starting_surplus,
-                              factor=strongest, pull=pull)  # fmt: skip
-        return sheet.work(f"{key}.surplus", label, load_cases.starting_surplus,
-                          factor=factor, pull=pull)  # fmt: skip
+            return sheet.work(
+                f"{key}.surplus", label, load_cases.starting_surplus, factor=strongest, pull=pull
+            )
+        return sheet.work(
+            f"{key}.surplus", label, load_cases.starting_surplus, factor=factor, pull=pull
+        )
     if case is LoadCase.COASTING:
         return sheet.work(f"{key}.surplus", label, load_cases.coasting_surplus, pull=pull)
     stops = [d.stopping_time for d in conveyor.drives if d.brake]
@@ -233,9 +304,14 @@ def _surplus(
             f"{key}.stopping_time", "shortest stopping time of the brakes", stops
         )
     return sheet.work(
-        f"{key}.surplus", label, load_cases.braking_surplus,
-        pull=pull, mass=mass, speed=conveyor.speed, time=shortest,
-    )  # fmt: skip
+        f"{key}.surplus",
+        label,
+        load_cases.braking_surplus,
+        pull=pull,
+        mass=mass,
+        speed=conveyor.speed,
+        time=shortest,
+    )
 
 
 def _blocked(
@@ -244,21 +320,30 @@ def _blocked(
     """All the surplus acts where the load leaves the belt: on the last carry run."""
     largest = [
         sheet.work(
-            f"{key}.breakdown.{number}", f"largest pull of {drive.name}", times,
+            f"{key}.breakdown.{number}",
+            f"largest pull of {drive.name}",
+            times,
             factor=drive.breakdown_factor,
             pull=sheet.work(
-                f"{key}.plate.{number}", f"pull at rated power, {drive.name}", nameplate_pull,
-                power=drive.power, efficiency=drive.efficiency, speed=conveyor.speed,
+                f"{key}.plate.{number}",
+                f"pull at rated power, {drive.name}",
+                nameplate_pull,
+                power=drive.power,
+                efficiency=drive.efficiency,
+                speed=conveyor.speed,
             ),
         )
         for number, drive in enumerate(conveyor.drives, 1)
         if drive.power is not None
-    ]  # fmt: skip
+    ]
     breakdown = sheet.total(f"{key}.breakdown", "largest pull of all drives", largest, Kind.FORCE)
     extra = sheet.work(
-        f"{key}.surplus", "held back by the blocked chute", load_cases.blocked_surplus,
-        breakdown=breakdown, pull=pull,
-    )  # fmt: skip
+        f"{key}.surplus",
+        "held back by the blocked chute",
+        load_cases.blocked_surplus,
+        breakdown=breakdown,
+        pull=pull,
+    )
     carry = [run.name for run in conveyor.runs() if run.side is Side.CARRY]
     last = carry[-1] if carry else made[-1].run
     return [_added(f, extra, sheet, key) if f.run == last else f for f in made]

@@ -112,21 +112,34 @@ def anchor_of(conveyor: Conveyor, worked: Sequence[_Case], sheet: Worksheet, pre
     if known is not None:
         empty = next((w for w in worked if w.case is LoadCase.EMPTY), worked[0])
         at = at_take_up(conveyor, empty.walked)
-        x = datum_at_take_up(known, at, sheet, f"{prefix}take_up.set_datum",
-                             "tension behind the drive as set, empty")  # fmt: skip
+        x = datum_at_take_up(
+            known, at, sheet, f"{prefix}take_up.set_datum", "tension behind the drive as set, empty"
+        )
         loop = means(conveyor, empty.walked, sheet, f"{prefix}take_up.set")
-        mean = sheet.work(f"{prefix}take_up.mean", "mean tension of the loop as set", mean_tension,
-                          alpha=loop.alpha, datum=x, beta=loop.beta)  # fmt: skip
+        mean = sheet.work(
+            f"{prefix}take_up.mean",
+            "mean tension of the loop as set",
+            mean_tension,
+            alpha=loop.alpha,
+            datum=x,
+            beta=loop.beta,
+        )
         return Anchor(True, mean)
     ordinary = [w for w in worked if w.case.steady or w.case.transient]
     needed = [w.take_up_wanted() for w in ordinary or worked]
     label = "mean tension of the loop" if fixed else "take-up tension"
     least = sheet.largest(
         f"{prefix}take_up.tension_needed",
-        f"{label}, not known: the least that holds slip and sag in every case", needed,
-    )  # fmt: skip
-    taken = sheet.work(f"{prefix}take_up.tension_taken", f"{label} taken, not known",
-                       traction.times, factor=take_up.preload, pull=least)  # fmt: skip
+        f"{label}, not known: the least that holds slip and sag in every case",
+        needed,
+    )
+    taken = sheet.work(
+        f"{prefix}take_up.tension_taken",
+        f"{label} taken, not known",
+        traction.times,
+        factor=take_up.preload,
+        pull=least,
+    )
     return Anchor(fixed, taken)
 
 
@@ -150,9 +163,10 @@ class _Case:
     def take_up_wanted(self) -> Figure:
         """What the take-up must hold to keep slip and sag in this case [N]."""
         x = self.sheet.largest(
-            f"{self.key}.needed", "tension wanted behind the drive by slip and sag",
+            f"{self.key}.needed",
+            "tension wanted behind the drive by slip and sag",
             [*self.slip, *self.sag],
-        )  # fmt: skip
+        )
         return wanted(self.conveyor, self.walked, x, self.sheet, self.key)
 
     def solve(self, held: Anchor) -> Running:
@@ -161,28 +175,38 @@ class _Case:
         x = datum(held, conveyor, self.walked, sheet, self.key)
         at = at_take_up(conveyor, self.walked)
         take_up = sheet.work(
-            f"{self.key}.take_up", f"tension at the take-up, {case}", at_station,
-            alpha=at.alpha_in, datum=x, beta=at.beta_in,
-        )  # fmt: skip
+            f"{self.key}.take_up",
+            f"tension at the take-up, {case}",
+            at_station,
+            alpha=at.alpha_in,
+            datum=x,
+            beta=at.beta_in,
+        )
         points = []
         entering = x
         for w in self.walked:
             leaving = sheet.work(
                 f"{self.key}.{slug(w.element.name)}.tension",
-                f"tension behind {w.element.name}, {case}", at_station,
-                alpha=w.alpha_out, datum=x, beta=w.beta_out,
-            )  # fmt: skip
+                f"tension behind {w.element.name}, {case}",
+                at_station,
+                alpha=w.alpha_out,
+                datum=x,
+                beta=w.beta_out,
+            )
             points.append(self._point(w, entering, leaving))
             entering = leaving
         largest = sheet.largest(
-            f"{self.key}.largest", f"largest tension per width, {case}",
+            f"{self.key}.largest",
+            f"largest tension per width, {case}",
             [p.per_width for p in points],
-        )  # fmt: skip
+        )
         power = sheet.work(
-            f"{self.key}.pulley_power", f"power at the pulleys, {case}", law.pulley_power,
+            f"{self.key}.pulley_power",
+            f"power at the pulleys, {case}",
+            law.pulley_power,
             pull=self.forces.pull,
             speed=0.0 if self.case is LoadCase.HOLDING else conveyor.speed,  # it stands
-        )  # fmt: skip
+        )
         return Running(
             case=self.case,
             pull=self.forces.pull,
@@ -202,11 +226,15 @@ class _Case:
         """Power at the motors: each drive's share over its own efficiency."""
         parts = [
             self.sheet.work(
-                f"{self.key}.power.{n}", f"power of {drive.name}, {self.case.value}",
-                law.motor_power, share=drive.share, power=power, efficiency=drive.efficiency,
+                f"{self.key}.power.{n}",
+                f"power of {drive.name}, {self.case.value}",
+                law.motor_power,
+                share=drive.share,
+                power=power,
+                efficiency=drive.efficiency,
             )
             for n, drive in enumerate(self.conveyor.drives, 1)
-        ]  # fmt: skip
+        ]
         return self.sheet.total(
             f"{self.key}.power", f"power of the motors, {self.case.value}", parts
         )
@@ -215,21 +243,32 @@ class _Case:
         sheet, conveyor, name = self.sheet, self.conveyor, w.element.name
         key = f"{self.key}.{slug(name)}"
         per_width = sheet.work(
-            f"{key}.per_width", f"tension per width at {name}, {self.case.value}",
+            f"{key}.per_width",
+            f"tension per width at {name}, {self.case.value}",
             traction.larger_per_width,
-            entering=entering, leaving=leaving, width=conveyor.belt.width,
-        )  # fmt: skip
+            entering=entering,
+            leaving=leaving,
+            width=conveyor.belt.width,
+        )
         safety = sheet.work(
-            f"{key}.safety", f"belt strength over tension at {name}, {self.case.value}",
-            traction.safety_factor, strength=conveyor.belt.strength, tension=per_width,
-        )  # fmt: skip
+            f"{key}.safety",
+            f"belt strength over tension at {name}, {self.case.value}",
+            traction.safety_factor,
+            strength=conveyor.belt.strength,
+            tension=per_width,
+        )
         sag = None
         if isinstance(w.element, Run) and not hangs(w.element):
             sag = sheet.work(
-                f"{key}.sag_there", f"sag of {name}, {self.case.value}", traction.sag_at,
-                spacing=w.element.idlers.spacing, belt=conveyor.belt.line_mass,
-                load=self.loads[name], entering=entering, leaving=leaving,
-            )  # fmt: skip
+                f"{key}.sag_there",
+                f"sag of {name}, {self.case.value}",
+                traction.sag_at,
+                spacing=w.element.idlers.spacing,
+                belt=conveyor.belt.line_mass,
+                load=self.loads[name],
+                entering=entering,
+                leaving=leaving,
+            )
         return Point(name, isinstance(w.element, Run), entering, leaving, per_width, safety, sag)
 
 

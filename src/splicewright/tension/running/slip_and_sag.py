@@ -15,9 +15,12 @@ _HANGING = 0.7
 
 
 def slip_limits(
-    conveyor: Conveyor, forces: CaseForces, shares: dict[str, Figure], walked: tuple[Walked, ...],
+    conveyor: Conveyor,
+    forces: CaseForces,
+    shares: dict[str, Figure],
+    walked: tuple[Walked, ...],
     sheet: Worksheet,
-) -> tuple[Figure, ...]:  # fmt: skip
+) -> tuple[Figure, ...]:
     """Tension behind the last driven pulley at which no driven pulley slips, one for each [N].
 
     Where the load is shared by grip, the driven pulleys act as one with all their wrap.
@@ -31,34 +34,48 @@ def slip_limits(
             "loop.all_wrap", "wrap of all driven pulleys", wraps
         )
         together = sheet.work(
-            f"{forces.key}.slip", "tension behind the drive for grip",
+            f"{forces.key}.slip",
+            "tension behind the drive for grip",
             traction.slack_side_for_grip,
-            margin=method.slip_margin, pull=forces.pull, friction=method.drum_friction, wrap=wrap,
-        )  # fmt: skip
+            margin=method.slip_margin,
+            pull=forces.pull,
+            friction=method.drum_friction,
+            wrap=wrap,
+        )
         return (together,)
     found = []
     for w in driven:
         assert isinstance(w.element, Pulley)
         key = f"{forces.key}.{slug(w.element.name)}"
         wanted = sheet.work(
-            f"{key}.slip", f"tension behind {w.element.name} for grip",
+            f"{key}.slip",
+            f"tension behind {w.element.name} for grip",
             traction.slack_side_for_grip,
-            margin=method.slip_margin, pull=shares[w.element.name],
-            friction=method.drum_friction, wrap=w.element.wrap,
-        )  # fmt: skip
+            margin=method.slip_margin,
+            pull=shares[w.element.name],
+            friction=method.drum_friction,
+            wrap=w.element.wrap,
+        )
         if w is not walked[-1]:
             wanted = sheet.work(
-                f"{key}.slip_datum", "the same, behind the last driven pulley", datum_for,
-                tension=wanted, beta=w.beta_out, alpha=w.alpha_out,
-            )  # fmt: skip
+                f"{key}.slip_datum",
+                "the same, behind the last driven pulley",
+                datum_for,
+                tension=wanted,
+                beta=w.beta_out,
+                alpha=w.alpha_out,
+            )
         found.append(wanted)
     return tuple(found)
 
 
 def sag_limits(
-    conveyor: Conveyor, forces: CaseForces, loads: dict[str, Given], walked: tuple[Walked, ...],
+    conveyor: Conveyor,
+    forces: CaseForces,
+    loads: dict[str, Given],
+    walked: tuple[Walked, ...],
     sheet: Worksheet,
-) -> tuple[Figure, ...]:  # fmt: skip
+) -> tuple[Figure, ...]:
     """Tension behind the last driven pulley at which no run sags too far [N].
 
     The slacker end of a run decides; with arrays it may be one end here and the other there.
@@ -70,10 +87,14 @@ def sag_limits(
             continue
         key = f"{forces.key}.{slug(run.name)}"
         wanted = sheet.work(
-            f"{key}.sag", f"tension for the sag limit, {run.name}", traction.tension_for_sag,
-            spacing=run.idlers.spacing, belt=conveyor.belt.line_mass, load=loads[run.name],
+            f"{key}.sag",
+            f"tension for the sag limit, {run.name}",
+            traction.tension_for_sag,
+            spacing=run.idlers.spacing,
+            belt=conveyor.belt.line_mass,
+            load=loads[run.name],
             sag=conveyor.method.sag_limit,
-        )  # fmt: skip
+        )
         gain = np.asarray(value_of(w.beta_out)) - value_of(w.beta_in)
         ends = (
             ("start", w.alpha_in, w.beta_in, gain >= 0),
@@ -84,10 +105,13 @@ def sag_limits(
                 found.append(
                     sheet.work(
                         f"{key}.sag_datum.{end}",
-                        f"behind the drive, for the {end} of {run.name}", datum_for,
-                        tension=wanted, beta=beta, alpha=alpha,
+                        f"behind the drive, for the {end} of {run.name}",
+                        datum_for,
+                        tension=wanted,
+                        beta=beta,
+                        alpha=alpha,
                     )
-                )  # fmt: skip
+                )
     return tuple(found)
 
 

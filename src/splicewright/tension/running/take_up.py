@@ -137,9 +137,15 @@ def datum_between(
 def datum_at_take_up(tension: Figure, at: Walked, sheet: Worksheet, key: str, label: str) -> Figure:
     """Tension behind the drive from the tension at the take-up [N]."""
     return sheet.work(
-        key, label, datum_between, tension=tension, beta_in=at.beta_in, beta_out=at.beta_out,
-        alpha_in=at.alpha_in, alpha_out=at.alpha_out,
-    )  # fmt: skip
+        key,
+        label,
+        datum_between,
+        tension=tension,
+        beta_in=at.beta_in,
+        beta_out=at.beta_out,
+        alpha_in=at.alpha_in,
+        alpha_out=at.alpha_out,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,13 +179,31 @@ def means(conveyor: Conveyor, walked: Sequence[Walked], sheet: Worksheet, key: s
     ends = [f for w in walked for f in (w.beta_out,) if isinstance(f, Figure)]
     text = "mean over the length of the loop"
     return Means(
-        sheet.found(f"{key}.mean_alpha", "mean tension factor of the loop", alphas / lengths,
-                    Kind.RATIO, text, ends),
-        sheet.found(f"{key}.mean_beta", "mean of the forces up to each place", betas / lengths,
-                    Kind.FORCE, text, ends),
-        sheet.found(f"{key}.hangs_at", "tension behind the drive at which a place hangs slack",
-                    floor[()], Kind.FORCE, "largest of -β/α round the loop", ends),
-    )  # fmt: skip
+        sheet.found(
+            f"{key}.mean_alpha",
+            "mean tension factor of the loop",
+            alphas / lengths,
+            Kind.RATIO,
+            text,
+            ends,
+        ),
+        sheet.found(
+            f"{key}.mean_beta",
+            "mean of the forces up to each place",
+            betas / lengths,
+            Kind.FORCE,
+            text,
+            ends,
+        ),
+        sheet.found(
+            f"{key}.hangs_at",
+            "tension behind the drive at which a place hangs slack",
+            floor[()],
+            Kind.FORCE,
+            "largest of -β/α round the loop",
+            ends,
+        ),
+    )
 
 
 def belt_on(conveyor: Conveyor, element: Run | Pulley) -> float:
@@ -206,9 +230,14 @@ def datum(
     if anchor.fixed:
         loop = means(conveyor, walked, sheet, key)
         return sheet.work(
-            f"{key}.behind_drive", label, datum_of_length,
-            mean=anchor.tension, beta=loop.beta, alpha=loop.alpha, slack=loop.slack,
-        )  # fmt: skip
+            f"{key}.behind_drive",
+            label,
+            datum_of_length,
+            mean=anchor.tension,
+            beta=loop.beta,
+            alpha=loop.alpha,
+            slack=loop.slack,
+        )
     at = at_take_up(conveyor, walked)
     return datum_at_take_up(anchor.tension, at, sheet, f"{key}.behind_drive", label)
 
@@ -220,20 +249,35 @@ def wanted(
     if holds_length(conveyor.take_up):
         loop = means(conveyor, walked, sheet, f"{key}.wanted")
         return sheet.work(
-            f"{key}.take_up_needed", "mean tension of the loop wanted", mean_tension,
-            alpha=loop.alpha, datum=behind_drive, beta=loop.beta,
-        )  # fmt: skip
+            f"{key}.take_up_needed",
+            "mean tension of the loop wanted",
+            mean_tension,
+            alpha=loop.alpha,
+            datum=behind_drive,
+            beta=loop.beta,
+        )
     at = at_take_up(conveyor, walked)
     ends = [
-        sheet.work(f"{key}.take_up_needed.{name}", f"tension wanted {name} the take-up",
-                   at_station, alpha=alpha, datum=behind_drive, beta=beta)
+        sheet.work(
+            f"{key}.take_up_needed.{name}",
+            f"tension wanted {name} the take-up",
+            at_station,
+            alpha=alpha,
+            datum=behind_drive,
+            beta=beta,
+        )
         for name, alpha, beta in (
             ("entering", at.alpha_in, at.beta_in),
             ("leaving", at.alpha_out, at.beta_out),
         )
-    ]  # fmt: skip
-    return sheet.work(f"{key}.take_up_needed", "take-up tension wanted", mean_of_two,
-                      entering=ends[0], leaving=ends[1])  # fmt: skip
+    ]
+    return sheet.work(
+        f"{key}.take_up_needed",
+        "take-up tension wanted",
+        mean_of_two,
+        entering=ends[0],
+        leaving=ends[1],
+    )
 
 
 @formula(

@@ -129,19 +129,25 @@ def drive_shares(conveyor: Conveyor, forces: CaseForces, sheet: Worksheet) -> di
         )
         for n, d in enumerate(acting, 1):
             shares[d.name] = sheet.work(
-                f"{forces.key}.acting.{n}", f"share of {d.name} among those that act",
-                share_of_acting, share=d.share, acting=together,
-            )  # fmt: skip
+                f"{forces.key}.acting.{n}",
+                f"share of {d.name} among those that act",
+                share_of_acting,
+                share=d.share,
+                acting=together,
+            )
     made = {}
     for pulley in conveyor.pulleys():
         if not pulley.drive:
             continue
         count = sum(1 for p in conveyor.pulleys() if p.drive == pulley.drive)
         made[pulley.name] = sheet.work(
-            f"{forces.key}.{slug(pulley.name)}.pull", f"pull given at {pulley.name}",
-            pull_of_pulley, share=shares.get(pulley.drive, 0.0), pull=forces.pull,
+            f"{forces.key}.{slug(pulley.name)}.pull",
+            f"pull given at {pulley.name}",
+            pull_of_pulley,
+            share=shares.get(pulley.drive, 0.0),
+            pull=forces.pull,
             pulleys=float(count),
-        )  # fmt: skip
+        )
     return made
 
 
@@ -172,14 +178,27 @@ def walk(
         if isinstance(element, Run) or element.drive:
             drives = isinstance(element, Pulley)
             beta = sheet.work(
-                f"{key}.beta", f"forces up to the end of {name}", added_on_the_way,
-                before=beta, sign=-1.0 if drives else 1.0,
+                f"{key}.beta",
+                f"forces up to the end of {name}",
+                added_on_the_way,
+                before=beta,
+                sign=-1.0 if drives else 1.0,
                 force=shares[name] if drives else added[name],
-            )  # fmt: skip
+            )
         elif np.any(np.asarray(element.loss.value) != 1.0):
-            alpha = sheet.work(f"{key}.alpha", f"tension factors up to {name}",
-                               factors_on_the_way, loss=element.loss, before=alpha)  # fmt: skip
-            beta = sheet.work(f"{key}.beta", f"forces up to {name}", traction.times,
-                              factor=element.loss, pull=beta)  # fmt: skip
+            alpha = sheet.work(
+                f"{key}.alpha",
+                f"tension factors up to {name}",
+                factors_on_the_way,
+                loss=element.loss,
+                before=alpha,
+            )
+            beta = sheet.work(
+                f"{key}.beta",
+                f"forces up to {name}",
+                traction.times,
+                factor=element.loss,
+                pull=beta,
+            )
         walked.append(Walked(element, *before, alpha, beta, ends.get(name, 0.0)))
     return tuple(walked)

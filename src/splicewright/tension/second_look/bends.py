@@ -105,12 +105,14 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
     point = asked.case(LoadCase.FULL).at(pulley.name)
     mean = (point.entering.value + point.leaving.value) / 2
     pressure = sheet.found(
-        f"{key}.pressure", f"pressure on {pulley.name}, full",
+        f"{key}.pressure",
+        f"pressure on {pulley.name}, full",
         float(pulleys.surface_pressure(mean, pulley.diameter.value, belt.width.value)),
         Kind.PRESSURE,
         "p = 2 T/(D B) with the mean of entering and leaving",
-        [point.entering, point.leaving, pulley.diameter, belt.width], "gb50431-pressure",
-    )  # fmt: skip
+        [point.entering, point.leaving, pulley.diameter, belt.width],
+        "gb50431-pressure",
+    )
     thickness = belt.thickness.value - belt.top_cover.value - belt.bottom_cover.value
     least, remark = None, sentence("")
     try:
@@ -119,13 +121,15 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
         remark = sentence(error.faults[0].sentence)
     else:
         least = sheet.found(
-            f"{key}.least", f"least diameter of {pulley.name} by the belt", found.diameter,
+            f"{key}.least",
+            f"least diameter of {pulley.name} by the belt",
+            found.diameter,
             Kind.LENGTH,
             f"table of DIN 22101: c d rounded up to {1e3 * found.row:g} mm, {group.value}, "
             f"{use:.0%} of the permitted tension (a tenth of the strength)",
             [belt.thickness, belt.top_cover, belt.bottom_cover, passing.running, belt.strength],
             "din22101-pulley-table",
-        )  # fmt: skip
+        )
         remark = sentence(found.remark)
     return PulleyLook(
         pulley.name, group.value, sheet.note(pulley.diameter), least, pressure, remark
@@ -147,39 +151,67 @@ def crown_look(
     fullness: Figure | float = across_width.FULLNESS_OF_ARC
     if crown.shape is CrownShape.CONES:
         fullness = sheet.work(
-            f"{key}.fullness", f"mean height of the crown of {pulley.name}, as share",
-            across_width.fullness_of_cones, flat=crown.flat, width=belt.width,
-        )  # fmt: skip
+            f"{key}.fullness",
+            f"mean height of the crown of {pulley.name}, as share",
+            across_width.fullness_of_cones,
+            flat=crown.flat,
+            width=belt.width,
+        )
     over_all = sheet.work(
-        f"{key}.mean_diameter", f"mean diameter of {pulley.name}", across_width.mean_diameter,
-        edge_diameter=pulley.diameter, crown=crown.height, fullness=fullness,
-    )  # fmt: skip
+        f"{key}.mean_diameter",
+        f"mean diameter of {pulley.name}",
+        across_width.mean_diameter,
+        edge_diameter=pulley.diameter,
+        crown=crown.height,
+        fullness=fullness,
+    )
     highest = sheet.work(
-        f"{key}.middle_diameter", f"diameter of {pulley.name} in the middle",
-        across_width.middle_diameter, edge_diameter=pulley.diameter, crown=crown.height,
-    )  # fmt: skip
+        f"{key}.middle_diameter",
+        f"diameter of {pulley.name} in the middle",
+        across_width.middle_diameter,
+        edge_diameter=pulley.diameter,
+        crown=crown.height,
+    )
     made = {}
     for name, label, force, under in (
         ("middle", "largest tension in the middle of the belt", largest, highest),
         ("edge", "least tension at the belt edges", smallest, pulley.diameter),
     ):
-        mean = sheet.work(f"{key}.{name}_mean", f"mean tension for the {name} of {pulley.name}",
-                          per_width, tension=force, width=belt.width)  # fmt: skip
+        mean = sheet.work(
+            f"{key}.{name}_mean",
+            f"mean tension for the {name} of {pulley.name}",
+            per_width,
+            tension=force,
+            width=belt.width,
+        )
         made[f"{name}_mean"] = mean
         made[name] = sheet.work(
-            f"{key}.{name}", f"{label} on {pulley.name}", across_width.crown_tension,
-            mean=mean, modulus=belt.modulus, diameter=under, mean_of_all=over_all,
+            f"{key}.{name}",
+            f"{label} on {pulley.name}",
+            across_width.crown_tension,
+            mean=mean,
+            modulus=belt.modulus,
+            diameter=under,
+            mean_of_all=over_all,
             thickness=belt.thickness,
-        )  # fmt: skip
+        )
     permitted = sheet.found(
-        f"{key}.permitted", f"permitted across {pulley.name}",
-        EDGE_SHARE * PERMITTED_SHARE * belt.strength.value, Kind.WIDTH_FORCE,
-        "130 % of a tenth of the strength", [belt.strength], "transition",
-    )  # fmt: skip
+        f"{key}.permitted",
+        f"permitted across {pulley.name}",
+        EDGE_SHARE * PERMITTED_SHARE * belt.strength.value,
+        Kind.WIDTH_FORCE,
+        "130 % of a tenth of the strength",
+        [belt.strength],
+        "transition",
+    )
     return CrownLook(
-        pulley.name, sheet.note(crown.height), made["middle_mean"], made["middle"], made["edge"],
+        pulley.name,
+        sheet.note(crown.height),
+        made["middle_mean"],
+        made["middle"],
+        made["edge"],
         permitted,
-    )  # fmt: skip
+    )
 
 
 def _extremes(asked: Demand, pulley: Pulley, key: str, sheet: Worksheet) -> tuple[Figure, Figure]:
@@ -208,31 +240,42 @@ def transition_look(
     parts = [belt.modulus, belt.width, middle, run.idlers.trough]
     permitted = EDGE_SHARE * PERMITTED_SHARE * belt.strength.value
     edge = _where_possible(
-        sheet, f"{key}.edge", f"transition at {pulley.name} for the edges",
+        sheet,
+        f"{key}.edge",
+        f"transition at {pulley.name} for the edges",
         float(transition.length_for_edge(permitted, largest.value / width, *shape)),
         "shortest with the tightest fibre within 130 % of a tenth of the strength",
-        [largest, belt.strength, *parts], "transition",
-    )  # fmt: skip
+        [largest, belt.strength, *parts],
+        "transition",
+    )
     inner = _where_possible(
-        sheet, f"{key}.middle", f"transition at {pulley.name} for the middle",
+        sheet,
+        f"{key}.middle",
+        f"transition at {pulley.name} for the middle",
         float(transition.length_for_middle(0.0, max(smallest.value, 1e-6) / width, *shape)),
-        "shortest with no fibre slack", [smallest, *parts], "transition",
-    )  # fmt: skip
+        "shortest with no fibre slack",
+        [smallest, *parts],
+        "transition",
+    )
     depth = trough_depth(width, middle.value, trough)
     rule = sheet.found(
-        f"{key}.rule", f"transition at {pulley.name} by rule",
+        f"{key}.rule",
+        f"transition at {pulley.name} by rule",
         float(
             transition.least_transition(
                 transition.LEAST_LENGTH_FACTOR[belt.carcass.textile], depth - raised
             )
         ),
-        Kind.DISTANCE, "8.5 (steel cord 14) times the height of the edges", parts[1:],
+        Kind.DISTANCE,
+        "8.5 (steel cord 14) times the height of the edges",
+        parts[1:],
         "gb50431-transition",
-    )  # fmt: skip
+    )
     needed = None
     if edge is not None and inner is not None:
-        needed = sheet.largest(f"{key}.needed", f"shortest transition at {pulley.name}",
-                               [edge, inner, rule])  # fmt: skip
+        needed = sheet.largest(
+            f"{key}.needed", f"shortest transition at {pulley.name}", [edge, inner, rule]
+        )
     stated = sheet.note(pulley.transition) if pulley.transition is not None else None
     length = stated or needed
     edges = slackest = None
@@ -240,28 +283,47 @@ def transition_look(
         shaped: list[Figure] = [length, *parts]
         tight, loose = (
             across_width.across_transition(
-                mean=force.value / width, modulus=belt.modulus.value, length=length.value,
-                width=width, middle=middle.value, trough=trough, raised=raised,
+                mean=force.value / width,
+                modulus=belt.modulus.value,
+                length=length.value,
+                width=width,
+                middle=middle.value,
+                trough=trough,
+                raised=raised,
             )
             for force in (largest, smallest)
-        )  # fmt: skip
+        )
         where = f"transition at {pulley.name}, " + ("as stated" if stated else "the shortest")
         edges = sheet.found(
-            f"{key}.edges", f"tension of the edges, {where}", float(tight.edge), Kind.WIDTH_FORCE,
-            across_width.fibre_tension.text + ", at the edge", [largest, *shaped], "transition",
-        )  # fmt: skip
+            f"{key}.edges",
+            f"tension of the edges, {where}",
+            float(tight.edge),
+            Kind.WIDTH_FORCE,
+            across_width.fibre_tension.text + ", at the edge",
+            [largest, *shaped],
+            "transition",
+        )
         slackest = sheet.found(
-            f"{key}.slackest", f"tension of the slackest fibre, {where}", float(loose.slackest),
-            Kind.WIDTH_FORCE, across_width.fibre_tension.text + ", where it is least",
-            [smallest, *shaped], "transition",
-        )  # fmt: skip
+            f"{key}.slackest",
+            f"tension of the slackest fibre, {where}",
+            float(loose.slackest),
+            Kind.WIDTH_FORCE,
+            across_width.fibre_tension.text + ", where it is least",
+            [smallest, *shaped],
+            "transition",
+        )
     return TransitionLook(pulley.name, edge, inner, rule, needed, stated, edges, slackest)
 
 
 def _where_possible(
-    sheet: Worksheet, key: str, label: str, value: float, text: str, parts: list[Figure],
+    sheet: Worksheet,
+    key: str,
+    label: str,
+    value: float,
+    text: str,
+    parts: list[Figure],
     source: str,
-) -> Figure | None:  # fmt: skip
+) -> Figure | None:
     """A distance found, or None where it came out infinite: no distance is enough."""
     if not math.isfinite(value):
         return None
@@ -311,20 +373,28 @@ def _curve(
     if concave:
         # The belt lifts where it lies empty while the rest of the loop is loaded or starts.
         lift = sheet.work(
-            f"{key}.lift_off", f"lift-off radius behind {one.name}", curves.lift_off_radius,
-            tension=largest, belt=belt.line_mass, slope=max(slopes),
-        )  # fmt: skip
+            f"{key}.lift_off",
+            f"lift-off radius behind {one.name}",
+            curves.lift_off_radius,
+            tension=largest,
+            belt=belt.line_mass,
+            slope=max(slopes),
+        )
         radius = curves.concave_radius(
             **shape, belt=belt.line_mass.value, slope=max(slopes), empty=largest.value / width
         )
     else:
         radius = curves.convex_radius(**shape)
     needed = _where_possible(
-        sheet, f"{key}.needed", f"least radius behind {one.name}", float(radius.needed),
+        sheet,
+        f"{key}.needed",
+        f"least radius behind {one.name}",
+        float(radius.needed),
         "largest of: tightest fibre within 130 % of a tenth of the strength, no fibre slack"
         + (", belt on its idlers" if concave else ""),
-        [*parts, *([lift] if lift else [])], "vertical-curve",
-    )  # fmt: skip
+        [*parts, *([lift] if lift else [])],
+        "vertical-curve",
+    )
     stated = sheet.note(one.curve_radius) if one.curve_radius is not None else None
     tightest = slackest = None
     at = stated or needed
@@ -333,15 +403,29 @@ def _curve(
         profile = (width, middle.value, shape["trough"])
         for_both = [at, belt.modulus, belt.width, middle, one.idlers.trough]
         tightest = sheet.found(
-            f"{key}.tightest", f"tension at the outside of the curve behind {one.name}",
-            float(curves.outer_tension(shape["largest"], shape["modulus"], outside(*profile),
-                                       at.value)),
-            Kind.WIDTH_FORCE, curves.outer_tension.text, [largest, *for_both], "vertical-curve",
-        )  # fmt: skip
+            f"{key}.tightest",
+            f"tension at the outside of the curve behind {one.name}",
+            float(
+                curves.outer_tension(
+                    shape["largest"], shape["modulus"], outside(*profile), at.value
+                )
+            ),
+            Kind.WIDTH_FORCE,
+            curves.outer_tension.text,
+            [largest, *for_both],
+            "vertical-curve",
+        )
         slackest = sheet.found(
-            f"{key}.slackest", f"tension at the inside of the curve behind {one.name}",
-            float(curves.inner_tension(shape["smallest"], shape["modulus"], inside(*profile),
-                                       at.value)),
-            Kind.WIDTH_FORCE, curves.inner_tension.text, [smallest, *for_both], "vertical-curve",
-        )  # fmt: skip
+            f"{key}.slackest",
+            f"tension at the inside of the curve behind {one.name}",
+            float(
+                curves.inner_tension(
+                    shape["smallest"], shape["modulus"], inside(*profile), at.value
+                )
+            ),
+            Kind.WIDTH_FORCE,
+            curves.inner_tension.text,
+            [smallest, *for_both],
+            "vertical-curve",
+        )
     return CurveLook(f"{one.name} to {two.name}", concave, lift, needed, stated, tightest, slackest)

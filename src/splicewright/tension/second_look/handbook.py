@@ -162,16 +162,24 @@ def remembered_idler_force() -> Given:
     """A_i for a common idler set, as a named assumption [N]."""
     low, likely, high = (n * POUND_FORCE for n in (1.5, 1.8, 2.8))
     return assumed(
-        "handbook.idler_force", "force to turn one idler set", likely, Kind.FORCE,
+        "handbook.idler_force",
+        "force to turn one idler set",
+        likely,
+        Kind.FORCE,
         "1.5 to 2.8 lbf per set by idler series from memory of the handbook, unverified; "
-        "5 in rolls taken", (low, high),
-    )  # fmt: skip
+        "5 in rolls taken",
+        (low, high),
+    )
 
 
 def remembered_flexure() -> Given:
     """K_y of the carrying run, as a named assumption [-]."""
     return assumed(
-        "handbook.flexure", "flexing factor of the carrying run", 0.03, Kind.RATIO,
+        "handbook.flexure",
+        "flexing factor of the carrying run",
+        0.03,
+        Kind.RATIO,
         "0.016 to 0.035 by load, slope, spacing and tension from memory of the handbook, "
-        "unverified; near the high end taken", (0.016, 0.035),
-    )  # fmt: skip
+        "unverified; near the high end taken",
+        (0.016, 0.035),
+    )

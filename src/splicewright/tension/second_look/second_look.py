@@ -97,18 +97,23 @@ def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
             sentence(
                 "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
                 "{middle}, more than the {permitted} permitted: a lower crown, or none.",
-                crown=look.crown, middle=look.middle, permitted=look.permitted,
+                crown=look.crown,
+                middle=look.middle,
+                permitted=look.permitted,
             )
-        )  # fmt: skip
+        )
     elif look.middle.value > asked.running.value:
         said.append(
             sentence(
                 "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
                 "{middle}, the belt as a whole with {mean}: middle plates lose that much of the "
                 "joint's margin over the demand of {running}.",
-                crown=look.crown, middle=look.middle, mean=look.mean, running=asked.running,
+                crown=look.crown,
+                middle=look.middle,
+                mean=look.mean,
+                running=asked.running,
             )
-        )  # fmt: skip
+        )
     if look.edge.value < 0:
         said.append(
             sentence(
@@ -128,57 +133,109 @@ def _sums(full: Running, sheet: Worksheet) -> dict[str, Figure]:
         "special": [f.special for f in full.forces if f.special is not None],
     }
     return {
-        name: sheet.total(f"second.{name}", f"{name} resistance round the loop, full", figures,
-                          Kind.FORCE)
+        name: sheet.total(
+            f"second.{name}", f"{name} resistance round the loop, full", figures, Kind.FORCE
+        )
         for name, figures in parts.items()
-    }  # fmt: skip
+    }
 
 
 def _opinions(
     conveyor: Conveyor, full: Running, ours: dict[str, Figure], sheet: Worksheet
 ) -> tuple[Opinion, ...]:
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
-    length = sheet.total("second.length", "length of the carry side",
-                         [sheet.note(r.length) for r in carry], Kind.DISTANCE)  # fmt: skip
-    lift = sheet.total("second.lift", "lift of the carry side",
-                       [sheet.note(r.rise) for r in carry], Kind.DISTANCE)  # fmt: skip
+    length = sheet.total(
+        "second.length",
+        "length of the carry side",
+        [sheet.note(r.length) for r in carry],
+        Kind.DISTANCE,
+    )
+    lift = sheet.total(
+        "second.lift", "lift of the carry side", [sheet.note(r.rise) for r in carry], Kind.DISTANCE
+    )
     belt, load = conveyor.belt.line_mass, conveyor.material.line_mass
     flexure, cold = handbook.remembered_flexure(), _cold(conveyor)
     kx = sheet.work(
-        "second.k_x", "K_x of the handbook", handbook.idler_friction, belt=belt, load=load,
-        idler_force=handbook.remembered_idler_force(), spacing=carry[0].idlers.spacing,
-    )  # fmt: skip
-    idlers = sheet.work("second.t_x", "idlers, handbook", handbook.idler_part,
-                        length=length, cold=cold, idlers=kx)  # fmt: skip
-    flexing = sheet.work("second.t_y", "belt flexing, handbook", handbook.belt_part,
-                         length=length, cold=cold, flexure=flexure, belt=belt)  # fmt: skip
-    carried = sheet.work("second.t_m_along", "load along, handbook", handbook.load_part,
-                         load=load, length=length, flexure=flexure, lift=0.0)  # fmt: skip
-    raised = sheet.work("second.t_m_lift", "load lifted, handbook", handbook.load_part,
-                        load=load, length=0.0, flexure=flexure, lift=lift)  # fmt: skip
+        "second.k_x",
+        "K_x of the handbook",
+        handbook.idler_friction,
+        belt=belt,
+        load=load,
+        idler_force=handbook.remembered_idler_force(),
+        spacing=carry[0].idlers.spacing,
+    )
+    idlers = sheet.work(
+        "second.t_x", "idlers, handbook", handbook.idler_part, length=length, cold=cold, idlers=kx
+    )
+    flexing = sheet.work(
+        "second.t_y",
+        "belt flexing, handbook",
+        handbook.belt_part,
+        length=length,
+        cold=cold,
+        flexure=flexure,
+        belt=belt,
+    )
+    carried = sheet.work(
+        "second.t_m_along",
+        "load along, handbook",
+        handbook.load_part,
+        load=load,
+        length=length,
+        flexure=flexure,
+        lift=0.0,
+    )
+    raised = sheet.work(
+        "second.t_m_lift",
+        "load lifted, handbook",
+        handbook.load_part,
+        load=load,
+        length=0.0,
+        flexure=flexure,
+        lift=lift,
+    )
     turning = _pulley_forces(conveyor, sheet)
     rate = sheet.work("second.rate", "mass flow", mass_flow_of, load=load, speed=conveyor.speed)
-    feed = sheet.work("second.t_am", "feed, handbook", handbook.handbook_feed, rate=rate,
-                      speed=conveyor.speed, feed_speed=0.0)  # fmt: skip
-    along = sheet.total("second.handbook_along", "moving along, handbook",
-                        [idlers, flexing, carried, turning, feed])  # fmt: skip
-    total = sheet.total("second.handbook", "effective tension by the handbook",
-                        [along, raised, ours["special"]])  # fmt: skip
-    mine = sheet.total("second.along", "moving along, resistance method",
-                       [ours["main"], ours["secondary"]])  # fmt: skip
+    feed = sheet.work(
+        "second.t_am",
+        "feed, handbook",
+        handbook.handbook_feed,
+        rate=rate,
+        speed=conveyor.speed,
+        feed_speed=0.0,
+    )
+    along = sheet.total(
+        "second.handbook_along", "moving along, handbook", [idlers, flexing, carried, turning, feed]
+    )
+    total = sheet.total(
+        "second.handbook", "effective tension by the handbook", [along, raised, ours["special"]]
+    )
+    mine = sheet.total(
+        "second.along", "moving along, resistance method", [ours["main"], ours["secondary"]]
+    )
     return (
         Opinion(
-            "moving along", along, mine,
+            "moving along",
+            along,
+            mine,
             "the handbook turns each idler set by its own force and flexes belt and load by K_y; "
             "the resistance method takes one factor f on all moving mass, and C for pulleys and "
             "feed",
         ),
-        Opinion("lift", raised, ours["slope"],
-                "the same statics; 9.80665 beside 9.81 m/s², load only beside belt and load"),
-        Opinion("accessories", ours["special"], ours["special"],
-                "as listed in the file, the same in both"),
+        Opinion(
+            "lift",
+            raised,
+            ours["slope"],
+            "the same statics; 9.80665 beside 9.81 m/s², load only beside belt and load",
+        ),
+        Opinion(
+            "accessories",
+            ours["special"],
+            ours["special"],
+            "as listed in the file, the same in both",
+        ),
         Opinion("all", total, full.pull, "sum of the groups"),
-    )  # fmt: skip
+    )
 
 
 def _cold(conveyor: Conveyor) -> Figure:
@@ -188,8 +245,9 @@ def _cold(conveyor: Conveyor) -> Figure:
         if frost
         else "1 above freezing"
     )
-    return assumed("handbook.cold", "cold factor K_t", 1.0, Kind.RATIO, why,
-                   (1.0, 1.5 if frost else 1.0))  # fmt: skip
+    return assumed(
+        "handbook.cold", "cold factor K_t", 1.0, Kind.RATIO, why, (1.0, 1.5 if frost else 1.0)
+    )
 
 
 def _pulley_forces(conveyor: Conveyor, sheet: Worksheet) -> Figure:
@@ -200,10 +258,16 @@ def _pulley_forces(conveyor: Conveyor, sheet: Worksheet) -> Figure:
     other = len(conveyor.pulleys()) - tight - slack
     value = pound * (200 * tight + 150 * slack + 100 * other)
     return sheet.note(
-        assumed("handbook.pulleys", "pulleys, handbook", value, Kind.FORCE,
-                f"200 lbf for {tight} tight-side, 150 for {slack} slack-side, 100 for {other} "
-                "other pulleys, from memory of the handbook", (0.5 * value, 1.5 * value))
-    )  # fmt: skip
+        assumed(
+            "handbook.pulleys",
+            "pulleys, handbook",
+            value,
+            Kind.FORCE,
+            f"200 lbf for {tight} tight-side, 150 for {slack} slack-side, 100 for {other} "
+            "other pulleys, from memory of the handbook",
+            (0.5 * value, 1.5 * value),
+        )
+    )
 
 
 def _terms(conveyor: Conveyor, full: Running, main: Figure, sheet: Worksheet) -> SecondaryTerms:
@@ -211,39 +275,67 @@ def _terms(conveyor: Conveyor, full: Running, main: Figure, sheet: Worksheet) ->
     for pulley in conveyor.pulleys():
         point = full.at(pulley.name)
         mean = sheet.found(
-            f"second.{slug(pulley.name)}.mean", f"mean tension at {pulley.name}, full",
-            (point.entering.value + point.leaving.value) / 2, Kind.FORCE,
-            "half the sum of entering and leaving", [point.entering, point.leaving],
-        )  # fmt: skip
+            f"second.{slug(pulley.name)}.mean",
+            f"mean tension at {pulley.name}, full",
+            (point.entering.value + point.leaving.value) / 2,
+            Kind.FORCE,
+            "half the sum of entering and leaving",
+            [point.entering, point.leaving],
+        )
         passes.append(PulleyPass(pulley.name, mean, pulley.diameter))
     load = conveyor.material.line_mass
-    rate = sheet.work("second.feed_rate", "mass flow at the feed", mass_flow_of,
-                      load=load, speed=conveyor.speed)  # fmt: skip
-    still = assumed("second.feed_speed", "speed of the load at the feed", 0.0, Kind.SPEED,
-                    "not given; the load is taken to fall straight (most to speed up)",
-                    (0.0, conveyor.speed.value))  # fmt: skip
+    rate = sheet.work(
+        "second.feed_rate", "mass flow at the feed", mass_flow_of, load=load, speed=conveyor.speed
+    )
+    still = assumed(
+        "second.feed_speed",
+        "speed of the load at the feed",
+        0.0,
+        Kind.SPEED,
+        "not given; the load is taken to fall straight (most to speed up)",
+        (0.0, conveyor.speed.value),
+    )
     density = conveyor.material.density or assumed(
-        "material.density", "bulk density", 1600.0, Kind.DENSITY,
-        "bulk density not given; crushed stone taken", (800.0, 2500.0),
-    )  # fmt: skip
+        "material.density",
+        "bulk density",
+        1600.0,
+        Kind.DENSITY,
+        "bulk density not given; crushed stone taken",
+        (800.0, 2500.0),
+    )
     feed = Feed(
-        "the feed", rate, density, still,
+        "the feed",
+        rate,
+        density,
+        still,
         remembered_feed_friction("second.on_belt", "friction of the load on the belt"),
-        remembered_feed_friction("second.on_boards", "friction of the load on boards"), None,
-    )  # fmt: skip
+        remembered_feed_friction("second.on_boards", "friction of the load on boards"),
+        None,
+    )
     return secondary_terms(
-        feeds=[feed] if load.value > 0 else [], pulleys=passes, tilts=[], speed=conveyor.speed,
-        width=conveyor.belt.width, thickness=conveyor.belt.thickness,
-        bending=remembered_bending(conveyor.belt.carcass), bearing_factor=remembered_bearings(),
-        main=main, coefficient=conveyor.method.length_coefficient, sheet=sheet, key="second.terms",
-    )  # fmt: skip
+        feeds=[feed] if load.value > 0 else [],
+        pulleys=passes,
+        tilts=[],
+        speed=conveyor.speed,
+        width=conveyor.belt.width,
+        thickness=conveyor.belt.thickness,
+        bending=remembered_bending(conveyor.belt.carcass),
+        bearing_factor=remembered_bearings(),
+        main=main,
+        coefficient=conveyor.method.length_coefficient,
+        sheet=sheet,
+        key="second.terms",
+    )
 
 
 def _findings(
-    conveyor: Conveyor, opinions: tuple[Opinion, ...], terms: SecondaryTerms,
-    looks: tuple[PulleyLook, ...], turns: tuple[TransitionLook, ...],
+    conveyor: Conveyor,
+    opinions: tuple[Opinion, ...],
+    terms: SecondaryTerms,
+    looks: tuple[PulleyLook, ...],
+    turns: tuple[TransitionLook, ...],
     bends: tuple[CurveLook, ...],
-) -> tuple[Sentence, ...]:  # fmt: skip
+) -> tuple[Sentence, ...]:
     said = []
     whole = opinions[-1]
     if whole.resistance.value > 0 and abs(
@@ -253,9 +345,10 @@ def _findings(
             sentence(
                 "The handbook's pull {other} and the resistance method's {ours} differ by more "
                 "than a quarter: look at the factors of both.",
-                other=whole.handbook, ours=whole.resistance,
+                other=whole.handbook,
+                ours=whole.resistance,
             )
-        )  # fmt: skip
+        )
     chosen = conveyor.method.length_coefficient
     beside = terms.equal_coefficient
     carry = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
@@ -264,27 +357,31 @@ def _findings(
             sentence(
                 "C = {c} on {length} of carry side is beyond its range, which begins at {range}; "
                 "the secondary resistances one by one equal C = {terms}.",
-                c=chosen, length=(carry, Kind.DISTANCE), range=(C_RANGE, Kind.DISTANCE),
+                c=chosen,
+                length=(carry, Kind.DISTANCE),
+                range=(C_RANGE, Kind.DISTANCE),
                 terms=beside,
             )
-        )  # fmt: skip
+        )
     if beside is not None and beside.value > 1.15 * chosen.value:
         said.append(
             sentence(
                 "The secondary resistances one by one equal C = {terms}, more than the C = {c} "
                 "used: the demand may be too low.",
-                terms=beside, c=chosen,
+                terms=beside,
+                c=chosen,
             )
-        )  # fmt: skip
+        )
     for look in looks:
         if look.least is not None and look.fitted.value < look.least.value - 1e-9:
             said.append(
                 sentence(
                     look.pulley + " of {fitted} is smaller than the {least} the belt itself wants "
                     "(DIN table): the belt ages sooner there, whatever the joint.",
-                    fitted=look.fitted, least=look.least,
+                    fitted=look.fitted,
+                    least=look.least,
                 )
-            )  # fmt: skip
+            )
     for turn in turns:
         if turn.needed is None:
             said.append(
@@ -298,9 +395,10 @@ def _findings(
                 sentence(
                     "The transition at " + turn.pulley + " of {stated} is shorter than the "
                     "{needed} wanted: edges overload, and edge plates with them.",
-                    stated=turn.stated, needed=turn.needed,
+                    stated=turn.stated,
+                    needed=turn.needed,
                 )
-            )  # fmt: skip
+            )
     for bend in bends:
         if bend.needed is None:
             said.append(
@@ -314,7 +412,8 @@ def _findings(
                 sentence(
                     "The curve from " + bend.between + " of {stated} radius is tighter than the "
                     "{needed} wanted.",
-                    stated=bend.stated, needed=bend.needed,
+                    stated=bend.stated,
+                    needed=bend.needed,
                 )
-            )  # fmt: skip
+            )
     return tuple(said)

@@ -181,9 +181,14 @@ def post_import(request: Request, caller: Recorder, sent: ImportIn) -> TaskOut:
     except (binascii.Error, UnicodeEncodeError):
         raise InputError(Fault("content", "is no base64; accepted is the file in base64")) from None
     made = ask_import(
-        _background(request), sent.table, sent.name, data, by=caller.name, account=caller.account,
+        _background(request),
+        sent.table,
+        sent.name,
+        data,
+        by=caller.name,
+        account=caller.account,
         id=sent.id,
-    )  # fmt: skip
+    )
     return TaskOut.model_validate(made)
 
 
@@ -201,9 +206,14 @@ def apply(request: Request, caller: Recorder, task: Id, sent: ApplyIn) -> TaskOu
 def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
     """Make the job folders of some jobs, in one zip file."""
     made = ask_bundle(
-        _background(request), sent.jobs, by=caller.name, account=caller.account, units=sent.units,
-        paper=sent.paper, id=sent.id,
-    )  # fmt: skip
+        _background(request),
+        sent.jobs,
+        by=caller.name,
+        account=caller.account,
+        units=sent.units,
+        paper=sent.paper,
+        id=sent.id,
+    )
     return TaskOut.model_validate(made)
 
 
@@ -211,9 +221,15 @@ def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
 def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> TaskOut:
     """Forecast all joints: how long they last, and which fails next."""
     made = ask_fleet(
-        _background(request), sent.days * DAY, by=caller.name, site=sent.site,
-        account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
-    )  # fmt: skip
+        _background(request),
+        sent.days * DAY,
+        by=caller.name,
+        site=sent.site,
+        account=caller.account,
+        units=sent.units,
+        paper=sent.paper,
+        id=sent.id,
+    )
     return TaskOut.model_validate(made)
 
 
@@ -223,9 +239,16 @@ def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOu
     if not caller.may(Scope.READ):
         raise NeedsScopeError('it goes by the register, which needs the scope "read"')
     made = ask_question(
-        _background(request), sent.question, sent.asked, by=caller.name, door="program",
-        account=caller.account, units=sent.units, paper=sent.paper, id=sent.id,
-    )  # fmt: skip
+        _background(request),
+        sent.question,
+        sent.asked,
+        by=caller.name,
+        door="program",
+        account=caller.account,
+        units=sent.units,
+        paper=sent.paper,
+        id=sent.id,
+    )
     return TaskOut.model_validate(made)
 
 
@@ -233,10 +256,15 @@ def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOu
 def post_measure(request: Request, caller: Recorder, sent: MeasureIn) -> TaskOut:
     """Measure photographs in the background."""
     asked = MeasureAsked(
-        tuple(sent.photographs), sent.shows, sent.end, sent.bar, sent.cross_bar, sent.reading,
+        tuple(sent.photographs),
+        sent.shows,
+        sent.end,
+        sent.bar,
+        sent.cross_bar,
+        sent.reading,
         str(sent.job) if sent.job is not None else None,
         str(sent.joint) if sent.joint is not None else None,
-    )  # fmt: skip
+    )
     made = ask_measure(
         _background(request), asked, by=caller.name, account=caller.account, id=sent.id
     )

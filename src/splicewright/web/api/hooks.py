@@ -115,9 +115,14 @@ def make_hook(request: Request, caller: Admin, sent: HookIn) -> MadeHookOut:
     """Make a hook: a CloudEvent is sent for each fact from then on."""
     since = room_of(request).register.head().seq if sent.since is None else sent.since
     made, secret = _hooks(request).make(
-        caller.actor, sent.label, sent.url, since=since, kinds=sent.kinds,
-        sites=frozenset(sent.sites) or None, private=sent.own_network,
-    )  # fmt: skip
+        caller.actor,
+        sent.label,
+        sent.url,
+        since=since,
+        kinds=sent.kinds,
+        sites=frozenset(sent.sites) or None,
+        private=sent.own_network,
+    )
     return MadeHookOut(**_out(made).model_dump(), secret=shown_secret(secret))
 
 

@@ -114,15 +114,24 @@ def send(request: Request, caller: Recorder, site: Id, sent: MessagesIn) -> Take
     outcomes = []
     for message in sent.messages:
         taken = take_message(
-            room.register, incoming, caller.actor, site, message.topic, message.payload,
-            now=room.now(), identity=message.id, device="api",
-        )  # fmt: skip
+            room.register,
+            incoming,
+            caller.actor,
+            site,
+            message.topic,
+            message.payload,
+            now=room.now(),
+            identity=message.id,
+            device="api",
+        )
         outcomes.append(
             TakenOut(
-                topic=message.topic, verdict=taken.verdict, sentence=taken.sentence,
+                topic=message.topic,
+                verdict=taken.verdict,
+                sentence=taken.sentence,
                 fact=taken.fact,
             )
-        )  # fmt: skip
+        )
     return TakenAllOut(outcomes=outcomes)
 
 

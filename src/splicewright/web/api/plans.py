@@ -161,9 +161,11 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
     with one_of_few(), as_files(files) as folder:
         work = folder / "work.toml" if sent.work is not None else None
         made = plan_joint(
-            folder / "conveyor.toml", work, tuple(folder / name for name in ranges),
+            folder / "conveyor.toml",
+            work,
+            tuple(folder / name for name in ranges),
             past_shares(register),
-        )  # fmt: skip
+        )
     return Response(made.to_json(), media_type="application/json")
 
 
@@ -180,30 +182,44 @@ def _assessed(made: JointAssessment) -> AssessedOut:
         next_plate=made.next_plate,
         losses_to_open=made.losses_to_open,
         plates=[
-            PlateOut(number=p.number, kept=p.kept, load=_finite(p.load), high=_finite(p.high),
-                     used=_finite(p.used))
+            PlateOut(
+                number=p.number,
+                kept=p.kept,
+                load=_finite(p.load),
+                high=_finite(p.high),
+                used=_finite(p.used),
+            )
             for p in made.plates
         ],
         reasons=[said.say() for said in made.reasons],
         assumed=[said.say() for said in made.assumptions],
         decision=made.decision,
         worksheet=worksheet_of(ASSESS, made),
-    )  # fmt: skip
+    )
 
 
 add_question(ASSESS, AssessedOut, _assessed, router)
 
 
 def _record(
-    request: Request, caller: Caller, sent: TomlIn, only: UUID | None,
+    request: Request,
+    caller: Caller,
+    sent: TomlIn,
+    only: UUID | None,
     seen: Mapping[UUID, int] | None = None,
-) -> RecordedConveyorOut:  # fmt: skip
+) -> RecordedConveyorOut:
     room = room_of(request)
     with as_files({"conveyor.toml": sent.toml}) as folder:
         done = record_conveyor(
-            room.register.said_by(caller.actor), folder / "conveyor.toml", by=caller.name,
-            now=room.now(), device="api", person=caller.account, only=only, seen=seen,
-        )  # fmt: skip
+            room.register.said_by(caller.actor),
+            folder / "conveyor.toml",
+            by=caller.name,
+            now=room.now(),
+            device="api",
+            person=caller.account,
+            only=only,
+            seen=seen,
+        )
     return RecordedConveyorOut.model_validate(done)
 
 

@@ -118,19 +118,26 @@ def _worn(study: WearStudy) -> WornOut:
         end, days = place.forecast, place.dates
         places.append(
             PlaceOut(
-                place=place.series.place, answer=place.answer.say(),
-                chance_first=place.chance_first, met=end.met, likely=_finite(end.likely),
-                earliest=_finite(end.earliest), latest=_finite(end.latest),
+                place=place.series.place,
+                answer=place.answer.say(),
+                chance_first=place.chance_first,
+                met=end.met,
+                likely=_finite(end.likely),
+                earliest=_finite(end.earliest),
+                latest=_finite(end.latest),
                 likely_day=days.likely if days else None,
                 earliest_day=days.earliest if days else None,
                 latest_day=days.latest if days else None,
                 no_dates=place.no_dates,
             )
-        )  # fmt: skip
+        )
     return WornOut(
-        measure=study.measure.value, confidence=study.confidence, invented=study.invented,
-        places=places, worksheet=worksheet_of(WEAR, study),
-    )  # fmt: skip
+        measure=study.measure.value,
+        confidence=study.confidence,
+        invented=study.invented,
+        places=places,
+        worksheet=worksheet_of(WEAR, study),
+    )
 
 
 def _lives(study: LifeStudy) -> LivesOut:
@@ -139,18 +146,25 @@ def _lives(study: LifeStudy) -> LivesOut:
     settled = study.settled
     outlooks = [
         OutlookOut(
-            joint=o.record.life.joint, conveyor=o.record.conveyor, age=o.record.life.good,
+            joint=o.record.life.joint,
+            conveyor=o.record.conveyor,
+            age=o.record.life.good,
             chance=o.chance,
         )
         for o in study.outlooks
-    ]  # fmt: skip
+    ]
     return LivesOut(
-        number=study.number, failures=study.failures, measure=study.measure.value,
-        invented=study.invented, words=[*life_answer(study), *life_words(study)],
-        shape=settled.law.shape if settled else None, scale=settled.law.scale if settled else None,
-        tenth=settled.tenth if settled else None, outlooks=outlooks,
+        number=study.number,
+        failures=study.failures,
+        measure=study.measure.value,
+        invented=study.invented,
+        words=[*life_answer(study), *life_words(study)],
+        shape=settled.law.shape if settled else None,
+        scale=settled.law.scale if settled else None,
+        tenth=settled.tenth if settled else None,
+        outlooks=outlooks,
         worksheet=worksheet_of(LIFE, study),
-    )  # fmt: skip
+    )
 
 
 def worksheet_of(inquiry: Inquiry[Any, Any], answer: Any) -> list[dict[str, Any]]:
@@ -168,9 +182,12 @@ def _finite(value: float) -> float | None:
 def _said(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
     rests, invented = inquiry.rests(answer)
     return AnswerOut(
-        words=inquiry.tell(answer, "metric"), rests=list(rests), invented=invented,
-        answer=inquiry.data(answer), worksheet=worksheet_of(inquiry, answer),
-    )  # fmt: skip
+        words=inquiry.tell(answer, "metric"),
+        rests=list(rests),
+        invented=invented,
+        answer=inquiry.data(answer),
+        worksheet=worksheet_of(inquiry, answer),
+    )
 
 
 def _body(model: type[Question]) -> type[BaseModel]:
@@ -195,9 +212,11 @@ def _described(field: Asked) -> str:
 
 
 def add_question(
-    inquiry: Inquiry[Any, Any], out: type[BaseModel] = AnswerOut,
-    say: Callable[[Any], BaseModel] | None = None, to: APIRouter = router,
-) -> None:  # fmt: skip
+    inquiry: Inquiry[Any, Any],
+    out: type[BaseModel] = AnswerOut,
+    say: Callable[[Any], BaseModel] | None = None,
+    to: APIRouter = router,
+) -> None:
     """Put the address of a question to a router; `say` makes `out` of its answer."""
     model = inquiry.asked
 

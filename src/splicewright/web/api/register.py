@@ -171,8 +171,9 @@ def readings(
 ) -> list[ReadingOut]:
     """Readings of one thing in the order of arrival, corrections applied."""
     facts = room_of(request).register.facts_about(about, since)
-    told = [_reading(s, s.what) for s in facts if isinstance(s.what, ReadingTaken)
-            and not s.withdrawn]  # fmt: skip
+    told = [
+        _reading(s, s.what) for s in facts if isinstance(s.what, ReadingTaken) and not s.withdrawn
+    ]
     return [*paged.page(told, lambda r: r.fact)]
 
 
@@ -209,19 +210,27 @@ def due(
         limit=paged.needed(200, _MOST_DUE),
     )
     told = [
-        DueOut.model_validate({name: getattr(line, name) for name in line.__slots__}
-                              | {"why": line.why.say()})
+        DueOut.model_validate(
+            {name: getattr(line, name) for name in line.__slots__} | {"why": line.why.say()}
+        )
         for line in found
-    ]  # fmt: skip
+    ]
     return [*paged.page(told, _line_key, usual=200)]
 
 
 def _reading(stored: Stored, what: ReadingTaken) -> ReadingOut:
     return ReadingOut(
-        fact=stored.fact.id, of=what.of, about=what.about, what=what.what,
-        measure=what.measure.value, value=what.value, typed=what.typed, note=what.note,
-        when=stored.when, by=stored.fact.by,
-    )  # fmt: skip
+        fact=stored.fact.id,
+        of=what.of,
+        about=what.about,
+        what=what.what,
+        measure=what.measure.value,
+        value=what.value,
+        typed=what.typed,
+        note=what.note,
+        when=stored.when,
+        by=stored.fact.by,
+    )
 
 
 def _id(text: str) -> UUID:

@@ -71,11 +71,19 @@ _ERRORS: dict[int | str, dict[str, Any]] = {
 def make_api(room: Room | None = None) -> FastAPI:
     """The API over a register; without a room only to describe it."""
     api = FastAPI(
-        title="Splicewright", version=__version__, summary="The register of joints.",
-        description=_ABOUT, openapi_tags=_TAGS, docs_url=None, redoc_url=None,
-        openapi_url="/openapi.json", responses=_ERRORS, root_path_in_servers=False,
-        servers=[{"url": PATH}], separate_input_output_schemas=False,
-    )  # fmt: skip
+        title="Splicewright",
+        version=__version__,
+        summary="The register of joints.",
+        description=_ABOUT,
+        openapi_tags=_TAGS,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/openapi.json",
+        responses=_ERRORS,
+        root_path_in_servers=False,
+        servers=[{"url": PATH}],
+        separate_input_output_schemas=False,
+    )
     api.state.room = room
     parts = [p.router for p in _PARTS]
     for part in (*parts, background.moved):

@@ -43,7 +43,9 @@ def joints_table(
     with register.at_one_moment():
         made = joint_table(register, format, since, limit)
     headers = {
-        "X-Next": str(made.next), "X-Head": str(made.head), "X-Not-Mapped": str(made.not_mapped),
+        "X-Next": str(made.next),
+        "X-Head": str(made.head),
+        "X-Not-Mapped": str(made.not_mapped),
         "Content-Disposition": f'attachment; filename="joints-{since}-{made.next}.{format}"',
-    }  # fmt: skip
+    }
     return Response(made.content, media_type=MEDIA_TYPES[format], headers=headers)

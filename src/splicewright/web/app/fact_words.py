@@ -80,10 +80,20 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
     fact = stored.fact
     about, path = names.of(fact.stream, fact.subject)
     return Line(
-        stored.seq, stored.when, stored.received, fact.by, fact.device, fact.kind,
-        said(stored.what, system), about, path, stored.withdrawn, stored.corrected is not None,
-        stored.odd_date, "" if why_not(stored) else f"/recorded/{fact.id}",
-    )  # fmt: skip
+        stored.seq,
+        stored.when,
+        stored.received,
+        fact.by,
+        fact.device,
+        fact.kind,
+        said(stored.what, system),
+        about,
+        path,
+        stored.withdrawn,
+        stored.corrected is not None,
+        stored.odd_date,
+        "" if why_not(stored) else f"/recorded/{fact.id}",
+    )
 
 
 @singledispatch
@@ -94,9 +104,10 @@ def said(what: What, system: System) -> str:
     told = [
         f"{f.name.replace('_', ' ')}: {_plain(getattr(what, f.name))}"
         for f in fields(what)
-        if f.name not in ids and getattr(what, f.name) not in (None, "", ())
+        if f.name not in ids
+        and getattr(what, f.name) not in (None, "", ())
         and not isinstance(getattr(what, f.name), UUID)
-    ]  # fmt: skip
+    ]
     return f"{kind.name} ({', '.join(told)})" if told else kind.name
 
 
@@ -180,11 +191,13 @@ def _(what: joint.JointPlanned, system: System) -> str:
 def _(what: joint.JointDescribed, system: System) -> str:
     kind = "hinged" if what.hinged else "solid plates"
     measures = (
-        ("belt", what.width, Kind.LENGTH), ("pitch", what.pitch, Kind.LENGTH),
-        ("plate", what.plate_width, Kind.LENGTH), ("pin", what.pin, Kind.LENGTH),
+        ("belt", what.width, Kind.LENGTH),
+        ("pitch", what.pitch, Kind.LENGTH),
+        ("plate", what.plate_width, Kind.LENGTH),
+        ("pin", what.pin, Kind.LENGTH),
         ("rated", what.rated, Kind.WIDTH_FORCE),
         ("starting rating", what.starting_rated, Kind.WIDTH_FORCE),
-    )  # fmt: skip
+    )
     told = [f"{name} {show(value, of, system)}" for name, value, of in measures if value]
     bolts = [f"{what.bolts} bolts a plate"] if what.bolts else []
     return (
@@ -228,9 +241,11 @@ def _(what: joint.PlateJudged, system: System) -> str:
 @said.register
 def _(what: joint.JointMeasured, system: System) -> str:
     measures = (
-        ("hinge pin", what.pin_now), ("pin when new", what.pin_new),
-        ("left edge torn", what.torn_left), ("right edge torn", what.torn_right),
-    )  # fmt: skip
+        ("hinge pin", what.pin_now),
+        ("pin when new", what.pin_new),
+        ("left edge torn", what.torn_left),
+        ("right edge torn", what.torn_right),
+    )
     told = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
     if what.worn_keeps is not None:
         told.append(f"worn plates keep {show(what.worn_keeps, Kind.SHARE)}")

@@ -16,11 +16,15 @@ router = APIRouter()
 def manifest(request: Request) -> Response:
     """What a phone needs to know to install the app."""
     icons = [
-        {"src": static(f"icon-{size}.png"), "sizes": f"{size}x{size}", "type": "image/png",
-         "purpose": purpose}
+        {
+            "src": static(f"icon-{size}.png"),
+            "sizes": f"{size}x{size}",
+            "type": "image/png",
+            "purpose": purpose,
+        }
         for size in (192, 512)
         for purpose in ("any", "maskable")
-    ]  # fmt: skip
+    ]
     told = {
         "name": "Splicewright",
         "short_name": "Splicewright",
@@ -35,6 +39,7 @@ def manifest(request: Request) -> Response:
         "shortcuts": [{"name": "Due", "url": "/due"}, {"name": "Conveyors", "url": "/"}],
     }
     return Response(
-        json.dumps(told), media_type="application/manifest+json",
+        json.dumps(told),
+        media_type="application/manifest+json",
         headers={"Cache-Control": "public, max-age=3600"},
-    )  # fmt: skip
+    )

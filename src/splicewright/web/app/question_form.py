@@ -77,10 +77,14 @@ def _longest(answer: Answer) -> int:
 
 
 def form_of(
-    model: type[BaseModel], typed: Mapping[str, str], units: System,
-    faults: tuple[Fault, ...] = (), prefix: str = "", id: str = "f",
+    model: type[BaseModel],
+    typed: Mapping[str, str],
+    units: System,
+    faults: tuple[Fault, ...] = (),
+    prefix: str = "",
+    id: str = "f",
     lead: str = "",
-) -> Form:  # fmt: skip
+) -> Form:
     """The form of a question.
 
     Parameters
@@ -103,9 +107,14 @@ def form_of(
 
 
 def _shown(
-    field: Asked, value: str, units: System, faults: tuple[Fault, ...], prefix: str, id: str,
+    field: Asked,
+    value: str,
+    units: System,
+    faults: tuple[Fault, ...],
+    prefix: str,
+    id: str,
     lead: str,
-) -> FieldShown:  # fmt: skip
+) -> FieldShown:
     ask, answer = field.ask, field.answer
     kind = "tick" if isinstance(answer, Tick) else "choice" if isinstance(answer, OneOf) else "text"
     words = (("", answer.otherwise), *answer.words.items()) if isinstance(answer, OneOf) else ()
@@ -116,9 +125,18 @@ def _shown(
     wrong = tuple(f.sentence for f in faults if f.key == lead + ask.label)
     name = prefix + field.name
     return FieldShown(
-        name, f"{id}-{name.replace('.', '-')}", ask.label, kind, value, example,
-        ask.hint, keyboard, words, wrong, answer.most if isinstance(answer, Words) else 80,
-    )  # fmt: skip
+        name,
+        f"{id}-{name.replace('.', '-')}",
+        ask.label,
+        kind,
+        value,
+        example,
+        ask.hint,
+        keyboard,
+        words,
+        wrong,
+        answer.most if isinstance(answer, Words) else 80,
+    )
 
 
 def labels_of(model: type[BaseModel], path: str, lead: str = "") -> dict[str, str]:

@@ -42,9 +42,12 @@ class Upgrading:
     """
 
     def __init__(
-        self, listening: socket.socket, tell: Tell, certificate: Path | None = None,
+        self,
+        listening: socket.socket,
+        tell: Tell,
+        certificate: Path | None = None,
         key: Path | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self._listening, self._also = listening, tell
         self._tls = None
         if certificate is not None:

@@ -78,8 +78,13 @@ def _record(
     try:
         with as_file(data, file.filename) as path:
             return record_conveyor(
-                said_by(request, who), path, by=who.name, person=who.account, now=room.now(),
-                device="page", only=only,
-            )  # fmt: skip
+                said_by(request, who),
+                path,
+                by=who.name,
+                person=who.account,
+                now=room.now(),
+                device="page",
+                only=only,
+            )
     except InputError as error:
         return error.faults

@@ -129,9 +129,14 @@ def _recorded(
     try:
         with as_file(draft.text.encode(), "conveyor.toml") as path:
             return record_conveyor(
-                said_by(request, who), path, by=who.name, person=who.account, now=room.now(),
-                device="page", only=only or "new",
-            ).conveyor  # fmt: skip
+                said_by(request, who),
+                path,
+                by=who.name,
+                person=who.account,
+                now=room.now(),
+                device="page",
+                only=only or "new",
+            ).conveyor
     except InputError as error:
         fields = {"conveyor.name": "name", "conveyor.site": "site"}
         return tuple(Fault(fields.get(f.key, f.key), f.sentence) for f in error.faults)
@@ -155,10 +160,16 @@ def _answers(form: FormData) -> dict[str, str]:
 
 
 def _page(
-    request: Request, who: Visitor, there: ConveyorNow | None, answers: dict[str, str],
-    draft: ConveyorDraft, faults: tuple[Fault, ...] | None = None, status: int = 200,
-    *, fresh: bool = False,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    there: ConveyorNow | None,
+    answers: dict[str, str],
+    draft: ConveyorDraft,
+    faults: tuple[Fault, ...] | None = None,
+    status: int = 200,
+    *,
+    fresh: bool = False,
+) -> Response:
     register = room_of(request).register
     found = draft.faults if faults is None else faults
     kept = _kept(request, there.conveyor)[1] if there is not None else ""
@@ -173,7 +184,8 @@ def _page(
         status=200 if swapped else status,
         conveyor=there,
         groups=[
-            (title, [a for a in group if a.field in fields]) for title, group in GROUPS
+            (title, [a for a in group if a.field in fields])
+            for title, group in GROUPS
             if any(a.field in fields for a in group)
         ],
         answers=answers,
@@ -185,13 +197,18 @@ def _page(
         swapped=swapped,
         open=sum(1 for f in draft.faults if "is missing" in f.sentence),
         **_shown(register, there, kept, draft, who.units, fresh=fresh),
-    )  # fmt: skip
+    )
 
 
 def _shown(
-    register: Register, there: ConveyorNow | None, kept: str, draft: ConveyorDraft, units: System,
-    *, fresh: bool,
-) -> dict[str, Any]:  # fmt: skip
+    register: Register,
+    there: ConveyorNow | None,
+    kept: str,
+    draft: ConveyorDraft,
+    units: System,
+    *,
+    fresh: bool,
+) -> dict[str, Any]:
     """What the answers give: figures, what was assumed, what moves in plans of open jobs."""
     if draft.conveyor is None:
         return {"figures": [], "checked": None, "jobs": []}

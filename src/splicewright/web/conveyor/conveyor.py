@@ -206,16 +206,25 @@ def conveyor_history(request: Request, who: _Who, conveyor: UUID) -> Response:
     names = Names(register)
     lines = [tell(stored, names, who.units) for stored in facts]
     return render(
-        request, "thing-history.html", title=there.name, back=f"/conveyors/{conveyor}", lines=lines,
+        request,
+        "thing-history.html",
+        title=there.name,
+        back=f"/conveyors/{conveyor}",
+        lines=lines,
         more=count - len(facts),
-    )  # fmt: skip
+    )
 
 
 def _map(found: BeltMap, who: Visitor, *, invented: bool) -> bytes:
     scene = belt_map_drawing(
-        found.name, found.length, found.pieces, found.joints, found.damage, who.units,
+        found.name,
+        found.length,
+        found.pieces,
+        found.joints,
+        found.damage,
+        who.units,
         invented=invented,
-    )  # fmt: skip
+    )
     return svg(scene, margin=5.0).encode()
 
 

@@ -127,13 +127,22 @@ def _mine(request: Request, who: Visitor) -> list[Token]:
 
 
 def _page(
-    request: Request, who: Visitor, faults: tuple[Fault, ...] = (), status: int = 200,
-    *, made: str = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+    *,
+    made: str = "",
+) -> Response:
     register = room_of(request).register
     labels = conveyor_labels(register)
     return render(
-        request, "calendar.html", status=status, faults=faults, made=made,
-        mine=_mine(request, who), sites=register.sites(),
+        request,
+        "calendar.html",
+        status=status,
+        faults=faults,
+        made=made,
+        mine=_mine(request, who),
+        sites=register.sites(),
         conveyors=sorted(labels.items(), key=lambda item: item[1])[:500],
-    )  # fmt: skip
+    )

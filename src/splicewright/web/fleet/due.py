@@ -42,9 +42,15 @@ def due_list(
         key = ("due", room.register.head(), seen, now, ahead, chosen, inspects, who.units)
         items = room.kept.part(key, lambda: _list(request, now, ahead, chosen, inspects=inspects))
     return render(
-        request, "due.html", items=items, ahead=ahead, horizons=list(HORIZONS), sites=sites,
-        chosen=chosen, names={s.site: s.name for s in sites},
-    )  # fmt: skip
+        request,
+        "due.html",
+        items=items,
+        ahead=ahead,
+        horizons=list(HORIZONS),
+        sites=sites,
+        chosen=chosen,
+        names={s.site: s.name for s in sites},
+    )
 
 
 def _list(
@@ -54,9 +60,15 @@ def _list(
     barred = register.barred(site=site, limit=_MOST)
     items = see_due(register, now + timedelta(days=HORIZONS[ahead]), site=site, limit=_MOST)
     return part(
-        request, "due-list.html", items=items, barred=barred, stops={b.joint for b in barred},
-        now=now, names=conveyor_labels(register),
-        cut=len(items) == _MOST, most=_MOST,
+        request,
+        "due-list.html",
+        items=items,
+        barred=barred,
+        stops={b.joint for b in barred},
+        now=now,
+        names=conveyor_labels(register),
+        cut=len(items) == _MOST,
+        most=_MOST,
         inspects=inspects,
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
-    )  # fmt: skip
+    )

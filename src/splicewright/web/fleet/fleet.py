@@ -66,16 +66,25 @@ def fleet_page(request: Request, who: _Who) -> Response:
         faults = error.faults
     form = form_of(FleetAsked, typed, who.units, faults)
     return render(
-        request, "fleet.html", status=422 if faults else 200, study=study, form=form, long=long,
-        forms=form.ids, query=f"?{form.query}" if form.query else "",
-        faults=faults, answer=fleet_answer(study, who.units) if study else [],
+        request,
+        "fleet.html",
+        status=422 if faults else 200,
+        study=study,
+        form=form,
+        long=long,
+        forms=form.ids,
+        query=f"?{form.query}" if form.query else "",
+        faults=faults,
+        answer=fleet_answer(study, who.units) if study else [],
         lines=_lines(study, who.units) if study else [],
         rest=max(0, study.all_lines - SHOWN) if study else 0,
-        whole=study is not None and study.numbers is None, money=money,
-        finite=math.isfinite, groups=_groups(study) if study else [],
+        whole=study is not None and study.numbers is None,
+        money=money,
+        finite=math.isfinite,
+        groups=_groups(study) if study else [],
         drawn=study is not None and any(y.failures for y in study.years),
         trends=cause_trend_words(study) if study else [],
-    )  # fmt: skip
+    )
 
 
 @router.get("/fleet.{ending}")
@@ -147,9 +156,15 @@ def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
         known = math.isfinite(line.chance)
         path = f"/joints/{line.id}" if line.joint else f"/conveyors/{line.id}/forecast"
         path = f"/jobs/{line.job}" if line.job else path
-        found.append({
-            "what": f"Joint {line.what}" if line.joint else line.what, "path": path,
-            "conveyor": line.conveyor, "urgency": line.urgency.value, "look": LOOKS[line.urgency],
-            "why": line_reasons(line, units), "chance": f"{line.chance:.1%}" if known else "",
-        })  # fmt: skip
+        found.append(
+            {
+                "what": f"Joint {line.what}" if line.joint else line.what,
+                "path": path,
+                "conveyor": line.conveyor,
+                "urgency": line.urgency.value,
+                "look": LOOKS[line.urgency],
+                "why": line_reasons(line, units),
+                "chance": f"{line.chance:.1%}" if known else "",
+            }
+        )
     return found

@@ -59,9 +59,17 @@ ROWS = 3
 """Empty rows for what is said of single plates."""
 _ROW_FIELDS = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
 _ONE_FIELDS = (
-    "worn_keeps", "pin_now", "pin_new", "torn_left", "torn_right", "breaking", "decision",
-    "next_after", "note", "not_seen",
-)  # fmt: skip
+    "worn_keeps",
+    "pin_now",
+    "pin_new",
+    "torn_left",
+    "torn_right",
+    "breaking",
+    "decision",
+    "next_after",
+    "note",
+    "not_seen",
+)
 _INSPECTIONS = 500
 """Inspections under way that are told apart."""
 
@@ -151,10 +159,17 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     if seen is not None and not faults:
         try:
             record_inspection(
-                said_by(request, who), joint, inspection, seen, closing,
-                made if made is not None and seen.anything else None, by=who.name, now=room.now(),
-                person=who.account, device="page",
-            )  # fmt: skip
+                said_by(request, who),
+                joint,
+                inspection,
+                seen,
+                closing,
+                made if made is not None and seen.anything else None,
+                by=who.name,
+                now=room.now(),
+                person=who.account,
+                device="page",
+            )
         except InputError as error:
             faults.extend(Fault(_FIELD_OF.get(f.key, f.key), f.sentence) for f in error.faults)
     if faults:
@@ -227,9 +242,13 @@ def _closing(
 
 
 def _page(
-    request: Request, here: TappedJoint, fields: dict[str, list[str]], inspection: UUID,
-    told: dict[str, Any] | None = None, status: int = 200,
-) -> Response:  # fmt: skip
+    request: Request,
+    here: TappedJoint,
+    fields: dict[str, list[str]],
+    inspection: UUID,
+    told: dict[str, Any] | None = None,
+    status: int = 200,
+) -> Response:
     rows = [
         list(row)
         for row in zip(*(_column(fields, name) for name in _ROW_FIELDS), strict=True)
@@ -278,9 +297,12 @@ def _column(fields: dict[str, list[str]], name: str) -> list[str]:
 
 
 def _told(
-    here: TappedJoint, seen: Seen | None, made: JointAssessment | None, faults: list[Fault],
+    here: TappedJoint,
+    seen: Seen | None,
+    made: JointAssessment | None,
+    faults: list[Fault],
     who: Visitor,
-) -> dict[str, Any]:  # fmt: skip
+) -> dict[str, Any]:
     by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
     beside = {"fault_at": by_field, "asked": True, "known": here.known, "missing": here.missing}
     if made is None:

@@ -101,11 +101,14 @@ def worksheet(request: Request, joint: UUID, inspection: UUID, who: Anybody) -> 
     """Every number the calculation of an inspection worked out."""
     now, kept = _assessment(request, joint, inspection)
     return render(
-        request, "plan-worksheet.html", title=f"Numbers of the inspection of {now.label}",
+        request,
+        "plan-worksheet.html",
+        title=f"Numbers of the inspection of {now.label}",
         lines=plan_words.worksheet(kept.worksheet, who.units),
-        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        back=f"/joints/{joint}/inspections/{inspection}",
+        back_word="Inspection",
         why=f"/joints/{joint}/inspections/{inspection}/why",
-    )  # fmt: skip
+    )
 
 
 @router.get("/joints/{joint}/inspections/{inspection}/why/{key}")
@@ -115,10 +118,13 @@ def explain(request: Request, joint: UUID, inspection: UUID, key: str, who: Anyb
     if key not in set(kept.worksheet.keys()):
         raise HTTPException(404)
     return render(
-        request, "plan-why.html", lines=plan_words.why(kept.worksheet, key, who.units),
-        back=f"/joints/{joint}/inspections/{inspection}", back_word="Inspection",
+        request,
+        "plan-why.html",
+        lines=plan_words.why(kept.worksheet, key, who.units),
+        back=f"/joints/{joint}/inspections/{inspection}",
+        back_word="Inspection",
         why=f"/joints/{joint}/inspections/{inspection}/why",
-    )  # fmt: skip
+    )
 
 
 def _assessment(
@@ -194,11 +200,15 @@ def plates_seen(round_: Inspection, last: Inspection | None) -> tuple[PlateSeen,
         answer, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
         seen = _said(answer.last if answer is not None else None, PlateInspected)
         row = PlateSeen(
-            field, end.value, number, now.get(field, ""), before.get(field, ""),
+            field,
+            end.value,
+            number,
+            now.get(field, ""),
+            before.get(field, ""),
             _said(judged.last, PlateJudged) if judged is not None else None,
             seen.note if seen is not None else "",
             tuple(p.photo for p in _photos(round_) if (p.end, p.plate) == (end, number)),
-        )  # fmt: skip
+        )
         found = {row.state, row.before} - {OK, ""}
         if found or row.note or row.judged is not None or row.photos:
             rows.append(row)

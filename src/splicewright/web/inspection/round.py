@@ -53,9 +53,13 @@ def _page(
 ) -> Response:
     walked = _in_walking_order(room_of(request).register, joints)
     page = render(
-        request, "round.html", title=title, which=which, joints=walked[:_MOST],
+        request,
+        "round.html",
+        title=title,
+        which=which,
+        joints=walked[:_MOST],
         left_out=max(0, len(walked) - _MOST),
-    )  # fmt: skip
+    )
     page.headers.update(account_header(who))
     return page
 
@@ -69,7 +73,11 @@ def _in_walking_order(register: Register, joints: Sequence[JointNow]) -> list[tu
     order = sorted(
         joints,
         key=lambda j: (
-            names.get(j.conveyor, ""), j.place is None, j.place or 0.0, j.label, str(j.joint)
+            names.get(j.conveyor, ""),
+            j.place is None,
+            j.place or 0.0,
+            j.label,
+            str(j.joint),
         ),
-    )  # fmt: skip
+    )
     return [(joint, names.get(joint.conveyor, "")) for joint in order]

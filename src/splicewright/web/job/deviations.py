@@ -29,9 +29,18 @@ def deviations_page(request: Request, who: _Lead, job: UUID) -> Response:
 
 @router.post("/jobs/{job}/deviations")
 def sign(
-    request: Request, who: _Lead, job: UUID, step: _Text = "", what: _Text = "", box: _Text = "",
-    value: _Text = "", why: _Text = "", to_do: _Text = "", until: _Text = "", sent: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: _Lead,
+    job: UUID,
+    step: _Text = "",
+    what: _Text = "",
+    box: _Text = "",
+    value: _Text = "",
+    why: _Text = "",
+    to_do: _Text = "",
+    until: _Text = "",
+    sent: _Text = "",
+) -> Response:
     """Sign a deviation."""
     room = room_of(request)
     typed = {"place": f"{step}/{what}/{box}", "why": why, "to_do": to_do, "until": until}
@@ -39,9 +48,22 @@ def sign(
         raise HTTPException(404)
     try:
         sign_deviation(
-            said_by(request, who), job, step, what, box, value, why, to_do, until, sent=_id(sent),
-            by=who.name, now=room.now(), system=who.units, person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            job,
+            step,
+            what,
+            box,
+            value,
+            why,
+            to_do,
+            until,
+            sent=_id(sent),
+            by=who.name,
+            now=room.now(),
+            system=who.units,
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _page(request, who, job, error.faults, typed)
     return RedirectResponse(f"/jobs/{job}/deviations", 303)
@@ -56,9 +78,12 @@ def _id(sent: str) -> UUID:
 
 
 def _page(
-    request: Request, who: Visitor, job: UUID, faults: tuple[Fault, ...] = (),
+    request: Request,
+    who: Visitor,
+    job: UUID,
+    faults: tuple[Fault, ...] = (),
     typed: dict[str, str] | None = None,
-) -> Response:  # fmt: skip
+) -> Response:
     room = room_of(request)
     view = read_job(room.register, job)
     if view is None:

@@ -41,11 +41,12 @@ def jobs(request: Request, who: _Who) -> Response:
     names = conveyor_labels(register)
     found = register.jobs()
     return render(
-        request, "job-list.html",
+        request,
+        "job-list.html",
         open_jobs=[j for j in found if j.closed is None],
         closed_jobs=[j for j in found if j.closed is not None][:50],
         names=names,
-    )  # fmt: skip
+    )
 
 
 @router.get("/jobs/{job}")
@@ -62,7 +63,12 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         for name in (drawings(plan) if plan is not None else ())
     ]
     page = render(
-        request, "job.html", view=view, forms=forms, roles=ROLES, drawings=pictures,
+        request,
+        "job.html",
+        view=view,
+        forms=forms,
+        roles=ROLES,
+        drawings=pictures,
         isolation=isolation(plan, system) if plan is not None else None,
         warnings=plan.warnings if plan is not None else (),
         moved=_moved(view, system),
@@ -70,20 +76,27 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
         may_plan_again=not why_not_again(view),
         data=script_data(view, forms, state)
         | {
-            "account": str(who.account), "by": who.name, "crew": who.may(Role.CREW),
-            "lead": who.may(Role.LEAD), "units": system,
+            "account": str(who.account),
+            "by": who.name,
+            "crew": who.may(Role.CREW),
+            "lead": who.may(Role.LEAD),
+            "units": system,
             "planned": plan.timing.likely.value if plan is not None else 0.0,
             "window": plan.timing.window.value
             if plan is not None and plan.timing.window is not None
             else None,
             "keep": [
-                *(address for _, address in pictures), *(static(name) for name in SHELL),
-                *(f"/jobs/{job}/photograph/{f.step.key}" for f in forms if f.photograph
-                  and who.may(Role.CREW)),
+                *(address for _, address in pictures),
+                *(static(name) for name in SHELL),
+                *(
+                    f"/jobs/{job}/photograph/{f.step.key}"
+                    for f in forms
+                    if f.photograph and who.may(Role.CREW)
+                ),
             ],
         },
         system=system,
-    )  # fmt: skip
+    )
     page.headers.update(account_header(who))
     return page
 
@@ -109,8 +122,11 @@ def crew_pack_of(request: Request, job: UUID, who: _Who) -> Response:
     if plan is None:
         raise HTTPException(404)
     headers = {"Content-Disposition": f'inline; filename="crew-pack-{plan.id}.pdf"'}
-    return Response(crew_pack(plan, who.units), media_type="application/pdf",
-                    headers=headers | account_header(who))  # fmt: skip
+    return Response(
+        crew_pack(plan, who.units),
+        media_type="application/pdf",
+        headers=headers | account_header(who),
+    )
 
 
 @router.get("/jobs/{job}/state")
@@ -133,9 +149,13 @@ def recorded(request: Request, job: UUID, who: _Who) -> Response:
     names = Names(register)
     lines = [tell(stored, names, who.units) for stored in reversed(register.facts_about(job))]
     return render(
-        request, "thing-history.html", title=view.job.name, back=f"/jobs/{job}", lines=lines,
+        request,
+        "thing-history.html",
+        title=view.job.name,
+        back=f"/jobs/{job}",
+        lines=lines,
         more=0,
-    )  # fmt: skip
+    )
 
 
 @router.get("/jobs/{job}/drawings/{name}")

@@ -39,9 +39,15 @@ def second_person(request: Request, who: _Crew, job: UUID) -> Response:
 
 @router.post("/jobs/{job}/second-person")
 def sign(
-    request: Request, who: _Crew, job: UUID, login: _Text = "", password: _Text = "",
-    code: _Text = "", role: _Text = "", seen: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: _Crew,
+    job: UUID,
+    login: _Text = "",
+    password: _Text = "",
+    code: _Text = "",
+    role: _Text = "",
+    seen: _Text = "",
+) -> Response:
     """Sign as the person whose password, and code where they have one, it is; this phone stays
     signed in as it was."""
     room, view = room_of(request), _view(request, job)
@@ -49,8 +55,13 @@ def sign(
     address = request.client.host if request.client is not None else ""
     try:
         session = sign_in(
-            room.register, room.accounts, login, password, address=address, now=room.now(),
-        )  # fmt: skip
+            room.register,
+            room.accounts,
+            login,
+            password,
+            address=address,
+            now=room.now(),
+        )
         if session is None:
             fault = Fault("", "Name and password do not belong together.")
             return _page(request, who, view, (fault,), typed)
@@ -100,12 +111,19 @@ def _view(request: Request, job: UUID) -> JobView:
 
 
 def _page(
-    request: Request, who: Visitor, view: JobView, faults: tuple[Fault, ...] = (),
-    typed: dict[str, str] | None = None, status: int = 422,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    view: JobView,
+    faults: tuple[Fault, ...] = (),
+    typed: dict[str, str] | None = None,
+    status: int = 422,
+) -> Response:
     return render(
-        request, "second-person.html", status=status if faults else 200, view=view,
+        request,
+        "second-person.html",
+        status=status if faults else 200,
+        view=view,
         roles=tuple(SIGN_OFFS.items()),
         faults=tuple(Fault(_FIELDS.get(f.key, f.key), f.sentence) for f in faults),
         typed=dict.fromkeys(("login", "role", "why"), "") | (typed or {}),
-    )  # fmt: skip
+    )

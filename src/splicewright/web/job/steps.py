@@ -201,15 +201,21 @@ def _script_step(form: StepForm, view: JobView) -> dict[str, Any]:
         "planned": step.guess.value,
         "lines": lines_to_tick(view.plan, step) if view.plan is not None else 0,
         "boxes": [
-            {"what": b.what, "box": b.number, "kind": b.kind.value, "low": b.low, "high": b.high,
-             "unit": b.unit, "other": b.other, "likely": b.likely}
+            {
+                "what": b.what,
+                "box": b.number,
+                "kind": b.kind.value,
+                "low": b.low,
+                "high": b.high,
+                "unit": b.unit,
+                "other": b.other,
+                "likely": b.likely,
+            }
             for asked in form.asked
             for b in asked.boxes
         ],
-        "pairs": [
-            {"what": asked.what, "most": asked.most} for asked in form.asked if asked.pair
-        ],
-    }  # fmt: skip
+        "pairs": [{"what": asked.what, "most": asked.most} for asked in form.asked if asked.pair],
+    }
 
 
 def unit_table(kinds: set[Kind]) -> dict[str, Any]:

@@ -173,9 +173,11 @@ def _phone_cookie(room: Room, phone: UUID) -> str:
 
 def _known(phone: PhoneKnown) -> dict[str, Any]:
     return {
-        "device": phone.device, "made": phone.made, "waits": phone.waits,
+        "device": phone.device,
+        "made": phone.made,
+        "waits": phone.waits,
         "heard": phone.heard.isoformat(),
-    }  # fmt: skip
+    }
 
 
 def _to_measure(facts: list[Any]) -> set[UUID]:

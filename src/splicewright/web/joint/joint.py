@@ -87,9 +87,15 @@ def seen(
 
 @router.post("/joints/{joint}/happened")
 def happened(
-    request: Request, who: _Crew, joint: UUID, what: _Text = "", version: _Text = "",
-    mode: _Text = "", note: _Text = "", sure: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: _Crew,
+    joint: UUID,
+    what: _Text = "",
+    version: _Text = "",
+    mode: _Text = "",
+    note: _Text = "",
+    sure: _Text = "",
+) -> Response:
     """Record that the joint was built, put to work, re-tightened, suspended or removed.
 
     That it was removed is asked once more, with what follows.
@@ -109,9 +115,14 @@ def happened(
 
 @router.post("/joints/{joint}/due")
 def set_due(
-    request: Request, who: Annotated[Visitor, Depends(needs(Role.LEAD))], joint: UUID,
-    task: _Text = "", due: _Text = "", why: _Text = "", sure: _Text = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Annotated[Visitor, Depends(needs(Role.LEAD))],
+    joint: UUID,
+    task: _Text = "",
+    due: _Text = "",
+    why: _Text = "",
+    sure: _Text = "",
+) -> Response:
     """Record when a task is due, or that it is not due any more.
 
     Renewing, and taking anything off the list, is asked once more with what follows.
@@ -140,14 +151,23 @@ def set_due(
 
 
 def _ask(
-    request: Request, joint: JointNow, where: str, head: str, sent: dict[str, str],
+    request: Request,
+    joint: JointNow,
+    where: str,
+    head: str,
+    sent: dict[str, str],
     follows: tuple[str, ...],
-) -> Response:  # fmt: skip
+) -> Response:
     """The page that asks once more; nothing is recorded yet."""
     return render(
-        request, "ask-once.html", joint=joint, action=f"/joints/{joint.joint}/{where}", head=head,
-        sent=sent, follows=follows,
-    )  # fmt: skip
+        request,
+        "ask-once.html",
+        joint=joint,
+        action=f"/joints/{joint.joint}/{where}",
+        head=head,
+        sent=sent,
+        follows=follows,
+    )
 
 
 def _removal(joint: JointNow) -> tuple[str, ...]:

@@ -54,9 +54,17 @@ def record_found(request: Request, who: _Crew, conveyor: UUID, form: _Typed) -> 
     there = find_conveyor(room.register, conveyor)
     try:
         joint = record_found_joint(
-            said_by(request, who), there, answers["label"], answers["place"], answers, by=who.name,
-            now=room.now(), sent=_id(answers), person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            there,
+            answers["label"],
+            answers["place"],
+            answers,
+            by=who.name,
+            now=room.now(),
+            sent=_id(answers),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         return _page(request, who, there, None, answers, error.faults)
     return RedirectResponse(f"/joints/{joint}/inspect", 303)
@@ -82,9 +90,15 @@ def describe(request: Request, who: _Crew, joint: UUID, form: _Typed) -> Respons
     there = find_joint(room.register, joint)
     try:
         describe_joint(
-            said_by(request, who), joint, answers, by=who.name, now=room.now(), sent=_id(answers),
-            person=who.account, device="page",
-        )  # fmt: skip
+            said_by(request, who),
+            joint,
+            answers,
+            by=who.name,
+            now=room.now(),
+            sent=_id(answers),
+            person=who.account,
+            device="page",
+        )
     except InputError as error:
         conveyor = find_conveyor(room.register, there.conveyor)
         return _page(request, who, conveyor, there, answers, error.faults)
@@ -120,9 +134,13 @@ def _as_typed(said: JointDescribed, who: Visitor) -> dict[str, str]:
 
 
 def _page(
-    request: Request, who: Visitor, conveyor: ConveyorNow, joint: JointNow | None,
-    answers: dict[str, str], faults: tuple[Fault, ...] = (),
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    conveyor: ConveyorNow,
+    joint: JointNow | None,
+    answers: dict[str, str],
+    faults: tuple[Fault, ...] = (),
+) -> Response:
     one: dict[str, Any] = dict.fromkeys((*FIELDS, *_OWN), "") | answers
     one["sent"] = one["sent"] or str(uuid4())
     return render(

@@ -86,11 +86,12 @@ def change_role(request: Request, who: _Lead, account: UUID, role: _Text = "") -
     """Give somebody another role."""
     room = room_of(request)
     return _changed(
-        request, who,
+        request,
+        who,
         lambda: admit.change_role(
             room.register, room.accounts, account, _role(role), by=who.account, now=room.now()
         ),
-    )  # fmt: skip
+    )
 
 
 @router.post("/people/{account}/sites")
@@ -111,11 +112,12 @@ def rename(request: Request, who: _Lead, account: UUID, name: _Text = "") -> Res
     """Give somebody another name."""
     room = room_of(request)
     return _changed(
-        request, who,
+        request,
+        who,
         lambda: admit.rename(
             room.register, room.accounts, account, name, by=who.account, now=room.now()
         ),
-    )  # fmt: skip
+    )
 
 
 @router.post("/people/{account}/close")
@@ -201,9 +203,14 @@ def change_password(request: Request, who: _Who, old: _Text = "", password: _Tex
         told.headers.update(retry_after(error))
         return told
     session = sign_in(
-        room.register, room.accounts, there.login if there is not None else "", password,
-        address=address_of(request), now=room.now(), device=room.accounts.device_of(who.account),
-    )  # fmt: skip
+        room.register,
+        room.accounts,
+        there.login if there is not None else "",
+        password,
+        address=address_of(request),
+        now=room.now(),
+        device=room.accounts.device_of(who.account),
+    )
     return enter(request, session, "/me") if session else RedirectResponse("/sign-in", 303)
 
 
@@ -219,10 +226,16 @@ def _me(request: Request, faults: tuple[Fault, ...] = (), status: int = 422) -> 
     room, who = room_of(request), find_visitor(request)
     wish = room.mail.of(who.account) if room.mail is not None and who is not None else None
     return render(
-        request, "me.html", status=status if faults else 200, faults=faults, wish=wish,
-        notice_kinds=tuple(NoticeKind), mails=mail_server() is not None, asks=room.mail is not None,
+        request,
+        "me.html",
+        status=status if faults else 200,
+        faults=faults,
+        wish=wish,
+        notice_kinds=tuple(NoticeKind),
+        mails=mail_server() is not None,
+        asks=room.mail is not None,
         mail_set=request.query_params.get("mail") == "set",
-    )  # fmt: skip
+    )
 
 
 def _role(text: str) -> Role:
@@ -250,19 +263,28 @@ def _people(
     called = {s.site: s.name for s in sites}
     names: dict[UUID | None, str] = {a.account: a.name for a in found} | {None: "the console"}
     return render(
-        request, "people.html", status=422 if faults else 200,
+        request,
+        "people.html",
+        status=422 if faults else 200,
         people=[a for a in found if a.closed is None],
         closed=[a for a in found if a.closed is not None],
         roles=[r for r in Role if may_admit(who.role, r)],
         factors={a.account for a in found if accounts.has_factor(a.account)},
-        may=may, faults=faults, typed=typed,
+        may=may,
+        faults=faults,
+        typed=typed,
         links=[
-            (i, names.get(i.by, "somebody else"),
-             may_admit(who.role, i.role) and covers(who.sites, i.sites))
-            for i in accounts.invitations() if shares(who.sites, i.sites)
+            (
+                i,
+                names.get(i.by, "somebody else"),
+                may_admit(who.role, i.role) and covers(who.sites, i.sites),
+            )
+            for i in accounts.invitations()
+            if shares(who.sites, i.sites)
         ],
-        sites=sites, told={a.account: told(a.sites, called) for a in found},
-    )  # fmt: skip
+        sites=sites,
+        told={a.account: told(a.sites, called) for a in found},
+    )
 
 
 def _link(request: Request, who: Visitor, secret: str, name: str) -> Response:

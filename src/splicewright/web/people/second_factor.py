@@ -77,9 +77,14 @@ def code_form(
     has_app = there is not None and room.accounts.has_code_app(there.account)
     passkeys = () if there is None else room.accounts.passkeys(there.account)
     return form_page(
-        request, "sign-in-code.html", status if fault is not None else 200, next=own_path(path),
-        faults=(fault,) if fault is not None else (), has_app=has_app, passkeys=passkeys,
-    )  # fmt: skip
+        request,
+        "sign-in-code.html",
+        status if fault is not None else 200,
+        next=own_path(path),
+        faults=(fault,) if fault is not None else (),
+        has_app=has_app,
+        passkeys=passkeys,
+    )
 
 
 @router.get(FACTOR_PATH)
@@ -122,22 +127,32 @@ def clear(
 
 
 def factor_form(
-    request: Request, who: Visitor, faults: tuple[Fault, ...] = (), *, secret: str = "",
+    request: Request,
+    who: Visitor,
+    faults: tuple[Fault, ...] = (),
+    *,
+    secret: str = "",
     codes: tuple[str, ...] = (),
-) -> Response:  # fmt: skip
+) -> Response:
     """The page of somebody's own second factors."""
     room = room_of(request)
     there = room.accounts.account(who.account)
     login = there.login if there is not None else who.name
     return render(
-        request, "second-factor.html", status=422 if faults else 200, faults=faults, codes=codes,
-        is_set=room.accounts.has_code_app(who.account), secret=secret,
-        passkeys=room.accounts.passkeys(who.account), place=place_of(request),
+        request,
+        "second-factor.html",
+        status=422 if faults else 200,
+        faults=faults,
+        codes=codes,
+        is_set=room.accounts.has_code_app(who.account),
+        secret=secret,
+        passkeys=room.accounts.passkeys(who.account),
+        place=place_of(request),
         left=room.accounts.recovery_codes_left(who.account),
         groups=[secret[n : n + 4] for n in range(0, len(secret), 4)],
         qr=_qr(login, secret) if secret else "",
         needed=room.beyond and who.may(Role.ADMIN) and not room.accounts.has_factor(who.account),
-    )  # fmt: skip
+    )
 
 
 def _qr(login: str, secret: str) -> str:

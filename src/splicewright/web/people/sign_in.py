@@ -52,9 +52,14 @@ def sign_in_now(
     wait: dict[str, str] = {}
     try:
         session = sign_in(
-            room.register, room.accounts, login, password, address=address_of(request),
-            now=room.now(), device=device_of(request),
-        )  # fmt: skip
+            room.register,
+            room.accounts,
+            login,
+            password,
+            address=address_of(request),
+            now=room.now(),
+            device=device_of(request),
+        )
     except TooOftenError as error:
         session, status, wait = None, 429, retry_after(error)
         fault = Fault("", str(error).capitalize() + ".")
@@ -88,9 +93,14 @@ def join_now(
     room = room_of(request)
     try:
         session = join(
-            room.register, room.accounts, secret, login, password, address=address_of(request),
+            room.register,
+            room.accounts,
+            secret,
+            login,
+            password,
+            address=address_of(request),
             now=room.now(),
-        )  # fmt: skip
+        )
     except InputError as error:
         invitation = room.accounts.invitation(secret)
         return form_page(
@@ -127,9 +137,14 @@ def enter(request: Request, session: Session, path: str) -> Response:
     response = RedirectResponse(path, 303)
     response.headers.append("Set-Cookie", session_cookie(room, session.token or ""))
     response.set_cookie(
-        _device_cookie(request), session.device, max_age=_DEVICE_KEPT, path="/", httponly=True,
-        samesite="lax", secure=room.secure,
-    )  # fmt: skip
+        _device_cookie(request),
+        session.device,
+        max_age=_DEVICE_KEPT,
+        path="/",
+        httponly=True,
+        samesite="lax",
+        secure=room.secure,
+    )
     return response
 
 
@@ -169,9 +184,14 @@ def form_page(request: Request, name: str, status: int = 200, **context: object)
         request, name, status=status, form_field=hidden_field(value, "form"), **context
     )
     response.set_cookie(
-        _form_cookie(request), value, max_age=86400, path="/", httponly=True, samesite="lax",
+        _form_cookie(request),
+        value,
+        max_age=86400,
+        path="/",
+        httponly=True,
+        samesite="lax",
         secure=room_of(request).secure,
-    )  # fmt: skip
+    )
     return response
 
 

@@ -105,9 +105,13 @@ def _proposal(request: Request, found: Measuring) -> Proposal | None:
 
 
 def _page(
-    request: Request, who: Visitor, found: Measuring, faults: tuple[Fault, ...] = (),
-    own: dict[str, str] | None = None, take: list[str] | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    who: Visitor,
+    found: Measuring,
+    faults: tuple[Fault, ...] = (),
+    own: dict[str, str] | None = None,
+    take: list[str] | None = None,
+) -> Response:
     proposal = _proposal(request, found)
     task = _task(request, found)
     waits = found.signed is None and proposal is None

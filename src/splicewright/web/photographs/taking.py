@@ -42,15 +42,28 @@ def of_joint(request: Request, joint: UUID, who: _Crew) -> Response:
     if there is None:
         raise HTTPException(404)
     return _page(
-        request, who, "joint", joint, there.label, f"/joints/{joint}/inspect", step="",
+        request,
+        who,
+        "joint",
+        joint,
+        there.label,
+        f"/joints/{joint}/inspect",
+        step="",
         shows="plates",
-    )  # fmt: skip
+    )
 
 
 def _page(
-    request: Request, who: Visitor, of: str, about: UUID, name: str, back: str, *, step: str,
+    request: Request,
+    who: Visitor,
+    of: str,
+    about: UUID,
+    name: str,
+    back: str,
+    *,
+    step: str,
     shows: Shows,
-) -> Response:  # fmt: skip
+) -> Response:
     facts = room_of(request).register.facts_about(about)
     bar = POLICY[Kind.LENGTH].shown(who.units).unit
     data: dict[str, Any] = {
@@ -66,9 +79,17 @@ def _page(
         "kinds": unit_table({Kind.LENGTH}),
     }
     page = render(
-        request, "photograph-taking.html", name=name, back=back, data=data, shows=shows,
-        places=PLACES, standing=UNCONFIRMED, place=data["place"],
-        measurings=measurings(facts)[::-1], unit=bar,
-    )  # fmt: skip
+        request,
+        "photograph-taking.html",
+        name=name,
+        back=back,
+        data=data,
+        shows=shows,
+        places=PLACES,
+        standing=UNCONFIRMED,
+        place=data["place"],
+        measurings=measurings(facts)[::-1],
+        unit=bar,
+    )
     page.headers.update(account_header(who))
     return page

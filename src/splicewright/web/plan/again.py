@@ -53,9 +53,10 @@ class _Asked:
         """Steps that count as done or signed now."""
         sheet = self.view.sheet
         ticked = {
-            step for (step, _), answer in sheet.ticks.items()
+            step
+            for (step, _), answer in sheet.ticks.items()
             if isinstance(answer.last.what, StepTicked) and answer.last.what.done
-        }  # fmt: skip
+        }
         return ticked | set(sheet.hold_points)
 
     def draft(self, answers: dict[str, list[str]], who: Visitor) -> Draft:
@@ -104,10 +105,16 @@ def make(request: Request, job: UUID, who: Lead, form: Typed) -> Response:
             return RedirectResponse(f"/jobs/{job}#moved", 303)  # sent twice
         try:
             record_again(
-                said_by(request, who), job, draft.plan, (answers["why"] or [""])[0],
+                said_by(request, who),
+                job,
+                draft.plan,
+                (answers["why"] or [""])[0],
                 seen=int(seen) if seen.isascii() and seen.isdigit() else 0,
-                by=who.name, now=room.now(), person=who.account, device="page",
-            )  # fmt: skip
+                by=who.name,
+                now=room.now(),
+                person=who.account,
+                device="page",
+            )
         except InputError as error:
             faults += error.faults
         else:
@@ -125,9 +132,11 @@ def _asked(request: Request, job: UUID) -> _Asked:
     if faults or view.plan is None:
         raise InputError(*faults)
     return _Asked(
-        view, view.plan, kept_conveyor(register, view.conveyor.conveyor),
+        view,
+        view.plan,
+        kept_conveyor(register, view.conveyor.conveyor),
         kept_ranges(register, view.conveyor.site),
-    )  # fmt: skip
+    )
 
 
 def _answers(form: FormData) -> dict[str, list[str]]:
@@ -146,9 +155,13 @@ def _moved(asked: _Asked, draft: Draft, who: Visitor) -> PlanMoved | None:
 
 
 def _page(
-    request: Request, asked: _Asked, answers: dict[str, list[str]], draft: Draft, who: Visitor,
+    request: Request,
+    asked: _Asked,
+    answers: dict[str, list[str]],
+    draft: Draft,
+    who: Visitor,
     status: int = 200,
-) -> Response:  # fmt: skip
+) -> Response:
     thickness = [*answers["thickness"], *[""] * BOXES][: max(BOXES, len(answers["thickness"]))]
     told: dict[str, Any] = {
         "now": asked.view.conveyor,
@@ -165,6 +178,4 @@ def _page(
         "post_to": f"/jobs/{asked.view.job.job}/plan-again",
         "moved": _moved(asked, draft, who),
     }
-    return render(
-        request, "plan-form.html", status=status, **told, **CHOICES, **shown(draft, who)
-    )  # fmt: skip
+    return render(request, "plan-form.html", status=status, **told, **CHOICES, **shown(draft, who))

@@ -129,9 +129,15 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
     else:
         if not plan.work.job.joins:
             done = record_job(
-                said_by(request, who), plan, conveyor=conveyor, by=who.name, person=who.account,
-                now=room.now(), device="page", sent=sent,
-            )  # fmt: skip
+                said_by(request, who),
+                plan,
+                conveyor=conveyor,
+                by=who.name,
+                person=who.account,
+                now=room.now(),
+                device="page",
+                sent=sent,
+            )
             return RedirectResponse(f"/jobs/{done}", 303)
         # Looked for after the name: whoever finds the name taken by a double tap finds the plan.
         before = recorded_plan(room.register, plan, label, belt, place, sent)
@@ -145,10 +151,18 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         told = Draft(draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values()))
         return _page(request, asked, answers, told, who, status=422)
     made = record_plan(
-        said_by(request, who), plan, conveyor=conveyor, label=label, by=who.name,
-        person=who.account, now=room.now(),
-        belt=belt, place=place, device="page", sent=sent,
-    )  # fmt: skip
+        said_by(request, who),
+        plan,
+        conveyor=conveyor,
+        label=label,
+        by=who.name,
+        person=who.account,
+        now=room.now(),
+        belt=belt,
+        place=place,
+        device="page",
+        sent=sent,
+    )
     return RedirectResponse(f"/joints/{made.joint}/plan", 303)
 
 
@@ -245,9 +259,13 @@ def _next_label(register: Register, conveyor: UUID) -> str:
 
 
 def _page(
-    request: Request, asked: _Asked, answers: dict[str, list[str]], draft: Draft, who: Visitor,
+    request: Request,
+    asked: _Asked,
+    answers: dict[str, list[str]],
+    draft: Draft,
+    who: Visitor,
     status: int = 200,
-) -> Response:  # fmt: skip
+) -> Response:
     thickness = [*answers["thickness"], *[""] * BOXES][: max(BOXES, len(answers["thickness"]))]
     register = room_of(request).register
     return render(

@@ -91,10 +91,14 @@ def worksheet(request: Request, joint: UUID, who: Anybody) -> Response:
     lines = words.worksheet(plan.worksheet, who.units)
     assert there is not None  # it has a plan
     return render(
-        request, "plan-worksheet.html", title=f"All numbers of {plan.mark}", lines=lines,
-        back=f"/joints/{joint}/plan", back_word=f"Plan of {there.label}",
+        request,
+        "plan-worksheet.html",
+        title=f"All numbers of {plan.mark}",
+        lines=lines,
+        back=f"/joints/{joint}/plan",
+        back_word=f"Plan of {there.label}",
         why=f"/joints/{joint}/plan/why",
-    )  # fmt: skip
+    )
 
 
 @router.get("/joints/{joint}/plan/why/{key}")
@@ -107,16 +111,23 @@ def explain(request: Request, joint: UUID, key: str, who: Anybody) -> Response:
     lines = words.why(plan.worksheet, key, who.units)
     assert there is not None  # it has a plan
     return render(
-        request, "plan-why.html", lines=lines, back=f"/joints/{joint}/plan",
-        back_word=f"Plan of {there.label}", why=f"/joints/{joint}/plan/why",
-    )  # fmt: skip
+        request,
+        "plan-why.html",
+        lines=lines,
+        back=f"/joints/{joint}/plan",
+        back_word=f"Plan of {there.label}",
+        why=f"/joints/{joint}/plan/why",
+    )
 
 
 @router.get("/joints/{joint}/plan/files")
 def files(
-    request: Request, joint: UUID, who: Anybody, paper: Literal["A4", "Letter"] = "A4",
+    request: Request,
+    joint: UUID,
+    who: Anybody,
+    paper: Literal["A4", "Letter"] = "A4",
     units: Literal["metric", "inch"] | None = None,
-) -> Response:  # fmt: skip
+) -> Response:
     """The files of the job; they are drawn when somebody asks."""
     state = _asked(request, joint, units or who.units, paper)
     by_htmx = bool(request.headers.get("hx-request"))
@@ -138,9 +149,13 @@ def files(
 
 @router.get("/joints/{joint}/plan/files/{name}")
 def file(
-    request: Request, joint: UUID, name: str, who: Anybody,
-    paper: Literal["A4", "Letter"] = "A4", units: Literal["metric", "inch"] | None = None,
-) -> Response:  # fmt: skip
+    request: Request,
+    joint: UUID,
+    name: str,
+    who: Anybody,
+    paper: Literal["A4", "Letter"] = "A4",
+    units: Literal["metric", "inch"] | None = None,
+) -> Response:
     """One file of the pack."""
     state = _asked(request, joint, units or who.units, paper, PATIENCE)
     if state.state != "ready":

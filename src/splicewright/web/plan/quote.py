@@ -139,30 +139,50 @@ def _written(value: object) -> str:
 
 def _by_labels(faults: Sequence[Fault], plan: JointPlan) -> tuple[Fault, ...]:
     """Faults of the tables by the labels of the page."""
-    labels = {key: label for table, model in _TABLES
-              for key, label in labels_of(model, table).items()}  # fmt: skip
+    labels = {
+        key: label for table, model in _TABLES for key, label in labels_of(model, table).items()
+    }
     labels |= {f"parts.{part.name}": f"Price of {part.name}" for part in plan.parts}
     return tuple(replace(f, key=labels.get(f.key, f.key), file="", line=None) for f in faults)
 
 
 def _page(
-    request: Request, joint: UUID, who: Visitor, plan: JointPlan, typed: Answers,
-    told: Quotation | None, faults: tuple[Fault, ...],
-) -> Response:  # fmt: skip
+    request: Request,
+    joint: UUID,
+    who: Visitor,
+    plan: JointPlan,
+    typed: Answers,
+    told: Quotation | None,
+    faults: tuple[Fault, ...],
+) -> Response:
     forms = {
-        table: form_of(model, {name: _first(typed, name) for name in typed}, who.units, faults,
-                       prefix=f"{table}.")
+        table: form_of(
+            model,
+            {name: _first(typed, name) for name in typed},
+            who.units,
+            faults,
+            prefix=f"{table}.",
+        )
         for table, model in _TABLES
-    }  # fmt: skip
+    }
     extras = list(zip_longest(*(typed.get(f"extra.{key}", ()) for key in _EXTRA), fillvalue=""))
     extras += [("", "", "")] * (EXTRAS - len(extras))
     return render(
-        request, "quote.html", status=422 if faults else 200,
-        joint=room_of(request).register.joint(joint), plan=plan, faults=faults, told=told,
-        parts=[(n, p, p.size.say(who.units), _first(typed, f"part.{n}"))
-               for n, p in enumerate(plan.parts, 1)],
-        extras=extras, of=forms, money=money,
+        request,
+        "quote.html",
+        status=422 if faults else 200,
+        joint=room_of(request).register.joint(joint),
+        plan=plan,
+        faults=faults,
+        told=told,
+        parts=[
+            (n, p, p.size.say(who.units), _first(typed, f"part.{n}"))
+            for n, p in enumerate(plan.parts, 1)
+        ],
+        extras=extras,
+        of=forms,
+        money=money,
         forms={label: at for form in forms.values() for label, at in form.ids.items()},
         said=answer_lines(told) if told is not None else (),
         hours=hours_rows(told) if told is not None else (),
-    )  # fmt: skip
+    )

@@ -63,10 +63,13 @@ def plan_moved(
     for found in step_changes(before, after):
         step, was_done = found.step, found.step.key in done
         told = StepMoved(
-            step.key, step.number, step.title, _follows(found.change, was_done, step.hold_point),
+            step.key,
+            step.number,
+            step.title,
+            _follows(found.change, was_done, step.hold_point),
             tuple(line.say(system) for line in found.now),
             tuple(line.say(system) for line in found.before),
-        )  # fmt: skip
+        )
         if found.change is not Change.SAME:
             anew.append(told)
         elif was_done:

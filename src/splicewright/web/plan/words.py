@@ -82,17 +82,24 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
         shown("belt out", work.cut_out, "cut line to cut line"),
         shown("belt in", work.insert, joints),
         shown("take-up after", belt.position_after, plan_verdict(plan).take_up.say(system)),
-        shown("slack needed", belt.slack_needed,
-              f"{belt.slack_there.show(system)} there: "
-              + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")),
+        shown(
+            "slack needed",
+            belt.slack_needed,
+            f"{belt.slack_there.show(system)} there: "
+            + ("enough to close the joint" if belt.closes else "NOT enough to close the joint"),
+        ),
         shown("running tension", asked.running, _way(asked.running_governed_by)),
         shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
         shown("each restraining clamp rated", rated.clamps, "with its chain and anchor"),
         shown("each hoist rated", rated.hoists, "one may have to carry all"),
-        shown("time", time.likely, f"{time.low.show()} to {time.high.show()}; "
-              + (f"window {time.window.show()}, {time.words}" if time.window else time.words)
-              + (f"; {time.man_hours}" if time.man_hours else "")),
-    ]  # fmt: skip
+        shown(
+            "time",
+            time.likely,
+            f"{time.low.show()} to {time.high.show()}; "
+            + (f"window {time.window.show()}, {time.words}" if time.window else time.words)
+            + (f"; {time.man_hours}" if time.man_hours else ""),
+        ),
+    ]
     known = set(plan.worksheet.keys())
     return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in found)
 
@@ -164,9 +171,17 @@ def _line(entry: Entry, entries: Mapping[str, Entry], system: System) -> LineSho
         low, high = (show(v, entry.kind, system) for v in (entry.low, entry.high))
         span = f"{low} to {high}" if entry.low != entry.high else ""
         return LineShown(
-            key, entry.label, entry.show(system), "", (), "", (), entry.origin.value,
-            entry.reason, span,
-        )  # fmt: skip
+            key,
+            entry.label,
+            entry.show(system),
+            "",
+            (),
+            "",
+            (),
+            entry.origin.value,
+            entry.reason,
+            span,
+        )
     inputs = []
     for symbol, name in entry.inputs:
         if name.startswith("="):
@@ -176,9 +191,17 @@ def _line(entry: Entry, entries: Mapping[str, Entry], system: System) -> LineSho
         figure = of.figure if isinstance(of, Line) else of
         inputs.append((symbol, figure.show(system), figure.label, name))
     return LineShown(
-        key, entry.figure.label, entry.figure.show(system), entry.text, tuple(inputs),
-        entry.limits, entry.sources, "", "", "",
-    )  # fmt: skip
+        key,
+        entry.figure.label,
+        entry.figure.show(system),
+        entry.text,
+        tuple(inputs),
+        entry.limits,
+        entry.sources,
+        "",
+        "",
+        "",
+    )
 
 
 def explained(record: Record | None, system: System) -> tuple[LineShown, ...]:

@@ -28,9 +28,10 @@ def upgrade() -> None:
         sa.CheckConstraint("seq >= 1", name="ck_facts_seq"),
         sa.CheckConstraint("length(hash) = 32", name="ck_facts_hash"),
         sa.CheckConstraint("length(body) BETWEEN 2 AND 64000", name="ck_facts_body"),
-        sa.CheckConstraint("(corrects IS NOT NULL) = (kind = 'correction')",
-                           name="ck_facts_corrects"),
-    )  # fmt: skip
+        sa.CheckConstraint(
+            "(corrects IS NOT NULL) = (kind = 'correction')", name="ck_facts_corrects"
+        ),
+    )
     op.create_index("ix_facts_subject_seq", "facts", ["subject", "seq"])
     given = sa.text("corrects IS NOT NULL")
     op.create_index(

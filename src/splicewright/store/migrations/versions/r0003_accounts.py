@@ -44,52 +44,85 @@ def upgrade() -> None:
     """Make the tables of accounts."""
     op.create_table(
         "accounts",
-        _id("account"), _text("login"), _text("name"), _word("role"), _text("password"),
-        _word("units"), _moment("made"), _moment("closed", empty=True),
+        _id("account"),
+        _text("login"),
+        _text("name"),
+        _word("role"),
+        _text("password"),
+        _word("units"),
+        _moment("made"),
+        _moment("closed", empty=True),
         _key("accounts", "account"),
         sa.UniqueConstraint("login", name="uq_accounts_login"),
         sa.CheckConstraint(_ROLES, name="ck_accounts_role"),
         sa.CheckConstraint("units IN ('metric', 'inch')", name="ck_accounts_units"),
-    )  # fmt: skip
+    )
     op.create_table(
         "sessions",
-        _id("session"), _id("account"), _hash("digest"), _hash("previous", empty=True),
-        _hash("csrf"), _moment("began"), _moment("rotated"),
-        sa.Column("taken", sa.Boolean, nullable=False), _moment("used"),
-        _key("sessions", "session"), _of_account("sessions"),
+        _id("session"),
+        _id("account"),
+        _hash("digest"),
+        _hash("previous", empty=True),
+        _hash("csrf"),
+        _moment("began"),
+        _moment("rotated"),
+        sa.Column("taken", sa.Boolean, nullable=False),
+        _moment("used"),
+        _key("sessions", "session"),
+        _of_account("sessions"),
         sa.UniqueConstraint("digest", name="uq_sessions_digest"),
-    )  # fmt: skip
+    )
     op.create_index("ix_sessions_previous", "sessions", ["previous"])
     op.create_index("ix_sessions_account", "sessions", ["account"])
     op.create_table(
         "invitations",
-        _hash("digest"), _text("name"), _word("role"), _id("account", empty=True),
-        _id("by", empty=True), _moment("made"), _moment("until"), _moment("taken", empty=True),
-        _key("invitations", "digest"), _of_account("invitations"),
+        _hash("digest"),
+        _text("name"),
+        _word("role"),
+        _id("account", empty=True),
+        _id("by", empty=True),
+        _moment("made"),
+        _moment("until"),
+        _moment("taken", empty=True),
+        _key("invitations", "digest"),
+        _of_account("invitations"),
         sa.CheckConstraint(_ROLES, name="ck_invitations_role"),
-    )  # fmt: skip
+    )
     op.create_table(
         "api_tokens",
-        _id("token"), _hash("digest"), _id("account"), _text("label"), _moment("made"),
-        _moment("until", empty=True), _moment("used", empty=True), _moment("ended", empty=True),
-        _key("api_tokens", "token"), _of_account("api_tokens"),
+        _id("token"),
+        _hash("digest"),
+        _id("account"),
+        _text("label"),
+        _moment("made"),
+        _moment("until", empty=True),
+        _moment("used", empty=True),
+        _moment("ended", empty=True),
+        _key("api_tokens", "token"),
+        _of_account("api_tokens"),
         sa.UniqueConstraint("digest", name="uq_api_tokens_digest"),
-    )  # fmt: skip
+    )
     op.create_index("ix_api_tokens_account", "api_tokens", ["account"])
     op.create_table(
         "sign_in_tries",
-        _id("try"), _hash("login"), _text("address"), _moment("at"),
+        _id("try"),
+        _hash("login"),
+        _text("address"),
+        _moment("at"),
         _key("sign_in_tries", "try"),
-    )  # fmt: skip
+    )
     op.create_index("ix_sign_in_tries_at", "sign_in_tries", ["at"])
     number = sa.BigInteger().with_variant(sa.Integer, "sqlite")
     op.create_table(
         "account_log",
         sa.Column("seq", number, nullable=False, autoincrement=True),
-        _moment("at"), _id("account", empty=True), _id("by", empty=True), _word("change"),
+        _moment("at"),
+        _id("account", empty=True),
+        _id("by", empty=True),
+        _word("change"),
         _text("note"),
         _key("account_log", "seq"),
-    )  # fmt: skip
+    )
     _freeze()
 
 

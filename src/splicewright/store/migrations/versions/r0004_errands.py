@@ -24,17 +24,22 @@ def upgrade() -> None:
         "errands",
         sa.Column("errand", sa.Uuid, nullable=False),
         sa.Column("kind", sa.String(40), nullable=False),
-        _text("asked"), _text("label"), _text("by"),
+        _text("asked"),
+        _text("label"),
+        _text("by"),
         sa.Column("account", sa.Uuid),
         sa.Column("state", sa.String(40), nullable=False),
-        _moment("made"), _moment("started", empty=True), _moment("ended", empty=True),
+        _moment("made"),
+        _moment("started", empty=True),
+        _moment("ended", empty=True),
         _moment("beat", empty=True),
         sa.Column("worker", sa.String(120), nullable=False),
         sa.Column("take", sa.Integer, nullable=False),
         sa.Column("cancel", sa.Boolean, nullable=False),
         sa.Column("done", sa.BigInteger, nullable=False),
         sa.Column("total", sa.BigInteger, nullable=False),
-        _text("said"), _text("failure"),
+        _text("said"),
+        _text("failure"),
         sa.Column("answer", sa.Text),
         sa.Column("has_result", sa.Boolean, nullable=False),
         sa.PrimaryKeyConstraint("errand", name="pk_errands"),
@@ -43,7 +48,7 @@ def upgrade() -> None:
             "state IN ('waiting', 'running', 'done', 'failed', 'cancelled')",
             name="ck_errands_state",
         ),
-    )  # fmt: skip
+    )
     op.create_index("ix_errands_made", "errands", ["made"])
     op.create_index("ix_errands_state_made", "errands", ["state", "made"])
     op.create_table(
@@ -55,8 +60,10 @@ def upgrade() -> None:
         sa.Column("data", sa.LargeBinary, nullable=False),
         sa.PrimaryKeyConstraint("errand", "part", name="pk_errand_files"),
         sa.ForeignKeyConstraint(
-            ["errand"], ["errands.errand"], name="fk_errand_files_errand_errands",
+            ["errand"],
+            ["errands.errand"],
+            name="fk_errand_files_errand_errands",
             ondelete="CASCADE",
         ),
         sa.CheckConstraint("part IN ('input', 'result')", name="ck_errand_files_part"),
-    )  # fmt: skip
+    )

@@ -20,21 +20,27 @@ def upgrade() -> None:
     op.create_table(
         "hooks",
         sa.Column("hook", sa.Uuid, nullable=False),
-        _text("label"), _text("url"), _text("kinds"), _text("sites", empty=True),
+        _text("label"),
+        _text("url"),
+        _text("kinds"),
+        _text("sites", empty=True),
         sa.Column("account", sa.Uuid),
         _text("by"),
         sa.Column("private", sa.Boolean, nullable=False),
         sa.Column("secret", sa.LargeBinary, nullable=False),
         sa.Column("former", sa.LargeBinary),
-        _moment("former_until", empty=True), _moment("made"), _moment("ended", empty=True),
+        _moment("former_until", empty=True),
+        _moment("made"),
+        _moment("ended", empty=True),
         sa.Column("seq", sa.BigInteger, nullable=False),
         sa.Column("tries", sa.Integer, nullable=False),
-        _moment("next_try"), _moment("held_until", empty=True),
+        _moment("next_try"),
+        _moment("held_until", empty=True),
         sa.Column("holder", sa.String(120), nullable=False),
         _moment("told", empty=True),
         _text("said"),
         sa.PrimaryKeyConstraint("hook", name="pk_hooks"),
-    )  # fmt: skip
+    )
     op.create_table(
         "hook_letters",
         sa.Column("hook", sa.Uuid, nullable=False),
@@ -49,19 +55,28 @@ def upgrade() -> None:
     op.create_table(
         "incoming_maps",
         sa.Column("site", sa.Uuid, nullable=False),
-        _text("file"), _moment("at"), _text("by"),
+        _text("file"),
+        _moment("at"),
+        _text("by"),
         sa.PrimaryKeyConstraint("site", name="pk_incoming_maps"),
-    )  # fmt: skip
+    )
     op.create_table(
         "incoming_topics",
         sa.Column("site", sa.Uuid, nullable=False),
-        _text("topic"), _moment("received"), _moment("recorded"), _moment("at"), _text("typed"),
+        _text("topic"),
+        _moment("received"),
+        _moment("recorded"),
+        _moment("at"),
+        _text("typed"),
         sa.PrimaryKeyConstraint("site", "topic", name="pk_incoming_topics"),
-    )  # fmt: skip
+    )
     op.create_table(
         "incoming_faults",
         sa.Column("site", sa.Uuid, nullable=False),
-        _text("topic"), _text("sentence"), _moment("first"), _moment("last"),
+        _text("topic"),
+        _text("sentence"),
+        _moment("first"),
+        _moment("last"),
         sa.Column("count", sa.BigInteger, nullable=False),
         sa.PrimaryKeyConstraint("site", "topic", "sentence", name="pk_incoming_faults"),
-    )  # fmt: skip
+    )

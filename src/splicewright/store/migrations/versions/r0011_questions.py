@@ -34,7 +34,9 @@ def upgrade() -> None:
         "errands",
         sa.Column("errand", sa.Uuid, nullable=False),
         sa.Column("kind", sa.String(40), nullable=False),
-        _text("asked"), _text("label"), _text("by"),
+        _text("asked"),
+        _text("label"),
+        _text("by"),
         sa.Column("account", sa.Uuid),
         sa.Column("state", sa.String(40), nullable=False),
         sa.Column("made", sa.BigInteger, nullable=False),
@@ -44,7 +46,8 @@ def upgrade() -> None:
         sa.Column("cancel", sa.Boolean, nullable=False),
         sa.Column("done", sa.BigInteger, nullable=False),
         sa.Column("total", sa.BigInteger, nullable=False),
-        _text("said"), _text("failure"),
+        _text("said"),
+        _text("failure"),
         sa.Column("answer", sa.Text),
         sa.Column("has_result", sa.Boolean, nullable=False),
         sa.Column("sites", sa.Text),
@@ -53,7 +56,7 @@ def upgrade() -> None:
             "state IN ('waiting', 'running', 'done', 'failed', 'cancelled')",
             name="ck_errands_state",
         ),
-    )  # fmt: skip
+    )
     op.create_index("ix_errands_made", "errands", ["made"])
     op.create_index("ix_errands_state_made", "errands", ["state", "made"])
     op.execute("PRAGMA ignore_check_constraints = ON")  # what was there stays as it was
