@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from depth import sized
-from splicewright.photographs.adjustment import Printed, Seen, adjust
+from splicewright.photographs.adjustment import Printed, Sighting, adjust
 from splicewright.photographs.arrays import Array
 from splicewright.photographs.camera import Camera, rotation
 from splicewright.photographs.detection import SheetFound
@@ -79,7 +79,7 @@ TRUE = Printed(1.0, 1.0, 1e-7, 1e-7)
 
 def test_without_noise_the_plane_comes_back() -> None:
     eye = camera(0.03, -0.02)
-    made = adjust([Seen(found(eye, 0.0, np.random.default_rng(0)), SIZE, None)], TRUE)
+    made = adjust([Sighting(found(eye, 0.0, np.random.default_rng(0)), SIZE, None)], TRUE)
     assert made is not None
     poses = made.sheet_poses
     gap = np.linalg.norm(poses[0, :2] - poses[1, :2])
@@ -87,7 +87,7 @@ def test_without_noise_the_plane_comes_back() -> None:
     assert gap == pytest.approx(np.hypot(0.01, 0.61), abs=1e-4)
     # Closed form of the plane case: a homography from the corners (no lens, no bow) puts the
     # corner of another sheet where the adjustment does.
-    flat = adjust([Seen(found(camera(), 0.0, np.random.default_rng(0)), SIZE, None)], TRUE)
+    flat = adjust([Sighting(found(camera(), 0.0, np.random.default_rng(0)), SIZE, None)], TRUE)
     assert flat is not None
     assert np.abs(flat.surface().points(np.array([[0.4, 0.3], [0.4, -0.3]]))[:, 2]).max() < 1e-4
     assert flat.camera(0).focal == pytest.approx(1.45 * 1280, rel=2e-3)
@@ -98,7 +98,7 @@ def test_the_stated_spread_is_the_spread() -> None:
     eye, off = camera(), []
     for seed in range(sized(12, deep=400)):
         rng = np.random.default_rng(seed)
-        made = adjust([Seen(found(eye, 0.12, rng), SIZE, 1.45)], TRUE)
+        made = adjust([Sighting(found(eye, 0.12, rng), SIZE, 1.45)], TRUE)
         assert made is not None
         a, b = made.sheet_poses[0, :2], made.sheet_poses[1, :2]
         at = 2 + SHAPE

@@ -59,19 +59,19 @@ def open_example(register: Register, site: Path, *, now: datetime) -> None:
         record_fasteners(
             register, place, file.read_bytes(), file.name, by=ADA, now=began, device="desk"
         )
-    telling = _Telling(register, site, now)
-    telling.people()
+    scenario = _Scenario(register, site, now)
+    scenario.people()
     for conveyor in conveyors.values():
-        telling.belt(conveyor)
-    for stem, story in (("incline", _incline), ("flat", _flat), ("shuttle", _shuttle)):
+        scenario.belt(conveyor)
+    for stem, fill in (("incline", _incline), ("flat", _flat), ("shuttle", _shuttle)):
         if stem in conveyors:
-            story(telling, conveyors[stem])
-    telling.stock()
-    telling.send()
+            fill(scenario, conveyors[stem])
+    scenario.stock()
+    scenario.send()
 
 
 @dataclass
-class _Telling:
+class _Scenario:
     """The invented past being told; facts are recorded together at the end."""
 
     register: Register
@@ -322,7 +322,7 @@ def _rows(file: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(lines))
 
 
-def _incline(telling: _Telling, conveyor: ConveyorNow) -> None:
+def _incline(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     """A long belt of three pieces: a joint that failed, its successor, one worn, one planned."""
     from splicewright.store.facts.joint_facts import (
         DueSet,
@@ -337,67 +337,67 @@ def _incline(telling: _Telling, conveyor: ConveyorNow) -> None:
     from splicewright.store.facts.plant_facts import DamageFound, DamageMended, Grade
 
     length = conveyor.belt_length or 100.0
-    belt = telling.belts[conveyor.conveyor]
-    telling.piece(conveyor, "first roll", 0.0, 0.55 * length, 420)
-    telling.piece(conveyor, "second roll", 0.55 * length, 0.4 * length, 420)
-    telling.piece(conveyor, "insert piece", 0.95 * length, 0.05 * length, 150)
-    first = telling.joint(conveyor, "K2-1", 0.0, 420)
-    telling.inspected(first, 400)
-    telling.inspected(first, 180, note="pin worn to half its limit")
+    belt = scenario.belts[conveyor.conveyor]
+    scenario.piece(conveyor, "first roll", 0.0, 0.55 * length, 420)
+    scenario.piece(conveyor, "second roll", 0.55 * length, 0.4 * length, 420)
+    scenario.piece(conveyor, "insert piece", 0.95 * length, 0.05 * length, 150)
+    first = scenario.joint(conveyor, "K2-1", 0.0, 420)
+    scenario.inspected(first, 400)
+    scenario.inspected(first, 180, note="pin worn to half its limit")
     gone = JointRemoved(first, Mode.PIN_WORN, "pin through at the left edge")
-    telling.tell(151, BEN, gone)
-    worn = telling.joint(conveyor, "K2-2", 0.55 * length, 420)
-    telling.inspected(worn, 200)
-    telling.inspected(worn, 12, bad=(1, 2), next_after=WEEK, note="edge plates worn, watched")
-    renew = telling.now + timedelta(days=21)
-    telling.tell(12, ADA, DueSet(worn, Task.RENEW, renew, "edge plates worn"), device="desk")
-    telling.joint(conveyor, "K2-3", 0.95 * length, 150)
-    made = telling.planned(conveyor, "incline-worn-joint", "K2-4", 0.0, 152)
+    scenario.tell(151, BEN, gone)
+    worn = scenario.joint(conveyor, "K2-2", 0.55 * length, 420)
+    scenario.inspected(worn, 200)
+    scenario.inspected(worn, 12, bad=(1, 2), next_after=WEEK, note="edge plates worn, watched")
+    renew = scenario.now + timedelta(days=21)
+    scenario.tell(12, ADA, DueSet(worn, Task.RENEW, renew, "edge plates worn"), device="desk")
+    scenario.joint(conveyor, "K2-3", 0.95 * length, 150)
+    made = scenario.planned(conveyor, "incline-worn-joint", "K2-4", 0.0, 152)
     if made is not None:
         plan, joint, job = made
-        telling.work_through(plan, job, 151, BEN)
-        telling.sign_off(job, 150.5, ADA)
-        telling.tell(150.6, BEN, JointBuilt(joint))
-        telling.tell(150.5, BEN, JointPutToWork(joint))
-        telling.tell(150.1, BEN, JointRetightened(joint))
-        telling.inspected(joint, 20, next_after=2 * WEEK)
-        telling.tell(3.0 / 24 / 60, CLEO, JointSeen(joint, 0.25 * length))
-    telling.planned(conveyor, "incline-vulcanised", "K2-5", 0.55 * length, 5)
+        scenario.work_through(plan, job, 151, BEN)
+        scenario.sign_off(job, 150.5, ADA)
+        scenario.tell(150.6, BEN, JointBuilt(joint))
+        scenario.tell(150.5, BEN, JointPutToWork(joint))
+        scenario.tell(150.1, BEN, JointRetightened(joint))
+        scenario.inspected(joint, 20, next_after=2 * WEEK)
+        scenario.tell(3.0 / 24 / 60, CLEO, JointSeen(joint, 0.25 * length))
+    scenario.planned(conveyor, "incline-vulcanised", "K2-5", 0.55 * length, 5)
     cut = uuid4()
-    telling.tell(90, CLEO, DamageFound(belt, cut, 0.3 * length, 0.4, Grade.REPAIR, 0.2, "cut"))
-    telling.tell(80, BEN, DamageMended(belt, cut, "patched cold"))
+    scenario.tell(90, CLEO, DamageFound(belt, cut, 0.3 * length, 0.4, Grade.REPAIR, 0.2, "cut"))
+    scenario.tell(80, BEN, DamageMended(belt, cut, "patched cold"))
     edge = DamageFound(belt, uuid4(), 0.72 * length, 1.5, Grade.WATCH, -0.48, "edge frayed")
-    telling.tell(33, CLEO, edge)
-    telling.readings(conveyor, "incline-wear.csv")
+    scenario.tell(33, CLEO, edge)
+    scenario.readings(conveyor, "incline-wear.csv")
 
 
-def _flat(telling: _Telling, conveyor: ConveyorNow) -> None:
+def _flat(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     """A torn belt that stands: one joint must not run, a piece is to be inserted."""
     from splicewright.store.facts.joint_facts import JointSuspended
     from splicewright.store.facts.plant_facts import DamageFound, Grade
 
     length = conveyor.belt_length or 100.0
-    belt = telling.belts[conveyor.conveyor]
-    telling.piece(conveyor, "only roll", 0.0, length, 420)
-    joint = telling.joint(conveyor, "K1-1", 0.1 * length, 300)
-    telling.inspected(joint, 100)
-    telling.inspected(joint, 1.5, bad=(4, 5, 6), can_run=False, note="plates pulled out")
-    telling.tell(1.4, ADA, JointSuspended(joint, "plates pulled out; belt stands"))
+    belt = scenario.belts[conveyor.conveyor]
+    scenario.piece(conveyor, "only roll", 0.0, length, 420)
+    joint = scenario.joint(conveyor, "K1-1", 0.1 * length, 300)
+    scenario.inspected(joint, 100)
+    scenario.inspected(joint, 1.5, bad=(4, 5, 6), can_run=False, note="plates pulled out")
+    scenario.tell(1.4, ADA, JointSuspended(joint, "plates pulled out; belt stands"))
     torn = DamageFound(belt, uuid4(), 0.62 * length, 2.8, Grade.STOP, 0.0, "torn across")
-    telling.tell(1.5, CLEO, torn)
-    made = telling.planned(conveyor, "flat-torn-belt", "K1-2", 0.62 * length, 1.2)
+    scenario.tell(1.5, CLEO, torn)
+    made = scenario.planned(conveyor, "flat-torn-belt", "K1-2", 0.62 * length, 1.2)
     if made is not None:
         plan, _, job = made
-        telling.work_through(plan, job, 0.3, BEN, steps=5)
+        scenario.work_through(plan, job, 0.3, BEN, steps=5)
 
 
-def _shuttle(telling: _Telling, conveyor: ConveyorNow) -> None:
+def _shuttle(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     """A new belt, closed with one joint that is built and not yet run."""
     from splicewright.store.facts.joint_facts import JointBuilt
 
-    telling.piece(conveyor, "new roll", 0.0, conveyor.belt_length or 100.0, 4)
-    made = telling.planned(conveyor, "shuttle-new-belt", "K5-1", 0.0, 4)
+    scenario.piece(conveyor, "new roll", 0.0, conveyor.belt_length or 100.0, 4)
+    made = scenario.planned(conveyor, "shuttle-new-belt", "K5-1", 0.0, 4)
     if made is not None:
         plan, joint, job = made
-        telling.work_through(plan, job, 2.0, CLEO, steps=len(plan.steps) - 3)
-        telling.tell(1.7, CLEO, JointBuilt(joint))
+        scenario.work_through(plan, job, 2.0, CLEO, steps=len(plan.steps) - 3)
+        scenario.tell(1.7, CLEO, JointBuilt(joint))

@@ -43,7 +43,7 @@ class Printed:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Sighting:
     """What one photograph gives to the adjustment.
 
     sheets : found in it; size : of the picture [px]; focal : in half longer sides, if told
@@ -95,7 +95,7 @@ class Adjusted:
         return float(np.sqrt(self.covariance[at, at]))
 
 
-def adjust(seen: Sequence[Seen], printed: Printed) -> Adjusted | None:
+def adjust(seen: Sequence[Sighting], printed: Printed) -> Adjusted | None:
     """Solve for everything at once; None where no solution comes near the corners.
 
     Parameters
@@ -194,7 +194,7 @@ def _camera(numbers: Array, sheets: int, picture: int, size: tuple[int, int]) ->
 
 
 def _first(
-    seen: Sequence[Seen], printed: Printed
+    seen: Sequence[Sighting], printed: Printed
 ) -> tuple[tuple[int, ...], Array, Array, Array] | None:
     """Sheets in order, where to begin, and what is known beforehand with its spread."""
     order = tuple(sorted({s.number for photo in seen for s in photo.sheets}))
@@ -224,7 +224,7 @@ def _first(
 
 
 def _begin(
-    seen: Sequence[Seen], order: tuple[int, ...], printed: Printed, focal: float
+    seen: Sequence[Sighting], order: tuple[int, ...], printed: Printed, focal: float
 ) -> tuple[float, Array] | None:
     """A flat belt and plain lenses of this focal length: how far corners miss, and the numbers."""
     import cv2
@@ -283,7 +283,7 @@ def _laid(places: Array, laid: Array) -> Array:
 
 
 def _centred(
-    seen: Sequence[Seen],
+    seen: Sequence[Sighting],
     order: tuple[int, ...],
     poses: dict[int, Array],
     inners: list[Array],

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from splicewright.errors import Fault, InputError
 from splicewright.photographs import refusals
-from splicewright.photographs.adjustment import Adjusted, Printed, Seen, adjust
+from splicewright.photographs.adjustment import Adjusted, Printed, Sighting, adjust
 from splicewright.photographs.belt_end import EndMeasured, measure_end
 from splicewright.photographs.detection import find_sheets
 from splicewright.photographs.outline import Outline, find_outline
@@ -124,7 +124,7 @@ def _adjusted(pictures: Sequence[Picture], bars: Bars) -> tuple[list[str], Adjus
     names = [picture.name for picture in pictures]
     detected = [find_sheets(picture) for picture in pictures]
     _refuse([f for n, d in zip(names, detected, strict=True) for f in refusals.in_detection(n, d)])
-    seen = [Seen(d.sheets, p.size, p.focal) for d, p in zip(detected, pictures, strict=True)]
+    seen = [Sighting(d.sheets, p.size, p.focal) for d, p in zip(detected, pictures, strict=True)]
     adjusted = adjust(seen, printed)
     _refuse(refusals.in_adjustment(names, adjusted))
     assert adjusted is not None

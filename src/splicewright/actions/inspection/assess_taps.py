@@ -54,7 +54,7 @@ class PlateTapped:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class PlateTaps:
     """What was tapped and typed, checked.
 
     plates : those that are not ok or have more said of them, leading end first, from the left
@@ -101,7 +101,7 @@ def tapped_by_plan(digest: str, plan: JointPlan) -> Tapped:
     return Tapped(digest, made)
 
 
-def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -> Seen:
+def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -> PlateTaps:
     """Read what was tapped and typed.
 
     Parameters
@@ -148,10 +148,10 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
                 plate.note,
             )
         )
-    return Seen(tuple(made), seen, keeps, assumed)
+    return PlateTaps(tuple(made), seen, keeps, assumed)
 
 
-def assess_taps(tapped: Tapped, seen: Seen) -> JointAssessment:
+def assess_taps(tapped: Tapped, seen: PlateTaps) -> JointAssessment:
     """Judge a joint with what was seen on it.
 
     What a belt end of it needs is factored at the first question and kept: a further tap costs

@@ -10,7 +10,7 @@ from uuid import UUID, uuid4, uuid5
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
-    from splicewright.actions.inspection.assess_taps import Seen
+    from splicewright.actions.inspection.assess_taps import PlateTaps
     from splicewright.job.inspection.joint_assessment import JointAssessment
     from splicewright.joint import Which
     from splicewright.store import Register, What
@@ -40,7 +40,7 @@ def record_inspection(
     register: Register,
     joint: UUID,
     inspection: UUID,
-    seen: Seen,
+    seen: PlateTaps,
     closing: Closing,
     assessment: JointAssessment | None,
     *,
@@ -94,7 +94,9 @@ def new_inspection() -> UUID:
     return uuid4()
 
 
-def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list[tuple[UUID, What]]:
+def _plates(
+    joint: UUID, inspection: UUID, seen: PlateTaps, closing: Closing
+) -> list[tuple[UUID, What]]:
     from splicewright.store.facts.joint_facts import (
         End,
         EndInspected,
@@ -126,7 +128,7 @@ def _plates(joint: UUID, inspection: UUID, seen: Seen, closing: Closing) -> list
     return made
 
 
-def _measured(joint: UUID, inspection: UUID, seen: Seen) -> list[tuple[UUID, What]]:
+def _measured(joint: UUID, inspection: UUID, seen: PlateTaps) -> list[tuple[UUID, What]]:
     from splicewright.store.facts.joint_facts import JointMeasured
 
     of = seen.inspection

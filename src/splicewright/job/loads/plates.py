@@ -260,11 +260,12 @@ def _cases(
     pull = plan.demand.running.value * layout.width.value
     cases = spread_cases(strips, row, plate, pull, lengths, REFINE)
     # Sound and nearly in the middle of the belt, a joint does not swing: one guidance will do.
+    first = cases[0].guidance
     return cases, [
         case
         for case in cases
-        if case.guidance is not None and case.guidance.name == cases[0].guidance.name
-    ]  # type: ignore[union-attr]
+        if case.guidance is not None and first is not None and case.guidance.name == first.name
+    ]
 
 
 def places_of(

@@ -52,7 +52,7 @@ from splicewright.store.sites import ADDS_SITES, TAKEN
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.life_counts import LivesBefore
 from splicewright.store.sql.present import SqlPresent, subject_version
-from splicewright.store.sql.within import Seen
+from splicewright.store.sql.within import Visibility
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -68,7 +68,7 @@ class Appending:
         self._connection = connection
         self._now = now
         self._actor = actor
-        self._seen = Seen(actor.sites, actor.account)
+        self._seen = Visibility(actor.sites, actor.account)
         self._present = SqlPresent(connection)
         self._new: dict[UUID, Stored] = {}
         self._bodies: dict[UUID, str] = {}

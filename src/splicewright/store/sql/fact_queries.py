@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Select, bindparam, func, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
 from splicewright.store.present.present import SubjectNow
-from splicewright.store.sql.within import Seen, things_within
+from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
 _CORRECTION = "correction"
@@ -21,7 +21,7 @@ COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
 NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
-def since_query(seen: Seen, seq: int, limit: int, kinds: Collection[str]) -> Select[Any]:
+def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) -> Select[Any]:
     """Facts after number `seq`, of some kinds or all, to be bound to `seen.given`."""
     query = seen.facts(select(FACTS).where(FACTS.c.seq > seq))
     if kinds:
@@ -39,7 +39,7 @@ def since_query(seen: Seen, seq: int, limit: int, kinds: Collection[str]) -> Sel
 
 
 def facts_of_things(
-    connection: Connection, seen: Seen, subjects: Collection[UUID], kinds: Collection[str]
+    connection: Connection, seen: Visibility, subjects: Collection[UUID], kinds: Collection[str]
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, found = list(subjects), list[Any]()
@@ -53,7 +53,7 @@ def facts_of_things(
 
 
 def changes_of(
-    connection: Connection, seen: Seen, subjects: Collection[UUID]
+    connection: Connection, seen: Visibility, subjects: Collection[UUID]
 ) -> dict[UUID, tuple[int, datetime]]:
     """Number and arrival of the last fact about each of some things; see `Register`."""
     table = TABLES[SubjectNow]

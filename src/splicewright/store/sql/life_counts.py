@@ -22,7 +22,7 @@ from splicewright.store.present.life import Lived, life_of
 from splicewright.store.present.present import ConveyorNow, JointNow
 from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.sql.present import SqlPresent
-from splicewright.store.sql.within import Seen
+from splicewright.store.sql.within import Visibility
 
 ALL = UUID(int=0)
 """Stands for all sites together."""
@@ -152,7 +152,9 @@ def miscounted(
     return sum(there.get(key) != should.get(key) for key in there.keys() | should.keys())
 
 
-def read_counts(connection: Connection, seen: Seen, site: UUID | None) -> tuple[LifeCount, ...]:
+def read_counts(
+    connection: Connection, seen: Visibility, site: UUID | None
+) -> tuple[LifeCount, ...]:
     """The counts of one site, or of all that somebody is let into."""
     query = select(_C.fate, _C.cause, _C.bin, _C.count, _C.seconds, _C.kind)
     if seen.sites is None or (site is not None and site in seen.sites):

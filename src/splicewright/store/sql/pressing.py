@@ -28,7 +28,7 @@ from splicewright.store.register import Pressing
 from splicewright.store.sql.appending import AT_ONCE
 from splicewright.store.sql.life_counts import read_counts
 from splicewright.store.sql.present import open_damage_query, rows
-from splicewright.store.sql.within import Seen, rows_within
+from splicewright.store.sql.within import Visibility, rows_within
 
 R = TypeVar("R", bound=Row)
 _J, _D = TABLES[JointNow], TABLES[DueNow]
@@ -62,7 +62,7 @@ def _queries(*, limited: bool) -> dict[str, Select[Any]]:
 
 
 def pressing(
-    connection: Connection, seen: Seen, today: datetime, until: datetime, most: int
+    connection: Connection, seen: Visibility, today: datetime, until: datetime, most: int
 ) -> Pressing:
     """See `Register.pressing`."""
     queries = _queries(limited=seen.limited)
@@ -111,7 +111,7 @@ def _not_due(*, limited: bool, by_kind: bool) -> Select[Any]:
 
 def running_not_due(
     connection: Connection,
-    seen: Seen,
+    seen: Visibility,
     begun: datetime,
     before: datetime,
     until: datetime,
@@ -131,7 +131,7 @@ class FleetReads:
     _engine: Engine
 
     @property
-    def _seen(self) -> Seen:
+    def _seen(self) -> Visibility:
         """Whose sites."""
         raise AssertionError  # the register's own stands in its place
 

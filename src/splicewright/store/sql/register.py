@@ -158,8 +158,8 @@ class SqlRegister(FleetReads):
         return self._actor.sites
 
     @property
-    def _seen(self) -> within.Seen:
-        return within.Seen(self._actor.sites, self._actor.account)
+    def _seen(self) -> within.Visibility:
+        return within.Visibility(self._actor.sites, self._actor.account)
 
     def __enter__(self) -> SqlRegister:
         return self

@@ -39,7 +39,7 @@ _C, _B, _J, _O = (TABLES[kind] for kind in (ConveyorNow, BeltNow, JointNow, JobN
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Visibility:
     """What somebody sees: sites they are let into, None for all; account : their own."""
 
     sites: Sites

@@ -16,7 +16,7 @@ from starlette.datastructures import FormData
 from splicewright.actions.inspection.assess_taps import (
     STATES,
     WORN_KEEPS,
-    Seen,
+    PlateTaps,
     assess_taps,
     looked_at,
     read_taps,
@@ -197,7 +197,7 @@ def _id(form: FormData) -> UUID:
 
 def _assessed(
     here: TappedJoint, fields: dict[str, list[str]]
-) -> tuple[Seen | None, JointAssessment | None, list[Fault]]:
+) -> tuple[PlateTaps | None, JointAssessment | None, list[Fault]]:
     """What was seen and what follows from it; what is wrong instead, by field."""
     try:
         seen = read_taps(fields, here.picture.plates, here.now.label, invented=here.invented)
@@ -298,7 +298,7 @@ def _column(fields: dict[str, list[str]], name: str) -> list[str]:
 
 def _told(
     here: TappedJoint,
-    seen: Seen | None,
+    seen: PlateTaps | None,
     made: JointAssessment | None,
     faults: list[Fault],
     who: Visitor,
