@@ -61,7 +61,7 @@ _OPERATIONS = [
 _FREE = {
     "drawing": "profile", "ending": "xlsx", "key": "x", "kind": "joint", "name": "plan.json",
     "number": "1", "report": "report", "rest": "", "secret": "nothing",
-    "passkey": "x",
+    "passkey": "x", "step": "cut", "command": "planner",
 }  # fmt: skip
 """Parts of paths that are no ids."""
 _TYPED = {
@@ -184,6 +184,7 @@ def nobody() -> dict[str, str]:
 _KNOWN = (
     "site", "conveyor", "belt", "piece", "damage", "joint", "job", "inspection", "fact", "digest",
     "task", "errand", "token", "invitation", "account", "about", "id", "base", "hook",
+    "measuring",
 )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ from splicewright.store.facts import joint_facts as joint_said
 from splicewright.store.facts import plant_facts as plant_said
 from splicewright.store.facts.job_facts import JobHandedOver
 from splicewright.store.facts.joint_facts import Task
+from splicewright.store.facts.photo_facts import ToMeasure
 from splicewright.store.sql.register import SqlRegister, open_register
 from web.calling import Office
 from web.conftest import PASSWORD, START, Clock
@@ -50,6 +51,7 @@ class Pit:
     job: UUID = field(default_factory=uuid4)
     inspection: UUID = field(default_factory=uuid4)
     limit: UUID = field(default_factory=uuid4)
+    measuring: UUID = field(default_factory=uuid4)
     photo: str = ""
     plan: str = ""
     task: UUID = field(default_factory=uuid4)
@@ -66,7 +68,7 @@ class Pit:
         ids = (
             self.site, self.conveyor, self.belt, self.piece, self.damage, self.joint, self.job,
             self.inspection, self.limit, self.task, self.token, self.invitation, self.hook,
-            self.admin.account, self.crew.account,
+            self.measuring, self.admin.account, self.crew.account,
         )  # fmt: skip
         return {self.word, self.word.lower(), self.photo, *map(str, ids)}
 
@@ -80,7 +82,7 @@ class Pit:
             "digest": self.photo, "task": str(self.task), "errand": str(self.task),
             "token": str(self.token), "invitation": str(self.invitation),
             "account": str(self.crew.account), "about": str(self.joint), "id": str(self.joint),
-            "base": str(self.job), "hook": str(self.hook),
+            "base": str(self.job), "hook": str(self.hook), "measuring": str(self.measuring),
         }  # fmt: skip
 
 
@@ -131,7 +133,9 @@ def _pit(register: SqlRegister, office: Office, clock: Clock, folder: Path, word
     assert there is not None and there.plan is not None
     pit.plan = there.plan
     pit.photo = register.keep(f"a photograph of {word}".encode(), "image/jpeg")
+    wanted = ToMeasure(pit.measuring, "plates", "leading", 0.2)
     _say(register, word, 1, joint_said.PhotoAdded(Stream.JOB, pit.job, pit.photo, word),
+         joint_said.PhotoAdded(Stream.JOINT, pit.joint, pit.photo, word, measure=wanted),
          JobHandedOver(pit.job, word))  # fmt: skip
     _people(office, pit)
     return pit

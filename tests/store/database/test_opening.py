@@ -228,8 +228,9 @@ def test_a_register_with_rows_in_every_table_is_brought_up(tmp_path: Path, since
     opening.migrate(engine)
     now = MetaData()
     now.reflect(engine)
+    counted = {"life_counts"}  # made anew from the facts when the register is opened
     with engine.connect() as connection:
-        for table in filled:
+        for table in (t for t in filled if t.name not in counted):
             count = connection.execute(select(func.count()).select_from(now.tables[table.name]))
             assert count.scalar() == 1, table.name
         assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []

@@ -234,7 +234,7 @@ def test_bundled_packs_print_deviations_too(
     crew.outcomes(crew.value(job.job, 17.0))
     given: list[object] = []
 
-    def pack(*asked: object) -> dict[str, bytes]:
+    def pack(*asked: object, **named: object) -> dict[str, bytes]:
         given.extend(asked)
         return {"crew-pack.pdf": b"%PDF"}
 

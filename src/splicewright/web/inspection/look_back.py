@@ -124,6 +124,7 @@ def explain(request: Request, joint: UUID, inspection: UUID, key: str, who: Anyb
         back=f"/joints/{joint}/inspections/{inspection}",
         back_word="Inspection",
         why=f"/joints/{joint}/inspections/{inspection}/why",
+        query="",
     )
 
 

@@ -117,6 +117,7 @@ def explain(request: Request, joint: UUID, key: str, who: Anybody) -> Response:
         back=f"/joints/{joint}/plan",
         back_word=f"Plan of {there.label}",
         why=f"/joints/{joint}/plan/why",
+        query="",
     )
 
 

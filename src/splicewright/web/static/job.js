@@ -369,8 +369,16 @@
       clean);
   }
 
+  // Every line of a step is ticked: its first empty box is next.
+  function toBoxes(section) {
+    const lines = [...section.querySelectorAll("[data-tick]")].filter((t) => Number(t.dataset.line));
+    if (lines.some((t) => !t.checked)) return;
+    [...section.querySelectorAll(".box input")].find((input) => !input.value)?.focus();
+  }
+
   async function tick(box) {
     const step = stepOf(box), line = Number(box.dataset.line);
+    if (line && box.checked) toBoxes(box.closest("[data-step]"));
     const what = { job, step: step.key, done: box.checked, line, plan: data.plan };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
     box.dataset.dirty = "yes"; // as it was touched, until it is kept
