@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import socket
 import sqlite3
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import httpx2
@@ -48,6 +50,28 @@ def test_whoever_asks_is_told_how_far_it_is() -> None:
             listening.settimeout(PATIENCE)
             listening.accept()[0].close()  # the app's again
     assert told[-1] == (6000, 8000, "deriving <the> present state")
+
+
+def test_whoever_drips_bytes_keeps_neither_others_nor_the_app_waiting() -> None:
+    listening, address = _listening()
+    over = threading.Event()
+
+    def drip(raw: socket.socket) -> None:
+        with contextlib.suppress(OSError):
+            while not over.wait(0.05):
+                raw.sendall(b"x")
+
+    with listening, socket.create_connection(listening.getsockname(), timeout=PATIENCE) as raw:
+        dripping = threading.Thread(target=drip, args=(raw,))
+        dripping.start()
+        upgrading = Upgrading(listening, tell_nobody)
+        upgrading.tell(1, 2, "counting lives")
+        try:
+            assert httpx2.get(address, timeout=PATIENCE).status_code == 503
+            upgrading.end()
+        finally:
+            over.set()
+            dripping.join(PATIENCE)
 
 
 def test_without_an_upgrade_nothing_answers_in_the_apps_place() -> None:

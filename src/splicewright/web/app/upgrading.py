@@ -12,6 +12,7 @@ import select
 import socket
 import ssl
 import threading
+import time
 from pathlib import Path
 
 from splicewright.store.progress import Tell
@@ -96,8 +97,10 @@ class Upgrading:
                 self._say(hidden)
 
     def _say(self, visitor: socket.socket) -> None:
-        asked = b""
+        asked, until = b"", time.monotonic() + _PATIENCE
         while b"\r\n\r\n" not in asked and len(asked) < _LONGEST:
+            # In all, not byte by byte: whoever drips keeps neither others nor the app waiting.
+            visitor.settimeout(max(0.01, until - time.monotonic()))
             piece = visitor.recv(4096)
             if not piece:
                 return
