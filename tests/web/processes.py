@@ -157,7 +157,7 @@ def held_by_another(path: Path) -> Iterator[None]:
         assert holder.stdout is not None and holder.stdout.readline() == b"held\n"
         yield
     finally:
-        holder.communicate()
+        holder.communicate(timeout=PATIENCE)
 
 
 @contextlib.contextmanager
@@ -177,13 +177,13 @@ def end(process: subprocess.Popen[str]) -> None:
         process.communicate(timeout=8)
     except subprocess.TimeoutExpired:
         process.kill()
-        process.communicate()
+        process.communicate(timeout=PATIENCE)
 
 
 def kill(process: subprocess.Popen[str]) -> None:
     """As a power cut does it."""
     process.send_signal(signal.SIGKILL)
-    process.communicate()
+    process.communicate(timeout=PATIENCE)
     assert process.returncode == -signal.SIGKILL
 
 
@@ -227,7 +227,8 @@ class Phones:
     def finish(self) -> None:
         """Until all are sent."""
         for thread in self._threads:
-            thread.join()
+            thread.join(2 * PATIENCE)
+            assert not thread.is_alive()
 
     def _send(self) -> None:
         headers = {"Authorization": f"Bearer {self._key}"}

@@ -196,7 +196,8 @@ def test_locked_for_longer_than_anybody_waits(
             assert client.get(f"{API}/conveyors").status_code == 200  # reading goes on
             assert page.get("/").status_code == 200
             for thread in many:
-                thread.join()
+                thread.join(PATIENCE)
+                assert not thread.is_alive()
             form = page.post("/sign-out", data={"csrf": "x"})
             assert form.status_code == 403
         finally:
@@ -239,7 +240,7 @@ def test_locked_by_another_process_while_it_is_served(tmp_path: Path, browser: B
             write(phone, "measure", THICKNESS, "12.5")
             expect(bar(phone)).to_contain_text("waits")
             assert program.get(f"{API}/conveyors").status_code == 200  # reading goes on
-            told, page = refused.result(), form.result()
+            told, page = refused.result(PATIENCE), form.result(PATIENCE)
             assert len(waiting(phone)) == 1
         assert told.status_code == page.status_code == 503
         assert fits_problem(told.json())
@@ -394,7 +395,9 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
             host.ask(f"{look}/apply", {"id": apply})
         by_then = hosts[1].watch(apply, until=lambda e: e["state"] == "running" and e["share"])
         assert 0 < by_then["share"] < 1 and by_then["said"]
+        until = time.monotonic() + PATIENCE
         while not register.facts_since(0, 1, ("stock moved",)):
+            assert time.monotonic() < until, "the import never recorded its first row"
             time.sleep(0.005)  # it looks at all rows before it records the first
         kill(workers[_worker_of(register, UUID(apply))])
         phones = [Phones(host.address, key, site, 60, clients=2) for host in hosts]
