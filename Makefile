@@ -31,7 +31,7 @@ test: $(VENV)/ready-dev
 # result written in the changelog. Firefox and WebKit take part (apt-get install firefox-esr
 # webkit2gtk-driver xvfb xauth).
 test-deep: $(VENV)/ready-dev
-	SPLICEWRIGHT_DEEP=1 $(RUN) $(PYTEST)
+	SPLICEWRIGHT_DEEP=1 $(RUN) $(PYTEST) -o faulthandler_timeout=14400
 	$(RUN) -m pytest -q tests/web/other_engines.py
 	$(BIN)/python tools/mutate.py --count 60
 

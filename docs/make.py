@@ -16,6 +16,7 @@ from typing import Any
 
 import splicewright
 from splicewright.quantities import FORMULAS, SOURCES, Formula
+from splicewright.quantities.units import POLICY
 
 DOCS = Path(__file__).parent
 sys.path.insert(0, str(DOCS.parent / "tools"))
@@ -134,7 +135,13 @@ def _methods() -> dict[str, str]:
         by_room[room][".".join(inner)].append(formula)
     made = {}
     for room, modules in sorted(by_room.items()):
-        lines = [_MADE, f"# Methods: {room}\n", _first(f"splicewright.{room}"), ""]
+        lines = [
+            _MADE,
+            f"# Methods: {room}\n",
+            _first(f"splicewright.{room}"),
+            "",
+            *_symbols(modules),
+        ]
         for module, formulas in sorted(modules.items()):
             lines += [f"\n## {module}\n", _first(f"splicewright.{room}.{module}"), ""]
             for formula in formulas:
@@ -143,14 +150,39 @@ def _methods() -> dict[str, str]:
     return made
 
 
+def _symbols(modules: dict[str, list[Formula[Any, Any]]]) -> list[str]:
+    """Nomenclature of a room: each symbol, what it means, its SI unit, and where."""
+    found: dict[str, dict[tuple[str, str], set[str]]] = defaultdict(lambda: defaultdict(set))
+    for module, formulas in modules.items():
+        for formula in formulas:
+            meanings = _parameters(inspect.cleandoc(formula.__doc__ or ""))
+            for name, symbol in formula.symbols.items():
+                unit = meanings.get(name, "").rpartition("[")[2].partition("]")[0]
+                found[symbol][_spoken(name), "1" if unit == "-" else unit].add(module)
+            name = formula.id.rpartition(".")[2]
+            found[formula.symbol][_spoken(name), POLICY[formula.kind].si].add(module)
+    lines = ["## Symbols\n", "| symbol | meaning | SI unit | in |", "| --- | --- | --- | --- |"]
+    for symbol in sorted(found, key=lambda s: (s.lower(), s)):
+        with_unit = {name for name, unit in found[symbol] if unit}
+        for (name, unit), where in sorted(found[symbol].items()):
+            if unit or name not in with_unit:
+                shown = symbol.replace("|", "\\|")
+                lines.append(f"| `{shown}` | {name} | {unit} | {', '.join(sorted(where))} |")
+    return [*lines, ""]
+
+
+def _spoken(name: str) -> str:
+    return name.strip("_").replace("_", " ")
+
+
 def _formula(formula: Formula[Any, Any]) -> list[str]:
     doc = inspect.cleandoc(formula.__doc__ or "")
     meanings = _parameters(doc)
-    lines = [f"### {formula.id.split('.')[-1].strip('_').replace('_', ' ')}\n"]
+    lines = [f"### {_spoken(formula.id.rpartition('.')[2])}\n"]
     lines += [doc.split("\n\n")[0].replace("\n", " ") + "\n", f"    {formula.text}\n"]
     for name, symbol in formula.symbols.items():
         said = meanings.get(name, "")
-        lines.append(f"- `{symbol}` {name.replace('_', ' ')}" + (f": {said}" if said else ""))
+        lines.append(f"- `{symbol}` {_spoken(name)}" + (f": {said}" if said else ""))
     lines.append(f"- gives `{formula.symbol}`: {formula.kind}")
     if formula.limits:
         lines.append(f"- holds: {formula.limits}")

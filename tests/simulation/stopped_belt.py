@@ -33,6 +33,7 @@ SEAT = 2e-4  # m: movement in which idler friction builds up
 LOOSE = 1e-5  # stiffness of a slack belt over that of a taut one: keeps the equations solvable
 FINE = 1e4  # drag over the least at which a step is taken again in smaller ones
 FINEST = 15.0  # parts of a step at the most
+MOST_STEPS = 1000  # of a force that is let down or a belt made taut: more is a fault
 PILE = 0.5  # a slack segment shorter than this share of its length leans on the next one
 SIDES: tuple[Side, Side] = ("behind", "ahead")
 
@@ -206,8 +207,12 @@ class _Pace:
     first: float
     length: float
     last: float = np.inf
+    steps: int = 0
 
     def step(self, force: float) -> float:
+        self.steps += 1
+        if self.steps > MOST_STEPS:
+            raise ArithmeticError("a force that does not fall as its clamp gives way")
         fell = (self.last - force) / self.first
         self.last = force
         if fell < 0.07:
@@ -786,8 +791,12 @@ class StoppedBelt:
             aim = 2.0 * self.conveyor.take_up.tension
             self.weight = None
             down = 1e-3 * self.conveyor.length / steps
-            while sum(self._strands()) < 0.02 * aim:
+            for _ in range(MOST_STEPS):
+                if sum(self._strands()) >= 0.02 * aim:
+                    break
                 self._take_up_to(self.x + down, 1)
+            else:
+                raise ArithmeticError("a take-up that does not tauten the belt")
             start = sum(self._strands())
 
             def lower(share: float) -> None:

@@ -30,7 +30,6 @@ def open_example(register: Register, site: Path, *, now: datetime) -> None:
 
     Parameters
     ----------
-    register : empty
     site : folder with conveyors, jobs, fasteners and history, such as examples/karst-hollow
     now : what is told lies before it
 

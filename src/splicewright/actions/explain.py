@@ -20,7 +20,6 @@ def lines_of(
         an assessment or a squaring; or a conveyor file
     key : the number asked for; None for all. Plate loads, bolts and pulleys of a plan are worked
         only when they are asked for, or all is
-    work, fasteners : with a conveyor file, as for planning
 
     Raises
     ------

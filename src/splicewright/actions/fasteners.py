@@ -28,10 +28,6 @@ def record_fasteners(
 ) -> tuple[Range, bool]:
     """Record a range file; its range is told by the name it gives itself.
 
-    Parameters
-    ----------
-    raw, name : the file as it is, and what it is called, for messages
-
     Returns
     -------
     The range, and whether anything was new: the same file again records nothing.

@@ -53,10 +53,6 @@ def deliver(
 
     Parameters
     ----------
-    register : opened, for all sites
-    hooks : of the same register
-    worker : name of who does it
-    now : the time
     send : as `calling_out.post`
     turn : see `TURN` [s]
     """

@@ -36,9 +36,7 @@ class Listener:
 
     Parameters
     ----------
-    register : opened
     key : a token; its account, scopes and sites are those of what is recorded
-    clock : what the time is
     """
 
     def __init__(

@@ -57,7 +57,6 @@ def work_question(
 
     Parameters
     ----------
-    register, now : of which, and what counts as now
     command, sent, door : which question, what was answered, and at which door
     units, paper : of words and report
     tell : is called while it reads

@@ -129,11 +129,7 @@ def ask_import(
 
     Parameters
     ----------
-    background : where
-    table : what the rows are
     name, data : of the file, .csv or .xlsx
-    by, account : who asks
-    step : "look" or "apply"
     id : made by who asks, so that asking twice is asking once
 
     Raises
@@ -224,12 +220,7 @@ def ask_fleet(
 
     Parameters
     ----------
-    background : where
     ahead : how far to look ahead [s], a day to ten years
-    by, account : who asks
-    site : only of this one
-    units, paper : of the report
-    id : made by who asks
 
     Raises
     ------
@@ -260,13 +251,8 @@ def ask_question(
 
     Parameters
     ----------
-    background : where
-    command : which, by its word
     sent : what was answered, by the names of its fields
     door : at which it was answered; faults name fields as they are called there
-    by, account : who asks
-    units, paper : of words and report
-    id : made by who asks, so that asking twice is asking once
 
     Raises
     ------
@@ -303,13 +289,6 @@ def ask_measure(
     id: UUID | None = None,
 ) -> BackgroundTask:
     """Ask for photographs that the register keeps to be measured.
-
-    Parameters
-    ----------
-    background : where
-    asked : which, and how the sheets were printed
-    by, account : who asks
-    id : made by who asks
 
     Raises
     ------

@@ -25,9 +25,7 @@ def do(
 
     Parameters
     ----------
-    register : of which; it records as who asked (`Register.said_by`)
     task, given : what was asked, and the file with it
-    now : the time
     tell : is called between steps
 
     Raises

@@ -52,9 +52,6 @@ class Worker:
 
     Parameters
     ----------
-    register : opened
-    queue : of the same register
-    clock : what the time is
     patience : as for `BackgroundTasks` [s]
     mail : through which people are told what they asked for; None sends nothing
     """
@@ -215,7 +212,6 @@ def run_worker(
     Parameters
     ----------
     where : file or URL of the register
-    threads : tasks done at the same time
     patience : take up tasks whose worker gave no sign of life for so long [s]
     while_parent : also stop when standard input is closed, as it is when the parent dies
 

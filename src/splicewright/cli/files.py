@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from splicewright.actions.files.start import NEXT, TEMPLATES
 from splicewright.cli.answers import FILE, answering, json_option, put_json, units_option
 
 if TYPE_CHECKING:
@@ -35,27 +36,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @click.argument("path", type=FILE)
 @click.option(
     "--kind",
-    type=click.Choice(
-        [
-            "conveyor",
-            "conveyor-loop",
-            "conveyor-field",
-            "conveyor-overland",
-            "conveyor-tandem",
-            "work",
-            "fasteners",
-            "fasteners-step",
-            "inspection",
-            "squaring",
-            "readings",
-            "lives",
-            "items",
-            "renewals",
-            "shutdown",
-            "decision",
-            "measurements",
-        ]
-    ),
+    type=click.Choice(TEMPLATES),
     default="conveyor",
     show_default=True,
     help="Which file: the short conveyor form, the whole loop blank, or by machine with "
@@ -73,7 +54,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @answering
 def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.files.start import NEXT, start_file
+    from splicewright.actions.files.start import start_file
 
     if kind == "work" and job is None and not as_json and sys.stdin.isatty():
         job = click.prompt("Which kind of job", type=click.Choice(JOBS), default=JOBS[0])

@@ -18,10 +18,6 @@ class CalendarDay:
     Attributes
     ----------
     uid : the same as long as it is the same thing
-    sequence : grows with every change
-    changed : when it last changed
-    day : on which it stands
-    title, text : what a calendar shows
     url : where more is said; empty for none
     """
 
@@ -39,8 +35,6 @@ def calendar_of(name: str, days: Iterable[CalendarDay], again: timedelta) -> byt
 
     Parameters
     ----------
-    name : of the calendar
-    days : what stands in it
     again : how soon a program should ask again
     """
     from icalendar import Calendar, Event

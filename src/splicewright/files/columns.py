@@ -36,7 +36,6 @@ def write_columns(
     Parameters
     ----------
     form : "csv" (UTF-8, moments in ISO 8601, true and false) or "parquet"
-    columns, rows : the table
 
     Raises
     ------

@@ -34,9 +34,7 @@ class Table:
 
     Attributes
     ----------
-    name : of the file
     units : column -> unit in its heading, empty where there is none
-    rows : those that hold anything
     invented : a remark says so
     faults : filled while cells are read
     """

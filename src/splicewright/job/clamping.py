@@ -160,11 +160,7 @@ def clamping(
 
     Parameters
     ----------
-    conveyor, work : plant and job
-    path : the loop laid out
-    stopped : the belt at rest
     span : of the joint, cut line to cut line [m]
-    sheet : takes the lines
     """
     run = next(r for r in conveyor.runs() if r.name == work.run)
     cut_out: Figure = work.cut_out

@@ -44,13 +44,7 @@ class EnergySource:
 
 
 def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[EnergySource, ...]:
-    """List the energy sources of this conveyor for the isolation sheet.
-
-    Parameters
-    ----------
-    conveyor, work : plant and job
-    stopped : forces, movements and energies of the belt at rest
-    """
+    """List the energy sources of this conveyor for the isolation sheet."""
     found = [
         *_drives(conveyor, stopped),
         _belt(conveyor, work, stopped),

@@ -99,14 +99,7 @@ def joint_span(cut: float, depth: float) -> float:
 
 
 def cut_lengths(candidate: Candidate, layout: Layout, sheet: Worksheet) -> CutLengths:
-    """Work out what is cut to length for one joint.
-
-    Parameters
-    ----------
-    candidate : the chosen fastener
-    layout : the joint laid out
-    sheet : takes the lines
-    """
+    """Work out what is cut to length for one joint."""
     size = candidate.size
     span = sheet.work(
         "lengths.span",

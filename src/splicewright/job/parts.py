@@ -44,10 +44,7 @@ def parts_list(
 
     Parameters
     ----------
-    candidate, layout, lengths : the chosen fastener, laid out and cut
     thickest : belt, decides the bolt length [m]
-    joints : how many are made
-    roll : new belt inserted or put on, None without any
     """
     size = candidate.size
     ends = 2 * joints if candidate.construction.hinged else joints
@@ -207,9 +204,7 @@ def vulcanised_parts(
 
     Parameters
     ----------
-    size, joint : of the range, laid out on this belt
     width : of the belt [m]
-    joints : how many are made
     """
     face = joint.overlap.value * width.value
     strip = width.value / math.cos(joint.bias.value)

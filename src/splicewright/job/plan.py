@@ -158,8 +158,6 @@ def plan(
 
     Parameters
     ----------
-    conveyor : the plant, from `load_conveyor`
-    work : the job, from `load_work`
     ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
     past : what past jobs say of the steps' times; of other steps they are assumed
 

@@ -154,13 +154,7 @@ def pulling_rating(factor: float, pull: float) -> float:
 
 
 def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
-    """Work the pull for the roll at the place, with and against the travel, old belt or rope.
-
-    Parameters
-    ----------
-    conveyor, work : plant and job
-    sheet : takes the lines
-    """
+    """Work the pull for the roll at the place, with and against the travel, old belt or rope."""
     belt = conveyor.belt.line_mass
     new = max(belt.value, belt.high)
     hard = assuming(

@@ -12,10 +12,6 @@ from splicewright.quantities import sentence
 def square_limit(plan: JointPlan) -> Limit:
     """The limit on the plan's own steps and acceptance sheet.
 
-    Parameters
-    ----------
-    plan : with a joint
-
     Raises
     ------
     InputError

@@ -37,8 +37,6 @@ def tools_list(
     Parameters
     ----------
     keys : of the steps' tools, in order; named twice is listed once
-    conveyor, work, stopped : plant, job and belt at rest, for sizes and ratings
-    candidate : the joint, None without one
     roll : new belt inserted or put on, None without any
     """
     boxes = tool_box(conveyor, work, stopped, candidate, roll)

@@ -45,13 +45,7 @@ LIMITS: dict[Kind, tuple[float, float]] = {
 
 
 def beyond(value: float, kind: Kind) -> str:
-    """Why a number cannot be one of its kind, as the end of a sentence; empty when it can.
-
-    Parameters
-    ----------
-    value : the number [SI]
-    kind : what it measures
-    """
+    """Why a number cannot be one of its kind, as the end of a sentence; empty when it can."""
     least, most = LIMITS[kind]
     if value == 0 or (math.isfinite(value) and least <= abs(value) <= most):
         return ""

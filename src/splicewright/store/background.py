@@ -200,8 +200,6 @@ class BackgroundTasks:
 
     Parameters
     ----------
-    engine : of that database, migrated
-    clock : what the time is
     patience : see `PATIENCE` [s]
     """
 

@@ -180,13 +180,7 @@ def split_url(url: str, *, private: bool) -> SplitResult:
 
 
 class Hooks:
-    """The hooks of one register's database. May be used by many threads.
-
-    Parameters
-    ----------
-    engine : of that database, migrated
-    clock : what the time is
-    """
+    """The hooks of one register's database. May be used by many threads."""
 
     def __init__(self, engine: Engine, clock: Callable[[], datetime]) -> None:
         self._engine = engine
@@ -210,10 +204,8 @@ class Hooks:
 
         Parameters
         ----------
-        label : what it is for
         since : number of the fact after which it begins
         kinds : of facts; empty for all
-        sites : only of these; None for all that the actor is let into
         private : whether it may call addresses of the own network
 
         Raises

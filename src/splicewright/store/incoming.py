@@ -107,13 +107,7 @@ FAULTS = Table(
 
 
 class Incoming:
-    """What a register's database keeps of values that come in. May be used by many threads.
-
-    Parameters
-    ----------
-    engine : of that database, migrated
-    clock : what the time is
-    """
+    """What a register's database keeps of values that come in. May be used by many threads."""
 
     def __init__(self, engine: Engine, clock: Callable[[], datetime]) -> None:
         self._engine = engine

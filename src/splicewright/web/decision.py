@@ -24,7 +24,7 @@ from splicewright.sheets.reports.decision import decision_report
 from splicewright.sheets.words.decision import steady_words
 from splicewright.sheets.words.fleet import money
 from splicewright.web.app.question_form import form_of, labels_of
-from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.rendering import Entry, file_sent, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
 from splicewright.web.plan import words
@@ -74,8 +74,7 @@ async def decide(request: Request, who: _Who) -> Response:
         return _decide(request, who, typed, None, _by_labels(error.faults, typed))
     if form.get("act") == "pdf":
         data = await run_in_threadpool(decision_report, study, who.units)
-        name = {"Content-Disposition": 'attachment; filename="decision.pdf"'}
-        return Response(data, media_type="application/pdf", headers=name)
+        return file_sent(data, "decision.pdf")
     return _decide(request, who, typed, study, ())
 
 

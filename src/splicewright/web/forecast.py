@@ -28,7 +28,7 @@ from splicewright.sheets.words.fleet import line_reasons
 from splicewright.sheets.words.wear import course_words
 from splicewright.store import State, Stream
 from splicewright.store.present.present import JointNow
-from splicewright.web.app.rendering import render
+from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
 from splicewright.web.fleet.fleet import LOOKS, study_of
@@ -126,8 +126,7 @@ def report_pdf(
         data = life_report(life, who.units) if life is not None else None
     if data is None:
         raise HTTPException(404)
-    name = {"Content-Disposition": f'attachment; filename="{report}.pdf"'}
-    return Response(data, media_type="application/pdf", headers=name)
+    return file_sent(data, f"{report}.pdf")
 
 
 @router.get("/joints/{joint}/forecast")

@@ -13,7 +13,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.toml import LARGEST
 from splicewright.store.incoming import Incoming
 from splicewright.store.sites import covers
-from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.rendering import Entry, file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
 router = APIRouter(prefix="/incoming")
@@ -49,8 +49,7 @@ def mapping(request: Request, who: Admin, site: UUID) -> Response:
     kept = _incoming(request).mapping(site)
     if kept is None or not covers(who.sites, frozenset({site})):
         raise HTTPException(404)
-    headers = {"Content-Disposition": f'attachment; filename="{_NAME}"'}
-    return Response(kept.file, media_type="application/toml", headers=headers)
+    return file_sent(kept.file, _NAME, "application/toml")
 
 
 @router.post("/{site}/clear")

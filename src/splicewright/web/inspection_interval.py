@@ -12,22 +12,12 @@ from fastapi.responses import Response
 from splicewright.actions.inspection_interval.question import (
     LOOK_HERE,
     LookHereAsked,
-    answer_look_here,
 )
-from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Kind, Record, System, show
-from splicewright.web.app.answer_cache import LastAnswers
-from splicewright.web.app.long_question import long_question
-from splicewright.web.app.question_form import (
-    by_labels,
-    form_of,
-    read_form,
-    source_of,
-    typed_of,
-)
+from splicewright.web.app.question_page import QuestionPage
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
@@ -42,50 +32,25 @@ OF = {
     "all belts": "the belts of all conveyors",
 }
 """What may be looked at; few failures on one conveyor are more on all."""
-_KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
+_PAGE: QuestionPage[LookHereAsked, WhenToLook] = QuestionPage(LOOK_HERE, kept=16)
 
 
 @router.get("/conveyors/{conveyor}/inspection-interval")
 def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") -> Response:
     """What looks say of damage, what is assumed, and how often to look."""
-    room = room_of(request)
-    there = find_conveyor(room.register, conveyor)
+    there = find_conveyor(room_of(request).register, conveyor)
     of = of if of in OF else "joints"
-    typed = typed_of(LookHereAsked, request.query_params)
-    faults: tuple[Fault, ...] = ()
-    when = long = None
-    try:
-        asked = read_form(
-            LookHereAsked,
-            typed,
-            of_belts=of.endswith("belts"),
-            conveyor="" if of.startswith("all") else str(conveyor),
-        )
-        belts = {"of_belts": "yes" if asked.of_belts else ""}
-        long = long_question(room, who, LOOK_HERE.command, asked, typed | belts)
-        if long is None:
-            with by_labels(LookHereAsked):
-                when = _KEPT.answer(
-                    room.register,
-                    room.now().date(),
-                    asked,
-                    lambda: answer_look_here(asked, source_of(room)),
-                )
-    except InputError as error:
-        faults = error.faults
+    where = "" if of.startswith("all") else str(conveyor)
+    shown = _PAGE.show(request, who, of_belts=of.endswith("belts"), conveyor=where)
+    when = shown.study
     record = record_of_looking(when) if when is not None else None
-    form = form_of(LookHereAsked, typed, who.units, faults)
     return render(
         request,
         "inspection-interval.html",
-        status=422 if faults else 200,
+        **shown.context,
         conveyor=there,
-        form=form,
-        forms=form.ids,
         chosen=of,
-        long=long,
         of=OF,
-        faults=faults,
         when=when,
         answer=_said(when, who.units) if when else "",
         learnt=_learnt(when, record, who.units) if when and record else [],

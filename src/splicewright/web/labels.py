@@ -18,7 +18,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.sheets.canvas.paper import PAPERS
 from splicewright.sheets.labels import GRID, MOST, Sticker, StickerSize, code_svg, sticker_sheet
 from splicewright.store import Register, State
-from splicewright.web.app.rendering import render
+from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 
 router = APIRouter()
@@ -109,8 +109,7 @@ def sheet(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> R
         raise InputError(Fault("labels", "nothing is chosen; choose joints, jobs or conveyors"))
     wanted = [thing.sticker for thing in found for _ in range(_copies(asked.copies, len(found)))]
     data = sticker_sheet(wanted, asked.size, PAPERS[asked.paper])
-    headers = {"Content-Disposition": 'inline; filename="labels.pdf"'}
-    return Response(data, media_type="application/pdf", headers=headers)
+    return file_sent(data, "labels.pdf", open_it=True)
 
 
 @router.get("/labels/{kind}/{id}.svg")

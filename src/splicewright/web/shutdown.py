@@ -6,7 +6,7 @@ import base64
 from collections.abc import Mapping, Sequence
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, HTTPException, Query, Request, UploadFile
+from fastapi import APIRouter, Depends, Query, Request, UploadFile
 from fastapi.responses import Response
 
 from splicewright.actions.register.use import conveyor_labels
@@ -43,7 +43,7 @@ from splicewright.web.app.question_form import (
     source_of,
     typed_of,
 )
-from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.rendering import Entry, file_sent, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.plan import words
 
@@ -77,11 +77,8 @@ def shutdown_page(request: Request, who: _Who) -> Response:
 @router.get("/shutdown.pdf")
 def shutdown_pdf(request: Request, who: _Who) -> Response:
     """The report on the joints to renew."""
-    try:
-        data = choice_report(_chosen(request, typed_of(JointsAsked, request.query_params)))
-    except InputError as error:
-        raise HTTPException(422, error.faults[0].sentence) from None
-    return _pdf(data, "choice.pdf")
+    study = _chosen(request, typed_of(JointsAsked, request.query_params))
+    return file_sent(choice_report(study), "choice.pdf")
 
 
 @router.get("/shutdown/jobs")
@@ -98,17 +95,8 @@ def jobs_page(request: Request, who: _Who, job: _Ticked = []) -> Response:  # no
 @router.get("/shutdown/jobs.pdf")
 def jobs_pdf(request: Request, who: _Who, job: _Ticked = []) -> Response:  # noqa: B006
     """The same as a report."""
-    try:
-        typed = typed_of(JobsAsked, request.query_params)
-        data = shutdown_report(_side_by_side(request, typed, job))
-    except InputError as error:
-        raise HTTPException(422, error.faults[0].sentence) from None
-    return _pdf(data, "shutdown.pdf")
-
-
-def _pdf(data: bytes, name: str) -> Response:
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(data, media_type="application/pdf", headers=headers)
+    schedule = _side_by_side(request, typed_of(JobsAsked, request.query_params), job)
+    return file_sent(shutdown_report(schedule), "shutdown.pdf")
 
 
 @router.post("/shutdown")

@@ -232,11 +232,7 @@ def serve(
 
     Parameters
     ----------
-    where, site : the register, as in `opened`
-    reach : how people reach it
-    say : writes a line to the console
     admin_link : give a link that makes an admin even if there is one
-    workers : processes beside it that do tasks
 
     Raises
     ------

@@ -69,12 +69,7 @@ _ASKED_OF = {
 
 
 def work_text(kind: str) -> str:
-    """The work template for one kind of job, with the lines that this kind asks for.
-
-    Parameters
-    ----------
-    kind : of job, as in the work file
-    """
+    """The work template for one kind of job, with the lines that this kind asks for."""
     table, *wanted = _ASKED_OF.get(kind, ("",))
     made, here = [], ""
     for line in template_text("work").split("\n"):
@@ -94,7 +89,6 @@ def start_file(path: Path, which: Template, job: str = "") -> Path:
 
     Parameters
     ----------
-    path, which : where, and what
     job : kind of job of a work file, "" for a joint made anew
 
     Raises

@@ -54,8 +54,6 @@ def see_counted_fleet(
 
     Parameters
     ----------
-    register : where to look
-    counts : of its lives
     now, until : now, and the next planned stop
     failure_cost : of a failure; nan if unknown
     assumed : to be told beside what is assumed here

@@ -37,7 +37,6 @@ def see_fleet(
 
     Parameters
     ----------
-    register, now : where to look, and what counts as now
     until : the next planned stop; four weeks ahead where left out, and said so
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses

@@ -110,8 +110,6 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
         `torn_left`, `torn_right`, `breaking`; and in rows `more_end`, `more_plate`, `more_kept`,
         `more_bolts`, `more_note`: what is said of single plates
     plates : of one belt end
-    name : of the joint
-    invented : whether the plan is
 
     Raises
     ------

@@ -165,12 +165,7 @@ def work_verdict(register: Register, joint: UUID, inspection: UUID) -> Worked | 
 def keep_verdict(
     register: Register, joint: UUID, inspection: UUID, actor: Actor, now: datetime
 ) -> Worked | None:
-    """Work the verdict of a closed inspection and keep it, if another or none is kept.
-
-    Parameters
-    ----------
-    register : said by `actor`
-    """
+    """Work the verdict of a closed inspection and keep it, if another or none is kept."""
     from splicewright.store import Correction, Fact, Stream
     from splicewright.store.facts.joint_facts import JointAssessed, Level
 

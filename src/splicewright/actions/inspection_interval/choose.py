@@ -208,10 +208,6 @@ def learn_delay_recorded(
 ) -> WhenToLook:
     """What past inspections show of damage, without a rule: no cost is asked for.
 
-    Parameters
-    ----------
-    register, now, conveyor, use, found, belts : as for `when_to_look_recorded`
-
     Returns
     -------
     with `why_not` where there are not failures enough to tell a mean delay

@@ -25,10 +25,6 @@ def report_on_job(
 ) -> bytes:
     """Make the report that a customer gets after a job.
 
-    Parameters
-    ----------
-    now : the day it is of
-
     Raises
     ------
     InputError

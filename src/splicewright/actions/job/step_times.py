@@ -39,8 +39,6 @@ def past_times(
 
     Parameters
     ----------
-    register : with the facts "step timed" of all jobs
-    plan : whose steps
     without : a job that is no past job, such as the one the plan is of
     """
     from splicewright.history.shutdown.past_times import learn_time
@@ -66,7 +64,6 @@ def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str,
 
     Parameters
     ----------
-    register : with the facts "step timed" of all jobs
     without : jobs that are no past jobs
 
     Returns
@@ -106,13 +103,7 @@ def seen_times(
 
 
 def seen_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, dict[UUID, float]]:
-    """Of each step and job: time taken over time assumed, of the phone that worked longest.
-
-    Parameters
-    ----------
-    register : with the facts "step timed" of all jobs
-    without : jobs that are no past jobs
-    """
+    """Of each step and job: time taken over time assumed, of the phone that worked longest."""
     from splicewright.store.facts.job_facts import StepTimed
 
     sums: dict[tuple[str, UUID], dict[str, float]] = {}

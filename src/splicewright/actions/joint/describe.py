@@ -161,7 +161,6 @@ def record_found_joint(
 
     Parameters
     ----------
-    label : what the crew calls it
     place : of its pin on the belt, from the mark, as typed; "" when not known
     typed, sent, by, person, device, now : as in `describe_joint`
 

@@ -92,7 +92,6 @@ def forecast_joints(
     ----------
     now : ages are counted to it
     ahead : how far to look [s]
-    site : only this one
     tell : is called before each site
 
     Raises

@@ -114,12 +114,7 @@ def study_recorded_lives(
 def recorded_law(
     register: Register, now: datetime, conveyor: str | UUID, use: UseName = "time"
 ) -> Weibull | None:
-    """The most likely law of life of a conveyor's joints; None where the register settles none.
-
-    Parameters
-    ----------
-    conveyor, use : as for `study_recorded_lives`
-    """
+    """The most likely law of life of a conveyor's joints; None where the register settles none."""
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
     from splicewright.history.life.lives import gather

@@ -25,11 +25,7 @@ def sign_in(
     Parameters
     ----------
     register : gets to know the person when it does not yet
-    accounts : where the account is
-    login, password : as typed
-    address : where the try comes from
     device : what an earlier session gave this device (`Session.device`)
-    now : the moment
 
     Raises
     ------

@@ -101,7 +101,6 @@ def measure_photographs(
 
     Parameters
     ----------
-    photographs : files
     bars : printed bars as measured
     layout : of the job's plan; its curve depth is the template's
     end : which end it is; left and right are then those of the direction of travel

@@ -148,11 +148,9 @@ def draft_again(
 
     Parameters
     ----------
-    before : the plan of now
     conveyor : as its newest file says
     answers : of the form; what is as `answers_of` gave it stays exactly as it was
     system : units of `answers_of`
-    ranges : fastener data to choose from
     """
     from splicewright.job import plan
 
@@ -221,12 +219,8 @@ def record_again(
 
     Parameters
     ----------
-    register, job : where to
-    plan : of the same conveyor
     why : the job is planned again; the crew reads it
     seen : number of the version that was looked at
-    by, person, device : who records it, from where
-    now : when
 
     Returns
     -------

@@ -102,9 +102,7 @@ def plan_from_answers(
 
     Parameters
     ----------
-    conveyor : where it is made
     answers : typed texts by field; blank is not answered, and a named assumption stands in
-    ranges : fastener data to choose from
     past : what past jobs say of the steps' times
 
     Raises
@@ -127,12 +125,7 @@ def draft_from_answers(
     ranges: tuple[Range, ...] = (),
     past: PastShares = MappingProxyType({}),
 ) -> Draft:
-    """Plan with those answers that can be used, and say what is wrong with the others.
-
-    Parameters
-    ----------
-    conveyor, answers, ranges, past : as in `plan_from_answers`
-    """
+    """Plan with those answers that can be used, and say what is wrong with the others."""
     from splicewright.job import plan
 
     typed = Typed.of(answers, conveyor)

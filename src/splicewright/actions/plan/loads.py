@@ -16,7 +16,6 @@ def plate_loads(
 
     Parameters
     ----------
-    source : pack folder, plan.json, or conveyor file
     work, fasteners : with a conveyor file, as for planning
 
     Raises

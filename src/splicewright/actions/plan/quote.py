@@ -18,8 +18,6 @@ def quote_job(
 
     Parameters
     ----------
-    source : pack folder, plan.json, or conveyor file
-    prices : prices file (TOML)
     work, fasteners : with a conveyor file, as for planning
 
     Raises

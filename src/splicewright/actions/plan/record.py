@@ -101,8 +101,6 @@ def record_job(
 
     Parameters
     ----------
-    plan : kept as it is; the job is called as its work is
-    conveyor : where
     sent : as in `record_plan`
 
     Returns

@@ -73,8 +73,6 @@ def export_joint_table(register: Register, to: Path, since: int = 0) -> JointTab
 
     Parameters
     ----------
-    register : where they are
-    to : .csv or .parquet
     since : only those changed after this fact number
 
     Raises

@@ -57,7 +57,6 @@ def import_rows(
 
     Parameters
     ----------
-    kind : what the rows are
     file : CSV or XLSX; columns in `actions.register.table_rows.COLUMNS`
     now : rows later than a day after this are refused
     dry_run : only say what would be done

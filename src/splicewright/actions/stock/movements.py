@@ -76,11 +76,6 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
     """The parts of a plan against a site's store and what went out to the job.
 
     Where a part was taken out under another name before, that name is looked up from then on.
-
-    Parameters
-    ----------
-    register, site, job : where
-    plan : of the job's joint
     """
     from splicewright.actions.job.read import read_job
     from splicewright.store.facts.job_facts import PARTS, StepTicked
@@ -151,8 +146,6 @@ def move_stock(
 
     Parameters
     ----------
-    register, site, item : what and where
-    count, why : how many, and what for
     job : whose parts list they are for; line : of it, which is then ticked too
     id : of the fact, so that sending a page again moves nothing twice
 

@@ -57,7 +57,6 @@ def stock_notes(
     Parameters
     ----------
     moved : movements of a site, the oldest first
-    there : item -> on the shelf
     now : end of the time watched
     lead : from order to shelf [s]
     service : chance that the next one to need an item finds it [1]

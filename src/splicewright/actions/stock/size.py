@@ -144,7 +144,6 @@ def kit_against_stock(
     Parameters
     ----------
     plan : whose parts list is meant; items and parts are matched by name
-    register, now : where the stock is kept
     conveyor : whose site's store; empty takes the plan's own conveyor
 
     Raises

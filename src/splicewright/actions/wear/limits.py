@@ -89,8 +89,6 @@ def set_limit(
 
     Parameters
     ----------
-    of, about : a joint, a belt, or a conveyor: then whichever belt lies there
-    place : called as its readings are
     limit, new : worn out, and what is read when nothing is worn, as typed with their units
     source : who states it
     by, person, device : who records it; they must be a lead or an admin
@@ -136,8 +134,6 @@ def withdraw_limit(
 
     Parameters
     ----------
-    fact : that set it
-    why : it should not have been set
     by, person, device : who takes it back; they must be a lead or an admin
 
     Raises

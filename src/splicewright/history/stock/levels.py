@@ -223,11 +223,11 @@ def stock_for_ready(law: Array, service: float) -> Service:
 
 
 @formula(
-    "w = min(λ p/(1 - p), s/L - λ max(0, 1 - 2/s)),  p = P(N < s)",
+    "w = min(λ p/(1 - p), s/τ - λ max(0, 1 - 2/s)),  p = P(N < s)",
     gives=("w", Kind.RATIO),
-    symbols={"stock": "s", "use_rate": "λ", "shelf_life": "L"},
+    symbols={"stock": "s", "use_rate": "λ", "shelf_life": "τ"},
     source="palm",
-    limits="N Poisson with mean λ L; exact for one piece and quick delivery, else too many; found "
+    limits="N Poisson with mean λ τ; exact for one piece and quick delivery, else too many; found "
     "by simulation",
 )
 def spoilt(stock: int, use_rate: float, shelf_life: float) -> float:

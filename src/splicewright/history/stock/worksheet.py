@@ -116,8 +116,8 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
             "spoil a year",
             risk.spoilt,
             Kind.RATIO,
-            "min(λ p/(1 - p), s/L - λ max(0, 1 - 2/s)), p the chance that fewer than s are "
-            "wanted in the shelf life L",
+            "min(λ p/(1 - p), s/τ - λ max(0, 1 - 2/s)), p the chance that fewer than s are "
+            "wanted in the shelf life τ",
             [stock, shelf, mean],
             "palm",
         )

@@ -25,10 +25,6 @@ from splicewright.joint.loads.stiffness import Case
 def condensed(joined: JoinedBelt) -> dict[str, Any]:
     """The joint for a phone.
 
-    Parameters
-    ----------
-    joined : the joint with its belt
-
     Returns
     -------
     plates : of one end; width, plate_width, pin (new; None when not known), pin_taken [m];

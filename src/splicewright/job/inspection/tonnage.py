@@ -45,7 +45,6 @@ def tensions_at(conveyor: Conveyor, line_mass: Array) -> dict[str, Array]:
 
     Parameters
     ----------
-    conveyor : the plant
     line_mass : loads per metre of belt, shape (n,) [kg/m]
 
     Returns
@@ -88,7 +87,6 @@ def largest_load(
 
     Parameters
     ----------
-    conveyor : the plant
     governing_now : governing running tension per width, by which `may` was found [N/m]
     may : pulley, or `ALL_ROUND`, -> tension per width the joint bears there [N/m]
 

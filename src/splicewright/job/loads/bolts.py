@@ -100,9 +100,7 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
 
     Parameters
     ----------
-    plan, size : with its chosen fastener
     worst : largest plate load [N]
-    sheet : takes the lines
     """
     best = plan.fastener
     if best is None or best.construction is Construction.RIVETED:
@@ -342,13 +340,7 @@ def _bolt_remarks(
 
 
 def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
-    """The plates on the smallest pulley the joint passes; None without a pulley.
-
-    Parameters
-    ----------
-    plan, size : with its chosen fastener
-    sheet : takes the lines
-    """
+    """The plates on the smallest pulley the joint passes; None without a pulley."""
     best, passings = plan.fastener, plan.demand.passings
     if best is None or not passings:
         return None

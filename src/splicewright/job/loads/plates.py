@@ -150,10 +150,6 @@ def loads_of(plan: JointPlan) -> JointLoads:
     The belt end is condensed once for each belt and layout and kept; the same plan asked again
     gives the same answer at once.
 
-    Parameters
-    ----------
-    plan : with a joint
-
     Raises
     ------
     InputError
@@ -275,9 +271,7 @@ def places_of(
 
     Parameters
     ----------
-    conveyor, asked : the loop and what it asks of a joint
     width : of the belt at the joint [m]
-    sheet : takes what is assumed of transitions and crowns
     """
     # The same pull on a belt worn narrower is more per width.
     wider = conveyor.belt.width.value / width

@@ -30,7 +30,6 @@ def proposed_curve(
     depth : whose worst load over the cases is smallest [m]
     now : largest plate load of the planned end [N]
     held : rating of a plate, and how uneven a share it covers
-    sheet : takes the line
     """
     rating, evenness = held
     before = standing(now, rating.value, evenness)

@@ -195,9 +195,6 @@ def numbered(
 
     Parameters
     ----------
-    drafts : in order
-    work : crew and tools
-    sheet : takes the times
     named : tools of each key, as listed
     past : what past jobs say of a step's time
     """

@@ -206,9 +206,6 @@ def ways_of(effort: str, count: int, work: Work, least: int, everyone: bool) -> 
 
     Parameters
     ----------
-    effort : which of `EFFORTS`; count : items worked on
-    work : crew and tools
-    least : people that the step takes at least
     everyone : whether the whole crew is there for it
     """
     kind = EFFORTS[effort]
@@ -230,17 +227,7 @@ def _gain(kind: Effort, people: int) -> float:
 def time_of(
     key: str, label: str, effort: str, count: int, work: Work, sheet: Worksheet, people: int
 ) -> Figure:
-    """The time of one step as it is assumed.
-
-    Parameters
-    ----------
-    key : of the line; label : of the step
-    effort : which of `EFFORTS`
-    count : items worked on
-    work : tools
-    sheet : takes the lines
-    people : who do it
-    """
+    """The time of one step as it is assumed."""
     kind = EFFORTS[effort]
     per_item = kind.each_by_power if work.tools is Tools.POWER else kind.each_by_hand
     fixed = assumed(

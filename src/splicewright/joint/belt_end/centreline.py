@@ -28,9 +28,9 @@ SHORT_SPAN = 5.0
 
 
 @formula(
-    "s = W b",
+    "s = B b",
     gives=("s", Kind.LENGTH),
-    symbols={"width": "W", "slope": "b"},
+    symbols={"width": "B", "slope": "b"},
     source="geometry",
     limits="small angles",
 )
@@ -95,7 +95,7 @@ class Centreline:
     def end_lean(self) -> float:
         """Angle between the belt at its first station and the fitted line, 4 h / L [rad].
 
-        On a bowed belt a cut square to the line is out of square to the end by W times this.
+        On a bowed belt a cut square to the line is out of square to the end by B times this.
         """
         return 4 * self.bow / self.span
 
@@ -231,9 +231,9 @@ class SquareLine:
 
 
 @formula(
-    "x_L = x_0 - b W/2",
+    "x_L = x_0 - b B/2",
     gives=("x_L", Kind.DISTANCE),
-    symbols={"at": "x_0", "slope": "b", "width": "W"},
+    symbols={"at": "x_0", "slope": "b", "width": "B"},
     source="geometry",
     limits="small angles",
 )
@@ -250,9 +250,9 @@ def square_at_left(at: float, slope: float, width: float) -> float:
 
 
 @formula(
-    "x_R = x_0 + b W/2",
+    "x_R = x_0 + b B/2",
     gives=("x_R", Kind.DISTANCE),
-    symbols={"at": "x_0", "slope": "b", "width": "W"},
+    symbols={"at": "x_0", "slope": "b", "width": "B"},
     source="geometry",
     limits="small angles",
 )
@@ -287,7 +287,7 @@ def move_into_belt(square: float, drawn: float) -> float:
 def square_line(centreline: Centreline, width: float, at: float) -> SquareLine:
     """Draw the square line at a station.
 
-    The direction (1, b) has (-b, 1) square to it: left end x - b W/2, right end x + b W/2.
+    The direction (1, b) has (-b, 1) square to it: left end x - b B/2, right end x + b B/2.
 
     Parameters
     ----------

@@ -91,7 +91,7 @@ def check_equal_arcs(
     """Arcs from a point on the centreline to both ends of the line across.
 
     s = (r_right^2 - r_left^2) / (2 l): a line centred on the belt and turned by φ has its ends
-    at r^2 = l^2 + W^2/4 ∓ l W sin φ, and s = W sin φ.
+    at r^2 = l^2 + B^2/4 ∓ l B sin φ, and s = B sin φ.
 
     Parameters
     ----------

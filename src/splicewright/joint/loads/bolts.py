@@ -333,9 +333,9 @@ def friction_grip(clamp: float, bolts: int, friction: float) -> float:
 
 
 @formula(
-    "F_t = max(P - F_f, 0)",
+    "F_t = max(F_1 - F_f, 0)",
     gives=("F_t", Kind.FORCE),
-    symbols={"load": "P", "grip": "F_f"},
+    symbols={"load": "F_1", "grip": "F_f"},
     source="statics",
     limits="friction holds first; teeth and bolt shanks take what passes it",
 )

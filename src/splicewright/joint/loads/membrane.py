@@ -125,9 +125,9 @@ class EdgeCompliance:
 
 
 def mode_compliance(width: float, warp_modulus: float, shear_modulus: float, mode: int) -> float:
-    """Movement of the cut edge per line pull, both as cos(n π y / W) [m per N/m].
+    """Movement of the cut edge per line pull, both as cos(n π y / B) [m per N/m].
 
-    c_n = W / (n π √(E G)), from E u_xx + G u_yy = 0 with u falling as exp(-n π √(G/E) x / W).
+    c_n = B / (n π √(E G)), from E u_xx + G u_yy = 0 with u falling as exp(-n π √(G/E) x / B).
 
     Parameters
     ----------
@@ -139,16 +139,16 @@ def mode_compliance(width: float, warp_modulus: float, shear_modulus: float, mod
 
 
 @formula(
-    "λ = W/(2π) √(E/G)",
+    "λ = B/(2π) √(E/G)",
     gives=("λ", Kind.LENGTH),
-    symbols={"width": "W", "warp_modulus": "E", "shear_modulus": "G"},
+    symbols={"width": "B", "warp_modulus": "E", "shear_modulus": "G"},
     source="membrane",
     limits="symmetric disturbance, sides free or weft locked, E well above G",
 )
 def decay_length(width: float, warp_modulus: float, shear_modulus: float) -> float:
     """Length over which an uneven pull across the belt fades to 1/e.
 
-    λ = W/(2π) √(E/G); the St Venant length of a strip that is stiff along and soft in shear.
+    λ = B/(2π) √(E/G); the St Venant length of a strip that is stiff along and soft in shear.
 
     Parameters
     ----------
@@ -207,9 +207,9 @@ def locked_compliance(
 ) -> EdgeCompliance:
     """Condense a long strip whose weft is locked: the guided limit, in closed form.
 
-    C_ij = 2/W Σ c_n φ_in φ_jn, φ_in the mean of cos(n π (y + W/2) / W) over plate i; strain e
+    C_ij = 2/B Σ c_n φ_in φ_jn, φ_in the mean of cos(n π (y + B/2) / B) over plate i; strain e
     built in over a length l draws the edge back by Σ φ_in e_n (1 - exp(-β_n l)) / β_n with
-    β_n = n π √(G/E) / W.
+    β_n = n π √(G/E) / B.
 
     Parameters
     ----------
@@ -255,8 +255,8 @@ def free_compliance(
 ) -> EdgeCompliance:
     """Condense a long strip with free sides by finite elements: the real belt.
 
-    The strip is factored once. Stretch and swing of its far part, 1/(E W) and
-    12 y_i y_j/(E W^3) per length, are exact and taken out, so the answer does not depend on
+    The strip is factored once. Stretch and swing of its far part, 1/(E B) and
+    12 y_i y_j/(E B³) per length, are exact and taken out, so the answer does not depend on
     how much belt was meshed.
 
     Parameters

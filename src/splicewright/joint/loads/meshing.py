@@ -94,7 +94,7 @@ class Strip:
 
     @property
     def bending_stiffness(self) -> float:
-        """Stiffness of the belt against bending in its own plane, E W^3 / 12 [N m2]."""
+        """Stiffness of the belt against bending in its own plane, E B^3 / 12 [N m2]."""
         return self.warp_modulus * self.width**3 / 12.0
 
 

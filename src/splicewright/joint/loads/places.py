@@ -66,16 +66,16 @@ class Place:
 
 
 @formula(
-    "g = d (2y/W)²",
+    "g = d (2y/B)²",
     gives=("g", Kind.LENGTH),
-    symbols={"y": "y", "width": "W", "depth": "d"},
+    symbols={"y": "y", "width": "B", "depth": "d"},
     source="anatomy",
     limits="parabola, full depth at the belt's sides",
 )
 def curve_slack(y: Number, width: float, depth: Number) -> Array:
     """Slack of a plate when the middle of the end is cut back.
 
-    g = d (2y/W)^2
+    g = d (2y/B)^2
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def uneven_strain(
 ) -> Array:
     """Strain in each stretch of the edge in a transition or on a crown, `(stretches,)` [1].
 
-    e = e_s ((|2y/W| - f) / (1 - f))^p outside the flat middle, 0 inside; p = 2 is the way to a
+    e = e_s ((|2y/B| - f) / (1 - f))^p outside the flat middle, 0 inside; p = 2 is the way to a
     side that rises at a constant angle, and an arc, p = 1 a cone. Means over the stretches,
     exact.
 

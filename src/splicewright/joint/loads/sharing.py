@@ -35,21 +35,21 @@ _ROUNDS = 12
 
 
 @formula(
-    "λ = √(E W³/12 / S)",
+    "λ = √(E B³/12 / S)",
     gives=("λ", Kind.LENGTH),
-    symbols={"bending_stiffness": "E W³/12", "lateral_stiffness": "S"},
+    symbols={"bending_stiffness": "E B³/12", "lateral_stiffness": "S"},
     source="shear-bending",
     limits="belt straight over several times this length",
 )
 def swing_length(bending_stiffness: float, lateral_stiffness: float) -> float:
     """Length over which a swing of the belt end in its own plane fades to 1/e.
 
-    λ = √(E W^3/12 / S), from EI ψ'' = S ψ for the angle ψ of a cross-section; a moment M at
+    λ = √(E B^3/12 / S), from EI ψ'' = S ψ for the angle ψ of a cross-section; a moment M at
     the end swings it by M λ/EI.
 
     Parameters
     ----------
-    bending_stiffness : E W^3 / 12 [N m2]
+    bending_stiffness : E B^3 / 12 [N m2]
     lateral_stiffness : S, force that holds a leaning section back per angle [N]
     """
     return math.sqrt(bending_stiffness / lateral_stiffness)
@@ -80,14 +80,14 @@ class Guidance:
 
 
 def guided(strip: Strip) -> Guidance:
-    """Idlers and guide rolls hold the centreline all along: S = 5/6 G W, shear alone gives."""
+    """Idlers and guide rolls hold the centreline all along: S = 5/6 G B, shear alone gives."""
     bending = strip.bending_stiffness
     shear = SHEAR_SHARE * strip.shear_modulus * strip.width
     return Guidance("guided all along", swing_length(bending, shear) / bending)
 
 
 def straightened(strip: Strip, total_force: float) -> Guidance:
-    """Only the belt's own pull and length keep it straight: 1/S = 1/F + 1/(5/6 G W)."""
+    """Only the belt's own pull and length keep it straight: 1/S = 1/F + 1/(5/6 G B)."""
     bending = strip.bending_stiffness
     shear = SHEAR_SHARE * strip.shear_modulus * strip.width
     lateral = total_force * shear / (total_force + shear)

@@ -35,11 +35,6 @@ if TYPE_CHECKING:
 def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     """Make a conveyor of what the file says and what must be assumed.
 
-    Parameters
-    ----------
-    file : the checked file
-    name : its file name, for messages
-
     Raises
     ------
     InputError

@@ -27,12 +27,6 @@ if TYPE_CHECKING:
 def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work:
     """Make the work of what the file says; without a file, a joint on the return run.
 
-    Parameters
-    ----------
-    file : the checked work file, or None
-    conveyor : the conveyor it is done on
-    name : its file name, for messages
-
     Raises
     ------
     InputError

@@ -191,11 +191,6 @@ def turned_through(wraps: ArrayLike, turns: ArrayLike) -> Number:
 def closing_error(winding: Winding, radius: ArrayLike, turn: ArrayLike) -> NDArray[np.float64]:
     """How far headings, spans and arcs, walked one after another, miss the start.
 
-    Parameters
-    ----------
-    winding : as `wind` gives it
-    radius, turn : as given to `wind`
-
     Returns
     -------
     array [m], shape (...)

@@ -99,12 +99,7 @@ def expand_item(item: Item) -> Iterator[Primitive]:
 
 
 def text_width(text: str, size: float) -> float:
-    """Estimate the length of a line of letters, on the long side [mm of paper].
-
-    Args:
-        text: the letters.
-        size: height of a capital [mm].
-    """
+    """Estimate the length of letters `size` [mm] high, on the long side [mm of paper]."""
     return _line_ems(text) * size / CAP_HEIGHT
 
 

@@ -38,9 +38,7 @@ def render(
     shipped fonts. Begin it with `#set text(font: "Splicewright Sans")`.
 
     Args:
-        template: typst source.
         data: anything JSON can hold.
-        drawings: SVG texts by name.
         name: what the template is called in an error.
         fonts: folders with font files.
         made: the date the PDF says it was made, and typst's `datetime.today()`.

@@ -28,7 +28,6 @@ def svg(scene: Scene, *, box: Box | None = None, margin: float = 2.0) -> str:
     Coordinates are the scene's own with y turned down (x, -y), so a value can be read back.
 
     Args:
-        scene: what to draw; scale it first with `placement.scaled` where it should be smaller.
         box: left, bottom, right, top of the picture; None takes the bounds and `margin` [mm].
         margin: white around the bounds where no `box` is given [mm].
     """

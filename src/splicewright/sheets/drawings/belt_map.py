@@ -83,11 +83,8 @@ def belt_map_drawing(
 
     Parameters
     ----------
-    name : of the belt
     length : of the closed belt [m]
     pieces, joints, damage : what lies where; places from 0 to `length` [m]
-    system : for the numbers
-    invented : whether to say that the data are invented
     """
 
     def _at(place: float) -> float:

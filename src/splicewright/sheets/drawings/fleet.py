@@ -41,10 +41,6 @@ _SHADES = (0.0, 0.5, 0.78, 1.0)
 def fleet_chances(study: FleetStudy) -> Scene:
     """Draw the joints most likely to fail before the next stop as bars.
 
-    Parameters
-    ----------
-    study : of the fleet, with chances
-
     Returns
     -------
     Scene in millimetres of paper, a row for each of 20 joints at most
@@ -75,10 +71,6 @@ def fleet_chances(study: FleetStudy) -> Scene:
 
 def fleet_years(study: FleetStudy, wide: float = 150.0) -> Scene:
     """Draw the failures of each year as bars, shaded by cause.
-
-    Parameters
-    ----------
-    study : of the fleet; wide : of the frame [mm]
 
     Returns
     -------

@@ -161,8 +161,6 @@ def end_strips(scene: Scene, plan: JointPlan, wide: float, tall: float) -> tuple
 
     Parameters
     ----------
-    scene : from `end_drawing`
-    plan : the same plan, for the belt width
     wide, tall : room on paper for two strips one over the other [mm]
     """
     assert plan.layout is not None  # end_drawing has refused a plan without one

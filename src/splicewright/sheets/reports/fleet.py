@@ -24,14 +24,7 @@ _CAUTIONS = (
 
 
 def fleet_report(study: FleetStudy, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the report on the fleet as PDF; the same study gives the same bytes.
-
-    Parameters
-    ----------
-    study : of the fleet
-    system : "metric" or "inch"
-    paper : A4 or LETTER
-    """
+    """Return the report on the fleet as PDF; the same study gives the same bytes."""
     drawings = Drawings({}, {})
     sections = fleet_sections(study, system)
     wide = paper.width - 2 * MARGIN

@@ -36,7 +36,6 @@ def when_report(
     ----------
     renew, look : the rules; None where not asked
     costs : name and amount of each cost that was stated
-    name : of the conveyor or fleet
     """
     answer, sections = [], []
     for title, words in (

@@ -11,14 +11,7 @@ from splicewright.sheets.words.planner import PLANNER_CAUTIONS, planner_answer, 
 
 
 def planner_report(study: PlannerStudy, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the planner's page as PDF; the same study gives the same bytes.
-
-    Parameters
-    ----------
-    study : of the register
-    system : "metric" or "inch"
-    paper : A4 or LETTER
-    """
+    """Return the planner's page as PDF; the same study gives the same bytes."""
     numbers = [
         key_number("now", str(len(study.now)), "to act on, worst first"),
         key_number(

@@ -35,12 +35,9 @@ def stock_report(
 
     Parameters
     ----------
-    items : advised
     missing : parts of a job that the store does not cover; None when no job was asked about
     service : chance that the next one to need an item finds it [0..1]
-    name : of the site or table
     notes : what was assumed or left out on the way
-    invented : the figures are
     """
     rows = tuple(
         (

@@ -28,8 +28,6 @@ def comparison_lines(rows: Sequence[Compared], system: System, *, wear: bool) ->
 
     Parameters
     ----------
-    rows : compared values
-    system : metric or inch
     wear : they are readings of wear, where less than predicted is the unsafe side
     """
     told = []

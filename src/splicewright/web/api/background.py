@@ -35,6 +35,7 @@ from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.paging import Paged
 from splicewright.web.app.moved import lead_on
 from splicewright.web.app.problems import NeedsScopeError, NotThereError
+from splicewright.web.app.rendering import file_sent
 from splicewright.web.app.visitor import room_of
 
 router = APIRouter(tags=["background"], prefix="/background")
@@ -287,8 +288,7 @@ def to_background(request: Request, _: Reader, rest: str) -> Response:
 
 def file_response(file: TaskFile) -> Response:
     """A file to download."""
-    headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
-    return Response(file.data, headers=headers, media_type=file.media_type)
+    return file_sent(file.data, file.name, file.media_type)
 
 
 def _background(request: Request) -> Background:

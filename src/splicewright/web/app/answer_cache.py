@@ -37,7 +37,6 @@ class Kept:
 
         Parameters
         ----------
-        key : all that the part depends on
         make : makes it; two visitors at once may both make it, which does no harm
         """
         with self._lock:
@@ -68,7 +67,6 @@ class LastAnswers(Generic[A]):
 
         Parameters
         ----------
-        register, today : what it is made of
         asked : all else that it depends on
         make : makes it; two visitors at once may both make it, which does no harm
         """

@@ -89,9 +89,7 @@ def form_of(
 
     Parameters
     ----------
-    model : the question
     typed : by the names of its fields, `prefix` before them
-    units : whose examples are shown
     faults : by the labels of the page; those of a field stand at it, too
     prefix : before the names of fields, where a page asks one question several times
     id : before the ids of the fields

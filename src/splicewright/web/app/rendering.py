@@ -16,7 +16,7 @@ from typing import Any
 from urllib.parse import quote
 
 from fastapi import Request
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
@@ -50,17 +50,18 @@ class Entry:
 def render(
     request: Request, template: str, /, *, status: int = 200, **context: Any
 ) -> HTMLResponse:
-    """A page.
-
-    Parameters
-    ----------
-    request : the page is for its visitor, when one was found
-    template : its file
-    status : HTTP status
-    context : what the template wants
-    """
+    """A page."""
     text = environment().get_template(template).render(_own(request) | context)
     return HTMLResponse(text, status_code=status)
+
+
+def file_sent(
+    data: bytes | str, name: str, media_type: str = "application/pdf", *, open_it: bool = False
+) -> Response:
+    """A file under its name, to keep, or for the browser to open."""
+    how = "inline" if open_it else "attachment"
+    headers = {"Content-Disposition": f'{how}; filename="{name}"'}
+    return Response(data, media_type=media_type, headers=headers)
 
 
 def part(request: Request, template: str, /, **context: Any) -> Markup:

@@ -12,7 +12,7 @@ from splicewright.actions.conveyor.record import RecordedConveyor, record_convey
 from splicewright.actions.conveyor.study_recorded import as_file
 from splicewright.actions.files.start import template_text
 from splicewright.errors import Fault, InputError
-from splicewright.web.app.rendering import render
+from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
 from splicewright.web.conveyor.conveyor import find_conveyor
 
@@ -40,8 +40,7 @@ def add(request: Request, who: _Lead, file: UploadFile | None = None) -> Respons
 @router.get("/conveyors/blank.toml")
 def blank(request: Request, who: _Lead) -> Response:
     """A commented conveyor file to fill in."""
-    headers = {"Content-Disposition": 'attachment; filename="conveyor.toml"'}
-    return Response(template_text("conveyor"), media_type="application/toml", headers=headers)
+    return file_sent(template_text("conveyor"), "conveyor.toml", "application/toml")
 
 
 @router.get("/conveyors/{conveyor}/next")

@@ -23,7 +23,7 @@ from splicewright.sheets.drawings.belt_map import belt_map_drawing
 from splicewright.store import Register, State
 from splicewright.store.present.present import ConveyorNow, JointNow
 from splicewright.web.app.fact_words import Names, tell
-from splicewright.web.app.rendering import Entry, render
+from splicewright.web.app.rendering import Entry, file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
 
 router = APIRouter()
@@ -169,9 +169,7 @@ def sheet(request: Request, who: _Who, conveyor: UUID) -> Response:
     register = room_of(request).register
     there = find_conveyor(register, conveyor)
     name = "".join(c if c.isascii() and c.isalnum() else "-" for c in there.name)
-    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'}
-    data = sheet_recorded(register, there, who.units)
-    return Response(data, media_type="application/pdf", headers=headers)
+    return file_sent(sheet_recorded(register, there, who.units), f"{name}.pdf", open_it=True)
 
 
 @router.get("/conveyors/{conveyor}/file")
@@ -181,10 +179,7 @@ def kept_file(request: Request, _: _Who, conveyor: UUID) -> Response:
     there = find_conveyor(register, conveyor)
     if there.file is None:
         raise HTTPException(404)
-    headers = {"Content-Disposition": 'attachment; filename="conveyor.toml"'}
-    return Response(
-        register.content(there.file).data, media_type="application/toml", headers=headers
-    )
+    return file_sent(register.content(there.file).data, "conveyor.toml", "application/toml")
 
 
 @router.get("/conveyors/{conveyor}/assumed")

@@ -6,12 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
 from splicewright.actions.fleet.fleet import fleet_table
-from splicewright.actions.fleet.question import FLEET, FleetAsked, answer_fleet
-from splicewright.errors import Fault, InputError
+from splicewright.actions.fleet.question import FLEET, FleetAsked
 from splicewright.history.fleet.outlook import ConveyorOutlook
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
@@ -22,17 +21,9 @@ from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
-from splicewright.web.app.answer_cache import LastAnswers
-from splicewright.web.app.long_question import long_question, refuse_long
-from splicewright.web.app.question_form import (
-    by_labels,
-    form_of,
-    read_form,
-    source_of,
-    typed_of,
-)
-from splicewright.web.app.rendering import Entry, render
-from splicewright.web.app.visitor import Visitor, room_of, visitor
+from splicewright.web.app.question_page import QuestionPage
+from splicewright.web.app.rendering import Entry, file_sent, render
+from splicewright.web.app.visitor import Visitor, visitor
 from splicewright.web.plan.answer_numbers import numbers_page
 
 router = APIRouter()
@@ -43,38 +34,23 @@ SHOWN = 40
 _MEDIA = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     "pdf": "application/pdf",
-    "svg": "image/svg+xml",
 }
 LOOKS = {Urgency.NOW: "bad", Urgency.OVERDUE: "bad", Urgency.STOP: "warn", Urgency.LATER: ""}
 """How the urgency of a line looks; its word tells it."""
 
 
-_KEPT: LastAnswers[FleetStudy] = LastAnswers(8)
+_PAGE: QuestionPage[FleetAsked, FleetStudy] = QuestionPage(FLEET)
 
 
 @router.get("/fleet")
 def fleet_page(request: Request, who: _Who) -> Response:
     """What is due, worst first, and why."""
-    faults: tuple[Fault, ...] = ()
-    study = long = None
-    typed = typed_of(FleetAsked, request.query_params)
-    try:
-        asked = read_form(FleetAsked, typed)
-        long = long_question(room_of(request), who, FLEET.command, asked, typed)
-        study = study_of(request, typed) if long is None else None
-    except InputError as error:
-        faults = error.faults
-    form = form_of(FleetAsked, typed, who.units, faults)
+    shown = _PAGE.show(request, who)
+    study = shown.study
     return render(
         request,
         "fleet.html",
-        status=422 if faults else 200,
-        study=study,
-        form=form,
-        long=long,
-        forms=form.ids,
-        query=f"?{form.query}" if form.query else "",
-        faults=faults,
+        **shown.context,
         answer=fleet_answer(study, who.units) if study else [],
         lines=_lines(study, who.units) if study else [],
         rest=max(0, study.all_lines - SHOWN) if study else 0,
@@ -95,32 +71,22 @@ def fleet_file(
 
     phone : the drawing for its width
     """
-    try:
-        study = study_of(request, typed_of(FleetAsked, request.query_params))
-    except InputError as error:
-        raise HTTPException(422, error.faults[0].sentence) from None
+    study = _PAGE.answer(request)
     if ending == "xlsx":
         data = fleet_table(study, who.units)
     elif ending == "pdf":
         data = fleet_report(study, who.units)
     else:
-        data = svg(fleet_years(study, *((PHONE,) if phone else ())), margin=5.0).encode()
-    headers = (
-        {}
-        if ending == "svg"
-        else {"Content-Disposition": f'attachment; filename="fleet-{study.today}.{ending}"'}
-    )
-    return Response(data, media_type=_MEDIA[ending], headers=headers)
+        drawing = svg(fleet_years(study, *((PHONE,) if phone else ())), margin=5.0)
+        return Response(drawing, media_type="image/svg+xml")
+    return file_sent(data, f"fleet-{study.today}.{ending}", _MEDIA[ending])
 
 
 @router.get("/fleet/why")
 @router.get("/fleet/why/{key}")
 def fleet_numbers(request: Request, who: _Who, key: str = "") -> Response:
     """How each number came about, or one of them."""
-    try:
-        study = study_of(request, typed_of(FleetAsked, request.query_params))
-    except InputError as error:
-        raise HTTPException(422, error.faults[0].sentence) from None
+    study = _PAGE.answer(request)
     return numbers_page(
         request, record_of_fleet(study), who.units, title="Fleet", at="/fleet", key=key
     )
@@ -134,13 +100,7 @@ def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
     InputError
         What was asked cannot be.
     """
-    room = room_of(request)
-    asked = read_form(FleetAsked, typed)
-    refuse_long(room, asked)
-    with by_labels(FleetAsked):
-        return _KEPT.answer(
-            room.register, room.now().date(), asked, lambda: answer_fleet(asked, source_of(room))
-        )
+    return _PAGE.answer(request, typed)
 
 
 def _groups(study: FleetStudy) -> list[tuple[str, str, tuple[ConveyorOutlook, ...]]]:

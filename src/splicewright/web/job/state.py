@@ -53,9 +53,7 @@ def job_state(view: JobView, now: datetime, system: System) -> dict[str, Any]:
 
     Parameters
     ----------
-    view : the job
     now : when it was read; a copy tells its age by it
-    system : units in which numbers are told that nobody typed
     """
     sheet, job = view.sheet, view.job
     return {

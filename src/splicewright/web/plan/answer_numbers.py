@@ -22,9 +22,6 @@ def numbers_page(
 
     Parameters
     ----------
-    record : explains the answer
-    units : metric or inch
-    title : of the answer's page
     at : path of that page; what was asked stands in the address again
     key : of the one number; empty for all
 

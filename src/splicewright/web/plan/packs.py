@@ -63,14 +63,7 @@ class PackShelf:
         self._hand = ThreadPoolExecutor(1, thread_name_prefix="packs")
 
     def ask(self, wanted: Wanted, plan: JointPlan, wait: float = 0.0) -> PackState:
-        """The pack, drawn now when it is not there.
-
-        Parameters
-        ----------
-        wanted : which
-        plan : of that digest
-        wait : how long to wait for it [s]
-        """
+        """The pack, drawn now when it is not there."""
         with self._lock:
             if wanted in self._kept:
                 self._kept.move_to_end(wanted)

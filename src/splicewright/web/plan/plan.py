@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from splicewright.actions.job.left_outside import left_outside_of
 from splicewright.actions.register.kept_files import kept_plan
 from splicewright.actions.register.witness import witness_of_plan
-from splicewright.web.app.rendering import render
+from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.plan import loads, words
 from splicewright.web.plan.packs import PackShelf, PackState, Wanted
@@ -163,12 +163,12 @@ def file(
         return files(request, joint, who, paper, units)
     if name not in state.files:
         raise HTTPException(404)
-    shown = "inline" if name.endswith((".pdf", ".svg")) else "attachment"
     there = room_of(request).register.joint(joint)
     assert there is not None  # it has a plan
     label = "".join(c if c.isascii() and c.isalnum() else "-" for c in there.label)
-    headers = {"Content-Disposition": f'{shown}; filename="{label}-{name}"'}
-    return Response(state.files[name], media_type=_MEDIA[name.rpartition(".")[2]], headers=headers)
+    ending = name.rpartition(".")[2]
+    sent = state.files[name], f"{label}-{name}", _MEDIA[ending]
+    return file_sent(*sent, open_it=ending in {"pdf", "svg"})
 
 
 def _plan(request: Request, joint: UUID) -> tuple[str, JointPlan]:

@@ -29,7 +29,7 @@ from splicewright.job.quotation import (
 )
 from splicewright.sheets.reports.plan import answer_lines, hours_rows, money, quotation_sheet
 from splicewright.web.app.question_form import form_of, labels_of
-from splicewright.web.app.rendering import render
+from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
 router = APIRouter()
@@ -67,8 +67,7 @@ async def quote(request: Request, joint: UUID, who: Crew) -> Response:
         return _page(request, joint, who, plan, typed, None, _by_labels(error.faults, plan))
     if act == "pdf":
         made = await run_in_threadpool(quotation_sheet, told, who.units)
-        headers = {"Content-Disposition": 'attachment; filename="quotation.pdf"'}
-        return Response(made, media_type="application/pdf", headers=headers)
+        return file_sent(made, "quotation.pdf")
     return _page(request, joint, who, plan, typed, told, ())
 
 

@@ -55,9 +55,7 @@ def plan_moved(
 
     Parameters
     ----------
-    before, after : the plans
     done : keys of the steps that were done or signed by the plan before
-    system : units of the numbers
     """
     anew, stays = [], []
     for found in step_changes(before, after):
