@@ -3,6 +3,7 @@
     python -m benchmarks.bench_pages                     50,000 facts, 1,000 joints
     python -m benchmarks.bench_pages 1000000 FILE        a million; keeps the register in FILE
     python -m benchmarks.bench_pages 1000000 FILE joint  profiles one page
+    python -m benchmarks.bench_pages 10000000 URL "" 25  ten million of 25 sites in PostgreSQL
 
 Processor time of this process, one visitor after another, so that other work on the machine does
 not count. 50 people who look at each page for a second ask for 50 pages a second: one process
@@ -19,7 +20,6 @@ import asyncio
 import cProfile
 import os
 import pstats
-import random
 import sys
 import tempfile
 import time
@@ -33,7 +33,8 @@ from uuid import uuid4
 import anyio.to_thread
 from sqlalchemy import event
 
-from benchmarks.bench_web import _fill, _people
+from benchmarks.large_register import filled
+from benchmarks.visitors import Address, pages, signed_in
 from splicewright.background.queue import Queue
 from splicewright.background.requests import Background
 from splicewright.store import CONSOLE, Fact
@@ -47,24 +48,23 @@ if TYPE_CHECKING:
 
 RUNS = 20
 REFERENCE = "/me"
-Address = Callable[[], str]
 
 
-def main(events: int = 50_000, keep: str = "", only: str = "") -> None:
+def main(events: int = 50_000, keep: str = "", only: str = "", sites: int = 1) -> None:
     """Fill a register, ask for each page, print."""
     with tempfile.TemporaryDirectory() as name:
-        path = Path(keep) if keep else Path(name) / "register.sqlite"
-        _fill(path, events)
-        cookie, _, site = _people(path)
-        with open_register(path, check=False) as register:
-            background = Background(register.tasks(), Queue(path))
+        where = keep or str(Path(name) / "register.sqlite")
+        filled(where, events, sites)
+        with open_register(where, check=False) as register:
+            cookie, _, site = signed_in(register)
+            background = Background(register.tasks(), Queue(where))
             room = Room(register, register.accounts(), _now, secure=False, background=background)
             app = make_app(room)
             asker = _Asker(app, register, cookie)
-            pages = {n: a for n, a in _pages(register, str(site)).items() if only in {n, ""}}
+            asked = {n: a for n, a in pages(register, site).items() if only in {n, ""}}
             print(f"{'page':<28} {'of a core':>10} {'changed':>9} {'queries':>8} {'ratio':>7}")
             nothing = asker.measure(lambda: REFERENCE)[0]
-            for page, address in pages.items():
+            for page, address in asked.items():
                 each, first, queries = asker.measure(address, bool(only))
                 ratio = each / nothing
                 print(f"{page:<28} {1e3 * each:7.1f} ms {1e3 * first:6.0f} ms {queries:8.0f} "
@@ -74,45 +74,6 @@ def main(events: int = 50_000, keep: str = "", only: str = "") -> None:
 
 def _now() -> datetime:
     return datetime.now(UTC)
-
-
-def _pages(register: SqlRegister, site: str) -> dict[str, Address]:
-    chance = random.Random(1)
-    conveyors = [c.conveyor for c in register.conveyors()]
-    joints = [j.joint for c in chance.sample(conveyors, 40) for j in register.joints(c)]
-    facts = [s.fact.id for s in register.facts_since(register.head().seq // 2, 50)]
-
-    def of(template: str, things: list[Any]) -> Address:
-        return lambda: template.format(chance.choice(things))
-
-    middle = register.head().seq // 2
-    return {
-        "today": lambda: "/",
-        "due": lambda: "/due",
-        "fleet": lambda: "/fleet",
-        "history": lambda: "/history",
-        "history, in the middle": lambda: f"/history?before={middle}",
-        "an entry": of("/recorded/{}", facts),
-        "conveyor": of("/conveyors/{}", conveyors),
-        "history of a conveyor": of("/conveyors/{}/history", conveyors),
-        "belt": of("/conveyors/{}/belt", conveyors),
-        "limits of wear": of("/conveyors/{}/limits", conveyors),
-        "wear and life": of("/conveyors/{}/forecast", conveyors),
-        "inspection interval": of("/conveyors/{}/inspection-interval", conveyors),
-        "round": of("/rounds/{}", conveyors),
-        "joint": of("/joints/{}", joints),
-        "inspections of a joint": of("/joints/{}/inspections", joints),
-        "remaining life": of("/joints/{}/forecast", joints),
-        "find": of("/find?q=J{}", list(range(1000, 1900))),
-        "stock": lambda: f"/sites/{site}/stock",
-        "shutdown": lambda: "/shutdown",
-        "planner": lambda: "/planner",
-        "people": lambda: "/people",
-        "facts of a rare kind": lambda: "/api/1/facts?kind=joint+removed&limit=100",
-        "facts of two kinds": lambda: "/api/1/facts?kind=site+added&kind=belt+placed&limit=100",
-        "joints by the API": lambda: "/api/1/joints?limit=100",
-        "due by the API": lambda: "/api/1/due",
-    }
 
 
 async def _in_this_thread(work: Callable[..., Any], *given: Any, **_: Any) -> Any:
@@ -185,4 +146,6 @@ class _Asker:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if sys.argv[1:] else 50_000, *sys.argv[2:4])
+    given = sys.argv[1:]
+    sites = int(given[3]) if given[3:] else 1
+    main(int(given[0]) if given else 50_000, *given[1:3], sites=sites)

@@ -14,6 +14,7 @@ from splicewright.store.facts.facts import Correction
 from splicewright.store.facts.job_facts import DeviationSigned, ValueRecorded
 from splicewright.store.facts.joint_facts import ReadingTaken
 from splicewright.store.facts.kinds import What
+from splicewright.store.facts.photo_facts import ValueTaken
 
 _LENGTHS = (
     "place",
@@ -45,9 +46,9 @@ KIND_OF_FIELD: dict[str, Kind] = {
     "count": Kind.COUNT,
 }
 """What the numbers measure that do not say so themselves, by the name of their field."""
-_SAYS = (ReadingTaken, ValueRecorded, DeviationSigned)
-"""Facts whose `measure` says what their own numbers are."""
-_ITS_OWN = ("value", "low", "high")
+_SAYS = (ReadingTaken, ValueRecorded, DeviationSigned, ValueTaken)
+"""What says by its `measure` what its own numbers are."""
+_ITS_OWN = ("value", "low", "high", "measured", "half_width", "taken")
 _ROUNDING = (1e-20, 1e-9)
 """What arithmetic leaves where a difference or a place should be zero, as in 0.1 + 0.2 - 0.3."""
 
@@ -56,11 +57,18 @@ def beyond_its_kind(what: What, key: str = "what") -> list[Fault]:
     """One fault for each number of the fact that cannot be what it measures."""
     if isinstance(what, Correction):
         return [] if what.instead is None else beyond_its_kind(what.instead, f"{key}.instead")
+    return _beyond(what, key)
+
+
+def _beyond(what: object, key: str) -> list[Fault]:
     if not is_dataclass(what):
         return []
     found = []
     for field in fields(what):
         value = getattr(what, field.name)
+        if isinstance(value, tuple):
+            for number, part in enumerate(value):
+                found += _beyond(part, f"{key}.{field.name}.{number}")
         kind = KIND_OF_FIELD.get(field.name)
         if isinstance(what, _SAYS) and field.name in _ITS_OWN:
             kind = what.measure
