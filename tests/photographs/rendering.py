@@ -191,7 +191,7 @@ def photograph(scene: Scene) -> bytes:
     belt = belt * (1 - 0.8 * np.clip(chalk, 0, 1)) + 0.45 * 0.8 * np.clip(chalk, 0, 1)
     picture = picture * (1 - inside) + belt * inside
     for laid in scene.sheets:
-        _lay(scene, top, laid, picture)
+        _lay(scene, top, x, y, laid, picture)
     _add_plates(scene, smooth, rows, cols, pixel, side, picture)
     for _ in range(scene.dust):
         _speck(rng, x, y, scene, picture)
@@ -200,12 +200,11 @@ def photograph(scene: Scene) -> bytes:
 
 
 def _inside(scene: Scene, x: Array, y: Array, pixel: Array, side: Array) -> Array:
-    flat = np.asarray(y, dtype=float)
-    edge = np.interp(
-        flat.ravel(),
-        grid := np.linspace(-scene.width, scene.width, 2001),
-        scene.cut(grid),
-    ).reshape(flat.shape)
+    # A table of the cut at every millimetre is looked up as a picture of one line.
+    grid = np.linspace(-scene.width, scene.width, 2001)
+    table = scene.cut(grid).astype(np.float32)[None, :]
+    at = ((y + scene.width) * (1000 / scene.width)).astype(np.float32)
+    edge = cv2.remap(table, at, np.zeros_like(at), cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE)
     ahead = np.clip((edge - x) / pixel + 0.5, 0, 1)
     wave = scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
     beside = np.clip((scene.width / 2 + wave - np.abs(y)) / side + 0.5, 0, 1)
@@ -236,12 +235,13 @@ def sheet_print(number: int) -> Array:
     return _PRINTS[number]
 
 
-def _lay(scene: Scene, top: list[RectBivariateSpline], laid: Laid, picture: Array) -> None:
+def _lay(
+    scene: Scene, top: list[RectBivariateSpline], x: Array, y: Array, laid: Laid, picture: Array
+) -> None:
     wide, high = scene.size
-    cos, sin = np.cos(laid.turn), np.sin(laid.turn)
+    cos, sin = np.float32(np.cos(laid.turn)), np.float32(np.sin(laid.turn))
     every = 8
-    along, across = (m(np.arange(0, high, every), np.arange(0, wide, every)) for m in top[:2])
-    along, across = along - laid.x, across - laid.y
+    along, across = x[::every, ::every] - laid.x, y[::every, ::every] - laid.y
     near = (np.abs(cos * along + sin * across) < 0.17) & (
         np.abs(-sin * along + cos * across) < 0.125
     )
@@ -250,33 +250,34 @@ def _lay(scene: Scene, top: list[RectBivariateSpline], laid: Laid, picture: Arra
         return
     y0, x0 = np.maximum(every * inside.min(axis=0) - every, 0)
     y1, x1 = np.minimum(every * inside.max(axis=0) + every, [high, wide])
-    many = 3
-    cols, rows = np.arange(x0, x1, dtype=float), np.arange(y0, y1, dtype=float)
-    size = (many * len(cols), many * len(rows))
-    # From pixel to pixel the map is straight; beyond the last one it is not looked at.
-    x, y, lean = (
-        cv2.resize(m(rows, cols).astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-        for m in top
-    )
-    a, b = x - laid.x, y - laid.y
+    a, b = x[y0:y1, x0:x1] - np.float32(laid.x), y[y0:y1, x0:x1] - np.float32(laid.y)
     forward, left = cos * a + sin * b, -sin * a + cos * b
     if laid.crumple:
+        lean = top[2](np.arange(y0, y1, dtype=float), np.arange(x0, x1, dtype=float))
         lift = laid.crumple * (
             np.abs(np.sin(9 * forward + 5 * left)) + np.abs(np.sin(14 * left - 6 * forward))
         )
-        forward = forward - lift * lean
-    forward, left = forward / scene.printed[0], left / scene.printed[1]
-    paper = sheet_print(laid.number)
-    u = ((0.105 - left) * 4000 - 0.5).astype(np.float32)
-    v = ((0.210 / 2 + 0.0435 - forward) * 4000 - 0.5).astype(np.float32)
-    ink = cv2.remap(paper, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        forward = forward - lift * lean.astype(np.float32)
+    many = 3
+    # From pixel to pixel the map is straight; beyond the last one it is not looked at.
+    size = (many * (x1 - x0), many * (y1 - y0))
+    u, v = (
+        cv2.resize(part.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+        for part in (
+            (0.105 - left / scene.printed[1]) * 4000 - 0.5,
+            (0.210 / 2 + 0.0435 - forward / scene.printed[0]) * 4000 - 0.5,
+        )
+    )
+    ink = cv2.remap(
+        sheet_print(laid.number), u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
     on = ((u > 0) & (u < 840) & (v > 0) & (v < 1188)).astype(np.float32)
     if laid.torn:
         on *= (u + v > laid.torn * 1000).astype(np.float32)
     ink = 0.03 + 0.72 * ink
 
     def shrink(fine: Array) -> Array:
-        return np.asarray(fine.reshape(y1 - y0, many, x1 - x0, many).mean(axis=(1, 3)))
+        return np.asarray(cv2.resize(fine, (x1 - x0, y1 - y0), interpolation=cv2.INTER_AREA))
 
     cover, colour = shrink(on), shrink(on * ink)
     picture[y0:y1, x0:x1] = picture[y0:y1, x0:x1] * (1 - cover) + colour

@@ -48,6 +48,40 @@ def test_a_ray_comes_back_to_where_it_was_seen() -> None:
     assert np.allclose(surface.meet(eye.place, eye.rays(seen)), places, atol=2e-6)
 
 
+def test_slopes_are_those_of_small_steps() -> None:
+    """Against central differences of the functions themselves, at unequal numbers."""
+    rng = np.random.default_rng(3)
+    shape = np.concatenate([[0.05, 0.08, 0.02], rng.normal(0, 1e-3, SHAPE - 3)])
+    eye, surface = camera(0.04, -0.02), Surface(shape)
+    places = rng.uniform([-0.4, -0.5], [0.5, 0.5], (9, 2))
+    points = surface.points(places)
+    by_place, by_shape = surface.slopes(places)
+    by_point, own = eye.slopes(points)
+    step = 1e-6
+
+    def turned(n: int, way: int) -> Array:
+        numbers = np.concatenate([eye.inner, eye.pose])
+        numbers[n] += way * step
+        return Camera(numbers[:5], numbers[5:], SIZE).project(points)
+
+    def one(n: int, size: int) -> Array:
+        return step * np.eye(size)[n]
+
+    for n in range(2):
+        told = surface.points(places + one(n, 2)) - surface.points(places - one(n, 2))
+        assert np.allclose(by_place[:, :, n], told / 2 / step, atol=1e-7)
+    for n in range(SHAPE):
+        told = Surface(shape + one(n, SHAPE)).points(places)
+        told = told - Surface(shape - one(n, SHAPE)).points(places)
+        assert np.allclose(by_shape[:, :, n], told / 2 / step, atol=1e-7)
+    for n in range(3):
+        told = eye.project(points + one(n, 3)) - eye.project(points - one(n, 3))
+        assert np.allclose(by_point[:, :, n], told / 2 / step, rtol=1e-5, atol=1e-3)
+    for n in range(11):
+        told = (turned(n, 1) - turned(n, -1)) / 2 / step
+        assert np.allclose(own[:, :, n], told, rtol=1e-5, atol=1e-3), n
+
+
 def test_a_bowed_belt_keeps_its_length() -> None:
     # Closed form: an arc of length s and curvature c spans sin(c s / 2) / (c / 2).
     bow, half = 0.16, 0.5

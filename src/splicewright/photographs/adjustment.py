@@ -170,12 +170,50 @@ def _solve(
         off = np.concatenate([m[k] for m, k in zip(misses(numbers), kept, strict=True)])
         return np.concatenate([off.ravel() / sigma, scaled])
 
+    def slopes(scaled: Array) -> Array:
+        every = _slopes(used, sizes, sheets, middle + scaled * spread)
+        off = np.concatenate([e[k] for e, k in zip(every, kept, strict=True)])
+        return np.concatenate([off.reshape(-1, len(scaled)) * spread / sigma, np.eye(len(scaled))])
+
     # In units of what was known beforehand all numbers are of one size.
     found = least_squares(
-        residuals, (start - middle) / spread, method="trf", x_scale="jac", max_nfev=60
+        residuals, (start - middle) / spread, slopes, method="trf", x_scale="jac", max_nfev=60
     )
     numbers = np.asarray(middle + found.x * spread)
     return numbers, np.asarray(found.jac) / spread, misses(numbers)
+
+
+def _slopes(
+    used: list[tuple[int, SheetFound]],
+    sizes: tuple[tuple[int, int], ...],
+    sheets: tuple[int, ...],
+    numbers: Array,
+) -> list[Array]:
+    """How the corners in the picture move with every number: of each sheet, (n, 2, numbers)."""
+    surface = Surface(numbers[2 : 2 + SHAPE])
+    every = []
+    for n, s in used:
+        sheet = sheets.index(s.number)
+        at = 2 + SHAPE + 3 * sheet
+        x, y, turn = numbers[at : at + 3]
+        laid = _corners(numbers, sheet, s.places)
+        cos, sin = np.cos(turn), np.sin(turn)
+        own = np.zeros((len(laid), 2, len(numbers)))  # of the places on the belt
+        own[:, 0, 0], own[:, 1, 0] = cos * s.places[:, 0], sin * s.places[:, 0]
+        own[:, 0, 1], own[:, 1, 1] = -sin * s.places[:, 1], cos * s.places[:, 1]
+        own[:, 0, at] = own[:, 1, at + 1] = 1.0
+        own[:, 0, at + 2], own[:, 1, at + 2] = y - laid[:, 1], laid[:, 0] - x
+        by_place, by_shape = surface.slopes(laid)
+        risen = by_place @ own
+        risen[:, :, 2 : 2 + SHAPE] += by_shape
+        by_point, by_camera = _camera(numbers, len(sheets), n, sizes[n]).slopes(
+            surface.points(laid)
+        )
+        moved = by_point @ risen
+        own_camera = 2 + SHAPE + 3 * len(sheets) + (INNER + OUTER) * n
+        moved[:, :, own_camera : own_camera + INNER + OUTER] += by_camera
+        every.append(moved)
+    return every
 
 
 def _corners(numbers: Array, sheet: int, places: Array) -> Array:

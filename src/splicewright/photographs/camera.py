@@ -58,6 +58,28 @@ class Camera:
         plane = seen[:, :2] / seen[:, 2:]
         return self.axis + self.focal * plane * self._stretch(plane)
 
+    def slopes(self, points: Array) -> tuple[Array, Array]:
+        """How `project` moves with the points (n, 2, 3), and with the camera's own numbers
+        (n, 2, `INNER` + `OUTER`)."""
+        turned = points @ self.rotation.T
+        seen = turned + self.pose[3:]
+        plane = seen[:, :2] / seen[:, 2:]
+        square = np.sum(plane**2, axis=1)[:, None]
+        stretch = 1 + square * (self.inner[3] + square * self.inner[4])
+        more = 2 * (self.inner[3] + 2 * square * self.inner[4])
+        by_plane = self.focal * (
+            stretch[:, :, None] * np.eye(2) + more[:, :, None] * plane[:, :, None] * plane[:, None]
+        )
+        by_seen = np.concatenate([by_plane, -(by_plane @ plane[:, :, None])], axis=2)
+        by_seen /= seen[:, 2, None, None]
+        own = np.zeros((len(points), 2, INNER + OUTER))
+        own[:, :, 0] = self.focal * plane * stretch
+        own[:, 0, 1] = own[:, 1, 2] = max(self.size) / 2
+        own[:, :, 3], own[:, :, 4] = (self.focal * plane * square**n for n in (1, 2))
+        own[:, :, INNER : INNER + 3] = -by_seen @ _crosses(turned) @ _turning(self.pose[:3])
+        own[:, :, INNER + 3 :] = by_seen
+        return by_seen @ self.rotation, own
+
     def rays(self, pixels: Array) -> Array:
         """Directions (n, 3) in the belt's axes in which pixels (n, 2) look; not of unit length."""
         bent = (pixels - self.axis) / self.focal
@@ -82,4 +104,27 @@ def rotation(vector: Array) -> Array:
     twice: Array = cross @ cross
     return np.asarray(
         np.eye(3) + np.sin(angle) / angle * cross + (1 - np.cos(angle)) / angle**2 * twice
+    )
+
+
+def _crosses(vectors: Array) -> Array:
+    """The matrices (n, 3, 3) that make cross products with vectors (n, 3)."""
+    out = np.zeros((len(vectors), 3, 3))
+    x, y, z = vectors.T
+    out[:, 2, 1], out[:, 0, 2], out[:, 1, 0] = x, y, z
+    out[:, 1, 2], out[:, 2, 0], out[:, 0, 1] = -x, -y, -z
+    return out
+
+
+def _turning(vector: Array) -> Array:
+    """By what small turn a rotation follows when its vector moves (left Jacobian of Rodrigues'
+    formula, from memory; a test compares it with differences)."""
+    angle = float(np.linalg.norm(vector))
+    if angle < 1e-6:
+        return np.eye(3)
+    cross = _crosses(vector[None])[0]
+    return np.asarray(
+        np.eye(3)
+        + (1 - np.cos(angle)) / angle**2 * cross
+        + (angle - np.sin(angle)) / angle**3 * cross @ cross
     )

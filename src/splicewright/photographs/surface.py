@@ -43,6 +43,26 @@ class Surface:
         y = across - bow_y**2 * across**3 / 6
         return np.column_stack([x, y, self._rise(along, across)])
 
+    def slopes(self, places: Array) -> tuple[Array, Array]:
+        """How `points` move with the places (n, 3, 2), and with the shape (n, 3, `SHAPE`)."""
+        along, across = places[:, 0], places[:, 1]
+        bow_x, bow_y, twist = self.shape[:3]
+        near, beside, humps = self._bells(along, across)
+        waves = near @ humps
+        by_place = np.zeros((len(places), 3, 2))
+        by_place[:, 0, 0] = 1 - bow_x**2 * along**2 / 2
+        by_place[:, 1, 1] = 1 - bow_y**2 * across**2 / 2
+        back = (_ALONG - along[:, None]) / _WIDE**2
+        aside = (_ACROSS - across[:, None]) / _WIDE**2
+        by_place[:, 2, 0] = bow_x * along + twist * across
+        by_place[:, 2, 0] += np.sum(((near * back) @ humps) * beside, axis=1)
+        by_place[:, 2, 1] = bow_y * across + twist * along + np.sum(waves * beside * aside, axis=1)
+        by_shape = np.zeros((len(places), 3, SHAPE))
+        by_shape[:, 0, 0], by_shape[:, 1, 1] = -bow_x * along**3 / 3, -bow_y * across**3 / 3
+        by_shape[:, 2, :3] = np.column_stack([along**2 / 2, across**2 / 2, along * across])
+        by_shape[:, 2, 3:] = (near[:, :, None] * beside[:, None, :]).reshape(len(places), -1)
+        return by_place, by_shape
+
     def meet(self, start: Array, rays: Array) -> Array:
         """Places (n, 2) where rays (n, 3) from one point (3,) meet the surface [m].
 
@@ -62,9 +82,13 @@ class Surface:
 
     def _rise(self, along: Array, across: Array) -> Array:
         bow_x, bow_y, twist = self.shape[:3]
-        humps = self.shape[3:].reshape(len(_ALONG), len(_ACROSS))
-        near = np.exp(-((along[:, None] - _ALONG) ** 2) / (2 * _WIDE**2))
-        beside = np.exp(-((across[:, None] - _ACROSS) ** 2) / (2 * _WIDE**2))
+        near, beside, humps = self._bells(along, across)
         waves = np.sum((near @ humps) * beside, axis=1)
         bow = bow_x * along**2 / 2 + bow_y * across**2 / 2 + twist * along * across
         return np.asarray(self.height + bow + waves)
+
+    def _bells(self, along: Array, across: Array) -> tuple[Array, Array, Array]:
+        """The bells along (n, i) and across (n, j), and the heights of the humps (i, j)."""
+        near = np.exp(-((along[:, None] - _ALONG) ** 2) / (2 * _WIDE**2))
+        beside = np.exp(-((across[:, None] - _ACROSS) ** 2) / (2 * _WIDE**2))
+        return near, beside, self.shape[3:].reshape(len(_ALONG), len(_ACROSS))
