@@ -258,12 +258,23 @@
     // Now the register hears of this phone, if it did not with what waited.
     outbox.flush().then(outbox.forgetOldReceipts).then(show).catch(() => {});
     if (navigator.serviceWorker) {
-      try {
-        await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
-        await tellWorker({ type: "account", account: outbox.account() });
-      } catch (error) {
-        console.warn(`no service worker: ${error.message}`); // the page works; it opens not offline
-      }
+      beginWorker();
+      await tellWorker({ type: "account", account: outbox.account() });
+    }
+  }
+
+  // A signal that breaks off while it is fetched leaves none: without it the page works, and opens
+  // not offline.
+  async function beginWorker(pause = 5_000) {
+    const later = () => setTimeout(beginWorker, pause, Math.min(2 * pause, 300_000));
+    try {
+      const worker = await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
+      worker.installing?.addEventListener("statechange", ({ target }) => {
+        if (target.state === "redundant" && !worker.active) later();
+      });
+    } catch (error) {
+      console.warn(`no service worker yet: ${error.message}`);
+      later();
     }
   }
 
