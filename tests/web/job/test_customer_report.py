@@ -58,6 +58,11 @@ def test_everything_that_was_written_down_stands_in_the_report(
     ):  # fmt: skip
         assert words in said, (words, said)
     assert "bolt 1" not in said  # no part that nobody ticked
+    page = crew.client.get(f"/jobs/{job.job}/report").text
+    for words in ("Not closed yet", "17 mm", "too large", "25 min", "row of plates",
+                  f"/photographs/{digest}", "Left open", "is not signed"):  # fmt: skip
+        assert words in page, words
+    assert f"/jobs/{job.job}/report" in crew.client.get(f"/jobs/{job.job}").text
 
 
 def test_the_report_of_a_job_without_anything_written_claims_nothing(
