@@ -205,7 +205,8 @@ def test_isolation_always_asks_for_what_no_file_holds() -> None:
     found = sources(planned())
     for what in (
         "conveyors that feed or take from this one",
-        "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners)",
+        "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners, ploughs)",
+        "gauge with a source, metal detector, sprays, belt heating",
     ):
         assert found[what] is False
     assert "tension in the belt" in found

@@ -27,7 +27,8 @@ class EnergySource:
     """One thing that can move or let go: what, how much, made safe how, proved how.
 
     known: False when the file does not say whether it is there and someone must look; later: title
-    of the step that makes it safe, "" for what is locked, tagged and tried now.
+    of the step that makes it safe, "" for what is locked, tagged and tried now; stays: left as it
+    is, because nothing that it holds is loosened.
     """
 
     what: str
@@ -36,6 +37,7 @@ class EnergySource:
     prove: Sentence
     known: bool = True
     later: str = ""
+    stays: bool = False
 
     @property
     def lockable(self) -> bool:
@@ -88,10 +90,19 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
     )
     found.append(
         EnergySource(
-            "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners)",
+            "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners, ploughs)",
             sentence("Not in the file."),
             sentence("Shut, vent and lock; block what springs or weights could move."),
             sentence("Gauges at zero, valves locked, nothing moves by hand."),
+            known=False,
+        )
+    )
+    found.append(
+        EnergySource(
+            "gauge with a source, metal detector, sprays, belt heating",
+            sentence("Not in the file."),
+            sentence("A gauge only by its own authorised person; the others off and locked."),
+            sentence("Shutter seen closed and locked; switched on from the panel, nothing comes."),
             known=False,
         )
     )
@@ -117,11 +128,9 @@ def _left_tight(source: EnergySource) -> EnergySource:
     return replace(
         source,
         later="",
-        make_safe=sentence(
-            "It stays as it is: nothing that holds the belt, its load or the "
-            "take-up is loosened. Fence it off; nobody under or in line with it."
-        ),
-        prove=sentence("Seen at rest; load none, or lying still and fenced."),
+        stays=True,
+        make_safe=sentence("Stays as it is: nothing here is loosened. Fence it off."),
+        prove=sentence("Seen at rest; load none, or lying still."),
     )
 
 

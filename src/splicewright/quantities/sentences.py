@@ -26,7 +26,8 @@ class Sentence:
         for name, value, kind in self.numbers:
             # Not str.format: names of the user's own may hold braces.
             said = said.replace(f"{{{name}}}", show(value, kind, system))
-        return said
+        # A limit finer than the tool that reads it shows as "under 1 mm".
+        return said.replace("at most under ", "under ")
 
     def __str__(self) -> str:
         return self.say()

@@ -192,6 +192,7 @@ class Asked:
     received : now, by the register's clock
     corrected : what the fact that it corrects said first, and what counts of it now
     joint, job : the thing it is about, as it stands before
+    plan : digest of the plan of a job that makes no joint, as it stands before
     """
 
     fact: Fact
@@ -199,6 +200,7 @@ class Asked:
     corrected: tuple[What, ...] = ()
     joint: JointNow | None = None
     job: JobNow | None = None
+    plan: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +285,9 @@ def in_state(actor: Actor, asked: Asked) -> Fault | None:
         return None if same else Fault("what", REPLANNED)
     if isinstance(what, JobOpened) and asked.job is not None and not leads:
         same = (what.joint, what.conveyor) == (asked.job.joint, asked.job.conveyor)
-        return None if same else Fault("what.joint", RENAMED)
+        if not same:
+            return Fault("what.joint", RENAMED)
+        return None if what.plan in {None, asked.plan} else Fault("what.plan", PLANNED_AGAIN)
     return None
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
-from splicewright.actions.register.kept_files import kept_plan
+from splicewright.actions.job.read import read_job
 from splicewright.actions.stock.movements import (
     PickLine,
     count_stock,
@@ -24,10 +24,14 @@ from splicewright.actions.stock.order_notes import LEAD, SERVICE, stock_notes
 from splicewright.errors import Fault, InputError
 from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.quantities import Kind, read
-from splicewright.store.present.present import ConveyorNow, JobNow, SiteNow
+from splicewright.store.present.job_view import JobView
+from splicewright.store.present.present import JobNow, SiteNow
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.plan import words
+
+if TYPE_CHECKING:
+    from splicewright.job import JointPlan
 
 router = APIRouter()
 NAVIGATION = (Entry("/stock", "Stock", place=40),)
@@ -120,7 +124,7 @@ def pick(
 ) -> Response:
     """Take a part out of the store for a job, or tick it without."""
     room = room_of(request)
-    _, conveyor, lines = _picking(request, job)
+    view, _, lines = _picking(request, job)
     if line > len(lines):
         raise HTTPException(404)
     if act == "take":
@@ -130,7 +134,7 @@ def pick(
         try:
             move_stock(
                 said_by(request, who),
-                conveyor.site,
+                view.conveyor.site,
                 named,
                 -read_count(count, f"count.{line}"),
                 why,
@@ -207,31 +211,25 @@ def _stock(
     )
 
 
-def _picking(request: Request, job: UUID) -> tuple[JobNow, ConveyorNow, tuple[PickLine, ...]]:
+def _picking(request: Request, job: UUID) -> tuple[JobView, JointPlan, tuple[PickLine, ...]]:
     register = room_of(request).register
-    there = register.job(job)
-    if there is None or there.joint is None:
+    view = read_job(register, job)
+    if view is None or view.plan is None:
         raise HTTPException(404)
-    plan, conveyor = kept_plan(register, there.joint), register.conveyor(there.conveyor)
-    if plan is None or conveyor is None:
-        raise HTTPException(404)
-    return there, conveyor, pick_list(register, conveyor.site, job, plan[1])
+    return view, view.plan, pick_list(register, view.conveyor.site, job, view.plan)
 
 
 def _parts(request: Request, job: UUID, faults: list[Fault], status: int = 200) -> Response:
-    there, conveyor, lines = _picking(request, job)
-    register = room_of(request).register
-    assert there.joint is not None  # _picking has looked
-    plan = kept_plan(register, there.joint)
-    assert plan is not None
+    view, plan, lines = _picking(request, job)
+    register, conveyor = room_of(request).register, view.conveyor
     return render(
         request,
         "parts.html",
         status=status,
-        job=there,
+        job=view.job,
         conveyor=conveyor,
         lines=lines,
-        tools=plan[1].tools,
+        tools=plan.tools,
         items=[row.item for row in register.stock(conveyor.site)],
         fault_at={f.key: [f] for f in faults},
         ids=[uuid4() for _ in lines],

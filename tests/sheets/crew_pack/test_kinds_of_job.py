@@ -1,4 +1,6 @@
-"""Page one of the pack of every example job, whatever the kind takes out, puts in or leaves alone.
+"""The pack of every example job, whatever the kind takes out, puts in or leaves alone.
+
+What a kind must not ask for follows from what its crew does: common practice, no source.
 
 Reproduced: the pack of a job that only changes the hinge pin could not be made, for page one looked
 for the bolts of a joint that takes none.
@@ -8,14 +10,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from planned import SITE, planned
-from splicewright.job import JointPlan
+from splicewright.job import JointPlan, acceptance
 from splicewright.sheets.canvas.paper import A4
 from splicewright.sheets.crew_pack.answer import KNOWN_LIMITS, answer
 from splicewright.sheets.crew_pack.files import pack
 
+NEW = "shuttle-new-belt"
 JOBS = sorted(path.stem for path in (SITE / "jobs").glob("*.toml"))
 
 
@@ -42,3 +46,52 @@ def test_the_pack_of_a_job_that_only_changes_the_pin_is_made() -> None:
 def test_the_line_of_limits_names_a_page_that_is_there() -> None:
     assert "docs/known-limits.md" in KNOWN_LIMITS
     assert (Path(__file__).parents[3] / "docs" / "known-limits.md").is_file()
+
+
+def test_a_joint_that_is_mended_is_not_accepted_as_a_new_one() -> None:
+    """Nobody cut an end, drew a row or set a strip of plates: no line and no box asks for it."""
+    made = plan_of("flat-emergency-pin")
+    sheet = acceptance(made)
+    assert sheet is not None
+    told = " ".join((*sheet.lines, *(m.what for m in sheet.measured)))
+    for only_new in ("Diagonal", "diagonal", "Set-back", "Teeth", "bolt ends", "Torque"):
+        assert only_new not in told
+    assert "pin turns freely" in told and "retainers locked" in told
+    plates = acceptance(plan_of("incline-emergency-plates"))
+    assert plates is not None
+    assert any(m.what.startswith("Torque") for m in plates.measured)
+    text = crew_text("flat-emergency-pin")
+    assert "Marking card" not in text and "Re-tighten" not in text
+    assert "after one hour of running" in text and "Running hours until it stops (h)" in text
+
+
+@pytest.mark.parametrize("job", ["incline-round", "incline-tracking"])
+def test_where_nothing_is_released_no_clamp_is_asked_for(job: str) -> None:
+    made, text = plan_of(job), crew_text(job)
+    assert all(source.stays or source.lockable for source in made.isolation)
+    assert "restraining clamp" not in text and "LATER" not in text
+    assert [n["name"] for n in answer(made, "metric")["numbers"]][-1] == "time"
+    stays = [source for source in made.isolation if source.stays]
+    assert text.count("seen") >= len(stays) > 0
+
+
+def test_each_joint_of_a_piece_has_its_own_acceptance_sheet() -> None:
+    text = crew_text("flat-torn-belt")
+    assert "Acceptance, first joint" in text and "Acceptance, second joint" in text
+    assert text.count("Taken over by") == 2
+
+
+def test_of_a_new_belt_the_old_joint_is_opened_and_nothing_is_marked_before() -> None:
+    """Common practice, no source: a joint was brought to the place, so its pin is drawn."""
+    steps = {step.key: " ".join(s.say() for s in step.text) for step in plan_of(NEW).steps}
+    assert "draw its pin" in steps["open"] and "marked line" not in steps["open"]
+    assert "old joint" not in steps["cut"]
+    assert "first tension low" in steps["tension"]
+
+
+def crew_text(job: str) -> str:
+    files = pack(plan_of(job), "metric", A4, only="crew")
+    pdf = pypdfium2.PdfDocument(files["crew-pack.pdf"])
+    found = " ".join(page.get_textpage().get_text_range() for page in pdf)
+    pdf.close()
+    return " ".join(found.split())

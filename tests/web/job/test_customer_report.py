@@ -10,6 +10,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 from PIL import Image
+from playwright.sync_api import Page
 
 from splicewright.actions.job.customer_report import find_job, report_on_job
 from splicewright.actions.photographs.keep import keep_photograph
@@ -17,8 +18,9 @@ from splicewright.actions.plan.record import RecordedPlan
 from splicewright.errors import InputError
 from splicewright.sheets.photographs import for_paper
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import Clock
+from web.conftest import Clock, enter
 from web.job.test_sync import MakePhone, make_phone
+from web.looking import axe, fits, picture, small_targets
 
 __all__ = ["make_phone"]
 
@@ -58,6 +60,30 @@ def test_everything_that_was_written_down_stands_in_the_report(
     ):  # fmt: skip
         assert words in said, (words, said)
     assert "bolt 1" not in said  # no part that nobody ticked
+    page = crew.client.get(f"/jobs/{job.job}/report").text
+    for words in ("Not closed yet", "17 mm", "too large", "25 min", "row of plates",
+                  f"/photographs/{digest}", "Left open", "is not signed"):  # fmt: skip
+        assert words in page, words
+    assert f"/jobs/{job.job}/report" in crew.client.get(f"/jobs/{job.job}").text
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_the_report_on_a_page(
+    desk: Page, make_phone: MakePhone, job: RecordedPlan, register: SqlRegister, width: int
+) -> None:
+    crew = make_phone("crew")
+    crew.outcomes(
+        crew.value(job.job, 17.0),
+        crew.fact("step ticked", job=str(job.job), step="measure", done=True, line=0),
+        crew.fact("step ticked", job=str(job.job), step="parts", done=True, line=1),
+    )
+    desk.set_viewport_size({"width": width, "height": 844 if width == 390 else 800})
+    enter(desk, "crew")
+    desk.goto(f"/jobs/{job.job}/report")
+    axe(desk)
+    fits(desk)
+    assert not small_targets(desk)
+    picture(desk, f"report-{width}")
 
 
 def test_the_report_of_a_job_without_anything_written_claims_nothing(

@@ -18,7 +18,8 @@ from playwright.sync_api import Page, expect
 from planned import SITE, planned
 from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.again import answers_of, draft_again, record_again
-from splicewright.actions.plan.record import RecordedPlan
+from splicewright.actions.plan.record import RecordedPlan, record_job
+from splicewright.actions.shutdown.plan import Hands, open_jobs, plan_shutdown
 from splicewright.errors import InputError
 from splicewright.job import JointPlan, asked_of, lines_to_tick, printed_limits
 from splicewright.joint import load_ranges
@@ -28,6 +29,7 @@ from splicewright.store.facts.job_facts import (
     DEVIATION,
     DeviationSigned,
     HoldPointSigned,
+    JobOpened,
     StepTicked,
     ValueRecorded,
 )
@@ -322,3 +324,51 @@ def test_the_crews_phone_is_told_and_goes_on(
     picture(phone, "job-version-2-phone")
     tick(phone, "seat")
     expect(phone.locator("#step-seat [data-state]")).to_have_text("done")
+
+
+def test_a_job_without_a_joint_is_planned_again_as_its_own_next_version(
+    register: SqlRegister,
+    job: RecordedPlan,
+    people: dict[str, Account],
+    signed_in: Callable[[str], TestClient],
+) -> None:
+    """The job keeps its plans itself; nobody but a lead changes one, by whichever fact."""
+    rip = planned("incline", "incline-rip")
+    there = register.job(job.job)
+    assert there is not None
+    mend = record_job(register, rip, conveyor=there.conveyor, by="Lead Example", now=START)
+    answers = answers_of(rip.work, "metric")
+    longer = draft_again(
+        rip, rip.conveyor, answers | {"damage_length": ["6 m"]}, "metric", RANGES
+    ).plan
+    assert longer is not None and longer.id != rip.id
+    crew = people["crew"]
+    theirs = register.said_by(Actor(crew.account, crew.name, crew.role, sites=crew.sites))
+    with pytest.raises(InputError, match="leads and admins"):
+        record_again(
+            theirs, mend, longer, WHY, seen=1, by=crew.name, now=START, person=crew.account
+        )
+    digest = register.keep(longer.to_json().encode(), "application/json")
+    slipped = JobOpened(mend, there.conveyor, "mend", None, digest, longer.id)
+    with pytest.raises(InputError, match="leads and admins"):
+        theirs.append(Fact(uuid4(), START, crew.name, slipped, crew.account, "phone"))
+    renamed = JobOpened(mend, there.conveyor, "the rip")
+    theirs.append(Fact(uuid4(), START, crew.name, renamed, crew.account, "phone"))
+    joined = planned("incline", "incline-worn-joint")
+    with pytest.raises(InputError, match="this job makes none"):
+        record_again(register, mend, joined, WHY, seen=1, by="Lead Example", now=START)
+    assert record_again(register, mend, longer, WHY, seen=1, by="Lead Example", now=START) == 2
+    view = read_job(register, mend)
+    assert view is not None and view.plan is not None
+    assert view.plan.id == longer.id and [p.id for p in view.earlier] == [rip.id]
+    assert view.job.name == "the rip"
+    lead = signed_in("lead")
+    page = lead.get(f"/jobs/{mend}").text
+    assert f"/jobs/{mend}/plan-again" in page and f"/jobs/{mend}/parts" in page
+    assert "Plan the rip again" in lead.get(f"/jobs/{mend}/plan-again").text
+    parts = lead.get(f"/jobs/{mend}/parts")
+    assert parts.status_code == 200 and "plate for repairs along the belt" in parts.text
+    assert mend in {j.job for j in open_jobs(register)}
+    study = plan_shutdown(register, START, [mend], "12 h", Hands(longer.work.crew))
+    titles = {task.name.partition(": ")[2] for task in study.shutdown.tasks}
+    assert "Plates across the rip" in titles

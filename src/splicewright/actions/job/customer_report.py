@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 MOST_PHOTOGRAPHS = 24
 """On one report; the newest are left out and counted."""
+MOST_OPEN = 12
+"""Open points that a report lists."""
 
 
 def report_on_job(
@@ -56,8 +58,14 @@ def find_job(register: Register, name: str) -> UUID:
     raise InputError(Fault("job", f'"{name}" is the name of {len(found)} jobs; give an id: {ids}'))
 
 
-def told_of(register: Register, job: UUID, now: datetime, system: System) -> JobReport:
+def told_of(
+    register: Register, job: UUID, now: datetime, system: System, *, pictures: bool = True
+) -> JobReport:
     """What the register says of a job, in words.
+
+    Parameters
+    ----------
+    pictures : whether photographs are made ready for paper
 
     Raises
     ------
@@ -84,15 +92,16 @@ def told_of(register: Register, job: UUID, now: datetime, system: System) -> Job
         standing=_standing(view),
         day=now.date(),
         invented=plan is not None and invented(plan),
-        found=_found(plan),
+        found=_found(plan, system),
         done=_done(view),
         measured=_measured(view, system),
         parts=_parts(view, system),
         people=plan.work.crew if plan is not None else None,
         planned=plan.timing.likely.value if plan is not None else None,
-        photographs=_photographs(register, view),
+        photographs=_photographs(register, view) if pictures else (),
         left=left,
         recommended=_recommended(plan),
+        open=_open(view),
         signed=tuple(
             f"{getattr(e.what, 'role', '')}: {e.by}, {e.when.date().isoformat()}"
             for e in view.sheet.signatures
@@ -110,10 +119,15 @@ def _standing(view: JobView) -> str:
     return f"Not closed yet: {open_} {'point is' if open_ == 1 else 'points are'} open.{early}"
 
 
-def _found(plan: JointPlan | None) -> tuple[str, ...]:
+def _found(plan: JointPlan | None, system: System) -> tuple[str, ...]:
     if plan is None:
         return ()
-    said = [f"Reason for the job: {plan.work.reason.value}."]
+    work = plan.work
+    said = [f"Reason for the job: {work.job.value}."]
+    if work.damage is not None:
+        sides = [s for s in (work.damage_length, work.damage_width) if s is not None]
+        size = ", " + " × ".join(s.show(system) for s in sides) if sides else ""
+        said.append(f"Damage: {work.damage.value}{size}.")
     if plan.fastener is not None:
         said.append(f"Joint: {plan.fastener.name}, {plan.fastener.material}.")
     return tuple(said)
@@ -180,7 +194,21 @@ def _photographs(register: Register, view: JobView) -> tuple[tuple[str, str], ..
     return tuple(found)
 
 
+def _open(view: JobView) -> tuple[str, ...]:
+    """What keeps the job open, as far as a reader wants it."""
+    if view.job.closed is not None:
+        return ()
+    said = view.keeps_open()
+    more = (f"{len(said) - MOST_OPEN} more.",) if len(said) > MOST_OPEN else ()
+    return (*(f"{one[:1].upper()}{one[1:]}." for one in said[:MOST_OPEN]), *more)
+
+
 def _recommended(plan: JointPlan | None) -> tuple[str, ...]:
+    if plan is not None and not plan.work.job.joins and plan.work.job.clamped:
+        return (
+            "This repair has an end: keep the limits of load, date and hours that were decided, "
+            "and look at it after one hour of running (common practice, no source).",
+        )
     if plan is None or plan.fastener is None:
         return ()
     after = plan.follow_up

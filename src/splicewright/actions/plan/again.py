@@ -1,7 +1,7 @@
 """Plan a job again while it is in hand: an answer or a measured value changed, all else as it was.
 
-The new plan is the next version of the same joint's. What was done stays done where it still holds
-(`store.present.plan_versions`).
+The new plan is the next version of the same joint's, or of the job's where it makes none. What was
+done stays done where it still holds (`store.present.plan_versions`).
 """
 
 from __future__ import annotations
@@ -236,7 +236,7 @@ def record_again(
     """
     from splicewright.actions.job.read import read_job
     from splicewright.store import Fact
-    from splicewright.store.facts.job_facts import JobPlannedAgain
+    from splicewright.store.facts.job_facts import JobOpened, JobPlannedAgain
     from splicewright.store.facts.joint_facts import JointPlanned
 
     view = read_job(register, job)
@@ -248,26 +248,32 @@ def record_again(
     elif not faults and seen != len(view.versions):
         say = f"somebody planned the job again meanwhile: version {len(view.versions)}. Look at it"
         faults.append(Fault("", f"{say} first"))
+    elif not faults and view.joint is None and plan.work.job.joins:
+        say = f'"{plan.work.job.value}" makes a joint, this job makes none; plan a new job'
+        faults.append(Fault("job", say))
     if not why.strip():
         faults.append(Fault("why", "is empty; say why the job is planned again: the crew reads it"))
     if faults:
         raise InputError(*faults)
     joint = view.joint
-    assert joint is not None  # it has a plan
     content = plan.to_json().encode()
     digest = register.keep(content, "application/json")
     after = plan.follow_up
-    planned = JointPlanned(
-        joint.joint,
-        joint.conveyor,
-        joint.label,
-        joint.belt,
-        joint.place,
-        digest,
-        plan.id,
-        after.retighten_after.value,
-        after.inspect_after.value,
-        plan.construction,
+    planned = (
+        JointPlanned(
+            joint.joint,
+            joint.conveyor,
+            joint.label,
+            joint.belt,
+            joint.place,
+            digest,
+            plan.id,
+            after.retighten_after.value,
+            after.inspect_after.value,
+            plan.construction,
+        )
+        if joint is not None
+        else JobOpened(job, view.job.conveyor, view.job.name, None, digest, plan.id)
     )
     said = JobPlannedAgain(job, plan.id, why.strip())
     once = uuid5(job, f"{digest}\n{len(view.versions)}")
@@ -280,11 +286,11 @@ def why_not_again(view: JobView) -> list[Fault]:
     """Why a job cannot be planned again; empty when it can."""
     from splicewright.store import State
 
-    if view.plan is None or view.joint is None:
-        what = "plan a new job instead" if view.plan is not None else "plan the joint first"
-        return [Fault("job", f"has no plan of a joint; {what}")]
+    if view.plan is None:
+        return [Fault("job", "has no plan; plan the joint first")]
     if view.job.closed is not None:
-        return [Fault("job", "is over; plan a new joint instead")]
-    if view.joint.state not in {State.PLANNED, State.BUILT}:
+        what = "joint" if view.joint is not None else "job"
+        return [Fault("job", f"is over; plan a new {what} instead")]
+    if view.joint is not None and view.joint.state not in {State.PLANNED, State.BUILT}:
         return [Fault("job", f"its joint is {view.joint.state.value}; plan a new joint instead")]
     return []

@@ -67,12 +67,19 @@ class Hands:
 
 
 def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow, ...]:
-    """Jobs that are not closed and whose joint has a kept plan, the oldest first."""
+    """Jobs that are not closed and have a kept plan, their joint's or their own, oldest first."""
+    from splicewright.store.present.plan_versions import plan_versions
+
     found = []
     for job in register.jobs(conveyor, open_only=True):
         joint = register.joint(job.joint) if job.joint is not None else None
-        if joint is not None and joint.plan is not None and job.closed is None:
-            found.append((job.opened, joint.label, job))
+        planned = (
+            joint.plan is not None
+            if joint is not None
+            else bool(plan_versions(register.facts_about(job.job)))
+        )
+        if planned and job.closed is None:
+            found.append((job.opened, joint.label if joint is not None else job.name, job))
     return tuple(job for _, _, job in sorted(found, key=lambda f: f[:2]))
 
 

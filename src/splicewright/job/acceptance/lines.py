@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 from splicewright.job.plan import JointPlan
 from splicewright.job.steps.readings import Reading, torque_window
-from splicewright.joint import Construction, StepGeometry
+from splicewright.joint import Construction, MakingLimits, Size, StepGeometry
 from splicewright.joint.belt_end.centreline import READING
+from splicewright.plant import Damage
 from splicewright.quantities import Figure, Kind, sentence
 
 _TORQUES_TRIED = 3
@@ -31,6 +32,8 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
     layout, best, lengths, limits = plan.layout, plan.fastener, plan.lengths, plan.limits
     if layout is None or best is None or lengths is None or limits is None:
         return None
+    if not plan.work.job.joins:
+        return _mended(plan, best.size, limits, best.words.wear_sleeve)
     hinged = best.construction.hinged
     riveted = best.construction is Construction.RIVETED
     lines = [
@@ -60,27 +63,55 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
     measured.append(
         _planned(f"Height above the carry cover, highest {top}", best.size.proud_height)
     )
-    torque = best.size.seat_torque
-    if torque is not None:
-        measured.append(
-            Reading(
-                "Torque, three bolts tried",
-                Kind.TORQUE,
-                *torque_window(best.size, limits),
-                _TORQUES_TRIED,
-                sentence(
-                    "{torque} ± {spread}",
-                    torque=(torque, Kind.TORQUE),
-                    spread=limits.tightness.smallest,
-                ),
-            )
-        )
+    if best.size.seat_torque is not None:
+        measured.append(_torque(best.size, limits))
     measured += [
         _most("Difference of the diagonals, cut ends", limits.diagonals),
         _most("Edge of one end against the other", limits.off_centre.smallest),
         _most("Belt thickness, one end against the other", limits.thickness.smallest),
     ]
     return Acceptance(tuple(lines), tuple(measured))
+
+
+def _mended(plan: JointPlan, size: Size, limits: MakingLimits, sleeve: str) -> Acceptance:
+    """What is looked at and measured of a joint whose pin or plates were replaced: nothing that
+    only a new joint has."""
+    plates = plan.work.damage is Damage.PLATES
+    lines = (
+        *(
+            (
+                "New plates seated on sound belt, teeth in the cover, none tilted",
+                "No bolt head turned out of its lugs; new bolt ends broken off, burrs removed",
+            )
+            if plates
+            else ()
+        ),
+        "Every plate and bolt of both ends looked at: none bent, loose or lost is left",
+        "Belt behind the plates sound; no hole pulled",
+        "Loops in one line; the pin turns freely",
+        "Pin inside both plate edges; both retainers locked",
+        f"{sleeve.capitalize()} trimmed; nothing stands past the belt edge",
+        "Belt edges in line through the joint on both sides",
+    )
+    measured = [_planned("Pin inset, each side", size.pin_inset, boxes=2)]
+    if plates and size.seat_torque is not None:
+        measured.append(_torque(size, limits))
+    measured.append(_most("Edge of one end against the other", limits.off_centre.smallest))
+    return Acceptance(lines, tuple(measured))
+
+
+def _torque(size: Size, limits: MakingLimits) -> Reading:
+    return Reading(
+        "Torque, three bolts tried",
+        Kind.TORQUE,
+        *torque_window(size, limits),
+        _TORQUES_TRIED,
+        sentence(
+            "{torque} ± {spread}",
+            torque=(size.seat_torque or 0.0, Kind.TORQUE),
+            spread=limits.tightness.smallest,
+        ),
+    )
 
 
 def _vulcanised(joint: StepGeometry) -> Acceptance:

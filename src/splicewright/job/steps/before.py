@@ -103,8 +103,13 @@ def isolate(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "First every drive, then the conveyors that feed this one, then those it "
-                    "feeds. Lines of the isolation sheet that say LATER are made safe at the "
-                    "step they name."
+                    "feeds. "
+                    + (
+                        "Lines of the isolation sheet that say LATER are made safe at the step "
+                        "they name."
+                        if job.work.job.clamped
+                        else "What holds belt, load and take-up stays as it is."
+                    )
                 ),
                 sentence(
                     f"{job.work.crew} people: {job.work.crew} locks. Nobody works under "
@@ -148,7 +153,8 @@ def barricade(job: Setting) -> list[Draft]:
                 ),
                 below,
                 sentence(
-                    "Wash the belt on both covers where clamps stand and where it is cut; dry it."
+                    "Wash the belt on both covers where clamps stand and where it is "
+                    + ("cut; dry it." if job.work.job.joins else "mended; dry it.")
                 ),
             ),
             (care.FALLING,),
@@ -169,7 +175,10 @@ def survey(job: Setting) -> list[Draft]:
             2,
             "Read and photograph before anything moves",
             (
-                sentence("Photographs: place, old joint from both sides, take-up, damage."),
+                sentence(
+                    "Photographs: place, take-up, damage"
+                    + (", old joint from both sides." if job.work.job.plated else ".")
+                ),
                 sentence(
                     "Take-up position, from its mark; chalk a line across belt and frame "
                     "at the place and at the take-up."
@@ -204,7 +213,7 @@ def clear_load(job: Setting) -> list[Draft]:
             "Secure the load that is left",
             (
                 sentence(
-                    "Load left on the slope pulls {pull} downhill. Clamps first (next step), "
+                    "Load left on the slope pulls {pull} downhill. Clamps first (next steps), "
                     "on both sides of the place; then unload from the top down.",
                     pull=job.stopped.run_back.most,
                 ),

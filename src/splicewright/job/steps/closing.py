@@ -6,7 +6,7 @@ from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
 from splicewright.joint import Construction
-from splicewright.plant import TakeUpKind
+from splicewright.plant import Damage, JobKind, TakeUpKind
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
@@ -65,6 +65,16 @@ def tension(job: Setting) -> list[Draft]:
             "Tension the belt, take the clamps off",
             (
                 back,
+                *(
+                    (
+                        sentence(
+                            "A new belt: first tension low, as little as drives without slip; "
+                            "raise it over the first turns."
+                        ),
+                    )
+                    if job.work.job is JobKind.NEW_BELT
+                    else ()
+                ),
                 sentence(
                     "The take-up should stop at {after} of travel; {left} is left.",
                     after=belt.position_after,
@@ -133,7 +143,13 @@ def inch(job: Setting) -> list[Draft]:
 def run_in(job: Setting) -> list[Draft]:
     """Three turns empty, load in steps, re-tightening planned."""
     best = job.candidate
-    bolted = best is not None and best.construction in {Construction.HINGED, Construction.SOLID}
+    # A new pin leaves nuts that have long settled.
+    bolted = (
+        best is not None
+        and best.construction in {Construction.HINGED, Construction.SOLID}
+        and job.work.damage is not Damage.PIN
+    )
+    limited = not job.work.job.joins
     return [
         Draft(
             "run",
@@ -143,7 +159,8 @@ def run_in(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Empty first, at least three full turns: watch tracking, listen at every "
-                    "pulley, scraper and skirt. Then load in steps."
+                    "pulley, scraper and skirt. Then load in steps"
+                    + (", no further than the limit on the tag." if limited else ".")
                 ),
                 *_again(job, bolted),
             ),

@@ -126,7 +126,9 @@ def mark(job: Setting) -> list[Draft]:
 
 def open_belt(job: Setting) -> list[Draft]:
     """The belt opened: the old pin drawn, or the belt cut through."""
-    anew = job.work.job is JobKind.ANEW
+    # With a new belt an old joint was brought to the place; nothing is marked yet.
+    anew = job.work.job in {JobKind.ANEW, JobKind.NEW_BELT}
+    lined = "" if job.work.job is JobKind.NEW_BELT else ", inside the marked lines"
     return [
         Draft(
             "open",
@@ -143,7 +145,7 @@ def open_belt(job: Setting) -> list[Draft]:
                     "Cut across on the inner of the marked lines, from the side, board "
                     "under the belt."
                 ),
-                sentence("Another kind of joint: cut across beside it, inside the marked lines.")
+                sentence(f"Another kind of joint: cut across beside it{lined}.")
                 if anew
                 else sentence("Hold both ends with ropes: a stiff belt springs open."),
                 sentence(
@@ -166,10 +168,11 @@ def cut(job: Setting) -> list[Draft]:
     if layout is None or limits is None:
         return []
     curved = layout.curve_depth.value > 0
+    behind = ", behind the last bolt row of the old joint." if work.job is JobKind.ANEW else "."
     said = [
         sentence(
             "Cut both ends along the cut line, knife away from the body, board under the "
-            "belt; behind the last bolt row of an old joint, in sound dry carcass."
+            "belt; in sound dry carcass" + behind
         ),
         sentence(
             "The middle is cut back {depth} behind the edges, along the template.",

@@ -21,6 +21,7 @@ def hazards(job: Setting) -> tuple[str, ...]:
         "Nip points at every pulley and idler when anything moves, also by hand or hoist.",
         "Height, open edges, holes in floors; tools, idlers and lumps that fall.",
         "Hand loads: clamps, plates in boxes and rolls are for two people or a lift.",
+        "Noise and vibration of power tools; vehicles and cranes round the place.",
     ]
     if job.weighted:
         found.append("The counterweight falls if what holds it lets go.")

@@ -42,7 +42,11 @@ def roll(job: Setting) -> list[Draft]:
                     "A cold belt is stiff: keep the roll warm. Brake on, chocked, nobody in "
                     "front of it or behind it."
                 ),
-                sentence("More rolls than one: joints on the ground, each by its own plan."),
+                sentence(
+                    "More rolls than one: joints on the ground, each by its own plan. Belt laid "
+                    "out before the machine goes in folds, none tighter than round its smallest "
+                    "pulley."
+                ),
             ),
             (care.ROLL, care.LIFTING),
             (
@@ -138,10 +142,6 @@ def stretch(job: Setting) -> list[Draft]:
                 )
                 if not belt.room_for_stretch
                 else sentence("Read the take-up each day of the first week, then weekly."),
-                sentence(
-                    "First tension low, as little as drives without slip; raise it as the "
-                    "belt settles."
-                ),
             ),
             (),
             running=True,

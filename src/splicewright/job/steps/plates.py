@@ -50,10 +50,17 @@ def lay_out(job: Setting) -> list[Draft]:
     )
     held = "rivets" if job.riveted else "bolts and nuts"
     counted = (
-        sentence(
-            f"On the bench, away from the belt: count plates, {held} against the parts list, "
-            "in the order of the drawing, each end by itself. Bent ones aside."
-        ),
+        ()
+        if job.work.damage is Damage.PIN
+        else (
+            sentence(
+                f"On the bench, away from the belt: count plates, {held} against the parts list. "
+                "Bent ones aside."
+                if emergency
+                else f"On the bench, away from the belt: count plates, {held} against the parts "
+                "list, in the order of the drawing, each end by itself. Bent ones aside."
+            ),
+        )
     )
     return [
         Draft(
@@ -342,15 +349,6 @@ def couple(job: Setting) -> list[Draft]:
     if not job.hinged or lengths is None or lengths.pin is None or lengths.liner is None:
         return []
     last = "Bring the ends together, pin" if job.joints == 1 else "Close the second joint, pin"
-    turned = (
-        (
-            sentence(
-                "Ends turned over are turned back first: carry cover down, arrows with the travel."
-            ),
-        )
-        if job.on_return and job.work.job.joins
-        else ()
-    )
     return [
         Draft(
             "couple",
@@ -358,7 +356,7 @@ def couple(job: Setting) -> list[Draft]:
             1,
             last,
             (
-                *turned,
+                *_turned_back(job),
                 sentence(
                     "Draw evenly on both sides, up to {pull} together, until the loops "
                     "mesh; edges in line. The chains hang slack as the ends come in.",
@@ -409,6 +407,7 @@ def couple_first(job: Setting) -> list[Draft]:
                     "Pin it to the end that moves least; the other end of the piece lies "
                     "towards the hoists."
                 ),
+                *_turned_back(job),
                 *_pin(job),
             ),
             (care.HANDS, care.LIFTING),
@@ -418,6 +417,17 @@ def couple_first(job: Setting) -> list[Draft]:
             tools=("slings",),
         )
     ]
+
+
+def _turned_back(job: Setting) -> tuple[Sentence, ...]:
+    if not job.on_return or not job.work.job.joins:
+        return ()
+    which = "Ends" if job.joints == 1 else "The end, and the piece,"
+    return (
+        sentence(
+            f"{which} turned over are turned back first: carry cover down, arrows with the travel."
+        ),
+    )
 
 
 def _pin(job: Setting) -> tuple[Sentence, ...]:

@@ -28,7 +28,8 @@ def may_it_run(job: Setting) -> list[Draft]:
         else sentence(
             "Not when: plies or cords are broken across more of the width than the remaining "
             "belt bears (below), the rip runs on under load, or fire or burning belt is "
-            "suspected. Then a piece is inserted or the belt replaced."
+            "suspected. Then, and for a rip too long for plates, a piece is inserted or the "
+            "belt replaced."
         )
     )
     return [
@@ -46,6 +47,17 @@ def may_it_run(job: Setting) -> list[Draft]:
                 else sentence(
                     "Look at both covers over the whole length of the damage, belt stopped, "
                     "from outside. Photograph."
+                ),
+                *(
+                    (
+                        sentence(
+                            "Least first: a new pin or retainer; single plates on sound holes; "
+                            "a corner without plates cut back to a notch; half the joint; the "
+                            "joint made anew."
+                        ),
+                    )
+                    if joint
+                    else ()
                 ),
                 never,
                 *_width_said(job),
@@ -343,7 +355,10 @@ def _edge(job: Setting) -> list[Draft]:
                     taper=taper(job),
                 ),
                 sentence("Seal the cut edge by the maker's system: bare carcass draws water."),
-                sentence("Both edges clear of the structure before it runs."),
+                sentence(
+                    "The width that is lost counts: tell it to whoever plans the next joint. Both "
+                    "edges clear of the structure, and tracking set before load comes on."
+                ),
             ),
             (care.CUTTING,),
             (

@@ -145,6 +145,10 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         ends * size.steps,
         f"Mark and bare the {what}",
         (
+            sentence(
+                "Tent up before the first ply is bared: dry, clean, shut to wind, warm enough; "
+                "cables and press box dry, behind a safety switch."
+            ),
             told,
             sentence(
                 "Mark every line from the square line at left edge, centreline and right "

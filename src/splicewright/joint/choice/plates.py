@@ -118,7 +118,7 @@ def choose(
         runner_up=second.name if second else "",
         reasons=(*_reasons(best, candidates, wanted, thin, thick), *_beside(candidates, work))
         if work.job.plated
-        else (sentence(f"No fastener is chosen: {work.job.value} leaves the belt in one piece."),),
+        else (sentence("No joint is made: the belt stays in one piece."),),
         turns=_turns(best, passing, candidates, wanted)
         if work.job.plated
         else (sentence("More found than is stated here: stop, and plan again."),),

@@ -15,7 +15,7 @@ from splicewright.joint import (
     StepSize,
 )
 from splicewright.joint.choice.verdict import Standing
-from splicewright.plant import Side
+from splicewright.plant import Damage, JobKind, Side
 from splicewright.quantities import Given, Kind, System, show
 from splicewright.sheets.canvas.paper import Paper
 from splicewright.sheets.drawings.belt_end import pieces_in_words
@@ -44,7 +44,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "fastener": _fastener(plan, system, loads),
         "blocks": [s.say(system).rstrip(".") for s in verdict.blocks],
         "take_up": verdict.take_up.say(system),
-        "headline": "No fastener chosen" if work.job.plated else work.job.value.capitalize(),
+        "headline": "No fastener chosen" if work.job.plated else _headline(plan),
         "nearest": _nearest(plan, system),
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
         "numbers": _numbers(plan, system),
@@ -57,6 +57,12 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "defer": DEFER,
         "limits": KNOWN_LIMITS,
     }
+
+
+def _headline(plan: JointPlan) -> str:
+    """What is done where no joint is made."""
+    damage = plan.work.damage
+    return (damage.value if damage is not None else plan.work.job.value).capitalize()
 
 
 def heading(plan: JointPlan, title: str, paper: Paper, witness: str = "") -> dict[str, Any]:
@@ -176,24 +182,31 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     else:
         found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
     window = f"window {timing.window.show()}, {timing.words}" if timing.window else timing.words
+    if work.job.joins:
+        found.append(
+            number(
+                "belt out / in",
+                f"{work.cut_out.show(system)} / {work.insert.show(system)}",
+                f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}",
+            )
+        )
+    if work.job.clamped:
+        clamps, hoists = stopped.ratings.clamps, stopped.ratings.hoists
+        found += [
+            number(
+                "take-up after",
+                belt.position_after.show(system),
+                plan_verdict(plan).take_up.say(system),
+            ),
+            number(
+                "each restraining clamp / hoist",
+                f"{clamps.show(system)} / {hoists.show(system)}",
+                f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
+                f"{work.load_left.show(system)} of full load left",
+            ),
+        ]
     return [
         *found,
-        number(
-            "belt out / in",
-            f"{work.cut_out.show(system)} / {work.insert.show(system)}",
-            f"cut line to cut line; {work.joints} joint{'s' if work.joints > 1 else ''}",
-        ),
-        number(
-            "take-up after",
-            belt.position_after.show(system),
-            plan_verdict(plan).take_up.say(system),
-        ),
-        number(
-            "each restraining clamp / hoist",
-            f"{stopped.ratings.clamps.show(system)} / {stopped.ratings.hoists.show(system)}",
-            f"rated or more; {work.clamp_factor.show(system)} times the most it may hold, "
-            f"{work.load_left.show(system)} of full load left",
-        ),
         number(
             _time_of(plan),
             timing.likely.show(),
@@ -229,19 +242,32 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     assert layout is not None
     assert lengths is not None
     low, high = (show(t, Kind.LENGTH, system) for t in best.size.thickness)
-    found = [
-        {"name": "belt thickness", "value": f"{low} to {high}", "note": _thickness(plan, system)},
-        {
-            "name": "holes",
-            "value": f"{len(layout.leading.holes)} × ⌀ {layout.hole.show(system)}",
-            "note": "in each end",
-        },
-        {
-            "name": "cut depth",
-            "value": layout.curve_depth.show(system) if layout.curve_depth.value else "straight",
-            "note": "middle cut back behind the edges" if layout.curve_depth.value else "no curve",
-        },
-    ]
+    mended = not plan.work.job.joins
+    found = (
+        []
+        if mended
+        else [
+            {
+                "name": "belt thickness",
+                "value": f"{low} to {high}",
+                "note": _thickness(plan, system),
+            },
+            {
+                "name": "holes",
+                "value": f"{len(layout.leading.holes)} × ⌀ {layout.hole.show(system)}",
+                "note": "in each end",
+            },
+            {
+                "name": "cut depth",
+                "value": layout.curve_depth.show(system)
+                if layout.curve_depth.value
+                else "straight",
+                "note": "middle cut back behind the edges"
+                if layout.curve_depth.value
+                else "no curve",
+            },
+        ]
+    )
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         pin = show(best.size.pin, Kind.LENGTH, system)
         found += [
@@ -251,12 +277,15 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                 "value": lengths.liner.show(system),
                 "note": "trimmed after",
             },
-            {
-                "name": f"{best.words.bedding_strip}s",
-                "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
-                "note": "one end pointed",
-            },
         ]
+        if not mended:
+            found.append(
+                {
+                    "name": f"{best.words.bedding_strip}s",
+                    "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
+                    "note": "one end pointed",
+                }
+            )
     riveted = best.construction is Construction.RIVETED
     name = "rivets" if riveted else "bolts and nuts"
     found += [
@@ -264,7 +293,7 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         for part in plan.parts  # an emergency repair may need none
         if part.name == ("rivet" if riveted else "bolt")
     ]
-    notches = [e for e in layout.ends if e.notch_width > 0]
+    notches = [e for e in layout.ends if e.notch_width > 0 and not mended]
     if notches:
         width, long = (
             show(v, Kind.LENGTH, system) for v in (notches[0].notch_width, notches[0].notch_length)
@@ -280,6 +309,29 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     pulleys = [p.diameter for p in asked.passings]
     if not plan.work.job.plated:
         belt = plan.conveyor.belt
+        if plan.work.job is JobKind.INSPECTION:
+            last = max((joint.behind for joint in plan.work.round), key=lambda g: g.value)
+            return [
+                {
+                    "name": "joints to look at",
+                    "value": str(len(plan.work.round)),
+                    "note": f"over {last.show(system)} of belt that passes the place",
+                }
+            ]
+        damage = plan.work.damage
+        if damage is not None:
+            sides = (plan.work.damage_length, plan.work.damage_width)
+            rows = figure_of(plan, "repair.rows") if damage is Damage.RIP else None
+            found = [
+                (
+                    damage.value,
+                    " × ".join(side.show(system) for side in sides if side is not None),
+                    "along × across the belt" if None not in sides else "",
+                )
+            ]
+            if rows is not None:
+                found.append(("plates across it", rows.show(), "spacing assumed, see the step"))
+            return [{"name": n, "value": v, "note": t} for n, v, t in found]
         return [
             {"name": n, "value": v, "note": t}
             for n, v, t in (

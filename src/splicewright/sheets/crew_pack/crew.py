@@ -9,7 +9,8 @@ from splicewright.job import acceptance as job_acceptance
 from splicewright.job.steps.drafts import done_beside
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.quantities import Figure, Given, Line, System, key_of, show, show_time
+from splicewright.plant import Damage
+from splicewright.quantities import Figure, Given, Kind, Line, System, key_of, show, show_time
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
@@ -26,9 +27,11 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
                 "prove": source.prove.say(system),
                 "known": source.known,
                 "later": source.later,
+                "stays": source.stays,
             }
             for source in plan.isolation
         ],
+        "clamped": plan.work.job.clamped,
         "people": plan.work.crew + _SPARE_LINES,
         "factor": plan.work.clamp_factor.show(system),
         "factor_why": plan.work.clamp_factor.reason,
@@ -136,7 +139,8 @@ def _step(step: Step, system: System, said: set[str]) -> dict[str, Any]:
 
 def _reading(reading: Reading, system: System) -> dict[str, Any]:
     # A short distance is read in the unit of lengths, as its limit is written.
-    shown = show(reading.high or reading.low or 1.0, reading.kind, system).split(" ", 1)
+    free = 3600.0 if reading.kind is Kind.TIME else 1.0
+    shown = show(reading.high or reading.low or free, reading.kind, system).split(" ", 1)
     return {
         "what": reading.what,
         "unit": shown[1] if len(shown) > 1 else "",
@@ -152,7 +156,8 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     if asked is None:
         return None
     measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
-    return {"lines": list(asked.lines), "measured": measured}
+    titles = ("",) if plan.work.joints == 1 else (", first joint", ", second joint")
+    return {"titles": list(titles), "lines": list(asked.lines), "measured": measured}
 
 
 def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
@@ -175,7 +180,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     again = (
         []
-        if layout is None
+        if layout is None or plan.work.damage is Damage.PIN
         else [
             _due(
                 "Inspect every rivet"
@@ -187,7 +192,10 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
             )
         ]
     )
+    if not plan.work.job.joins:
+        return _after_repair(again)
     return {
+        "opening": "A new joint settles. Inspect it often at first; the crew fills in the dates.",
         "due": [
             *again,
             _due(
@@ -198,6 +206,27 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
             ),
         ],
         "record": [{"what": what, "value": value} for what, value in record],
+    }
+
+
+def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
+    """What follows an emergency repair: it has an end, and the crew does not decide when."""
+    return {
+        "opening": "This repair has an end. Its limits stand on the tag at the start button.",
+        "due": [
+            {
+                "what": "First inspection",
+                "when": "after one hour of running",
+                "why": "common practice, no source",
+            },
+            *again,
+            {
+                "what": "It stops, whatever it looks like",
+                "when": "on the date and after the hours that were decided",
+                "why": "",
+            },
+        ],
+        "record": [],
     }
 
 

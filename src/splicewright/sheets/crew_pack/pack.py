@@ -8,6 +8,7 @@ from typing import Any
 
 from splicewright.job import JointLoads, JointPlan, loads_of
 from splicewright.joint.loads.making_limits import DERIVED
+from splicewright.plant import Damage
 from splicewright.quantities import System
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
@@ -65,9 +66,10 @@ def crew_pack(
     worked = card = None
     accepted, after = crew.acceptance(plan, system), crew.follow_up(plan, system)
     if plan.complete:
-        card = card_told(plan, system, paper, drawings)
+        if plan.work.job.joins:  # a joint that is mended is not marked out
+            card = card_told(plan, system, paper, drawings)
         worked = loads or loads_of(plan)
-        if accepted is not None and after is not None:
+        if accepted is not None and after is not None and plan.work.damage is not Damage.PIN:
             accepted["measured"] += bolts.torque_row(worked, system)
             after["due"] = bolts.going_over(worked, system) + after["due"]
     data: dict[str, Any] = {

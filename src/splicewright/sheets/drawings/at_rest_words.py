@@ -16,12 +16,22 @@ def belt_at_rest(plan: JointPlan, system: System) -> dict[str, Any]:
     stopped = plan.at_rest
     behind, ahead = stopped.bounds.sides
     moved = stopped.movement
+    if not plan.work.job.clamped:  # nothing is clamped or released: what it holds, no more
+        return {
+            "settle": [ask.say(system) for ask in plan.questions],
+            "ratings": [],
+            "forces": _said(_kept(stopped), system),
+            "remarks": [],
+            "sides": [behind.name, ahead.name],
+            "stages": [],
+            "lets_go": [],
+            "moves": [],
+            "moves_say": [],
+        }
     return {
         "settle": [ask.say(system) for ask in plan.questions],
         "ratings": _ratings(plan, system),
-        "forces": [
-            {"label": f.label, "value": f.show(system)} for f in _forces(stopped) if f is not None
-        ],
+        "forces": _said(_forces(stopped), system),
         "remarks": [s.say(system) for s in stopped.remarks if s not in moved.says],
         "sides": [behind.name, ahead.name],
         "stages": [_stage(number, s, system) for number, s in enumerate(stopped.stages, 1)],
@@ -74,6 +84,23 @@ def _forces(stopped: AtRest) -> tuple[Figure | None, ...]:
         stored.weight,
         stored.load,
     )
+
+
+def _kept(stopped: AtRest) -> tuple[Figure | None, ...]:
+    """What a belt holds that stays under tension."""
+    stored = stopped.energies
+    return (
+        stopped.bounds.acting.largest,
+        stopped.acting_per_width,
+        stopped.run_back.most,
+        stored.belt,
+        stored.weight,
+        stored.load,
+    )
+
+
+def _said(figures: tuple[Figure | None, ...], system: System) -> list[dict[str, str]]:
+    return [{"label": f.label, "value": f.show(system)} for f in figures if f is not None]
 
 
 def _stage(number: int, stage: Stage, system: System) -> dict[str, str]:

@@ -44,7 +44,7 @@ class JobReport:
     measured : what, value, limit, verdict, in words
     people, planned : who worked by the plan, and the time it gave [s]; None without a plan
     photographs : as SVG, and caption, in the order they were taken
-    left : values outside their limits, with what is to be done
+    left : values outside their limits, with what is to be done; open : what keeps the job open
     """
 
     conveyor: str
@@ -64,6 +64,7 @@ class JobReport:
     left: tuple[LeftOutside, ...]
     recommended: tuple[str, ...]
     signed: tuple[str, ...]
+    open: tuple[str, ...] = ()
 
 
 def customer_report(told: JobReport, system: System = "metric", paper: Paper = A4) -> bytes:
@@ -75,15 +76,26 @@ def customer_report(told: JobReport, system: System = "metric", paper: Paper = A
         The document cannot be made.
     """
     pictures = {f"photo-{n}": drawn for n, (drawn, _) in enumerate(told.photographs, 1)}
-    mark = hashlib.sha256(repr(told).encode()).hexdigest()[:10].upper()
-    data: dict[str, Any] = {
+    data = report_words(told, system) | {
         "crew": True,
-        "id": mark,
+        "id": hashlib.sha256(repr(told).encode()).hexdigest()[:10].upper(),
         "mark": "Report",
         "title": f"Report, {told.job}",
+        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
+        "photographs": [
+            {"file": f"{name}.svg", "caption": caption}
+            for name, (_, caption) in zip(pictures, told.photographs, strict=True)
+        ],
+        "drawings": {},
+    }
+    return render(_template(), data, pictures, name="customer's report")
+
+
+def report_words(told: JobReport, system: System) -> dict[str, Any]:
+    """The report in words: the same on paper and on the page."""
+    return {
         "job": told.job,
         "invented": told.invented,
-        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "conveyor": told.conveyor,
         "joint": told.joint,
         "place": told.place,
@@ -94,17 +106,12 @@ def customer_report(told: JobReport, system: System = "metric", paper: Paper = A
         "measured": [list(row) for row in told.measured],
         "parts": [[part.name, str(part.count), part.size] for part in told.parts],
         "parts_note": "Ticked off for this job; spares that came back are not taken off.",
-        "photographs": [
-            {"file": f"{name}.svg", "caption": caption}
-            for name, (_, caption) in zip(pictures, told.photographs, strict=True)
-        ],
+        "open": list(told.open),
         "recommended": [*told.recommended, *_of_deviations(told.left, system)],
         "signed": list(told.signed) or ["Nobody has signed this job in the register."],
         "rests": f"From the register as it stood on {told.day.isoformat()}.",
         "defer": DEFER,
-        "drawings": {},
     }
-    return render(_template(), data, pictures, name="customer's report")
 
 
 def _done(step: StepDone) -> list[str]:

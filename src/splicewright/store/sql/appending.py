@@ -28,7 +28,7 @@ from splicewright.store.authority import (
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, UNREADABLE
 from splicewright.store.facts.contents import names_content, unfit
 from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
-from splicewright.store.facts.job_facts import HoldPointSigned, SignedOff
+from splicewright.store.facts.job_facts import HoldPointSigned, JobOpened, SignedOff
 from splicewright.store.facts.joint_facts import InspectionClosed, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
 from splicewright.store.facts.sizes import beyond_its_kind
@@ -292,7 +292,14 @@ class Appending:
             corrected = self._said(what.corrects)
         joint = self._present.get(JointNow, fact.subject) if fact.stream is Stream.JOINT else None
         job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
-        asked = Asked(fact, self._now, corrected, joint, job)
+        # The stream holds this very fact already: what stood before it is asked for.
+        before = (
+            [v for v in self._versions(job) if v.seq < stored.seq]
+            if job is not None and isinstance(said, JobOpened)
+            else []
+        )
+        plan = before[-1].digest if before and job is not None and job.joint is None else None
+        asked = Asked(fact, self._now, corrected, joint, job, plan)
         _refuse(in_state(self._actor, asked))
         if isinstance(said, InspectionClosed) and said.can_run:
             told = [s for s in read_stream(self._connection, fact.subject) if s.seq < stored.seq]

@@ -300,7 +300,8 @@ def movement_says(
         said.append(
             sentence(
                 "The take-up may not give enough: up to {gives} needed, {there} available. Take "
-                "what it gives, clamp, and insert belt; or pull again after the clamps are reset.",
+                "what it gives, set the clamps anew and pull again; what is then still missing is "
+                "belt to be inserted.",
                 gives=moved.take_up,
                 there=moved.there,
             )

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
-from splicewright.actions.job.customer_report import report_on_job
+from splicewright.actions.job.customer_report import MOST_PHOTOGRAPHS, report_on_job, told_of
 from splicewright.actions.job.read import read_job
 from splicewright.actions.job.step_times import past_times
 from splicewright.actions.plan.again import why_not_again
@@ -19,6 +19,7 @@ from splicewright.job import JointPlan
 from splicewright.quantities import System
 from splicewright.sheets.crew_pack.crew import isolation
 from splicewright.sheets.crew_pack.files import drawings
+from splicewright.sheets.reports.job import report_words
 from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked
 from splicewright.store.present.job_view import JobView
 from splicewright.web.app.fact_words import Names, tell
@@ -96,6 +97,23 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
             ],
         },
         system=system,
+    )
+    page.headers.update(account_header(who))
+    return page
+
+
+@router.get("/jobs/{job}/report")
+def report_page(request: Request, job: UUID, who: _Who) -> Response:
+    """The customer's report, to read before it is printed."""
+    room = room_of(request)
+    view = _view(request, job)
+    told = told_of(room.register, job, room.now(), who.units, pictures=False)
+    page = render(
+        request,
+        "report.html",
+        view=view,
+        told=report_words(told, who.units),
+        photographs=view.sheet.photos[:MOST_PHOTOGRAPHS],
     )
     page.headers.update(account_header(who))
     return page

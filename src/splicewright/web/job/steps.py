@@ -153,6 +153,8 @@ def _in_both(reading: Reading, system: System) -> str:
 
 def unit_of(reading: Reading, system: System) -> str:
     """The unit in which a bare number is taken: the one its limit is shown in."""
+    if reading.kind is Kind.TIME and reading.low is None and reading.high is None:
+        return "h"  # how long it may run, not how long a thing takes
     shown = POLICY[reading.kind].shown(system).unit
     if reading.kind is Kind.DISTANCE and system == "metric":
         # A short distance is shown in the unit of lengths.
