@@ -10,6 +10,8 @@ from collections.abc import Iterator
 import uvicorn
 from starlette.types import ASGIApp
 
+from depth import ended
+
 
 @contextlib.contextmanager
 def served(app: ASGIApp, at: int = 0) -> Iterator[str]:
@@ -31,5 +33,5 @@ def served(app: ASGIApp, at: int = 0) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
     finally:
         server.should_exit = True
-        thread.join()
+        ended(thread)
         listening.close()

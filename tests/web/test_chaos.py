@@ -21,7 +21,7 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, expect
 
-from depth import PATIENCE, sized
+from depth import PATIENCE, ended, sized
 from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
@@ -195,8 +195,7 @@ def test_locked_for_longer_than_anybody_waits(
                 thread.start()
             assert client.get(f"{API}/conveyors").status_code == 200  # reading goes on
             assert page.get("/").status_code == 200
-            for thread in many:
-                thread.join()
+            ended(*many)
             form = page.post("/sign-out", data={"csrf": "x"})
             assert form.status_code == 403
         finally:
@@ -239,7 +238,7 @@ def test_locked_by_another_process_while_it_is_served(tmp_path: Path, browser: B
             write(phone, "measure", THICKNESS, "12.5")
             expect(bar(phone)).to_contain_text("waits")
             assert program.get(f"{API}/conveyors").status_code == 200  # reading goes on
-            told, page = refused.result(), form.result()
+            told, page = refused.result(PATIENCE), form.result(PATIENCE)
             assert len(waiting(phone)) == 1
         assert told.status_code == page.status_code == 503
         assert fits_problem(told.json())

@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import select, text, update
 from sqlalchemy.exc import DBAPIError
 
+from depth import ended
 from splicewright.errors import InputError
 from splicewright.store import Account, Change, PersonRole, Scope, TooOftenError
 from splicewright.store.accounts.passwords import Passwords
@@ -320,8 +321,7 @@ def test_tries_side_by_side_all_count(accounts: SqlAccounts) -> None:
     guesses = [threading.Thread(target=guess) for _ in range(12)]
     for thread in guesses:
         thread.start()
-    for thread in guesses:
-        thread.join()
+    ended(*guesses)
     assert sorted(looked) == [False] * 7 + [True] * 5
 
 
@@ -408,8 +408,7 @@ def test_two_admins_cannot_close_each_other(accounts: SqlAccounts) -> None:
     closers = [threading.Thread(target=close, args=(n,)) for n in range(2)]
     for thread in closers:
         thread.start()
-    for thread in closers:
-        thread.join()
+    ended(*closers)
     assert len(refused) == 1
     assert len([a for a in accounts.accounts() if a.closed is None]) == 1
 

@@ -19,6 +19,7 @@ from alembic.migration import MigrationContext
 from sqlalchemy import MetaData, Table, Uuid, func, insert, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
+from depth import ended
 from splicewright.errors import InputError
 from splicewright.store import BusyError, DamagedError, State
 from splicewright.store.accounts.schema import ACCOUNTS
@@ -277,8 +278,7 @@ def test_many_open_a_new_register_at_once(second: Callable[[], str]) -> None:
     threads = [threading.Thread(target=open_it) for _ in range(5)]
     for thread in threads:
         thread.start()
-    for thread in threads:
-        thread.join()
+    ended(*threads)
     for register in opened:
         register.close()
     assert failures == [] and len(opened) == 5

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from depth import examples, sized
+from depth import PATIENCE, ended, examples, next_line, sized
 from splicewright.store import BusyError, DamagedError, FullError
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import StockMoved
@@ -58,14 +58,14 @@ def test_kill_in_the_middle_of_many_writes(register: SqlRegister, plant: Plant, 
             if acknowledged[-1] == after:
                 break
         writer.send_signal(signal.SIGKILL)
-        acknowledged += [int(n) for n in writer.communicate()[0].split()]
+        acknowledged += [int(n) for n in writer.communicate(timeout=PATIENCE)[0].split()]
         assert writer.returncode == -signal.SIGKILL
     there = _numbers(register)
     assert set(acknowledged) <= set(there)
     assert there == list(range(len(there)))
     end = max(WRITES, len(there) + 10)
     done = _start(url, plant.site, 0, end)
-    said, trouble = done.communicate()
+    said, trouble = done.communicate(timeout=PATIENCE)
     assert done.returncode == 0, trouble.decode()
     assert len(said.split()) == end
     assert _numbers(register) == list(range(end))
@@ -79,7 +79,7 @@ def test_processes_that_send_the_same_at_once(
     each = sized(40, deep=100)
     writers = [_start(url, plant.site, first, first + each) for first in (0, each // 2, each // 2)]
     for writer in writers:
-        said, trouble = writer.communicate()
+        said, trouble = writer.communicate(timeout=PATIENCE)
         assert writer.returncode == 0, trouble.decode()
         assert len(said.split()) == each
     sent = each + each // 2
@@ -103,8 +103,7 @@ def test_threads_that_send_the_same_at_once(register: SqlRegister, plant: Plant)
     threads = [threading.Thread(target=send, args=(number,)) for number in range(6)]
     for thread in threads:
         thread.start()
-    for thread in threads:
-        thread.join()
+    ended(*threads)
     assert failures == []
     assert {frozenset(r) for r in receipts} == {frozenset(range(4, 44))}
     assert sorted(_numbers(register)) == list(range(40))
@@ -123,8 +122,7 @@ def test_two_threads_keep_the_same_photograph(register: SqlRegister) -> None:
     threads = [threading.Thread(target=keep) for _ in range(4)]
     for thread in threads:
         thread.start()
-    for thread in threads:
-        thread.join()
+    ended(*threads)
     assert failures == [] and len(set(kept)) == 1 and len(kept) == 4
 
 
@@ -158,7 +156,7 @@ def test_a_full_disk(tmp_path: Path, clock: Clock) -> None:
     # The file system refuses to let any file grow beyond this: as full to SQLite.
     limit = path.stat().st_size + 200_000
     writer = _start(str(path), plant.site, 0, 5000, str(limit))
-    said, trouble = writer.communicate()
+    said, trouble = writer.communicate(timeout=PATIENCE)
     acknowledged = [int(n) for n in said.split()]
     assert writer.returncode == 1
     assert "FullError: the disk took nothing more" in trouble.decode()
@@ -196,7 +194,7 @@ def test_locked_by_another_process(tmp_path: Path, clock: Clock) -> None:
         other = subprocess.Popen(
             [sys.executable, "-c", hold, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )
-        assert other.stdout is not None and other.stdout.readline() == b"held\n"
+        assert next_line(other) == b"held\n"
         with pytest.raises(BusyError) as refused:
             register.append(numbered(0, plant.site))
         assert str(refused.value) == (
@@ -204,7 +202,7 @@ def test_locked_by_another_process(tmp_path: Path, clock: Clock) -> None:
             "not recorded twice"
         )
         assert register.head().seq == 3  # reading goes on
-        other.communicate()
+        other.communicate(timeout=PATIENCE)
         register.append(numbered(0, plant.site))
         assert _numbers(register) == [0]
 
@@ -246,7 +244,7 @@ def test_the_server_crashes_and_comes_back(server: Server, postgres_url: str, cl
         assert writer.stdout is not None
         said = [int(line) for line, _ in zip(writer.stdout, range(50), strict=False)]
         server.crash()
-        rest, trouble = writer.communicate()
+        rest, trouble = writer.communicate(timeout=PATIENCE)
         acknowledged = [*said, *(int(n) for n in rest.split())]
         assert writer.returncode == 1 and "BusyError" in trouble.decode()
         there = _numbers(register)  # by a connection made anew

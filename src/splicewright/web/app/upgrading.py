@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import html
-import select
 import socket
 import ssl
 import threading
+import time
 from pathlib import Path
 
 from splicewright.store.progress import Tell
@@ -79,11 +79,11 @@ class Upgrading:
             self._thread.join()
 
     def _answer(self) -> None:
+        self._listening.settimeout(0.1)  # to hear that it is over
         while not self._over.is_set():
-            ready, _, _ = select.select([self._listening], [], [], 0.1)
-            if ready:
-                with contextlib.suppress(OSError):  # whoever hung up needs no answer
-                    self._one()
+            with contextlib.suppress(OSError):  # nobody came, or hung up and needs no answer
+                self._one()
+        self._listening.settimeout(None)
 
     def _one(self) -> None:
         visitor, _ = self._listening.accept()
@@ -96,8 +96,10 @@ class Upgrading:
                 self._say(hidden)
 
     def _say(self, visitor: socket.socket) -> None:
-        asked = b""
+        # Whoever sends a byte now and then must not keep the app from opening.
+        asked, until = b"", time.monotonic() + _PATIENCE
         while b"\r\n\r\n" not in asked and len(asked) < _LONGEST:
+            visitor.settimeout(max(until - time.monotonic(), 0.01))
             piece = visitor.recv(4096)
             if not piece:
                 return
