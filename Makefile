@@ -72,8 +72,8 @@ quick: $(VENV)/ready-dev
 	$(RUN) $(PYTEST) -m "not slow" tests/test_house.py $(addprefix tests/,$(ROOMS))
 
 lint: $(VENV)/ready-dev
-	$(BIN)/ruff check src tests benchmarks tools
-	$(BIN)/ruff format --check src tests benchmarks tools
+	$(BIN)/ruff check src tests benchmarks tools examples
+	$(BIN)/ruff format --check src tests benchmarks tools examples
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 

@@ -7,6 +7,9 @@ the middle of more writes.
 from __future__ import annotations
 
 import os
+import subprocess
+import threading
+from typing import AnyStr
 
 DEEP = bool(os.environ.get("SPLICEWRIGHT_DEEP"))
 """Set by `make test-deep`; read nowhere else."""
@@ -27,3 +30,24 @@ def examples(quick: int) -> int:
 
 PATIENCE = 300.0
 """After so long, what never comes is given up [s]: far more than a busy machine takes."""
+
+
+def ended(*threads: threading.Thread) -> None:
+    """Wait for threads; the test says which never ended instead of waiting for ever."""
+    for thread in threads:
+        thread.join(PATIENCE)
+    left = [thread.name for thread in threads if thread.is_alive()]
+    assert not left, f"threads that never ended: {left}"
+
+
+def next_line(process: subprocess.Popen[AnyStr]) -> AnyStr:
+    """What a process says next; it is killed when it says nothing, and the test says so."""
+    assert process.stdout is not None
+    timer = threading.Timer(PATIENCE, process.kill)
+    timer.start()
+    try:
+        line = process.stdout.readline()
+    finally:
+        timer.cancel()
+    assert line, f"{process.args!r} ended, or said nothing for {PATIENCE} s and was killed"
+    return line

@@ -10,6 +10,8 @@ from __future__ import annotations
 import json
 import keyword
 import re
+import subprocess
+import sys
 import textwrap
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,8 @@ from typing import Any
 ROOT = Path(__file__).parent.parent
 DESCRIPTION = ROOT / "docs" / "schema" / "api.json"
 CLIENT = ROOT / "examples" / "client" / "splicewright_client.py"
+_WIDE = 85
+"""Letters of a line of what a method says."""
 _HEAD = '''"""A client of Splicewright's API. Made by tools/api_client.py: change that, not this.
 
     from splicewright_client import Client
@@ -181,7 +185,11 @@ def client_text(description: dict[str, Any]) -> str:
     text = _HEAD.replace("PARTS\n", wired + "\n", 1)
     for tag, methods in parts.items():
         text += f'\n\nclass {_class(tag)}(_Part):\n    """{about[tag]}"""\n\n' + "\n".join(methods)
-    return text.rstrip("\n") + "\n"
+    formatted = subprocess.run(
+        [sys.executable, "-m", "ruff", "format", "--stdin-filename", str(CLIENT), "-"],
+        input=text.encode(), stdout=subprocess.PIPE, check=True,
+    )  # fmt: skip
+    return formatted.stdout.decode()
 
 
 def _class(tag: str) -> str:
@@ -226,7 +234,7 @@ def _method(path: str, method: str, route: dict[str, Any]) -> str:
         pairs = ", ".join(f'"{p["name"]}": {_name(p["name"])}' for p in headers)
         sent.append(f"headers={{{pairs}}}")
     lines = [f"def {name}({typed}) -> Answer:"]
-    about = said.split("\n")
+    about = [line for part in said.split("\n") for line in textwrap.wrap(part, _WIDE) or [""]]
     lines.append(f'    """{about[0]}' + ('"""' if len(about) == 1 else ""))
     if len(about) > 1:
         lines += [f"    {line}".rstrip() for line in about[1:]] + ['    """']

@@ -71,9 +71,7 @@ class Client:
         sending again is harmless where ids are made by the sender
     """
 
-    def __init__(
-        self, server: str, token: str, *, timeout: float = 60.0, tries: int = 5
-    ) -> None:
+    def __init__(self, server: str, token: str, *, timeout: float = 60.0, tries: int = 5) -> None:
         self._base = server.rstrip("/") + "/api/1"
         self._token, self._timeout, self._tries = token, timeout, max(1, tries)
         self._opener = urllib.request.build_opener(_NotElsewhere)
@@ -104,8 +102,13 @@ class Client:
             asked["after"] = after
 
     def request(
-        self, method: str, path: str, query: Mapping[str, Any] | None = None, body: Any = None,
-        headers: Mapping[str, str | None] | None = None, media_type: str = "application/json",
+        self,
+        method: str,
+        path: str,
+        query: Mapping[str, Any] | None = None,
+        body: Any = None,
+        headers: Mapping[str, str | None] | None = None,
+        media_type: str = "application/json",
     ) -> Answer:
         """One request; see the methods for what there is."""
         pairs = [
@@ -170,11 +173,15 @@ class Register(_Part):
 
     def stock(self, site: Any, *, limit: Any = None, after: Any = None) -> Answer:
         """What lies in a site's store, by item."""
-        return self._client.request("GET", f"/sites/{_place(site)}/stock", query={"limit": limit, "after": after})
+        return self._client.request(
+            "GET", f"/sites/{_place(site)}/stock", query={"limit": limit, "after": after}
+        )
 
     def conveyors(self, *, site: Any = None, limit: Any = None, after: Any = None) -> Answer:
         """All conveyors, or those of a site, by name."""
-        return self._client.request("GET", "/conveyors", query={"site": site, "limit": limit, "after": after})
+        return self._client.request(
+            "GET", "/conveyors", query={"site": site, "limit": limit, "after": after}
+        )
 
     def conveyor(self, conveyor: Any) -> Answer:
         """One conveyor."""
@@ -182,50 +189,112 @@ class Register(_Part):
 
     def belts(self, conveyor: Any, *, limit: Any = None, after: Any = None) -> Answer:
         """Belts placed on a conveyor, the newest first."""
-        return self._client.request("GET", f"/conveyors/{_place(conveyor)}/belts", query={"limit": limit, "after": after})
+        return self._client.request(
+            "GET", f"/conveyors/{_place(conveyor)}/belts", query={"limit": limit, "after": after}
+        )
 
     def pieces(self, belt: Any, *, limit: Any = None, after: Any = None) -> Answer:
         """Pieces of a belt, removed ones too, by their start."""
-        return self._client.request("GET", f"/belts/{_place(belt)}/pieces", query={"limit": limit, "after": after})
+        return self._client.request(
+            "GET", f"/belts/{_place(belt)}/pieces", query={"limit": limit, "after": after}
+        )
 
     def damage(self, belt: Any, *, limit: Any = None, after: Any = None) -> Answer:
         """Damage of a belt, mended too, by its place."""
-        return self._client.request("GET", f"/belts/{_place(belt)}/damage", query={"limit": limit, "after": after})
+        return self._client.request(
+            "GET", f"/belts/{_place(belt)}/damage", query={"limit": limit, "after": after}
+        )
 
-    def joints(self, *, conveyor: Any = None, state: Any = None, label: Any = None, after: Any = None, limit: Any = None) -> Answer:
+    def joints(
+        self,
+        *,
+        conveyor: Any = None,
+        state: Any = None,
+        label: Any = None,
+        after: Any = None,
+        limit: Any = None,
+    ) -> Answer:
         """Joints by label: of a conveyor, in some states, with one label; a page at a time."""
-        return self._client.request("GET", "/joints", query={"conveyor": conveyor, "state": state, "label": label, "after": after, "limit": limit})
+        return self._client.request(
+            "GET",
+            "/joints",
+            query={
+                "conveyor": conveyor,
+                "state": state,
+                "label": label,
+                "after": after,
+                "limit": limit,
+            },
+        )
 
     def joint(self, joint: Any) -> Answer:
         """One joint."""
         return self._client.request("GET", f"/joints/{_place(joint)}")
 
-    def jobs(self, *, conveyor: Any = None, open_only: Any = None, limit: Any = None, after: Any = None) -> Answer:
+    def jobs(
+        self, *, conveyor: Any = None, open_only: Any = None, limit: Any = None, after: Any = None
+    ) -> Answer:
         """Jobs of a conveyor or all, the newest first; up to 500 where no limit is sent."""
-        return self._client.request("GET", "/jobs", query={"conveyor": conveyor, "open_only": open_only, "limit": limit, "after": after})
+        return self._client.request(
+            "GET",
+            "/jobs",
+            query={"conveyor": conveyor, "open_only": open_only, "limit": limit, "after": after},
+        )
 
     def job(self, job: Any) -> Answer:
         """One job."""
         return self._client.request("GET", f"/jobs/{_place(job)}")
 
-    def readings(self, *, about: Any, since: Any = None, limit: Any = None, after: Any = None) -> Answer:
+    def readings(
+        self, *, about: Any, since: Any = None, limit: Any = None, after: Any = None
+    ) -> Answer:
         """Readings of one thing in the order of arrival, corrections applied."""
-        return self._client.request("GET", "/readings", query={"about": about, "since": since, "limit": limit, "after": after})
+        return self._client.request(
+            "GET",
+            "/readings",
+            query={"about": about, "since": since, "limit": limit, "after": after},
+        )
 
     def people(self, *, limit: Any = None, after: Any = None) -> Answer:
         """All people, by name."""
         return self._client.request("GET", "/people", query={"limit": limit, "after": after})
 
-    def due(self, *, before: Any = None, days: Any = None, site: Any = None, conveyor: Any = None, joint: Any = None, limit: Any = None, after: Any = None) -> Answer:
+    def due(
+        self,
+        *,
+        before: Any = None,
+        days: Any = None,
+        site: Any = None,
+        conveyor: Any = None,
+        joint: Any = None,
+        limit: Any = None,
+        after: Any = None,
+    ) -> Answer:
         """What is due, values left outside their limits until a day too, the longest due first.
 
         Up to 200 lines where no limit is sent.
         """
-        return self._client.request("GET", "/due", query={"before": before, "days": days, "site": site, "conveyor": conveyor, "joint": joint, "limit": limit, "after": after})
+        return self._client.request(
+            "GET",
+            "/due",
+            query={
+                "before": before,
+                "days": days,
+                "site": site,
+                "conveyor": conveyor,
+                "joint": joint,
+                "limit": limit,
+                "after": after,
+            },
+        )
 
     def joints_table(self, *, since: Any = None, format: Any = None, limit: Any = None) -> Answer:
-        """Joints changed after a fact number, as they are now; columns are in docs/joint-table.md."""
-        return self._client.request("GET", "/tables/joints", query={"since": since, "format": format, "limit": limit})
+        """Joints changed after a fact number, as they are now; columns are in docs/joint-
+        table.md.
+        """
+        return self._client.request(
+            "GET", "/tables/joints", query={"since": since, "format": format, "limit": limit}
+        )
 
 
 class Planning(_Part):
@@ -237,18 +306,27 @@ class Planning(_Part):
 
     def versions(self, conveyor: Any, *, limit: Any = None, after: Any = None) -> Answer:
         """Versions of a conveyor's file, the oldest first."""
-        return self._client.request("GET", f"/conveyors/{_place(conveyor)}/versions", query={"limit": limit, "after": after})
+        return self._client.request(
+            "GET", f"/conveyors/{_place(conveyor)}/versions", query={"limit": limit, "after": after}
+        )
 
     def file(self, conveyor: Any, *, version: Any = None) -> Answer:
         """A conveyor's file as it was recorded: the newest version, or the one asked for."""
-        return self._client.request("GET", f"/conveyors/{_place(conveyor)}/file", query={"version": version})
+        return self._client.request(
+            "GET", f"/conveyors/{_place(conveyor)}/file", query={"version": version}
+        )
 
-    def put_file(self, conveyor: Any, body: Mapping[str, Any], *, if_match: str | None = None) -> Answer:
+    def put_file(
+        self, conveyor: Any, body: Mapping[str, Any], *, if_match: str | None = None
+    ) -> Answer:
         """Record the next version of a conveyor's file; the newest again records nothing."""
-        return self._client.request("PUT", f"/conveyors/{_place(conveyor)}/file", body=body, headers={"if-match": if_match})
+        return self._client.request(
+            "PUT", f"/conveyors/{_place(conveyor)}/file", body=body, headers={"if-match": if_match}
+        )
 
     def plan(self, body: Mapping[str, Any]) -> Answer:
-        """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its origin.
+        """Plan a joint. The answer is a plan as `plan.json` holds it, every number with its
+        origin.
 
         Steps that enough past jobs in the register timed have their times.
         """
@@ -259,14 +337,20 @@ class Facts(_Part):
     """Facts in and out, and what they name by digest."""
 
     def facts(self, *, since: Any = None, limit: Any = None, kind: Any = None) -> Answer:
-        """Facts as recorded, in the order of arrival; ask again with `next` to follow the register."""
-        return self._client.request("GET", "/facts", query={"since": since, "limit": limit, "kind": kind})
+        """Facts as recorded, in the order of arrival; ask again with `next` to follow the
+        register.
+        """
+        return self._client.request(
+            "GET", "/facts", query={"since": since, "limit": limit, "kind": kind}
+        )
 
     def record(self, body: Mapping[str, Any]) -> Answer:
         """Record facts. Each has its own answer, so that one bad fact holds up no other.
 
-        A program signs nothing: hold points and hand-overs are signed by a person at a page. Of an
-        inspection that is closed the verdict is worked after the answer, and recorded beside it.
+        A program signs nothing: hold points and hand-overs are signed by a person at a page.
+        Of an
+        inspection that is closed the verdict is worked after the answer, and recorded beside
+        it.
         """
         return self._client.request("POST", "/facts", body=body)
 
@@ -275,12 +359,16 @@ class Facts(_Part):
         return self._client.request("GET", f"/contents/{_place(digest)}")
 
     def keep(self, digest: Any, body: bytes, media_type: str) -> Answer:
-        """Keep a plan, conveyor file or photograph before the fact that names it; again is harmless.
+        """Keep a plan, conveyor file or photograph before the fact that names it; again is
+        harmless.
 
-        A photograph is decoded and written anew without place and camera: the answer's digest is that
+        A photograph is decoded and written anew without place and camera: the answer's
+        digest is that
         of what is kept, and the one that a fact must name.
         """
-        return self._client.request("PUT", f"/contents/{_place(digest)}", body=body, media_type=media_type)
+        return self._client.request(
+            "PUT", f"/contents/{_place(digest)}", body=body, media_type=media_type
+        )
 
 
 class Questions(_Part):
@@ -291,7 +379,9 @@ class Questions(_Part):
         return self._client.request("POST", "/wear", body=body)
 
     def life(self, body: Mapping[str, Any]) -> Answer:
-        """Say how long the joints in LIVES (CSV) last, by kind and conveyor, and which fails next."""
+        """Say how long the joints in LIVES (CSV) last, by kind and conveyor, and which fails
+        next.
+        """
         return self._client.request("POST", "/life", body=body)
 
     def when(self, body: Mapping[str, Any]) -> Answer:
@@ -303,7 +393,9 @@ class Questions(_Part):
         return self._client.request("POST", "/stock", body=body)
 
     def shutdown(self, body: Mapping[str, Any]) -> Answer:
-        """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more buys."""
+        """Say whether the work in TASKS (TOML) fits the window, what holds it up, what more
+        buys.
+        """
         return self._client.request("POST", "/shutdown", body=body)
 
     def choose(self, body: Mapping[str, Any]) -> Answer:
@@ -319,11 +411,15 @@ class Questions(_Part):
         return self._client.request("POST", "/fleet", body=body)
 
     def planner(self, body: Mapping[str, Any]) -> Answer:
-        """Say what to do now, at the next stop and at the one after, what to order, where to look."""
+        """Say what to do now, at the next stop and at the one after, what to order, where to
+        look.
+        """
         return self._client.request("POST", "/planner", body=body)
 
     def at_rest(self, body: Mapping[str, Any]) -> Answer:
-        """Say what the stopped belt of CONVEYOR pulls at each stage of WORK, and what must hold."""
+        """Say what the stopped belt of CONVEYOR pulls at each stage of WORK, and what must
+        hold.
+        """
         return self._client.request("POST", "/at-rest", body=body)
 
     def square(self, body: Mapping[str, Any]) -> Answer:
@@ -374,7 +470,9 @@ class Background(_Part):
         return self._client.request("POST", "/background/fleet", body=body)
 
     def post_question(self, body: Mapping[str, Any]) -> Answer:
-        """Ask what reads the whole of a large register: its answer in words, report and numbers."""
+        """Ask what reads the whole of a large register: its answer in words, report and
+        numbers.
+        """
         return self._client.request("POST", "/background/question", body=body)
 
     def post_measure(self, body: Mapping[str, Any]) -> Answer:
@@ -415,7 +513,9 @@ class Hooks(_Part):
 
     def letters(self, hook: Any, *, after: Any = None, limit: Any = None) -> Answer:
         """Facts that the address did not take, by number."""
-        return self._client.request("GET", f"/hooks/{_place(hook)}/letters", query={"after": after, "limit": limit})
+        return self._client.request(
+            "GET", f"/hooks/{_place(hook)}/letters", query={"after": after, "limit": limit}
+        )
 
     def send_again(self, hook: Any) -> Answer:
         """Send all dead letters again, before anything else."""
@@ -437,9 +537,13 @@ class Incoming(_Part):
         """The mapping of a site, as it was given."""
         return self._client.request("GET", f"/incoming/{_place(site)}/mapping")
 
-    def put_mapping(self, site: Any, body: Mapping[str, Any], *, if_match: str | None = None) -> Answer:
+    def put_mapping(
+        self, site: Any, body: Mapping[str, Any], *, if_match: str | None = None
+    ) -> Answer:
         """Keep a mapping in the place of the one before."""
-        return self._client.request("PUT", f"/incoming/{_place(site)}/mapping", body=body, headers={"if-match": if_match})
+        return self._client.request(
+            "PUT", f"/incoming/{_place(site)}/mapping", body=body, headers={"if-match": if_match}
+        )
 
     def forget(self, site: Any) -> Answer:
         """Clear the list of what was wrong."""

@@ -4,7 +4,7 @@
     ├── InputError              what the user gave cannot be used; carries every fault found
     │   ├── UnitError           one text that is no number with a unit of the right kind
     │   │   └── BeyondError     a number larger or smaller than anything of its kind
-    │   ├── KeyAwayError        the key that opens a sealed secret is away (store.accounts.sealing)
+    │   ├── KeyAwayError        the key that opens a sealed secret is away (store.database.sealing)
     │   └── NotAllowedError     a role or a program's key does not let them say it (store.refusals)
     ├── OutputError             what was asked for cannot be written or drawn
     ├── ConflictError           a fact with a known id and other content (store.refusals)

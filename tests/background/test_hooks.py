@@ -27,6 +27,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from standardwebhooks import Webhook, WebhookVerificationError
 
+from depth import PATIENCE, ended
 from splicewright.background.calling_out import Answer, post, refused
 from splicewright.background.hooks import deliver, shown_secret, signed
 from splicewright.background.queue import Queue
@@ -75,7 +76,7 @@ def receiver() -> Iterator[Receiver]:
     kept.url = f"http://127.0.0.1:{server.server_address[1]}/facts?from=here"
     yield kept
     server.shutdown()
-    thread.join()
+    ended(thread)
     server.server_close()
 
 
@@ -364,7 +365,7 @@ def test_two_workers_never_hold_one_hook(hooks: Hooks, plant: Plant, clock: Cloc
     assert hooks.take("two") is not None
     clock.pass_(-86400)
     assert hooks.take("three") is None  # not due yet by this clock
-    hooks.replay(CONSOLE, taken[0].hook, 0)
+    hooks.replay(CONSOLE, taken.hook, 0)
     assert hooks.take("three") is not None, "a clock set back holds nothing up"
 
 
@@ -441,6 +442,7 @@ def test_one_private_address_among_others_is_enough(monkeypatch: pytest.MonkeyPa
 
 def test_whoever_drips_bytes_is_cut_off() -> None:
     with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(PATIENCE)
         over = threading.Event()
 
         def drip() -> None:
@@ -458,7 +460,7 @@ def test_whoever_drips_bytes_is_cut_off() -> None:
         where = f"http://127.0.0.1:{server.getsockname()[1]}/"
         answer = post(where, b"", {}, private=True, patience=0.3)
         over.set()
-        thread.join()
+        ended(thread)
     assert answer.status == 0 and answer.said
 
 
@@ -477,11 +479,13 @@ def test_a_certificate_is_trusted_for_its_name_only(
     monkeypatch.setattr(socket, "getaddrinfo", leads)
     said = []
     with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(PATIENCE)
         port = server.getsockname()[1]
 
         def answer() -> None:
             for _ in range(3):
                 there, _ = server.accept()
+                there.settimeout(PATIENCE)
                 with contextlib.suppress(OSError), context.wrap_socket(there, True) as own:
                     said.append(own.recv(65536))
                     own.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
@@ -492,11 +496,52 @@ def test_a_certificate_is_trusted_for_its_name_only(
         monkeypatch.setenv("SSL_CERT_FILE", str(certificate))
         other = post(f"https://other.example:{port}/x", b"{}", {}, private=True)
         known = post(f"https://receiver.example:{port}/x", b"{}", {}, private=True)
-        thread.join()
+        ended(thread)
     assert unknown.status == 0 and "was not trusted" in unknown.said
     assert other.status == 0 and "was not trusted" in other.said
     assert known == Answer(204)
     assert [s.split(b"\r\n")[0] for s in said if s] == [b"POST /x HTTP/1.1"]
+
+
+def test_without_its_key_nothing_is_sent_and_nothing_is_lost(
+    register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
+    tell: Callable[[], int],
+) -> None:  # fmt: skip
+    made(hooks, receiver.url)
+    place = register.accounts(hash_memory=64).key_place
+    away = place.rename(place.with_suffix(".away"))
+    assert tell() == 0 and receiver.got == []
+    said = hooks.all(CONSOLE)[0].said
+    assert "puts back the copy of its file. Until then nothing is sent" in said
+    away.rename(place)
+    clock.pass_(61)
+    assert tell() == 3 and hooks.all(CONSOLE)[0].said == ""
+
+
+def test_what_admins_do_with_hooks_is_in_the_account_history(
+    register: SqlRegister, plant: Plant, hooks: Hooks
+) -> None:
+    accounts = register.accounts(hash_memory=64)
+    invited = accounts.invite("Eve Example", PersonRole.ADMIN, None)
+    eve = accounts.accept(invited, "eve", "three wet stones")
+    actor = Actor(eve.account, eve.name, eve.role, sites=None)
+    hook, _ = hooks.make(actor, "to the plant", "https://receiver.example/", since=2)
+    hooks.new_secret(actor, hook.hook)
+    hooks.replay(CONSOLE, hook.hook, 0)
+    hooks.send_again(actor, hook.hook)
+    hooks.end(actor, hook.hook)
+    with pytest.raises(InputError):
+        hooks.end(actor, hook.hook)  # what was refused leaves no line
+    lines = [(c.by_name, c.change.value, c.note) for c in accounts.changes(5)]
+    assert lines[::-1] == [
+        ("Eve Example", "made a hook", "to the plant, to https://receiver.example/, from fact 3"),
+        ("Eve Example", "made another secret for a hook", "to the plant"),
+        ("", "had a hook tell again", "to the plant, from fact 1"),
+        ("Eve Example", "sent dead letters of a hook again", "to the plant"),
+        ("Eve Example", "ended a hook", "to the plant"),
+    ]
+    seen = accounts.changes(5, sites=frozenset({plant.site}))
+    assert seen and not any(c.note for c in seen if "hook" in c.change), "hooks tell of other sites"
 
 
 def test_a_worker_tells(

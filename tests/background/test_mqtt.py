@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from depth import PATIENCE
+from depth import PATIENCE, ended
 from splicewright.actions.incoming import Taken, keep_mapping
 from splicewright.background.mqtt import Listener, listen, split_broker
 from splicewright.errors import InputError
@@ -61,7 +61,9 @@ class Broker:
     def close(self) -> None:
         self._listening.shutdown(socket.SHUT_RDWR)
         self._listening.close()
-        self._thread.join(PATIENCE)
+        if self._there is not None:  # a listener that did not hang up
+            self._there.shutdown(socket.SHUT_RDWR)
+        ended(self._thread)
 
     def _publish(self, number: int, *, again: bool) -> None:
         topic, text = self._open[number]

@@ -106,3 +106,18 @@ def test_listening_without_its_extra_is_one_sentence(tmp_path: Path) -> None:
     words = ["listen", "--broker", "mqtt://127.0.0.1", "--register", str(here)]
     ((code, _, err, why),) = run_without({"paho"}, words)
     assert code == 2 and "pip install 'splicewright[mqtt]'" in err, (err, why)
+
+
+def test_stores_and_stamps_without_their_extras_are_one_sentence(tmp_path: Path) -> None:
+    here = tmp_path / "register.sqlite"
+    with open_register(here):
+        pass
+    on = ["--register", str(here)]
+    to = str(tmp_path / "head.txt")
+    for module, extra, words in (
+        ("obstore", "s3", ["register", "backups", "s3://kept/here", *on]),
+        ("rfc3161_client", "timestamp",
+         ["register", "stamp", to, "--authority", "https://stamps.example.org/", *on]),
+    ):  # fmt: skip
+        ((code, _, err, why),) = run_without({module}, words)
+        assert code == 2 and f"pip install 'splicewright[{extra}]'" in err, (err, why)

@@ -94,8 +94,11 @@ def with_database(url: str, name: str) -> str:
 
 
 @pytest.fixture
-def postgres_url(postgres: str, migrated: str) -> Iterator[str]:
-    """Where an empty register lies on the server."""
+def postgres_url(
+    postgres: str, migrated: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[str]:
+    """Where an empty register lies on the server; its key would lie in the user's data."""
+    monkeypatch.setenv("SPLICEWRIGHT_KEY_FILE", str(tmp_path / "postgres-key"))
     name = f"test_{uuid4().hex}"
     with psycopg.connect(postgres, autocommit=True) as server:
         server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{migrated}"'.encode())

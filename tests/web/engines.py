@@ -187,7 +187,7 @@ def firefox(folder: Path) -> Iterator[Engine]:
         line.close()
     finally:
         process.terminate()
-        process.wait()
+        process.wait(timeout=PATIENCE)
 
 
 @contextmanager
@@ -214,7 +214,7 @@ def webkit(folder: Path) -> Iterator[Engine]:
             engine.close()
     finally:
         os.killpg(process.pid, 15)
-        process.wait()
+        process.wait(timeout=PATIENCE)
 
 
 def _wait_for(port: int, process: subprocess.Popen[bytes]) -> None:

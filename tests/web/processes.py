@@ -19,7 +19,7 @@ from uuid import UUID, uuid4
 
 import httpx2
 
-from depth import PATIENCE
+from depth import PATIENCE, ended, next_line
 from splicewright.store import Fact, PersonRole, Scope
 from splicewright.store.background import BackgroundTask, BackgroundTasks
 from splicewright.store.facts.plant_facts import SiteAdded, StockMoved
@@ -154,7 +154,7 @@ def held_by_another(path: Path) -> Iterator[None]:
         [sys.executable, "-c", _HOLD, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
     )
     try:
-        assert holder.stdout is not None and holder.stdout.readline() == b"held\n"
+        assert next_line(holder) == b"held\n"
         yield
     finally:
         holder.communicate(timeout=PATIENCE)
@@ -226,9 +226,7 @@ class Phones:
 
     def finish(self) -> None:
         """Until all are sent."""
-        for thread in self._threads:
-            thread.join(2 * PATIENCE)
-            assert not thread.is_alive()
+        ended(*self._threads)
 
     def _send(self) -> None:
         headers = {"Authorization": f"Bearer {self._key}"}

@@ -21,7 +21,7 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, expect
 
-from depth import PATIENCE, sized
+from depth import PATIENCE, ended, sized
 from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
@@ -195,9 +195,7 @@ def test_locked_for_longer_than_anybody_waits(
                 thread.start()
             assert client.get(f"{API}/conveyors").status_code == 200  # reading goes on
             assert page.get("/").status_code == 200
-            for thread in many:
-                thread.join(PATIENCE)
-                assert not thread.is_alive()
+            ended(*many)
             form = page.post("/sign-out", data={"csrf": "x"})
             assert form.status_code == 403
         finally:

@@ -14,7 +14,7 @@ import httpx2
 import pytest
 from click.testing import CliRunner
 
-from depth import PATIENCE
+from depth import PATIENCE, ended, next_line
 from planned import SITE
 from splicewright.cli import main
 from splicewright.errors import InputError
@@ -163,9 +163,9 @@ def test_a_page_that_takes_long_does_not_hold_the_end(tmp_path: Path) -> None:
     """A question of 89 s held the end of the server; here one of eleven days does not."""
     words = [sys.executable, "-c", _SLOW, str(tmp_path / "register.sqlite")]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as served:
-        assert served.stdout is not None
-        lines = iter(served.stdout.readline, "")
-        address = next(line for line in lines if line.startswith("Open ")).split()[1]
+        while not (line := next_line(served)).startswith("Open "):
+            pass
+        address = line.split()[1]
 
         def ask() -> None:
             with contextlib.suppress(httpx2.TransportError):
@@ -173,9 +173,9 @@ def test_a_page_that_takes_long_does_not_hold_the_end(tmp_path: Path) -> None:
 
         asking = threading.Thread(target=ask)
         asking.start()
-        assert next(lines) == "asked\n"
+        assert next_line(served) == "asked\n"
         served.terminate()
         assert served.wait(timeout=PATIENCE) in {0, -15}
-        asking.join()
+        ended(asking)
     with open_register(tmp_path / "register.sqlite") as register:
         assert register.verify().faults == ()

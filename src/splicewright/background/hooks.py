@@ -19,7 +19,7 @@ from uuid import UUID
 
 from splicewright.background.calling_out import Answer, post
 from splicewright.errors import Fault, InputError
-from splicewright.store import CONSOLE, Actor, PersonRole, Scope, Stored
+from splicewright.store import CONSOLE, Actor, DamagedError, PersonRole, Scope, Stored
 from splicewright.store.facts.facts import to_data
 from splicewright.store.hooks import Hook, Hooks
 from splicewright.store.sites import both
@@ -56,15 +56,17 @@ def deliver(
     send : as `calling_out.post`
     turn : see `TURN` [s]
     """
-    taken = hooks.take(worker)
-    if taken is None:
+    hook = hooks.take(worker)
+    if hook is None:
         return -1
-    hook, keys = taken
     wait, told = 0.0, 0
     try:
-        own = register.said_by(_as_whom(register, hook))
+        own, keys = register.said_by(_as_whom(register, hook)), hooks.keys(hook)
     except InputError as error:
         hooks.let_go(hook, _UNABLE, error.faults[0].sentence)
+        return 0
+    except DamagedError as error:
+        hooks.let_go(hook, _UNABLE, str(error))
         return 0
     source = source_of(register)
     began, at, goes_on = time.monotonic(), hook.seq, True

@@ -24,6 +24,7 @@ from splicewright.background.notices import PushSender, push_notices, push_sende
 from splicewright.background.queue import Queue
 from splicewright.background.work import do
 from splicewright.errors import Fault, InputError, SplicewrightError
+from splicewright.quantities.going_on import asking
 from splicewright.store import CONSOLE, Actor, BusyError, FullError, Scope
 from splicewright.store.background import (
     PATIENCE,
@@ -146,7 +147,8 @@ class Worker:
         try:
             given = self.tasks.given(task.task)
             register = self._register.said_by(self._asker(task))
-            answer, file = do(register, task, given, self._clock(), life.tell)
+            with asking(life.ask):
+                answer, file = do(register, task, given, self._clock(), life.tell)
             life.end()
             self.tasks.finish(task, answer, file)
         except CancelledError:
@@ -177,10 +179,14 @@ class _Life:
         self._thread = threading.Thread(target=self._beat, daemon=True)
         self._thread.start()
 
-    def tell(self, done: int, total: int, said: str) -> None:
-        """Write down how far the work is, now and then; see `Tell`."""
+    def ask(self) -> None:
+        """Raises when the work is to stop; see `quantities.going_on`."""
         if self._stop is not None:
             raise self._stop
+
+    def tell(self, done: int, total: int, said: str) -> None:
+        """Write down how far the work is, now and then; see `Tell`."""
+        self.ask()
         self.said = said
         now = time.monotonic()
         if now - self._told < _TOLD_EVERY:

@@ -34,6 +34,8 @@ SERVER = frozenset(
     }
 )
 """What the server extra installs: register, pages, API and background tasks need it."""
+EXTRAS = {"paho": "mqtt", "obstore": "s3", "rfc3161_client": "timestamp"}
+"""Which extra installs a module that one command needs."""
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 units_option = click.option(
@@ -87,10 +89,11 @@ def _of_an_extra(error: ModuleNotFoundError) -> SplicewrightError:
             f"this needs the server extra, which is not installed ({module} is missing): "
             "pip install 'splicewright[server]'"
         )
-    if module == "paho":
+    if module in EXTRAS:
+        extra = EXTRAS[module]
         return SplicewrightError(
-            "this needs the mqtt extra, which is not installed (paho is missing): "
-            "pip install 'splicewright[mqtt]'"
+            f"this needs the {extra} extra, which is not installed ({module} is missing): "
+            f"pip install 'splicewright[{extra}]'"
         )
     raise error
 

@@ -253,7 +253,7 @@ def sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
 @json_option
 @answering
 def new_key_command(where: str, as_json: bool) -> None:
-    """Seal the secrets of all apps for codes with a new key."""
+    """Seal all secrets, of apps for codes and of hooks, with a new key."""
     from splicewright.cli.opening import opened_register
 
     with opened_register(where) as register:
@@ -264,5 +264,5 @@ def new_key_command(where: str, as_json: bool) -> None:
         return
     click.echo(
         f"{number} secrets are sealed with a new key. Keep a copy of {place}, apart from the "
-        "backups: none holds it, and without it those codes open nothing."
+        "backups: none holds it, and without it no code opens and no hook sends."
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,6 +11,7 @@ from uuid import UUID
 import click
 
 from splicewright.cli.answers import FILE, answering, json_option, put_json
+from splicewright.cli.copies import backups_command, follow_command
 from splicewright.cli.hooks import hooks_command
 from splicewright.cli.incoming import incoming_command
 from splicewright.cli.opening import (
@@ -22,16 +22,13 @@ from splicewright.cli.opening import (
     register_option,
 )
 from splicewright.cli.people import people_command, token_command
-from splicewright.errors import SplicewrightError
+from splicewright.cli.stamps import check_stamp_command, stamp_command
 
 if TYPE_CHECKING:
-    from splicewright.actions.register.backup_folder import Backed
     from splicewright.actions.register.import_rows import Imported, TableKind
     from splicewright.store import Register, State, Verified
     from splicewright.store.present.present import JointNow
 
-_OFTENEST, _SELDOMEST = 600.0, 31 * 86400.0
-"""Between two backups of one command [s]."""
 _KINDS = click.Choice(["joints", "readings", "stock"])
 
 
@@ -44,6 +41,10 @@ register_command.add_command(token_command)
 register_command.add_command(people_command)
 register_command.add_command(hooks_command)
 register_command.add_command(incoming_command)
+register_command.add_command(backups_command)
+register_command.add_command(follow_command)
+register_command.add_command(stamp_command)
+register_command.add_command(check_stamp_command)
 
 
 @register_command.command("add-conveyor")
@@ -126,78 +127,6 @@ def backup_command(to: Path, where: str, as_json: bool) -> None:
         put_json({"written": str(to), "facts": head.seq, "head": str(head)})
         return
     click.echo(f"{to}: {head.seq} facts. Head, to write down elsewhere:\n{head}")
-
-
-@register_command.command("backups")
-@click.argument("folder", type=FILE)
-@click.option(
-    "--days",
-    type=click.IntRange(0, 400),
-    default=7,
-    show_default=True,
-    help="Keep the newest of so many days.",
-)
-@click.option(
-    "--weeks",
-    type=click.IntRange(0, 200),
-    default=5,
-    show_default=True,
-    help="Keep the newest of so many weeks.",
-)
-@click.option(
-    "--months",
-    type=click.IntRange(0, 600),
-    default=12,
-    show_default=True,
-    help="Keep the newest of so many months.",
-)
-@click.option("--every", default="", help="Go on until stopped, once in such a time: '24 h'.")
-@register_option
-@json_option
-@answering
-def backups_command(
-    folder: Path, days: int, weeks: int, months: int, every: str, where: str, as_json: bool
-) -> None:
-    """Write a backup into FOLDER, restore it beside, verify that, then remove old ones."""
-    from splicewright.actions.register.backup_folder import Retention, back_up_into
-    from splicewright.quantities import Kind, read
-
-    wait = read(every, Kind.TIME, "--every") if every else 0.0
-    if every and not _OFTENEST <= wait <= _SELDOMEST:
-        from splicewright.errors import Fault, InputError
-
-        raise InputError(Fault("--every", f'"{every}" cannot be; accepted is 10 min to 31 d'))
-    keep = Retention(days, weeks, months)
-    while True:
-        try:
-            # Opened anew each time: whoever restores in between gets the name back.
-            with opened_register(where) as register:
-                done = back_up_into(register, folder, keep, datetime.now(UTC))
-        except SplicewrightError as error:
-            if not every:
-                raise
-            click.echo(f"error: {datetime.now(UTC):%Y-%m-%d %H:%M} UTC: {error}", err=True)
-        else:
-            _tell_backed(done, as_json)
-        if not every:
-            return
-        time.sleep(wait)
-
-
-def _tell_backed(done: Backed, as_json: bool) -> None:
-    if as_json:
-        put_json(
-            {
-                "written": str(done.path),
-                "facts": done.head.seq,
-                "head": str(done.head),
-                "removed": [str(p) for p in done.removed],
-            }
-        )
-        return
-    gone = f"; {len(done.removed)} older removed" if done.removed else ""
-    click.echo(f"{done.path}: {done.head.seq} facts, restored beside and verified{gone}.")
-    click.echo(f"Head, to write down elsewhere:\n{done.head}")
 
 
 @register_command.command("restore")

@@ -6,7 +6,8 @@ read. A worker holds a hook for a while and tells one fact after the other; a wo
 go of it by time alone. A fact may therefore be told twice, and is never skipped: what an address
 does not take after many tries becomes a dead letter, which an admin sees and sends again.
 
-Hooks are no facts. They hold secrets, which are kept as they are: the server signs with them.
+Hooks are no facts. They hold secrets, which are kept sealed: the server signs with them. What is
+done with a hook is a line in the log of accounts.
 """
 
 from __future__ import annotations
@@ -41,9 +42,12 @@ from sqlalchemy import (
 )
 
 from splicewright.errors import Fault, InputError
+from splicewright.store.accounts import changing
+from splicewright.store.accounts.accounts import Change
 from splicewright.store.authority import Actor, Scope
 from splicewright.store.database import opening
 from splicewright.store.database.schema import METADATA, Id, Instant
+from splicewright.store.database.sealing import Seal
 from splicewright.store.facts.kinds import KINDS
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.refusals import NotAllowedError
@@ -62,6 +66,7 @@ OVERLAP = timedelta(days=1)
 MOST_HOOKS = 50
 """Hooks that work at the same time."""
 LONGEST_URL = 500
+_MEANWHILE = "Until then nothing is sent"
 _ADMINS = "hooks are for admins to see, make, change and end; ask them"
 
 
@@ -186,6 +191,7 @@ class Hooks:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
+        self._seal = Seal(opening.key_place(engine.url), _MEANWHILE)
 
     # What admins do
 
@@ -212,6 +218,8 @@ class Hooks:
         ------
         NotAllowedError
             The actor is no admin, or not let into those sites.
+        KeyAwayError
+            Secrets are sealed with a key that is away.
         InputError
             Label, address or kinds cannot be used; there are too many hooks.
         """
@@ -254,7 +262,7 @@ class Hooks:
                     account=actor.account,
                     by=actor.name or "console",
                     private=private,
-                    secret=secret,
+                    secret=self._seal.seal(connection, id, secret),
                     made=now,
                     seq=since,
                     tries=0,
@@ -264,7 +272,8 @@ class Hooks:
                 )
             )
             made = _read(connection, id)
-        assert made is not None
+            assert made is not None
+            self._log(connection, actor, Change.HOOK_MADE, made, f"to {url}, from fact {since + 1}")
         return made, secret
 
     def all(self, actor: Actor) -> tuple[Hook, ...]:
@@ -287,18 +296,21 @@ class Hooks:
 
     def end(self, actor: Actor, hook: UUID) -> None:
         """End it: nothing more is sent, and its secret is gone."""
-        self._change(actor, hook, ended=self._now(), secret=b"", former=None, former_until=None)
+        gone: dict[str, Any] = {"secret": b"", "former": None, "former_until": None}
+        self._change(actor, hook, Change.HOOK_ENDED, ended=self._now(), **gone)
 
     def new_secret(self, actor: Actor, hook: UUID) -> bytes:
         """Make another secret, shown this once; the former one signs too for a day."""
         made = secrets.token_bytes(32)
         until = self._now() + OVERLAP
-        self._change(actor, hook, former=HOOKS.c.secret, former_until=until, secret=made)
+        kept = {"former": HOOKS.c.secret, "former_until": until}
+        self._change(actor, hook, Change.HOOK_SECRET, new=made, **kept)
         return made
 
     def replay(self, actor: Actor, hook: UUID, since: int) -> None:
         """Tell again of all facts after number `since`, at once."""
-        self._change(actor, hook, seq=since, tries=0, next_try=self._now(), said="")
+        values = {"seq": since, "tries": 0, "next_try": self._now(), "said": ""}
+        self._change(actor, hook, Change.HOOK_REPLAYED, f"from fact {since + 1}", **values)
 
     def letters(
         self, actor: Actor, hook: UUID, *, after: int = 0, limit: int = 100
@@ -312,15 +324,16 @@ class Hooks:
 
     def send_again(self, actor: Actor, hook: UUID) -> int:
         """Send all dead letters of a hook again, before anything else; gives their number."""
-        self._change(actor, hook, tries=0, next_try=self._now(), said="")
+        values = {"tries": 0, "next_try": self._now(), "said": ""}
+        self._change(actor, hook, Change.HOOK_AGAIN, **values)
         with opening.said_plainly(), self._writer.begin() as connection:
             mine = update(LETTERS).where(LETTERS.c.hook == hook)
             return connection.execute(mine.values(again=True)).rowcount
 
     # What a worker does
 
-    def take(self, worker: str) -> tuple[Hook, tuple[bytes, ...]] | None:
-        """Hold the hook that waited longest, with the secrets that sign; None when none is due."""
+    def take(self, worker: str) -> Hook | None:
+        """Hold the hook that waited longest; None when none is due."""
         now = self._now()
         due = and_(
             HOOKS.c.ended.is_(None),
@@ -341,13 +354,25 @@ class Hooks:
         with opening.said_plainly(), self._writer.begin() as connection:
             if not connection.execute(mine.values(held_until=now + HELD, holder=worker)).rowcount:
                 return None
-            row = connection.execute(select(HOOKS).where(HOOKS.c.hook == wanted)).one()
-            hook = _read(connection, wanted)
-        assert hook is not None
-        keys = [bytes(row.secret)]
-        if row.former is not None and row.former_until > now:
-            keys.append(bytes(row.former))
-        return hook, tuple(keys)
+            return _read(connection, wanted)
+
+    def keys(self, hook: Hook) -> tuple[bytes, ...]:
+        """The secrets that sign for a hook now.
+
+        Raises
+        ------
+        KeyAwayError
+            They are sealed with a key that is away.
+        DamagedError
+            One is not what was sealed for this hook.
+        """
+        query = select(HOOKS.c.secret, HOOKS.c.former, HOOKS.c.former_until)
+        with opening.reading(self._engine) as connection:
+            row = connection.execute(query.where(HOOKS.c.hook == hook.hook)).one()
+        kept = [row.secret]
+        if row.former is not None and row.former_until > self._now():
+            kept.append(row.former)
+        return tuple(self._seal.open(hook.hook, bytes(secret)) for secret in kept)
 
     def waiting_letters(self, hook: Hook, limit: int) -> tuple[Letter, ...]:
         """Dead letters that are to be sent again."""
@@ -410,16 +435,37 @@ class Hooks:
         mine = and_(HOOKS.c.hook == hook.hook, HOOKS.c.seq == before, HOOKS.c.ended.is_(None))
         return bool(connection.execute(update(HOOKS).where(mine).values(**values)).rowcount)
 
-    def _change(self, actor: Actor, hook: UUID, **values: Any) -> None:
-        self._there(actor, hook)
+    def _change(
+        self,
+        actor: Actor,
+        hook: UUID,
+        change: Change,
+        note: str = "",
+        *,
+        new: bytes | None = None,
+        **values: Any,
+    ) -> None:
+        """Change a hook that works, with a line in the log; new : its secret from now on."""
+        there = self._there(actor, hook)
         works = and_(HOOKS.c.hook == hook, HOOKS.c.ended.is_(None))
         with opening.said_plainly(), self._writer.begin() as connection:
+            if new is not None:
+                values["secret"] = self._seal.seal(connection, hook, new)
             if not connection.execute(update(HOOKS).where(works).values(**values)).rowcount:
                 raise InputError(Fault("hook", "has ended; make a new one"))
+            self._log(connection, actor, change, there, note)
 
-    def _there(self, actor: Actor, hook: UUID) -> None:
-        if self.one(actor, hook) is None:
+    def _log(
+        self, connection: Connection, actor: Actor, change: Change, hook: Hook, note: str
+    ) -> None:
+        told = f"{hook.label}, {note}" if note else hook.label
+        changing.log(connection, self._now(), change, actor.account, actor.account, told)
+
+    def _there(self, actor: Actor, hook: UUID) -> Hook:
+        found = self.one(actor, hook)
+        if found is None:
             raise InputError(Fault("hook", f"there is no hook {hook}"))
+        return found
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)

@@ -15,6 +15,7 @@ from uuid import UUID
 from sqlalchemy import (
     BigInteger,
     Column,
+    Connection,
     Engine,
     Table,
     Text,
@@ -27,6 +28,8 @@ from sqlalchemy import (
 )
 
 from splicewright.errors import Fault
+from splicewright.store.accounts import account_sites, changing
+from splicewright.store.accounts.accounts import Change
 from splicewright.store.authority import Actor, Scope
 from splicewright.store.database import opening
 from splicewright.store.database.schema import METADATA, Id, Instant
@@ -137,6 +140,7 @@ class Incoming:
                     site=site, file=file, at=self._now(), by=actor.name or "console"
                 )
             )
+            self._log(connection, actor, Change.MAPPING_KEPT, site)
 
     def faults(self, actor: Actor, site: UUID, limit: int = 100) -> tuple[WrongMessage, ...]:
         """What was wrong, the last first."""
@@ -151,6 +155,7 @@ class Incoming:
         ask_admin(actor, site)
         with opening.said_plainly(), self._writer.begin() as connection:
             connection.execute(delete(FAULTS).where(FAULTS.c.site == site))
+            self._log(connection, actor, Change.FAULTS_CLEARED, site)
 
     # What doors ask and note; who may record is asked where the fact is appended
 
@@ -206,6 +211,10 @@ class Incoming:
             if number.scalar_one() > MOST_FAULTS:
                 oldest = select(func.min(FAULTS.c.last)).where(here).scalar_subquery()
                 connection.execute(delete(FAULTS).where(here, FAULTS.c.last == oldest))
+
+    def _log(self, connection: Connection, actor: Actor, change: Change, site: UUID) -> None:
+        note = f"of {account_sites.named(connection, frozenset({site}))}"
+        changing.log(connection, self._now(), change, actor.account, actor.account, note)
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)

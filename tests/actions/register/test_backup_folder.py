@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from depth import PATIENCE, sized
+from depth import PATIENCE, next_line, sized
 from splicewright.actions.register import backup_folder
 from splicewright.actions.register.backup import back_up, restore
-from splicewright.actions.register.backup_folder import Retention, back_up_into, superseded
+from splicewright.actions.register.backup_folder import Folder, Retention, back_up_onto, superseded
 from splicewright.cli import main
 from splicewright.errors import OutputError
 from splicewright.store.facts.plant_facts import StockMoved
@@ -74,16 +74,16 @@ def test_other_files_are_left_alone() -> None:
 
 def test_each_is_restored_and_verified(filled: SqlRegister, tmp_path: Path) -> None:
     folder = tmp_path / "backups"
-    first = back_up_into(filled, folder, Retention(1, 0, 0), NOW)
-    again = back_up_into(filled, folder, Retention(1, 0, 0), NOW + timedelta(hours=1))
+    first = back_up_onto(filled, Folder(folder), Retention(1, 0, 0), NOW)
+    again = back_up_onto(filled, Folder(folder), Retention(1, 0, 0), NOW + timedelta(hours=1))
     assert first.head == again.head == filled.head()
-    assert again.removed == (first.path,)
-    assert sorted(p.name for p in folder.iterdir()) == ["heads.txt", again.path.name]
+    assert again.removed == (first.name,)
+    assert sorted(p.name for p in folder.iterdir()) == ["heads.txt", again.name]
     lines = (folder / "heads.txt").read_text().splitlines()
     assert [line.split()[1:] for line in lines] == [
-        [first.path.name, str(first.head)], [again.path.name, str(again.head)],
+        [first.name, str(first.head)], [again.name, str(again.head)],
     ]  # fmt: skip
-    restore(again.path, tmp_path / "again.sqlite")
+    restore(folder / again.name, tmp_path / "again.sqlite")
     with open_register(tmp_path / "again.sqlite") as back:
         assert back.verify(again.head).faults == ()
 
@@ -93,7 +93,7 @@ def test_one_that_does_not_hold_removes_nothing(
 ) -> None:
     """Damage while writing: a letter of a fact is another in the copy."""
     folder = tmp_path / "backups"
-    first = back_up_into(filled, folder, Retention(1, 0, 0), NOW)
+    first = back_up_onto(filled, Folder(folder), Retention(1, 0, 0), NOW)
 
     def spoilt(register: SqlRegister, to: Path) -> object:
         head = back_up(register, to)
@@ -104,11 +104,11 @@ def test_one_that_does_not_hold_removes_nothing(
 
     monkeypatch.setattr(backup_folder, "back_up", spoilt)
     with pytest.raises(OutputError, match=r"does not hold .*its hash does not fit") as refused:
-        back_up_into(filled, folder, Retention(0, 0, 0), NOW + timedelta(days=1))
+        back_up_onto(filled, Folder(folder), Retention(0, 0, 0), NOW + timedelta(days=1))
     assert "no older backup was removed" in str(refused.value)
     names = sorted(p.name for p in folder.iterdir())
     later = _name(NOW + timedelta(days=1))
-    assert names == ["heads.txt", first.path.name, f"{later}.damaged"]
+    assert names == ["heads.txt", first.name, f"{later}.damaged"]
 
 
 def test_the_command_goes_on_until_it_is_stopped(filled: SqlRegister, tmp_path: Path) -> None:
@@ -121,8 +121,7 @@ def test_the_command_goes_on_until_it_is_stopped(filled: SqlRegister, tmp_path: 
         assert refused.exit_code == 2 and "accepted is 10 min to 31 d" in refused.output
     words = [sys.executable, "-m", "splicewright", *once[:-1], "--every", "24 h"]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as going:
-        assert going.stdout is not None
-        assert "restored beside and verified" in going.stdout.readline()
+        assert "restored beside and verified" in next_line(going)
         going.send_signal(signal.SIGTERM)
         going.wait(timeout=PATIENCE)
     (newest,) = [p for p in folder.iterdir() if p.suffix == ".backup"]  # of one day the newest
@@ -140,12 +139,11 @@ def test_each_holds_while_somebody_writes(filled: SqlRegister, tmp_path: Path) -
     with subprocess.Popen(
         words, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": tests}
     ) as writing:
-        assert writing.stdout is not None
         try:
             last = 0
             for n in range(sized(2, deep=30)):
-                said = int(writing.stdout.readline())
-                done = back_up_into(filled, folder, Retention(), NOW + timedelta(hours=n))
+                said = int(next_line(writing))
+                done = back_up_onto(filled, Folder(folder), Retention(), NOW + timedelta(hours=n))
                 # What was acknowledged before is in it; it grows.
                 assert done.head.seq > max(last, said)
                 last = done.head.seq

@@ -58,14 +58,16 @@ def gathered(gate: Gate, calls: Sequence[int]) -> list[Future[int]]:
 
 def test_those_who_come_meanwhile_go_together() -> None:
     gate = Gate()
-    assert [end.result() for end in gathered(gate, range(1, 9))] == [10 * n for n in range(1, 9)]
+    assert [end.result(PATIENCE) for end in gathered(gate, range(1, 9))] == [
+        10 * n for n in range(1, 9)
+    ]
     assert [len(batch) for batch in gate.batches] == [1, 7]
 
 
 def test_more_than_one_transaction_takes_go_one_after_the_other() -> None:
     gate = Gate()
     calls = range(100, 100 + MOST + 6)
-    assert [end.result() for end in gathered(gate, calls)] == [10 * n for n in calls]
+    assert [end.result(PATIENCE) for end in gathered(gate, calls)] == [10 * n for n in calls]
     assert [len(batch) for batch in gate.batches] == [1, MOST, 5]
 
 
@@ -81,18 +83,18 @@ def test_never_two_transactions_at_once() -> None:
 
 def test_an_error_of_one_call_is_its_own() -> None:
     first, bad, good = gathered(Gate(), [1, -2, 3])
-    assert (first.result(), good.result()) == (10, 30)
+    assert (first.result(PATIENCE), good.result(PATIENCE)) == (10, 30)
     with pytest.raises(ValueError, match="not -2"):
-        bad.result()
+        bad.result(PATIENCE)
 
 
 def test_what_stops_the_transaction_stops_all_in_it_and_nobody_else() -> None:
     gate = Gate()
     first, *others = gathered(gate, [1, 13, 3])
-    assert first.result() == 10
+    assert first.result(PATIENCE) == 10
     for end in others:
         with pytest.raises(FullError):
-            end.result()
+            end.result(PATIENCE)
     again: Gathering[int, int] = Gathering(gate)
     assert again.do(4) == 40
 
@@ -141,7 +143,7 @@ def test_reads_of_one_moment_do_not_see_what_comes_meanwhile(
     with ThreadPoolExecutor(1) as other:
         with register.at_one_moment():
             before = register.head()
-            other.submit(record).result()
+            other.submit(record).result(PATIENCE)
             assert register.head() == before
             assert register.stock(plant.site) == ()
             with register.at_one_moment():  # one inside another is the same moment

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from depth import examples, sized
+from depth import examples, next_line, sized
 from side_by_side import at_once, output_of
 from splicewright.store import BusyError, DamagedError, FullError
 from splicewright.store.database import opening
@@ -177,7 +177,7 @@ def test_locked_by_another_process(tmp_path: Path, clock: Clock) -> None:
         other = subprocess.Popen(
             [sys.executable, "-c", hold, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )
-        assert other.stdout is not None and other.stdout.readline() == b"held\n"
+        assert next_line(other) == b"held\n"
         with pytest.raises(BusyError) as refused:
             register.append(numbered(0, plant.site))
         assert str(refused.value) == (

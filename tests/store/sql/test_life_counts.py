@@ -16,7 +16,7 @@ from uuid import UUID, uuid4
 import pytest
 from sqlalchemy import text
 
-from depth import sized
+from depth import next_line, sized
 from splicewright.history.life.counts import Fate, LifeCount, merged
 from splicewright.store import Actor, Correction, PersonRole, Stream, What
 from splicewright.store.facts.joint_facts import (
@@ -258,9 +258,8 @@ def test_a_killed_worker_changes_no_total(
     for _ in range(sized(1, deep=12)):
         words = [sys.executable, str(script), url, str(made.conveyor)]
         with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=os.environ) as writer:
-            assert writer.stdout is not None
             for _ in range(facts):
-                writer.stdout.readline()
+                next_line(writer)
             writer.send_signal(signal.SIGKILL)
     with open_register(url) as register:
         assert register.verify().faults == ()

@@ -42,6 +42,7 @@ def office(
 def test_the_client_is_current() -> None:
     made = loaded(ROOT / "tools" / "api_client.py").client_text(contract())
     assert CLIENT.read_text("utf-8") == made, "run: make docs"
+    assert max(map(len, made.splitlines())) <= 100
 
 
 def test_the_client_has_every_operation() -> None:

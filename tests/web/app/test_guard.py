@@ -18,9 +18,9 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
 from depth import PATIENCE
+from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
-from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store.sql.register import SqlRegister
 from splicewright.web.app.guard import LARGEST_BODY, session_cookie
 from splicewright.web.app.room import Room

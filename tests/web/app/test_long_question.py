@@ -20,7 +20,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
-from depth import PATIENCE
+from depth import PATIENCE, next_line
 from splicewright.actions.planner import PlannerAsked, see_planner
 from splicewright.background import questions
 from splicewright.background.queue import Queue
@@ -203,7 +203,7 @@ def test_a_worker_ends_and_gives_the_question_back(tmp_path: Path, how: str) -> 
         ) as worker:
             assert worker.stdin is not None and worker.stdout is not None
             task = ask_question(background, "planner", {}, by="Ada Example", id=uuid4()).task
-            assert worker.stdout.readline() == "asked\n"
+            assert next_line(worker) == "asked\n"
             if how == "told to end":
                 worker.send_signal(signal.SIGTERM)
             else:

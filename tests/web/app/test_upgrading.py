@@ -9,11 +9,13 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import httpx2
 
-from depth import PATIENCE
+from depth import PATIENCE, ended, next_line
 from splicewright.store.progress import tell_nobody
 from splicewright.store.sql.register import open_register
 from splicewright.web.app.upgrading import AGAIN, Upgrading
@@ -45,33 +47,34 @@ def test_whoever_asks_is_told_how_far_it_is() -> None:
             with socket.create_connection(listening.getsockname(), timeout=PATIENCE) as raw:
                 raw.sendall(junk)
         assert httpx2.get(address, timeout=PATIENCE).status_code == 503
-        upgrading.end()
+        with _dripping(listening):
+            upgrading.end()
         with socket.create_connection(listening.getsockname(), timeout=PATIENCE):
             listening.settimeout(PATIENCE)
             listening.accept()[0].close()  # the app's again
     assert told[-1] == (6000, 8000, "deriving <the> present state")
 
 
-def test_whoever_drips_bytes_keeps_neither_others_nor_the_app_waiting() -> None:
-    listening, address = _listening()
+@contextlib.contextmanager
+def _dripping(listening: socket.socket) -> Iterator[None]:
+    """Somebody sends a letter now and then, and never ends the request."""
     over = threading.Event()
 
-    def drip(raw: socket.socket) -> None:
-        with contextlib.suppress(OSError):
+    def drip() -> None:
+        there = listening.getsockname()
+        with (
+            socket.create_connection(there, timeout=PATIENCE) as raw,
+            contextlib.suppress(OSError),
+        ):
             while not over.wait(0.05):
-                raw.sendall(b"x")
+                raw.sendall(b"a")
 
-    with listening, socket.create_connection(listening.getsockname(), timeout=PATIENCE) as raw:
-        dripping = threading.Thread(target=drip, args=(raw,))
-        dripping.start()
-        upgrading = Upgrading(listening, tell_nobody)
-        upgrading.tell(1, 2, "counting lives")
-        try:
-            assert httpx2.get(address, timeout=PATIENCE).status_code == 503
-            upgrading.end()
-        finally:
-            over.set()
-            dripping.join(PATIENCE)
+    thread = threading.Thread(target=drip)
+    thread.start()
+    time.sleep(0.3)
+    yield
+    over.set()
+    ended(thread)
 
 
 def test_without_an_upgrade_nothing_answers_in_the_apps_place() -> None:
@@ -114,12 +117,14 @@ def test_the_server_tells_it_and_then_serves(tmp_path: Path, clock: Clock) -> No
     ) as served:
         try:
             assert served.stdin is not None and served.stdout is not None
-            assert served.stdout.readline() == "upgrading\n"
+            assert next_line(served) == "upgrading\n"
             page = httpx2.get(address, timeout=PATIENCE)
             assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
             served.stdin.write("go on\n")
             served.stdin.flush()
-            next(line for line in served.stdout if line.startswith("Open "))
+            while not next_line(served).startswith("Open "):
+                pass
             assert httpx2.get(f"{address}/sign-in", timeout=PATIENCE).status_code == 200
         finally:
             served.terminate()
+            served.wait(timeout=PATIENCE)

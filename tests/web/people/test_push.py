@@ -25,8 +25,8 @@ from splicewright.background.notices import PushSender, push_notices, push_sende
 from splicewright.background.push_message import plain64, point_of, private_key
 from splicewright.errors import InputError
 from splicewright.store import Account, Fact, What
-from splicewright.store.accounts.sealing import KeyAwayError
 from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.database.sealing import KeyAwayError
 from splicewright.store.facts.job_facts import JobHandedOver
 from splicewright.store.facts.joint_facts import DueSet, InspectionClosed, Task
 from splicewright.store.notices import NoticeKind

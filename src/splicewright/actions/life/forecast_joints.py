@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from splicewright.errors import Fault, InputError
+from splicewright.quantities.going_on import go_on
 from splicewright.store.present.life import life_of
 from splicewright.store.progress import Tell, tell_nobody
 
@@ -162,6 +163,7 @@ def _lives(register: Register, site: UUID, labels: Mapping[UUID, str], now: date
 def _joints(register: Register, conveyor: UUID) -> Iterator[JointNow]:
     after = None
     while page := register.joints(conveyor, after=after, limit=_PAGE):
+        go_on()
         yield from page
         after = (page[-1].label, page[-1].joint)
 

@@ -1,14 +1,14 @@
-"""Backups into a folder: each restored beside and verified after writing, old ones thinned out."""
+"""Backups that keep themselves: each restored beside and verified, old ones thinned out."""
 
 from __future__ import annotations
 
 import re
 import tempfile
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from splicewright.actions.register.backup import back_up, restore
 from splicewright.errors import InputError, OutputError
@@ -36,47 +36,101 @@ class Retention:
 
 @dataclass(frozen=True, slots=True)
 class Backed:
-    """A backup that was written and holds: where, its head, and what was removed for it."""
+    """A backup that was written and holds: under which name, its head, and what was removed."""
 
-    path: Path
+    name: str
     head: Head
-    removed: tuple[Path, ...]
+    removed: tuple[str, ...]
 
 
-def back_up_into(register: Register, folder: Path, keep: Retention, now: datetime) -> Backed:
-    """Write a backup into a folder, restore it beside, verify that, then thin out the old ones.
+class Shelf(Protocol):
+    """Where backups are kept. Errors: `OutputError`."""
+
+    def write(self, register: Register, name: str) -> Head:
+        """Write a backup under a name."""
+
+    def fetch(self, name: str, beside: Path) -> Path:
+        """A backup as it lies there, as a file; `beside` is a folder for it that is removed."""
+
+    def workshop(self) -> Path | None:
+        """Where there is room to restore one beside it; None for the system's place."""
+
+    def set_aside(self, name: str) -> None:
+        """Keep one that does not hold under a name that ends in ".damaged"."""
+
+    def names(self) -> list[str]:
+        """What lies there, other things too."""
+
+    def finish(self, line: str, removed: Sequence[str]) -> None:
+        """Note a backup that holds in the list of heads, then remove old ones."""
+
+
+class Folder:
+    """Backups in a folder of this machine, or one that is mounted; made when missing."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def write(self, register: Register, name: str) -> Head:
+        """Write a backup under a name."""
+        try:
+            self.path.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError as error:
+            msg = f"{self.path.name} cannot be made: {error.strerror}; nothing was written"
+            raise OutputError(msg) from None
+        return back_up(register, self.path / name)
+
+    def fetch(self, name: str, beside: Path) -> Path:
+        """The file itself."""
+        return self.path / name
+
+    def workshop(self) -> Path | None:
+        """The folder: there was room for the backup."""
+        return self.path
+
+    def set_aside(self, name: str) -> None:
+        """Rename it."""
+        (self.path / name).rename(self.path / f"{name}.damaged")
+
+    def names(self) -> list[str]:
+        """Files."""
+        return [p.name for p in self.path.iterdir() if p.is_file()]
+
+    def finish(self, line: str, removed: Sequence[str]) -> None:
+        """Note it in the list of heads, then remove old ones."""
+        try:
+            with (self.path / HEADS).open("a", encoding="utf-8") as heads:
+                heads.write(line)
+            for name in removed:
+                (self.path / name).unlink(missing_ok=True)
+        except OSError as error:
+            msg = f"a backup was written and holds; {self.path.name}: {error.strerror}"
+            raise OutputError(msg) from None
+
+
+def back_up_onto(register: Register, shelf: Shelf, keep: Retention, now: datetime) -> Backed:
+    """Write a backup, restore it beside, verify that, then thin out the old ones.
 
     Parameters
     ----------
     register : work in it may go on
-    folder : made when missing; files of other names in it are left alone
+    shelf : where they are kept; things of other names there are left alone
     keep : how many stay
-    now : the moment; names the file
+    now : the moment; names the backup
 
     Raises
     ------
     OutputError
-        It cannot be written, or what was written does not hold: nothing was removed then, and the
-        file is kept under a name that ends in ".damaged".
+        It cannot be written, or what was written does not hold: nothing was removed then, and it
+        is kept under a name that ends in ".damaged".
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    except OSError as error:
-        msg = f"{folder.name} cannot be made: {error.strerror}; nothing was written"
-        raise OutputError(msg) from None
-    path = folder / f"register-{now.astimezone(UTC).strftime(_STAMP)}.backup"
-    head = back_up(register, path)
-    _prove(path, head)
-    removed = tuple(folder / name for name in superseded((p.name for p in _there(folder)), keep))
-    try:
-        with (folder / HEADS).open("a", encoding="utf-8") as heads:
-            heads.write(f"{now.astimezone(UTC).isoformat(timespec='seconds')} {path.name} {head}\n")
-        for old in removed:
-            old.unlink(missing_ok=True)
-    except OSError as error:
-        msg = f"{path.name} was written and holds; {folder.name} cannot be kept: {error.strerror}"
-        raise OutputError(msg) from None
-    return Backed(path, head, removed)
+    name = f"register-{now.astimezone(UTC).strftime(_STAMP)}.backup"
+    head = shelf.write(register, name)
+    _prove(shelf, name, head)
+    removed = tuple(superseded(shelf.names(), keep))
+    moment = now.astimezone(UTC).isoformat(timespec="seconds")
+    shelf.finish(f"{moment} {name} {head}\n", removed)
+    return Backed(name, head, removed)
 
 
 def superseded(names: Iterable[str], keep: Retention) -> list[str]:
@@ -94,29 +148,26 @@ def superseded(names: Iterable[str], keep: Retention) -> list[str]:
     return [name for name in there if name not in kept]
 
 
-def _prove(path: Path, head: Head) -> None:
+def _prove(shelf: Shelf, name: str, head: Head) -> None:
     """Restore a backup beside itself; every fact and content of the copy is verified by that."""
     from splicewright.store.refusals import DamagedError
 
     try:
-        with tempfile.TemporaryDirectory(prefix=".proof-", dir=path.parent) as beside:
-            found, _ = restore(path, Path(beside) / "register.sqlite")
+        with tempfile.TemporaryDirectory(prefix=".proof-", dir=shelf.workshop()) as beside:
+            there = shelf.fetch(name, Path(beside))
+            found, _ = restore(there, Path(beside) / "register.sqlite")
     except (DamagedError, InputError) as error:
         why = str(error)
     else:
         if found == head:
             return
         why = f"its chain ends at {found.seq} and not at {head.seq}"
-    path.rename(path.with_name(f"{path.name}.damaged"))
+    shelf.set_aside(name)
     msg = (
-        f"{path.name} was written and does not hold ({why}): kept as {path.name}.damaged, no older "
+        f"{name} was written and does not hold ({why}): kept as {name}.damaged, no older "
         "backup was removed; check the register with: splicewright register verify"
     )
     raise OutputError(msg)
-
-
-def _there(folder: Path) -> list[Path]:
-    return [p for p in folder.iterdir() if _NAME.fullmatch(p.name) and p.is_file()]
 
 
 def _moment(name: str) -> datetime:

@@ -39,6 +39,7 @@ from splicewright.history.life.limits import Limits, scale_at_least
 from splicewright.history.life.lives import gather
 from splicewright.history.life.pooling import Prior
 from splicewright.quantities import Record, Sentence
+from splicewright.quantities.going_on import go_on
 from splicewright.quantities.measure import Measure
 
 LIKELY = 0.05
@@ -312,6 +313,7 @@ def line_of(
     middle: float,
 ) -> FleetLine:
     """A joint as a line; `row` is its place in the outlook, `middle` what a new one reaches."""
+    go_on()
     sure = float(outlook.chance[row]) if row is not None else math.nan
     left = float(outlook.half[row]) if row is not None else math.nan
     span = None

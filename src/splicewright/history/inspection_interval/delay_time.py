@@ -36,6 +36,7 @@ from splicewright.history.life.limits import check_confidence, drop_of
 from splicewright.history.life.lives import Lives
 from splicewright.history.life.weibull import Weibull, log_likelihood
 from splicewright.history.renewal import mean_run
+from splicewright.quantities.going_on import go_on
 
 FEWEST = 3
 """Failures below which no mean delay is told (assumption of this tool, as for lives)."""
@@ -283,6 +284,7 @@ class _Terms:
         counts: list[int] = []
         self.watched = 0.0
         for w in watches:
+            go_on()
             self.watched += w.count * (w.end - w.start)
             for lo, hi, share in _pieces(w, missed, counting_last=True):
                 stretch = (lo - w.end, hi - w.end)  # joints looked at alike share theirs

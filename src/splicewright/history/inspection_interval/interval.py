@@ -27,6 +27,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import mean_run
 from splicewright.quantities import Kind, formula
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -289,6 +290,7 @@ def rule_ranges(
         return None, None
     found_at = []
     for drawn, rate in laws:
+        go_on()
         own = Weibull(law.shape, law.scale * drawn / mean)
         missed = partial(missed_if_delay_is_random, own.mean, found=found)
         if law.shape != 1:

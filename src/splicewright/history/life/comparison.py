@@ -30,6 +30,7 @@ from splicewright.history.life.weibull import (
     log_likelihood,
 )
 from splicewright.quantities import Kind, formula
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -135,6 +136,7 @@ def largest_gap(fit: WeibullFit, runs: int = 0, seed: int = 1) -> Gap:
     ends, shares = staircase(good, held, np.zeros(good.size))
     wider = done = 0
     for _ in range(runs):
+        go_on()
         life = fit.law.scale * rng.weibull(fit.law.shape, good.size)
         place = np.searchsorted(1 - shares, rng.random(good.size), side="right")
         end = np.append(ends, np.inf)[place]

@@ -17,6 +17,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.remaining import count_law
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -134,6 +135,7 @@ def ranges_of_counts(means: Array, confidence: float = CONFIDENCE) -> tuple[Limi
     high = np.full(means.shape[1], -1)
     count = 0
     while (high < 0).any():
+        go_on()
         below = pdtr(count, means).mean(axis=0)
         low = np.where((low < 0) & (below > tail), count, low)
         high = np.where((high < 0) & (below >= 1 - tail - 1e-12), count, high)

@@ -28,6 +28,7 @@ from splicewright.history.arrays import Array
 from splicewright.history.life.lives import Lives
 from splicewright.history.life.weibull import Likelihood, Weibull, WeibullFit
 from splicewright.quantities import Kind, formula
+from splicewright.quantities.going_on import go_on
 
 _RAYS = 48
 _MIDDLE = (0.0, 0.0)
@@ -314,6 +315,7 @@ def _reach(region: Region, centre: tuple[float, float], angles: Array) -> Array:
     is_open = f_high < 0
     middle = high
     for _ in range(60):
+        go_on()
         middle = low - f_low * (high - low) / np.where(is_open, np.inf, f_high - f_low)
         f = height(middle)
         if bool(((np.abs(f) < 1e-7) | is_open).all()):

@@ -26,6 +26,7 @@ from splicewright.history.arrays import Array
 from splicewright.history.life.limits import Limits, check_confidence
 from splicewright.history.life.lives import Lives
 from splicewright.history.life.weibull import Weibull, fit_weibull
+from splicewright.quantities.going_on import go_on
 
 _FIRST = 17  # points to each axis of the first, wide grid
 _FINE = 21
@@ -334,6 +335,7 @@ def _log_posterior(
     total = total + np.zeros(gamma.shape)
     shares: list[Array] = []
     for part in parts:
+        go_on()
         if not part.looked:
             held = part.run(shape)[:, None, None]
             total = total + part.log_factor(shape)[:, None, None] + gammaln(gamma + part.failures)

@@ -27,6 +27,7 @@ from splicewright.history.life.pooling import (
     closer_axes,
     log_belief,
 )
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -224,6 +225,7 @@ def _log_posterior(records: _Records, prior: Prior, axes: list[Array]) -> Array:
     shaped += log_belief(log_shape, prior)
     total = np.empty((log_shape.size, log_like.size, log_rate.size))
     for s in range(log_shape.size):
+        go_on()
         exposure = gamma[:, None] / typical[s]
         spent = np.log(exposure[..., None] + runs[s])
         spent *= gamma[:, None, None] + failures

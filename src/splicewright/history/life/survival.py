@@ -23,6 +23,7 @@ from splicewright.history.arrays import Array
 from splicewright.history.life.limits import check_confidence
 from splicewright.history.life.lives import Lives
 from splicewright.quantities import Kind, formula
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -180,6 +181,7 @@ def turnbull(lives: Lives) -> Bands:
     )
     share = np.full(low.size, 1 / low.size)
     for _ in range(50_000):
+        go_on()
         weight = count @ (inside / (inside @ share)[:, None])
         late = seen @ share
         ghosts = count @ ((1 - seen) / late[:, None])

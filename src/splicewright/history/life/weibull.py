@@ -25,6 +25,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.lives import Lives
 from splicewright.quantities import Kind, formula, show
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -318,6 +319,7 @@ class Likelihood:
         chunk = max(1, 2_000_000 // max(size, 1))
         out = np.empty(mu.shape)
         for i in range(0, mu.size, chunk):
+            go_on()
             out[i : i + chunk] = self._value(mu[i : i + chunk, None], s[i : i + chunk, None])
         return out
 

@@ -44,6 +44,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import renew_at_age
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -156,6 +157,7 @@ def renewal_age(laws: Draws, group: int, costs: PlannerCosts) -> RenewalAge:
     group : position of the group
     costs : in one currency
     """
+    go_on()
     shape, scale = laws.shape, laws.scale(group)
     span = range_of(_between(laws, costs, 1) * scale)
     some = np.unique(np.linspace(0, shape.size - 1, _LAWS).astype(np.intp))

@@ -29,6 +29,7 @@ from splicewright.history.planner.next_stop import (
     renewal_age,
     worth_of_look,
 )
+from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -300,6 +301,7 @@ class _At:
 
     def choice(self, costs: PlannerCosts) -> StopChoice:
         """Leave or renew, by each law."""
+        go_on()
         return choose_at_stop(
             self.laws,
             self.whose,
@@ -312,6 +314,7 @@ class _At:
 
     def looks(self, some: NDArray[np.intp], costs: PlannerCosts, warning: WarningTime) -> LookWorth:
         """Worth of an inspection of some of them."""
+        go_on()
         return worth_of_look(
             self.laws,
             self.whose[some],

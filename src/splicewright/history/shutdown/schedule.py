@@ -28,6 +28,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.shutdown.tasks import Network
 from splicewright.quantities import Kind, formula
+from splicewright.quantities.going_on import go_on
 
 Whole = NDArray[np.int64]
 
@@ -99,6 +100,7 @@ def work_greedily(
     begun, ended = np.zeros((number, runs), np.bool_), np.zeros((number, runs), np.bool_)
     now = np.zeros(runs)
     while not ended.all():
+        go_on()
         for i in order:
             ready = ~begun[i]
             if not ready.any():

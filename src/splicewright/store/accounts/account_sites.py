@@ -39,6 +39,11 @@ def sharing(sites: frozenset[UUID]) -> Select[Any]:
 
 def told(connection: Connection, before: Sites, after: Sites) -> str:
     """For the log: which sites before, which after."""
+    return f"from {named(connection, before)} to {named(connection, after)}"
+
+
+def named(connection: Connection, sites: Sites) -> str:
+    """Sites by their names."""
     table = TABLES[SiteNow]
     names = {row.site: row.name for row in connection.execute(select(table.c.site, table.c.name))}
-    return f"from {sites_told(before, names)} to {sites_told(after, names)}"
+    return sites_told(sites, names)

@@ -29,7 +29,7 @@ LONGEST_LOGIN = 60
 
 
 class Change(StrEnum):
-    """What happened to an account."""
+    """What happened to an account, or what its owner did beside the facts."""
 
     INVITED = "invited"
     REVOKED = "invitation revoked"
@@ -50,8 +50,27 @@ class Change(StrEnum):
     PASSKEY_REMOVED = "passkey removed"
     TOKEN_MADE = "token made"
     TOKEN_ENDED = "token ended"
+    HOOK_MADE = "made a hook"
+    HOOK_SECRET = "made another secret for a hook"
+    HOOK_REPLAYED = "had a hook tell again"
+    HOOK_AGAIN = "sent dead letters of a hook again"
+    HOOK_ENDED = "ended a hook"
+    MAPPING_KEPT = "kept a mapping of incoming values"
+    FAULTS_CLEARED = "cleared what was wrong with incoming values"
 
 
+OF_DOORS = frozenset(
+    {
+        Change.HOOK_MADE,
+        Change.HOOK_SECRET,
+        Change.HOOK_REPLAYED,
+        Change.HOOK_AGAIN,
+        Change.HOOK_ENDED,
+        Change.MAPPING_KEPT,
+        Change.FAULTS_CLEARED,
+    }
+)
+"""Done by whoever it is of, to hooks and incoming values, not to an account."""
 SCOPE_ROLES = {
     Scope.READ: PersonRole.VIEWER,
     Scope.RECORD: PersonRole.CREW,
@@ -207,6 +226,11 @@ class AccountChange:
     change: Change
     note: str
 
+    @property
+    def told(self) -> str:
+        """Whom the line begins with."""
+        return self.name or ("The console" if self.change in OF_DOORS else "new person")
+
 
 class Accounts(Protocol):
     """All that can be done with accounts. Errors: `InputError`, `BusyError`, `FullError`."""
@@ -333,7 +357,7 @@ class Accounts(Protocol):
         """
 
     def new_key(self) -> int:
-        """Seal all secrets of apps for codes with a new key; gives their number."""
+        """Seal all secrets, of apps for codes and of hooks, with a new key; gives their number."""
 
     def clear_factor(self, account: UUID, by: UUID | None) -> None:
         """Take the second factor away, as when a phone is lost; the account's sessions end."""

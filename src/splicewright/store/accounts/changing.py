@@ -14,14 +14,19 @@ from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import account_sites
 from splicewright.store.accounts.accounts import Account, Change
 from splicewright.store.accounts.schema import ACCOUNTS, CHANGES
-from splicewright.store.accounts.sealing import Seal
 from splicewright.store.database import opening
+from splicewright.store.database.sealing import Seal
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.sites import ALL_SITES, Sites, shares
 from splicewright.store.sites import may_let_into as may_let
 
 _ALONE = 7_304_222
 """PostgreSQL advisory lock under which accounts are written one after the other."""
+
+_MEANWHILE = (
+    "Until then sign in with a recovery code or a passkey, or have the factor cleared: "
+    "splicewright register people clear-factor LOGIN"
+)
 
 
 class AccountChanges:
@@ -31,7 +36,7 @@ class AccountChanges:
         self._engine = engine
         self._writer = opening.writing(engine)
         self._clock = clock
-        self._seal = Seal(opening.key_place(engine.url))
+        self._seal = Seal(opening.key_place(engine.url), _MEANWHILE)
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)
@@ -61,9 +66,21 @@ class AccountChanges:
         by: UUID | None,
         note: str = "",
     ) -> None:
-        connection.execute(
-            insert(CHANGES).values(at=self._now(), account=account, by=by, change=change, note=note)
-        )
+        log(connection, self._now(), change, account, by, note)
+
+
+def log(
+    connection: Connection,
+    now: datetime,
+    change: Change,
+    account: UUID | None,
+    by: UUID | None,
+    note: str = "",
+) -> None:
+    """Write a line of the log, which the database itself never changes."""
+    connection.execute(
+        insert(CHANGES).values(at=now, account=account, by=by, change=change, note=note)
+    )
 
 
 def read_account(connection: Connection, row: Any) -> Account:

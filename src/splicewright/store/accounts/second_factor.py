@@ -20,7 +20,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import passkeys, sessions
 from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
-from splicewright.store.accounts.sealing import PLAIN, KeyAwayError, Seal
+from splicewright.store.database.sealing import Seal
 
 STEP, DIGITS, EITHER_WAY = 30, 6, 1
 """Seconds of a code, its digits (RFC 6238's defaults), and steps that a clock may be off."""
@@ -61,7 +61,7 @@ def begin(connection: Connection, account: UUID, now: datetime, seal: Seal) -> s
         raise InputError(Fault("", "an app for codes is set already; an admin takes it away first"))
     secret = secrets.token_bytes(_BYTES)
     connection.execute(delete(SECOND_FACTORS).where(SECOND_FACTORS.c.account == account))
-    sealed = seal.seal(account, secret, others=bool(_sealed(connection)))
+    sealed = seal.seal(connection, account, secret)
     connection.execute(
         insert(SECOND_FACTORS).values(account=account, secret=sealed, made=now, step=0)
     )
@@ -102,39 +102,6 @@ def check(connection: Connection, account: UUID, code: str, now: datetime, seal:
     if has_app(connection, account) and _check_code(connection, account, code, now, seal):
         return "code"
     return ""
-
-
-def seal_anew(connection: Connection, seal: Seal) -> int:
-    """Seal every secret with the newest key, those kept as they are too; gives their number.
-
-    Raises
-    ------
-    KeyAwayError
-        The key of one is not there.
-    """
-    query = select(SECOND_FACTORS.c.account, SECOND_FACTORS.c.secret)
-    found = connection.execute(query.with_for_update()).all()
-    for account, kept in found:
-        secret = seal.open(account, bytes(kept))
-        mine = SECOND_FACTORS.c.account == account
-        sealed = seal.seal(account, secret, others=True)
-        connection.execute(update(SECOND_FACTORS).where(mine).values(secret=sealed))
-    return len(found)
-
-
-def opens(connection: Connection, seal: Seal) -> bool:
-    """Whether the keys that are there open every secret."""
-    try:
-        for row in connection.execute(select(SECOND_FACTORS.c.account, SECOND_FACTORS.c.secret)):
-            seal.open(row.account, bytes(row.secret))
-    except KeyAwayError:
-        return False
-    return True
-
-
-def _sealed(connection: Connection) -> int:
-    kept = connection.execute(select(SECOND_FACTORS.c.secret)).scalars()
-    return sum(len(secret) != PLAIN for secret in kept)
 
 
 def codes_left(connection: Connection, account: UUID) -> int:

@@ -13,6 +13,7 @@ from sqlalchemy import Engine, insert, select
 from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import account_sites, invitations, keys, second_factor, sessions
 from splicewright.store.accounts.accounts import (
+    OF_DOORS,
     Account,
     AccountChange,
     Change,
@@ -88,7 +89,7 @@ class SqlAccounts(SqlFactors):
             query = query.where(CHANGES.c.seq < before)
         if sites is not None:
             query = query.where(CHANGES.c.account.in_(account_sites.sharing(sites)))
-        hidden = Change.SITES if sites is not None else None
+        hidden = {Change.SITES, *OF_DOORS} if sites is not None else set()
         with opening.reading(self._engine) as connection:
             return tuple(
                 AccountChange(
@@ -99,7 +100,7 @@ class SqlAccounts(SqlFactors):
                     r.by,
                     r.by_name or "",
                     r.change,
-                    "" if r.change is hidden else r.note,
+                    "" if r.change in hidden else r.note,
                 )
                 for r in connection.execute(query)
             )

@@ -146,7 +146,7 @@ class SqlFactors(AccountChanges):
 
     @property
     def key_place(self) -> Path:
-        """Where the key lies that opens the secrets of apps for codes; no backup holds it."""
+        """Where the key lies that opens sealed secrets; no backup holds it."""
         return self._seal.place
 
     def new_key(self) -> int:
@@ -160,7 +160,7 @@ class SqlFactors(AccountChanges):
         self._seal.add_key()
         # Killed here or below, the file holds both keys, and each opens what it sealed.
         with self._writing() as connection:
-            number = second_factor.seal_anew(connection, self._seal)
-            number += sql_push.seal_anew(connection, self._seal)
+            sql_push.drop_lost(connection, self._seal)
+            number = self._seal.seal_anew(connection)
         self._seal.keep_newest()
         return number

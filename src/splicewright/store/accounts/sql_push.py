@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
@@ -9,12 +10,12 @@ from uuid import UUID, uuid4
 
 from sqlalchemy import ColumnElement, Connection, delete, insert, or_, select, update
 
-from splicewright.store.accounts import second_factor, sessions
+from splicewright.store.accounts import sessions
 from splicewright.store.accounts.changing import AccountChanges
 from splicewright.store.accounts.push_phones import PushPhone
 from splicewright.store.accounts.schema import PUSH_KEYS, PUSH_PHONES, SESSIONS
-from splicewright.store.accounts.sealing import KeyAwayError, Seal
 from splicewright.store.database import opening
+from splicewright.store.database.sealing import KeyAwayError, Seal
 
 HELD = timedelta(seconds=90)
 """So long a worker holds a phone; a call is much shorter."""
@@ -31,12 +32,8 @@ class SqlPush(AccountChanges):
         with opening.reading(self._engine) as connection:
             kept = connection.execute(select(PUSH_KEYS)).first()
         if kept is not None:
-            try:
+            with contextlib.suppress(KeyAwayError):
                 return self._seal.open(kept.key, bytes(kept.secret))
-            except KeyAwayError:
-                with opening.reading(self._engine) as connection:
-                    if not second_factor.opens(connection, self._seal):
-                        raise  # that file is missed for more than this: it has to come back
         return self._new_key(kept)
 
     def _new_key(self, lost: Any) -> bytes:
@@ -49,10 +46,11 @@ class SqlPush(AccountChanges):
             there = connection.execute(select(PUSH_KEYS)).first()
             if there is not None and (lost is None or there.key != lost.key):
                 return self._seal.open(there.key, bytes(there.secret))  # another was faster
-            others = not second_factor.opens(connection, self._seal)
-            sealed = self._seal.seal(key, secret, others=others)
             connection.execute(delete(PUSH_KEYS))
             connection.execute(delete(PUSH_PHONES))
+            # Where that file is missed for more than this, it has to come back.
+            self._seal.check(connection)
+            sealed = self._seal.seal(connection, key, secret)
             connection.execute(insert(PUSH_KEYS).values(key=key, secret=sealed, made=self._now()))
         return secret
 
@@ -143,19 +141,13 @@ class SqlPush(AccountChanges):
             return _read(connection.execute(mine).one())
 
 
-def seal_anew(connection: Connection, seal: Seal) -> int:
-    """Seal the key with the newest key of the file; gives how many. One that nothing opens stays:
-    it is made anew when somebody next asks for it."""
-    number = 0
-    for row in connection.execute(select(PUSH_KEYS).with_for_update()).all():
+def drop_lost(connection: Connection, seal: Seal) -> None:
+    """Let go of a key that nothing opens: it is made anew when somebody next asks for it."""
+    for row in connection.execute(select(PUSH_KEYS)).all():
         try:
-            secret = seal.open(row.key, bytes(row.secret))
+            seal.open(row.key, bytes(row.secret))
         except KeyAwayError:
-            continue
-        mine = PUSH_KEYS.c.key == row.key
-        sealed = seal.seal(row.key, secret, others=True)
-        number += connection.execute(update(PUSH_KEYS).where(mine).values(secret=sealed)).rowcount
-    return number
+            connection.execute(delete(PUSH_KEYS).where(PUSH_KEYS.c.key == row.key))
 
 
 def _session(connection: Connection, token: str) -> UUID | None:

@@ -50,7 +50,7 @@ from splicewright.store.register import (
     Verified,
 )
 from splicewright.store.sites import Sites
-from splicewright.store.sql import copying, verifying, within
+from splicewright.store.sql import copying, following, verifying, within
 from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
 from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
 from splicewright.store.sql.fact_queries import (
@@ -494,6 +494,11 @@ class SqlRegister(FleetReads):
         self._seen.whole()
         with opening.said_plainly():
             return copying.back_up(self._engine, to)
+
+    def follow(self, to: str | Path) -> tuple[Head, int]:
+        """Bring a copy up to date; see `following.follow`."""
+        self._seen.whole()
+        return following.follow(self._engine, to)
 
     def rebuild(self, tell: Tell = tell_nobody) -> None:
         """Derive the present state anew from all facts."""

@@ -1,7 +1,8 @@
 """How many requests a program may send the API in a minute, told in the headers of every answer.
 
-The fields are those of the IETF draft "RateLimit header fields for HTTP" (its names and keys from
-memory): `RateLimit-Policy` says the rule, `RateLimit` what is left of it and until when.
+The fields are those of the IETF draft "RateLimit header fields for HTTP" (revisions 8 to 10, their
+form as programs that follow them write it): `RateLimit-Policy` says the rule, `RateLimit` what is
+left of it and until when.
 """
 
 from __future__ import annotations

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import html
-import select
 import socket
 import ssl
 import threading
@@ -80,11 +79,11 @@ class Upgrading:
             self._thread.join()
 
     def _answer(self) -> None:
+        self._listening.settimeout(0.1)  # to hear that it is over
         while not self._over.is_set():
-            ready, _, _ = select.select([self._listening], [], [], 0.1)
-            if ready:
-                with contextlib.suppress(OSError):  # whoever hung up needs no answer
-                    self._one()
+            with contextlib.suppress(OSError):  # nobody came, or hung up and needs no answer
+                self._one()
+        self._listening.settimeout(None)
 
     def _one(self) -> None:
         visitor, _ = self._listening.accept()

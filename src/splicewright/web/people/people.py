@@ -16,9 +16,9 @@ from splicewright.background.notices import tell_phone
 from splicewright.background.push_message import plain64, point_of, private_key
 from splicewright.errors import Fault, InputError
 from splicewright.store import TooOftenError
-from splicewright.store.accounts.sealing import KeyAwayError
 from splicewright.store.accounts.sessions import IDLE
 from splicewright.store.authority import may_admit
+from splicewright.store.database.sealing import KeyAwayError
 from splicewright.store.notices import NoticeKind
 from splicewright.store.sites import chosen, covers, shares, told
 from splicewright.web.app.rendering import Entry, render

@@ -69,15 +69,15 @@ def upgrade() -> None:
 
 
 def _seal(connection: sa.Connection) -> None:
-    from splicewright.store.accounts.sealing import PLAIN, Seal
     from splicewright.store.database.opening import key_place
+    from splicewright.store.database.sealing import Seal, is_sealed
 
     kept = sa.table(
         "second_factors", sa.column("account", sa.Uuid), sa.column("secret", sa.LargeBinary)
     )
     seal = Seal(key_place(connection.engine.url))
     for account, secret in connection.execute(sa.select(kept)).all():
-        if len(secret) == PLAIN:
-            sealed = seal.seal(account, bytes(secret), others=False)
+        if not is_sealed(bytes(secret)):
+            sealed = seal.seal(connection, account, bytes(secret))
             mine = kept.c.account == account
             connection.execute(sa.update(kept).where(mine).values(secret=sealed))

@@ -1,4 +1,4 @@
-"""Secrets of apps for codes at rest: sealed, opened by the key beside the register alone."""
+"""Secrets of apps for codes and of hooks at rest: sealed, opened by the key beside the register."""
 
 from __future__ import annotations
 
@@ -16,12 +16,13 @@ from sqlalchemy import insert, select, update
 
 from splicewright.cli import main
 from splicewright.errors import InputError
-from splicewright.store import DamagedError, PersonRole
+from splicewright.store import CONSOLE, DamagedError, PersonRole
 from splicewright.store.accounts.schema import SECOND_FACTORS
-from splicewright.store.accounts.sealing import KeyAwayError, Seal
 from splicewright.store.accounts.second_factor import code_of, counter_at
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.database import opening
+from splicewright.store.database.sealing import KeyAwayError, Seal
+from splicewright.store.hooks import HOOKS, OVERLAP
 from splicewright.store.sql.register import SqlRegister, open_register
 from store.making import Clock
 
@@ -154,3 +155,50 @@ def test_what_an_earlier_version_kept_open_is_sealed_when_the_register_is_opened
     done = CliRunner().invoke(main, ["register", "people", "new-key", "--register", str(path)])
     assert done.exit_code == 0, done.output
     assert "1 secrets are sealed" in done.output and f"{path}-key, apart from" in done.output
+
+
+def _kept_hook(path: Path) -> tuple[bytes, bytes]:
+    with sqlite3.connect(path) as raw:
+        secret, former = raw.execute("SELECT secret, former FROM hooks").fetchone()
+    return bytes(secret), bytes(former)
+
+
+def test_secrets_of_hooks_that_lay_open_are_sealed_too(tmp_path: Path, clock: Clock) -> None:
+    path, now = tmp_path / "old.sqlite", clock()
+    engine = opening.connect(opening.read_url(path))
+    opening.migrate(engine, "0014")
+    hook, secret, former = uuid4(), os.urandom(32), os.urandom(32)
+    row = {
+        "hook": hook, "label": "plant", "url": "https://receiver.example/", "kinds": "",
+        "by": "console", "private": False, "secret": secret, "former": former,
+        "former_until": now + OVERLAP, "made": now, "seq": 0, "tries": 0, "next_try": now,
+        "holder": "", "said": "",
+    }  # fmt: skip
+    with opening.writing(engine).begin() as connection:
+        connection.execute(insert(HOOKS).values(row))
+    engine.dispose()
+    with open_register(path, clock=clock) as register:
+        (kept,) = register.hooks().all(CONSOLE)
+        assert register.hooks().keys(kept) == (secret, former)
+        sealed = _kept_hook(path)
+        key = base64.b64decode(Path(f"{path}-key").read_text())
+        for found, was in zip(sealed, (secret, former), strict=True):
+            assert AESGCM(key).decrypt(found[9:21], found[21:], hook.bytes) == was
+        # An account and a hook share the key and its change.
+        assert Phone(register.accounts(hash_memory=64), clock, "ada").opens()
+        assert register.accounts(hash_memory=64).new_key() == 3
+        assert _kept_hook(path) != sealed
+        assert register.hooks().keys(kept) == (secret, former)
+        away = Path(f"{path}-key").rename(tmp_path / "away")
+        with pytest.raises(KeyAwayError, match=r"copy of its file\. Until then nothing is sent"):
+            register.hooks().keys(kept)
+        with pytest.raises(KeyAwayError):
+            register.hooks().new_secret(CONSOLE, hook)
+        away.rename(f"{path}-key")
+        register.hooks().end(CONSOLE, hook)
+        assert _kept_hook_is_gone(path)
+
+
+def _kept_hook_is_gone(path: Path) -> bool:
+    with sqlite3.connect(path) as raw:
+        return raw.execute("SELECT secret, former FROM hooks").fetchone() == (b"", None)
