@@ -31,7 +31,11 @@ def pages(register: SqlRegister, site: UUID) -> dict[str, Address]:
     """The pages; each address leads to another thing every time it is asked for."""
     chance = random.Random(1)
     conveyors = [c.conveyor for c in register.conveyors()]
-    joints = [j.joint for c in chance.sample(conveyors, min(40, len(conveyors))) for j in register.joints(c)]
+    joints = [
+        j.joint
+        for c in chance.sample(conveyors, min(40, len(conveyors)))
+        for j in register.joints(c)
+    ]
     facts = [s.fact.id for s in register.facts_since(register.head().seq // 2, 50)]
 
     def of(template: str, things: list[Any]) -> Address:

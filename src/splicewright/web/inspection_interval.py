@@ -19,7 +19,7 @@ from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Kind, Record, System, show
-from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.answer_cache import LastAnswers, always, of_conveyor
 from splicewright.web.app.long_question import long_question
 from splicewright.web.app.question_form import (
     by_labels,
@@ -42,7 +42,7 @@ OF = {
     "all belts": "the belts of all conveyors",
 }
 """What may be looked at; few failures on one conveyor are more on all."""
-_KEPT: LastAnswers[WhenToLook] = LastAnswers(16)
+_KEPT: LastAnswers[WhenToLook] = LastAnswers(200)
 
 
 @router.get("/conveyors/{conveyor}/inspection-interval")
@@ -70,6 +70,7 @@ def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") 
                     room.now().date(),
                     asked,
                     lambda: answer_look_here(asked, source_of(room)),
+                    lambda _: of_conveyor(room.register, conveyor) if asked.conveyor else always,
                 )
     except InputError as error:
         faults = error.faults

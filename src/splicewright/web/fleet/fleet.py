@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 
+from splicewright.actions.fleet.counted import CHANGE_NOTHING
 from splicewright.actions.fleet.fleet import fleet_table
 from splicewright.actions.fleet.question import FLEET, FleetAsked, answer_fleet
 from splicewright.errors import Fault, InputError
@@ -22,7 +23,7 @@ from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
-from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.answer_cache import LastAnswers, Touches, always
 from splicewright.web.app.long_question import long_question, refuse_long
 from splicewright.web.app.question_form import (
     by_labels,
@@ -139,8 +140,18 @@ def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
     refuse_long(room, asked)
     with by_labels(FleetAsked):
         return _KEPT.answer(
-            room.register, room.now().date(), asked, lambda: answer_fleet(asked, source_of(room))
+            room.register,
+            room.now().date(),
+            asked,
+            lambda: answer_fleet(asked, source_of(room)),
+            _touches,
         )
+
+
+def _touches(study: FleetStudy) -> Touches:
+    if study.numbers is None:
+        return always
+    return lambda kind, _: kind not in CHANGE_NOTHING
 
 
 def _groups(study: FleetStudy) -> list[tuple[str, str, tuple[ConveyorOutlook, ...]]]:
