@@ -148,6 +148,23 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
         click.echo(f"The register that was there lies in {aside}")
 
 
+@register_command.command("partition")
+@click.option(
+    "--parts",
+    type=click.IntRange(2, 256),
+    default=16,
+    show_default=True,
+    help="Tables that the log becomes.",
+)
+@register_option
+@answering
+def partition_command(parts: int, where: str) -> None:
+    """Part the log of a large register in PostgreSQL; nobody reads or writes meanwhile."""
+    with opened_register(where, check=False) as register:
+        register.partition(parts, progress())
+        click.echo(f"The log lies in {parts} parts, by the thing that a fact is about.")
+
+
 @register_command.command("verify")
 @click.option("--head", default="", help="NUMBER:HASH written down earlier, or off a sheet.")
 @click.option("--rebuild", is_flag=True, help="Make present state and indexes anew first.")

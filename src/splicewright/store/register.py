@@ -223,6 +223,13 @@ class Register(Protocol):
     ) -> tuple[Stored, ...]:
         """Facts after number `seq` as recorded, of some kinds or all, in the order of arrival."""
 
+    def since(self, head: Head, most: int) -> tuple[tuple[str, UUID], ...] | None:
+        """Kind and subject of every fact after a head that was read earlier, of all sites.
+
+        None where there are more than `most`, or the chain does not hold that head: another
+        register, or a backup of before.
+        """
+
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
         """Facts about one thing after number `since`, in the order of arrival, corrections applied.
 

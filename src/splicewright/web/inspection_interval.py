@@ -17,8 +17,10 @@ from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Kind, Record, System, show
+from splicewright.web.app.answer_cache import Touches, always, of_conveyor
 from splicewright.web.app.question_page import QuestionPage
 from splicewright.web.app.rendering import render
+from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import Visitor, room_of, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
 from splicewright.web.plan import words
@@ -32,7 +34,13 @@ OF = {
     "all belts": "the belts of all conveyors",
 }
 """What may be looked at; few failures on one conveyor are more on all."""
-_PAGE: QuestionPage[LookHereAsked, WhenToLook] = QuestionPage(LOOK_HERE, kept=16)
+
+
+def _touches(room: Room, asked: LookHereAsked, when: WhenToLook) -> Touches:
+    return of_conveyor(room.register, UUID(asked.conveyor)) if asked.conveyor else always
+
+
+_PAGE: QuestionPage[LookHereAsked, WhenToLook] = QuestionPage(LOOK_HERE, 200, _touches)
 
 
 @router.get("/conveyors/{conveyor}/inspection-interval")

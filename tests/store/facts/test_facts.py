@@ -18,7 +18,14 @@ from depth import examples
 from splicewright.errors import InputError
 from splicewright.quantities import Kind
 from splicewright.store import Fact, Stream
-from splicewright.store.facts.facts import FIRST_HASH, LARGEST, link, microseconds, to_data
+from splicewright.store.facts.facts import (
+    FIRST_HASH,
+    LARGEST,
+    link,
+    microseconds,
+    read_back,
+    to_data,
+)
 from splicewright.store.facts.job_facts import ValueRecorded
 from splicewright.store.facts.joint_facts import JointSeen, PlateInspected, ReadingTaken
 from splicewright.store.facts.kinds import KINDS
@@ -41,6 +48,7 @@ def test_json_gives_the_fact_back(kind: str) -> None:
         again = Fact.from_json(text)
         assert again == fact
         assert again.to_json() == text
+        assert read_back(text) == fact
 
     holds()
 
@@ -114,9 +122,10 @@ def _with(**changes: Any) -> dict[str, Any]:
     ],
 )  # fmt: skip
 def test_what_is_refused(data: dict[str, Any], sentence: str) -> None:
-    with pytest.raises(InputError) as refused:
-        Fact.from_json(json.dumps(data))
-    assert str(refused.value) == sentence
+    for read in (Fact.from_json, read_back):
+        with pytest.raises(InputError) as refused:
+            read(json.dumps(data, separators=(",", ":"), sort_keys=True))
+        assert str(refused.value) == sentence
 
 
 def test_all_faults_at_once() -> None:

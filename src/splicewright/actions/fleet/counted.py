@@ -36,6 +36,20 @@ ASSUMED = (
     f"listed are the first {LISTED} that must not run or stand, that are due, and that have run "
     "longest; all are counted",
 )
+CHANGE_NOTHING = frozenset(
+    {
+        "plate inspected",
+        "end inspected",
+        "plate judged",
+        "joint measured",
+        "joint assessed",
+        "phone verdict",
+        "reading taken",
+        "photograph added",
+        "stock moved",
+    }
+)
+"""Kinds of facts that a fleet answered from counts does not read: most of what a register holds."""
 LEFT_OUT = (
     "wear of places is not in a list this long; it is on the page Wear and life of each conveyor",
 )

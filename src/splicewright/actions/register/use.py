@@ -109,7 +109,7 @@ def look_into(
     every = register.conveyors()
     labels = _labels(every, names)
     chosen = _meant(every, labels, conveyor)
-    things = _things(register, chosen[0]) if conveyor else None
+    things = things_of(register, chosen[0]) if conveyor else None
     readings = [*facts_of(register, "reading taken", about=things)]
     conveyors = {c.conveyor: c for c in chosen}
     assumed: list[str] = []
@@ -154,7 +154,7 @@ def look_into(
     )
 
 
-def _things(register: Register, there: ConveyorNow) -> frozenset[UUID]:
+def things_of(register: Register, there: ConveyorNow) -> frozenset[UUID]:
     """A conveyor, its site, and the belts, joints and jobs of it that there are or were."""
     key = there.conveyor
     return frozenset(

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, replace
+import re
+from dataclasses import dataclass, make_dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from functools import cache
+from typing import Any, Literal, get_type_hints
 from uuid import UUID
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ConfigDict, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails, to_jsonable_python
 
 from splicewright.errors import Fault, InputError, UnitError
@@ -45,6 +47,8 @@ FIRST_HASH = bytes(32)
 
 _VALUED = (joint_facts.ReadingTaken, job_facts.ValueRecorded)
 _PLACED = (joint_facts.ReadingTaken, joint_facts.PhotoAdded, photo_facts.PhotographMeasured)
+_COMPARED = (*_VALUED, *_PLACED, joint_facts.WearLimitSet)
+"""Facts whose fields are held against each other; see `_disagreements`."""
 _WEARING = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT}
 _PLACES_KNOWN = {Stream.CONVEYOR, Stream.BELT, Stream.JOINT, Stream.JOB}
 
@@ -126,6 +130,24 @@ class Fact:
         except (ValueError, RecursionError) as error:
             raise InputError(Fault("", f"is no JSON: {error}")) from None
         return from_data(data)
+
+
+def read_back(text: str) -> Fact:
+    """Read a fact that was recorded: as `Fact.from_json`, in about a third of the time.
+
+    What is written by `canonical` is read in one go. Anything else, a correction, and what holds a
+    value beside what was typed go the long way, which also says what is wrong.
+    """
+    found = _KIND.search(text)
+    whole = _whole(found[1]) if found is not None else None
+    if whole is not None and len(text) <= LARGEST:
+        try:
+            read = whole.validate_json(text, strict=True)
+        except ValidationError:
+            return Fact.from_json(text)
+        at = read.at.astimezone(UTC)
+        return Fact(read.id, at, read.by, read.what, read.person, read.device)
+    return Fact.from_json(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -394,6 +416,22 @@ def typed_value(typed: str, measure: Kind, key: str = "") -> float:
     return read(typed, measure, key)
 
 
+# Before it stand texts in which a quotation mark is written with a backslash, so it is the first.
+_KIND = re.compile(r'","format":1,"id":"[0-9a-f-]{36}","kind":"([a-z -]{1,40})","person":')
+
+
+@cache
+def _whole(kind: str) -> TypeAdapter[Any] | None:
+    """The checker of a whole fact of that kind; None for those that are read the long way."""
+    made_by = KINDS[kind].made_by if kind in KINDS else Correction
+    if issubclass(made_by, (Correction, *_COMPARED)):
+        return None
+    fields = get_type_hints(_Envelope, include_extras=True)
+    fields |= {"format": Literal[1], "kind": Literal[kind], "what": made_by}
+    strict = {"__pydantic_config__": ConfigDict(extra="forbid")}
+    return TypeAdapter(make_dataclass("Whole", fields.items(), namespace=strict, slots=True))
+
+
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 
 
@@ -417,6 +455,7 @@ def _validated(made_by: type[Any], data: Any, prefix: str, faults: list[Fault]) 
         faults += [
             Fault(prefix + ".".join(str(part) for part in detail["loc"]), sentence_of(detail))
             for detail in error.errors(include_url=False)
+            if detail["type"] != "unexpected_keyword_argument"  # said above
         ]
         return None
     return None if unknown else made

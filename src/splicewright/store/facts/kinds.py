@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
-from pydantic import AfterValidator, AwareDatetime, Field, StringConstraints
+from pydantic import AfterValidator, AwareDatetime, ConfigDict, Field, StringConstraints
 
 LONGEST_NAME, LONGEST_TEXT = 120, 4000
 
@@ -71,6 +71,8 @@ Moment = Annotated[AwareDatetime, AfterValidator(_believable)]
 @dataclass(frozen=True, slots=True)
 class What:
     """What a fact says; each kind of fact is a subclass made known by `fact_kind`."""
+
+    __pydantic_config__ = ConfigDict(extra="forbid")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from sqlalchemy import Connection, insert, select, update
@@ -27,7 +27,7 @@ from splicewright.store.authority import (
 )
 from splicewright.store.database.schema import CONTENTS, FACTS, REGISTER, UNREADABLE
 from splicewright.store.facts.contents import names_content, unfit
-from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link
+from splicewright.store.facts.facts import Correction, Fact, Stored, canonical, link, read_back
 from splicewright.store.facts.job_facts import HoldPointSigned, JobOpened, SignedOff
 from splicewright.store.facts.joint_facts import InspectionClosed, Task
 from splicewright.store.facts.kinds import Stream, What, kind_of
@@ -334,7 +334,7 @@ class Appending:
 
     def _said(self, id_: UUID) -> tuple[What, ...]:
         """What a fact said first, and what counts of it now."""
-        query = select(FACTS).where((FACTS.c.id == id_) | (FACTS.c.corrects == id_))
+        query = select(*STORED).where((FACTS.c.id == id_) | (FACTS.c.corrects == id_))
         found = self._connection.execute(query.order_by(FACTS.c.seq))
         target = amend([s for s in map(read_stored, found) if s.seq <= self._seq])[0]
         return target.fact.what, target.what
@@ -397,23 +397,26 @@ def fact_values(stored: Stored, body: str) -> dict[str, object]:
 
 def read_stream(connection: Connection, subject: UUID, since: int = 0) -> list[Stored]:
     """The facts about one thing as recorded, in the order of arrival."""
-    query = select(FACTS).where(FACTS.c.subject == subject, FACTS.c.seq > since)
+    query = select(*STORED).where(FACTS.c.subject == subject, FACTS.c.seq > since)
     return [read_stored(row) for row in connection.execute(query.order_by(FACTS.c.seq))]
 
 
-def read_stored(row: object) -> Stored:
-    """A row of `facts` as a stored fact."""
-    seq, received, hash_, body = (getattr(row, n) for n in ("seq", "received", "hash", "body"))
+STORED = tuple(FACTS.c[name] for name in ("seq", "received", "hash", "body"))
+"""What `read_stored` needs of a row: the other columns say what the body says, and cost more."""
+
+
+def read_stored(row: Any) -> Stored:
+    """A row of `facts`, or its columns `STORED`, as a stored fact."""
     try:
-        return Stored(seq, received, bytes(hash_), _read_fact(body))
+        return Stored(row.seq, row.received, bytes(row.hash), _read_fact(row.body))
     except (InputError, TypeError):
-        raise DamagedError(UNREADABLE.format(f"fact {seq}")) from None
+        raise DamagedError(UNREADABLE.format(f"fact {row.seq}")) from None
 
 
 @lru_cache(maxsize=20_000)
 def _read_fact(body: str) -> Fact:
     """A fact is never changed, and the same text is the same fact: pages read some often."""
-    return Fact.from_json(body)
+    return read_back(body)
 
 
 def _unlike(checked: list[tuple[str, Fact]]) -> list[tuple[UUID, str]]:

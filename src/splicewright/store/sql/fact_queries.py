@@ -11,6 +11,8 @@ from sqlalchemy import Connection, Select, bindparam, func, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
 from splicewright.store.present.present import SubjectNow
+from splicewright.store.register import Head
+from splicewright.store.sql.appending import STORED
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
@@ -18,12 +20,12 @@ _CORRECTION = "correction"
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-NEWEST_ABOUT = select(FACTS).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
+NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
 def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) -> Select[Any]:
     """Facts after number `seq`, of some kinds or all, to be bound to `seen.given`."""
-    query = seen.facts(select(FACTS).where(FACTS.c.seq > seq))
+    query = seen.facts(select(*STORED).where(FACTS.c.seq > seq))
     if kinds:
         # Each kind by its own index: asked together, a rare one is looked for in all facts.
         each = [
@@ -34,8 +36,26 @@ def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) 
             for kind in kinds
         ]
         first = union_all(*(select(one.c.seq) for one in each)).subquery()
-        query = select(FACTS).where(FACTS.c.seq.in_(select(first.c.seq)))
+        query = select(*STORED).where(FACTS.c.seq.in_(select(first.c.seq)))
     return query.order_by(FACTS.c.seq).limit(limit)
+
+
+_FROM = (
+    select(FACTS.c.seq, FACTS.c.kind, FACTS.c.subject, FACTS.c.hash)
+    .where(FACTS.c.seq >= bindparam("seq"))
+    .order_by(FACTS.c.seq)
+    .limit(bindparam("most"))
+)
+
+
+def come_since(
+    connection: Connection, head: Head, most: int
+) -> tuple[tuple[str, UUID], ...] | None:
+    """Kind and subject of the facts after a head; see `Register.since`."""
+    found = connection.execute(_FROM, {"seq": head.seq, "most": most + 2}).all()
+    if not found or (found[0].seq, bytes(found[0].hash)) != (head.seq, head.hash):
+        return None
+    return tuple((row.kind, row.subject) for row in found[1:]) if len(found) < most + 2 else None
 
 
 def facts_of_things(
@@ -45,7 +65,7 @@ def facts_of_things(
     wanted, found = list(subjects), list[Any]()
     # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
     kind = FACTS.c.kind.concat("")
-    query = select(FACTS).where(kind.in_({*kinds, _CORRECTION}))
+    query = select(*STORED).where(kind.in_({*kinds, _CORRECTION}))
     for start in range(0, len(wanted), _AT_ONCE):
         some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
         found += connection.execute(some, seen.given)

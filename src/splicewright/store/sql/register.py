@@ -50,13 +50,14 @@ from splicewright.store.register import (
     Verified,
 )
 from splicewright.store.sites import Sites
-from splicewright.store.sql import copying, following, verifying, within
-from splicewright.store.sql.appending import AT_ONCE, Appending, read_stored, read_stream
+from splicewright.store.sql import copying, following, partitioning, verifying, within
+from splicewright.store.sql.appending import AT_ONCE, STORED, Appending, read_stored, read_stream
 from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unpack
 from splicewright.store.sql.fact_queries import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
     changes_of,
+    come_since,
     facts_of_things,
     since_query,
 )
@@ -280,7 +281,9 @@ class SqlRegister(FleetReads):
     def fact(self, id: UUID) -> Stored | None:
         """The fact of that id, with its latest correction."""
         with opening.reading(self._engine) as connection:
-            query = select(FACTS).where((FACTS.c.id == id) | (FACTS.c.corrects == id))
+            query = select(*STORED, FACTS.c.subject).where(
+                (FACTS.c.id == id) | (FACTS.c.corrects == id)
+            )
             found = connection.execute(query.order_by(FACTS.c.seq)).all()
             if not found or not self._seen.sees(connection, found[0].subject):
                 return None
@@ -304,6 +307,11 @@ class SqlRegister(FleetReads):
         with opening.reading(self._engine) as connection:
             found = connection.execute(query, self._seen.given)
             return tuple(read_stored(row) for row in found)
+
+    def since(self, head: Head, most: int) -> tuple[tuple[str, UUID], ...] | None:
+        """Kind and subject of every fact after a head; see `Register.since`."""
+        with opening.reading(self._engine) as connection:
+            return come_since(connection, head, most)
 
     def facts_about(self, subject: UUID, since: int = 0) -> tuple[Stored, ...]:
         """Facts about one thing, corrections applied."""
@@ -505,6 +513,12 @@ class SqlRegister(FleetReads):
         with opening.said_plainly(), self._writer.begin() as connection:
             verifying.rebuild(connection, tell)
         self._plants.forget()
+
+    def partition(self, parts: int, tell: Tell = tell_nobody) -> None:
+        """Part the log of a large register in PostgreSQL; see `store.sql.partitioning`."""
+        self._seen.whole()
+        with opening.said_plainly(), self._writer.begin() as connection:
+            partitioning.partition(connection, parts, tell)
 
     def _first(self, query: Select[Any], given: Mapping[str, Any] | None = None) -> Any:
         with opening.reading(self._engine) as connection:

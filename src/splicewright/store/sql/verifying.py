@@ -16,16 +16,17 @@ from splicewright.errors import InputError
 from splicewright.store.database import opening
 from splicewright.store.database.schema import CONTENTS, DERIVATION, FACTS, REGISTER, TABLES
 from splicewright.store.facts.contents import names_content
-from splicewright.store.facts.facts import FIRST_HASH, Correction, Fact, Stored, link
+from splicewright.store.facts.facts import FIRST_HASH, Correction, Fact, Stored, link, read_back
 from splicewright.store.present.deriving import MemoryPresent, derive
 from splicewright.store.present.present import KEYS, ConveyorNow, JointNow, key_of
 from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import DamagedError
 from splicewright.store.register import MEDIA_TYPES, Head, Verified
 from splicewright.store.sql import storage
-from splicewright.store.sql.appending import fact_values, read_stored
+from splicewright.store.sql.appending import STORED, fact_values, read_stored
 from splicewright.store.sql.contents import unpack
 from splicewright.store.sql.life_counts import count_anew, miscounted
+from splicewright.store.sql.partitioning import doubled
 from splicewright.store.sql.present import SqlPresent, rows
 
 _PAGE = 2000
@@ -45,10 +46,10 @@ def read_head(connection: Connection) -> Head:
 
 
 def read_rows(connection: Connection) -> Iterator[Any]:
-    """All rows of `facts` in order, a page at a time."""
+    """All rows of `facts` in order, a page at a time: the columns `STORED`."""
     last = 0
     while True:
-        query = select(FACTS).where(FACTS.c.seq > last).order_by(FACTS.c.seq).limit(_PAGE)
+        query = select(*STORED).where(FACTS.c.seq > last).order_by(FACTS.c.seq).limit(_PAGE)
         page = connection.execute(query).all()
         yield from page
         if len(page) < _PAGE:
@@ -127,6 +128,7 @@ def verify(
         try:
             named, _ = _verify_chain(connection, anchor, chain, memory, tell)
             contents = _verify_contents(connection, named, faults, tell)
+            faults += doubled(connection, _MOST_FAULTS)
             if not chain:
                 _verify_present(connection, faults, memory, tell)
             faults += storage.check_beside(connection)
@@ -235,7 +237,7 @@ def _one(connection: Connection, seq: int) -> Any:
 def _read(row: Any, named: dict[str, int], faults: list[str]) -> Stored | None:
     """The fact; a fault where a column says something else than its JSON, which is hashed."""
     try:
-        fact = Fact.from_json(row.body)
+        fact = read_back(row.body)
     except InputError as error:
         faults.append(f"fact {row.seq} cannot be read: {error}")
         return None

@@ -10,12 +10,17 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from dataclasses import dataclass
 from datetime import date
 from typing import Generic, TypeVar
+from uuid import UUID
 
 from markupsafe import Markup
 
-from splicewright.store import Register
+from splicewright.actions.register.use import things_of
+from splicewright.store import Correction, Register
+from splicewright.store.facts.kinds import KINDS
+from splicewright.store.register import Head
 
 A = TypeVar("A")
 
@@ -53,31 +58,106 @@ class Kept:
         return made
 
 
+Touches = Callable[[str, UUID], bool]
+"""Whether a fact of a kind, about a thing, may change an answer."""
+MOST_SINCE = 2_000
+"""Facts that are looked through for one that changes an answer."""
+
+
+def always(kind: str, subject: UUID) -> bool:
+    """Any fact may change it."""
+    return True
+
+
+def of_conveyor(register: Register, conveyor: UUID) -> Touches:
+    """What may change an answer that reads one conveyor and what lies there.
+
+    Facts about these; and every correction, and what makes a thing known or puts it elsewhere.
+    """
+    there = register.conveyor(conveyor)
+    things = things_of(register, there) - {there.site} if there is not None else frozenset()
+
+    def touches(kind: str, subject: UUID) -> bool:
+        known = KINDS.get(kind)
+        return subject in things or known is None or known.begins or known.made_by is Correction
+
+    return touches
+
+
+@dataclass(slots=True)
+class _Answer(Generic[A]):
+    made: A
+    touches: Touches
+    head: Head
+
+
 class LastAnswers(Generic[A]):
-    """The last few answers that take long; a fact more in the register, or another day, makes them
-    anew. May be used by many threads."""
+    """The last few answers that take long; a fact that changes one, or another day, makes it anew.
+
+    May be used by many threads: those that want the same answer wait for the one that makes it.
+    """
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self._kept: OrderedDict[Hashable, A] = OrderedDict()
+        self._kept: OrderedDict[Hashable, _Answer[A]] = OrderedDict()
+        self._making: dict[Hashable, threading.Lock] = {}
         self._lock = threading.Lock()
 
-    def answer(self, register: Register, today: date, asked: Hashable, make: Callable[[], A]) -> A:
+    def answer(
+        self,
+        register: Register,
+        today: date,
+        asked: Hashable,
+        make: Callable[[], A],
+        touches: Callable[[A], Touches] = lambda _: always,
+    ) -> A:
         """The answer to what was asked, made now when it is not there.
 
         Parameters
         ----------
         asked : all else that it depends on
-        make : makes it; two visitors at once may both make it, which does no harm
+        make : makes it
+        touches : says of an answer which facts may change it
         """
         # Not by the object: it is made anew for each visitor, and ids are used again.
-        key = (register.head().hash, register.sites_seen, today, asked)
+        key = (register.sites_seen, today, asked)
+        # Before anything is read: what comes while it is made counts as come since.
+        found = self._still_true(key, register, register.head())
+        if found is not None:
+            return found.made
         with self._lock:
-            if key in self._kept:
-                return self._kept[key]
-        made = make()
+            making = self._making.setdefault(key, threading.Lock())
+        try:
+            with making:
+                head = register.head()
+                found = self._still_true(key, register, head)
+                if found is None:
+                    made = make()
+                    found = _Answer(made, touches(made), head)
+                    self._keep(key, found)
+        finally:
+            with self._lock:
+                self._making.pop(key, None)
+        return found.made
+
+    def _still_true(self, key: Hashable, register: Register, head: Head) -> _Answer[A] | None:
         with self._lock:
-            self._kept[key] = made
+            found = self._kept.get(key)
+            if found is None:
+                return None
+            self._kept.move_to_end(key)
+            since, touches = found.head, found.touches
+        if since == head:
+            return found
+        come = register.since(since, MOST_SINCE) if touches is not always else None
+        if come is None or any(touches(kind, subject) for kind, subject in come):
+            return None
+        found.head = head  # what comes after `head` while this is asked is looked through next time
+        return found
+
+    def _keep(self, key: Hashable, answer: _Answer[A]) -> None:
+        with self._lock:
+            self._kept[key] = answer
+            self._kept.move_to_end(key)
             while len(self._kept) > self._most:
                 self._kept.popitem(last=False)
-        return made

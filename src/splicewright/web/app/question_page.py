@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -11,7 +11,7 @@ from fastapi import Request
 from splicewright.actions.question import Inquiry
 from splicewright.errors import Fault, InputError
 from splicewright.files.question import Question
-from splicewright.web.app.answer_cache import LastAnswers
+from splicewright.web.app.answer_cache import LastAnswers, Touches, always
 from splicewright.web.app.long_question import LongQuestion, long_question, refuse_long
 from splicewright.web.app.question_form import (
     Form,
@@ -52,10 +52,18 @@ class Shown(Generic[A]):
 
 
 class QuestionPage(Generic[Q, A]):
-    """The same for every question that a page asks of the register."""
+    """The same for every question that a page asks of the register.
 
-    def __init__(self, inquiry: Inquiry[Q, A], kept: int = 8) -> None:
-        self._inquiry = inquiry
+    `touches` says of an answer which facts may change it.
+    """
+
+    def __init__(
+        self,
+        inquiry: Inquiry[Q, A],
+        kept: int = 8,
+        touches: Callable[[Room, Q, A], Touches] = lambda *_: always,
+    ) -> None:
+        self._inquiry, self._touches = inquiry, touches
         self._kept: LastAnswers[A] = LastAnswers(kept)
 
     def show(self, request: Request, who: Visitor, **more: Any) -> Shown[A]:
@@ -93,4 +101,5 @@ class QuestionPage(Generic[Q, A]):
                 room.now().date(),
                 asked,
                 lambda: self._inquiry.answer(asked, source_of(room)),
+                lambda answer: self._touches(room, asked, answer),
             )

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
+from splicewright.actions.fleet.counted import CHANGE_NOTHING
 from splicewright.actions.fleet.fleet import fleet_table
 from splicewright.actions.fleet.question import FLEET, FleetAsked
 from splicewright.history.fleet.outlook import ConveyorOutlook
@@ -21,8 +22,10 @@ from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
+from splicewright.web.app.answer_cache import Touches, always
 from splicewright.web.app.question_page import QuestionPage
 from splicewright.web.app.rendering import Entry, file_sent, render
+from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import Visitor, visitor
 from splicewright.web.plan.answer_numbers import numbers_page
 
@@ -39,7 +42,13 @@ LOOKS = {Urgency.NOW: "bad", Urgency.OVERDUE: "bad", Urgency.STOP: "warn", Urgen
 """How the urgency of a line looks; its word tells it."""
 
 
-_PAGE: QuestionPage[FleetAsked, FleetStudy] = QuestionPage(FLEET)
+def _touches(room: Room, asked: FleetAsked, study: FleetStudy) -> Touches:
+    if study.numbers is None:
+        return always
+    return lambda kind, _: kind not in CHANGE_NOTHING
+
+
+_PAGE: QuestionPage[FleetAsked, FleetStudy] = QuestionPage(FLEET, touches=_touches)
 
 
 @router.get("/fleet")
