@@ -39,7 +39,15 @@ class Laid:
 
 @dataclass(frozen=True)
 class Scene:
-    """All of one photograph; lengths in metres, angles in radians."""
+    """All of one photograph; lengths in metres, angles in radians.
+
+    notches : width at the cut and length along the edge of the left and right corner's
+    nicks : (side 1 left or -1 right, place forward, deep, long): torn out of the edge to a point
+    holes : middles, punched through, `hole` wide
+    gap : at the left and right edge to a second belt end; `aside` to the left of the first
+    pin : across from and to, forward, height of its middle, thickness: a rod of steel
+    uncut : the belt goes on ahead
+    """
 
     width: float = 1.0
     out_of_square: float = 0.0
@@ -78,6 +86,14 @@ class Scene:
     plate_length: float = 0.045
     plate_height: float = 0.005
     raised: tuple[tuple[int, float], ...] = ()
+    notches: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 1.0), (0.0, 1.0))
+    nicks: tuple[tuple[int, float, float, float], ...] = ()
+    holes: tuple[tuple[float, float], ...] = ()
+    hole: float = 0.009
+    gap: tuple[float, float] | None = None
+    aside: float = 0.0
+    pin: tuple[float, float, float, float, float] | None = None
+    uncut: bool = False
     seed: int = 0
     extras: dict[str, float] = field(default_factory=dict)
 
@@ -190,6 +206,12 @@ def photograph(scene: Scene) -> bytes:
     chalk *= np.clip(_grain(rng, (high, wide), 0.5), 0, 1.2)
     belt = belt * (1 - 0.8 * np.clip(chalk, 0, 1)) + 0.45 * 0.8 * np.clip(chalk, 0, 1)
     picture = picture * (1 - inside) + belt * inside
+    if scene.gap is not None:
+        _add_far_end(scene, smooth, rows, cols, x, y, pixel, side, belt, picture)
+    if scene.holes:
+        _punch(scene, smooth, rows, cols, x, y, np.minimum(pixel, side), picture)
+    if scene.pin is not None:
+        _add_pin(scene, smooth, rows, cols, pixel, side, picture)
     for laid in scene.sheets:
         _lay(scene, top, x, y, laid, picture)
     _add_plates(scene, smooth, rows, cols, pixel, side, picture)
@@ -206,8 +228,17 @@ def _inside(scene: Scene, x: Array, y: Array, pixel: Array, side: Array) -> Arra
     at = ((y + scene.width) * (1000 / scene.width)).astype(np.float32)
     edge = cv2.remap(table, at, np.zeros_like(at), cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE)
     ahead = np.clip((edge - x) / pixel + 0.5, 0, 1)
-    wave = scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
-    beside = np.clip((scene.width / 2 + wave - np.abs(y)) / side + 0.5, 0, 1)
+    if scene.uncut:
+        ahead = np.ones_like(ahead)
+    half = scene.width / 2 + scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
+    for way, (wide, long) in zip((1, -1), scene.notches, strict=True):
+        if wide:
+            taper = wide * np.clip(1 - (edge - x) / long, 0, 1)
+            half = half - np.where(way * y > 0, taper, 0)
+    for way, at, deep, long in scene.nicks:
+        torn = deep * np.clip(1 - np.abs(x - at) / (long / 2), 0, 1)
+        half = half - np.where(way * y > 0, torn, 0)
+    beside = np.clip((half - np.abs(y)) / side + 0.5, 0, 1)
     return np.asarray(ahead * beside, dtype=np.float32)
 
 
@@ -281,6 +312,80 @@ def _lay(
 
     cover, colour = shrink(on), shrink(on * ink)
     picture[y0:y1, x0:x1] = picture[y0:y1, x0:x1] * (1 - cover) + colour
+
+
+def _mix(picture: Array, cover: Array, light: Array | float) -> None:
+    picture *= 1 - cover
+    picture += cover * light
+
+
+def _add_far_end(
+    scene: Scene,
+    smooth: Any,
+    rows: Array,
+    cols: Array,
+    x: Array,
+    y: Array,
+    pixel: Array,
+    side: Array,
+    belt: Array,
+    picture: Array,
+) -> None:
+    """A second end beyond the gap: its face, as deep as the belt is thick, then its cover."""
+    assert scene.gap is not None
+    left, right = scene.gap
+
+    def cover(along: Array, across: Array) -> Array:
+        share = 0.5 + across / scene.width
+        begins = scene.cut(across) + share * left + (1 - share) * right
+        beyond = np.clip((along - begins) / pixel + 0.5, 0, 1)
+        within = np.abs(across - scene.aside)
+        return np.asarray(beyond * np.clip((scene.width / 2 - within) / side + 0.5, 0, 1))
+
+    for high in np.linspace(-scene.thickness, 0, 7)[:-1]:
+        level = [m(rows, cols).astype(np.float32) for m in smooth(float(high))[:2]]
+        hidden = np.clip((scene.cut(y) - x) / pixel + 0.5, 0, 1) * (np.abs(y) < scene.width / 2)
+        _mix(picture, cover(*level) * (1 - hidden), 0.5 * scene.belt)
+    _mix(picture, cover(x, y), belt)
+
+
+def _punch(
+    scene: Scene, smooth: Any, rows: Array, cols: Array, x: Array, y: Array, fine: Array,
+    picture: Array,
+) -> None:  # fmt: skip
+    """Holes through the belt: floor is seen where a ray passes both rims, else the dark wall."""
+    under = [m(rows, cols).astype(np.float32) for m in smooth(-scene.thickness)[:2]]
+    for at, across in scene.holes:
+        near = (np.abs(x - at) < 0.04) & (np.abs(y - across) < 0.04)
+        found = np.argwhere(near)
+        if not len(found):
+            continue
+        (y0, x0), (y1, x1) = found.min(axis=0), found.max(axis=0) + 1
+        part = (slice(y0, y1), slice(x0, x1))
+
+        def within(a: Array, b: Array, at: float = at, across: float = across) -> Array:
+            return np.hypot(a - at, b - across)
+
+        top = np.clip((scene.hole / 2 - within(x[part], y[part])) / fine[part] + 0.5, 0, 1)
+        low = within(under[0][part], under[1][part])
+        floor = np.clip((scene.hole / 2 - low) / fine[part] + 0.5, 0, 1)
+        _mix(
+            picture[part], top, 0.35 * scene.belt + floor * (0.6 * scene.ground - 0.35 * scene.belt)
+        )
+
+
+def _add_pin(
+    scene: Scene, smooth: Any, rows: Array, cols: Array, pixel: Array, side: Array, picture: Array
+) -> None:
+    assert scene.pin is not None
+    right, left, at, high, thick = scene.pin
+    x, y = (m(rows, cols).astype(np.float32) for m in smooth(high)[:2])
+    off = np.abs(x - at)
+    on = np.clip((thick / 2 - off) / pixel + 0.5, 0, 1)
+    on = on * np.clip((np.minimum(left - y, y - right)) / side + 0.5, 0, 1)
+    # A round rod of steel: light along its top, dark at its sides.
+    shade = 0.5 * np.sqrt(np.clip(1 - (2 * off / thick) ** 2, 0.05, 1))
+    _mix(picture, on, shade)
 
 
 def _add_plates(

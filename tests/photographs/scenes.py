@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from photographs.rendering import Laid, Scene, draw, framed, photograph
+from photographs.rendering import Laid, Scene, View, draw, framed, photograph
 from splicewright.photographs.measuring import READING, Bars, Measured, measure_pictures
 from splicewright.photographs.picture import read_picture
 
-SMALL = (1920, 1440)
-"""Size of the photographs in the quick run [px]."""
+SMALL, LARGE = (1920, 1440), (2560, 1920)
+"""Sizes of the photographs: of the many scenes, and as a larger one is measured [px]."""
 
 
 def bars_of(scene: Scene, seed: int) -> Bars:
@@ -68,6 +68,10 @@ BAD: dict[str, tuple[str, Callable[[Scene], Scene]]] = {
         "",
         lambda s: replace(s, sheets=(replace(s.sheets[0], crumple=2.5e-3), *s.sheets[1:])),
     ),
+    "belt bowed": (
+        "",
+        lambda s: replace(s, bow_across=s.width**2 * 0.06, bow_along=0.0, twist=0.0),
+    ),
     "out of focus": ("", lambda s: replace(s, blur=4.0)),
     "shaken": ("", lambda s: replace(s, motion=(9.0, 5.0))),
     "glare": ("", lambda s: replace(s, glare=(s.sheets[0].x, s.sheets[0].y, 4.0))),
@@ -104,6 +108,77 @@ def plated(seed: int, missing: int) -> tuple[Scene, np.ndarray, np.ndarray]:
     scene = draw(seed, size=SMALL, width=0.95, shadows=(), chalk=-5.0)
     scene = replace(scene, plates=plates, plate_length=LONG, plate_height=HIGH)
     return scene, places, turns
+
+
+def notched(seed: int) -> tuple[Scene, tuple[float, float], tuple[int, float, float, float]]:
+    """A cut end with notches (width, length) and one tear (side, place, deep, long) in an edge."""
+    rng = np.random.default_rng(seed)
+    wide = float(rng.uniform(0.008, 0.025))
+    tear = (
+        int(rng.choice([-1, 1])), -0.75, float(rng.uniform(0.008, 0.03)),
+        float(rng.uniform(0.008, 0.1)),
+    )  # fmt: skip
+    scene = draw(seed, size=LARGE, width=0.998, shadows=())
+    return replace(scene, notches=((wide, 3 * wide),) * 2, nicks=(tear,)), (wide, 3 * wide), tear
+
+
+HOLE, HOLE_ROWS = 9e-3, ((0.012, (-0.009, 0.009)), (0.027, (0.0,)))
+"""Diameter, and rows: from the cut, places across from a plate's middle [m]; invented."""
+
+
+def punched(seed: int) -> tuple[Scene, list[tuple[int, int, float, float]], np.ndarray, int]:
+    """A punched end: scene, planned holes (plate, row, behind, across), where each lies from its
+    place (behind, left), and which one is not there."""
+    rng = np.random.default_rng(seed)
+    scene = draw(seed, size=LARGE, width=0.95, shadows=(), chalk=-0.12)
+    lean, shift = rng.normal(0, 2e-3), rng.normal(0, 1.5e-3, 2)
+    planned, off, holes = [], [], []
+    smooth = replace(scene, wobble=0.0)
+    for plate in range(COUNT):
+        for row, (behind, across) in enumerate(HOLE_ROWS, 1):
+            for aside in across:
+                y = ((COUNT - 1) / 2 - plate) * PITCH - aside
+                planned.append((plate + 1, row, behind, y))
+                moved = np.array([shift[0] + lean * y / scene.width, shift[1]])
+                moved += rng.normal(0, 3e-4, 2)
+                off.append(moved)
+                at = y + moved[1]
+                holes.append((float(smooth.cut(np.array(at))) - behind - moved[0], at))
+    missing = int(rng.integers(len(holes)))
+    holes.pop(missing)
+    return replace(scene, holes=tuple(holes), hole=HOLE), planned, np.array(off), missing
+
+
+def facing(seed: int) -> tuple[Scene, dict[str, float]]:
+    """Two ends with a gap between them, sheets on both, and what a tape would say."""
+    rng = np.random.default_rng(seed)
+    scene = draw(seed, size=LARGE, shadows=(), chalk=-5.0)
+    left, right = rng.uniform(0.015, 0.05) + rng.normal(0, 2e-3, 2)
+    aside, beyond = rng.normal(0, 4e-3), 0.26 + (left + right) / 2
+    sheets = tuple(
+        replace(s, x=(-0.22 if s.number < 3 else beyond) + rng.normal(0, 0.01))
+        for s in scene.sheets
+    )
+    back, half = rng.uniform(0.1, 0.6), scene.width / 2 + 0.06
+    corners = np.array([[x, y, 0] for x in (-0.42, beyond + 0.2) for y in (half, -half)])
+    tried = replace(scene, sheets=sheets, gap=(left, right), aside=aside)
+    for high in np.arange(1.0, 3.0, 0.05):
+        tried = replace(tried, eye=(-back * high, scene.eye[1] / 4, high), target=(0.02, 0.0, 0.0))
+        seen = View(tried)
+        u, v, w = ((corners - seen.eye) @ seen.axes.T).T
+        if max(np.abs(u / w).max(), np.abs(v / w).max() / 0.75) * scene.focal < 0.97:
+            break
+    known = {"gap_left": left, "gap_right": right, "gap_middle": (left + right) / 2}
+    return tried, {**known, "edge_left": aside, "edge_right": aside}
+
+
+def pinned(seed: int) -> tuple[Scene, float]:
+    """Plates with a pin that stands out of the left edge, by how much; not out of the right one."""
+    rng = np.random.default_rng(seed)
+    scene, places, _ = plated(seed, 7)
+    out = float(rng.uniform(0.012, 0.06))
+    rod = (places[-1] - PLATE / 2 + 0.01, scene.width / 2 + out, -0.02 + LONG / 2)
+    return replace(scene, size=LARGE, pin=(*rod, -scene.thickness / 2, 0.007)), out
 
 
 def from_aside(scene: Scene, aside: float) -> Scene:

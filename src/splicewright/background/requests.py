@@ -22,7 +22,7 @@ from splicewright.store.background import (
     TaskKind,
     TaskState,
 )
-from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, SHORT
 from splicewright.store.present.measurings import measurings
 from splicewright.store.sites import ALL_SITES, Sites
 
@@ -298,8 +298,7 @@ def ask_measure(
     if not 0 < len(asked.photographs) <= MOST_PHOTOGRAPHS:
         say = f"names {len(asked.photographs)}; accepted are 1 to {MOST_PHOTOGRAPHS}"
         raise InputError(Fault("photographs", say))
-    what = "Cut" if asked.shows == "cut" else "Plates"
-    label = f"{what} of the {asked.end} end, measured by photograph"
+    label = f"{SHORT[asked.shows]} of the {asked.end} end, measured by photograph"
     return background.put(TaskKind.MEASURE, asked, label, by, account, id)
 
 

@@ -135,7 +135,8 @@ def _question(
 def _measure(
     register: Register, task: BackgroundTask, given: TaskFile | None, now: datetime, tell: Tell
 ) -> Done:
-    from splicewright.actions.photographs.proposals import MeasureAsked, propose
+    from splicewright.actions.photographs.proposals import MeasureAsked
+    from splicewright.actions.photographs.proposing import propose
 
     asked = dict(task.asked)
     asked["photographs"] = tuple(asked["photographs"])

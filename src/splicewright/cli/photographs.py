@@ -19,12 +19,12 @@ from splicewright.cli.answers import (
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
-    from splicewright.actions.photographs.measuring import MeasuredEnd, MeasuredPlates
-    from splicewright.joint.fasteners.ranges import Size
-    from splicewright.joint.layout import Layout
+    from splicewright.actions.photographs.measuring import MeasuredEnd
+    from splicewright.actions.photographs.rows import MeasuredHoles, MeasuredPlates
+    from splicewright.job import JointPlan
     from splicewright.photographs.trial import Trial
     from splicewright.quantities import System
-    from splicewright.store.facts.photo_facts import WhichEnd
+    from splicewright.store.facts.photo_facts import Shows, WhichEnd
 
 
 @click.command("scale-sheets")
@@ -53,7 +53,15 @@ def scale_sheets_command(out: Path, paper: PaperName) -> None:
 @click.option(
     "--end", type=click.Choice(["leading", "trailing"]), help="Which end it is; needed with --job."
 )
-@click.option("--plates", is_flag=True, help="Measure the row of plates instead; needs --job.")
+@click.option(
+    "--shows",
+    type=click.Choice(["line", "cut", "holes", "plates", "gap", "edges"]),
+    default="cut",
+    show_default=True,
+    help="What the photographs show; holes and plates need --job.",
+)
+@click.option("--plates", "shows", flag_value="plates", help="The same as --shows plates.")
+@click.option("--thickness", help="Belt thickness, for a gap without --job.")
 @click.option("--trial", type=FILE, help="Result of photo-trial, where one is on file.")
 @click.option(
     "--out", type=FILE, help="Folder for the pictures with their outline and the numbers."
@@ -68,24 +76,28 @@ def measure_command(
     bar_reading: str,
     job: Path | None,
     end: WhichEnd | None,
-    plates: bool,
+    shows: Shows,
+    thickness: str | None,
     trial: Path | None,
     out: Path | None,
     units: System,
     as_json: bool,
 ) -> None:
-    """Measure a cut belt end in one PHOTO or several of it, with scale sheets lying on the belt.
+    """Measure what one PHOTO shows, or several of it, with scale sheets lying on the belt.
 
-    Width, out of square, curve depth and the chalk line; or with --plates the places of the
-    plates, and which seem to be missing. Each value with the range it lies in 95 times in 100. A
-    photograph that does not allow it is refused, with what to do.
+    A square line before the cut; a cut end with its notches and sides; the punched holes or the
+    plates of an end against the plan; the gap between two ends; edges worn or torn. Each value with
+    the range it lies in 95 times in 100. What seems missing, torn or standing out is for you to
+    look at. A photograph that does not allow it is refused, with what to do.
     """
-    from splicewright.actions.photographs.measuring import (
-        measure_photographs,
+    from splicewright.actions.photographs.measuring import measure_photographs, write_measured
+    from splicewright.actions.photographs.rows import (
+        measure_holes_in,
         measure_plates_in,
-        write_measured,
+        write_holes,
         write_plates,
     )
+    from splicewright.actions.plan.plan import read_plan
     from splicewright.errors import Fault, InputError
     from splicewright.photographs.measuring import Bars
     from splicewright.quantities import Kind, read
@@ -95,16 +107,23 @@ def measure_command(
         None if cross_bar is None else read(cross_bar, Kind.LENGTH, "cross bar"),
         read(bar_reading, Kind.LENGTH, "bar reading"),
     )
-    planned = None if job is None else _planned(job)
-    if plates:
-        if planned is None:
-            raise InputError(Fault("job", "plates are measured against a plan: give --job"))
-        row = measure_plates_in(photographs, bars, *planned, end, trial)
-        tables, said = row.as_tables(), _plates_said(row, units)
-        written = write_plates(row, out) if out is not None else ()
+    plan = None if job is None else read_plan(job)
+    thick = None if thickness is None else read(thickness, Kind.LENGTH, "thickness")
+    written: tuple[Path, ...] = ()
+    if shows in ("plates", "holes"):
+        if plan is None:
+            raise InputError(Fault("job", f"{shows} are measured against a plan: give --job"))
+        if shows == "plates":
+            row = measure_plates_in(photographs, bars, plan, end, trial)
+            tables, said = row.as_tables(), _plates_said(row, units)
+            written = write_plates(row, out) if out is not None else ()
+        else:
+            holes = measure_holes_in(photographs, bars, plan, end, trial)
+            tables, said = holes.as_tables(), _holes_said(holes, units)
+            written = write_holes(holes, out) if out is not None else ()
     else:
-        layout = None if planned is None else planned[0]
-        made = measure_photographs(photographs, bars, layout, end, trial)
+        _has_cut(plan)
+        made = measure_photographs(photographs, bars, plan, end, trial, shows, thick)
         tables, said = made.as_tables(), _said(made, units)
         written = write_measured(made, out) if out is not None else ()
     if as_json:
@@ -116,20 +135,17 @@ def measure_command(
         click.echo(f"Written: {path}")
 
 
-def _planned(job: Path) -> tuple[Layout, Size]:
-    from splicewright.actions.plan.plan import read_plan
+def _has_cut(plan: JointPlan | None) -> None:
     from splicewright.errors import Fault, InputError
 
-    plan = read_plan(job)
-    if plan.layout is None or plan.fastener is None or plan.fastener.size is None:
+    if plan is not None and plan.layout is None:
         raise InputError(Fault("job", "the plan has no plates and so no cut to compare with"))
-    return plan.layout, plan.fastener.size
 
 
 def _said(made: MeasuredEnd, units: System) -> list[str]:
     from splicewright.actions.photographs.proposals import shown_length
 
-    lines = [f"Belt end, {', '.join(made.measured.pictures)}: {made.sides}"]
+    lines = [f"{', '.join(made.measured.pictures)}: {made.sides}"]
     for value in made.end.values:
         lines.append(
             f"  {shown_length(value.value, units):>12} ± {shown_length(value.half_width, units):<9}"
@@ -171,12 +187,47 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
         if setback is not None:
             value, half = (shown_length(v, units) for v in setback)
             lines.append(f"  set-back {side} {value} ± {half}")
+    for value, _ in made.pins:
+        out, half = shown_length(value.value, units), shown_length(value.half_width, units)
+        lines.append(f"  {value.label}: seems to stand out {out} ± {half}: look, and say so")
     for p in row.plates:
         if p.stands_off and p.lifts is not None:
             high = shown_length(max(p.lifts), units)
             lines.append(
                 f"  plate {p.number} seems bent or to stand off by {high}: look, and say so"
             )
+    return [*lines, made.standing]
+
+
+def _holes_said(made: MeasuredHoles, units: System) -> list[str]:
+    from splicewright.actions.photographs.proposals import shown_length
+
+    def both(value: tuple[float, float]) -> str:
+        return f"{shown_length(value[0], units)} ± {shown_length(value[1], units)}"
+
+    holes, way = made.holes, made.way
+    lines = [
+        f"Holes of the {made.end} end against the plan, numbered from the left facing in the "
+        "direction of travel"
+    ]
+    for row, (back, lean, left) in holes.rows.items():
+        leaning, moved = both((way * lean[0], lean[1])), both((way * left[0], left[1]))
+        lines.append(
+            f"  row {row}: {both(back)} further from the cut; left edge {leaning} further back "
+            f"than the right; {moved} to the left"
+        )
+    lines.append("plate row   further from the cut       to the left       out of its line")
+    for h in holes.holes:
+        if h.behind is None or h.across is None or h.out is None or h.out_half_width is None:
+            lines.append(
+                f"{h.planned.plate:>5} {h.planned.row:>3}   nothing like a hole is seen: look, and "
+                "say so"
+            )
+            continue
+        lines.append(
+            f"{h.planned.plate:>5} {h.planned.row:>3} {shown_length(h.behind, units):>22} "
+            f"{shown_length(way * h.across, units):>17} {both((h.out, h.out_half_width)):>21}"
+        )
     return [*lines, made.standing]
 
 

@@ -24,10 +24,12 @@ FOCAL_KNOWN, FOCAL_UNKNOWN = 0.05, 0.25
 """Standard deviations of the log of the focal length, told by the file or not; assumption."""
 USUAL_FOCAL = 1.45
 """Focal length of a phone's main camera in half longer sides (26 mm on film); from memory."""
-AXIS = 0.01
-"""Standard deviation of the axis from the picture's middle, in half longer sides; assumption."""
-BEND = 0.08
-"""Standard deviation of k1 and of k2: what is left after a phone's own correction; assumption."""
+AXIS = 0.006
+"""Standard deviation of the axis from the picture's middle, in half longer sides: 8 px of 2560;
+assumption."""
+BEND = 0.035
+"""Standard deviation of k1 and of k2: what a phone's own correction leaves, 2 % of the way to a
+picture's corner; assumption."""
 FIXED = 1e-6
 """The first sheet holds the belt's axes: its place is kept within this [m], [rad]."""
 

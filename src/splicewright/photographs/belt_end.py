@@ -3,61 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from splicewright.photographs.adjustment import Adjusted
 from splicewright.photographs.arrays import Array
 from splicewright.photographs.edges import BLOCKS, Edge
+from splicewright.photographs.measures import CONFIDENT, EndMeasured, Value
 from splicewright.photographs.outline import Outline
 
 LIGHT = 0.10
 """How far the light, the tone curve and the rounding of an edge move all of it to one side,
 standard deviation [px]; found in the trials of docs/photographs.md."""
 _LESS = 0.05
-CONFIDENT = 1.96
-"""Half-widths are so many standard deviations: 95 % [1]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """One measure: its key, what it is, its value and the half-width of its 95 % range [m]."""
-
-    key: str
-    label: str
-    value: float
-    half_width: float
-
-
-@dataclass(frozen=True, slots=True)
-class EndMeasured:
-    """A belt end as measured; left and right of who faces the cut.
-
-    values : measures; covariance : of them, in their order [m2]
-    drawn : outline for the picture: name -> pixels of each picture, shapes (n, 2)
-    """
-
-    values: tuple[Value, ...]
-    covariance: Array
-    drawn: tuple[dict[str, Array], ...]
-
-    def turned(self) -> EndMeasured:
-        """The same with left and right of who faces away from the cut."""
-        order = list(range(len(self.values)))
-        if len(order) > len(_SIDELESS):
-            order[4], order[5] = 5, 4
-        sign = np.array([-1.0 if v.key.startswith("out_of_square") else 1.0 for v in self.values])
-        values = tuple(
-            Value(v.key, v.label, float(sign[n] * self.values[m].value), self.values[m].half_width)
-            for n, (v, m) in enumerate(zip(self.values, order, strict=True))
-        )
-        covariance = sign[:, None] * self.covariance[np.ix_(order, order)] * sign
-        return EndMeasured(values, covariance, self.drawn)
-
-
-_SIDELESS = ("width", "out_of_square", "curve_depth", "deviation")
-"""Measures without the chalk line's."""
 _LABELS = {
     "width": "belt width at the cut",
     "out_of_square": "out of square to the belt's edges over the width, left long positive",
@@ -82,19 +40,20 @@ def measure_end(
     """
     chalk = any(outline.chalk is not None for outline in outlines)
     names = ["left", "right", "cut", *(["chalk"] if chalk else [])]
-    edges = {name: _of(outlines, name) for name in names}
+    edges = {name: edges_of(outlines, name) for name in names}
+
+    places = places_of(adjusted, edges, adjusted.numbers)
+    values, stretch = _figures(places, template_depth)
 
     def figures(numbers: Array) -> Array:
-        return _figures(_places(adjusted, edges, numbers), template_depth)
+        return _figures(places_of(adjusted, edges, numbers), template_depth, None, stretch)[0]
 
-    values = figures(adjusted.numbers)
-    geometry = _carried(figures, adjusted)
-    places = _places(adjusted, edges, adjusted.numbers)
-    scatter = _scattered(places, edges, template_depth)
+    geometry = carried(figures, adjusted)
+    scatter = _scattered(places, edges, template_depth, stretch)
     pixel = {n: float(np.mean([e.pixel for _, e in edges[n]])) for n in names}
     common = _common(pixel, chalk, len(outlines))
     covariance = geometry + scatter + common
-    # The largest is one stretch of the cut; it jumps from one to another when some are left out.
+    # The stretch that deviates most is a mean over few places: its scatter is that of the light.
     covariance[3, :] = covariance[:, 3] = geometry[3]
     covariance[3, 3] += (LIGHT * pixel["cut"]) ** 2 / 4
     keys = list(_LABELS)[: len(values)]
@@ -114,7 +73,8 @@ def measure_end(
     return EndMeasured(told, covariance, drawn)
 
 
-def _of(outlines: Sequence[Outline], name: str) -> list[tuple[int, Edge]]:
+def edges_of(outlines: Sequence[Outline], name: str) -> list[tuple[int, Edge]]:
+    """The edges of this name, each with the number of its picture."""
     return [
         (number, edge)
         for number, outline in enumerate(outlines)
@@ -122,9 +82,10 @@ def _of(outlines: Sequence[Outline], name: str) -> list[tuple[int, Edge]]:
     ]
 
 
-def _places(
+def places_of(
     adjusted: Adjusted, edges: dict[str, list[tuple[int, Edge]]], numbers: Array
 ) -> dict[str, Array]:
+    """Places on the belt of the points of each edge, in all pictures, shapes (n, 2) [m]."""
     surface = adjusted.surface(numbers)
     places = {}
     for name, found in edges.items():
@@ -137,62 +98,69 @@ def _places(
 
 
 def _figures(
-    places: dict[str, Array], template: float | None, weights: dict[str, Array] | None = None
-) -> Array:
-    """The measures from places on the belt [m], each place counted by its weight."""
+    places: dict[str, Array],
+    template: float | None,
+    weights: dict[str, Array] | None = None,
+    stretch: int | None = None,
+) -> tuple[Array, int]:
+    """The measures from places on the belt [m], each place counted by its weight; and which
+    stretch of the cut deviates most. The same is taken where it is given: which of them it is would
+    jump when a number moves a little."""
     counted = weights or {name: np.ones(len(p)) for name, p in places.items()}
-    sides = [_line(places[name], counted[name]) for name in ("left", "right")]
+    sides = [line_of(places[name], counted[name]) for name in ("left", "right")]
     # The belt's own direction is the mean of its sides'; everything is turned onto it.
     turn = np.arctan((sides[0][1] + sides[1][1]) / 2)
     cos, sin = np.cos(turn), np.sin(turn)
     spun = {n: p @ np.array([[cos, -sin], [sin, cos]]) for n, p in places.items()}
     x, y = spun["cut"].T
     middle_x = float(x.mean())
-    left, right = (_line(spun[n], counted[n], middle_x)[0] for n in ("left", "right"))
+    left, right = (line_of(spun[n], counted[n], middle_x)[0] for n in ("left", "right"))
     width, centre = left - right, (left + right) / 2
     t = 2 * (y - centre) / width
     bent = np.column_stack([np.ones_like(t), t / 2, t**2 - 1])
-    edge, square, depth = _fitted(bent, x, counted["cut"])
+    edge, square, depth = fitted(bent, x, counted["cut"])
     shape = depth if template is None else template
     rest = x - edge - square * t / 2 - shape * (t**2 - 1)
-    values = [width, square, depth, _largest(t, rest)]
+    off = _stretches(t, rest)
+    worst = int(np.abs(off).argmax()) if stretch is None else stretch
+    values = [width, square, depth, float(off[worst])]
     if "chalk" in spun:
         cx, cy = spun["chalk"].T
         s = 2 * (cy - centre) / width
-        line = _fitted(np.column_stack([np.ones_like(s), s / 2]), cx, counted["chalk"])
+        line = fitted(np.column_stack([np.ones_like(s), s / 2]), cx, counted["chalk"])
         lean = 1 / np.hypot(1, line[1] / width)
         ahead = (edge - line[0]) * lean, (square - line[1]) * lean
         values += [ahead[0] + ahead[1] / 2, ahead[0] - ahead[1] / 2, ahead[1]]
-    return np.array(values)
+    return np.array(values), worst
 
 
-def _fitted(basis: Array, y: Array, weights: Array) -> Array:
+def fitted(basis: Array, y: Array, weights: Array) -> Array:
+    """Least squares of a basis (n, k) to values (n,), each counted by its weight."""
     root = np.sqrt(weights)
     return np.asarray(np.linalg.lstsq(basis * root[:, None], y * root, rcond=None)[0])
 
 
-def _line(places: Array, counted: Array, at: float = 0.0) -> tuple[float, float]:
+def line_of(places: Array, counted: Array, at: float = 0.0) -> tuple[float, float]:
     """Across at a place along, and slope, of a side; points far off (nicks) count little."""
     x, y = places[:, 0] - at, places[:, 1]
     basis = np.column_stack([np.ones_like(x), x])
     weight = counted
     for _ in range(4):
-        line = _fitted(basis, y, weight)
+        line = fitted(basis, y, weight)
         off = np.abs(y - basis @ line)
         scale = max(1.4826 * float(np.median(off)), 1e-5)
         weight = counted * np.minimum(1, 2.5 * scale / np.maximum(off, 1e-9))
     return float(line[0]), float(line[1])
 
 
-def _largest(t: Array, rest: Array) -> float:
-    """Largest mean deviation over a twelfth of the width, with its sign [m]."""
+def _stretches(t: Array, rest: Array) -> Array:
+    """Mean deviation of each twelfth of the width, with its sign, shape (12,) [m]."""
     part = np.clip(((t + 1) * 6).astype(int), 0, 11)
     count = np.bincount(part, minlength=12)
-    mean = np.bincount(part, rest, minlength=12) / np.maximum(count, 1)
-    return float(mean[np.abs(mean).argmax()])
+    return np.asarray(np.bincount(part, rest, minlength=12) / np.maximum(count, 1))
 
 
-def _carried(figures: Callable[[Array], Array], adjusted: Adjusted) -> Array:
+def carried(figures: Callable[[Array], Array], adjusted: Adjusted) -> Array:
     """Covariance of the measures that comes from cameras, sheets and surface."""
     spread = np.sqrt(np.diag(adjusted.covariance))
     columns = []
@@ -205,19 +173,23 @@ def _carried(figures: Callable[[Array], Array], adjusted: Adjusted) -> Array:
 
 
 def _scattered(
-    places: dict[str, Array], edges: dict[str, list[tuple[int, Edge]]], template: float | None
+    places: dict[str, Array],
+    edges: dict[str, list[tuple[int, Edge]]],
+    template: float | None,
+    stretch: int,
 ) -> Array:
     """Covariance that comes from the edges' own scatter: by how much the measures change when
     one stretch of an edge counts a little less (infinitesimal jackknife, Jaeckel 1972, from
     memory; leaving stretches out whole says too much where the outermost hold the line)."""
-    whole = _figures(places, template)
+    whole = _figures(places, template, None, stretch)[0]
     ones = {name: np.ones(len(p)) for name, p in places.items()}
     total = np.zeros((len(whole), len(whole)))
     for name, found in edges.items():
         blocks = np.concatenate([BLOCKS * number + edge.blocks for number, edge in found])
         names = np.unique(blocks)
         less = [{**ones, name: np.where(blocks == block, 1 - _LESS, 1.0)} for block in names]
-        slope = np.array([(whole - _figures(places, template, w)) / _LESS for w in less])
+        moved = [_figures(places, template, w, stretch)[0] for w in less]
+        slope = (whole - np.array(moved)) / _LESS
         total += len(names) / (len(names) - 1) * slope.T @ slope
     return total
 

@@ -83,7 +83,7 @@ def find_edge(picture: Picture, camera: Camera, surface: Surface, search: Search
     picture, camera, surface : of the adjustment
     search : the rays
     """
-    far, light = _profiles(picture, camera, surface, search)
+    far, light = profiles(picture, camera, surface, search)
     n = round(NEAR / STEP), round(FAR / STEP)
     inner, outer = _beside(light, -n[1], -n[0]), _beside(light, n[0], n[1])
     rise = outer - inner
@@ -103,7 +103,7 @@ def find_edge(picture: Picture, camera: Camera, surface: Surface, search: Search
 
 def find_chalk(picture: Picture, camera: Camera, surface: Surface, search: Search) -> Edge | None:
     """Find the chalk line along the rays; None where too few see it."""
-    far, light = _profiles(picture, camera, surface, search)
+    far, light = profiles(picture, camera, surface, search)
     n = round(7e-3 / STEP)
     base = np.maximum(_shifted(light, -n), _shifted(light, n))
     over = _blurred(light) - base
@@ -124,7 +124,7 @@ def find_chalk(picture: Picture, camera: Camera, surface: Surface, search: Searc
     return _edge(camera, surface, search, which[kept], exact, support, doubtful)
 
 
-def _profiles(
+def profiles(
     picture: Picture, camera: Camera, surface: Surface, search: Search
 ) -> tuple[Array, Array]:
     """Distances (m,) along the rays and light (n, m), of three lanes each."""

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from splicewright.errors import Fault, InputError
 from splicewright.photographs import refusals
 from splicewright.photographs.adjustment import Adjusted, Printed, Sighting, adjust
-from splicewright.photographs.belt_end import EndMeasured, measure_end
+from splicewright.photographs.arrays import Array
+from splicewright.photographs.belt_end import measure_end
 from splicewright.photographs.detection import find_sheets
-from splicewright.photographs.outline import Outline, find_outline
+from splicewright.photographs.edge_damage import sides_of
+from splicewright.photographs.gap import measure_gap
+from splicewright.photographs.hole_rows import HolesMeasured, PlannedHole, find_holes
+from splicewright.photographs.measures import EndMeasured, Value
+from splicewright.photographs.outline import Outline, Seek, find_outline
 from splicewright.photographs.picture import Picture
+from splicewright.photographs.pin_ends import Pin, pin_ends
 from splicewright.photographs.plate_row import RowMeasured, measure_row
 from splicewright.photographs.plate_sides import PlannedRow
 from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, SMALLEST
+from splicewright.photographs.square_line import measure_line, measure_width
 
 READING = 0.25e-3
 """A bar read to half a millimetre is within this of what is typed [m]."""
@@ -74,7 +81,7 @@ class Measured:
 def measure_pictures(
     pictures: Sequence[Picture], bars: Bars, template_depth: float | None = None
 ) -> Measured:
-    """Measure one belt end from one photograph or several of it.
+    """Measure one cut belt end, its notches and its sides, in one photograph or several of it.
 
     Parameters
     ----------
@@ -87,34 +94,127 @@ def measure_pictures(
     InputError
         What does not allow it, for each picture, with what to do.
     """
-    names, adjusted = _adjusted(pictures, bars)
-    outlines = _outlines(pictures, names, adjusted, cut_end=True)
+    names, adjusted, outlines = _seen(pictures, bars, "cut")
     end = measure_end(adjusted, outlines, template_depth)
     _refuse(refusals.in_measures(names, end))
-    return Measured(end, adjusted, tuple(names), adjusted.sheets)
+    return _measured(
+        names, adjusted, _with_sides(end, adjusted, pictures, outlines, "behind the cut")
+    )
+
+
+def measure_square_line(pictures: Sequence[Picture], bars: Bars) -> Measured:
+    """Measure a chalked square line ahead of the sheets; arguments and refusals alike."""
+    names, adjusted, outlines = _seen(pictures, bars, "chalk")
+    end = measure_line(adjusted, outlines)
+    _refuse(refusals.in_measures(names, end))
+    return _measured(names, adjusted, end)
+
+
+def measure_edges(pictures: Sequence[Picture], bars: Bars) -> Measured:
+    """Measure width, wear and tears of both edges by the sheets; arguments, refusals alike."""
+    names, adjusted, outlines = _seen(pictures, bars, "sides")
+    end = measure_width(adjusted, outlines)
+    _refuse(refusals.in_measures(names, end))
+    return _measured(
+        names, adjusted,
+        _with_sides(end, adjusted, pictures, outlines, "behind the middle of the sheets"),
+    )  # fmt: skip
+
+
+def measure_two_ends(pictures: Sequence[Picture], bars: Bars, thickness: float) -> Measured:
+    """Measure the gap between two ends and their edges against each other, sheets on both ends.
+
+    Parameters
+    ----------
+    pictures, bars : as for a belt end
+    thickness : of the belt [m]
+
+    Raises
+    ------
+    InputError
+        As for a belt end.
+    """
+    names, adjusted = _adjusted(pictures, bars)
+    end = measure_gap(adjusted, pictures, thickness)
+    _refuse(refusals.in_gap(names, end))
+    assert end is not None
+    return _measured(names, adjusted, end)
 
 
 def measure_plates(
-    pictures: Sequence[Picture], bars: Bars, row: PlannedRow
-) -> tuple[RowMeasured, Adjusted]:
+    pictures: Sequence[Picture], bars: Bars, row: PlannedRow, pin: Pin | None = None
+) -> tuple[RowMeasured, Adjusted, tuple[tuple[Value, Array], ...]]:
     """Measure the row of plates ahead of the sheets, from one photograph or several.
 
     Parameters
     ----------
     pictures, bars : as for a belt end
-    row : as planned
+    row : as planned; pin : the hinge pin, looked for beyond the outermost plates
+
+    Returns
+    -------
+    the row, the solution, and where a pin seems to stand out, with the line to be drawn
 
     Raises
     ------
     InputError
         As for a belt end; or no such row can be told.
     """
-    names, adjusted = _adjusted(pictures, bars)
-    outlines = _outlines(pictures, names, adjusted, cut_end=False)
+    names, adjusted, outlines = _seen(pictures, bars, "sides")
     made = measure_row(adjusted, pictures, outlines, row)
     _refuse(refusals.in_row(names, row.count, made))
     assert made is not None
+    ends = pin_ends(adjusted, pictures, outlines, made.drawn, row, pin) if pin is not None else []
+    return made, adjusted, tuple(ends)
+
+
+def measure_holes(
+    pictures: Sequence[Picture],
+    bars: Bars,
+    planned: Sequence[PlannedHole],
+    hole: float,
+    thickness: float,
+) -> tuple[HolesMeasured, Adjusted]:
+    """Measure the punched holes of a cut end.
+
+    Parameters
+    ----------
+    pictures, bars : as for a belt end
+    planned, hole, thickness : as for `find_holes`
+
+    Raises
+    ------
+    InputError
+        As for a belt end; or too few holes are seen.
+    """
+    names, adjusted, outlines = _seen(pictures, bars, "cut")
+    made = find_holes(adjusted, pictures, outlines, planned, hole, thickness)
+    _refuse(refusals.in_holes(names, len(planned), made))
+    assert made is not None
     return made, adjusted
+
+
+def _with_sides(
+    end: EndMeasured,
+    adjusted: Adjusted,
+    pictures: Sequence[Picture],
+    outlines: Sequence[Outline],
+    of: str,
+) -> EndMeasured:
+    values, drawn = sides_of(adjusted, pictures, outlines, of)
+    with_them = end.joined(values)
+    return replace(with_them, drawn=({**end.drawn[0], **drawn}, *end.drawn[1:]))
+
+
+def _measured(names: list[str], adjusted: Adjusted, end: EndMeasured) -> Measured:
+    return Measured(end, adjusted, tuple(names), adjusted.sheets)
+
+
+def _seen(
+    pictures: Sequence[Picture], bars: Bars, seek: Seek
+) -> tuple[list[str], Adjusted, list[Outline]]:
+    names, adjusted = _adjusted(pictures, bars)
+    return names, adjusted, _outlines(pictures, names, adjusted, seek)
 
 
 def _adjusted(pictures: Sequence[Picture], bars: Bars) -> tuple[list[str], Adjusted]:
@@ -132,13 +232,11 @@ def _adjusted(pictures: Sequence[Picture], bars: Bars) -> tuple[list[str], Adjus
 
 
 def _outlines(
-    pictures: Sequence[Picture], names: Sequence[str], adjusted: Adjusted, *, cut_end: bool
+    pictures: Sequence[Picture], names: Sequence[str], adjusted: Adjusted, seek: Seek
 ) -> list[Outline]:
-    found = [
-        find_outline(picture, adjusted, n, cut_end=cut_end) for n, picture in enumerate(pictures)
-    ]
+    found = [find_outline(picture, adjusted, n, seek) for n, picture in enumerate(pictures)]
     every = list(zip(names, found, strict=True))
-    _refuse([f for n, o in every for f in refusals.in_outline(n, o, cut_end=cut_end)])
+    _refuse([f for n, o in every for f in refusals.in_outline(n, o, seek)])
     view = [refusals.in_view(name, adjusted, n, o) for n, (name, o) in enumerate(every)]
     _refuse([fault for faults in view for fault in faults])
     return found

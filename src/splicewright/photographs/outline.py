@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -21,6 +23,9 @@ _CORNER = 0.03
 """The cut is not looked at so near to the belt's corners: they may be notched or round [m]."""
 
 
+Seek = Literal["cut", "chalk", "sides"]
+
+
 @dataclass(frozen=True, slots=True)
 class Outline:
     """What of the belt's outline was found in one picture; None for what was not."""
@@ -31,15 +36,14 @@ class Outline:
     chalk: Edge | None
 
 
-def find_outline(
-    picture: Picture, adjusted: Adjusted, number: int, *, cut_end: bool = True
-) -> Outline:
+def find_outline(picture: Picture, adjusted: Adjusted, number: int, seek: Seek = "cut") -> Outline:
     """Find the outline in the picture of this number.
 
     Parameters
     ----------
     picture : the same that the adjustment had at `number`
-    cut_end : look for a cut and a chalk line; without it for both sides only
+    seek : beside both sides a cut and the chalk line behind it; a chalk line on a belt that goes
+        on; or nothing more
     """
     camera, surface = adjusted.camera(number), adjusted.surface()
 
@@ -53,13 +57,17 @@ def find_outline(
     lines: list[Array] = []
     sides: list[Edge | None] = []
     for way in (1, -1):
-        found = edge(_sideways(adjusted, rear, front, way))
+        found = edge(sideways(adjusted, rear, front, way))
         sides.append(found)
         if found is None:
             return Outline(sides[0], None, None, None)
         x, y = on_belt(found).T
         lines.append(np.polyfit(x, y, 1))
-    cut = edge(_forward(front, lines)) if cut_end else None
+    if seek == "chalk":
+        rays = _forward(front, lines)
+        rays = Search(rays.starts, rays.direction, rays.reach, rays.along, 1, 2e-3)
+        return Outline(sides[0], sides[1], None, find_chalk(picture, camera, surface, rays))
+    cut = edge(_forward(front, lines)) if seek == "cut" else None
     if cut is None:
         return Outline(sides[0], sides[1], None, None)
     x, y = on_belt(cut).T
@@ -67,7 +75,7 @@ def find_outline(
     nearest = float(np.polyval(shape, [np.polyval(line, front) for line in lines]).min())
     # Now that the cut is known, the sides are looked at up to it.
     for n, way in enumerate((1, -1)):
-        sides[n] = edge(_sideways(adjusted, rear, nearest - _CORNER, way)) or sides[n]
+        sides[n] = edge(sideways(adjusted, rear, nearest - _CORNER, way)) or sides[n]
     ahead = _forward(front, lines)
     inner = np.polyval(shape, ahead.along)
     room = float(np.min(inner)) - front - _GAP - 0.012
@@ -78,9 +86,11 @@ def find_outline(
     return Outline(sides[0], sides[1], cut, chalk)
 
 
-def paper_ends(adjusted: Adjusted) -> tuple[float, float]:
-    """How far forward and back the papers reach [m]."""
+def paper_ends(adjusted: Adjusted, sheets: Collection[int] = ()) -> tuple[float, float]:
+    """How far forward and back the papers reach [m]: of all sheets, or of those named."""
     poses = adjusted.sheet_poses
+    if sheets:
+        poses = poses[[number in sheets for number in adjusted.sheets]]
     half = _PAPER[1] * np.abs(np.cos(poses[:, 2])) + _PAPER[0] * np.abs(np.sin(poses[:, 2]))
     return float((poses[:, 0] + half).max()), float((poses[:, 0] - half).min())
 
@@ -108,7 +118,8 @@ def _beside(adjusted: Adjusted, along: Array, way: int) -> Array:
     return np.asarray(reach[nearest])
 
 
-def _sideways(adjusted: Adjusted, first: float, last: float, way: int) -> Search:
+def sideways(adjusted: Adjusted, first: float, last: float, way: int) -> Search:
+    """Rays from beside the sheets out to the left (1) or right (-1), first to last along [m]."""
     along = np.arange(first, last, SPACING)
     starts = np.column_stack([along, way * (_beside(adjusted, along, way) + _GAP)])
     return Search(starts, np.array([0.0, float(way)]), _ASIDE, along, 1, 2e-3)

@@ -14,10 +14,12 @@ import numpy as np
 from splicewright.errors import Fault
 from splicewright.photographs.adjustment import Adjusted
 from splicewright.photographs.arrays import Array
-from splicewright.photographs.belt_end import EndMeasured
 from splicewright.photographs.detection import Detected
-from splicewright.photographs.outline import Outline
+from splicewright.photographs.hole_rows import HolesMeasured
+from splicewright.photographs.measures import EndMeasured
+from splicewright.photographs.outline import Outline, Seek
 from splicewright.photographs.plate_row import RowMeasured
+from splicewright.photographs.surface import MOST, SPREAD
 
 FEWEST_SHEETS = 2
 SMALLEST_SQUARE = 22.0
@@ -96,6 +98,13 @@ def in_adjustment(names: Sequence[str], adjusted: Adjusted | None) -> list[Fault
         if abs(pose[2]) > MOST_TURN:
             say = f"the arrow of sheet {sheet} does not point to the cut; lay it as the others lie"
             faults.append(Fault("", say, names[0]))
+    bent = np.abs(adjusted.numbers[2:5]) > MOST * SPREAD[:3]
+    if bent.any():
+        say = (
+            "the belt does not lie flat: it is bowed or twisted more than this measuring allows; "
+            "lay it on something flat, or use the tape"
+        )
+        faults.append(Fault("", say, names[0]))
     for one, other in ((1, 2), (3, 4)):
         if one in poses and other in poses and poses[one][1] <= poses[other][1]:
             say = f"sheets {one} and {other} lie on each other's side: {one} goes to your left"
@@ -103,14 +112,22 @@ def in_adjustment(names: Sequence[str], adjusted: Adjusted | None) -> list[Fault
     return faults
 
 
-def in_outline(name: str, outline: Outline, *, cut_end: bool = True) -> list[Fault]:
+def in_outline(name: str, outline: Outline, seek: Seek = "cut") -> list[Fault]:
     """What of the outline is missing or doubtful in one picture."""
     what = {"left": "the left edge", "right": "the right edge"}
-    if cut_end:
+    if seek == "cut":
         what["cut"] = "the cut"
+    if seek == "chalk":
+        what["chalk"] = "the chalk line"
     faults: list[Fault] = []
     for key, words in what.items():
         edge = getattr(outline, key)
+        if edge is None and key == "chalk":
+            say = (
+                "the chalk line could not be found ahead of the sheets; snap it white and whole, "
+                "have all of it in the picture, keep sheets 5 cm clear of it"
+            )
+            return [*faults, Fault("", say, name)]
         if edge is None:
             say = (
                 f"{words} could not be found; put something light and plain under and beside the "
@@ -174,6 +191,29 @@ def in_row(names: Sequence[str], count: int, made: RowMeasured | None) -> list[F
     say = (
         f"no row of {count} plates could be told ahead of the sheets; have the whole row in the "
         "picture, clean, evenly lit, sheets close behind it, and see that the plan is this joint's"
+    )
+    return [Fault("", say, ", ".join(names))]
+
+
+def in_holes(names: Sequence[str], count: int, made: HolesMeasured | None) -> list[Fault]:
+    """Holes that cannot be told."""
+    if made is not None:
+        return []
+    say = (
+        f"too few of the {count} holes could be told where the plan has them; see that the plan is "
+        "this end's and the right face lies up, wipe the holes clean, rub chalk over the cover "
+        "around them, go nearer"
+    )
+    return [Fault("", say, ", ".join(names))]
+
+
+def in_gap(names: Sequence[str], made: EndMeasured | None) -> list[Fault]:
+    """Two ends that cannot be told."""
+    if made is not None:
+        return []
+    say = (
+        "the edges of both ends could not be told; lay sheets 1 and 2 on the end you stand on, 3 "
+        "and 4 on the other, all arrows one way, with something light beside the edges"
     )
     return [Fault("", say, ", ".join(names))]
 

@@ -16,7 +16,7 @@ from splicewright.actions.photographs.proposals import (
     taken,
 )
 from splicewright.errors import InputError
-from splicewright.photographs.belt_end import EndMeasured, Value
+from splicewright.photographs.measures import EndMeasured, Value
 from splicewright.quantities import Kind
 from splicewright.store import Fact, Stored
 from splicewright.store.facts.job_facts import ValueRecorded

@@ -1,4 +1,4 @@
-"""A belt end or its plates measured in photograph files; the sheets that lie on it; the trial."""
+"""A belt end measured in photograph files; the sheets that lie on it; the trial."""
 
 from __future__ import annotations
 
@@ -8,18 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError, OutputError
-from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, WhichEnd
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, Shows, WhichEnd
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
-    from splicewright.joint.fasteners.ranges import Size
-    from splicewright.joint.layout import Layout
-    from splicewright.photographs.adjustment import Adjusted
-    from splicewright.photographs.belt_end import EndMeasured
+    from splicewright.job import JointPlan
+    from splicewright.photographs.measures import EndMeasured
     from splicewright.photographs.measuring import Bars, Measured
     from splicewright.photographs.picture import Picture
-    from splicewright.photographs.plate_row import RowMeasured
-    from splicewright.photographs.plate_sides import PlannedRow
     from splicewright.photographs.trial import Trial
 
 FILE = "measured.json"
@@ -93,18 +89,21 @@ class MeasuredEnd:
 def measure_photographs(
     photographs: Sequence[Path],
     bars: Bars,
-    layout: Layout | None = None,
+    plan: JointPlan | None = None,
     end: WhichEnd | None = None,
     trial: Path | None = None,
+    shows: Shows = "cut",
+    thickness: float | None = None,
 ) -> MeasuredEnd:
-    """Measure the belt end in one photograph or several of it.
+    """Measure what one photograph shows, or several of it, but for plates and holes.
 
     Parameters
     ----------
     bars : printed bars as measured
-    layout : of the job's plan; its curve depth is the template's
+    plan : of the job; its curve depth is the template's
     end : which end it is; left and right are then those of the direction of travel
     trial : result of the field trial
+    shows : a cut, a square line, two ends or edges; thickness : of the belt, of two ends [m]
 
     Raises
     ------
@@ -114,39 +113,72 @@ def measure_photographs(
         The picture library is not installed.
     """
     need_library()
-    if layout is not None and end is None:
+    if plan is not None and end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    pictures, said = _opened(photographs, bars, trial)
-    return measured_end(pictures, bars, layout, end, said)
+    pictures, said = opened(photographs, bars, trial)
+    return measured_end(pictures, bars, plan, end, said, shows, thickness)
 
 
 def measured_end(
     pictures: tuple[Picture, ...],
     bars: Bars,
-    layout: Layout | None,
+    plan: JointPlan | None,
     end: WhichEnd | None,
     standing: str,
+    shows: Shows = "cut",
+    thickness: float | None = None,
 ) -> MeasuredEnd:
     """As `measure_photographs`, of pictures that are decoded; `standing` is what a trial allows."""
-    from splicewright.photographs.measuring import measure_pictures
+    from splicewright.photographs.measuring import (
+        measure_edges,
+        measure_pictures,
+        measure_square_line,
+        measure_two_ends,
+    )
 
-    depth = None if layout is None else layout.curve_depth.value
-    made = measure_pictures(pictures, bars, depth)
+    layout = None if plan is None else plan.layout
+    if shows == "line":
+        made = measure_square_line(pictures, bars)
+    elif shows == "edges":
+        made = measure_edges(pictures, bars)
+    elif shows == "gap":
+        thick = thickness if plan is None else plan.conveyor.belt.thickness.value
+        if thick is None:
+            say = "is needed to measure a gap: it hides part of the floor; give it, or the job"
+            raise InputError(Fault("thickness", say))
+        made = measure_two_ends(pictures, bars, thick)
+    else:
+        depth = None if layout is None else layout.curve_depth.value
+        made = measure_pictures(pictures, bars, depth)
     turned = made.end.turned() if end == "leading" else made.end
     sides = (
-        "left and right of who stands on the belt and faces the cut"
+        "left and right of who stands on the belt behind the sheets and faces along their arrows"
         if end is None
         else f"{end} end; left and right facing in the direction of travel"
     )
     planned = []
-    if layout is not None:
-        found = {value.key: value.value for value in turned.values}
-        for key, label, figure in (
-            ("width", "belt width", layout.width),
-            ("curve_depth", "curve depth", layout.curve_depth),
-        ):
-            planned.append((label, figure.value, found[key] - figure.value))
+    found = {value.key: value.value for value in turned.values}
+    for key, (label, value) in planned_of(plan, end).items():
+        if key in found:
+            planned.append((label, value, found[key] - value))
     return MeasuredEnd(made, turned, sides, standing, tuple(planned), pictures)
+
+
+def planned_of(plan: JointPlan | None, end: WhichEnd | None) -> dict[str, tuple[str, float]]:
+    """What the plan says of measures of an end: key -> label and value [m]."""
+    if plan is None or plan.layout is None:
+        return {}
+    layout = plan.layout
+    told = {
+        "width": ("belt width", layout.width.value),
+        "curve_depth": ("curve depth", layout.curve_depth.value),
+    }
+    mine = layout.leading if end == "leading" else layout.trailing
+    if mine.notch_width > 0:
+        for side in ("left", "right"):
+            told[f"notch_width_{side}"] = (f"notch width {side}", mine.notch_width)
+            told[f"notch_length_{side}"] = (f"notch length {side}", mine.notch_length)
+    return told
 
 
 def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
@@ -166,117 +198,7 @@ def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
     return replace_folder(out, files, FILE)
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredPlates:
-    """A measured row of plates: numbered from the left facing in the direction of travel.
-
-    row : the row; planned : as planned; end : which; standing : whether a tape must confirm it
-    pictures : as they were measured; adjusted : the solution behind it
-    """
-
-    row: RowMeasured
-    planned: PlannedRow
-    end: WhichEnd
-    standing: str
-    pictures: tuple[Picture, ...]
-    adjusted: Adjusted
-
-    def as_tables(self) -> dict[str, Any]:
-        """All of it in plain data, SI."""
-        from splicewright.version import __version__
-
-        row = self.row
-        return {
-            "standing": self.standing,
-            "end": self.end,
-            "pitch": {"value": row.pitch, "half_width_95": row.pitch_half_width},
-            "planned_pitch": self.planned.pitch,
-            "middle": {"value": row.middle, "half_width_95": row.middle_half_width},
-            "setbacks": [
-                None if s is None else {"value": s[0], "half_width_95": s[1]} for s in row.setbacks
-            ],
-            "covariance": row.covariance.tolist(),
-            "plates": [
-                {
-                    "number": p.number,
-                    "seems_missing": p.missing,
-                    "place": p.place,
-                    "off": p.off,
-                    "half_width_95": p.half_width,
-                    "tilt": p.tilt,
-                    "tilt_half_width_95": p.tilt_half_width,
-                    "lifts": p.lifts,
-                    "lift_half_width_95": p.lift_half_width,
-                    "seems_to_stand_off": p.stands_off,
-                }
-                for p in row.plates
-            ],
-            "photographs": [picture.name for picture in self.pictures],
-            "sheets": list(self.adjusted.sheets),
-            "version": __version__,
-        }
-
-
-def measure_plates_in(
-    photographs: Sequence[Path],
-    bars: Bars,
-    layout: Layout,
-    size: Size,
-    end: WhichEnd | None,
-    trial: Path | None = None,
-) -> MeasuredPlates:
-    """Measure the plates of one end in one photograph or several of it.
-
-    Parameters
-    ----------
-    photographs, bars, trial : as for a belt end
-    layout, size : of the job's plan and its fastener
-    end : which end it is
-
-    Raises
-    ------
-    InputError, OutputError
-        As for a belt end.
-    """
-    need_library()
-    if end is None:
-        raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    pictures, said = _opened(photographs, bars, trial)
-    return measured_plates(pictures, bars, layout, size, end, said)
-
-
-def measured_plates(
-    pictures: tuple[Picture, ...],
-    bars: Bars,
-    layout: Layout,
-    size: Size,
-    end: WhichEnd,
-    standing: str,
-) -> MeasuredPlates:
-    """As `measure_plates_in`, of pictures that are decoded."""
-    from splicewright.photographs.measuring import measure_plates
-    from splicewright.photographs.plate_sides import PlannedRow
-
-    row = PlannedRow(
-        layout.count, layout.pitch.value, size.plate_width, size.plate_length, size.proud_height
-    )
-    made, adjusted = measure_plates(pictures, bars, row)
-    turned = made.turned() if end == "leading" else made
-    return MeasuredPlates(turned, row, end, standing, pictures, adjusted)
-
-
-def write_plates(made: MeasuredPlates, out: Path) -> tuple[Path, ...]:
-    """As `write_measured`, with the plates' sides drawn over the pictures."""
-    from splicewright.actions.folder.writing import as_file, replace_folder
-    from splicewright.photographs.overlay import draw_over
-
-    files = {FILE: as_file(made.as_tables())}
-    for number, picture in enumerate(made.pictures):
-        files[f"plates-{number + 1}.jpg"] = draw_over(picture, made.row.drawn[number])
-    return replace_folder(out, files, FILE)
-
-
-def _opened(
+def opened(
     photographs: Sequence[Path], bars: Bars, trial: Path | None
 ) -> tuple[tuple[Picture, ...], str]:
     """The pictures, and what the trial on file lets be said; whatever is wrong is refused."""

@@ -21,8 +21,27 @@ from splicewright.store.facts.kinds import (
     fact_kind,
 )
 
-Shows = Literal["cut", "plates"]
-"""What the photographs show: a cut end, or the row of plates of an end."""
+Shows = Literal["cut", "plates", "line", "holes", "gap", "edges"]
+"""What the photographs show: a cut end, the row of plates of an end, the square line on a belt that
+is not cut yet, the punched holes of an end, two ends that face each other, the belt's edges."""
+SHOWN: dict[Shows, str] = {
+    "line": "the square line, before the cut",
+    "cut": "the cut belt end",
+    "holes": "the punched holes of one end",
+    "plates": "the plates of one end",
+    "gap": "both ends: the gap between them, and edge against edge",
+    "edges": "the belt's edges, worn or torn",
+}
+"""The same in words, in the order of the work."""
+SHORT: dict[Shows, str] = {
+    "line": "Square line",
+    "cut": "Cut",
+    "holes": "Holes",
+    "plates": "Plates",
+    "gap": "Gap and edges",
+    "edges": "Edges",
+}
+"""The same for a heading, before "of the leading end"."""
 WhichEnd = Literal["leading", "trailing"]
 MOST_PHOTOGRAPHS = 6
 """Of one end: each takes its share of time and memory, and beyond a few they tell nothing new."""

@@ -30,7 +30,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.quantities import System
 from splicewright.store.authority import Scope
 from splicewright.store.background import BackgroundTask, TaskFile, TaskKind, TaskState
-from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, Shows, WhichEnd
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, SHOWN, Shows, WhichEnd
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.api.paging import Paged
 from splicewright.web.app.moved import lead_on
@@ -93,7 +93,7 @@ class QuestionIn(_In):
 
 
 class MeasureIn(_In):
-    """Photographs that are kept, to be measured: a cut belt end or a row of plates.
+    """Photographs that are kept, to be measured: a belt end and what is made on it.
 
     The answer of the task holds the values, their 95 % half-widths and covariance, and the outline
     in pixels [SI]. It is a proposal: a person accepts it at a page, and signs.
@@ -102,7 +102,7 @@ class MeasureIn(_In):
     photographs: list[Annotated[str, Field(pattern="^[0-9a-f]{64}$")]] = Field(
         min_length=1, max_length=MOST_PHOTOGRAPHS, description="Digests, of one end."
     )
-    shows: Shows = Field(description="cut: a cut end; plates: the row of plates of an end.")
+    shows: Shows = Field(description="; ".join(f"{key}: {words}" for key, words in SHOWN.items()))
     end: WhichEnd
     bar: float = Field(gt=0.1, lt=0.3, description="Long bar of a printed sheet [m].")
     cross_bar: float | None = Field(

@@ -19,7 +19,7 @@ from splicewright.actions.photographs.proposals import (
 from splicewright.background.requests import begin_measurings
 from splicewright.errors import Fault, InputError
 from splicewright.store.background import BackgroundTask, TaskState
-from splicewright.store.facts.photo_facts import TAKEN, PhotographMeasured
+from splicewright.store.facts.photo_facts import SHORT, TAKEN, PhotographMeasured
 from splicewright.store.present.measurings import Measuring, measurings
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
@@ -134,6 +134,7 @@ def _page(
         plates=plates,
         signed=signed,
         statement=TAKEN,
+        short=SHORT,
         shown=lambda value: shown_length(value, who.units),
         faults=faults,
         own=own or {},

@@ -13,7 +13,7 @@ from splicewright.actions.photographs.proposals import SHOWN_AT
 from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, PLACES, SMALLEST
 from splicewright.photographs.trial import UNCONFIRMED
 from splicewright.quantities import POLICY, Kind
-from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, Shows
+from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, SHORT, SHOWN, Shows
 from splicewright.store.present.measurings import measurings
 from splicewright.web.app.rendering import render, static
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
@@ -75,6 +75,7 @@ def _page(
         "keep": [request.url.path, *map(static, SHELL)],
         "bars": [[SMALLEST * drawn, LARGEST * drawn] for drawn in (BAR, CROSS_BAR)],
         "most": MOST_PHOTOGRAPHS,
+        "shown": SHORT,
         "unit": bar,
         "kinds": unit_table({Kind.LENGTH}),
     }
@@ -85,6 +86,8 @@ def _page(
         back=back,
         data=data,
         shows=shows,
+        kinds=SHOWN,
+        short=SHORT,
         places=PLACES,
         standing=UNCONFIRMED,
         place=data["place"],

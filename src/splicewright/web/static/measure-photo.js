@@ -59,7 +59,7 @@
     if (long === undefined || cross === undefined || !end || !count || count > data.most) return;
     const measure = { measuring: outbox.newId(), shows, end, bar: long, cross_bar: cross,
       photographs: count };
-    const caption = `${shows === "cut" ? "Cut" : "Plates"} of the ${end} end, to be measured`;
+    const caption = `${data.shown[shows]} of the ${end} end, to be measured`;
     const what = { of: data.of, about: data.about, photo: "", caption, step: data.step, damage: null,
       inspection: inspection(), measure };
     try {
