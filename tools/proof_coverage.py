@@ -126,8 +126,12 @@ def coverage(
         "of a kind that a case compares with its reference; "
         f"{counts['run']} are of a formula that ran inside a case whose result was compared; "
         f"{counts['put together']} are sums, largest or smallest of such figures; "
-        f"{counts['none']} have no case and are listed first. Cases are traced by value in the run "
-        "that made this book."
+        + (
+            f"{counts['none']} have no case and are listed first. "
+            if counts["none"]
+            else "none is without a case. "
+        )
+        + "Cases are traced by value in the run that made this book."
     )
     return Figures(tuple(rows), said)
 
@@ -151,6 +155,8 @@ def _of(name: str) -> str:
 def _said(state: str, cases: set[int]) -> str:
     if state == "put together":
         return "of figures that have cases"
+    if state == "none":
+        return "none"
     shown = ", ".join(str(n) for n in sorted(cases)[:_CASES_SHOWN])
     more = f" and {len(cases) - _CASES_SHOWN} more" if len(cases) > _CASES_SHOWN else ""
     return f"{'compared in' if state == 'compared' else 'run in'} {shown}{more}"

@@ -53,8 +53,12 @@ class Record:
         for entry in self.entries:
             if key_of(entry) == key:
                 return entry
+        from difflib import get_close_matches
+
         words = key.lower().replace(".", " ").split()
-        near = [k for k in self.keys() if any(word in k.lower() for word in words)][:6]
+        near = get_close_matches(key.lower(), list(self.keys()), 3, 0.7)
+        near += [k for k in self.keys() if any(word in k.lower() for word in words)]
+        near = list(dict.fromkeys(near))[:6]
         hint = ", ".join(near) if near else "run explain without a key to list all"
         raise InputError(Fault(key, f"no number of that name in this plan; near it: {hint}"))
 
