@@ -31,7 +31,7 @@ from proof_sketches import SKETCHES  # noqa: E402
 
 _FORMULAS = 6
 _SMALL = {"", "of", "for", "by", "from", "to", "at", "in", "with"}
-_LINES = 42
+_LINES = 40
 """Lines of a page for formulas and comparisons; what does not fit is counted, with the worst."""
 _ROWS = 8
 """Comparisons printed of one test before every other test has its turn."""

@@ -124,7 +124,8 @@ def coverage(
     said = (
         f"Three planned jobs print {total} figures that are worked out. {counts['compared']} are "
         "of a kind that a case compares with its reference; "
-        f"{counts['run']} are of a formula that ran inside a case whose result was compared; "
+        f"{counts['run']} are of a formula that only ran inside a case whose result was compared: "
+        "they were not compared themselves; "
         f"{counts['put together']} are sums, largest or smallest of such figures; "
         + (
             f"{counts['none']} have no case and are listed first. "
@@ -159,4 +160,4 @@ def _said(state: str, cases: set[int]) -> str:
         return "none"
     shown = ", ".join(str(n) for n in sorted(cases)[:_CASES_SHOWN])
     more = f" and {len(cases) - _CASES_SHOWN} more" if len(cases) > _CASES_SHOWN else ""
-    return f"{'compared in' if state == 'compared' else 'run in'} {shown}{more}"
+    return f"{'compared in' if state == 'compared' else 'only run in'} {shown}{more}"

@@ -26,7 +26,6 @@ from splicewright.tension.second_look.handbook import (
 from splicewright.tension.second_look.pulleys import group_of, least_pulley
 from strategies import CONVEYORS, conveyor_of, invented, loop_file, outline, published, pulley, run
 
-
 pytestmark = proves(
     "Transition, trough and curves",
     "Pulleys, transitions and curves of whole conveyors",
