@@ -42,8 +42,8 @@ pytestmark = proves(
     "lengths and diagonals by coordinates.",
     doubt="Coordinates are exact; the direct solve shares the tool's own mechanics and would "
     "share its errors.",
-    tolerance="1e-9 where the same system is solved again; 1e-5 for lengths and diagonals, whose second "
-    "order is left out",
+    tolerance="1e-9 where the same system is solved again; 1e-5 for lengths and diagonals, whose "
+    "second order is left out",
     sketch="square",
 )
 
