@@ -137,7 +137,6 @@ def test_a_command_can_be_typed_as_it_is_shown(page: str, line: str) -> None:
     if words and words[-1].startswith("--") and len(words) == 1:  # an option is named, not used
         assert words[-1] in {o for p in command.get_params(context) for o in p.opts}, (page, line)
         return
-    context.resilient_parsing = True
     command.make_parser(context).parse_args([w for w in words if w != "--help"])
 
 

@@ -155,7 +155,8 @@ def printed(
     """
     function = [r["test"].partition("[")[0] for r in written]
     turns = sorted(range(len(written)), key=lambda n: (function[n] in function[:n], n))
-    groups, hidden = {}, []
+    groups: dict[int, dict[str, Any]] = {}
+    hidden: list[dict[str, Any]] = []
     for n in turns:
         record = written[n]
         rows, bounds = record["rows"], [bound(b) for b in record["bounds"][:2]]

@@ -29,8 +29,8 @@ def line(ends: Array) -> tuple[Array, Array, Array, Array]:
     slopes = np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1])
     value, slope = np.zeros((2, 2 * len(size) + 1, len(size) * POINTS))
     for n, h in enumerate(size):
-        nodes, points = slice(2 * n, 2 * n + 3), slice(n * POINTS, (n + 1) * POINTS)
-        value[nodes, points], slope[nodes, points] = shapes, slopes / h
+        nodes, inside = slice(2 * n, 2 * n + 3), slice(n * POINTS, (n + 1) * POINTS)
+        value[nodes, inside], slope[nodes, inside] = shapes, slopes / h
     points = (ends[:-1, None] + size[:, None] * r).ravel()
     return points, (size[:, None] * weight / 2).ravel(), value, slope
 
