@@ -28,6 +28,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from splicewright.quantities import FORMULAS, Formula, Kind
+from splicewright.quantities.units import POLICY
+from splicewright.quantities.worksheet import Worksheet
+
 FOLDER = os.environ.get("SPLICEWRIGHT_PROOF", "") and str(
     Path(os.environ["SPLICEWRIGHT_PROOF"]).resolve()
 )
@@ -68,7 +72,7 @@ class Case:
     problem : what is worked, in a sentence or two
     doubt : how far the reference itself is to be trusted
     tolerance : why the tolerance is what it is
-    sketch : name of a drawing of tools/proof_sketches.py, or ""
+    sketch : name of a drawing of tools/proof_sketches.py
     """
 
     chapter: str
@@ -77,12 +81,12 @@ class Case:
     problem: str
     doubt: str
     tolerance: str
-    sketch: str = ""
+    sketch: str
 
 
 def proves(
     chapter: str, title: str, kind: str, problem: str, *, doubt: str, tolerance: str,
-    sketch: str = "",
+    sketch: str,
 ) -> pytest.MarkDecorator:  # fmt: skip
     """Declare the tests it stands on as one case of the book."""
     if chapter not in CHAPTERS or kind not in KINDS:
@@ -106,13 +110,20 @@ class Recorder:
     made: dict[float, set[str]] = field(default_factory=lambda: defaultdict(set))
     ran: set[str] = field(default_factory=set)
     direct: set[str] = field(default_factory=set)
+    labels: dict[float, str] = field(default_factory=dict)
+    symbols: dict[float, str] = field(default_factory=dict)
+    """What a value is called, with its unit: by the worksheet, by the formula that gave it."""
 
     def compared(self, said: str, actual: float, expected: float, within: float) -> None:
         """Write one comparison; one statement in many examples keeps the count and the worst."""
         self.direct |= self.made.get(actual, set())
         off = abs(actual - expected)
         used = off / within if within else (0.0 if off == 0 else math.inf)
-        row = {"said": said, "actual": actual, "expected": expected, "within": within, "used": used}
+        row = {
+            "said": said, "named": self.labels.get(actual) or self.symbols.get(actual, ""),
+            "actual": actual,
+            "expected": expected, "within": within, "used": used,
+        }  # fmt: skip
         same = [r for r in self.rows if r["said"] == said]
         if len(same) < _ROWS_OF_ONE:
             self.rows.append(row | {"many": 1})
@@ -231,7 +242,7 @@ def _said_by(frame: Any) -> str:
     return min(spans, key=lambda s: s[1] - s[0])[2] if spans else "value"
 
 
-def _trace(key: str, value: Any) -> None:
+def _trace(key: str, value: Any, name: str, kind: Kind) -> None:
     if not _now:
         return
     _now[-1].ran.add(key)
@@ -243,31 +254,34 @@ def _trace(key: str, value: Any) -> None:
         for number in numbers.tolist():
             if number not in _TRIVIAL and math.isfinite(number):
                 _now[-1].made[number].add(key)
+                if float(f"{number:.4g}") != number:  # a round number is of many things
+                    names = _now[-1].labels if key.startswith("key:") else _now[-1].symbols
+                    names.setdefault(number, f"{name} [{POLICY[kind].si or 1}]")
 
 
 def _listen() -> None:
     """Have every formula and every line of a worksheet say what it gave."""
-    from splicewright.quantities import FORMULAS
-    from splicewright.quantities.worksheet import Worksheet
-
     for made in FORMULAS.values():
         if not getattr(made.function, "listened", False):
-            made.function = _listening(made.id, made.function)
+            made.function = _listening(made, made.function)
     if not getattr(Worksheet._write, "listened", False):
         plain = Worksheet._write
 
         def write(self: Worksheet, line: Any) -> None:
-            _trace("key:" + line.figure.key, line.figure.value)
+            figure = line.figure
+            _trace("key:" + figure.key, figure.value, figure.label, figure.kind)
             plain(self, line)
 
         write.listened = True  # type: ignore[attr-defined]
         Worksheet._write = write  # type: ignore[method-assign]
 
 
-def _listening(name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+def _listening(made: Formula[Any, Any], function: Callable[..., Any]) -> Callable[..., Any]:
+    words = made.id.rsplit(".", 1)[-1].replace("_", " ")
+
     def run(*args: Any, **kwargs: Any) -> Any:
         value = function(*args, **kwargs)
-        _trace(name, value)
+        _trace(made.id, value, f"{words} {made.symbol}", made.kind)
         return value
 
     run.listened = True  # type: ignore[attr-defined]

@@ -1,4 +1,4 @@
-"""The numbered drawings of the glossary: conveyor, joint from the side, belt end from above.
+"""The numbered drawings of the glossary: conveyor, joint, belt end, place of work, parts and tools.
 
 `make docs` writes them to docs/drawings. Numbers are those of docs/glossary.md. Schematic.
 """
@@ -131,6 +131,96 @@ def _end() -> str:
                 plates + drawn + "".join(_number(*n) for n in numbers))  # fmt: skip
 
 
+def _place() -> str:
+    def side(way: int) -> str:
+        """Belt end, clamps, chain and anchor of one side; way 1 to the right."""
+
+        def x(d: float) -> float:
+            return 360 + way * d
+
+        clamps = "".join(
+            f'<rect x="{x(d) - 9}" y="{y}" width="18" height="14" fill="#ddd"/>'
+            for d in (130, 250)
+            for y in (98, 122)
+        )
+        return (
+            f'<path d="M{x(26)} 114H{x(350)}M{x(26)} 120H{x(350)}M{x(26)} 114V120"/>{clamps}'
+            f'<path d="M{x(259)} 105H{x(330)}" {_DASH}/><path d="M{x(330)} 60V160" '
+            'stroke-width="5"/>'
+            f'<path d="M{x(121)} 104Q{x(70)} 84 {x(24)} 84" {_DASH}/>'
+        )
+
+    drawn = (
+        '<path d="M270 126H450V134H270ZM290 134V190M430 134V190M300 186H420"/>'
+        '<rect x="336" y="74" width="48" height="20" fill="#ddd"/><path d="M360 74V56L380 44"/>'
+        '<path d="M20 196H700" ' + _FINE + "/>"
+    )
+    numbers = [
+        (60, 580, 30, (608, 98)), (61, 650, 36, (650, 104)), (62, 700, 180, (690, 150)),
+        (63, 480, 40, (490, 98)), (64, 330, 30, (348, 76)), (65, 240, 170, (284, 132)),
+        (66, 160, 160, (180, 121)),
+    ]  # fmt: skip
+    return _svg(720, 210, "The place of work from the side, parts numbered as in the glossary",
+                side(1) + side(-1) + drawn + "".join(_number(*n) for n in numbers))  # fmt: skip
+
+
+def _parts() -> str:
+    def plates(xs: list[float], y: float = 40, joined: bool = False) -> str:
+        bar = f'<path d="M{xs[0]} {y + 62}H{xs[-1] + 22}" stroke-width="4"/>' if joined else ""
+        return bar + "".join(
+            f'<rect x="{x}" y="{y}" width="22" height="70"/>'
+            f'<circle cx="{x + 11}" cy="{y + 28}" r="3.5"/>'
+            f'<circle cx="{x + 11}" cy="{y + 48}" r="3.5"/>'
+            for x in xs
+        )
+
+    link = '<path d="M86 48H94M86 102H94M148 48H156M148 102H156M178 48H186M178 102H186"/>'
+    meshed = "".join(
+        f'<rect x="{x}" y="{y}" width="14" height="34" rx="7"/>'
+        for n, x in enumerate(range(60, 180, 15))
+        for y in ((66,) if n % 2 else (44,))
+    )
+    tiles = (
+        # plate set: single, double, triple
+        plates([24]) + plates([64, 94]) + plates([126, 156, 186]) + link,
+        plates([24, 54, 84, 114, 144, 174], joined=True),
+        # setting pin, with its handle
+        meshed + '<path d="M30 72H206M30 60V84" stroke-width="4"/>',
+        # pin retainer at the belt edge
+        '<path d="M20 72H170" stroke-width="7"/><rect x="150" y="56" width="34" height="32" '
+        'fill="#ddd"/><path d="M140 30V118M146 30V118" ' + _FINE + "/>",
+        # alignment bar: lugs hold the loops in line
+        '<rect x="24" y="84" width="186" height="16" fill="#ddd"/>'
+        + "".join(f'<rect x="{x}" y="66" width="10" height="18" fill="#ddd"/>'
+                  for x in range(34, 205, 24)) + '<path d="M24 60H210" ' + _DASH + "/>",
+        # punch template: curved edge, two rows of holes
+        '<path d="M24 40Q117 58 210 40V104Q117 122 24 104Z"/>'
+        + "".join(f'<circle cx="{x}" cy="{y + 16 - 16 * ((x - 117) / 93) ** 2:.0f}" r="4"/>'
+                  for x in range(42, 200, 25) for y in (60, 82)),
+        # belt punch: a tube with a cutting edge on the belt
+        '<path d="M104 24H130V84L124 96H110L104 84Z" fill="#ddd"/>'
+        '<path d="M40 98H194M40 118H194"/>',
+        # bolt-end breaker: a handle with a slot over the bolt's end
+        '<path d="M60 108L76 100L190 30L200 44L84 114L68 122Z" fill="#ddd"/>'
+        '<path d="M68 92V128" stroke-width="4"/>',
+        # insert piece between two joints
+        '<path d="M14 62H220M14 86H220"/>'
+        + "".join(f'<path d="M{x} 54V94" stroke-width="5"/>' for x in (76, 158))
+        + '<path d="M80 106H154M80 101V111M154 101V111" ' + _FINE + "/>",
+    )  # fmt: skip
+    drawn = "".join(
+        f'<g transform="translate({240 * (n % 3)} {132 * (n // 3)})">{tile}'
+        f"{_number(70 + n, 18, 20, (18, 20))}</g>"
+        for n, tile in enumerate(tiles)
+    )
+    lines = "M240 0V396M480 0V396M0 132H720M0 264H720"
+    return _svg(720, 396, "Parts and tools, numbered as in the glossary",
+                f'<path d="{lines}" stroke="#bbb" stroke-width="1"/>{drawn}')  # fmt: skip
+
+
 def drawings() -> dict[str, str]:
     """File name -> SVG."""
-    return {"conveyor.svg": _conveyor(), "joint.svg": _joint(), "belt-end.svg": _end()}
+    return {
+        "conveyor.svg": _conveyor(), "joint.svg": _joint(), "belt-end.svg": _end(),
+        "place-of-work.svg": _place(), "parts.svg": _parts(),
+    }  # fmt: skip

@@ -31,8 +31,10 @@ from proof_sketches import SKETCHES  # noqa: E402
 
 _FORMULAS = 6
 _SMALL = {"", "of", "for", "by", "from", "to", "at", "in", "with"}
-_ROWS = 24
-"""Comparisons printed of a case; the rest are counted, with the worst."""
+_LINES = 40
+"""Lines of a page for formulas and comparisons; what does not fit is counted, with the worst."""
+_ROWS = 8
+"""Comparisons printed of one test before every other test has its turn."""
 
 
 @dataclass
@@ -77,7 +79,7 @@ def declared() -> dict[str, dict[str, str]]:
                 case["file"] = path.relative_to(ROOT).as_posix()
                 if case["title"] in found:
                     sys.exit(f"two cases are called {case['title']!r}")
-                found[case["title"]] = {"sketch": ""} | case
+                found[case["title"]] = case
     return found
 
 
@@ -113,9 +115,9 @@ def pages(written: Sequence[dict[str, Any]]) -> list[CasePage]:
     made = []
     for title, case in declared().items():
         page = CasePage(case)
-        shown, hidden, ids = 0, [], set()
-        spoken: list[str] = []
-        for record in by_title.get(title, ()):
+        ids: set[str] = set()
+        mine = by_title.get(title, [])
+        for record in mine:
             page.ran = True
             page.tests.append(record["test"])
             page.count += sum(row["many"] for row in record["rows"])
@@ -123,33 +125,52 @@ def pages(written: Sequence[dict[str, Any]]) -> list[CasePage]:
             if not record["passed"]:
                 page.passed = False
                 page.failures.append(f"{record['test']}\n{record['message'][-900:]}")
-            rows = [numbers(row) for row in record["rows"]]
-            room = _ROWS - shown
-            if room > 0 and (rows or record["bounds"]):
-                page.groups.append(
-                    {"said": sentence(record["test"]), "doc": record["test_says"],
-                     "rows": rows[:room], "bounds": record["bounds"][:2]}
-                )  # fmt: skip
-            hidden += record["rows"][max(room, 0) :]
-            shown += len(rows)
+        if mine:
+            page.says = mine[0]["file_says"].split("\n\n")
+            run = {i for record in mine for i in record["ran"] if i in FORMULAS}
+            spoken = spoken_of(ROOT / mine[0]["test"].partition("::")[0], run - ids)
+            page.formulas = [
+                {"id": i, "text": FORMULAS[i].text, "source": "; ".join(FORMULAS[i].source_texts)}
+                for i in [*sorted(ids), *spoken][:_FORMULAS]
+            ]
+        words = sum(len(s) for s in page.says[:3]) // 110
+        page.groups, hidden = printed(mine, max(16, _LINES - 2 * len(page.formulas) - words))
         if hidden:
             many = sum(row["many"] for row in hidden)
             worst = max(row["used"] for row in hidden)
             page.left_out = (
                 f"{many} further comparisons, the worst at {worst:.0%} of its tolerance."
             )
-        first = next(iter(by_title.get(title, ())), None)
-        if first is not None:
-            page.says = first["file_says"].split("\n\n")
-            run = {i for record in by_title[title] for i in record["ran"] if i in FORMULAS}
-            spoken = spoken_of(ROOT / first["test"].partition("::")[0], run - ids)
-        page.formulas = [
-            {"id": i, "text": FORMULAS[i].text, "source": "; ".join(FORMULAS[i].source_texts)}
-            for i in [*sorted(ids), *spoken][:_FORMULAS]
-        ]
         page.passed = page.passed and page.ran and (page.count > 0 or bool(page.tests))
         made.append(page)
     return sorted(made, key=lambda p: CHAPTERS.index(p.case["chapter"]))
+
+
+def printed(
+    written: Sequence[dict[str, Any]], lines: int
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """What of a case is printed on so many lines, and what is only counted.
+
+    Each test has its turn before its further examples do, so that a long one hides no other.
+    """
+    function = [r["test"].partition("[")[0] for r in written]
+    turns = sorted(range(len(written)), key=lambda n: (function[n] in function[:n], n))
+    groups: dict[int, dict[str, Any]] = {}
+    hidden: list[dict[str, Any]] = []
+    for n in turns:
+        record = written[n]
+        rows, bounds = record["rows"], [bound(b) for b in record["bounds"][:2]]
+        doc = " ".join(record["test_says"].split("\n\n")[0].split())
+        lines -= 1 + -(-len(doc) // 130) + len(bounds)
+        room = min(max(lines, 0), _ROWS)
+        if (rows or bounds) and lines >= min(len(rows), 1):
+            groups[n] = {"said": sentence(record["test"]), "doc": doc, "bounds": bounds,
+                         "rows": [numbers(row) for row in rows[:room]]}  # fmt: skip
+            lines -= len(rows[:room])
+            hidden += rows[room:]
+        else:
+            hidden += rows
+    return [groups[n] for n in sorted(groups)], hidden
 
 
 def spoken_of(path: Path, run: Iterable[str]) -> list[str]:
@@ -168,7 +189,7 @@ def numbers(row: dict[str, Any]) -> dict[str, Any]:
     off = row["actual"] - row["expected"]
     many = f"  (worst of {row['many']})" if row["many"] > 1 else ""
     return {
-        "said": row["said"] + many,
+        "said": in_words(row["said"], row.get("named", "")) + many,
         "actual": f"{row['actual']:.7g}",
         "expected": f"{row['expected']:.7g}",
         "off": f"{off:+.1e}" if off else "0",
@@ -176,6 +197,25 @@ def numbers(row: dict[str, Any]) -> dict[str, Any]:
         "used": f"{row['used']:.0%}" if row["used"] < 1e3 else "over",
         "kept": row["used"] <= 1,
     }
+
+
+def in_words(said: str, named: str) -> str:
+    """What is compared: as the worksheet or formula calls it, or the test's own expression."""
+    place = re.search(r"  \[\d+\]$", said)
+    if named:
+        return named + (place[0] if place else "")
+    each = re.fullmatch(r"\[(\w+)\.([\w.]+) for \1 in ([\w.]+)\](.*)", said)
+    if each:
+        said = f"{each[2]} of {each[3]}{each[4]}"
+    said = re.sub(r"^(?:float|int)\((.*)\)$", r"\1", said)
+    said = re.sub(r"\b(?:np|math)\.(?=\w)|\.(?:value|tolist\(\))(?!\w)|\(\)", "", said)
+    said = re.sub(r"(?<=\w)_(?=\w)", " ", said)
+    return re.sub(r"(?<=[A-Za-z\])])\.(?=[A-Za-z])", " ", said)
+
+
+def bound(said: str) -> str:
+    """A bound as it was kept, its numbers to seven digits."""
+    return re.sub(r"\d+\.\d{5,}(?:e[-+]?\d+)?", lambda n: f"{float(n[0]):.7g}", said)
 
 
 def version() -> dict[str, str]:
@@ -278,13 +318,18 @@ def _case_html(number: int, page: CasePage, of: dict[str, str]) -> str:
                 for f in page.formulas]  # fmt: skip
         out.append("</ul>")
     out.append("<h3>Computed beside the reference</h3>")
+    out.append(f"<p><b>Why this tolerance:</b> {e(case['tolerance'])}.</p>")
+    names = sorted({t.partition("[")[0] for t in page.tests}) or [case["file"]]
+    out.append(f"<p><small>Made by {'; '.join(e(n) for n in names[:4])}"
+               f"{' and others of the file' if len(names) > 4 else ''}, code {of['digest']}."
+               "</small></p>")  # fmt: skip
     for failure in page.failures:
         out.append(f"<pre class=bad>{e(failure)}</pre>")
     out.append(
         "<table><tr><th>compared<th>computed<th>reference<th>difference<th>tolerance<th>used"
     )
     for group in page.groups:
-        doc = " ".join(group["doc"].split("\n\n")[0].split())
+        doc = group["doc"]
         out.append(f"<tr><th colspan=6 class=said>{e(group['said'])}"
                    + (f"<br><small>{e(doc)}</small>" if doc else ""))  # fmt: skip
         for row in group["rows"]:
@@ -296,11 +341,7 @@ def _case_html(number: int, page: CasePage, of: dict[str, str]) -> str:
     out.append("</table>")
     if page.left_out:
         out.append(f"<p>{page.left_out}</p>")
-    out.append(f"<p><b>Why this tolerance:</b> {e(case['tolerance'])}.</p>")
-    names = sorted({t.partition("[")[0] for t in page.tests}) or [case["file"]]
-    out.append(f"<p><small>Made by {'; '.join(e(n) for n in names[:4])}"
-               f"{' and others of the file' if len(names) > 4 else ''}, code {of['digest']}."
-               "</small></p></section>")  # fmt: skip
+    out.append("</section>")
     return "\n".join(out)
 
 
@@ -359,11 +400,11 @@ def as_pdf(book: Sequence[CasePage], of: dict[str, str], figures: Figures) -> by
         "cases": [
             p.case | {
                 "number": n, "passed": p.passed, "ran": p.ran, "count": p.count,
-                "groups": [g | {"doc": " ".join(g["doc"].split("\n\n")[0].split())[:260]}
-                           for g in p.groups],
+                "groups": p.groups,
                 "left_out": p.left_out, "says": [" ".join(s.split())[:700] for s in p.says[:3]],
                 "formulas": p.formulas, "failures": [f[-700:] for f in p.failures[:2]],
                 "tests": sorted({t.partition("[")[0] for t in p.tests})[:3] or [p.case["file"]],
+                "others": len({t.partition("[")[0] for t in p.tests}) > 3,
                 "kind_said": KINDS[p.case["kind"]],
             }
             for n, p in enumerate(book, 1)

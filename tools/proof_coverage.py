@@ -124,10 +124,15 @@ def coverage(
     said = (
         f"Three planned jobs print {total} figures that are worked out. {counts['compared']} are "
         "of a kind that a case compares with its reference; "
-        f"{counts['run']} are of a formula that ran inside a case whose result was compared; "
+        f"{counts['run']} are of a formula that only ran inside a case whose result was compared: "
+        "they were not compared themselves; "
         f"{counts['put together']} are sums, largest or smallest of such figures; "
-        f"{counts['none']} have no case and are listed first. Cases are traced by value in the run "
-        "that made this book."
+        + (
+            f"{counts['none']} have no case and are listed first. "
+            if counts["none"]
+            else "none is without a case. "
+        )
+        + "Cases are traced by value in the run that made this book."
     )
     return Figures(tuple(rows), said)
 
@@ -151,6 +156,8 @@ def _of(name: str) -> str:
 def _said(state: str, cases: set[int]) -> str:
     if state == "put together":
         return "of figures that have cases"
+    if state == "none":
+        return "none"
     shown = ", ".join(str(n) for n in sorted(cases)[:_CASES_SHOWN])
     more = f" and {len(cases) - _CASES_SHOWN} more" if len(cases) > _CASES_SHOWN else ""
-    return f"{'compared in' if state == 'compared' else 'run in'} {shown}{more}"
+    return f"{'compared in' if state == 'compared' else 'only run in'} {shown}{more}"

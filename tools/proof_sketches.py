@@ -158,6 +158,67 @@ _DRAWN = {
     + "".join(_circle(x, y, 2) for x, y in ((36, 22), (60, 26), (84, 36), (110, 40), (136, 47)))
     + _said(205, 88, "use", "end")
     + _said(205, 56, "limit", "end"),
+    "spread": _path("M30 10V78H215")
+    + _path("M45 78L110 24L190 78")
+    + _path("M70 78V57M160 78V58", _FINE + ' stroke-dasharray="4 2"')
+    + _said(115, 88, "what is not known, from low to high")
+    + _said(36, 16, "how likely", "start"),
+    "sizes": "".join(
+        f'<rect x="{x}" y="{y}" width="22" height="{78 - y}"/>'
+        for x, y in ((45, 58), (80, 46), (115, 26), (150, 38), (185, 62))
+    )
+    + _path("M30 50H215", _FINE + ' stroke-dasharray="4 2"')
+    + _path("M30 78H215")
+    + _said(126, 18, "chosen")
+    + _said(34, 46, "asked", "start")
+    + _said(215, 88, "fasteners of the range, smallest reserve", "end"),
+    "joints": _LOOP
+    + "".join(_path(f"M{x} 25V35") for x in (70, 130, 175))
+    + "".join(_path(f"M{x} 55V65") for x in (95, 150))
+    + _circle(130, 30, 9)
+    + _circle(95, 60, 9)
+    + _said(130, 15, "renew")
+    + _said(95, 82, "renew")
+    + _said(175, 18, "leave"),
+    "inspections": _path("M20 55H220")
+    + "".join(_path(f"M{x} 45V65") for x in (40, 100, 160, 215))
+    + _path("M118 55L150 32V55", 'stroke-width="1.6"')
+    + _said(118, 75, "shows")
+    + _said(150, 27, "fails")
+    + _said(100, 40, "inspection")
+    + _said(70, 50, "interval T"),
+    "stock": "".join(
+        f'<rect x="{x}" y="{y}" width="16" height="{78 - y}"/>'
+        for x, y in ((40, 66), (60, 44), (80, 26), (100, 30), (120, 46), (140, 60), (160, 70))
+    )
+    + _path("M30 78H215")
+    + _path("M138 10V78", _FINE + ' stroke-dasharray="4 2"')
+    + _said(142, 16, "stock held", "start")
+    + _said(215, 88, "pieces used until the next delivery", "end"),
+    "network": "".join(_circle(x, y, 8) for x, y in ((35, 45), (110, 20), (110, 70), (205, 45)))
+    + _arrow(43, 42, 102, 22)
+    + _arrow(43, 48, 102, 68)
+    + _arrow(110, 28, 110, 61)
+    + _arrow(118, 22, 197, 42)
+    + _arrow(118, 68, 197, 48)
+    + _said(35, 66, "start")
+    + _said(205, 66, "finish")
+    + _said(160, 26, "task"),
+    "rule": '<rect x="30" y="20" width="180" height="34"/>'
+    + "".join(_path(f"M{30 + 9 * n} 20V{36 if n % 5 == 0 else 28}") for n in range(21))
+    + _arrow(60, 70, 30, 70)
+    + _arrow(180, 70, 210, 70)
+    + _said(120, 73, "as printed = as measured")
+    + _said(48, 48, "0")
+    + _said(196, 48, "100 mm"),
+    "photograph": _path("M25 70L60 20H190L225 70Z")
+    + "".join(f'<rect x="{x}" y="{y}" width="20" height="14"/>' for x, y in ((70, 26), (160, 26)))
+    + "".join(f'<rect x="{x}" y="{y}" width="24" height="16"/>' for x, y in ((52, 48), (174, 48)))
+    + _path("M64 64Q125 58 186 64", 'stroke-width="1.8"')
+    + _said(125, 54, "belt end")
+    + _said(125, 36, "printed sheets")
+    + _path("M112 86h26v-8h-6l-3-4h-8l-3 4h-6z")
+    + _said(146, 86, "camera", "start"),
 }
 SKETCHES = {name: f"{_HEAD}{inside}</svg>" for name, inside in _DRAWN.items()}
 """Name -> SVG, 240 by 90."""

@@ -427,7 +427,7 @@ class Questions(_Part):
         return self._client.request("POST", "/square", body=body)
 
     def tension(self, body: Mapping[str, Any]) -> Answer:
-        """Study the tension in CONVEYOR: every load case, second looks, what is not known."""
+        """Study the tension in CONVEYOR: every load case, second methods, what is not known."""
         return self._client.request("POST", "/tension", body=body)
 
     def assess(self, body: Mapping[str, Any]) -> Answer:

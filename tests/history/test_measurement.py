@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from depth import sized
+from splicewright.actions.measurement import _bound, _half_width
 from splicewright.errors import InputError
 from splicewright.history.measurement import Compared, Verdict, compare_wear, score
 from splicewright.history.wear.limit_met import Reading
 from splicewright.history.wear.study import Series
-from splicewright.quantities import Kind
+from splicewright.quantities import Figure, Kind, Line, Record
 
 
 def compared(measured: float, uncertainty: float | None, bound: str = "") -> Verdict:
@@ -58,6 +59,26 @@ def test_a_bound_is_not_excused_by_a_poor_measurement(
     measured: float, uncertainty: float | None, bound: str, verdict: Verdict
 ) -> None:
     assert compared(measured, uncertainty, bound) is verdict
+
+
+def test_a_typical_value_is_held_against_its_range_and_the_ends_are_bounds() -> None:
+    """Plate loads 1.0, 2.0, 3.5 kN: 1.2 kN lies 0.8 below 2.0, and 1.0 of range explains it; 3.9 kN
+    lies 1.9 above with 1.5 of range. The ends are held as bounds."""
+    lines = [
+        Line(Figure(f"loads.worst.{end}", "load", v, Kind.FORCE), "", "", "", (), ())
+        for end, v in (("smallest", 1e3), ("typical", 2e3), ("largest", 3.5e3))
+    ]
+    record = Record((*lines, Line(Figure("pull", "pull", 9.0, Kind.FORCE), "", "", "", (), ())))
+    assert _half_width(record, "loads.worst.typical", 1.2e3) == 1e3
+    assert _half_width(record, "loads.worst.typical", 3.9e3) == 1.5e3
+    assert _half_width(record, "pull", 3.0) is None
+    keys = [*(line.figure.key for line in lines), "pull"]
+    ends = {k: _bound(record, k) for k in keys}
+    assert ends == {
+        "loads.worst.smallest": "least", "loads.worst.typical": "",
+        "loads.worst.largest": "largest",
+        "pull": "",
+    }  # fmt: skip
 
 
 def worn(uses: list[float], values: list[float], place: str = "cover") -> Series:

@@ -10,9 +10,23 @@ from __future__ import annotations
 import pytest
 
 from planned import planned
+from proof import proves
 from splicewright.job.pulling_in import brake_needed, largest_pull, pulling_in, way_round
 from splicewright.plant import Pulley, Run
 from splicewright.quantities import Worksheet
+
+pytestmark = proves(
+    "The stopped belt",
+    "A new belt drawn in, bead by bead",
+    "B",
+    "The belt as beads of 0.25 m with weight and friction of their own, moved round the "
+    "loop from the roll onwards: largest pull at the winch, drawn by the old belt and by a "
+    "rope, and the brake on the roll.",
+    doubt="Statics exact; beads of 0.25 m against runs of many metres.",
+    tolerance="1 % of the pull: what a bead of 0.25 m weighs and rubs",
+    sketch="roll",
+)
+
 
 _BEAD = 0.25
 _G = 9.81

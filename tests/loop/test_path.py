@@ -8,10 +8,22 @@ import pytest
 from hypothesis import given, settings
 
 from depth import examples
+from proof import proves
 from splicewright.loop import lay_out, wrapped_length
 from splicewright.plant import slug
 from splicewright.quantities import Worksheet
 from strategies import conveyor_of, invented, loop_file, outlines, pulley, run, work_of
+
+pytestmark = proves(
+    "Loop and take-up",
+    "Stations round a loop, by the tape",
+    "C",
+    "Length along the belt's middle on two unlike pulleys and three runs, heights, places "
+    "of work and numbers of idler sets, added up by hand.",
+    doubt="Exact geometry; belt bends about the middle of its thickness.",
+    tolerance="rounding of floats",
+    sketch="two-pulleys",
+)
 
 
 def uneven() -> dict[str, object]:

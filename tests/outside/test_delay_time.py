@@ -23,11 +23,13 @@ from splicewright.history.inspection_interval.interval import (
 
 pytestmark = proves(
     "Stock, inspection and shutdown",
-    "Looks and delays",
+    "Inspections and delay times",
     "A",
-    "Shares that fail before a look, and the interval of least lost time.",
+    "A defect shows for a while before it fails: shares that fail before an inspection finds "
+    "them, and the interval with the least time lost.",
     doubt="Exact for the two laws; a worked optimum from a damaged abstract, recomputed.",
     tolerance="half the last digit worked",
+    sketch="inspections",
 )
 
 

@@ -37,7 +37,7 @@ def test_three_four_five_is_square() -> None:
     "C",
     "A cut turned by a known angle, arcs by the law of cosines.",
     doubt="Exact.",
-    tolerance="1e-9",
+    tolerance="1e-9: rounding of floats",
     sketch="square",
 )
 @pytest.mark.parametrize("turned", [1e-3, 5e-3, -8e-3])
@@ -69,7 +69,7 @@ def test_diagonals_of_a_rectangle() -> None:
     "C",
     "A leaning cut, diagonals by the law of cosines.",
     doubt="Exact.",
-    tolerance="1e-9",
+    tolerance="1e-9: rounding of floats",
     sketch="square",
 )
 @pytest.mark.parametrize("lean", [1e-3, 6e-3, -4e-3])
@@ -150,7 +150,7 @@ def test_slack_at_the_edge_of_three_that_nothing_guides(g: float) -> None:
     "C",
     "Two ends, a rigid pin that may tilt and has no moment.",
     doubt="Exact statics.",
-    tolerance="1e-5",
+    tolerance="1e-5: a nearly rigid belt in place of a rigid one",
     sketch="pin",
 )
 def test_slack_at_the_edge_of_one_of_two_ends_on_a_rigid_pin() -> None:
@@ -187,7 +187,7 @@ def test_springs_in_series_and_side_by_side() -> None:
     "Shear lag of a bonded lap, derived again; the misfit must fall with the square of the "
     "row spacing.",
     doubt="Equation from memory (1938), derived in the test.",
-    tolerance="0.3 on the order 2",
+    tolerance="0.3 on the order 2, from two finite spacings",
     sketch="bolt",
 )
 @pytest.mark.parametrize(("plate", "belt"), [(4e5, 4e5), (8e5, 2e5), (1e5, 6e5)])

@@ -22,8 +22,9 @@ pytestmark = proves(
     "Stock tables",
     "A",
     "Loss function, cumulative law and stock for a service level.",
-    doubt="Textbook tables read.",
+    doubt="Textbook tables, read; printed to five decimals.",
     tolerance="half the last printed digit",
+    sketch="stock",
 )
 
 

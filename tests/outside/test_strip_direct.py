@@ -27,7 +27,7 @@ pytestmark = proves(
     "scikit-fem assembles the same end from its own forms with plates as springs and the pin "
     "unknown.",
     doubt="Same mesh: must agree to rounding.",
-    tolerance="1e-8",
+    tolerance="1e-8: rounding of two large systems solved differently",
     sketch="strip",
 )
 

@@ -31,6 +31,7 @@ FIRST = 5000
     doubt="A rendered scene is no belt: dirt, crumpled sheets and real lenses are not in it. What "
     "no field trial has confirmed is to be confirmed with the tape.",
     tolerance="the 95 % half-width that is printed with each value, and 2.2 times it for the worst",
+    sketch="photograph",
 )
 def test_the_truth_lies_in_the_stated_range() -> None:
     inside = []
@@ -63,8 +64,11 @@ def test_the_truth_lies_in_the_stated_range() -> None:
     "B",
     "One rendered scene seen from two places: both measured together against one alone, and "
     "against how the scene was drawn.",
-    doubt="One scene; as above.",
-    tolerance="one and a half of the printed half-widths",
+    doubt="One scene. A rendered scene is no belt: dirt, crumpled sheets and real lenses are not "
+    "in it.",
+    tolerance="one and a half of the printed half-widths: what one scene may be off by chance once "
+    "in three hundred",
+    sketch="photograph",
 )
 def test_two_photographs_know_more_than_one() -> None:
     scene = draw(5001, size=SMALL, shadows=())

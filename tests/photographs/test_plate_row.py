@@ -28,6 +28,7 @@ ROW = PlannedRow(COUNT, PITCH, PLATE, LONG, HIGH)
     "missing one named, place and tilt against how they were drawn.",
     doubt="A rendered scene is no belt: clean plates on a clean end.",
     tolerance="2.5 of the printed 95 % half-widths; 1.2 mm from the belt's middle",
+    sketch="photograph",
 )
 @pytest.mark.parametrize("seed", range(7000, 7000 + sized(1, deep=20)))
 def test_plates_lie_where_they_were_put(seed: int) -> None:

@@ -12,12 +12,26 @@ import numpy as np
 import pytest
 
 from depth import sized
+from proof import noted, proves
 from simulation.fleets import drawn_fleet
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.pooling_fleet import pool_many
 from splicewright.history.shutdown.joint_choice import Candidate
 from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
 from splicewright.history.shutdown.joint_choice_study import study_choice
+
+pytestmark = proves(
+    "Stock, inspection and shutdown",
+    "Ranges of what a choice of joints saves hold nine times in ten",
+    "B",
+    "Fleets of six failures: which of three joints to renew is chosen from what was learnt; "
+    "what the choice truly saves is written out from the law that the fleet was drawn by.",
+    doubt="Sampling error of the count; fleets are drawn as the tool believes beforehand.",
+    tolerance="85 to 97 %, because fleets in which nothing is worth renewing are left out, and 2.6 "
+    "standard errors of the runs made",
+    sketch="joints",
+)
+
 
 FAILURE, RENEWAL, JOINTS = 24000.0, 2000.0, 3
 
@@ -51,6 +65,7 @@ def test_what_a_choice_saves_lies_in_its_range() -> None:
         held.append(choice.span.low <= true <= choice.span.high)
     assert len(held) > runs // 2
     share, error = float(np.mean(held)), 2.6 * math.sqrt(0.09 / len(held))
+    noted(f"share of {len(held)} ranges that hold what is saved", share, 0.91, 0.06 + error)
     # Fleets in which nothing is worth renewing are left out: those that stay are no plain sample.
     assert 0.85 - error <= share <= 0.97 + error, share
 

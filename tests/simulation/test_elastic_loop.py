@@ -46,7 +46,7 @@ def springs(level: float, stretch: float, parts: int) -> float:
     "B",
     "A loop of springs with its length held, solved by SciPy's root finder.",
     doubt="Solver tolerance 1e-12.",
-    tolerance="1e-9",
+    tolerance="1e-9: rounding of floats",
     sketch="take-up",
 )
 @pytest.mark.parametrize("stretch", [0.9, 2.5])

@@ -12,8 +12,22 @@ import math
 import numpy as np
 
 from depth import sized
+from proof import noted, proves
 from splicewright.history.inspection_interval.delay_time import Watch, learn_delay
 from splicewright.history.inspection_interval.interval import InspectionCosts, rule_ranges
+
+pytestmark = proves(
+    "Wear and life",
+    "Ranges of the inspection interval hold nine times in ten",
+    "B",
+    "Sixty joints are damaged, inspected every 250 h with damage missed once in five, and "
+    "repaired or left to fail; what was seen is learnt from, and the true best interval "
+    "searched on a grid.",
+    doubt="Sampling error of the count; damage follows the law we chose.",
+    tolerance="86 to 96 % and 2.6 standard errors of the runs made",
+    sketch="inspections",
+)
+
 
 RATE, EVERY, END, FOUND = 1 / 3000.0, 250.0, 4000.0, 0.8
 COSTS = InspectionCosts(100.0, 3000.0, 24000.0)
@@ -58,4 +72,5 @@ def test_the_best_interval_lies_in_its_range() -> None:
         held.append(span.low <= _true_best(mean) <= span.high)
     assert len(held) > runs // 2
     share, error = float(np.mean(held)), 2.6 * math.sqrt(0.09 / len(held))
+    noted(f"share of {len(held)} ranges that hold the best interval", share, 0.91, 0.05 + error)
     assert 0.86 - error <= share <= 0.96 + error, share

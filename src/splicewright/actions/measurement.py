@@ -10,6 +10,7 @@ from splicewright.quantities import Kind, Line, read
 
 if TYPE_CHECKING:
     from splicewright.history.measurement import Compared
+    from splicewright.quantities import Record
 
 MUST = ("figure", "measured")
 MAY = ("uncertainty", "date", "note")
@@ -96,8 +97,9 @@ def _figures(
                 figure.kind,
                 float(figure.value),
                 measured,
-                uncertainty=row.number("uncertainty", figure.kind),
-                bound=_bound(key),
+                _half_width(record, key, measured),
+                row.number("uncertainty", figure.kind),
+                bound=_bound(record, key),
                 note=row.text("note"),
             )
         )
@@ -107,8 +109,28 @@ def _figures(
     return tuple(found), rows.invented
 
 
-def _bound(key: str) -> str:
-    """Forces of the stopped belt are predicted as bounds, never as likely values."""
-    if not key.startswith("at_rest."):
+def _half_width(record: Record, key: str, measured: float) -> float | None:
+    """From a typical value to the end of its range on the side of what was measured."""
+    stem, _, last = key.rpartition(".")
+    if last != "typical":
+        return None
+    values = [_value(record, f"{stem}.{end}") for end in ("smallest", "typical", "largest")]
+    if None in values:
+        return None
+    low, typical, high = (v for v in values if v is not None)
+    return high - typical if measured > typical else typical - low
+
+
+def _value(record: Record, key: str) -> float | None:
+    lines = (e.figure for e in record.entries if isinstance(e, Line))
+    return next((float(f.value) for f in lines if f.key == key), None)
+
+
+def _bound(record: Record, key: str) -> str:
+    """Forces of the stopped belt, and the ends of a range, are bounds and no likely values."""
+    stem, _, last = key.rpartition(".")
+    if key.startswith("at_rest."):
+        return "least" if last == "least" else "largest"
+    if _value(record, f"{stem}.typical") is None:
         return ""
-    return "least" if key.endswith("least") else "largest"
+    return {"smallest": "least", "largest": "largest"}.get(last, "")

@@ -49,7 +49,7 @@ _HELP = {
     "scale-sheets": "Write the sheets that lie on the belt in a photograph.",
     "schema": "Print the JSON Schema of a file.",
     "serve": "Serve the web app: the register on phones and desks.",
-    "tension": "Study a conveyor: every load case, second looks, what is not known.",
+    "tension": "Study a conveyor: every load case, second methods, what is not known.",
     "square": "Square a belt end from measured points, and judge the cut.",
     "shutdown": "Say whether the work fits the shutdown, and what holds it up.",
     "stock": "Say how many kits, pins and belt pieces to hold.",

@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 @click.command("explain")
 @click.argument("source", type=FILE)
 @click.argument("key", required=False)
+@click.option(
+    "--levels",
+    type=click.IntRange(0),
+    help="So many steps down from the number; without it down to every input.",
+)
 @click.option("--work", type=FILE, help="Work file, when SOURCE is a conveyor file.")
 @fasteners_option
 @units_option
@@ -31,6 +36,7 @@ if TYPE_CHECKING:
 def explain_command(
     source: Path,
     key: str | None,
+    levels: int | None,
     work: Path | None,
     fasteners: tuple[Path, ...],
     units: System,
@@ -51,9 +57,9 @@ def explain_command(
         _list_keys(record, units, as_json)
         return
     if as_json:
-        put_json([_entry(entry) for entry in record.below(key)])
+        put_json([_entry(entry) for entry in record.below(key, levels)])
         return
-    click.echo(explain(record, key, units))
+    click.echo(explain(record, key, units, levels))
 
 
 def _list_keys(record: Any, units: System, as_json: bool) -> None:

@@ -54,7 +54,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @answering
 def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.files.start import start_file
+    from splicewright.actions.files.start import BESIDE, NEXT, start_file
 
     if kind == "work" and job is None and not as_json and sys.stdin.isatty():
         job = click.prompt("Which kind of job", type=click.Choice(JOBS), default=JOBS[0])
@@ -65,7 +65,8 @@ def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> N
     fill = "Add your lines" if path.suffix == ".csv" else 'Fill in every ""'
     if kind in _BY_MACHINE:
         fill = "Overwrite its numbers with yours"
-    click.echo(f"{path} written. {fill}, then: splicewright {NEXT[kind]} {path}")
+    beside = BESIDE.get(kind, "")
+    click.echo(f"{path} written. {fill}, then: splicewright {NEXT[kind]} {path}{beside}")
 
 
 @click.command("check")

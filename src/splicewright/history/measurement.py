@@ -62,7 +62,8 @@ class Compared:
     what, label : key or place, and in words
     kind : of both values
     predicted, measured : [SI]
-    half_width : of the range about the prediction [SI]; None where it is not known
+    half_width : from the prediction to the end of its range on the side of what was measured [SI];
+        None where it is not known
     uncertainty : half width of the measurement that holds about 95 % [SI]; None where not stated
     bound : "largest" or "least" where the prediction is a bound; "" where it is a likely value
     note : what was written beside the value

@@ -333,7 +333,7 @@ OLD_JOINT = Assumption(
     "belt cut out with the old joint not stated; 0.4 m taken: MEASURE it",
 )
 NOTHING_CUT = Assumption(
-    0.0, 0.0, 0.0, Kind.DISTANCE, "nothing stated about belt cut out or let in: none"
+    0.0, 0.0, 0.0, Kind.DISTANCE, "nothing stated about belt cut out or inserted: none"
 )
 HUMIDITY = Assumption(
     1.0,

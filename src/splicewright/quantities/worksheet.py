@@ -53,8 +53,12 @@ class Record:
         for entry in self.entries:
             if key_of(entry) == key:
                 return entry
+        from difflib import get_close_matches
+
         words = key.lower().replace(".", " ").split()
-        near = [k for k in self.keys() if any(word in k.lower() for word in words)][:6]
+        near = get_close_matches(key.lower(), list(self.keys()), 3, 0.7)
+        near += [k for k in self.keys() if any(word in k.lower() for word in words)]
+        near = list(dict.fromkeys(near))[:6]
         hint = ", ".join(near) if near else "run explain without a key to list all"
         raise InputError(Fault(key, f"no number of that name in this plan; near it: {hint}"))
 
@@ -62,10 +66,13 @@ class Record:
         """All keys, in the order of work."""
         return (key_of(entry) for entry in self.entries)
 
-    def below(self, key: str) -> tuple[Entry, ...]:
-        """The entry of `key` and everything it rests on, each once, result first."""
+    def below(self, key: str, levels: int | None = None) -> tuple[Entry, ...]:
+        """The entry of `key` and everything it rests on, each once, result first.
+
+        levels : so many steps down from the number [1]; None goes down to the inputs
+        """
         self.find(key)
-        return tuple(self._rests([key]).values())
+        return tuple(self._rests([key], levels).values())
 
     def under(self, *starts: str) -> Record:
         """The part whose keys begin so, with all it rests on, in the order of work."""
@@ -73,17 +80,18 @@ class Record:
         kept = self._rests(own)
         return Record(tuple(entry for entry in self.entries if key_of(entry) in kept))
 
-    def _rests(self, queue: list[str]) -> dict[str, Entry]:
+    def _rests(self, starts: list[str], levels: int | None = None) -> dict[str, Entry]:
         table = {key_of(entry): entry for entry in self.entries}
         seen: dict[str, Entry] = {}
+        queue = [(key, 0) for key in starts]
         while queue:
-            current = queue.pop(0)
+            current, level = queue.pop(0)
             if current in seen or current not in table:
                 continue
             entry = table[current]
             seen[current] = entry
-            if isinstance(entry, Line):
-                queue.extend(name for _, name in entry.inputs)
+            if isinstance(entry, Line) and (levels is None or level < levels):
+                queue.extend((name, level + 1) for _, name in entry.inputs)
         return seen
 
     def assumptions(self) -> tuple[Given, ...]:
@@ -306,8 +314,15 @@ def key_of(entry: Entry) -> str:
     return entry.figure.key if isinstance(entry, Line) else entry.key
 
 
-def explain(record: Record, key: str, system: System = "metric") -> str:
+def explain(
+    record: Record, key: str, system: System = "metric", levels: int | None = None
+) -> str:
     """Say in text how a number came about, down to the inputs.
+
+    Parameters
+    ----------
+    key : name of the number
+    levels : so many steps down from the number [1]; None goes down to the inputs
 
     Raises
     ------
@@ -316,7 +331,7 @@ def explain(record: Record, key: str, system: System = "metric") -> str:
     """
     table = {key_of(entry): entry for entry in record.entries}
     blocks = []
-    for entry in record.below(key):
+    for entry in record.below(key, levels):
         if isinstance(entry, Given):
             span = ""
             if entry.low != entry.high:

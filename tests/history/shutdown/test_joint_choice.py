@@ -37,9 +37,11 @@ def problems(draw: st.DrawFn) -> tuple[list[Candidate], float, dict[str, float]]
     "Stock, inspection and shutdown",
     "Which joints to renew, against every choice",
     "D",
-    "All sets of joints tried.",
-    doubt="Brute force; exact.",
-    tolerance="1e-5 of the cost",
+    "Random lists of joints with chances, costs and hours of the crew: every set of joints that "
+    "can be done in the time is tried, and none may cost less than the set chosen.",
+    doubt="Brute force: exact for the costs and hours given.",
+    tolerance="1e-5 of the cost: what the chosen set may cost more, by rounding of hours",
+    sketch="joints",
 )
 @settings(max_examples=examples(60), deadline=None)
 @given(problem=problems())

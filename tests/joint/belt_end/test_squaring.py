@@ -50,7 +50,7 @@ def rows(*points: tuple[float, float], **more: Any) -> list[dict[str, Any]]:
     "D",
     "A known angle put in by stations, by edges and mixed must come out.",
     doubt="Exact for a straight belt.",
-    tolerance="1e-9 m",
+    tolerance="1e-9 m: rounding of floats",
     sketch="square",
 )
 @settings(deadline=None, max_examples=examples(30))

@@ -61,6 +61,7 @@ def reserve(size: Size, asked: Demand, factor: float, thick: float, scraped: boo
     "size with the largest of the smallest reserves among those that meet every requirement.",
     doubt="None beyond that largest smallest reserve is this tool's own rule of choice.",
     tolerance="the same size; its reserve to rounding",
+    sketch="sizes",
 )
 def test_the_choice_is_the_best_of_every_size_tried() -> None:
     rng, plant = np.random.default_rng(6), conveyor_of(outline())

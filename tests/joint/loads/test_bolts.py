@@ -14,7 +14,10 @@ from splicewright.errors import InputError
 from splicewright.joint.loads.bolts import (
     Bolt,
     assumed_relaxation,
+    bolt_stress,
     clamp_force,
+    friction_grip,
+    left_to_teeth,
     nut_factor,
     pitch_diameter,
     relaxed_clamp,
@@ -44,7 +47,9 @@ M10 = Bolt(10e-3, 1.5e-3, 13e-3)
 )
 def test_stress_areas_are_those_of_iso_898(diameter: float, pitch: float, printed: str) -> None:
     """ISO 898-1 table of nominal stress areas, as printed to three digits (from memory)."""
-    assert f"{stress_area(diameter * 1e-3, pitch * 1e-3) * 1e6:#.3g}".rstrip(".") == printed
+    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
+    area = stress_area(diameter * 1e-3, pitch * 1e-3) * 1e6
+    assert area == pytest.approx(float(printed), abs=half)
 
 
 def test_pitch_diameter_is_that_of_iso_724() -> None:
@@ -65,6 +70,16 @@ def test_nut_factor_is_the_inclined_plane(mu: float) -> None:
 def test_textbook_nut_factor_of_dry_steel() -> None:
     """K about 0.2 goes with a friction of about 0.15; textbook, from memory."""
     assert nut_factor(10e-3, 1.5e-3, 13e-3, 0.15) == pytest.approx(0.2, abs=0.01)
+
+
+def test_a_tightened_bolt_by_hand() -> None:
+    """M12, 30 kN: 30,000/84.27 mm2 = 356 N/mm2. Two bolts, two covers, 0.35: 42 kN of grip, so a
+    plate that pulls 50.5 kN leaves 8.5 kN to teeth and shanks, and one that pulls 40 kN none."""
+    assert bolt_stress(30e3, 84.27e-6) == pytest.approx(30e3 / 84.27 * 1e6)
+    grip = friction_grip(30.01e3, 2, 0.35)
+    assert grip == pytest.approx(30.01e3 * 0.35 * 2 + 30.01e3 * 0.35 * 2)
+    assert left_to_teeth(50.5123e3, grip) == pytest.approx(50.5123e3 - 42.014e3)
+    assert left_to_teeth(40e3, grip) == 0.0
 
 
 @given(torque=st.floats(1, 200), factor=st.floats(0.1, 0.4))

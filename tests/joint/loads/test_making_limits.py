@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from proof import proves
 from sheets.plans import COMPLETE, SITE, example, solid
 from splicewright.job import JointPlan, plan
 from splicewright.joint import load_ranges
@@ -31,6 +32,20 @@ from splicewright.joint.loads.stiffness import (
     spread_cases,
 )
 from splicewright.joint.loads.tolerances import Error, tolerance
+
+pytestmark = proves(
+    "Limits of making, and damage",
+    "Limits of making against every assumed case and the direct solve",
+    "D",
+    "The few cases that a plan works are held against all of them; a joint made at its "
+    "limit is shared out directly and must have lost just the margin that was allowed; "
+    "lengths and diagonals by coordinates.",
+    doubt="Coordinates are exact; the direct solve shares the tool's own mechanics and would "
+    "share its errors.",
+    tolerance="1e-9 where the same system is solved again; 1e-5 for lengths and diagonals, whose "
+    "second order is left out",
+    sketch="square",
+)
 
 
 def test_all_plates_at_their_rating_carry_the_rated_tension() -> None:

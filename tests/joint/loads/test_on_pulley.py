@@ -11,7 +11,13 @@ from hypothesis import strategies as st
 
 from proof import proves
 from splicewright.errors import InputError
-from splicewright.joint.loads.on_pulley import hinge_angle, plate_sagitta, smallest_circle
+from splicewright.joint.loads.on_pulley import (
+    hinge_angle,
+    length_over_diameter,
+    pin_circle,
+    plate_sagitta,
+    smallest_circle,
+)
 
 pytestmark = proves(
     "Plate loads",
@@ -19,7 +25,7 @@ pytestmark = proves(
     "C",
     "Angle and sagitta from three points on a circle.",
     doubt="Exact geometry.",
-    tolerance="1e-9",
+    tolerance="1e-9: rounding of floats",
     sketch="wrap",
 )
 
@@ -37,6 +43,12 @@ def test_chords_on_the_pulley(length: float, diameter: float) -> None:
         diameter / 2 - float(np.hypot(*middle)), abs=1e-12
     )
     assert smallest_circle(length, turn) == pytest.approx(diameter, rel=1e-9)
+
+
+def test_where_the_pin_runs() -> None:
+    """Half the belt's thickness on each side of the pulley; 46 mm on 400 mm is 0.115."""
+    assert pin_circle(0.40123, 0.0117) == pytest.approx(2 * (0.40123 / 2 + 0.0117 / 2))
+    assert length_over_diameter(0.0461, 0.4) == pytest.approx(0.11525)
 
 
 def test_sagitta_on_a_large_pulley_keeps_its_digits() -> None:

@@ -29,7 +29,8 @@ pytestmark = proves(
     "B",
     "Page sizes, check bars and holes measured from the vector paths.",
     doubt="1 pt = 25.4/72 mm by the PDF standard.",
-    tolerance="0.01 mm",
+    tolerance="0.01 mm: finer than any printer draws",
+    sketch="rule",
 )
 
 

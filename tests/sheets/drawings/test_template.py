@@ -33,7 +33,7 @@ pytestmark = proves(
         "Reading libraries; a printer's own scale is not covered: bars of true length are "
         "printed for that."
     ),
-    tolerance="0.001 mm in DXF, 0.01 mm paper size",
+    tolerance="0.001 mm in DXF, the digits written; 0.01 mm for the size of the paper",
     sketch="square",
 )
 

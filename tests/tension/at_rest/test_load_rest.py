@@ -8,12 +8,25 @@ from typing import Any
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.plant import Conveyor
 from splicewright.quantities import Given, Worksheet
 from splicewright.tension import LoadRest, load_rests
 from splicewright.tension.across.load_section import slope_of
 from splicewright.tension.at_rest.load_rest import Rest, jerk_it_bears, rest_findings
 from strategies import conveyor_of, outline
+
+pytestmark = proves(
+    "The stopped belt",
+    "Whether load stays on a slope",
+    "C",
+    "A block on an incline: the angle at which it slides, and the jerk it bears uphill and "
+    "downhill.",
+    doubt="Exact for a block; real load is a heap, whose friction is a range from memory.",
+    tolerance="rounding of floats",
+    sketch="incline",
+)
+
 
 G = 9.81
 

@@ -7,9 +7,21 @@ import math
 import numpy as np
 import pytest
 
+from proof import proves
 from splicewright.tension.resistance import main as law
 from splicewright.tension.resistance import traction
 from splicewright.tension.running import load_cases
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Single resistances, sag and traction",
+    "C",
+    "Main and slope resistance on a slope and on a hanging strand, take-up on two strands, "
+    "sag of a parabola: each as an expression of its inputs.",
+    doubt="Forms of ISO 5048 and DIN 22101 as read in part and from memory; arithmetic exact.",
+    tolerance="rounding of floats",
+    sketch="level",
+)
 
 
 def test_main_resistance_with_one_factor_is_the_standards_form() -> None:

@@ -11,10 +11,25 @@ from typing import Any
 
 import pytest
 
+from proof import proves
 from splicewright.plant import Conveyor
 from splicewright.quantities import Worksheet
 from splicewright.tension import LoadCase, Running, applicable, demand, running
 from strategies import conveyor_of, loop_file, pulley, run
+
+pytestmark = proves(
+    "Tension of the running belt",
+    "Every load case on one small conveyor",
+    "C",
+    "Empty, full, inclines and declines loaded, starting, coasting, braking, blocked chute, "
+    "holdback and two drives on one conveyor of round numbers: each pull, surplus and slip "
+    "limit written out by statics and Newton's law.",
+    doubt="Exact for the model; friction factor, start factor and braking times are the file's "
+    "own.",
+    tolerance="1e-9: rounding of floats",
+    sketch="incline",
+)
+
 
 G = 9.81
 F, C = 0.025, 1.2

@@ -12,12 +12,26 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
+from proof import proves
 from simulation.elastic_loop import fixed_take_up, stretch_of_loop
 from splicewright.plant import Conveyor, Run
 from splicewright.quantities import Worksheet
 from splicewright.tension import ORDINARY, LoadCase, Running, applicable, running
 from splicewright.tension.running.take_up import belt_on
 from strategies import conveyor_of, loop_file, pulley, run
+
+pytestmark = proves(
+    "Loop and take-up",
+    "A screw keeps the length of its loop in every load case",
+    "B",
+    "The belt cut into many short springs between two pulleys: as long in every load case "
+    "as it was when the screw was set, by a loop of springs of its own and by SciPy's root "
+    "finder.",
+    doubt="The loop of springs is a program of our own that knows none of the formulas; SciPy's "
+    "solver to 1e-10.",
+    tolerance="1e-9 against the loop of springs, 1e-6 against SciPy on springs of finite length",
+    sketch="take-up",
+)
 
 
 def screw(force: str | None = "60 kN", kind: str = "screw", **changes: Any) -> Conveyor:

@@ -1,4 +1,4 @@
-"""The question of a conveyor's tension: every load case, second looks, what is not known."""
+"""The question of a conveyor's tension: every load case, second methods, what is not known."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ MOST_SAMPLES = 1 << 20
 
 
 class TensionAsked(Question):
-    """Study the tension in CONVEYOR: every load case, second looks, what is not known.
+    """Study the tension in CONVEYOR: every load case, second methods, what is not known.
 
     With --out the folder holds the conveyor sheet (PDF), the loop and the tension diagram (SVG)
     and study.json.

@@ -48,6 +48,8 @@ NEXT: dict[Template, str] = {
     "measurements": "compare",
 }
 """Template -> the command that reads the file once it is filled in."""
+BESIDE: dict[Template, str] = {"measurements": " SOURCE"}
+"""What that command needs besides the file."""
 
 
 def template_text(which: Template) -> str:

@@ -32,24 +32,30 @@ def comparison_lines(rows: Sequence[Compared], system: System, *, wear: bool) ->
     """
     told = []
     for row in rows:
-        values = [show(v, row.kind, system) for v in (row.measured, row.predicted, row.difference)]
-        apart = f" ({row.difference / row.predicted:+.1%})" if row.predicted else ""
+        values = [show(v, row.kind, system) for v in (row.measured, row.predicted)]
+        apart, half_width = row.difference, row.half_width
+        if wear:  # to what a gauge reads, so that it is the difference of what is printed
+            apart = round(apart, 4)
+            half_width = None if half_width is None else round(half_width, 4)
+        values.append(show(apart, row.kind, system))
+        share = f" ({100 * apart / row.predicted:+.1f} %)" if row.predicted and not wear else ""
         doubt = [
             f"{name} ± {show(half, row.kind, system)}"
-            for name, half in (("measured", row.uncertainty), ("predicted", row.half_width))
+            for name, half in (("measured", row.uncertainty), ("predicted", half_width))
             if half is not None
         ]
         said = (_WEAR if wear else {}).get(row.verdict, _SAID[row.verdict])
         told.append(row.label if wear else f"{row.what}: {row.label}")
         told.append(
-            f"   measured {values[0]}, predicted {values[1]}, difference {values[2]}{apart}"
+            f"   measured {values[0]}, predicted {values[1]}, difference {values[2]}{share}"
             + (f"; {', '.join(doubt)}" if doubt else "")
         )
         told.append(f"   {said}" + (f"; {row.note}" if row.note else ""))
-    if rows and not wear and all(row.half_width is None for row in rows):
+    bare = [row.what for row in rows if row.half_width is None and not row.bound]
+    if bare and not wear:
         told.append(
-            "The range of the predictions is not counted: inputs that were assumed can explain a "
-            "difference too (splicewright explain names them)."
+            f"The range of a prediction is not counted for {', '.join(bare)}: inputs that were "
+            "assumed can explain a difference too (splicewright explain names them)."
         )
     told.append("One comparison proves no method. How to contribute it: docs/measurement.md")
     return told
