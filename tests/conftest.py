@@ -8,7 +8,7 @@ from __future__ import annotations
 import gc
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -53,10 +53,16 @@ def pytest_configure(config: pytest.Config) -> None:
         os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(_MEMORY))
 
 
-def pytest_collection_finish() -> None:
-    """Thousands of tests and modules stay to the end: no collection looks through them again."""
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Thousands of tests and modules stay to the end: garbage is looked for neither while they come
+    nor among them later. A fifth of the time of collecting goes by it otherwise."""
+    gc.disable()
+    found = yield
+    gc.enable()
     gc.collect()
     gc.freeze()
+    return found
 
 
 @pytest.hookimpl(tryfirst=True)

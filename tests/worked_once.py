@@ -8,10 +8,13 @@ worked before.
 
 from __future__ import annotations
 
+import os
 import pickle
 import sys
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -19,10 +22,15 @@ import pytest
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
 
+MOST_SET = 200
+"""PDFs that are kept."""
+
 
 @contextmanager
 def worked_once() -> Iterator[None]:
     """While it lasts, what asks `splicewright.job` and its like by name is given what is kept."""
+    import typst
+
     from splicewright import job, tension
     from splicewright.sheets.crew_pack import files
 
@@ -39,9 +47,29 @@ def worked_once() -> Iterator[None]:
         patch.setattr(job, "plan", _kept(job.plan))
         patch.setattr(tension, "study", _kept(tension.study))
         patch.setattr(files, "pack", pack)
+        patch.setattr(typst, "compile_with_warnings", _set_once(typst.compile_with_warnings))
         if measuring := sys.modules.get("splicewright.photographs.measuring"):  # loading it is dear
             patch.setattr(measuring, "measure_pictures", _by_content(measuring.measure_pictures))
         yield
+
+
+def _set_once(real: Callable[..., Any]) -> Callable[..., Any]:
+    """A PDF is set once from the same template, data and drawings, but where that is tried: tests
+    with `same` in their name set it again."""
+    kept: OrderedDict[bytes, object] = OrderedDict()
+
+    def once(files: dict[str, bytes], **how: Any) -> object:
+        if "same" in os.environ.get("PYTEST_CURRENT_TEST", ""):
+            return real(files, **how)
+        told = pickle.dumps((sorted(files.items()), sorted(how["sys_inputs"].items())))
+        key = sha256(told + repr((how["timestamp"], id(how["font_paths"]))).encode()).digest()
+        if key not in kept:
+            kept[key] = real(files, **how)
+            if len(kept) > MOST_SET:
+                kept.popitem(last=False)
+        return kept[key]
+
+    return once
 
 
 def _by_content(real: Callable[..., Any]) -> Callable[..., Any]:

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from sheets.plans import example
-from splicewright.job import DEFER, JointPlan, plan
+from splicewright import job
+from splicewright.job import DEFER, JointPlan
 from splicewright.job.steps.timing import EFFORTS, crew_gain
 from splicewright.joint import Construction, Material, Range, Size
 from splicewright.plant import Environment, Side
@@ -26,9 +27,15 @@ SOLID = replace(
 )  # fmt: skip
 
 
+AT = {"run": "carry run", "distance": "40 m"}
+"""Where the work is done: looking for the worst place takes longer than the rest of a plan, and
+has its own tests (test_worst_place.py)."""
+
+
 def planned(*ranges: Range, conveyor: dict[str, Any] | None = None, **work: Any) -> JointPlan:
     plant = conveyor_of(conveyor or outline())
-    return plan(plant, work_of(plant, **work), ranges or (HINGED,))
+    work["work"] = {**AT, **work.get("work", {})}
+    return job.plan(plant, work_of(plant, **work), ranges or (HINGED,))
 
 
 def sized(**changes: Any) -> Range:

@@ -3,11 +3,9 @@
 import math
 from typing import Any
 
-import lifelines
 import numpy as np
 import pandas as pd
 import pytest
-import surpyval
 
 from proof import proves
 from splicewright.history.life.comparison import compare_kinds
@@ -52,6 +50,8 @@ def sample(seed: int, *, late: bool = False, looks: bool = False, number: int = 
 @pytest.mark.parametrize("late", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_fit_of_suspended_lives_agrees_with_lifelines(seed: int, late: bool) -> None:
+    import lifelines
+
     lives = sample(seed, late=late)
     other = lifelines.WeibullFitter().fit(
         lives.good, ~lives.suspended, entry=lives.entered if late else None
@@ -64,6 +64,8 @@ def test_fit_of_suspended_lives_agrees_with_lifelines(seed: int, late: bool) -> 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_fit_between_looks_agrees_with_lifelines(seed: int) -> None:
+    import lifelines
+
     lives = sample(seed, looks=True)
     other = lifelines.WeibullFitter().fit_interval_censoring(lives.good, lives.bad)
     fit = fit_weibull(lives)
@@ -74,6 +76,8 @@ def test_fit_between_looks_agrees_with_lifelines(seed: int) -> None:
 @pytest.mark.parametrize("late", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_fit_of_every_kind_agrees_with_surpyval(seed: int, late: bool) -> None:
+    import surpyval
+
     lives = sample(seed, looks=True, late=late)
     right = np.where(lives.suspended, lives.good, lives.bad)
     start = lives.between & (lives.good == 0)
@@ -89,6 +93,8 @@ def test_fit_of_every_kind_agrees_with_surpyval(seed: int, late: bool) -> None:
 @pytest.mark.parametrize("late", [False, True])
 @pytest.mark.parametrize("seed", range(3))
 def test_staircase_agrees_with_lifelines(seed: int, late: bool) -> None:
+    import lifelines
+
     lives = sample(seed, late=late, number=80)
     fitter = lifelines.KaplanMeierFitter(alpha=0.1)
     other = fitter.fit(lives.good, ~lives.suspended, entry=lives.entered if late else None)
@@ -102,6 +108,8 @@ def test_staircase_agrees_with_lifelines(seed: int, late: bool) -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_turnbull_is_as_likely_as_that_of_lifelines(seed: int) -> None:
+    import lifelines
+
     lives = sample(seed, looks=True, number=30)
     bands = turnbull(lives)
     fitter = lifelines.KaplanMeierFitter()
@@ -117,6 +125,8 @@ def test_turnbull_is_as_likely_as_that_of_lifelines(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_two_kinds_agree_with_the_accelerated_life_model_of_lifelines(seed: int) -> None:
+    import lifelines
+
     first, second = sample(seed, number=40), sample(seed + 50, number=40)
     both = pd.DataFrame(
         {

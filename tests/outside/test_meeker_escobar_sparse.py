@@ -10,7 +10,6 @@ import math
 
 import numpy as np
 import pytest
-import surpyval
 
 from splicewright.history.life.limits import likelihood_region, scale_limits, shape_limits
 from splicewright.history.life.lives import Lives, lives_of
@@ -29,6 +28,8 @@ MOTORS = lives_of(
 
 
 def fitted_elsewhere(lives: Lives) -> tuple[float, float]:
+    import surpyval
+
     ends = np.where(np.isinf(lives.bad), lives.good, lives.bad)
     left = np.where(lives.between & (lives.good > 0), lives.good, ends)
     kind = np.where(lives.exact, 0, np.where(lives.suspended, 1, np.where(lives.good > 0, 2, -1)))

@@ -5,7 +5,6 @@ only, so most lives are cut off at one end or both. The thesis fits them by samp
 pictures, no numbers; checks are the law they were drawn from and another library's fit.
 """
 
-import lifelines
 import numpy as np
 import pytest
 
@@ -26,6 +25,8 @@ LIVES = lives_of(END - BORN, np.where(FAILED > 0, END - BORN, np.inf), entered=S
 
 
 def test_fit_agrees_with_lifelines() -> None:
+    import lifelines
+
     fit = fit_weibull(LIVES)
     other = lifelines.WeibullFitter().fit(END - BORN, FAILED, entry=SEEN - BORN)
     assert fit.law.shape == pytest.approx(other.rho_, rel=1e-4)

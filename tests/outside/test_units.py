@@ -8,9 +8,9 @@ checked against fractions.Fraction of the standard library.
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -29,7 +29,13 @@ pytestmark = proves(
 )
 
 
-UNITS: Any = pint.UnitRegistry()
+@cache
+def units() -> Any:
+    """Loaded by the process that asks."""
+    import pint
+
+    return pint.UnitRegistry()
+
 
 PINT: dict[str, str] = {
     '"': "inch",
@@ -119,7 +125,7 @@ def by_pint(number: float, kind: Kind, unit: str) -> float:
     if unit == "lb" and kind is Kind.FORCE:
         name = "pound_force"  # as crews say it of pulls and clamps
     si = POLICY[kind].si
-    quantity = UNITS.Quantity(number, name).to(SI.get(si, si))
+    quantity = units().Quantity(number, name).to(SI.get(si, si))
     return float(quantity.magnitude)
 
 
@@ -174,7 +180,7 @@ def test_fraction_signs(sign: str, value: Fraction) -> None:
 
 
 def test_standard_gravity_is_the_one_pint_has() -> None:
-    exact = UNITS.Quantity(1, "standard_gravity").to("m/s**2").magnitude
+    exact = units().Quantity(1, "standard_gravity").to("m/s**2").magnitude
     assert exact == STANDARD_GRAVITY
 
 

@@ -1,4 +1,4 @@
-"""Page: how often to look at a conveyor's joints or belt, and what its looks say of damage."""
+"""Page: how often to inspect a conveyor's joints or belt, and what past inspections show."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ _PAGE: QuestionPage[LookHereAsked, WhenToLook] = QuestionPage(LOOK_HERE, 200, _t
 
 @router.get("/conveyors/{conveyor}/inspection-interval")
 def looks_page(request: Request, who: _Who, conveyor: UUID, of: str = "joints") -> Response:
-    """What looks say of damage, what is assumed, and how often to look."""
+    """What past inspections show of damage, what is assumed, and the interval."""
     there = find_conveyor(room_of(request).register, conveyor)
     of = of if of in OF else "joints"
     where = "" if of.startswith("all") else str(conveyor)
@@ -77,7 +77,7 @@ def _said(when: WhenToLook, units: System) -> list[str]:
     first = (
         f"Inspect every {show(best.interval, kind, units)} of use."
         if math.isfinite(best.interval)
-        else ("Looking does not pay by these costs.")
+        else "Inspections do not pay at these costs."
     )
     said = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
     if when.learnt is None or not when.learnt.enough:
@@ -94,7 +94,7 @@ def _shown(record: Record, key: str, units: System) -> str:
 
 
 def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, str, str, str]]:
-    """What looks say: name, value, what else is to be said, and the key that explains it."""
+    """What past inspections show: name, value, what else is to be said, and the key that explains it."""
     learnt = when.learnt
     if learnt is None or not learnt.damages:
         return []
@@ -148,7 +148,7 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
     low, high = (_shown(record, f"interval.{end}", units) for end in ("low", "high"))
     rows: list[tuple[str, str, str, InspectionRule | None, str]] = [
         (
-            "Look",
+            "Inspect",
             "best",
             f"{low} to {high} costs at most 5 % more" if low and high else "",
             rules.stated,
@@ -175,7 +175,7 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
     for name, key, note, rule, full in rows:
         if rule is not None:
             value = _shown(record, f"interval.{key}", units)
-            never = "" if value else "looking does not pay"
+            never = "" if value else "inspections do not pay"
             found.append((name, f"every {value}" if value else never, note, full if value else ""))
     missed = _shown(record, "interval.missed", units)
     if missed:

@@ -23,11 +23,11 @@ from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade
 UNTIL = NOW.date() + timedelta(days=40)
 
 
-@pytest.fixture
-def site(tmp_path: Path) -> Recorded:
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
     """One conveyor watched from its first joint on, without a meter; only failures that are seen
-    when they happen: nothing that counts cannot hold."""
-    made = Recorded(tmp_path)
+    when they happen: nothing that counts cannot hold. Tests only read it."""
+    made = Recorded(tmp_path_factory.mktemp("counted"))
     chance = random.Random(7)
     k1 = made.conveyor("K1")
     for number in range(90):

@@ -6,7 +6,6 @@ import math
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
 
 from proof import proves
@@ -30,6 +29,8 @@ pytestmark = proves(
 
 
 def read_back(scene: Scene, folder: Path) -> Any:
+    import ezdxf
+
     path = folder / "drawing.dxf"
     path.write_bytes(dxf(scene))
     readfile: Any = ezdxf.readfile  # type: ignore[attr-defined]
@@ -113,6 +114,8 @@ def test_dashed_pens_bring_their_line_types(tmp_path: Path) -> None:
 
 
 def test_same_scene_same_bytes_and_the_library_is_left_as_it_was() -> None:
+    import ezdxf
+
     options: Any = ezdxf.options  # type: ignore[attr-defined]
     assert dxf(one_of_each()) == dxf(one_of_each())
     assert options.write_fixed_meta_data_for_testing is False

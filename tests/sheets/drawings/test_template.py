@@ -8,7 +8,6 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pdfplumber
 import pytest
 
@@ -42,6 +41,8 @@ ENDS = {"leading": Which.LEADING, "trailing": Which.TRAILING}
 
 
 def read_back(name: str, which: str, folder: Path) -> Any:
+    import ezdxf
+
     path = folder / "template.dxf"
     path.write_bytes(dxf(template(example(name), ENDS[which])))
     readfile: Any = ezdxf.readfile  # type: ignore[attr-defined]

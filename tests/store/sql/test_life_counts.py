@@ -245,7 +245,7 @@ with open_register(sys.argv[1]) as register:
 """
 
 
-@pytest.mark.parametrize("facts", [1, 2, 8])
+@pytest.mark.parametrize("facts", (2, 1, 8)[: sized(1, deep=3)])
 def test_a_killed_worker_changes_no_total(
     url: str, clock: Clock, tmp_path: Path, facts: int, second: Callable[..., str]
 ) -> None:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from copy import deepcopy
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -137,6 +138,7 @@ class Job:
     opened: StoppedBelt | None = None
 
 
+@lru_cache(maxsize=32)  # forces and shocks are asked of the same belts
 def simulated_job(seed: int) -> Job:
     rng = np.random.default_rng(seed)
     while True:

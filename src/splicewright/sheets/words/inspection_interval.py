@@ -1,4 +1,4 @@
-"""The words of how often to look; paper and screen alike."""
+"""The words of the inspection interval; paper and screen alike."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from splicewright.sheets.words.renewal import use_words
 
 
 def look_words(when: WhenToLook | None, units: System) -> list[str]:
-    """How often to look; the first line is the answer."""
+    """The inspection interval; the first line is the answer."""
     if when is None:
         return []
     kind = when.measure.kind
