@@ -24,12 +24,14 @@ class WindowRules:
     """What a set of joints must keep to.
 
     chance : to finish within the window [0..1]; overrun : cost of running over [per s], nan where
-    not known; one_at_a_time : one joint of a conveyor at once
+    not known; one_at_a_time : one joint of a conveyor at once; common_cause : spread of what slows
+    or speeds up all work together [1]
     """
 
     chance: float = 0.8
     overrun: float = math.nan
     one_at_a_time: bool = False
+    common_cause: float = 0.0
 
 
 _RULES = WindowRules()
@@ -77,6 +79,7 @@ def choose_joints(
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
+            rules.common_cause,
         )
     )
 
@@ -159,6 +162,7 @@ def choose_recorded_joints(
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
+            rules.common_cause,
         ),
         spared,
     )
