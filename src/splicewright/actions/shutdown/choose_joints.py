@@ -35,6 +35,11 @@ class WindowRules:
 
 
 _RULES = WindowRules()
+WHOLE_COST = (
+    "a renewal counts with its whole cost, against the failures it spares before the shutdown "
+    "after this one only; the planner's page counts what its use is worth later, too, and may renew a "
+    "joint that is left here"
+)
 
 
 def choose_joints(
@@ -158,7 +163,7 @@ def choose_recorded_joints(
             dict.fromkeys(conveyors, opens),
             power_share,
             looked.invented,
-            (*looked.assumed, *looked.left_out),
+            (WHOLE_COST, *looked.assumed, *looked.left_out),
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,

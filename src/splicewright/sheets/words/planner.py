@@ -92,7 +92,7 @@ def _first(study: PlannerStudy) -> str:
 def _stop(study: PlannerStudy) -> str:
     parts = []
     if study.to_renew:
-        names = ", ".join(j.joint for j in study.to_renew[:NAMED])
+        names = ", ".join(f"{j.conveyor} {j.joint}" for j in study.to_renew[:NAMED])
         many = "it" if len(study.to_renew) == 1 else "them"
         spread = _spread(study.renewed_span, study)
         parts.append(

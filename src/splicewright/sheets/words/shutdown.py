@@ -61,13 +61,13 @@ def choice_words(study: ChoosingStudy) -> list[str]:
             f"  saves {money(stated.saving)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
-            f"  {_together(asked.common_cause)}",
         ]
         if stated.gap > 0.005:
             told.append(
                 f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
                 "more at most"
             )
+    told.append(f"  {_together(asked.common_cause)}")
     half, double = study.advice.half, study.advice.double
     told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
     if study.advice.depends:
