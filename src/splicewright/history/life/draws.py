@@ -157,7 +157,7 @@ def ranges_of_counts(means: Array, confidence: float = CONFIDENCE) -> tuple[Limi
             middle = np.floor((low + high) / 2)
             enough = reached(pdtr(middle, means).mean(axis=0)) & (middle >= 0)
             low, high = np.where(enough, low, middle), np.where(enough, middle, high)
-        return high
+        return np.asarray(high)
 
     low, high = least(lambda below: below > tail), least(lambda below: below >= 1 - tail - 1e-12)
     return tuple(Limits(int(a), int(b), confidence) for a, b in zip(low, high, strict=True))
