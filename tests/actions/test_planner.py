@@ -14,13 +14,14 @@ import pytest
 from actions.recorded import NOW, Recorded
 from splicewright.actions.fleet import counted
 from splicewright.actions.planner import PlannerAsked, see_planner
+from splicewright.actions.renewal import when_to_renew_recorded
 from splicewright.errors import InputError
 from splicewright.history.planner.next_reading import WornPlace, worth_of_reading
 from splicewright.history.planner.next_stop import PlannerCosts
 from splicewright.history.planner.study import PlannerStudy
 from splicewright.history.wear.line import fit_line
 from splicewright.quantities import Kind
-from splicewright.sheets.words.planner import planner_lines, stop_lines
+from splicewright.sheets.words.planner import planner_answer, planner_lines, stop_lines
 from splicewright.store.facts.joint_facts import DueSet, Mode, Task
 
 STOP, NEXT = date(2026, 1, 29), date(2026, 3, 12)
@@ -64,6 +65,15 @@ def test_old_joints_are_renewed_young_ones_left_and_both_carry_their_range(site:
     assert abs((NOW.date() - old.since).days - gone) <= 1
     told = "\n".join(planner_lines(study))
     assert f"joint OLD: past since {old.since}; renew it on {STOP}" in told
+
+
+def test_when_and_the_planner_name_one_age(site: Recorded) -> None:
+    """Reproduced: `when` said "never" of joints that the planner said to renew."""
+    old = _see(site).joints[0]
+    when = when_to_renew_recorded(site.register, NOW, 3000.0, 24000.0)
+    assert when.rules is not None and when.ages is not None
+    assert when.rules.stated.age == pytest.approx(old.renew_at, rel=1e-6)
+    assert when.ages.low == pytest.approx(old.renew_span.low, rel=0.02)
 
 
 def test_the_order_day_is_the_stop_less_the_lead_time(site: Recorded) -> None:
@@ -152,5 +162,17 @@ def test_one_more_reading_is_worth_what_the_law_of_its_line_says(tmp_path: Path)
     )
     told = "\n".join(planner_lines(study))
     assert "Read K2, carry cover again first" in told and "A worn place is taken to cost" in told
+    # what is not left by cost stands in the list of the stop, not only beside its reading
+    for cost, act in (
+        (6_000.0, ""),
+        (24_000.0, "K2, carry cover: renew it, unless one more reading before it says"),
+        (400_000.0, "K2, carry cover: renew it"),
+    ):
+        told_of = _see(site, look_cost=5.0, failure_cost=cost)
+        assert bool(told_of.places_to_renew) is bool(act), cost
+        acts = [one.act for one in stop_lines(told_of) if "carry cover" in one.act]
+        assert [a[: len(act)] for a in acts] == [act] * bool(act)
+        said = "renew the worn place K2 carry cover" in planner_answer(told_of)[1]
+        assert said is bool(act)
     (bare,) = _see(site, planned_cost=None).readings
     assert bare.worth is None  # no cost, no value

@@ -31,7 +31,7 @@ import numpy as np
 from splicewright.history.life.comparison import compare_laws
 from splicewright.history.life.limits import likelihood_region, shape_limits
 from splicewright.history.life.lives import lives_of
-from splicewright.history.life.mixture import laws_around
+from splicewright.history.life.few_failures import weigh_laws
 from splicewright.history.life.pooling import pool_groups
 from splicewright.history.life.remaining import age_left
 from splicewright.history.life.survival import kaplan_meier
@@ -41,7 +41,8 @@ from splicewright.history.stock.levels import advise_stock, poisson_law
 life = np.array([300.0, 500, 700, 900])
 fit = fit_weibull(lives_of(life, life))
 region = likelihood_region(fit)
-shape_limits(region), age_left(fit.law, 100.0, 0.5), renew_at_age(laws_around(fit), 1.0, 9.0)
+shape_limits(region), age_left(fit.law, 100.0, 0.5)
+renew_at_age(weigh_laws(fit).mixture(), 1.0, 9.0)
 compare_laws(fit), kaplan_meier(fit.lives), pool_groups({"a": fit.lives})
 advise_stock(poisson_law(2.0), 0.9)
 """

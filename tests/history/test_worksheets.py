@@ -67,8 +67,8 @@ def test_life() -> None:
 
 def test_renewal() -> None:
     fit = fit_weibull(gather([*LIVES, *RUNNING]))
-    ages, savings = renewal_limits(weigh_laws(fit), 1.0, 9.0)
     rules = renew_at_age_if_costs_differ(fit.law, 1.0, 9.0)
+    ages, savings = renewal_limits(weigh_laws(fit), 1.0, 9.0, rules.stated.age)
     when = WhenToRenew(rules, Measure.TIME, "five failures", ages=ages, savings=savings,
                        planned=1.0, failure=9.0)  # fmt: skip
     record = record_of_renewing(when)

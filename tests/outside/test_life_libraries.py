@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from proof import proves
-from splicewright.history.life.comparison import compare_kinds
+from splicewright.history.life.comparison import compare_kinds, compare_laws
 from splicewright.history.life.lives import Lives, lives_of
 from splicewright.history.life.survival import kaplan_meier, turnbull
 from splicewright.history.life.weibull import fit_weibull
@@ -60,6 +60,18 @@ def test_fit_of_suspended_lives_agrees_with_lifelines(seed: int, late: bool) -> 
     assert fit.law.shape == pytest.approx(other.rho_, rel=1e-4)
     assert fit.law.scale == pytest.approx(other.lambda_, rel=1e-4)
     assert fit.loglik == pytest.approx(other.log_likelihood_, rel=1e-6)
+
+
+@pytest.mark.parametrize("late", [False, True])
+@pytest.mark.parametrize("seed", range(3))
+def test_lognormal_law_agrees_with_lifelines(seed: int, late: bool) -> None:
+    lives = sample(seed, late=late)
+    other = lifelines.LogNormalFitter().fit(
+        lives.good, ~lives.suspended, entry=lives.entered if late else None
+    )
+    laws = compare_laws(fit_weibull(lives))
+    assert laws.median == pytest.approx(math.exp(other.mu_), rel=1e-4)
+    assert laws.spread == pytest.approx(other.sigma_, rel=1e-4)
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -103,10 +103,9 @@ def _renew_by(
     invented: bool = False,
     shape: float | None = None,
 ) -> WhenToRenew:
-    from splicewright.history.life.few_failures import weigh_laws, weigh_scales
+    from splicewright.history.life.few_failures import drawn_laws, weigh_scales
     from splicewright.history.life.lives import gather
-    from splicewright.history.life.mixture import laws_around
-    from splicewright.history.life.weibull import fit_weibull
+    from splicewright.history.life.pooling import Prior
     from splicewright.history.renewal import renew_at_age_if_costs_differ, renewal_limits
 
     held = gather([r.life for r in records])
@@ -118,15 +117,15 @@ def _renew_by(
     try:
         if shape is not None:
             laws = weigh_scales(held, shape)
-            life = laws.mixture()
             known = f"{known}; shape {shape:g} assumed"
         else:
-            fit = fit_weibull(held)
-            laws, life = weigh_laws(fit), laws_around(fit)
+            belief = Prior()
+            laws = drawn_laws(held, belief)
+            notes = (*notes, belief.sentence)
     except InputError as error:
         return WhenToRenew(None, held.measure, "", error.faults[0].sentence, notes, invented)
-    rules = renew_at_age_if_costs_differ(life, planned, failure)
-    ages, savings = renewal_limits(laws, planned, failure)
+    rules = renew_at_age_if_costs_differ(laws.mixture(), planned, failure)
+    ages, savings = renewal_limits(laws, planned, failure, rules.stated.age)
     return WhenToRenew(
         rules,
         held.measure,

@@ -155,7 +155,13 @@ class Row:
             return None
 
 
-def read_table(path: Path, must: Sequence[str], may: Sequence[str], most: int = MOST_ROWS) -> Table:
+def read_table(
+    path: Path,
+    must: Sequence[str],
+    may: Sequence[str],
+    most: int = MOST_ROWS,
+    largest: int = LARGEST,
+) -> Table:
     """Read a table with known columns.
 
     Parameters
@@ -163,6 +169,7 @@ def read_table(path: Path, must: Sequence[str], may: Sequence[str], most: int = 
     path : CSV in UTF-8; cells parted by comma, semicolon or tab
     must, may : names of the columns it must and may have
     most : rows that are accepted: what is worked from them grows with them, or with their square
+    largest : size that is accepted [bytes]
 
     Raises
     ------
@@ -170,7 +177,7 @@ def read_table(path: Path, must: Sequence[str], may: Sequence[str], most: int = 
         A file that cannot be read, is too large, no text, no table, or with columns that are
         missing, unknown or given twice.
     """
-    text = _text(path)
+    text = _text(path, largest)
     name = path.name
     found = list(_lines(text, name))
     if not found:
@@ -203,9 +210,9 @@ def read_table(path: Path, must: Sequence[str], may: Sequence[str], most: int = 
     return table
 
 
-def _text(path: Path) -> str:
+def _text(path: Path, largest: int) -> str:
     advice = "give one conveyor's readings at a time"
-    return as_text(read_bytes(path, LARGEST, "a CSV file", advice), path.name)
+    return as_text(read_bytes(path, largest, "a CSV file", advice), path.name)
 
 
 def _lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:

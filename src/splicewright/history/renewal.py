@@ -185,23 +185,29 @@ def renew_at_age_if_costs_differ(
 
 
 def renewal_limits(
-    laws: WeighedLaws, planned: float, unplanned: float, confidence: float = 0.9
+    laws: WeighedLaws, planned: float, unplanned: float, advised: float, confidence: float = 0.9
 ) -> tuple[Limits, Limits]:
-    """How far the cheapest age, and what it saves, may lie off for doubt about the law.
+    """How far the cheapest age, and what the advice saves, may lie off for doubt about the law.
 
-    In units of the scale both depend on the shape alone, so they are worked for some shapes and
-    read between them. Where running to failure is as cheap, the age has no bound.
+    In units of the scale the cheapest age depends on the shape alone, so it is worked for some
+    shapes and read between them. Where running to failure is as cheap, it has no bound. Renewing
+    at the age advised saves 1 - C(T)/C(inf), with the mean run as in `mean_run`; by a law that
+    wears late it may cost more than it saves.
 
     Parameters
     ----------
     laws : that the lives leave open
     planned, unplanned : costs
+    advised : age at which to renew; inf for never: then it is told what the cheapest age of each
+        law would save [measure]
     confidence : of the limits [0..1]
 
     Returns
     -------
-    limits of the age [measure], and of the share of the cost that is saved [0..1]
+    limits of the age [measure], and of the share of the cost that is saved [up to 1]
     """
+    from scipy.special import gammainc
+
     least, most = (float(f(laws.shape)) for f in (np.min, np.max))
     shapes = np.geomspace(max(1.001, least), max(1.01, most), _SHAPES)
     rules = [renew_at_age(Weibull(float(b), 1.0), planned, unplanned, near=False) for b in shapes]
@@ -212,8 +218,12 @@ def renewal_limits(
         wears = np.exp(np.interp(np.log(shape), np.log(shapes), ages))
         return np.where(shape >= shapes[0] * (1 - 1e-9), wears, _NEVER) * scale
 
-    def saving(shape: Array, _scale: Array) -> Array:
-        return np.where(shape > 1, np.interp(np.log(shape), np.log(shapes), saved), 0.0)
+    def saving(shape: Array, scale: Array) -> Array:
+        if math.isinf(advised):
+            return np.where(shape > 1, np.interp(np.log(shape), np.log(shapes), saved), 0.0)
+        spent = np.minimum((advised / scale) ** shape, 700.0)
+        cost = planned * np.exp(-spent) - unplanned * np.expm1(-spent)
+        return np.asarray(1 - cost / (unplanned * np.maximum(gammainc(1 / shape, spent), 1e-300)))
 
     return laws.age_limits(age, confidence), laws.limits(saving, confidence)
 

@@ -270,6 +270,9 @@ class Register(Protocol):
     def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
         """Belts placed on a conveyor, the newest first."""
 
+    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts that lie on a conveyor or once lay there, wherever they are now."""
+
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt, removed ones too, by their start."""
 

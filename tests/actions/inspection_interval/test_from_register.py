@@ -219,6 +219,38 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     assert words[-1].endswith("new damage every 4000 h on average, delay 600 h (assumed)")
 
 
+def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> None:
+    """Belt A lies on K1 for 300 days, then on K2; by hand, the calendar being the meter."""
+    k1, k2, belt = site.conveyor("K1"), site.conveyor("K2"), uuid4()
+
+    def found(when: float, *later: tuple[float, Grade]) -> None:
+        one = uuid4()
+        for day, grade in ((when, Grade.WATCH), *later):
+            site.say(day, DamageFound(belt, one, 12.0, 0.3, grade))
+
+    site.say(0, BeltPlaced(belt, k1, "belt A", 240.0))
+    found(100, (140, Grade.STOP))
+    found(200, (400, Grade.STOP))
+    found(250)
+    site.say(300, BeltPlaced(belt, k2, "belt A", 240.0))
+    found(500, (560, Grade.STOP))
+    found(700)
+
+    def told(conveyor: str) -> tuple[list[tuple[float, float]], float]:
+        looked = look_into(site.register, NOW, conveyor=conveyor)
+        delays, at_once, watched = belt_damage_of_register(looked)
+        assert delays is not None and at_once == 0
+        ages = sorted(zip(delays.good / DAY, delays.bad / DAY, strict=True))
+        return ages, watched / DAY
+
+    never = math.inf
+    on_k1, on_k2, after = (0.0, 40.0), (0.0, 60.0), (31.0, never)
+    assert told("K1") == ([on_k1, (50.0, never), (100.0, never)], pytest.approx(731.0))
+    assert told("K2") == ([on_k2, after], pytest.approx(431.0))
+    grew, left = (0.0, 200.0), (481.0, never)
+    assert told("") == (sorted([on_k1, on_k2, after, grew, left]), pytest.approx(1162.0))
+
+
 def test_damage_along_a_belt_counts_from_the_day_it_was_found(site: Recorded) -> None:
     k1, belt = site.conveyor("K1"), uuid4()
     site.say(0, BeltPlaced(belt, k1, "belt A", 240.0))

@@ -13,6 +13,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from actions.recorded import NOW, Recorded, day
+from splicewright.actions.fleet.fleet import see_fleet
 from splicewright.actions.life.forecast_joints import SiteForecast, forecast_joints
 from splicewright.actions.life.from_register import lives_of_register
 from splicewright.actions.life.study import study_recorded_lives
@@ -28,6 +29,7 @@ from splicewright.errors import InputError
 from splicewright.history.life.lives import Life
 from splicewright.quantities import Kind
 from splicewright.quantities.measure import Measure
+from splicewright.sheets.words.life import life_lines
 from splicewright.store import Fact, Stream
 from splicewright.store.facts.facts import Correction
 from splicewright.store.facts.job_facts import JobOpened, StepTicked
@@ -237,6 +239,22 @@ def test_two_sites_may_use_one_name(site: Recorded) -> None:
     assert one.invented
     with pytest.raises(InputError, match='"K9" is not known to the register'):
         look_into(site.register, NOW, conveyor="K9")
+
+
+def test_dates_stand_beside_hours(site: Recorded) -> None:
+    """12 h a day: so many hours ahead are a twelfth as many days; by hand."""
+    k1 = site.conveyor("K1")
+    site.meter(k1, (0, "0 h"), (730, "8760 h"))
+    for n, life in enumerate((270.0, 285, 300, 310, 320)):
+        site.joint(k1, f"F{n}", 10.0 * n, removed=10.0 * n + life, mode=Mode.PULL_OUT)
+    site.joint(k1, "runs", 600)
+    study = study_recorded_lives(site.register, NOW, further="700 h")
+    (one,) = study.outlooks
+    assert study.day(one.record, 120 * H) == NOW.date() + timedelta(days=10)
+    by = NOW.date() + timedelta(days=one.half_left / (12 * H))
+    assert any(str(by) in line for line in life_lines(study))
+    fleet = see_fleet(site.register, NOW)
+    assert any(f"(to {by})" in r.say() for r in fleet.lines[0].reasons)
 
 
 def test_no_failure_gives_a_lower_bound(site: Recorded) -> None:

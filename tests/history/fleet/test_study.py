@@ -102,6 +102,15 @@ def test_what_is_likely_worn_out_before_the_stop_stands_before_what_is_unlikely(
     worn = FleetMatter("cover", "K1", "Karst Hollow", Urgency.STOP, (), TODAY + timedelta(days=9))
     study = fleet(*RUNNING, *FAILED, matters=[worn])
     assert study.lines[0].what == "cover"
+    # far ahead some joints fail more likely than not: those stand before it, the others after it
+    worn = replace(worn, likely=TODAY + timedelta(days=150))
+    study = study_fleet(
+        (*RUNNING, *FAILED), today=TODAY, until=TODAY + timedelta(days=200), matters=[worn]
+    )
+    at = [line.what for line in study.lines].index("cover")
+    before, after = study.lines[:at], study.lines[at + 1 :]
+    assert before and after
+    assert min(line.chance for line in before) > 0.5 > max(line.chance for line in after)
 
 
 DAYS = st.integers(-400, 400).map(lambda n: TODAY + timedelta(days=n))

@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.stats import binom
+from scipy.stats import binom, poisson
 
 from depth import sized
-from splicewright.history.life.counts import BINS, Fate, LifeCount, count_of, merged, records_of
-from splicewright.history.life.draws import count_law_over, range_of_count
+from splicewright.history.life.counts import (
+    BINS,
+    Fate,
+    LifeCount,
+    by_age,
+    count_of,
+    merged,
+    records_of,
+)
+from splicewright.history.life.draws import count_law_over, range_of_count, ranges_of_counts
 from splicewright.history.life.lives import failed, gather, running
 from splicewright.history.life.study import Record, study_life
 from splicewright.history.life.weibull import fit_weibull
@@ -53,6 +62,22 @@ def test_the_fit_of_counts_is_that_of_all_lives() -> None:
     exact = fit_weibull(gather([r.life for r in each])).law
     law = fit_weibull(gather([r.life for r in alike], [r.count for r in alike])).law
     # What was asked for (a trial by the owners of the issue): 1.4e-5.
+    assert_allclose([law.shape, law.scale], [exact.shape, exact.scale], rtol=1.4e-5)
+
+
+def test_counts_by_age_are_few_and_give_the_same_law() -> None:
+    counted, each = simulated(sized(20_000, deep=300_000))
+    causes = [f"cause {n}" for n in range(9)]
+    named = [replace(c, cause=causes[n % 9]) if c.cause else c for n, c in enumerate(counted)]
+    days, few = merged(named), by_age(named, NOW)
+    assert by_age(few, NOW) == few
+    assert sum(c.count for c in few) == len(each)
+    assert not any(c.cause for c in few)
+    # ages from 3 days to 15 years: 11 octaves, of running, failed and good ones
+    assert len(few) <= 3 * 11 * BINS < len(days)
+    records = records_of(few, NOW)
+    exact = fit_weibull(gather([r.life for r in each])).law
+    law = fit_weibull(gather([r.life for r in records], [r.count for r in records])).law
     assert_allclose([law.shape, law.scale], [exact.shape, exact.scale], rtol=1.4e-5)
 
 
@@ -131,3 +156,14 @@ def test_counts_keep_kinds_and_causes_apart_and_add_up_between_sites() -> None:
             assert sum(one.count for one in told) == len(lived)
             assert sum(one.seconds for one in told) == sum(lived)
     assert {r.kind for r in records_of(both, NOW)} == set(kinds)
+
+
+def test_ranges_of_many_groups_are_those_of_their_poisson_laws() -> None:
+    """Against scipy's quantiles where one law is sure, by plain counting where two are likely."""
+    means = np.array([0.0, 0.04, 0.3, 7.0, 12_345.0])
+    found = ranges_of_counts(np.vstack([means, means]))
+    expected = [(poisson.ppf(0.05, m), poisson.ppf(0.95, m)) if m else (0, 0) for m in means]
+    assert [(one.low, one.high) for one in found] == expected
+    mixed = ranges_of_counts(np.array([[2.0], [90.0]]))[0]
+    below = (poisson.cdf(np.arange(200), 2.0) + poisson.cdf(np.arange(200), 90.0)) / 2
+    assert (mixed.low, mixed.high) == (np.argmax(below > 0.05), np.argmax(below >= 0.95))

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from splicewright.errors import InputError
+from splicewright.files.table import LARGEST as TABLE
 from splicewright.history.life.file import load_lives
 from splicewright.history.life.study import LifeStudy, study_life
 from splicewright.quantities.measure import Measure
@@ -151,3 +152,11 @@ def test_a_table_of_too_many_groups_is_refused_in_a_sentence(tmp_path: Path, col
         assert (fault.key, fault.sentence) == (
             column, "names 201 different ones; accepted are up to 200: cut the table"
         )  # fmt: skip
+
+
+def test_a_table_of_lives_may_be_longer_than_other_tables(tmp_path: Path) -> None:
+    """Reproduced: 100,000 lives were worked in two seconds, and refused as a file."""
+    path = tmp_path / "lives.csv"
+    rows = "".join(f"{900 + n % 700},,a joint with a long name\n" for n in range(80_000))
+    path.write_text("good [h],failed [h],note\n" + rows)
+    assert path.stat().st_size > TABLE and len(load_lives(path)[0]) == 80_000

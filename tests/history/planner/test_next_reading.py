@@ -15,6 +15,7 @@ import pytest
 from scipy import stats
 
 from depth import sized
+from splicewright.history.life.draws import shortest_range
 from splicewright.history.planner.next_reading import (
     WornPlace,
     _lines,
@@ -124,3 +125,16 @@ def test_depths_that_rise_are_worth_what_thickness_that_falls_is() -> None:
     assert one.leave == pytest.approx(other.leave, rel=1e-9)
     uses = np.array([FIRST, SECOND])
     assert np.allclose(chance_worn(falls, uses), chance_worn(rises, uses))
+
+
+def test_the_range_of_a_saving_is_the_shortest_that_holds_nine_in_ten() -> None:
+    """By trying every range between two of the values; equal tails would end at the one value."""
+    rng = np.random.default_rng(6)
+    values = np.concatenate([np.full(70, -20.0), -20 - 80 * rng.random(30)])
+    found = shortest_range(values)
+    ends = np.unique(values)
+    each = [
+        (b - a, a, b) for a in ends for b in ends if ((values >= a) & (values <= b)).sum() >= 90
+    ]
+    assert (found.low, found.high) == min(each)[1:]
+    assert found.high == -20.0 and found.low > float(np.quantile(values, 0.05))

@@ -42,7 +42,7 @@ def case(seed: int) -> Renewals:
     return Renewals(
         f"case {seed}", joints, rng.uniform(6, 20) * H, rng.randint(2, 7), 2, opening,
         chance=rng.choice([0.5, 0.8, 0.95]), overrun_cost=rng.choice([math.nan, 0.0, 5.0]),
-        one_at_a_time=rng.random() < 0.3,
+        one_at_a_time=rng.random() < 0.3, common_cause=rng.choice([0.0, 0.1]),
     )  # fmt: skip
 
 
@@ -81,8 +81,8 @@ def simulated(some: tuple[Candidate, ...], asked: Renewals) -> tuple[float, floa
         return 1.0, 0.0
     network = build_network(shutdown_of(asked, asked.candidates).tasks)
     drawn = dict(zip(
-        [t.name for t in network.tasks], with_common_cause(draw_pert(network, RUNS), 0.1),
-        strict=True,
+        [t.name for t in network.tasks],
+        with_common_cause(draw_pert(network, RUNS), asked.common_cause), strict=True,
     ))  # fmt: skip
     opens = {v: drawn.get(f"open up {v}", np.zeros(RUNS)) for v in ("K1", "K2")}
     work = {c.joint: drawn[f"renew {c.joint}"] for c in some}

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
+from statistics import NormalDist
 
 import pytest
 
@@ -23,7 +25,6 @@ SURE = Shutdown(
     ),
     {"fitter": 1},
     (More("a second fitter", {"fitter": 1}),),
-    common_cause=0.0,
     runs=200,
 )
 
@@ -42,6 +43,16 @@ def test_sure_times_give_a_sure_plan() -> None:
     assert found.crew_wait == pytest.approx(HOUR)
     assert found.merge_bias == pytest.approx(0.0)
     assert study_shutdown(replace(SURE, window=3.9 * HOUR)).chance.share == 0.0
+
+
+def test_work_is_slowed_together_only_where_that_is_asked_for() -> None:
+    """Sure times of 4 h, each run times exp(0.1 z): done by w with the chance Φ(ln(w/4 h)/0.1)."""
+    runs = replace(SURE, window=4.4 * HOUR, runs=20_000)
+    assert study_shutdown(runs).chance.share == 1.0
+    asked = study_shutdown(replace(runs, common_cause=0.1))
+    error = 4 * math.sqrt(0.25 / runs.runs)
+    expected = NormalDist().cdf(math.log(1.1) / 0.1)
+    assert asked.chance.share == pytest.approx(expected, abs=error)
 
 
 def test_past_jobs_outweigh_the_range() -> None:

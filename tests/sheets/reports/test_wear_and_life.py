@@ -11,7 +11,8 @@ import pypdfium2
 import pytest
 
 from splicewright.history.life.file import load_lives
-from splicewright.history.life.study import LifeStudy
+from splicewright.history.life.lives import failed, running
+from splicewright.history.life.study import LifeStudy, Record
 from splicewright.history.life.study import study_life as study_lives
 from splicewright.history.shutdown.file import load_shutdown
 from splicewright.history.shutdown.study import study_shutdown
@@ -31,6 +32,7 @@ from splicewright.sheets.drawings.wear import wear_diagram
 from splicewright.sheets.pages.section import Section
 from splicewright.sheets.reports.life import life_report
 from splicewright.sheets.reports.wear import wear_report
+from splicewright.sheets.words.life import life_words
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow" / "history"
 SYSTEMS: tuple[System, ...] = ("metric", "inch")
@@ -99,6 +101,20 @@ def test_lives_without_failures_give_a_report_without_a_diagram() -> None:
     said = text_of(life_report(study_lives(good, name="good")))
     assert "Not enough data to say how long joints live" in said
     assert "nine in ten live at least" in said
+
+
+def test_two_failures_prove_nothing_and_no_two_lines_contradict_each_other() -> None:
+    """Reproduced: "joints wear out", and two lines on "pure chance stays possible"."""
+    good = [Record(running(age), running=True) for age in (900.0, 1500, 2300, 2800, 3100)]
+    for number, said in (
+        (2, "The failures look like wear-out; so few cannot prove it."),
+        (4, "Joints wear out: the chance of failing grows with age."),
+    ):
+        failures = [Record(failed(3000.0 + 40 * n, cause="pull-out")) for n in range(number)]
+        words = life_words(study_lives([*good, *failures], test_fit=False))
+        assert said in words
+        assert f"{number} failures do not tell a Weibull law from a lognormal one." in words
+        assert not any("pure chance" in line for line in words)
 
 
 def test_readings_are_drawn_where_they_lie() -> None:

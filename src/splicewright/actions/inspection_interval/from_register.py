@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from splicewright.history.inspection_interval.delay_time import Watch
     from splicewright.history.life.lives import Lives
     from splicewright.history.meter import Meter
+    from splicewright.store.facts.plant_facts import Grade
     from splicewright.store.present.present import JointNow
 
 RULES = (
@@ -185,24 +186,68 @@ def _first_known(looked: Looked) -> dict[UUID, datetime]:
     return known
 
 
+def _use(
+    stays: Sequence[tuple[datetime, UUID]], looked: Looked, first: datetime, last: datetime
+) -> tuple[float, bool]:
+    """Use of a belt from one moment to another, and whether it lay where it is looked at all along.
+
+    stays : when it came, and to which conveyor, in order
+    """
+    total = 0.0
+    for n, (came, conveyor) in enumerate(stays):
+        begin = first if n == 0 else max(came, first)
+        end = min(stays[n + 1][0], last) if n + 1 < len(stays) else last
+        if begin > end or (begin == end and end < last):
+            continue
+        meter = looked.meters.get(conveyor)
+        if meter is None:
+            return total, False
+        total += float(meter.totals_on(end.toordinal()) - meter.totals_on(begin.toordinal()))
+    return total, True
+
+
+def _delay(
+    stays: Sequence[tuple[datetime, UUID]],
+    looked: Looked,
+    facts: Sequence[tuple[datetime, Grade | None, UUID]],
+) -> tuple[float, float]:
+    """How long a damage stood since it was found, and at what use it failed, infinite else."""
+    from splicewright.store.facts.plant_facts import Grade
+
+    first, stood = facts[0][0], 0.0
+    for when, grade in [*(f[:2] for f in facts), (looked.now, Grade.WATCH)]:
+        at, known = _use(stays, looked, first, min(when, looked.now))
+        if grade is Grade.STOP and known:
+            return stood, at
+        stood = at
+        if grade is None or not known:
+            break
+    return stood, math.inf
+
+
 def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
-    """Damage of the belts looked at.
+    """Damage of the belts looked at, of those that lie elsewhere now until they went there.
 
     Returns
     -------
     delays from the day it was found; how many had to stop the belt at once; use watched
     """
+    from splicewright.actions.register.facts import facts_of
     from splicewright.history.life.lives import lives_of
-    from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, DamageMended, Grade
+    from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, DamageMended
 
-    whose: dict[UUID, UUID] = {}
+    stays: dict[UUID, list[tuple[datetime, UUID]]] = {}
     since: dict[UUID, datetime] = {}
     told: dict[UUID, list[tuple[datetime, Grade | None, UUID]]] = {}
-    for stored in looked.facts("belt placed", "damage found", "damage mended"):
+    about = looked.things
+    if about is not None:
+        about = about.union(*map(looked.register.belts_ever, looked.conveyors))
+    kinds = ("belt placed", "damage found", "damage mended")
+    for stored in facts_of(looked.register, *kinds, about=about):
         what = stored.what
         if isinstance(what, BeltPlaced):
-            whose[what.belt] = what.conveyor
-            since.setdefault(what.conveyor, stored.when)
+            stays.setdefault(what.belt, []).append((stored.when, what.conveyor))
+            since[what.conveyor] = min(stored.when, since.get(what.conveyor, stored.when))
         elif isinstance(what, DamageFound):
             told.setdefault(what.damage, []).append((stored.when, what.grade, what.belt))
         elif isinstance(what, DamageMended):
@@ -211,21 +256,10 @@ def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
     for facts in told.values():
         facts.sort(key=lambda f: f[0])
         first, _, belt = facts[0]
-        meter = looked.meters.get(whose.get(belt, belt))
-        if meter is None or first > looked.now:
+        there = sorted(stays.get(belt, ()), key=lambda stay: stay[0])
+        if not there or first > looked.now:
             continue
-        start = float(meter.totals_on(first.toordinal()))
-        stood, failed = 0.0, math.inf
-        for when, grade, _ in facts:
-            at = float(meter.totals_on(min(when, looked.now).toordinal())) - start
-            if grade is Grade.STOP:
-                failed = at
-                break
-            stood = at
-            if grade is None:
-                break
-        else:
-            stood = float(meter.totals_on(looked.now.toordinal())) - start
+        stood, failed = _delay(there, looked, facts)
         if failed <= 0:
             at_once += 1
         elif failed < math.inf or stood > 0:

@@ -99,7 +99,7 @@ def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
             runs = there and life is not None and not life.failed
             if life is not None:
                 kind = kept.of(joint) if kept else ""
-                records.append(Record(life, kind, name, runs))
+                records.append(Record(life, kind, name, runs, per_day=meter.rate))
             joints.append(
                 FleetJoint(
                     joint.label,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -98,7 +99,7 @@ def study_recorded_lives(
         said = f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
         raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
     ahead = _asked(records, looked.name, cause, further)
-    return study_life(
+    study = study_life(
         records,
         name=looked.name,
         cause=cause,
@@ -109,6 +110,7 @@ def study_recorded_lives(
         invented=looked.invented,
         notes=(*looked.assumed, *looked.left_out),
     )
+    return replace(study, today=looked.today)
 
 
 def recorded_law(

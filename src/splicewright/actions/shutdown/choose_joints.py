@@ -24,15 +24,22 @@ class WindowRules:
     """What a set of joints must keep to.
 
     chance : to finish within the window [0..1]; overrun : cost of running over [per s], nan where
-    not known; one_at_a_time : one joint of a conveyor at once
+    not known; one_at_a_time : one joint of a conveyor at once; common_cause : spread of what slows
+    or speeds up all work together [1]
     """
 
     chance: float = 0.8
     overrun: float = math.nan
     one_at_a_time: bool = False
+    common_cause: float = 0.0
 
 
 _RULES = WindowRules()
+WHOLE_COST = (
+    "a renewal counts with its whole cost, against the failures it spares before the shutdown "
+    "after this one only; the planner's page counts what its use is worth later, too, and may renew a "
+    "joint that is left here"
+)
 
 
 def choose_joints(
@@ -77,6 +84,7 @@ def choose_joints(
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
+            rules.common_cause,
         )
     )
 
@@ -155,10 +163,11 @@ def choose_recorded_joints(
             dict.fromkeys(conveyors, opens),
             power_share,
             looked.invented,
-            (*looked.assumed, *looked.left_out),
+            (WHOLE_COST, *looked.assumed, *looked.left_out),
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
+            rules.common_cause,
         ),
         spared,
     )

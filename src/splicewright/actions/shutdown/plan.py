@@ -89,6 +89,8 @@ def plan_shutdown(
     jobs: Sequence[UUID],
     window: str,
     hands: Hands,
+    *,
+    common_cause: float = 0.0,
 ) -> ShutdownStudy:
     """Whether planned jobs fit a window side by side.
 
@@ -112,14 +114,20 @@ def plan_shutdown(
     views = _views(register, jobs, hands)
     past = _past(register, now, views)
     called = conveyor_labels(register)
-    asked = _shutdown(views, past, _seconds(window), hands, called)
+    asked = replace(
+        _shutdown(views, past, _seconds(window), hands, called), common_cause=common_cause
+    )
     study = study_shutdown(asked)
     bought = list(study.bought)
     for what, one in (("clamp sets", "set of clamps"), ("presses", "press")):
         holders = sum(_holds(v, HELD[what]) for v in views.values())
         if 0 < hands.held(what) < holders:
             more = hands.with_one_more(what)
-            fewer = replace(_shutdown(views, past, asked.window, more, called), more=())
+            fewer = replace(
+                _shutdown(views, past, asked.window, more, called),
+                more=(),
+                common_cause=common_cause,
+            )
             other = study_shutdown(fewer)
             bought.append(Bought(f"one more {one}", study.against(other)))
     return replace(study, bought=tuple(bought))

@@ -46,6 +46,18 @@ _WINDOW = Typed(Kind.TIME, above_zero=True)
 _PEOPLE = Whole(1, 200, "number of people")
 _SETS = Whole(1, 200)
 _KNOWN = ", ".join(STEP_TOOLS.values())
+_Together = Annotated[
+    float,
+    Number(0.0, 1.0, Kind.SHARE),
+    Ask(
+        "All work slowed or sped up together",
+        "Scatter by which weather, access or a tired crew slow or speed up all work of a run "
+        "together; without it each task scatters by itself, and the end is told too early where "
+        "they do.",
+        "10 %",
+        hint="Weather, access, a tired crew; left empty, each task scatters by itself.",
+    ),
+]
 _FEW_TOOLS = f'A tool there are few of, "punch=1"; repeat it. Known are {_KNOWN}.'
 
 
@@ -101,6 +113,7 @@ class JobsAsked(OneConveyor):
         Several(Tool()),
         Ask("Tools there are few of", _FEW_TOOLS, "punch=1", hint=f"Known are {_KNOWN}."),
     ] = ()
+    common_cause: _Together = 0.0
 
     def faults(self) -> list[Fault]:
         """Jobs need a window and a crew."""
@@ -133,7 +146,7 @@ class ShutdownAsked(JobsAsked):
             more = " (or give a file of tasks)"
             return [Fault(f.key, f.sentence + more) for f in super().faults()]
         said = "goes with planned jobs, without {tasks}; a shutdown file holds its own"
-        own = ("job", "window", "crew", "clamp_sets", "presses", "tool")
+        own = ("job", "window", "crew", "clamp_sets", "presses", "tool", "common_cause")
         return [Fault(key, said) for key in own if getattr(self, key)]
 
 
@@ -147,7 +160,14 @@ def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
     """
     with source.open() as register:
         chosen = jobs_called(register, asked.job, asked.conveyor)
-        return plan_shutdown(register, source.now(asked), chosen, asked.window, asked.hands)
+        return plan_shutdown(
+            register,
+            source.now(asked),
+            chosen,
+            asked.window,
+            asked.hands,
+            common_cause=asked.common_cause,
+        )
 
 
 def answer_shutdown(asked: ShutdownAsked, source: Source) -> ShutdownStudy:
@@ -286,6 +306,7 @@ class JointsAsked(ByRegister):
     one_at_a_time: Annotated[
         bool, Tick(), Ask("One joint at a time", "One joint of a conveyor at once.")
     ] = False
+    common_cause: _Together = 0.0
 
     @property
     def rules(self) -> WindowRules:
@@ -293,7 +314,7 @@ class JointsAsked(ByRegister):
         from splicewright.actions.shutdown.choose_joints import WindowRules
 
         hour = math.nan if self.overrun is None else self.overrun / 3600
-        return WindowRules(self.chance, hour, self.one_at_a_time)
+        return WindowRules(self.chance, hour, self.one_at_a_time, self.common_cause)
 
     def faults(self) -> list[Fault]:
         """What only a table of joints could say."""

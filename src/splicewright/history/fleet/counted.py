@@ -30,7 +30,7 @@ from splicewright.history.fleet.study import (
     order_of,
 )
 from splicewright.history.fleet.urgency import Urgency
-from splicewright.history.life.counts import Fate, LifeCount, records_of
+from splicewright.history.life.counts import Fate, LifeCount, by_age, records_of
 from splicewright.history.life.draws import (
     CONFIDENCE,
     count_law_over,
@@ -92,7 +92,8 @@ def study_counted_fleet(
     InputError
         The stop lies behind.
     """
-    today, records = now.date(), records_of(counts, now, standing=True)
+    today, few = now.date(), by_age(counts, now)
+    records = records_of(few, now, standing=True)
     if until <= today:
         said = f"{until} is not after today, {today}; accepted is a later day"
         raise InputError(Fault("until", said))
@@ -130,17 +131,20 @@ def study_counted_fleet(
         for j in joints
     ] + [line_of_matter(m) for m in matters]
     lines.sort(key=lambda line: order_of(line, until))
-    runs = [c for c in counts if c.fate in {Fate.RUNNING, Fate.STANDING}]
+    runs = [c for c in few if c.fate in {Fate.RUNNING, Fate.STANDING}]
     of_runs = np.array([group[c.kind] for c in runs], dtype=np.intp)
     whole = _whole(fleet, runs, of_runs, now, ahead)
-    likely = sum(not_due(*days) for days in _likely_days(runs, whole.chance))
+    begun = [c for c in counts if c.fate is Fate.RUNNING]
+    likely = sum(
+        not_due(*days) for days in _likely_days(begun, _chances(begun, runs, whole.chance, now))
+    )
     sums = {u: numbers.get(u, 0) for u in Urgency}
     sums[Urgency.STOP] += likely
     sums[Urgency.LATER] -= likely
     failed = Counter[str]()
-    for r in records:
-        if r.life.failed:
-            failed[r.life.cause] += r.count
+    for one in counts:
+        if one.fate is Fate.FAILED:
+            failed[one.cause] += one.count
     causes = tuple(
         CauseOfStops(c, True, n, None, 0, 0.0, math.nan) for c, n in failed.most_common()
     )
@@ -255,15 +259,25 @@ def _whole(
     return found
 
 
-def _likely_days(runs: Sequence[LifeCount], chance: Array) -> list[tuple[str, int, int]]:
+def _chances(
+    begun: Sequence[LifeCount], runs: Sequence[LifeCount], chance: Array, now: datetime
+) -> Array:
+    """Chance of those put to work on each day, from that of all of about their age and kind."""
+    found = np.full(len(begun), math.nan)
+    for kind in dict.fromkeys(one.kind for one in begun):
+        of = [n for n, one in enumerate(begun) if one.kind == kind]
+        alike = sorted((r.age(now), float(c)) for r, c in zip(runs, chance, strict=True)
+                       if r.kind == kind)  # fmt: skip
+        found[of] = np.interp([begun[n].age(now) for n in of], *zip(*alike, strict=True))
+    return found
+
+
+def _likely_days(begun: Sequence[LifeCount], chance: Array) -> list[tuple[str, int, int]]:
     """Kinds, with days of putting to work from, and before, which joints are likely to fail."""
-    likely = (chance >= LIKELY).tolist()
-    begun = [(one, is_) for one, is_ in zip(runs, likely, strict=True) if one.fate is Fate.RUNNING]
-    return [
-        (kind, *days)
-        for kind in dict.fromkeys(one.kind for one, _ in begun)
-        for days in _likely_of([pair for pair in begun if pair[0].kind == kind])
-    ]
+    by_kind: dict[str, list[tuple[LifeCount, bool]]] = {}
+    for one, is_ in zip(begun, (chance >= LIKELY).tolist(), strict=True):
+        by_kind.setdefault(one.kind, []).append((one, is_))
+    return [(kind, *days) for kind, pairs in by_kind.items() for days in _likely_of(pairs)]
 
 
 def _likely_of(begun: Sequence[tuple[LifeCount, bool]]) -> list[tuple[int, int]]:

@@ -40,6 +40,7 @@ def joint_reasons(
     middle: float,
     stands: date | None,
     has_run: bool,
+    half_by: date | None,
 ) -> tuple[Sentence, ...]:
     """Say why, the most pressing first.
 
@@ -55,6 +56,7 @@ def joint_reasons(
     middle : age by which half of the joints of that conveyor have failed; nan beyond the records
     stands : since when it stands in the belt; None while it runs
     has_run : it has been put to work
+    half_by : the day of `left`; None where it is not known
     """
     said = []
     if must_not_run:
@@ -70,7 +72,8 @@ def joint_reasons(
         said.append(sentence("has not run yet"))
     if math.isfinite(chance):
         beyond = "longer than the records show"
-        more = "another {left}" if math.isfinite(left) else beyond
+        day = f" (to {half_by})" if half_by is not None else ""
+        more = f"another {{left}}{day}" if math.isfinite(left) else beyond
         new = "{middle}" if math.isfinite(middle) else beyond
         between = " ({low} to {high})" if span else ""
         ends = {"low": (span.low, Kind.SHARE), "high": (span.high, Kind.SHARE)} if span else {}

@@ -329,6 +329,14 @@ def line_of(
         urgency = Urgency.OVERDUE
     elif urgency is Urgency.LATER and sure >= LIKELY:
         urgency = Urgency.STOP
+    half_by: date | None = None
+    half_range: tuple[date | None, date | None] = (None, None)
+    if row is not None and math.isfinite(left):
+        half_by, *ends = (
+            _day(today, use, joint.per_day)
+            for use in (left, float(outlook.half_low[row]), float(outlook.half_high[row]))
+        )
+        half_range = (ends[0], ends[1])
     reasons = joint_reasons(
         joint.must_not_run,
         joint.duties,
@@ -342,15 +350,8 @@ def line_of(
         middle,
         joint.stands,
         joint.watched is not None,
+        half_by,
     )
-    half_by: date | None = None
-    half_range: tuple[date | None, date | None] = (None, None)
-    if row is not None and math.isfinite(left):
-        half_by, *ends = (
-            _day(today, use, joint.per_day)
-            for use in (left, float(outlook.half_low[row]), float(outlook.half_high[row]))
-        )
-        half_range = (ends[0], ends[1])
     return FleetLine(
         joint.joint,
         joint.conveyor,

@@ -54,12 +54,16 @@ class OtherLaws:
     weibull, lognormal, chance : 2 x parameters - 2 x log-likelihood; `chance` is the
         exponential law (no ageing)
     sentence : what follows
+    median, spread : of the most likely lognormal law: its median [measure of the lives], and the
+        standard deviation of ln age
     """
 
     weibull: float
     lognormal: float
     chance: float
     sentence: str
+    median: float
+    spread: float
 
 
 def compare_laws(fit: WeibullFit) -> OtherLaws:
@@ -68,15 +72,14 @@ def compare_laws(fit: WeibullFit) -> OtherLaws:
     Limits: a difference of 2 comes up by chance all the time, so `CLEARLY` is asked for; below
     `FEWEST_TO_TELL_LAWS` failures nothing is said at all.
     """
-    lognormal = 4 - 2 * _lognormal(fit.lives)
+    most, mean, spread = _lognormal(fit.lives)
+    lognormal = 4 - 2 * most
     scale = fit_scale(fit.lives, 1.0).scale
     chance = 2 - 2 * float(log_likelihood(fit.lives, 1.0, scale))
     best, failures = min(lognormal, chance), fit.lives.failures
     if failures < FEWEST_TO_TELL_LAWS:
-        sentence = (
-            f"{failures} failures do not tell laws apart: Weibull, lognormal and pure chance all "
-            "stay possible"
-        )
+        # Whether they show wear-out at all, the limits of the shape say.
+        sentence = f"{failures} failures do not tell a Weibull law from a lognormal one"
     elif fit.aic < best - CLEARLY:
         sentence = "the Weibull law describes these lives better than a lognormal or pure chance"
     elif lognormal < fit.aic - CLEARLY:
@@ -85,7 +88,7 @@ def compare_laws(fit: WeibullFit) -> OtherLaws:
         sentence = "no ageing is shown: pure chance describes these lives as well"
     else:
         sentence = "the Weibull and the lognormal law describe these lives about equally well"
-    return OtherLaws(fit.aic, lognormal, chance, sentence)
+    return OtherLaws(fit.aic, lognormal, chance, sentence, math.exp(min(mean, 700.0)), spread)
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,8 +329,11 @@ def _gap(law: Weibull, ages: Array, failed: NDArray[np.bool_]) -> tuple[float, f
     return float(gaps[worst]), float(steps[worst])
 
 
-def _lognormal(lives: Lives) -> float:
-    """Largest log-likelihood of a lognormal law; of very many lives it is sought on alike ones."""
+def _lognormal(lives: Lives) -> tuple[float, float, float]:
+    """Largest log-likelihood of a lognormal law, with mean and standard deviation of ln age.
+
+    Of very many lives it is sought on alike ones.
+    """
     from scipy.optimize import minimize
 
     few = _alike(lives)
@@ -342,7 +348,8 @@ def _lognormal(lives: Lives) -> float:
         result = minimize(
             minus, start, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}
         )
-        return _lognormal_at(lives, np.asarray(result.x))
+        most = _lognormal_at(lives, np.asarray(result.x))
+    return most, float(result.x[0]), math.exp(min(float(result.x[1]), 20.0))
 
 
 def _lognormal_at(lives: Lives, theta: Array) -> float:

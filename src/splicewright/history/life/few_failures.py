@@ -23,10 +23,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
+from splicewright.history.life.draws import Draws
 from splicewright.history.life.limits import Limits, check_confidence
 from splicewright.history.life.lives import Lives
 from splicewright.history.life.mixture import Mixture
+from splicewright.history.life.pooling import Prior
+from splicewright.history.life.pooling_fleet import pool_many
 from splicewright.history.life.weibull import (
     Likelihood,
     Weibull,
@@ -125,6 +129,30 @@ def weigh_laws(fit: WeibullFit) -> WeighedLaws:
     scale = np.exp(np.clip(logs.centre - u[kept] / shape, -600.0, 600.0))
     seen = np.where(lives.suspended, lives.good, lives.bad)
     return WeighedLaws(shape, scale, weight[kept] / weight[kept].sum(), float(seen.max()), failures)
+
+
+def drawn_laws(lives: Lives, belief: Prior) -> WeighedLaws:
+    """Laws drawn as every forecast draws them, what is believed beforehand included.
+
+    The same lives then give the same advice, whichever question is asked of them.
+
+    Raises
+    ------
+    InputError
+        No failure at all.
+    """
+    if not lives.failures:
+        said = "hold no failure, so no cost of failing can be weighed; inspect, or assume a law"
+        raise InputError(Fault("lives", said))
+    seen = np.where(lives.suspended, lives.good, lives.bad)
+    drawn = pool_many({"": lives}, belief).draws()
+    return laws_of(drawn, 0, float(seen.max()), lives.failures)
+
+
+def laws_of(drawn: Draws, group: int, longest: float = math.nan, failures: int = 0) -> WeighedLaws:
+    """Drawn laws of one group, each as likely as the others."""
+    weight = np.full(drawn.number, 1 / drawn.number)
+    return WeighedLaws(drawn.shape, drawn.scale(group), weight, longest, failures)
 
 
 def weigh_scales(lives: Lives, shape: float) -> WeighedLaws:

@@ -13,6 +13,8 @@ MUST = ("good", "failed")
 MAY = ("joint", "kind", "conveyor", "entered", "running", "cause", "count", "note")
 MOST = 1_000_000
 """Joints in one table."""
+LARGEST = 100_000_000
+"""Size of such a table [bytes]."""
 MOST_GROUPS = 200
 """Conveyors, and kinds of joint, of one table: each takes some 45 ms of a core to weigh."""
 _AGES = ("good", "failed", "entered")
@@ -34,7 +36,7 @@ def load_lives(path: Path) -> tuple[tuple[Record, ...], bool]:
     InputError
         Anything wrong in the file; each fault with line and column.
     """
-    table = read_table(path, MUST, MAY)
+    table = read_table(path, MUST, MAY, MOST, LARGEST)
     measure = table.measure(_AGES)
     records: list[Record] = []
     for row in table.rows:

@@ -11,6 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -49,6 +50,9 @@ ASSUMED_SHAPE = 2.0
 NAMED = 40
 """Running joints that are printed one by one, most likely to fail first."""
 _POINTS = 21
+_LAST = date(2999, 12, 31)
+FEWEST_TO_PROVE = 3
+"""Failures below which a shape is told, but proves nothing (assumption of this tool)."""
 TWO_FAILURES = (
     "two failures only: the law hangs on two ages, and limits this wide say little more than that"
 )
@@ -65,6 +69,7 @@ class Record:
     conveyor : it is or was on
     running : it is still in the belt
     count : how many joints alike it stands for
+    per_day : use a day, by the meter; nan where not known [measure]
     """
 
     life: Life
@@ -72,6 +77,7 @@ class Record:
     conveyor: str = ""
     running: bool = False
     count: int = 1
+    per_day: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +102,7 @@ class Settled:
     tenth_limits, half_limits, mean_limits : limits of these and of the mean life
     bias : what few failures do to the shape, in words; a warning with two
     laws : the Weibull law beside others, in words
+    lognormal : median, and standard deviation of ln age, of the most likely lognormal law
     fit : how well the law follows the lives, in words
     curve : share still good over age
     """
@@ -110,6 +117,7 @@ class Settled:
     mean_limits: Limits
     bias: str
     laws: str
+    lognormal: tuple[float, float]
     fit: str
     curve: tuple[CurvePoint, ...]
 
@@ -194,6 +202,7 @@ class LifeStudy:
     invented : the lives are
     notes : what was assumed or left out on the way, to be told with the answer
     counts : failures within the further use lie between these nine times in ten; None if not asked
+    today : day from which use turns into dates; None where ages have no calendar
     """
 
     name: str
@@ -218,6 +227,14 @@ class LifeStudy:
     invented: bool = False
     notes: tuple[str, ...] = ()
     counts: Limits | None = None
+    today: date | None = None
+
+    def day(self, record: Record, further: float) -> date | None:
+        """The day by which a joint has run so much more; None where that is not known."""
+        days = further / record.per_day if record.per_day > 0 else math.nan
+        if self.today is None or not days < (_LAST - self.today).days:
+            return None
+        return self.today + timedelta(days=days)
 
     @property
     def expected(self) -> float:
@@ -326,7 +343,8 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
     failures, law = lives.failures, fit.law
     told = _tested(fit) if test_fit else ""
     curve = _curve(laws, law, lives, confidence) if test_fit else ()
-    bias = shape_bias(failures).sentence if failures >= 3 else TWO_FAILURES
+    others = compare_laws(fit)
+    bias = shape_bias(failures).sentence if failures >= FEWEST_TO_PROVE else TWO_FAILURES
     return Settled(
         law,
         laws.limits(shape_of, confidence),
@@ -337,7 +355,8 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
         laws.age_limits(failing_by(0.5), confidence),
         laws.age_limits(mean_of_laws, confidence),
         bias,
-        compare_laws(fit).sentence,
+        others.sentence,
+        (others.median, others.spread),
         told,
         curve,
     ), ""

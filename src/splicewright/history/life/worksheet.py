@@ -224,6 +224,12 @@ def _law(sheet: Worksheet, law: Settled, kind: Kind, rests: list[Figure], sure: 
         scale=scale,
     )
     sheet.work("law.mean", "mean life", mean_life, kind, shape=shape, scale=scale)
+    median, spread = law.lognormal
+    for key, label, value, of in (
+        ("median", "lognormal law: median", median, kind),
+        ("spread", "lognormal law: standard deviation of ln age", spread, Kind.RATIO),
+    ):
+        sheet.found(f"law.lognormal_{key}", label, value, of, _LIKELY, rests, "nist-weibull")
 
     def ends(key: str, label: str, limits: Limits, of: Kind) -> None:
         for end, value in (("low", limits.low), ("high", limits.high)):

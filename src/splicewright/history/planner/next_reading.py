@@ -29,7 +29,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from splicewright.history.arrays import Array
-from splicewright.history.life.draws import LAWS, range_of
+from splicewright.history.life.draws import LAWS, shortest_range
 from splicewright.history.life.limits import Limits
 from splicewright.history.planner.next_stop import PlannerCosts
 from splicewright.history.wear.line import Line
@@ -76,7 +76,8 @@ class ReadingWorth:
     leave : what leaving the place at the coming stop costs more than renewing it, by the readings
         so far; below 0 it pays to leave it
     worth : expected saving by one more reading, its cost taken off
-    span : of that saving, by the lines that the readings leave open, nine in ten
+    span : of that saving, the shortest that holds it for nine in ten of the lines that the
+        readings leave open
     changes : chance that the reading turns the choice [0..1]
     """
 
@@ -118,7 +119,7 @@ def worth_of_reading(place: WornPlace, costs: PlannerCosts, seed: int = 3) -> Re
     return ReadingWorth(
         before,
         min(0.0, before) - float(chance @ np.minimum(after, 0.0)) - costs.look,
-        range_of(by_line),
+        shortest_range(by_line),
         float(chance @ ((after < 0) != (before < 0))),
     )
 

@@ -40,8 +40,8 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.draws import Draws, range_of
+from splicewright.history.life.few_failures import laws_of
 from splicewright.history.life.limits import Limits
-from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import renew_at_age
 from splicewright.quantities.going_on import go_on
@@ -49,7 +49,7 @@ from splicewright.quantities.going_on import go_on
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_SHAPES, _LAWS = 40, 60
+_SHAPES = 40
 _PARTS, _BEYOND = 12, 24
 _FAR = 12.0  # warning times beyond which no damage is visible today
 _NEVER = 1e200
@@ -158,12 +158,8 @@ def renewal_age(laws: Draws, group: int, costs: PlannerCosts) -> RenewalAge:
     costs : in one currency
     """
     go_on()
-    shape, scale = laws.shape, laws.scale(group)
-    span = range_of(_between(laws, costs, 1) * scale)
-    some = np.unique(np.linspace(0, shape.size - 1, _LAWS).astype(np.intp))
-    known = Mixture(
-        tuple(Weibull(float(shape[k]), float(scale[k])) for k in some), (1 / some.size,) * some.size
-    )
+    span = range_of(_between(laws, costs, 1) * laws.scale(group))
+    known = laws_of(laws, group).mixture()
     best = renew_at_age(known, costs.planned, costs.failure, near=False).age
     low, high = (end if end < 1e30 else math.inf for end in (span.low, span.high))
     return RenewalAge(best, Limits(low, high, span.confidence))

@@ -208,6 +208,16 @@ class PlannerStudy:
         return tuple(joint for joint in self.joints if joint.renew)
 
     @property
+    def places_to_renew(self) -> tuple[OneReading, ...]:
+        """Worn places that it costs more to leave at the coming stop than to renew."""
+        told = {(line.conveyor, line.what) for line in (*self.now, *self.at_stop)}
+        return tuple(
+            r
+            for r in self.readings
+            if r.worth is not None and r.worth.leave >= 0 and (r.conveyor, r.place) not in told
+        )
+
+    @property
     def past(self) -> tuple[RenewJoint, ...]:
         """Running joints past the age at which renewing costs least."""
         return tuple(joint for joint in self.joints if joint.past)
@@ -363,9 +373,7 @@ def _told(
 
 def _day(today: date, use: float, per_day: float) -> date | None:
     """The day that lies so much use ahead, or behind where it is below 0."""
-    if not (per_day > 0 and math.isfinite(use)):
-        return None
-    days = use / per_day
+    days = use / per_day if per_day > 0 else math.nan
     if not (date.min - today).days < days < (_LAST - today).days:
         return None
     return today + timedelta(days=math.ceil(days))

@@ -237,7 +237,7 @@ def _reading(sheet: Worksheet, key: str, one: OneReading, rests: Sequence[Figure
     parts = [leave, *rests]
     label = f"{name}: one more reading saves"
     sheet.found(f"{key}.worth", label, worth.worth, Kind.RATIO, _READING, parts, "preposterior")
-    lines = "what nine in ten of the lines that the readings leave open lie between"
+    lines = "shortest range that nine in ten of the lines that the readings leave open lie in"
     for end, at in (("least", worth.span.low), ("most", worth.span.high)):
         sheet.found(f"{key}.worth_{end}", f"{label}: {end}", at, Kind.RATIO, lines, parts)
     _half_and_double(sheet, f"{key}.worth", label, one.half, one.double, parts)

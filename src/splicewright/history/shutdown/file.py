@@ -26,7 +26,7 @@ class ShutdownTable(Table):
     invented: bool = False
     window: Annotated[float, Plain(Kind.TIME, 0.0, 60 * 86400.0, above=True)]
     law: Literal["pert", "triangular"] = "pert"
-    common_cause: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] = 0.1
+    common_cause: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] = 0.0
     runs: int = Field(default=5000, ge=200, le=20_000)
     note: str = ""
 

@@ -65,6 +65,7 @@ class Renewals:
     overrun_cost : of a shutdown that runs over [per s]; nan where not known: then a joint that is
         not done when the window ends has cost its renewal and saves nothing, the safe side
     one_at_a_time : only one joint of a conveyor is worked on at once
+    common_cause : as in `Shutdown` [1]
     """
 
     name: str
@@ -79,6 +80,7 @@ class Renewals:
     chance: float = SURE
     overrun_cost: float = math.nan
     one_at_a_time: bool = False
+    common_cause: float = 0.0
 
     @property
     def crew_hours(self) -> float:
@@ -118,6 +120,7 @@ def shutdown_of(asked: Renewals, chosen: Sequence[Candidate]) -> Shutdown:
         tuple(tasks),
         crew,
         tuple(more),
+        common_cause=asked.common_cause,
         runs=RUNS,
         invented=asked.invented,
     )
@@ -183,7 +186,7 @@ class _Search:
             self.alone, self.most = np.zeros(0), np.zeros(0)
             return
         every = build_network(shutdown_of(asked, worth).tasks)
-        drawn = with_common_cause(draw_pert(every, RUNS), 0.1)
+        drawn = with_common_cause(draw_pert(every, RUNS), asked.common_cause)
         self.times = {t.name: row for t, row in zip(every.tasks, drawn, strict=True)}
         nothing = np.zeros(RUNS)
         self.opens = {c.conveyor: self.times.get(_opening(c.conveyor), nothing) for c in worth}

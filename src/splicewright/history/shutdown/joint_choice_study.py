@@ -91,6 +91,9 @@ def study_choice(asked: Renewals, spared: Array | None = None) -> ChoosingStudy:
     if not 0 < asked.chance < 1:
         said = f"{asked.chance:g} cannot be; accepted is above 0 and below 1"
         faults.append(Fault("chance", said))
+    if not 0 <= asked.common_cause <= 1:
+        said = f"{asked.common_cause:g} cannot be; accepted is 0 to 1"
+        faults.append(Fault("common cause", said))
     if asked.overrun_cost < 0:
         said = f"{asked.overrun_cost:g} cannot be; accepted is zero or more"
         faults.append(Fault("overrun cost", said))

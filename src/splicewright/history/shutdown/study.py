@@ -59,7 +59,8 @@ class Shutdown:
     more : what could be added
     past : task -> times it took in past jobs [s]
     law : "pert" or "triangular", from which times without a past are drawn
-    common_cause : spread of what slows or speeds up all tasks of a run alike [1]
+    common_cause : spread of what slows or speeds up all tasks of a run together; 0 where nobody
+        asked for it: tasks are then independent, the early side [1]
     runs : simulated
     invented : the figures are
     steps : task -> key of the step of a plan it stands for, by which past jobs are found
@@ -73,7 +74,7 @@ class Shutdown:
     more: tuple[More, ...] = ()
     past: Mapping[str, tuple[float, ...]] | None = None
     law: str = "pert"
-    common_cause: float = 0.1
+    common_cause: float = 0.0
     runs: int = 5000
     invented: bool = False
     steps: Mapping[str, str] = field(default_factory=dict)

@@ -46,14 +46,12 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
         "chosen by this tool",
         (asked.runs, asked.runs),
     )
-    common = assumed(
-        "window.common_cause",
-        "scatter of the factor common to all tasks of a run",
-        asked.common_cause,
-        Kind.SHARE,
-        "weather, access, crew; no source",
-        (0.0, 0.2),
-    )
+    together = "window.common_cause", "scatter by which all work is slowed or sped up together"
+    if asked.common_cause > 0:
+        common = stated(*together, asked.common_cause, Kind.SHARE, "asked for, or in the file")
+    else:
+        why = "not asked for: each task scatters by itself, the early side"
+        common = assumed(*together, 0.0, Kind.SHARE, why, (0.0, 0.2))
     parts = [*rests, runs, common]
 
     def counted(key: str, label: str, value: float, kind: Kind, what: str) -> Figure:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from splicewright.history.life.limits import Limits
-from splicewright.history.life.study import NAMED, Group, LifeStudy, Outlook
+from splicewright.history.life.study import FEWEST_TO_PROVE, NAMED, Group, LifeStudy, Outlook
 from splicewright.history.wear.study import NOT_ENOUGH
 from splicewright.quantities import System, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
@@ -40,6 +40,14 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
             f"{study.running} running joints are expected to fail"
             f"{counts_words(study.counts)}."
         )
+    if study.settled:
+        law, (median, spread) = study.settled.law, study.settled.lognormal
+        shape = study.settled.shape
+        said.append(
+            f"Weibull law: shape {law.shape:.3g} ({shape.low:.3g} to {shape.high:.3g}), scale "
+            f"{use(law.scale)} ({span_of(study.settled.scale, study, system)}). Lognormal law, "
+            f"most likely: median {use(median)}, standard deviation of ln age {spread:.3g}."
+        )
     return said
 
 
@@ -48,7 +56,9 @@ def life_words(study: LifeStudy) -> list[str]:
     said = []
     if study.settled:
         shape = study.settled.shape
-        if shape.low > 1:
+        if shape.low > 1 and study.failures < FEWEST_TO_PROVE:
+            said.append("The failures look like wear-out; so few cannot prove it.")
+        elif shape.low > 1:
             said.append("Joints wear out: the chance of failing grows with age.")
         elif shape.high < 1:
             said.append("Young joints fail most: check how they are made.")
@@ -94,7 +104,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         ]
         sections.append(Section("Kinds compared", tuple(said)))
     if study.outlooks:
-        rows = [_outlook_row(same, use) for same in alike_outlooks(study)]
+        rows = [_outlook_row(same, study, use) for same in alike_outlooks(study)]
         left = study.running - sum(o.record.count for o in study.outlooks[:NAMED])
         more = (f"{left} further joints run; they are less likely to fail.",) if left > 0 else ()
         sections.append(
@@ -116,9 +126,10 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
 
 def alike_outlooks(study: LifeStudy) -> list[list[Outlook]]:
     """Those of the running joints that are printed, joints of one age and one forecast together."""
-    found: dict[tuple[float, float], list[Outlook]] = {}
+    found: dict[tuple[float, float, str], list[Outlook]] = {}
     for one in study.outlooks[:NAMED]:
-        found.setdefault((one.record.life.good, one.chance), []).append(one)
+        by = str(study.day(one.record, one.half_left) or "")
+        found.setdefault((one.record.life.good, one.chance, by), []).append(one)
     return list(found.values())
 
 
@@ -139,14 +150,17 @@ def chance_words(one: Outlook) -> str:
     return f"{one.chance:.0%}" + (f" ({span.low:.0%} to {span.high:.0%})" if span else "")
 
 
-def _outlook_row(same: list[Outlook], use: Callable[[float], str]) -> tuple[str, ...]:
+def _outlook_row(
+    same: list[Outlook], study: LifeStudy, use: Callable[[float], str]
+) -> tuple[str, ...]:
     one = same[0]
+    by = study.day(one.record, one.half_left)
     span = one.half_range
     return (
         outlook_name(same),
         use(one.record.life.good),
         chance_words(one),
-        use(one.half_left),
+        use(one.half_left) + (f", {by}" if by else ""),
         f"{use(span.low)} to {use(span.high)}" if span else NOT_ENOUGH,
     )
 

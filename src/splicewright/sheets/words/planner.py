@@ -92,13 +92,16 @@ def _first(study: PlannerStudy) -> str:
 def _stop(study: PlannerStudy) -> str:
     parts = []
     if study.to_renew:
-        names = ", ".join(j.joint for j in study.to_renew[:NAMED])
+        names = ", ".join(f"{j.conveyor} {j.joint}" for j in study.to_renew[:NAMED])
         many = "it" if len(study.to_renew) == 1 else "them"
         spread = _spread(study.renewed_span, study)
         parts.append(
             f"renew {names}: leaving {many} until {study.after} costs "
             f"{_cost(study.renewed, study)} more {spread}"
         )
+    if places := study.places_to_renew:
+        named = ", ".join(f"{r.conveyor} {r.place}" for r in places[:NAMED])
+        parts.append(f"renew the worn {'place' if len(places) == 1 else 'places'} {named}")
     other = len(study.at_stop)
     if other:
         parts.append(f"{_number(other, 'other thing')} due by then")
@@ -113,6 +116,7 @@ def now_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
 def stop_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
     """What to do at the coming stop: renewals by cost, then what else is due by then."""
     renewed = [_renewal(joint, study, system) for joint in study.to_renew]
+    renewed += [_place(r, study) for r in study.places_to_renew]
     return renewed + [_of_fleet(line, system) for line in study.at_stop]
 
 
@@ -170,6 +174,17 @@ def reading_lines(study: PlannerStudy) -> list[Told]:
         )
         for r in study.readings
     ]
+
+
+def _place(r: OneReading, study: PlannerStudy) -> Told:
+    assert r.worth is not None
+    first = ", unless one more reading before it says that it can wait" if r.worth.worth > 0 else ""
+    return Told(
+        f"{r.conveyor}, {r.place}: renew it{first}",
+        f"worn out between {r.earliest} and {_day(r.latest)}, likely {r.likely}; leaving it until "
+        f"{study.after} is expected to cost more",
+        f"/conveyors/{r.id}/forecast",
+    )
 
 
 def _reading_worth(r: OneReading, study: PlannerStudy) -> str:

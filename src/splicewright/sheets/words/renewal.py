@@ -19,13 +19,19 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
     if math.isfinite(stated.age):
         low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
+    saves = when.savings
+    if saves is not None and math.isfinite(stated.age):
+        told.append(
+            f"  for doubt about the law it saves {saves.low:.0%} to {saves.high:.0%}, nine times "
+            f"in ten{'; below 0 % it costs more than running to failure' * (saves.low < 0)}"
+        )
     if when.ages is not None:
         low, high = (use_words(v, kind, units) for v in (when.ages.low, when.ages.high))
         told.append(
             f"  for doubt about the law the cheapest age may be anywhere from {low} to {high}"
         )
-    if when.savings is not None:
-        told.append(f"  and save {when.savings.low:.0%} to {when.savings.high:.0%}")
+    if saves is not None and math.isinf(stated.age):
+        told.append(f"  and save {saves.low:.0%} to {saves.high:.0%}")
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
         told.append(f"  if a failure costs {name}: {use_words(rule.age, kind, units, 'at ')}")
     return [*told, f"  rests on {when.known}"]

@@ -17,16 +17,16 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
     """Whether the work fits; the first line is the answer."""
     asked, chance = study.shutdown, study.chance
     return [
-        f"{asked.name}: done within {show_time(asked.window)} with a chance of "
-        f"{chance.share:.0%} (± {2 * chance.error:.1%} by {asked.runs} runs)",
+        f"{asked.name}: done within {show_time(asked.window)} {_in_time(chance.share)} "
+        f"(± {2 * chance.error:.1%} by {asked.runs} runs)",
         f"  half of all runs end by {show_time(study.half)}, nine in ten by "
         f"{show_time(study.nine_tenths)}",
         f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
-        f"  times drawn by the {asked.law} law, times a factor common to all tasks of a run, which "
-        f"scatters by {asked.common_cause:.0%} (weather, access, crew; assumption); by "
-        f"the {study.other_law} law the chance is {study.other_chance.share:.0%}",
+        f"  times drawn by the {asked.law} law; by the {study.other_law} law the chance is "
+        f"{study.other_chance.share:.0%}",
+        f"  {_together(asked.common_cause)}",
     ]
 
 
@@ -56,8 +56,8 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     else:
         told = [
             f"{asked.name}: renew {number} of {of}: expected cost {money(stated.cost)} instead of "
-            f"{money(stated.cost_if_none)}; done within {show_time(asked.window)} with a chance of "
-            f"{stated.chance:.0%} (asked for: {asked.chance:.0%})",
+            f"{money(stated.cost_if_none)}; done within {show_time(asked.window)} "
+            f"{_in_time(stated.chance)} (asked for: {asked.chance:.0%})",
             f"  saves {money(stated.saving)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
@@ -67,6 +67,7 @@ def choice_words(study: ChoosingStudy) -> list[str]:
                 f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
                 "more at most"
             )
+    told.append(f"  {_together(asked.common_cause)}")
     half, double = study.advice.half, study.advice.double
     told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
     if study.advice.depends:
@@ -89,6 +90,25 @@ def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
         if c.joint not in set(chosen)
     ]
     return [(joint, reasons[joint]) for joint in (*chosen, *near[:TOLD])]
+
+
+def _in_time(share: float) -> str:
+    """A share of simulated runs; no chance is as sure as a whole number says."""
+    told = "over 99%" if share >= 0.995 else "under 1%" if share < 0.005 else f"{share:.0%}"
+    return f"with a chance of {told}"
+
+
+def _together(common_cause: float) -> str:
+    """What is taken of weather, access and crew."""
+    if common_cause > 0:
+        return (
+            f"as asked, all work of a run is slowed or sped up together, scattering by "
+            f"{common_cause:.0%} (weather, access, crew)"
+        )
+    return (
+        "each task scatters by itself; where weather, access or a tired crew slow all work "
+        "together, the end is later than told here"
+    )
 
 
 def _overrun(asked: Renewals) -> str:

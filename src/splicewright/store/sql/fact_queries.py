@@ -10,6 +10,7 @@ from uuid import UUID
 from sqlalchemy import Connection, Select, bindparam, func, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.facts.kinds import Stream
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
 from splicewright.store.sql.appending import STORED
@@ -70,6 +71,16 @@ def facts_of_things(
         some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
         found += connection.execute(some, seen.given)
     return sorted(found, key=lambda row: row.seq)
+
+
+def belts_ever(connection: Connection, seen: Visibility, conveyor: UUID) -> frozenset[UUID]:
+    """Belts of which a fact, or what corrects one, names the conveyor."""
+    query = select(FACTS.c.subject).where(
+        FACTS.c.kind.in_(("belt placed", _CORRECTION)),
+        FACTS.c.stream == Stream.BELT,
+        FACTS.c.body.contains(str(conveyor)),
+    )
+    return frozenset(connection.execute(seen.facts(query), seen.given).scalars())
 
 
 def changes_of(

@@ -26,7 +26,7 @@ from splicewright.store.sql.within import Visibility
 
 ALL = UUID(int=0)
 """Stands for all sites together."""
-_PAGE = 5000
+_PAGE, _KEPT = 5_000, 50_000
 _C = LIFE_COUNTS.c
 _J, _P = TABLES[JointNow], TABLES[ConveyorNow]
 _LIVED = tuple(_J.c[field] for field in Lived.__dict__ if field in _J.c)
@@ -41,14 +41,19 @@ class Tally:
         self._sums: dict[_Key, list[int]] = {}
 
     def add(self, site: UUID | None, life: LifeCount | None, times: int = 1) -> None:
-        """Count a life at a site; -1 times takes it away."""
-        if life is None or site is None:
+        """Count a life at a site, and of the register as a whole; -1 times takes it away."""
+        if site is not None:
+            self.add_at(site, life, times)
+            self.add_at(ALL, life, times)
+
+    def add_at(self, place: UUID, life: LifeCount | None, times: int = 1) -> None:
+        """Count a life at one place only."""
+        if life is None:
             return
-        for place in (site, ALL):
-            key = (place, life.kind, life.fate, life.cause, life.bin)
-            sums = self._sums.setdefault(key, [0, 0])
-            sums[0] += times * life.count
-            sums[1] += times * life.seconds
+        key = (place, life.kind, life.fate, life.cause, life.bin)
+        sums = self._sums.setdefault(key, [0, 0])
+        sums[0] += times * life.count
+        sums[1] += times * life.seconds
 
     def rows(self) -> dict[_Key, tuple[int, int]]:
         """Count and seconds of each key, where either is not 0."""
@@ -128,15 +133,22 @@ class LivesBefore:
 def count_anew(connection: Connection, tell: Tell = tell_nobody) -> None:
     """Make all counts from the rows of the joints."""
     connection.execute(delete(LIFE_COUNTS))
-    tally = Tally()
+    # Sites are written and forgotten as they come: kept to the end, they are as many as joints.
+    tally, everywhere = Tally(), Tally()
     of = connection.execute(select(func.count()).select_from(_J)).scalar_one()
     query = select(_P.c.site, *_LIVED).join(_P, _P.c.conveyor == _J.c.conveyor)
     found = connection.execute(query.execution_options(yield_per=_PAGE))
     for number, row in enumerate(found, 1):
-        tally.add(row.site, life_of(row))
+        life = life_of(row)
+        tally.add_at(row.site, life)
+        everywhere.add_at(ALL, life)
         if number % _PAGE == 0:
             tell(number, of, "counting lives")
+        if number % _KEPT == 0:
+            tally.write(connection)
+            tally = Tally()
     tally.write(connection)
+    everywhere.write(connection)
 
 
 def miscounted(
@@ -160,7 +172,7 @@ def read_counts(
     if seen.sites is None or (site is not None and site in seen.sites):
         query = query.where(_C.site == (site or ALL))
         found = connection.execute(query.order_by(_C.kind, _C.fate, _C.cause, _C.bin))
-        return tuple(LifeCount(*row) for row in found)
+        return tuple(LifeCount(*row) for row in found.all())
     if site is not None:
         return ()
     # Added up here: some databases give sums as decimal numbers.

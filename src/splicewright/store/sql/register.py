@@ -56,6 +56,7 @@ from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unp
 from splicewright.store.sql.fact_queries import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
+    belts_ever,
     changes_of,
     come_since,
     facts_of_things,
@@ -364,6 +365,11 @@ class SqlRegister(FleetReads):
     def belts(self, conveyor: UUID) -> tuple[BeltNow, ...]:
         """Belts placed on a conveyor, the newest first."""
         return self._rows(BeltNow, "placed", "belt", conveyor=conveyor)[::-1]
+
+    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts that lie or once lay on a conveyor."""
+        with opening.reading(self._engine) as connection:
+            return belts_ever(connection, self._seen, conveyor)
 
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt."""
