@@ -96,11 +96,19 @@ class JointKind(StrEnum):
     EITHER = "either"
 
 
+class RoundWay(StrEnum):
+    """How a round comes from joint to joint."""
+
+    BELT = "belt"
+    FOOT = "foot"
+
+
 @dataclass(frozen=True, slots=True)
 class JointOnRound:
     """A joint to be looked at: its name, and where it lies while another mark is at the place.
 
-    behind: belt that has to go past the place of work until the joint is there [m].
+    behind: belt that has to go past the place of work until the joint is there; on foot, the way
+    along the stopped belt from the place of work [m].
     """
 
     name: str
@@ -154,6 +162,7 @@ class Work:
     damage_length: Given | None = None
     damage_width: Given | None = None
     round: tuple[JointOnRound, ...] = ()
+    round_way: RoundWay = RoundWay.BELT
     anywhere: bool = False
     press_length: Given | None = None
     press_width: Given | None = None

@@ -14,6 +14,7 @@ from splicewright.plant.work import (
     JobKind,
     JointKind,
     Reason,
+    RoundWay,
     Tools,
     Travel,
 )
@@ -29,6 +30,7 @@ class WorkTable(Table):
     reason: Reason | None = None
     run: str = ""
     distance: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)] | None = None
+    round_way: RoundWay | None = None
     note: str = ""
 
 
@@ -53,7 +55,7 @@ class DamageTable(Table):
 
 
 class RoundRow(Table):
-    """[[round]]: a joint of an inspection round, and how much belt passes until it comes."""
+    """[[round]]: a joint of a round, and the belt that passes until it comes, or the walk to it."""
 
     name: Name
     behind: Annotated[Entry, Quantity(Kind.DISTANCE, 0.0, 50_000.0)]

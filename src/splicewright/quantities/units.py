@@ -201,7 +201,7 @@ POLICY: dict[Kind, Policy] = {
         "N",
         (*_FORCES, Unit("lb", POUND_FORCE)),
         Shown("kN", 1e3, digits=3, decimals=2),
-        Shown("lbf", POUND_FORCE, digits=3, decimals=0),
+        Shown("lbf", POUND_FORCE, digits=3, decimals=0, most=4),
         "24 kN or 5400 lbf",
     ),
     Kind.WIDTH_FORCE: Policy(
@@ -345,7 +345,7 @@ POLICY: dict[Kind, Policy] = {
         "J",
         (Unit("J", 1.0), Unit("kJ", 1e3), Unit("ft lbf", POUND_FORCE * FOOT)),
         Shown("kJ", 1e3, digits=3, decimals=2),
-        Shown("ft lbf", POUND_FORCE * FOOT, digits=3, decimals=0),
+        Shown("ft lbf", POUND_FORCE * FOOT, digits=3, decimals=0, most=4),
         "12 kJ or 8900 ft lbf",
     ),
     Kind.TIME: Policy(

@@ -36,6 +36,10 @@ KINDS: dict[str, dict[str, Any]] = {
         "damage": {"what": "edge tear", "length": "1 m", "width": "50 mm"}
     },
     "inspection round": {"round": [{"name": "J1", "behind": "9 m"}]},
+    "inspection round, on foot": {
+        "work": {"round_way": "foot"},
+        "round": [{"name": "J1", "behind": "9 m"}, {"name": "J2", "behind": "4 m"}],
+    },
     "tracking trouble": {},
 }
 
@@ -51,8 +55,10 @@ def job(
     plant = machine(conveyor)
     run = max((r for r in plant.runs() if r.side is side), key=lambda r: r.length.value)
     data = {**KINDS[kind]}
-    data["work"] = {"name": kind, "kind": kind.partition(",")[0], "run": run.name,
-                    "distance": f"{run.length.value / 2} m"}  # fmt: skip
+    data["work"] = data.get("work", {}) | {
+        "name": kind, "kind": kind.partition(",")[0], "run": run.name,
+        "distance": f"{run.length.value / 2} m",
+    }  # fmt: skip
     thick = {"flat": "9.5 mm", "incline": "14 mm", "shuttle": "10 mm"}[conveyor]
     data["belt"] = {"thickness": [thick], "load_left": load, **data.get("belt", {})}
     data["joint"] = {"scrapers": joint != "solid plate", "kind": joint}

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from planned import planned
+from planned import SITE, planned
+from splicewright.files.toml import check
+from splicewright.job import plan
 from splicewright.job.steps.damage import plates_across, share_left, tension_on_rest
+from splicewright.plant import load_conveyor
+from splicewright.plant.filling.work import fill_work
+from splicewright.plant.filling.work_tables import work_tables
+from splicewright.plant.work_file import WorkFile
+from splicewright.tension.at_rest import Move
 
 
 @pytest.mark.parametrize("length", [0.1, 0.25, 0.26, 1.0, 4.2, 17.3])
@@ -44,6 +51,25 @@ def test_an_emergency_ends_with_limits_and_an_expiry() -> None:
         keys = [s.key for s in planned(name.partition("-")[0], name).steps]
         assert keys[0] == "may"
         assert keys.index("check") < keys.index("limits") < keys.index("inch")
+
+
+def test_a_round_on_foot_is_locked_once_and_never_inches() -> None:
+    """Joints in the order they are walked to; the belt is not moved between them."""
+    plant = load_conveyor(SITE / "conveyors" / "incline.toml")
+    joints = [{"name": "far", "behind": "300 m"}, {"name": "near", "behind": "20 m"}]
+    data = {
+        "work": {"name": "round", "kind": "inspection round", "round_way": "foot"},
+        "round": joints,
+    }
+    made = plan(plant, fill_work(check(data, WorkFile, ""), plant), ())
+    assert [s.title for s in made.steps if s.key.startswith("joint_")] == [
+        "Joint near", "Joint far",
+    ]  # fmt: skip
+    locked = [s.key for s in made.steps if Move.LOCK_OUT in s.moves]
+    assert locked == ["isolate"]
+    said = " ".join(t.say() for s in made.steps for t in s.text)
+    assert "inch" not in said.replace("inches", "") and "Walk 280 m on to far" in said
+    assert work_tables(made.work)["work"]["round_way"] == "foot"
 
 
 def test_the_round_brings_joints_in_the_order_they_come() -> None:

@@ -219,6 +219,7 @@ CLAIMS: list[tuple[str, Claim]] = [
     (r"Both chains bear on it", lambda b: b.chains == "bearing"),
     (r"Every joint of the list was counted", moving_is_possible),
     (r"Looked at with the drive locked and tried", moving_is_possible),
+    (r"Looked at, drive locked and tried", locked),
     (r"Joint chalked, both rules", moving_is_possible),
     (r"The same quarter reads alike", moving_is_possible),
     (r"What is to blame is named", locked),

@@ -79,6 +79,7 @@ def test_a_stated_kind_needs_no_reason() -> None:
         ),
         ({"work": {"kind": "inspection round"}}, "round: is missing"),
         ({"round": [{"name": "J1", "behind": "1 m"}]}, "round: does not go"),
+        ({"work": {"round_way": "foot"}}, "work.round_way: does not go"),
         ({"damage": {"what": "pin"}}, "damage: does not go"),
     ],
 )  # fmt: skip

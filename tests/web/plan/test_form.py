@@ -158,6 +158,11 @@ def test_all_faults_stand_at_their_fields(signed_in: Enter, incline: ConveyorNow
              "round_behind": ["0 m", "40 m"]},
             "inspection round",
         ),
+        (
+            {"job": "inspection round", "round_name": ["J1", "J2"], "round_way": "foot",
+             "round_behind": ["0 m", "40 m"]},
+            "over 40 m, on foot",
+        ),
         ({"job": "tracking trouble"}, "tracking trouble"),
     ],
 )  # fmt: skip

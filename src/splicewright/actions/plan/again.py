@@ -95,6 +95,7 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
         "press_temperature": told(work.press_temperature),
         "air": told(work.air),
         "humidity": told(work.humidity),
+        "round_way": [work.round_way.value] if work.round_way.value == "foot" else [],
         "round_name": [joint.name for joint in work.round],
         "round_behind": [(told(joint.behind) or [""])[0] for joint in work.round],
     }

@@ -36,6 +36,7 @@ TABLES = {
 """Tables of a work file and the fields of the form that fill them, called alike."""
 PLACE = {field: (table, field) for table, fields in TABLES.items() for field in fields} | {
     "job": ("work", "kind"),
+    "round_way": ("work", "round_way"),
     "damage": ("damage", "what"),
     "damage_length": ("damage", "length"),
     "damage_width": ("damage", "width"),
@@ -80,7 +81,7 @@ def asked_for(kind: JobKind) -> frozenset[str]:
             JobKind.LENGTHENED: {"cut_out", "insert"},
             JobKind.EMERGENCY: hurt - {"damage_length"},
             JobKind.ALONG: hurt,
-            JobKind.INSPECTION: set(ROUND),
+            JobKind.INSPECTION: {*ROUND, "round_way"},
         }.get(kind, set())
     )
 

@@ -52,6 +52,11 @@ def park(job: Setting) -> list[Draft]:
                     "inching speed; where inching is not possible, jog and let it coast.",
                     distance=job.work.distance,
                 ),
+                sentence(
+                    "A good place is straight and nearly level, in reach from both sides, with "
+                    "{free} free for the clamps, away from chutes and pulleys, sheltered.",
+                    free=job.clamps.free,
+                ),
                 worn,
             ),
             (care.MOVING,),

@@ -80,6 +80,16 @@ def tension(job: Setting) -> list[Draft]:
                     after=belt.position_after,
                     left=belt.left,
                 ),
+                *(
+                    (
+                        sentence(
+                            "What is left must take the stretch to come and one more joint; if "
+                            "it will not, say so when you hand back."
+                        ),
+                    )
+                    if job.work.job is JobKind.SHORTENED
+                    else ()
+                ),
                 sentence(
                     f"Watch {what} and clamp marks from the side. When the belt is tight and "
                     f"the {what} holds, take off the restraining clamps: if a chain comes "

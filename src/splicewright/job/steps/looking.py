@@ -9,6 +9,7 @@ from __future__ import annotations
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
+from splicewright.plant import RoundWay
 from splicewright.quantities import Kind, sentence
 from splicewright.tension.at_rest import Move
 
@@ -41,13 +42,15 @@ def look_running(job: Setting) -> list[Draft]:
 
 
 def each_joint(job: Setting) -> list[Draft]:
-    """Every joint of the round in the order it comes past the place: brought, locked, looked at."""
+    """Every joint of the round: brought to the place, locked and looked at; or, on foot, walked to
+    along a belt that stays locked."""
+    walked = job.work.round_way is RoundWay.FOOT
     made: list[Draft] = []
     gone = 0.0
     for number, joint in enumerate(sorted(job.work.round, key=lambda j: j.behind.value), 1):
         ahead = job.sheet.found(
             f"round.{number}.inch",
-            f"belt to pass until {joint.name} comes",
+            f"way on to {joint.name}" if walked else f"belt to pass until {joint.name} comes",
             joint.behind.value - gone,
             Kind.DISTANCE,
             "from one joint to the next",
@@ -62,25 +65,49 @@ def each_joint(job: Setting) -> list[Draft]:
                 1,
                 f"Joint {joint.name}",
                 (
-                    sentence(
-                        "Everyone clear, warning; inch {ahead} on until "
-                        + joint.name
-                        + " stands at the place. Stop.",
-                        ahead=ahead,
-                    ),
-                    sentence(
-                        "Lock, tag and try again, each with their own lock, before anyone "
-                        "reaches in. The belt stays under tension: nothing on it is loosened "
-                        "and no pin is touched."
+                    *(
+                        (
+                            sentence(
+                                "Walk {ahead} on to "
+                                + joint.name
+                                + ", two together, on the walkway; "
+                                "never over or under the belt. Every lock stays on.",
+                                ahead=ahead,
+                            ),
+                            sentence(
+                                "The belt stays under tension: nothing on it is loosened and no "
+                                "pin is touched."
+                            ),
+                        )
+                        if walked
+                        else (
+                            sentence(
+                                "Everyone clear, warning; inch {ahead} on until "
+                                + joint.name
+                                + " stands at the place. Stop.",
+                                ahead=ahead,
+                            ),
+                            sentence(
+                                "Lock, tag and try again, each with their own lock, before "
+                                "anyone reaches in. The belt stays under tension: nothing on it "
+                                "is loosened and no pin is touched."
+                            ),
+                        )
                     ),
                     sentence(
                         "Both ends plate by plate, from the left: bent, cracked, lost, loose; "
                         "bolts; loops; pin; belt behind the plates; edges. Write down what "
                         "was found by plate number; photograph."
                     ),
-                    sentence("Locks off by their owners before the next is brought."),
+                    *(
+                        ()
+                        if walked
+                        else (sentence("Locks off by their owners before the next is brought."),)
+                    ),
                 ),
-                (care.ISOLATION, care.HANDS, care.MOVING),
+                (care.STORED, care.HANDS, care.FALLING)
+                if walked
+                else (care.ISOLATION, care.HANDS, care.MOVING),
                 (
                     Reading(
                         f"Pin at its thinnest, {joint.name}",
@@ -99,9 +126,11 @@ def each_joint(job: Setting) -> list[Draft]:
                         sentence("leading and trailing end"),
                     ),
                 ),
-                hold_point="Looked at with the drive locked and tried; everyone is clear and every "
+                hold_point="Looked at, drive locked and tried; nothing on the belt was loosened."
+                if walked
+                else "Looked at with the drive locked and tried; everyone is clear and every "
                 "lock is off again.",
-                moves=(Move.LOCK_OUT, Move.LOCKS_OFF),
+                moves=() if walked else (Move.LOCK_OUT, Move.LOCKS_OFF),
                 people=2,
                 tools=("locks", "radio", "gauge", "tape", "camera", "marker"),
             )

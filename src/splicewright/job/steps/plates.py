@@ -62,13 +62,22 @@ def lay_out(job: Setting) -> list[Draft]:
             ),
         )
     )
+    spare = (
+        ()
+        if emergency
+        else (
+            sentence(
+                "Plates of the next size within reach, if the site has them: the fresh cut decides."
+            ),
+        )
+    )
     return [
         Draft(
             "lay_out",
             "lay out",
             0,
             "Lay out the parts on the bench",
-            (*counted, *pinned, *strips),
+            (*counted, *pinned, *strips, *spare),
             (care.CUTTING,),
             tools=("bench", "knife", "tape"),
             after=("place",) if emergency else ("whole",),
@@ -174,8 +183,12 @@ def seat(job: Setting) -> list[Draft]:
             f"Thread one {best.words.bedding_strip} under the top and one under the bottom plates."
         )
         if hinged
+        # The ends were laid back to be butted: on the return side the pulley cover lies up.
         else sentence(
-            "Bottom plates under the joint, one across both ends, bolts up through both."
+            "The pulley cover lies up: bottom plates on top, one across both ends, bolts down "
+            "through both."
+            if job.on_return
+            else "Bottom plates under the joint, one across both ends, bolts up through both."
         ),
         sentence(
             f"Set the {plates}: {_pieces(layout)}. "
@@ -188,7 +201,7 @@ def seat(job: Setting) -> list[Draft]:
         ),
         *(
             ()
-            if not job.on_return or job.riveted
+            if not job.on_return or job.riveted or not hinged
             else (
                 sentence(
                     "Ends that were not turned over: the bottom plates lie above, bolts go down "
@@ -200,7 +213,11 @@ def seat(job: Setting) -> list[Draft]:
             f"Setting pin through the loops, {best.words.spacer}s on; the pin must turn by hand."
         )
         if hinged
-        else sentence("Top plates on, nuts run on by hand: middle, edges, then the rest."),
+        else sentence(
+            "Top plates on from below, nuts run on by hand: middle, edges, then the rest."
+            if job.on_return
+            else "Top plates on, nuts run on by hand: middle, edges, then the rest."
+        ),
         sentence(
             "Set-backs, leading end: {ll} left, {lr} right. Trailing end: {tl} left, {tr} right.",
             ll=(layout.leading.setback_left, Kind.LENGTH),

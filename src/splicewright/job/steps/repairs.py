@@ -166,7 +166,8 @@ def limits(job: Setting) -> list[Draft]:
             "Limits, expiry, who is told",
             (
                 sentence(
-                    "Load, start and speed as decided; no start under load."
+                    "Load, start, speed and how often it is looked at, as decided; no start "
+                    "under load."
                     if asked
                     else "Limits as decided: load, speed, how often it is looked at."
                 ),

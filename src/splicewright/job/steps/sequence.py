@@ -12,7 +12,7 @@ from splicewright.job.steps.drafts import Draft, Making, Setting
 from splicewright.job.steps.making_safe import clamp_and_release, make_safe
 from splicewright.job.steps.piece import piece
 from splicewright.job.steps.vulcanised import vulcanise
-from splicewright.plant import JobKind
+from splicewright.plant import JobKind, RoundWay
 
 START: tuple[Making, ...] = (before.park, before.permit, before.isolate, before.barricade)
 BEFORE: tuple[Making, ...] = (
@@ -85,6 +85,14 @@ ROUND: tuple[Making, ...] = (
     looking.each_joint,
     closing.record,
 )
+ON_FOOT: tuple[Making, ...] = (
+    looking.look_running,
+    before.permit,
+    before.isolate,
+    looking.each_joint,
+    looking.unlock,
+    closing.record,
+)
 TRACKING: tuple[Making, ...] = (
     before.permit,
     looking.watch,
@@ -104,6 +112,8 @@ def drafts_of(job: Setting) -> list[Draft]:
 
 def _moves(job: Setting) -> tuple[Making, ...]:
     kind = job.work.job
+    if kind is JobKind.INSPECTION and job.work.round_way is RoundWay.FOOT:
+        return ON_FOOT
     if kind in _WHOLE:
         return _WHOLE[kind]
     if kind is JobKind.EMERGENCY:

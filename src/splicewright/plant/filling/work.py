@@ -14,6 +14,7 @@ from splicewright.plant.work import (
     JointKind,
     JointOnRound,
     Reason,
+    RoundWay,
     Travel,
     Work,
 )
@@ -144,6 +145,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
             )
             for n, row in enumerate(given.round, 1)
         ),
+        round_way=given.work.round_way or RoundWay.BELT,
         anywhere=not given.work.run,
         press_length=_if_stated(
             given.press.length, "press.length", "press along the belt", Kind.DISTANCE
@@ -269,8 +271,15 @@ def _not_of_kind(
                 "behind (belt until it comes past the place)",
             )
         )
-    if job is not JobKind.INSPECTION and given.round:
-        faults.append(Fault("round", f'does not go with kind "{job.value}"; leave it out'))
+    if job is not JobKind.INSPECTION:
+        faults += [
+            Fault(key, f'does not go with kind "{job.value}"; leave it out')
+            for key, stated in (
+                ("round", given.round),
+                ("work.round_way", given.work.round_way is not None),
+            )
+            if stated
+        ]
     return faults
 
 

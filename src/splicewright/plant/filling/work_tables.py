@@ -8,7 +8,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from splicewright.plant.work import Work
+from splicewright.plant.work import RoundWay, Work
 from splicewright.quantities import POLICY, Given, Origin
 
 
@@ -62,6 +62,8 @@ def work_tables(work: Work) -> dict[str, dict[str, Any]]:
     if work.damage is not None:
         sides = {"length": entry_of(work.damage_length), "width": entry_of(work.damage_width)}
         whole["damage"] = {"what": work.damage.value} | _stated(sides)
+    if work.round_way is not RoundWay.BELT:
+        whole.setdefault("work", {})["round_way"] = work.round_way.value
     if work.round:
         whole["round"] = [{"name": j.name, "behind": entry_of(j.behind)} for j in work.round]
     return whole

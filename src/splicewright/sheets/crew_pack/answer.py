@@ -15,7 +15,7 @@ from splicewright.joint import (
     StepSize,
 )
 from splicewright.joint.choice.verdict import Standing
-from splicewright.plant import Damage, JobKind, Side
+from splicewright.plant import Damage, JobKind, RoundWay, Side
 from splicewright.quantities import Given, Kind, System, show
 from splicewright.sheets.canvas.paper import Paper
 from splicewright.sheets.drawings.belt_end import pieces_in_words
@@ -315,7 +315,9 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                 {
                     "name": "joints to look at",
                     "value": str(len(plan.work.round)),
-                    "note": f"over {last.show(system)} of belt that passes the place",
+                    "note": f"over {last.show(system)}, on foot"
+                    if plan.work.round_way is RoundWay.FOOT
+                    else f"over {last.show(system)} of belt that passes the place",
                 }
             ]
         damage = plan.work.damage

@@ -141,9 +141,11 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
     # A short distance is read in the unit of lengths, as its limit is written.
     free = 3600.0 if reading.kind is Kind.TIME else 1.0
     shown = show(reading.high or reading.low or free, reading.kind, system).split(" ", 1)
+    unit = shown[1] if len(shown) > 1 else ""
     return {
         "what": reading.what,
-        "unit": shown[1] if len(shown) > 1 else "",
+        # Feet and inches are one number: "19 ft 8-1/4 in".
+        "unit": "ft, in" if unit.startswith("ft ") else unit,
         "boxes": reading.boxes,
         # Why a limit is what it is stands once, above the steps.
         "limit": reading.limit.say(system).replace(f" ({DERIVED})", " *"),
