@@ -51,8 +51,9 @@ class SqlPush(AccountChanges):
                 return self._seal.open(there.key, bytes(there.secret))  # another was faster
             others = not second_factor.opens(connection, self._seal)
             sealed = self._seal.seal(key, secret, others=others)
-            connection.execute(delete(PUSH_KEYS))
-            connection.execute(delete(PUSH_PHONES))
+            if there is not None:
+                connection.execute(delete(PUSH_KEYS))
+                connection.execute(delete(PUSH_PHONES))
             connection.execute(insert(PUSH_KEYS).values(key=key, secret=sealed, made=self._now()))
         return secret
 
