@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import logging
 import os
+import time
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -40,6 +41,8 @@ _LOG = logging.getLogger(__name__)
 CONTACT, PRIVATE = "SPLICEWRIGHT_PUSH_CONTACT", "SPLICEWRIGHT_PUSH_PRIVATE"
 _KEPT = 24 * 3600
 """So long a push service keeps a message for a phone without signal [s]."""
+_TURN = 20.0
+"""So long a worker is at it before it looks at other things again [s]; one call may take longer."""
 _LINES, _LETTERS = 6, 600
 """Of one message; the rest is in the app."""
 _GONE = {404, 410}
@@ -134,8 +137,10 @@ def push_notices(
     ----------
     send : as `calling_out.post`, which looks where an address leads before each call
     """
-    sent, accounts = 0, register.accounts()
+    sent, accounts, began = 0, register.accounts(), time.monotonic()
     for phone in accounts.push.due():
+        if time.monotonic() - began > _TURN:
+            break  # those that waited longest are first the next time
         account = accounts.account(phone.account)
         if account is not None and account.closed is None:
             sent += _tell(register, accounts, phone, account, sender, now, send)

@@ -63,11 +63,11 @@ def test_an_answer_is_packed_whole_or_in_pieces(length: int, how: str) -> None:
             more = piece is not pieces[-1]
             await send({"type": "http.response.body", "body": piece, "more_body": more})
 
-    with TestClient(Packing(app, minimum_size=SMALLEST)) as client:
-        for path in ("/whole", "/pieces"):
-            with client.stream("GET", path, headers={"Accept-Encoding": how}) as answer:
-                sent = b"".join(answer.iter_raw())
-            packed = answer.headers.get("content-encoding")
-            assert packed == (None if path == "/whole" and length < SMALLEST else how)
-            unpack = {"br": brotli.decompress, "gzip": gzip.decompress}[how] if packed else bytes
-            assert unpack(sent) == text
+    client = TestClient(Packing(app, minimum_size=SMALLEST))
+    for path in ("/whole", "/pieces"):
+        with client.stream("GET", path, headers={"Accept-Encoding": how}) as answer:
+            sent = b"".join(answer.iter_raw())
+        packed = answer.headers.get("content-encoding")
+        assert packed == (None if path == "/whole" and length < SMALLEST else how)
+        unpack = {"br": brotli.decompress, "gzip": gzip.decompress}[how] if packed else bytes
+        assert unpack(sent) == text

@@ -46,10 +46,11 @@ class SqlPush(AccountChanges):
             there = connection.execute(select(PUSH_KEYS)).first()
             if there is not None and (lost is None or there.key != lost.key):
                 return self._seal.open(there.key, bytes(there.secret))  # another was faster
-            connection.execute(delete(PUSH_KEYS))
-            connection.execute(delete(PUSH_PHONES))
-            # Where that file is missed for more than this, it has to come back.
-            self._seal.check(connection)
+            if there is not None:
+                connection.execute(delete(PUSH_KEYS))
+                connection.execute(delete(PUSH_PHONES))
+                # Where that file is missed for more than this, it has to come back.
+                self._seal.check(connection)
             sealed = self._seal.seal(connection, key, secret)
             connection.execute(insert(PUSH_KEYS).values(key=key, secret=sealed, made=self._now()))
         return secret

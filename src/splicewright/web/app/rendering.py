@@ -133,6 +133,7 @@ BUNDLES = {
     "measure-page.js": ("photo-smaller.js", "job-reading.js", "measure-photo.js"),
     "round-page.js": ("round-route.js", "round.js"),
     "job-page.js": (
+        "splicewright.js",
         "photo-smaller.js",
         "job-reading.js",
         "job-state.js",

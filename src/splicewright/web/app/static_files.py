@@ -18,7 +18,7 @@ class _Kept(StaticFiles):
         kind = _PACKED.get(path.rpartition(".")[2])
         if kind and scope["method"] in {"GET", "HEAD"} and is_static(path):
             how = takes(scope)
-            headers = {"Vary": "Accept-Encoding"} | ({"Content-Encoding": how} if how else {})
+            headers = {"Content-Encoding": how, "Vary": "Accept-Encoding"} if how else {}
             body = static_packed(path, how) if how else static_bytes(path)
             response = Response(body, media_type=kind, headers=headers)
         else:

@@ -57,7 +57,7 @@
     place.hidden = false;
   }
 
-  const when = (at) => new Date(at).toLocaleString();
+  const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
 
   function lasting(seconds) {
     if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
@@ -129,7 +129,7 @@
 
   function stuckLine(record) {
     const line = element("div", "", "card");
-    const at = new Date(record.at).toLocaleString();
+    const at = when(record.at);
     line.append(element("p", `${record.words} (${at})`), element("p", record.faults.join("; "), "bad"));
     const row = element("div", "", "row");
     row.append(
@@ -219,7 +219,7 @@
       return;
     }
     const list = element("ul");
-    list.append(...own.slice(0, 8).map((r) => element("li", `${r.words} (${new Date(r.at).toLocaleString()})`)));
+    list.append(...own.slice(0, 8).map((r) => element("li", `${r.words} (${when(r.at)})`)));
     if (own.length > 8) list.append(element("li", `and ${own.length - 8} more`));
     const row = element("div", "", "row");
     row.append(button("Stay signed in", () => {

@@ -34,7 +34,13 @@
 
   function tell(change) {
     Object.assign(state, change);
-    for (const listener of listeners) listener();
+    for (const listener of listeners) {
+      try {
+        listener();
+      } catch (error) {
+        reportError(error); // what a page shows holds up nothing that is sent
+      }
+    }
   }
 
   const account = () => document.querySelector('meta[name="account"]')?.content || "";
