@@ -35,7 +35,7 @@ def test_plates_lie_where_they_were_put(seed: int) -> None:
     scene, places, turns = plated(seed, missing)
     picture = read_picture(photograph(scene), "plates.jpg")
     try:
-        made, _ = measure_plates([picture], bars_of(scene, seed), ROW)
+        made, _, _ = measure_plates([picture], bars_of(scene, seed), ROW)
     except InputError:
         # Some scenes are refused; the first is not.
         assert seed != 7000
@@ -72,14 +72,14 @@ def test_a_plate_that_stands_off_is_named_and_no_other() -> None:
         read_picture(photograph(s), name)
         for name, s in (("one.jpg", scene), ("two.jpg", from_aside(scene, 0.3)))
     ]
-    made, _ = measure_plates(pictures, bars_of(scene, 7000), ROW)
+    made, _, _ = measure_plates(pictures, bars_of(scene, 7000), ROW)
     assert [p.number for p in made.plates if p.stands_off] == [12]
     lifted = made.plates[11]
     assert lifted.lifts is not None and lifted.lift_half_width is not None
     for lift in lifted.lifts:
         assert abs(lift - 3e-3) < 1.5 * lifted.lift_half_width
     assert [p.number for p in made.turned().plates if p.stands_off] == [COUNT + 1 - 12]
-    one, _ = measure_plates(pictures[:1], bars_of(scene, 7000), ROW)
+    one, _, _ = measure_plates(pictures[:1], bars_of(scene, 7000), ROW)
     assert all(p.lifts is None for p in one.plates), "one place of the camera tells no height"
 
 
