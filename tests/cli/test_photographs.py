@@ -71,6 +71,16 @@ def test_a_photograph_is_measured_drawn_over_and_compared_with_the_plan(
     assert turned["width"] == pytest.approx(values["width"][0])
 
 
+def test_what_a_photograph_shows_is_said_and_what_it_needs_is_asked(photo: Path) -> None:
+    assert "give --job" in run("measure", photo, *TYPED, "--shows", "holes").stderr
+    assert "needed to measure a gap" in run("measure", photo, *TYPED, "--shows", "gap").stderr
+    gap = run("measure", photo, *TYPED, "--shows", "gap", "--thickness", "12 mm")
+    assert gap.exit_code == 2 and "3 and 4 on the other" in gap.stderr
+    told = json.loads(run("measure", photo, *TYPED, "--shows", "edges", "--json").stdout)
+    (width,) = told["values"]
+    assert abs(width["value"] - SCENE.width) < 2.2 * width["half_width_95"]
+
+
 def test_plates_are_measured_against_a_plan(photo: Path, tmp_path: Path) -> None:
     assert "give --job" in run("measure", photo, *TYPED, "--plates").stderr
     plan = plan_joint(

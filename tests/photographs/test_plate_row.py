@@ -36,7 +36,7 @@ def test_plates_lie_where_they_were_put(seed: int) -> None:
     scene, places, turns = plated(seed, missing)
     picture = read_picture(photograph(scene), "plates.jpg")
     try:
-        made, _ = measure_plates([picture], bars_of(scene, seed), ROW)
+        made, _, _ = measure_plates([picture], bars_of(scene, seed), ROW)
     except InputError:
         # Some scenes are refused; the first is not.
         assert seed != 7000
@@ -74,7 +74,7 @@ def test_a_plate_that_stands_off_is_named_and_no_other() -> None:
         read_picture(photograph(s), name)
         for name, s in (("one.jpg", scene), ("two.jpg", from_aside(scene, 0.3)))
     ]
-    made, _ = measure_plates(pictures, bars_of(scene, 7000), ROW)
+    made, _, _ = measure_plates(pictures, bars_of(scene, 7000), ROW)
     assert [p.number for p in made.plates if p.stands_off] == [12]
     lifted = made.plates[11]
     assert lifted.lifts is not None and lifted.lift_half_width is not None

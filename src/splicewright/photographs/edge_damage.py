@@ -282,13 +282,19 @@ def _level(light: Array, line: Array, first: float, end: float) -> Array:
     columns = np.round(line).astype(int)[:, None] + window
     taken = np.take_along_axis(light, np.clip(columns, 0, light.shape[1] - 1), axis=1)
     within = (columns >= 0) & (columns < light.shape[1])
-    return np.asarray(np.nanmedian(np.where(within, taken, np.nan), axis=1))
+    return _medians(np.where(within, taken, np.nan))
 
 
 def _steadied(level: Array) -> Array:
     """Each ray's light by the median of those around it, so that a tear does not count."""
     wide = 20
     padded = np.pad(level, wide, mode="edge")
-    return np.asarray(
-        np.nanmedian(np.lib.stride_tricks.sliding_window_view(padded, 2 * wide + 1), axis=1)
-    )
+    return _medians(np.lib.stride_tricks.sliding_window_view(padded, 2 * wide + 1))
+
+
+def _medians(rows: Array) -> Array:
+    """Median of what is known of each row; not a number where nothing is."""
+    known = np.isfinite(rows).any(axis=1)
+    out = np.full(len(rows), np.nan)
+    out[known] = np.nanmedian(rows[known], axis=1)
+    return out

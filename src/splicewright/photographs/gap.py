@@ -142,6 +142,8 @@ def _look(
 def _rims(far: Array, light: Array) -> tuple[Array, Array, Array] | None:
     """Which rays see a light strip that most of them see, and where it begins and ends on each."""
     few = max(3, round(8e-3 / STEP))
+    if not np.isfinite(light).all():
+        return None  # not all of it is in the picture
     rubber = np.nanmedian(np.column_stack([light[:, :few], light[:, -few:]]), axis=1)
     floor = np.nanpercentile(light, 97, axis=1)
     half = (rubber + floor) / 2

@@ -12,9 +12,9 @@ from splicewright.actions.photographs.proposals import (
     MeasureAsked,
     Proposal,
     Proposed,
-    diagonals,
     taken,
 )
+from splicewright.actions.photographs.proposing import equal_lengths
 from splicewright.errors import InputError
 from splicewright.photographs.measures import EndMeasured, Value
 from splicewright.quantities import Kind
@@ -56,7 +56,7 @@ def test_the_diagonals_are_those_of_the_parallelogram_of_corners_and_marks() -> 
     end = EndMeasured(
         (Value("width", "", width, 0), Value("out_of_square", "", square, 0)), covariance, ()
     )
-    made, whole = diagonals(end, back, "leading")
+    made, whole = equal_lengths(end, back, "leading", cut=True)
     drawn = np.linalg.norm(left - (right - behind)), np.linalg.norm(right - (left - behind))
     assert [d.value for d in made] == pytest.approx(drawn, abs=1e-12)
     # The range against drawn samples of width and square (Monte Carlo).
@@ -65,6 +65,32 @@ def test_the_diagonals_are_those_of_the_parallelogram_of_corners_and_marks() -> 
     assert made[0].half_width == pytest.approx(1.96 * np.hypot(w, back + s).std(), rel=0.02)
     assert whole.shape == (4, 4) and np.allclose(whole, whole.T)
     assert {d.what for d in made} == {"Diagonals after the cut, leading end"}
+
+
+def test_the_lengths_of_the_square_line_are_those_of_its_triangle() -> None:
+    # The line's two ends and the point behind it on the centreline, laid out by hand.
+    width, square, back = 1.2, 0.004, 0.7
+    point = np.array([-back, 0.0])
+    left, right = np.array([square / 2, width / 2]), np.array([-square / 2, -width / 2])
+    covariance = np.diag([1e-6, 2e-6])
+    end = EndMeasured(
+        (Value("width", "", width, 0), Value("out_of_square", "", square, 0)), covariance, ()
+    )
+    made, _ = equal_lengths(end, back, "trailing", cut=False)
+    drawn = np.linalg.norm(left - point), np.linalg.norm(right - point)
+    assert [d.value for d in made] == pytest.approx(drawn, abs=1e-12)
+    rng = np.random.default_rng(1)
+    w, s = rng.multivariate_normal([width, square], covariance, 200_000).T
+    assert made[1].half_width == pytest.approx(1.96 * np.hypot(w / 2, back - s / 2).std(), rel=0.02)
+    assert {d.what for d in made} == {"Point to left and right end of the line, trailing end"}
+
+
+def test_a_box_is_filled_at_its_own_step_only() -> None:
+    made = proposal("gap", Proposed("edges", "edges", Kind.LENGTH, 2e-3, 1e-3, None, "Edge", 1))
+    for step, filled in (("check", 1), ("couple", 0)):
+        measuring = waiting(Stream.JOB, "gap", step)
+        _, *boxes = taken(made, DOCUMENT, measuring, ["edges"], {}, [], "metric")
+        assert len(boxes) == filled, step
 
 
 def test_values_are_accepted_overruled_or_set_aside() -> None:
