@@ -64,7 +64,7 @@ LAYERS = {
         "outbox",
         "question",
     },
-    "cli": {"answers", "explain", "files", "opening", "questions", "serve"},
+    "cli": {"answers", "copies", "explain", "files", "opening", "questions", "serve", "stamps"},
     "web": {
         "api",
         "app",

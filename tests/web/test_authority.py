@@ -535,6 +535,26 @@ def test_conveyors_and_ranges_are_for_leads_with_the_scope_plan(world: World) ->
         assert doors.key(people["lead"], what, Scope.RECORD, Scope.PLAN) == ()
 
 
+def test_the_documents_say_what_the_policy_says() -> None:
+    """The table of docs/register.md is read; docs/api.md names what the scope `plan` is for."""
+    docs = Path(__file__).parents[2] / "docs"
+    table = docs.joinpath("register.md").read_text("utf-8").partition("| fact | who |")[2]
+    told: dict[str, tuple[str, str]] = {}
+    for line in table.partition("\n\n")[0].splitlines()[2:]:
+        kinds, who, scope = (cell.strip() for cell in line.strip("|").split("|"))
+        told |= dict.fromkeys(kinds.split(", "), (who.partition(",")[0].split()[0], scope))
+    first = {PersonRole.CREW: "crew", PersonRole.LEAD: "leads", PersonRole.ADMIN: "admins"}
+    for kind, rule in RULES.items():
+        who, scope = told.get(kind, told["everything else"])
+        assert who == first[rule.role], kind
+        signed = kind != "correction" and KINDS[kind].signed
+        assert scope == ("no token signs" if signed else f"`{rule.scope}`"), kind
+    assert set(told) - {"everything else"} <= set(RULES)
+    api = docs.joinpath("api.md").read_text("utf-8")
+    assert "| `plan` | sites, conveyor files, fastener ranges | lead |" in api
+    assert {k for k, r in RULES.items() if r.scope is Scope.PLAN} == PLAN
+
+
 def test_limits_of_wear_by_correction(world: World) -> None:
     doors, crew = world.doors, world.doors.people["crew"]
     limit = doors.console(world.says("wear limit set"))

@@ -303,13 +303,13 @@ class Hooks:
         """Make another secret, shown this once; the former one signs too for a day."""
         made = secrets.token_bytes(32)
         until = self._now() + OVERLAP
-        kept = {"former": HOOKS.c.secret, "former_until": until}
+        kept: dict[str, Any] = {"former": HOOKS.c.secret, "former_until": until}
         self._change(actor, hook, Change.HOOK_SECRET, new=made, **kept)
         return made
 
     def replay(self, actor: Actor, hook: UUID, since: int) -> None:
         """Tell again of all facts after number `since`, at once."""
-        values = {"seq": since, "tries": 0, "next_try": self._now(), "said": ""}
+        values: dict[str, Any] = {"seq": since, "tries": 0, "next_try": self._now(), "said": ""}
         self._change(actor, hook, Change.HOOK_REPLAYED, f"from fact {since + 1}", **values)
 
     def letters(
@@ -324,7 +324,7 @@ class Hooks:
 
     def send_again(self, actor: Actor, hook: UUID) -> int:
         """Send all dead letters of a hook again, before anything else; gives their number."""
-        values = {"tries": 0, "next_try": self._now(), "said": ""}
+        values: dict[str, Any] = {"tries": 0, "next_try": self._now(), "said": ""}
         self._change(actor, hook, Change.HOOK_AGAIN, **values)
         with opening.said_plainly(), self._writer.begin() as connection:
             mine = update(LETTERS).where(LETTERS.c.hook == hook)

@@ -201,4 +201,7 @@ def test_secrets_of_hooks_that_lay_open_are_sealed_too(tmp_path: Path, clock: Cl
 
 def _kept_hook_is_gone(path: Path) -> bool:
     with sqlite3.connect(path) as raw:
-        return raw.execute("SELECT secret, former FROM hooks").fetchone() == (b"", None)
+        found: tuple[bytes, bytes | None] = raw.execute(
+            "SELECT secret, former FROM hooks"
+        ).fetchone()
+    return found == (b"", None)

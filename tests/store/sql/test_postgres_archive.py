@@ -47,6 +47,13 @@ pytestmark = pytest.mark.skipif(
 )
 
 
+def _own(path: Path) -> None:
+    """Give a path to whoever runs the server."""
+    user = _user()
+    assert user is not None
+    shutil.chown(path, user)
+
+
 class Cluster:
     """A server of its own in a folder."""
 
@@ -93,7 +100,7 @@ class Cluster:
 def folder() -> Iterator[Path]:
     # Not in pytest's own folder, which only root may enter when root runs the tests.
     made = Path(tempfile.mkdtemp(prefix="splicewright-archive-"))
-    shutil.chown(made, _user())
+    _own(made)
     yield made
     shutil.rmtree(made)
 
@@ -101,7 +108,7 @@ def folder() -> Iterator[Path]:
 def test_base_backup_and_archive_give_every_archived_fact_back(folder: Path) -> None:
     first, clock, archive = Cluster(folder, "first"), Clock(), folder / "archive"
     archive.mkdir()
-    shutil.chown(archive, _user())
+    _own(archive)
     first.run("initdb", "-D", str(first.data), "-A", "trust", "-E", "UTF8", "--no-sync")
     with (first.data / "postgresql.conf").open("a") as settings:
         settings.write(
@@ -132,7 +139,7 @@ def test_base_backup_and_archive_give_every_archived_fact_back(folder: Path) -> 
     with (again.data / "postgresql.conf").open("a") as settings:
         settings.write(f"restore_command = 'cp {archive}/%f %p'\narchive_mode = off\n")
     (again.data / "recovery.signal").touch()
-    shutil.chown(again.data / "recovery.signal", _user())
+    _own(again.data / "recovery.signal")
     again.start()
     try:
         # It answers reads while it takes the log; then it is a server like any other.

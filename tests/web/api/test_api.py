@@ -399,6 +399,19 @@ def test_wear_and_life_of_posted_tables(admin: TestClient) -> None:
     assert wrong.json()["faults"][0]["file"] == "readings.csv"
 
 
+@pytest.mark.parametrize(
+    ("question", "file"),
+    [("assess", "inspection"), ("wear", "readings"), ("life", "lives"), ("stock", "items"),
+     ("at-rest", "conveyor"), ("tension", "conveyor"), ("square", "measured")],
+)  # fmt: skip
+def test_a_file_that_is_no_text_is_refused(admin: TestClient, question: str, file: str) -> None:
+    """An empty list went through as if there were no file, and on to where one is read."""
+    for sent in ([], {}, 0, False, 1.5, ["x"], {"a": "b"}):
+        answer = admin.post(f"{API}/{question}", json={file: sent})
+        assert answer.status_code == 422, sent
+        assert f"{file}: is no text; accepted is the text of a file" in answer.json()["detail"]
+
+
 @pytest.mark.parametrize("question", ["wear", "life", "when", "stock", "shutdown", "fleet"])
 def test_a_question_reads_the_register_only_for_a_key_that_may(
     office: Office, people: dict[str, Account], question: str

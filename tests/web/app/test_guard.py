@@ -345,6 +345,28 @@ def test_an_unforeseen_error_tells_nothing_of_the_inside(
     assert "default-src 'none'" in answer.headers["content-security-policy"]
 
 
+def test_an_unforeseen_error_of_the_api_is_told_by_the_api_alone(
+    app: FastAPI, people: dict[str, Account], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The app around it failed a second time over the page that it would have made of it."""
+
+    def broken(*_: object) -> None:
+        msg = "the inside"
+        raise ZeroDivisionError(msg)
+
+    with TestClient(app) as client:
+        sign_in(client, "viewer")
+        monkeypatch.setattr(SqlRegister, "sites", broken)
+        with pytest.raises(ZeroDivisionError):  # what the server logs
+            client.get("/api/1/sites", headers={"X-CSRF": "none"})
+    with TestClient(app, raise_server_exceptions=False) as client:
+        sign_in(client, "viewer")
+        answer = client.get("/api/1/sites")
+    assert answer.status_code == 500
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert "the inside" not in answer.text
+
+
 def test_the_first_view_is_light(site: str, register: SqlRegister) -> None:
     """All that a phone loads for a conveyor's page, as it goes over the wire."""
     with httpx2.Client(base_url=site, timeout=PATIENCE, headers=GZIP) as client:

@@ -143,7 +143,9 @@ def listen(app: FastAPI) -> None:
 
     @app.exception_handler(Exception)
     async def _unforeseen(request: Request, error: Exception) -> Response:
-        # The server logs where it happened; the page tells nothing of the inside.
+        # The server logs where it happened; the page tells nothing of the inside. The API, which is
+        # mounted, has answered by itself by then, and stands in the request as the app.
+        request.scope["app"] = app
         say = (
             "Unexpected error. What you sent was recorded completely or not at all: check "
             "before you send it again."
