@@ -1,4 +1,4 @@
-"""A register of any size, invented, for the benchmarks: `python -m benchmarks.large_register N WHERE`.
+"""A register of any size, invented, for the benchmarks.
 
     python -m benchmarks.large_register 1000000 FILE        a million facts of one site
     python -m benchmarks.large_register 10000000 URL 25     ten million of 25 sites, PostgreSQL

@@ -87,7 +87,7 @@ class Queue:
             initial_delay=0.05,
             max_delay=0.25,
             graceful_signal="TERM",
-            shutdown_timeout=3,
+            shutdown_timeout=1,
         )
 
     def _run(self, task: str) -> None:

@@ -37,6 +37,8 @@ from splicewright.store.sites import both
 from splicewright.store.sql.register import SqlRegister, open_register
 
 _LOG = logging.getLogger(__name__)
+GRACE = 3.0
+"""How long work under way may take once a worker is told to stop [s]."""
 _ROUND = 1.0
 """How often it is looked whether a hook has something to tell [s]."""
 _NOTICES_EVERY = 60.0
@@ -118,6 +120,11 @@ class Worker:
             send_notices(self._register, self._mail, self._clock())
         if self._push is not None:
             push_notices(self._register, self._push, self._clock())
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is under way."""
+        return bool(self._current)
 
     def give_back(self) -> None:
         """Give back what is under way: this worker stops."""
@@ -238,6 +245,7 @@ def run_worker(
         over = threading.Event()
         threading.Thread(target=_look_round, args=(worker, over, patience), daemon=True).start()
         threading.Thread(target=_tell_others, args=(worker, over), daemon=True).start()
+        threading.Thread(target=_end, args=(worker, consumer.stop_flag), daemon=True).start()
         if while_parent:
             threading.Thread(target=_stop_with_parent, daemon=True).start()
         try:
@@ -246,6 +254,8 @@ def run_worker(
             over.set()
             worker.give_back()
             queue.close()
+            if worker.busy:
+                os._exit(0)  # tidying up beside a thread at work takes longer than all else
 
 
 def _look_round(worker: Worker, over: threading.Event, patience: float) -> None:
@@ -267,6 +277,16 @@ def _tell_others(worker: Worker, over: threading.Event) -> None:
         except Exception as error:  # busy, away, full: the next round sees
             _LOG.warning("could not tell other systems: %s", error)
         over.wait(_ROUND)
+
+
+def _end(worker: Worker, told: threading.Event) -> None:
+    """End soon after it is told to, even where the register is busy and takes nothing back.
+
+    Threads at work cannot be stopped. Who takes their work up begins again.
+    """
+    told.wait()
+    time.sleep(GRACE)
+    os._exit(0)
 
 
 def _stop_with_parent() -> None:

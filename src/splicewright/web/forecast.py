@@ -28,6 +28,7 @@ from splicewright.sheets.words.fleet import line_reasons
 from splicewright.sheets.words.wear import course_words
 from splicewright.store import State, Stream
 from splicewright.store.present.present import JointNow
+from splicewright.web.app.answer_cache import LastAnswers, of_conveyor
 from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
@@ -40,6 +41,7 @@ _Who = Annotated[Visitor, Depends(visitor)]
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form(max_length=400)]
 _SVG = "image/svg+xml"
+_WEAR: LastAnswers[tuple[WearStudy | None, str]] = LastAnswers(200)
 
 
 @router.get("/conveyors/{conveyor}/forecast")
@@ -225,11 +227,19 @@ def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
 def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | None, str]:
     """The wear study, or why there is none."""
     room = room_of(request)
-    find_conveyor(room.register, conveyor)
-    try:
-        return forecast_recorded_wear(room.register, room.now(), conveyor=conveyor, limit=limit), ""
-    except InputError as error:
-        return None, "; ".join(f"{f.key}: {f.sentence}" for f in error.faults)
+    register, now = room.register, room.now()
+    find_conveyor(register, conveyor)
+
+    def forecast() -> tuple[WearStudy | None, str]:
+        try:
+            return forecast_recorded_wear(register, now, conveyor=conveyor, limit=limit), ""
+        except InputError as error:
+            return None, "; ".join(f"{f.key}: {f.sentence}" for f in error.faults)
+
+    asked = (conveyor, limit)
+    return _WEAR.answer(
+        register, now.date(), asked, forecast, lambda _: of_conveyor(register, conveyor)
+    )
 
 
 def _life(request: Request, conveyor: UUID) -> tuple[LifeStudy | None, str]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal, TypeVar
 from uuid import UUID
 
@@ -69,6 +70,16 @@ class Looked:
         from splicewright.actions.register.facts import facts_of
 
         return facts_of(self.register, *kinds, about=self.things)
+
+    def joint(self, joint: UUID) -> JointNow | None:
+        """One joint; those of one conveyor are read together, once."""
+        if self.things is None:
+            return self.register.joint(joint)
+        return self._joints_there.get(joint)
+
+    @cached_property
+    def _joints_there(self) -> dict[UUID, JointNow]:
+        return {j.joint: j for j in self.joints()}
 
     def joints(self) -> Iterator[JointNow]:
         """Joints of the conveyors looked at, by label."""

@@ -97,7 +97,7 @@ def _places(looked: Looked) -> dict[_Place, list[Stored]]:
             continue
         conveyor: UUID | None = what.about
         if what.of is Stream.JOINT:
-            joint = looked.register.joint(what.about)
+            joint = looked.joint(what.about)
             conveyor = joint.conveyor if joint is not None else None
         elif what.of is Stream.BELT:
             if belts is None:
@@ -177,7 +177,7 @@ def _begun(
 ) -> tuple[datetime | None, datetime | None, str]:
     """When use began, before which readings are of something else, and the place's name."""
     if about != conveyor:
-        joint = looked.register.joint(about)
+        joint = looked.joint(about)
         begun = joint.put_to_work or joint.built if joint is not None else None
         label = joint.label if joint is not None else "joint"
         return begun, begun, f"joint {label}, {what}"
