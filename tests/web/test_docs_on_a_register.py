@@ -53,7 +53,7 @@ def test_what_a_page_shows_on_a_register_runs(
     lines = [one for one in shown(page) if not one.startswith(tuple(ELSEWHERE))]
     for line in lines:
         # The witness on paper is that of one's own register.
-        words = [w if ":" not in w or "/" in w else f"{head.seq}:{head.hash[:20]}" for w in
+        words = [w if ":" not in w or "/" in w else f"{head.seq}:{head.hash.hex()[:20]}" for w in
                  shlex.split(line)[1:]]  # fmt: skip
         done = CliRunner().invoke(main, words)
         assert done.exit_code == 0, f"{line}\n{done.output}"
