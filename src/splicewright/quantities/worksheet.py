@@ -214,6 +214,8 @@ class Worksheet:
 
         Parameters
         ----------
+        key, label, kind : of the figure
+        value : as found [SI]
         text : how it was found, printed in place of a formula
         parts : what it rests on
         source : id in the registry of sources
@@ -308,6 +310,10 @@ def key_of(entry: Entry) -> str:
 
 def explain(record: Record, key: str, system: System = "metric") -> str:
     """Say in text how a number came about, down to the inputs.
+
+    Parameters
+    ----------
+    key : name of the number
 
     Raises
     ------
