@@ -33,8 +33,10 @@ has its own tests (test_worst_place.py)."""
 
 
 def planned(*ranges: Range, conveyor: dict[str, Any] | None = None, **work: Any) -> JointPlan:
-    plant = conveyor_of(conveyor or outline())
-    work["work"] = {**AT, **work.get("work", {})}
+    tables = conveyor or outline()
+    if "outline" in tables:
+        work.setdefault("work", AT)
+    plant = conveyor_of(tables)
     return job.plan(plant, work_of(plant, **work), ranges or (HINGED,))
 
 

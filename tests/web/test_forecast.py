@@ -316,14 +316,12 @@ def _every(register: SqlRegister) -> dict[str, str]:
 
 def test_every_page_on_a_phone(phone: Page, register: SqlRegister) -> None:
     enter(phone, "crew")
-    pages = _every(register)
-    for name, path in pages.items():
+    for name, path in _every(register).items():
         phone.goto(path)
         _looked_at(phone, f"{name}-phone")
-    phone.set_viewport_size({"width": 360, "height": 740})
-    for path in pages.values():
-        phone.goto(path)
+        phone.set_viewport_size({"width": 360, "height": 740})
         fits(phone)
+        phone.set_viewport_size({"width": 390, "height": 844})
 
 
 def test_every_page_on_a_desk(desk: Page, register: SqlRegister) -> None:

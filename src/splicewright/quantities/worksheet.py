@@ -222,6 +222,8 @@ class Worksheet:
 
         Parameters
         ----------
+        key, label, kind : of the figure
+        value : as found [SI]
         text : how it was found, printed in place of a formula
         parts : what it rests on
         source : id in the registry of sources
@@ -314,20 +316,21 @@ def key_of(entry: Entry) -> str:
     return entry.figure.key if isinstance(entry, Line) else entry.key
 
 
-def explain(
-    record: Record, key: str, system: System = "metric", levels: int | None = None
-) -> str:
+def explain(record: Record, key: str, system: System = "metric", levels: int | None = None) -> str:
     """Say in text how a number came about, down to the inputs.
 
-    Parameters
-    ----------
-    key : name of the number
-    levels : so many steps down from the number [1]; None goes down to the inputs
+        Parameters
+        ----------
+        key : name of the number
+    <<<<<<< HEAD
+        levels : so many steps down from the number [1]; None goes down to the inputs
+    =======
+    >>>>>>> house
 
-    Raises
-    ------
-    InputError
-        No such number.
+        Raises
+        ------
+        InputError
+            No such number.
     """
     table = {key_of(entry): entry for entry in record.entries}
     blocks = []

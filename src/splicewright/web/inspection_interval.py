@@ -94,7 +94,7 @@ def _shown(record: Record, key: str, units: System) -> str:
 
 
 def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, str, str, str]]:
-    """What past inspections show: name, value, what else is to be said, and the key that explains it."""
+    """What past inspections show: name, value, what else is said, the key that explains it."""
     learnt = when.learnt
     if learnt is None or not learnt.damages:
         return []

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import threading
 from datetime import timedelta
-from functools import partial
 from uuid import uuid4
 
 import pytest
 from sqlalchemy import select, text, update
 from sqlalchemy.exc import DBAPIError
 
-from side_by_side import at_once
 from splicewright.errors import InputError
 from splicewright.store import Account, Change, PersonRole, Scope, TooOftenError
 from splicewright.store.accounts.passwords import Passwords
@@ -318,7 +317,11 @@ def test_tries_side_by_side_all_count(accounts: SqlAccounts) -> None:
         except TooOftenError:
             looked.append(False)
 
-    at_once(*[guess] * 12)
+    guesses = [threading.Thread(target=guess) for _ in range(12)]
+    for thread in guesses:
+        thread.start()
+    for thread in guesses:
+        thread.join()
     assert sorted(looked) == [False] * 7 + [True] * 5
 
 
@@ -402,7 +405,11 @@ def test_two_admins_cannot_close_each_other(accounts: SqlAccounts) -> None:
         except InputError as error:
             refused.append(error)
 
-    at_once(partial(close, 0), partial(close, 1))
+    closers = [threading.Thread(target=close, args=(n,)) for n in range(2)]
+    for thread in closers:
+        thread.start()
+    for thread in closers:
+        thread.join()
     assert len(refused) == 1
     assert len([a for a in accounts.accounts() if a.closed is None]) == 1
 

@@ -12,7 +12,6 @@ import pytest
 from sqlalchemy import event
 
 from depth import PATIENCE
-from side_by_side import until
 from splicewright.errors import InputError
 from splicewright.store import Fact, FullError, Receipt
 from splicewright.store.database.gathering import MOST, Gathering
@@ -49,9 +48,10 @@ def gathered(gate: Gate, calls: Sequence[int]) -> list[Future[int]]:
     gathering: Gathering[int, int] = Gathering(gate)
     with ThreadPoolExecutor(len(calls)) as threads:
         ends = [threads.submit(gathering.do, calls[0])]
-        assert gate.begun.wait(PATIENCE)
+        assert gate.begun.wait(20)
         ends += [threads.submit(gathering.do, call) for call in calls[1:]]
-        until(lambda: len(gathering._waiting) >= len(calls) - 1)
+        while len(gathering._waiting) < len(calls) - 1:
+            pass
         gate.opened.set()
     return ends
 

@@ -7,7 +7,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
-from functools import partial
+import threading
 from pathlib import Path
 from uuid import UUID
 
@@ -16,8 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+<<<<<<< HEAD
 from depth import examples, next_line, sized
 from side_by_side import at_once, output_of
+=======
+from depth import examples, sized
+>>>>>>> house
 from splicewright.store import BusyError, DamagedError, FullError
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import StockMoved
@@ -59,14 +63,14 @@ def test_kill_in_the_middle_of_many_writes(register: SqlRegister, plant: Plant, 
             if acknowledged[-1] == after:
                 break
         writer.send_signal(signal.SIGKILL)
-        acknowledged += [int(n) for n in output_of(writer)[0].split()]
+        acknowledged += [int(n) for n in writer.communicate()[0].split()]
         assert writer.returncode == -signal.SIGKILL
     there = _numbers(register)
     assert set(acknowledged) <= set(there)
     assert there == list(range(len(there)))
     end = max(WRITES, len(there) + 10)
     done = _start(url, plant.site, 0, end)
-    said, trouble = output_of(done)
+    said, trouble = done.communicate()
     assert done.returncode == 0, trouble.decode()
     assert len(said.split()) == end
     assert _numbers(register) == list(range(end))
@@ -80,7 +84,7 @@ def test_processes_that_send_the_same_at_once(
     each = sized(40, deep=100)
     writers = [_start(url, plant.site, first, first + each) for first in (0, each // 2, each // 2)]
     for writer in writers:
-        said, trouble = output_of(writer)
+        said, trouble = writer.communicate()
         assert writer.returncode == 0, trouble.decode()
         assert len(said.split()) == each
     sent = each + each // 2
@@ -91,22 +95,42 @@ def test_processes_that_send_the_same_at_once(
 
 def test_threads_that_send_the_same_at_once(register: SqlRegister, plant: Plant) -> None:
     receipts: list[list[int]] = [[] for _ in range(6)]
+    failures: list[BaseException] = []
 
     def send(number: int) -> None:
-        for n in range(40):
-            fact = numbered((n * 7 + number) % 40, plant.site)
-            receipts[number].append(register.append(fact)[0].seq)
+        try:
+            for n in range(40):
+                fact = numbered((n * 7 + number) % 40, plant.site)
+                receipts[number].append(register.append(fact)[0].seq)
+        except BaseException as error:  # told below, in the test's own thread
+            failures.append(error)
 
-    at_once(*(partial(send, number) for number in range(6)))
+    threads = [threading.Thread(target=send, args=(number,)) for number in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
     assert {frozenset(r) for r in receipts} == {frozenset(range(4, 44))}
     assert sorted(_numbers(register)) == list(range(40))
     assert register.verify().faults == ()
 
 
 def test_two_threads_keep_the_same_photograph(register: SqlRegister) -> None:
-    photo, kept = os.urandom(200_000), []
-    at_once(*[lambda: kept.append(register.keep(photo, "image/jpeg"))] * 4)
-    assert len(set(kept)) == 1 and len(kept) == 4
+    photo, kept, failures = os.urandom(200_000), [], []
+
+    def keep() -> None:
+        try:
+            kept.append(register.keep(photo, "image/jpeg"))
+        except BaseException as error:
+            failures.append(error)
+
+    threads = [threading.Thread(target=keep) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == [] and len(set(kept)) == 1 and len(kept) == 4
 
 
 @settings(
@@ -139,7 +163,7 @@ def test_a_full_disk(tmp_path: Path, clock: Clock) -> None:
     # The file system refuses to let any file grow beyond this: as full to SQLite.
     limit = path.stat().st_size + 200_000
     writer = _start(str(path), plant.site, 0, 5000, str(limit))
-    said, trouble = output_of(writer)
+    said, trouble = writer.communicate()
     acknowledged = [int(n) for n in said.split()]
     assert writer.returncode == 1
     assert "FullError: the disk took nothing more" in trouble.decode()
@@ -185,7 +209,7 @@ def test_locked_by_another_process(tmp_path: Path, clock: Clock) -> None:
             "not recorded twice"
         )
         assert register.head().seq == 3  # reading goes on
-        output_of(other)
+        other.communicate()
         register.append(numbered(0, plant.site))
         assert _numbers(register) == [0]
 
@@ -227,7 +251,7 @@ def test_the_server_crashes_and_comes_back(server: Server, postgres_url: str, cl
         assert writer.stdout is not None
         said = [int(line) for line, _ in zip(writer.stdout, range(50), strict=False)]
         server.crash()
-        rest, trouble = output_of(writer)
+        rest, trouble = writer.communicate()
         acknowledged = [*said, *(int(n) for n in rest.split())]
         assert writer.returncode == 1 and "BusyError" in trouble.decode()
         there = _numbers(register)  # by a connection made anew

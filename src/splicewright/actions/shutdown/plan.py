@@ -103,6 +103,8 @@ def plan_shutdown(
     ----------
     register, now : jobs, their plans, and past jobs whose times count
     jobs : to be done, first one first
+    window : time there is, with its unit
+    hands : people and tools
 
     Raises
     ------

@@ -76,7 +76,9 @@ class QuestionPage(Generic[Q, A]):
             asked = read_form(model, typed, **more)
             sent = typed | {k: "yes" if v is True else v or "" for k, v in more.items()}
             long = long_question(room, who, self._inquiry.command, asked, sent)
-            study = self._worked(room, asked) if long is None else None
+            if long is None:
+                refuse_long(room, asked)  # where nothing works in the background
+                study = self._worked(room, asked)
         except InputError as error:
             faults = error.faults
         return Shown(form_of(model, typed, who.units, faults), study, long, faults)
