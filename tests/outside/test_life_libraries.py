@@ -65,6 +65,8 @@ def test_fit_of_suspended_lives_agrees_with_lifelines(seed: int, late: bool) -> 
 @pytest.mark.parametrize("late", [False, True])
 @pytest.mark.parametrize("seed", range(3))
 def test_lognormal_law_agrees_with_lifelines(seed: int, late: bool) -> None:
+    import lifelines
+
     lives = sample(seed, late=late)
     other = lifelines.LogNormalFitter().fit(
         lives.good, ~lives.suspended, entry=lives.entered if late else None

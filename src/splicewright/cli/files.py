@@ -54,11 +54,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @answering
 def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-<<<<<<< HEAD
-    from splicewright.actions.files.start import BESIDE, start_file
-=======
-    from splicewright.actions.files.start import NEXT, start_file
->>>>>>> house
+    from splicewright.actions.files.start import BESIDE, NEXT, start_file
 
     if kind == "work" and job is None and not as_json and sys.stdin.isatty():
         job = click.prompt("Which kind of job", type=click.Choice(JOBS), default=JOBS[0])

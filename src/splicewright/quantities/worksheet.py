@@ -319,18 +319,15 @@ def key_of(entry: Entry) -> str:
 def explain(record: Record, key: str, system: System = "metric", levels: int | None = None) -> str:
     """Say in text how a number came about, down to the inputs.
 
-        Parameters
-        ----------
-        key : name of the number
-    <<<<<<< HEAD
-        levels : so many steps down from the number [1]; None goes down to the inputs
-    =======
-    >>>>>>> house
+    Parameters
+    ----------
+    key : name of the number
+    levels : so many steps down from the number [1]; None goes down to the inputs
 
-        Raises
-        ------
-        InputError
-            No such number.
+    Raises
+    ------
+    InputError
+        No such number.
     """
     table = {key_of(entry): entry for entry in record.entries}
     blocks = []

@@ -16,12 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-<<<<<<< HEAD
 from depth import examples, next_line, sized
-from side_by_side import at_once, output_of
-=======
-from depth import examples, sized
->>>>>>> house
 from splicewright.store import BusyError, DamagedError, FullError
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import StockMoved
