@@ -37,8 +37,8 @@ class WindowRules:
 _RULES = WindowRules()
 WHOLE_COST = (
     "a renewal counts with its whole cost, against the failures it spares before the shutdown "
-    "after this one only; the planner's page counts what its use is worth later, too, and may renew a "
-    "joint that is left here"
+    "after this one only; the planner's page counts what its use is worth later, too, and may "
+    "renew a joint that is left here"
 )
 
 
