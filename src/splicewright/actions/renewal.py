@@ -114,12 +114,12 @@ def _renew_by(
         notes = (*notes, f"failures of all causes count alike: {', '.join(causes)}")
     said = f"{held.failures} failure{'s' if held.failures != 1 else ''} of {held.number} joints"
     known = f"{said}, with the doubt about their law"
+    belief = Prior()
     try:
         if shape is not None:
             laws = weigh_scales(held, shape)
             known = f"{known}; shape {shape:g} assumed"
         else:
-            belief = Prior()
             laws = drawn_laws(held, belief)
             notes = (*notes, belief.sentence)
     except InputError as error:
@@ -138,4 +138,5 @@ def _renew_by(
         planned,
         failure,
         (held.failures, held.number),
+        belief if shape is None else None,
     )

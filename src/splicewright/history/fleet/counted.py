@@ -268,7 +268,8 @@ def _chances(
         of = [n for n, one in enumerate(begun) if one.kind == kind]
         alike = sorted((r.age(now), float(c)) for r, c in zip(runs, chance, strict=True)
                        if r.kind == kind)  # fmt: skip
-        found[of] = np.interp([begun[n].age(now) for n in of], *zip(*alike, strict=True))
+        ages, chances = np.array(alike).T
+        found[of] = np.interp([begun[n].age(now) for n in of], ages, chances)
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
-from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
+from splicewright.quantities import Figure, Kind, Record, Worksheet, assumed, measured, stated
 
 _LEAST = (
     "age T at which (c_p S(T) + c_f (1 - S(T)))/∫S dt from 0 to T is least, averaged over the laws "
@@ -41,6 +41,14 @@ def record_of_renewing(when: WhenToRenew) -> Record:
                 ("failures", "number"), ("joints failed", "joints"), when.counted, strict=True
             )
         ]
+
+    if when.prior is not None:
+        ends = when.prior.shape_ends
+        why = "assumption of this tool; 95 % of the belief lies between the ends"
+        label = "shape believed beforehand"
+        costs.append(assumed("belief.shape", label, when.prior.shape, Kind.RATIO, why, ends))
+        for key, end in zip(("low", "high"), ends, strict=True):
+            sheet.note(stated(f"belief.{key}", f"{label}, {key}er end", end, Kind.RATIO, why))
 
     def age(key: str, label: str, value: float, text: str = _LEAST) -> None:
         if math.isfinite(value):

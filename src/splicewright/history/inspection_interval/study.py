@@ -12,6 +12,7 @@ from splicewright.history.inspection_interval.interval import (
     InspectionRules,
 )
 from splicewright.history.life.limits import Limits
+from splicewright.history.life.pooling import Prior
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import AgeRules
 from splicewright.quantities.measure import Measure
@@ -23,8 +24,10 @@ class WhenToRenew:
 
     `measure` is what ages are counted in; `known` says what the law of life rests on, `notes` what
     was assumed or left out on the way. `ages` and `savings` are the limits of the cheapest age and
-    of the share of cost that it saves, for doubt about the law; None where that was given.
-    `planned` and `failure` are the costs, `counted` the failures and joints of the lives.
+    of the share of cost that the age advised saves, for doubt about the law; None where that was
+    given.
+    `planned` and `failure` are the costs, `counted` the failures and joints of the lives, `prior`
+    what was believed of their law beforehand.
     """
 
     rules: AgeRules | None
@@ -38,6 +41,7 @@ class WhenToRenew:
     planned: float = math.nan
     failure: float = math.nan
     counted: tuple[int, int] | None = None
+    prior: Prior | None = None
 
 
 @dataclass(frozen=True, slots=True)
