@@ -270,7 +270,7 @@ def test_hold_points_over_empty_boxes_on_a_phone(
     phone.context.set_offline(True)
     for key in ("park", "permit"):
         sign_hold(phone, key)
-    for line in range(1, 4):
+    for line in range(1, 5):
         tick(phone, "isolate", line)
     for key in ("isolate", "place"):
         sign_hold(phone, key)
