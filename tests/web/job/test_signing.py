@@ -102,7 +102,7 @@ def test_no_door_signs_over_a_lock_that_is_not_ticked(doors: Doors, job: Recorde
         over = gaps(plan, step, job_sheet(()))
         signed = HoldPointSigned(job.job, key, step.hold_point, WHY, over)
         lines = lines_to_tick(plan, step)
-        assert lines == {"isolate": 3, "check": 10}[key]  # counted on the printed sheets
+        assert lines == {"isolate": 4, "check": 10}[key]  # counted on the printed sheets
         for line in range(1, lines + 1):
             for send in doors.all_of(signed=True).values():
                 (said,) = send(crew, signed)  # no reason stands in for a lock
@@ -270,7 +270,7 @@ def test_hold_points_over_empty_boxes_on_a_phone(
     phone.context.set_offline(True)
     for key in ("park", "permit"):
         sign_hold(phone, key)
-    for line in range(1, 4):
+    for line in range(1, 5):
         tick(phone, "isolate", line)
     for key in ("isolate", "place"):
         sign_hold(phone, key)

@@ -190,7 +190,7 @@ def test_locks_of_the_first_version_do_not_let_the_isolation_of_the_second_be_si
     assert "isolate" not in _view(register, job).sheet.hold_points
     step = next(s for s in second.steps if s.key == "isolate")
     bare = HoldPointSigned(job.job, "isolate", step.hold_point or "", plan=second.id)
-    with pytest.raises(InputError, match="3 lines not ticked"):
+    with pytest.raises(InputError, match="4 lines not ticked"):
         crew.append(bare)
     Crew(register, crew.who, job, second).sign("isolate")
     assert "isolate" in _view(register, job).sheet.hold_points
