@@ -55,4 +55,5 @@ class _Brotli(IdentityResponder):
 
             self._packer = brotli.Compressor(quality=QUALITY)
         packed: bytes = self._packer.process(body)
-        return packed + (self._packer.flush() if more_body else self._packer.finish())
+        packed += self._packer.flush() if more_body else self._packer.finish()
+        return packed

@@ -170,12 +170,12 @@ def _sent(script: str) -> bytes:
 @cache
 def is_static(name: str) -> bool:
     """Whether there is a static file or a bundle of that name."""
-    return name in BUNDLES or name in {p.relative_to(STATIC).as_posix() for p in _files()}
+    return name in BUNDLES or name in _files()
 
 
 @cache
-def _files() -> tuple[Path, ...]:
-    return tuple(STATIC.rglob("*.*"))
+def _files() -> frozenset[str]:
+    return frozenset(path.relative_to(STATIC).as_posix() for path in STATIC.rglob("*.*"))
 
 
 @cache

@@ -259,7 +259,7 @@
     outbox.flush().then(outbox.forgetOldReceipts).then(show).catch(() => {});
     if (navigator.serviceWorker) {
       beginWorker();
-      await tellWorker({ type: "account", account: outbox.account() });
+      tellWorker({ type: "account", account: outbox.account() }).catch(() => {});
     }
   }
 
