@@ -5,10 +5,13 @@ from __future__ import annotations
 import contextlib
 import socket
 import threading
+import time
 from collections.abc import Iterator
 
 import uvicorn
 from starlette.types import ASGIApp
+
+from depth import PATIENCE
 
 
 @contextlib.contextmanager
@@ -23,13 +26,16 @@ def served(app: ASGIApp, at: int = 0) -> Iterator[str]:
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     try:
+        end = time.monotonic() + PATIENCE
         while not server.started:
-            if not thread.is_alive():
+            if not thread.is_alive() or time.monotonic() > end:
                 msg = "the server did not start"
                 raise RuntimeError(msg)
             thread.join(0.01)
         yield f"http://127.0.0.1:{port}"
     finally:
         server.should_exit = True
+        thread.join(PATIENCE)
+        server.force_exit = True  # whoever was never answered
         thread.join()
         listening.close()

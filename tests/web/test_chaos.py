@@ -343,7 +343,9 @@ def test_a_worker_is_killed_in_the_middle(tmp_path: Path) -> None:
         assert seen is not None and seen.state is TaskState.DONE, seen
         asked = ask_import_again(background, seen, by="Ada Example")
         with working(url) as first:
+            end = time.monotonic() + PATIENCE
             while register.version(site) < 500 and first.poll() is None:
+                assert time.monotonic() < end, "the import never came so far"
                 time.sleep(0.005)
             kill(first)
         half = background.tasks.task(asked.task)
@@ -394,7 +396,9 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
             host.ask(f"{look}/apply", {"id": apply})
         by_then = hosts[1].watch(apply, until=lambda e: e["state"] == "running" and e["share"])
         assert 0 < by_then["share"] < 1 and by_then["said"]
+        end = time.monotonic() + PATIENCE
         while not register.facts_since(0, 1, ("stock moved",)):
+            assert time.monotonic() < end, "the import never recorded anything"
             time.sleep(0.005)  # it looks at all rows before it records the first
         kill(workers[_worker_of(register, UUID(apply))])
         phones = [Phones(host.address, key, site, 60, clients=2) for host in hosts]

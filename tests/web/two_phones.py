@@ -21,6 +21,7 @@ from uuid import UUID, uuid4
 from fastapi import FastAPI
 from playwright.sync_api import Browser, BrowserContext, Frame, Page
 
+from depth import PATIENCE
 from splicewright.store import PersonRole
 from splicewright.store.sql.register import SqlRegister, open_register
 from splicewright.web.app.rendering import STATIC
@@ -66,13 +67,17 @@ _PICTURE = """async ([fact, job, base64]) => {
 _SETTLE = """async () => {
   const { outbox } = splicewright;
   outbox.known.trouble();
+  const end = Date.now() + PATIENCE;
   for (let n = 0; n < 8; n += 1) {
-    while (outbox.state.sending) await new Promise((later) => setTimeout(later, 5));
+    while (outbox.state.sending) {
+      if (Date.now() > end) throw new Error("it never came to an end of sending");
+      await new Promise((later) => setTimeout(later, 5));
+    }
     await outbox.flush();
     const { waits } = await outbox.waiting();
     if (n && !waits.length && !(await outbox.known.due())) break;
   }
-}"""
+}""".replace("PATIENCE", str(1000 * PATIENCE))
 _TOLD = """async () => {
   const { db, known } = splicewright.outbox;
   return { notices: await known.notices(), receipts: await db.receipts.toCollection().primaryKeys(),
@@ -171,12 +176,13 @@ class Story:
     begun: Begun
     folder: Path
     done: list[str] = field(default_factory=list)
-    copies: list[tuple[Path, frozenset[str]]] = field(default_factory=list)
+    copies: list[Path] = field(default_factory=list)
     set_back: list[frozenset[str]] = field(default_factory=list)
     count: int = 0
 
     def __post_init__(self) -> None:
         self.drawn = random.Random(self.seed)
+        self.used = self.folder / "register.sqlite"
         assert self.begun.job is not None
         self.job = self.begun.job.job
 
@@ -257,20 +263,21 @@ class Story:
         self.register.accounts(hash_memory=64).change_role(UUID(phone.account), role, None)
 
     def copy(self, _: Phone) -> None:
-        path = self.folder / f"{uuid4()}.sqlite"
-        self.register.back_up(path)
-        self.copies.append((path, self.arrived()))
+        self.copies.append(self.folder / f"{uuid4()}.sqlite")
+        self.register.back_up(self.copies[-1])
 
     def restore(self, _: Phone) -> None:
         if not self.copies:
             return
-        path, there = self.copies[-1]
-        before = self.arrived()
-        used = shutil.copy(path, self.folder / f"{uuid4()}.sqlite")
-        old, self.register = self.register, open_register(used, clock=self.clock, check=False)
+        used = Path(shutil.copy(self.copies[-1], self.folder / f"{uuid4()}.sqlite"))
+        old, was_in = self.register, self.used
+        self.register, self.used = open_register(used, clock=self.clock, check=False), used
+        there = self.arrived()
         self._serve()
         old.close()
-        self.set_back.append(before - there)
+        # Phones send all the while: what the two files hold is read when nobody writes them.
+        with open_register(was_in, clock=self.clock, check=False) as closed:
+            self.set_back.append(self._facts(closed) - there)
 
     def _serve(self) -> None:
         accounts = self.register.accounts(hash_memory=64)
@@ -280,7 +287,10 @@ class Story:
 
     def arrived(self) -> frozenset[str]:
         """What the register holds of the job."""
-        return frozenset(str(s.fact.id) for s in self.register.facts_about(self.job))
+        return self._facts(self.register)
+
+    def _facts(self, register: SqlRegister) -> frozenset[str]:
+        return frozenset(str(s.fact.id) for s in register.facts_about(self.job))
 
     def run(self, events: int) -> None:
         """Draw what happens, then let all troubles end."""

@@ -26,7 +26,9 @@ def open_job(page: Page, job: RecordedPlan, login: str = "crew") -> None:
 def until(page: Page, true: str) -> None:
     """Wait until an expression is true; the page's policy forbids Playwright's own way."""
     end, pause = time.monotonic() + PATIENCE, 5.0
-    while not page.evaluate(true):
+    # What a page waits for itself may never come either.
+    asked = f"Promise.race([{true}, new Promise((none) => setTimeout(none, 60_000))])"
+    while not page.evaluate(asked):
         assert time.monotonic() < end, f"never came true: {true}"
         page.wait_for_timeout(pause)  # short at first: most of it is true in a few milliseconds
         pause = min(50.0, 2 * pause)
@@ -49,7 +51,9 @@ def see_new_plan(page: Page) -> None:
     """
     ready(page)
     page.locator("#moved, #copy a").first.wait_for()
+    end = time.monotonic() + PATIENCE
     while not page.locator("#moved").count():
+        assert time.monotonic() < end, "the new plan never came: each time the copy"
         page.get_by_role("link", name="Load the new plan").click()
         ready(page)
         page.locator("#moved, #copy a").first.wait_for()

@@ -242,6 +242,7 @@ def test_following_the_register(admin: TestClient) -> None:
         if not page["facts"]:
             break
         found += [f["seq"] for f in page["facts"]]
+        assert page["next"] > since
         since = page["next"]
     assert found == list(range(1, page["head"] + 1))
     some = admin.get(f"{API}/facts", params={"kind": ["site added"]}).json()

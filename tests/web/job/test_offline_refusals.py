@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from playwright.sync_api import Page, expect
 
+from depth import PATIENCE
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store import Account
 from splicewright.store.accounts.sql import SqlAccounts
@@ -69,7 +72,10 @@ def test_answer_lost_on_the_way_doubles_nothing(
 
     between.answer = swallow
     phone.context.set_offline(False)
+    end = time.monotonic() + PATIENCE
     while not lost:
+        bar_says = bar(phone).inner_text()
+        assert time.monotonic() < end, f"the entries were never sent; the page says: {bar_says}"
         phone.wait_for_timeout(50)
     expect(phone.get_by_role("button", name="Send now")).to_be_visible()
     assert lost == [200] * 3 and len(said(register, job.job)) == 1 + 3
