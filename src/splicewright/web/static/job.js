@@ -278,6 +278,7 @@
         now.state = state; // of an older version too: a register may have been set back
       }
       heardOf = Math.max(mine, heardOf);
+      if (outbox.state.trouble === "signal") outbox.flush(); // there is signal, whoever missed it
       await heard();
       jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
