@@ -74,7 +74,9 @@ def _notch(seed: int) -> list[Off]:
             true = wide if "width" in v.key else long
             told.append((v.key.rsplit("_", 1)[0], v.value - true, v.half_width))
         if v.key.startswith("damage"):
-            true = tear[2] if "depth" in v.key else tear[3]
+            end = scene.out_of_square / 2 * tear[0]
+            known = {"depth": tear[2], "length": tear[3], "place": end - tear[1]}
+            true = known[v.key.split()[2]]
             # A tear that is named where there is none is as wrong as can be.
             off = v.value - true if v.key.endswith(side) else np.inf
             told.append((f"tear: {v.key.split()[2]}", off, v.half_width))

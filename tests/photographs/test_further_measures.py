@@ -103,7 +103,7 @@ def test_notches_and_a_tear_are_named_with_their_size(seed: int) -> None:
         for what, v in (("width", wide), ("length", long))
     }
     near(made, {**known, f"damage 1 depth {side}": tear[2], f"damage 1 length {side}": tear[3]})
-    assert len([v for v in made.values if v.key.startswith("damage")]) == 2
+    assert len([v for v in made.values if v.key.startswith("damage")]) == 3
     assert "damage 1" in made.drawn[0]
 
 

@@ -53,16 +53,15 @@ class Damage:
     long: float
     long_half_width: float
 
-    def values(self, number: int, origin: float, of: str) -> tuple[Value, Value]:
-        """Depth and length as values; `origin` is where distances back are counted from [m]."""
-        where = f"{(origin - self.end) * 1e3:.0f} to {(origin - self.begin) * 1e3:.0f} mm {of}"
-        said = f"{self.side} edge torn or worn, {where}"
+    def values(self, number: int, origin: float, of: str) -> tuple[Value, Value, Value]:
+        """Depth, length and place as values; `origin` is where distances back count from [m]."""
+        key, said = f"damage {number}", f"{self.side} edge torn or worn ({number})"
+        back, spread = origin - (self.begin + self.end) / 2, self.long_half_width
         return (
-            Value(f"damage {number} depth {self.side}", f"{said}: depth", self.depth,
-                  self.depth_half_width),
-            Value(f"damage {number} length {self.side}", f"{said}: length along the edge",
-                  self.long, self.long_half_width),
-        )  # fmt: skip
+            Value(f"{key} depth {self.side}", f"{said}: depth", self.depth, self.depth_half_width),
+            Value(f"{key} length {self.side}", f"{said}: length", self.long, spread),
+            Value(f"{key} place {self.side}", f"{said}: its middle {of}", back, spread),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ the boxes must come near.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -34,7 +35,11 @@ from web.conftest import Clock, csrf_of, enter, take_session
 from web.looking import axe, fits, picture, small_targets
 from web.working import on_the_phone, open_job, step, wait_sent
 
-SCENE: Scene = draw(5001, size=SMALL, width=0.998, shadows=())
+SCENE: Scene = replace(
+    draw(5001, size=SMALL, width=0.998, shadows=()),
+    notches=((0.015, 0.045), (0.015, 0.045)),
+    nicks=((1, -0.7, 0.02, 0.06),),
+)
 FROM_OUR_PAGE = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
 
 
@@ -190,7 +195,12 @@ def test_the_story_of_a_cut(phone: Page, office: Office, job: RecordedPlan, tmp_
     axe(phone)
     fits(phone)
     assert not small_targets(phone)
+    expect(phone.locator("main")).to_contain_text("right edge torn or worn", ignore_case=True)
     picture(phone, "measured-phone")
+    phone.set_viewport_size({"width": 1280, "height": 800})
+    fits(phone)
+    picture(phone, "measured-desk")
+    phone.set_viewport_size({"width": 390, "height": 844})
     phone.get_by_role("button", name="Crew Example signs").click()
     expect(phone.locator("main")).to_contain_text("nothing is taken")
     for row in ("Diagonal from the left corner", "Belt width at the cut"):

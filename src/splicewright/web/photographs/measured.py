@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from splicewright.actions.photographs.proposals import (
     Proposal,
+    Proposed,
     asked_of_measuring,
     shown_length,
     taken,
@@ -130,7 +131,7 @@ def _page(
         back=_back(found),
         task=task,
         proposal=proposal,
-        values=[v for v in proposal.values if v not in plates] if proposal else [],
+        values=_in_order([v for v in proposal.values if v not in plates]) if proposal else [],
         plates=plates,
         signed=signed,
         statement=TAKEN,
@@ -140,3 +141,8 @@ def _page(
         own=own or {},
         take=take or [],
     )
+
+
+def _in_order(values: list[Proposed]) -> list[Proposed]:
+    """What fills a box comes first: on a phone the rest is a long way down."""
+    return sorted(values, key=lambda value: not value.what)
