@@ -172,7 +172,7 @@ def test_an_answer_of_another_register_is_none_of_this(
 
 
 def test_many_who_ask_at_once_have_it_made_once(register: SqlRegister) -> None:
-    """Fault found: fifty people who opened the page Fleet after a fact had it worked fifty times."""
+    """Fault found: fifty who opened the page Fleet after a fact had it worked fifty times."""
     kept, made, got = LastAnswers[int](2), list[int](), list[int]()
     together = Barrier(8)
 

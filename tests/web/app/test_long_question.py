@@ -190,7 +190,7 @@ run_worker(sys.argv[1], while_parent=len(sys.argv) > 2)
 def test_a_worker_ends_and_gives_the_question_back(tmp_path: Path, how: str) -> None:
     """A question without end holds no worker: told to end it does, and the next one takes it.
 
-    Fault found: beside a thread at work, tidying up took nine seconds after the task was given back.
+    Fault found: beside a thread at work, tidying up took nine seconds after it was given back.
     """
     path = tmp_path / "register.sqlite"
     with open_register(path) as register:
