@@ -287,3 +287,17 @@ def test_many_open_a_new_register_at_once(second: Callable[[], str]) -> None:
 @pytest.mark.parametrize("row", list(TABLES), ids=lambda row: row.__name__)
 def test_rows_have_a_column_for_each_field(row: type[Row]) -> None:
     assert [c.name for c in TABLES[row].c] == list(row.__dataclass_fields__)
+
+
+def test_the_check_of_a_large_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Six gigabytes are read for half a minute before the app opens: whoever waits is told."""
+    told: list[str] = []
+
+    def tell(done: int, total: int, said: str) -> None:
+        told.append(said)
+
+    open_register(tmp_path / "register.sqlite", tell=tell).close()
+    assert not told
+    monkeypatch.setattr(opening, "LARGE_FILE", 1)
+    open_register(tmp_path / "register.sqlite", tell=tell).close()
+    assert told == ["checking its file"]

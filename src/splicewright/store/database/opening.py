@@ -23,6 +23,8 @@ from splicewright.store.refusals import BusyError, DamagedError, FullError
 
 BUSY_SECONDS = 10.0
 """How long a writer waits for another before it gives up."""
+LARGE_FILE = 500_000_000
+"""Bytes from which on checking the file at opening is told: it takes seconds."""
 CONNECTIONS = 10
 """Connections that one process keeps open."""
 _MIGRATING = 7_304_221

@@ -108,7 +108,8 @@ def open_register(
     busy_seconds : how long to wait for another writer [s]
     check : whether SQLite checks its file first, which takes about a second for 300 MB
     make : False refuses a file that is not there
-    tell : is called while the register of an older Splicewright is brought up to date
+    tell : is called while a large file is checked, and while the register of an older Splicewright
+        is brought up to date
 
     Raises
     ------
@@ -126,6 +127,8 @@ def open_register(
     try:
         with opening.said_plainly():
             if check and engine.dialect.name == "sqlite":
+                if Path(str(url.database)).stat().st_size > opening.LARGE_FILE:
+                    tell(0, 0, "checking its file")
                 opening.check_sqlite(engine)
             opening.migrate(engine)
             verifying.rebuild_if_old(engine, tell)

@@ -1,4 +1,4 @@
-"""What people see while the register of an older version is brought up to date: how far it is.
+"""What people see while a register is made ready: brought up to date, or a large file checked.
 
 The app cannot open before that is done, and a phone that gets no answer looks broken. So whoever
 asks meanwhile is told, in one page without scripts, and told to come back.
@@ -25,7 +25,7 @@ _PAGE = """<!doctype html>
 <meta http-equiv="refresh" content="{again}"><title>Being brought up to date</title>
 <style>body{{font:1.1rem/1.5 sans-serif;max-width:34rem;margin:3rem auto;padding:0 1rem}}</style>
 </head><body><h1>Being brought up to date</h1>
-<p>A new version of Splicewright prepares the register: {said}. <b>{share}</b></p>
+<p>Splicewright prepares the register: {said}. <b>{share}</b></p>
 <p>Nothing is lost. What a phone recorded meanwhile stays on it and is sent afterwards. This page
 asks again by itself.</p></body></html>
 """
