@@ -40,7 +40,7 @@ def lines() -> list[list[str]]:
             found.append(["plan", str(conveyor), str(job), *fasteners, "--units", "inch"])
     for conveyor in sorted(Path("examples").glob("*/conveyors/*.toml")):
         found.append(["check", str(conveyor)])
-        found += [[c, str(conveyor), "--out", "OUT"] for c in ("tension", "at-rest")]
+        found += [["tension", str(conveyor), "--out", "OUT"], ["at-rest", str(conveyor)]]
     for file in sorted((SITE / "inspections").glob("*.toml")):
         found.append(["assess", str(file), "--out", "OUT"])
     for file in sorted((SITE / "squaring").glob("*.toml")):
@@ -53,10 +53,12 @@ def lines() -> list[list[str]]:
         "shutdown": "incline-shutdown.toml",
         "decide": "flat-torn-place.toml",
     }
-    window = ["--window", "12 h", "--crew", "4"]
+    more = {
+        "choose": ["--window", "12 h", "--crew", "4"],
+        "stock": ["--lives", str(SITE / "history" / "joint-lives.csv"), "--use-a-day", "16 h"],
+    }
     for word, name in history.items():
-        more = window if word == "choose" else []
-        found.append([word, str(SITE / "history" / name), *more, "--out", "OUT"])
+        found.append([word, str(SITE / "history" / name), *more.get(word, []), "--out", "OUT"])
     register = [
         ["fleet"],
         ["life"],
