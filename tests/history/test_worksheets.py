@@ -65,6 +65,17 @@ def test_life() -> None:
     assert "law.at_least" in bound and "law.shape" not in bound
 
 
+def test_life_of_two_failures_tells_no_bias() -> None:
+    """The published factor is (n - 0.68)/(n - 2): with two failures there is none."""
+    lives = [Lived(x) for x in LIVES[:2]] + [Lived(x, running=True) for x in RUNNING]
+    study = study_life(lives)
+    assert study.settled is not None and study.settled.bias  # said in words
+    found = values(record_of_life(study))
+    assert "law.shape" in found and not [key for key in found if key.startswith("law.bias")]
+    five = values(record_of_life(study_life([Lived(x) for x in LIVES])))
+    assert five["law.bias_mean"] == pytest.approx((5 - 0.68) / (5 - 2))
+
+
 def test_renewal() -> None:
     fit = fit_weibull(gather([*LIVES, *RUNNING]))
     rules = renew_at_age_if_costs_differ(fit.law, 1.0, 9.0)
