@@ -57,7 +57,7 @@ def test_no_sketch_is_left_over() -> None:
 
 def test_a_chapter_nobody_knows_is_refused() -> None:
     with pytest.raises(ValueError, match="is not one of the book's"):
-        proves("Other", "a title", "A", "a problem", doubt="none", tolerance="none")
+        proves("Other", "a title", "A", "a problem", doubt="none", tolerance="none", sketch="level")
 
 
 def recorded_rows() -> list[dict[str, Any]]:

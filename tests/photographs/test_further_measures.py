@@ -51,6 +51,7 @@ pytestmark = proves(
     "against how it was drawn.",
     doubt="A rendered scene is no belt: torn rubber, burrs, dirt in holes are not in it.",
     tolerance="2.2 of the printed 95 % half-widths",
+    sketch="photograph",
 )
 
 

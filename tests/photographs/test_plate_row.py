@@ -80,7 +80,7 @@ def test_a_plate_that_stands_off_is_named_and_no_other() -> None:
     for lift in lifted.lifts:
         assert abs(lift - 3e-3) < 1.5 * lifted.lift_half_width
     assert [p.number for p in made.turned().plates if p.stands_off] == [COUNT + 1 - 12]
-    one, _ = measure_plates(pictures[:1], bars_of(scene, 7000), ROW)
+    one, _, _ = measure_plates(pictures[:1], bars_of(scene, 7000), ROW)
     assert all(p.lifts is None for p in one.plates), "one place of the camera tells no height"
 
 
