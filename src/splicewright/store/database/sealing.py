@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, LargeBinary, column, select, table, text, update
+from sqlalchemy import Connection, LargeBinary, column, inspect, select, table, text, update
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.database.schema import Id
@@ -212,7 +212,10 @@ def _table(name: str, whose: str, kept: str) -> Any:
 
 def _secrets(connection: Connection) -> Iterator[tuple[str, str, str, UUID, bytes]]:
     """Every secret that is kept: table, column of whose it is, its own, whose, and it."""
+    there = set(inspect(connection).get_table_names())
     for name, whose, kept in _KEPT:
+        if name not in there:  # an older register is being brought up to date
+            continue
         rows = _table(name, whose, kept)
         query = select(rows).where(rows.c[kept].is_not(None))
         for owner, secret in connection.execute(query).all():
