@@ -83,6 +83,7 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
         "conveyor": lambda r: r.conveyor(at["conveyor"]),
         "belt": lambda r: r.belt(at["belt"]),
         "belts": lambda r: r.belts(at["conveyor"]),
+        "belts_ever": lambda r: r.belts_ever(at["conveyor"]),
         "pieces": lambda r: r.pieces(at["belt"]),
         "damage": lambda r: r.damage(at["belt"]),
         "joint": lambda r: r.joint(at["joint"]),
