@@ -230,14 +230,16 @@ def _inside(scene: Scene, x: Array, y: Array, pixel: Array, side: Array) -> Arra
     ahead = np.clip((edge - x) / pixel + 0.5, 0, 1)
     if scene.uncut:
         ahead = np.ones_like(ahead)
-    half = scene.width / 2 + scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
+    half: Array = np.asarray(
+        scene.width / 2 + scene.side_wobble * np.sin(9 * x + 2 * np.sign(y) + scene.seed)
+    )
     for way, (wide, long) in zip((1, -1), scene.notches, strict=True):
         if wide:
             taper = wide * np.clip(1 - (edge - x) / long, 0, 1)
             half = half - np.where(way * y > 0, taper, 0)
-    for way, at, deep, long in scene.nicks:
-        torn = deep * np.clip(1 - np.abs(x - at) / (long / 2), 0, 1)
-        half = half - np.where(way * y > 0, torn, 0)
+    for side_torn, place, deep, far in scene.nicks:
+        torn = deep * np.clip(1 - np.abs(x - place) / (far / 2), 0, 1)
+        half = half - np.where(side_torn * y > 0, torn, 0)
     beside = np.clip((half - np.abs(y)) / side + 0.5, 0, 1)
     return np.asarray(ahead * beside, dtype=np.float32)
 

@@ -65,7 +65,7 @@ def test_slopes_are_those_of_small_steps() -> None:
         return Camera(numbers[:5], numbers[5:], SIZE).project(points)
 
     def one(n: int, size: int) -> Array:
-        return step * np.eye(size)[n]
+        return np.asarray(step * np.eye(size)[n])
 
     for n in range(2):
         told = surface.points(places + one(n, 2)) - surface.points(places - one(n, 2))

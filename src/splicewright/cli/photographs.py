@@ -187,9 +187,9 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
         if setback is not None:
             value, half = (shown_length(v, units) for v in setback)
             lines.append(f"  set-back {side} {value} ± {half}")
-    for value, _ in made.pins:
-        out, half = shown_length(value.value, units), shown_length(value.half_width, units)
-        lines.append(f"  {value.label}: seems to stand out {out} ± {half}: look, and say so")
+    for pin, _ in made.pins:
+        out, spread = shown_length(pin.value, units), shown_length(pin.half_width, units)
+        lines.append(f"  {pin.label}: seems to stand out {out} ± {spread}: look, and say so")
     for p in row.plates:
         if p.stands_off and p.lifts is not None:
             high = shown_length(max(p.lifts), units)

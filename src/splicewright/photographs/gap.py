@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.photographs.adjustment import Adjusted
-from splicewright.photographs.arrays import Array
+from splicewright.photographs.arrays import Array, Places
 from splicewright.photographs.belt_end import LIGHT, carried, line_of
 from splicewright.photographs.edges import STEP, Edge, Search, find_edge, profiles
 from splicewright.photographs.measures import CONFIDENT, EndMeasured, Value
@@ -73,9 +73,8 @@ def measure_gap(
     gap = all(f.rims is not None for f in seen)
 
     def figures(numbers: Array, thick: float) -> Array:
-        return np.mean(
-            [_figures(adjusted, n, f, numbers, thick, gap) for n, f in enumerate(seen)], axis=0
-        )
+        each = [_figures(adjusted, n, f, numbers, thick, gap) for n, f in enumerate(seen)]
+        return np.asarray(np.mean(each, axis=0))
 
     middle = figures(adjusted.numbers, thickness)
     covariance = carried(lambda numbers: figures(numbers, thickness), adjusted)
@@ -134,12 +133,12 @@ def _look(
         camera.project(surface.points(starts[kept] + at[:, None] * search.direction))
         for at in (begin, end)
     )
-    ahead = camera.project(surface.points(np.array([[front, 0.0], [front + 1e-3, 0.0]])))
-    pixel = 1e-3 / float(np.linalg.norm(ahead[1] - ahead[0]))
+    step = camera.project(surface.points(np.array([[front, 0.0], [front + 1e-3, 0.0]])))
+    pixel = 1e-3 / float(np.linalg.norm(step[1] - step[0]))
     return _Seen((sides[0], sides[1]), (ends[0], ends[1]), pixel)
 
 
-def _rims(far: Array, light: Array) -> tuple[Array, Array, Array] | None:
+def _rims(far: Array, light: Array) -> tuple[Places, Array, Array] | None:
     """Which rays see a light strip that most of them see, and where it begins and ends on each."""
     few = max(3, round(8e-3 / STEP))
     if not np.isfinite(light).all():
@@ -189,7 +188,7 @@ def _figures(
     meet = (max(float(at[:, 0].max()) for at in spun[0]) + min(
         float(at[:, 0].min()) for at in spun[1]
     )) / 2  # fmt: skip
-    told = []
+    told: list[float] = []
     if gap:
         assert seen.rims is not None
         near, far = (laid(rim) @ spin for rim in seen.rims)
@@ -203,8 +202,7 @@ def _figures(
     sides = [[line_of(at, np.ones(len(at)), meet)[0] for at in pair] for pair in spun]
     if gap:
         left, right = sides[0]
-        gaps = [np.polyval(curves[1], y) - np.polyval(curves[0], y)
-                for y in (left, right, (left + right) / 2)]  # fmt: skip
-        told += gaps
+        across = np.array([left, right, (left + right) / 2])
+        told += (np.polyval(curves[1], across) - np.polyval(curves[0], across)).tolist()
     told += [sides[1][0] - sides[0][0], sides[1][1] - sides[0][1]]
     return np.array(told)

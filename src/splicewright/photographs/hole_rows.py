@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.photographs.adjustment import Adjusted
-from splicewright.photographs.arrays import Array, Yes
+from splicewright.photographs.arrays import Array, Places, Yes
 from splicewright.photographs.belt_end import (
     carried,
     edges_of,
@@ -285,7 +285,7 @@ def _find(
 def _evenly(reach: float) -> Array:
     """Samples to both sides of nought [m]."""
     many = int(np.ceil(reach / STEP))
-    return STEP * np.arange(-many, many + 1)
+    return np.asarray(STEP * np.arange(-many, many + 1), dtype=np.float64)
 
 
 def _fit(light: Array, hole: float, shift: Array, reach: float) -> Array | None:
@@ -329,11 +329,11 @@ def _fit(light: Array, hole: float, shift: Array, reach: float) -> Array | None:
 
     di = finer(left[i - 1, j], left[i, j], left[i + 1, j])
     dj = finer(left[i, j - 1], left[i, j], left[i, j + 1])
-    return np.array([(i - steps + di) * STEP, (j - steps + dj) * STEP])
+    return np.array([(i - steps + di) * STEP, (j - steps + dj) * STEP], dtype=np.float64)
 
 
 def _drawn(
-    adjusted: Adjusted, picture: int, pixels: Array, hole: float, which: Array
+    adjusted: Adjusted, picture: int, pixels: Array, hole: float, which: Places
 ) -> dict[str, Array]:
     eye, surface = adjusted.camera(picture), adjusted.surface()
     laid = surface.meet(eye.place, eye.rays(pixels))
