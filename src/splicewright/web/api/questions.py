@@ -224,7 +224,9 @@ def add_question(
         room = room_of(request)
         given = {name: getattr(sent, name) for name in type(sent).model_fields}
         texts = {f.name: f for f in asked_by(model) if isinstance(f.answer, FileOf)}
-        files = {n: _text(f, given.pop(n)) for n, f in texts.items() if given[n] not in _NO_FILE}
+        files = {
+            n: _text(f, given.pop(n)) for n, f in texts.items() if given.get(n) not in _NO_FILE
+        }
         if not files and issubclass(model, OneConveyor) and not caller.may(Scope.READ):
             say_why = 'without a file it goes by the register, which needs the scope "read"'
             raise NeedsScopeError(say_why)
