@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, OrderedDict
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -179,7 +180,7 @@ def things_of(register: Register, there: ConveyorNow) -> frozenset[UUID]:
     )
 
 
-def conveyor_labels(register: Register) -> dict[UUID, str]:
+def conveyor_labels(register: Register) -> Mapping[UUID, str]:
     """What each conveyor is called so that no other is called the same.
 
     The name alone where no other conveyor has it, else with its site ("SITE: NAME"), and with a
@@ -219,7 +220,26 @@ def _meant(
     return chosen
 
 
-def _labels(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> dict[UUID, str]:
+_LABELLED: OrderedDict[int, tuple[Sequence[ConveyorNow], Mapping[UUID, str], dict[UUID, str]]]
+_LABELLED = OrderedDict()
+"""By the identity of what was labelled, which is held with it, so that no other gets its place."""
+_MOST_LABELLED = 16
+
+
+def _labels(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Mapping[UUID, str]:
+    """What each is called. Kept: a register gives the same conveyors until a fact changes one."""
+    found = _LABELLED.get(id(every))
+    if found is not None and found[0] is every and found[1] == sites:
+        return found[2]
+    made = _labelled(every, sites)
+    _LABELLED[id(every)] = (every, sites, made)
+    while len(_LABELLED) > _MOST_LABELLED:
+        with suppress(KeyError):  # another thread let it go
+            _LABELLED.popitem(last=False)
+    return made
+
+
+def _labelled(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> dict[UUID, str]:
     doubled = {n for n, times in Counter(c.name for c in every).items() if times > 1}
     return unmistakable(
         [

@@ -29,10 +29,13 @@ def find(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = "
 def conveyors_with(register: Register, q: str) -> tuple[list[tuple[ConveyorNow, str]], int]:
     """Conveyors and their sites' names that have every word of `q`, and how many more there are."""
     sites = {s.site: s.name for s in register.sites()}
-    words = q.casefold().split()
+    words, every = q.casefold().split(), register.conveyors()
+    if not words:  # most pages: thousands need no looking through
+        first = [(c, sites.get(c.site, "")) for c in every[:MOST]]
+        return first, max(0, len(every) - MOST)
     found = [
         (c, sites.get(c.site, ""))
-        for c in register.conveyors()
+        for c in every
         if all(w in f"{c.name} {sites.get(c.site, '')}".casefold() for w in words)
     ]
     return found[:MOST], max(0, len(found) - MOST)
