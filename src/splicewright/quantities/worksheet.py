@@ -316,9 +316,7 @@ def key_of(entry: Entry) -> str:
     return entry.figure.key if isinstance(entry, Line) else entry.key
 
 
-def explain(
-    record: Record, key: str, system: System = "metric", levels: int | None = None
-) -> str:
+def explain(record: Record, key: str, system: System = "metric", levels: int | None = None) -> str:
     """Say in text how a number came about, down to the inputs.
 
     Parameters
