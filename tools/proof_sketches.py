@@ -210,7 +210,7 @@ _DRAWN = {
     + _arrow(180, 70, 210, 70)
     + _said(120, 73, "as printed = as measured")
     + _said(48, 48, "0")
-    + _said(196, 48, "100 mm"),
+    + _said(186, 48, "100 mm"),
     "photograph": _path("M25 70L60 20H190L225 70Z")
     + "".join(f'<rect x="{x}" y="{y}" width="20" height="14"/>' for x, y in ((70, 26), (160, 26)))
     + "".join(f'<rect x="{x}" y="{y}" width="24" height="16"/>' for x, y in ((52, 48), (174, 48)))
