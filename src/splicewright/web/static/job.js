@@ -278,7 +278,6 @@
         now.state = state; // of an older version too: a register may have been set back
       }
       heardOf = Math.max(mine, heardOf);
-      if (outbox.state.trouble === "signal") outbox.flush(); // there is signal, whoever missed it
       await heard();
       jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
@@ -295,6 +294,14 @@
     }
     jobPhone.keepPhotos(data, now.state.photos);
     await refresh();
+  }
+
+  async function askNowAndThen() {
+    if (document.visibilityState !== "visible") return;
+    const before = heardOf;
+    await ask();
+    // There is signal, whoever missed its return.
+    if (heardOf > before && outbox.state.trouble === "signal") outbox.flush();
   }
 
   async function start() {
@@ -320,7 +327,7 @@
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "visible") ask();
     });
-    setInterval(() => document.visibilityState === "visible" && ask(), ASK_EVERY);
+    setInterval(askNowAndThen, ASK_EVERY);
     setInterval(() => now.timers.size && show(), 10_000);
     makeRest();
     await ask();
