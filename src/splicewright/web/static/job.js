@@ -296,6 +296,14 @@
     await refresh();
   }
 
+  async function askNowAndThen() {
+    if (document.visibilityState !== "visible") return;
+    const before = heardOf;
+    await ask();
+    // There is signal, whoever missed its return.
+    if (heardOf > before && outbox.state.trouble === "signal") outbox.flush();
+  }
+
   async function start() {
     now.heard = Date.parse(data.state.read);
     await refresh();
@@ -319,7 +327,7 @@
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "visible") ask();
     });
-    setInterval(() => document.visibilityState === "visible" && ask(), ASK_EVERY);
+    setInterval(askNowAndThen, ASK_EVERY);
     setInterval(() => now.timers.size && show(), 10_000);
     makeRest();
     await ask();

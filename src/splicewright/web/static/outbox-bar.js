@@ -57,7 +57,7 @@
     place.hidden = false;
   }
 
-  const when = (at) => new Date(at).toLocaleString();
+  const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
 
   function lasting(seconds) {
     if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
@@ -129,7 +129,7 @@
 
   function stuckLine(record) {
     const line = element("div", "", "card");
-    const at = new Date(record.at).toLocaleString();
+    const at = when(record.at);
     line.append(element("p", `${record.words} (${at})`), element("p", record.faults.join("; "), "bad"));
     const row = element("div", "", "row");
     row.append(
@@ -219,7 +219,7 @@
       return;
     }
     const list = element("ul");
-    list.append(...own.slice(0, 8).map((r) => element("li", `${r.words} (${new Date(r.at).toLocaleString()})`)));
+    list.append(...own.slice(0, 8).map((r) => element("li", `${r.words} (${when(r.at)})`)));
     if (own.length > 8) list.append(element("li", `and ${own.length - 8} more`));
     const row = element("div", "", "row");
     row.append(button("Stay signed in", () => {
@@ -258,12 +258,23 @@
     // Now the register hears of this phone, if it did not with what waited.
     outbox.flush().then(outbox.forgetOldReceipts).then(show).catch(() => {});
     if (navigator.serviceWorker) {
-      try {
-        await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
-        await tellWorker({ type: "account", account: outbox.account() });
-      } catch (error) {
-        console.warn(`no service worker: ${error.message}`); // the page works; it opens not offline
-      }
+      beginWorker();
+      tellWorker({ type: "account", account: outbox.account() }).catch(() => {});
+    }
+  }
+
+  // A signal that breaks off while it is fetched leaves none: without it the page works, and opens
+  // not offline.
+  async function beginWorker(pause = 5_000) {
+    const later = () => setTimeout(beginWorker, pause, Math.min(2 * pause, 300_000));
+    try {
+      const worker = await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
+      worker.installing?.addEventListener("statechange", ({ target }) => {
+        if (target.state === "redundant" && !worker.active) later();
+      });
+    } catch (error) {
+      console.warn(`no service worker yet: ${error.message}`);
+      later();
     }
   }
 

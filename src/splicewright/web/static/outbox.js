@@ -34,7 +34,13 @@
 
   function tell(change) {
     Object.assign(state, change);
-    for (const listener of listeners) listener();
+    for (const listener of listeners) {
+      try {
+        listener();
+      } catch (error) {
+        reportError(error); // what a page shows holds up nothing that is sent
+      }
+    }
   }
 
   const account = () => document.querySelector('meta[name="account"]')?.content || "";
@@ -346,9 +352,10 @@
           return { trouble: "signal" };
         }
       });
-    } finally {
-      state.sending = false;
+    } catch {
+      outcome = { trouble: "server" }; // whatever went wrong here, it is tried again
     }
+    state.sending = false;
     if (outcome === "busy") {
       timer = setTimeout(flush, 2_000);
       tell({});
@@ -360,14 +367,13 @@
       state.sent = new Date();
       window.dispatchEvent(new CustomEvent("outbox-sent"));
     }
-    if (trouble) known.trouble();
-    tell({ trouble });
-    if (again) {
-      flush();
-    } else if (trouble) {
+    if (trouble) {
+      known.trouble();
       timer = setTimeout(flush, pause);
       pause = Math.min(2 * pause, LONGEST_PAUSE);
     }
+    tell({ trouble });
+    if (again) flush();
   }
 
   // By a person or by the network's return: at once, and from then on patiently anew.
