@@ -40,7 +40,7 @@ LINE = 400e3 / 8
 WANTED, WANTED_AGAIN, WANTED_TAP = 2.5, 0.7, 0.1
 """First view, opened again without signal, verdict after a tap [s]."""
 LARGEST = 80
-"""What a first view may need [KiB]."""
+"""What a first view may need [kB]."""
 _PASSWORD = "three wet stones"
 _READY = """(() => {
   const [mark] = performance.getEntriesByName("job ready");
@@ -158,9 +158,9 @@ def _taps(context: BrowserContext, path: str) -> tuple[list[float], list[float]]
 def _print(name: str, seen: list[Seen], wanted: float) -> None:
     ready = statistics.median(s.ready for s in seen)
     worked = statistics.median(s.worked for s in seen)
-    sent = statistics.median(s.sent for s in seen) / 1024
+    sent = statistics.median(s.sent for s in seen) / 1000
     print(f"{name:<44} ready {ready:5.2f} s (wanted {wanted} s)   of it at work {worked:5.2f} s"
-          f"   {sent:5.0f} KiB sent")  # fmt: skip
+          f"   {sent:5.1f} kB sent")  # fmt: skip
 
 
 def _measure(browser: Browser, site: str, paths: dict[str, str]) -> None:
@@ -207,7 +207,7 @@ def main() -> None:
         print("no chromium here: not measured")
         return
     print(f"processor {SLOWER} times slower, {LINE * 8 / 1e3:.0f} kbit/s, medians of {RUNS}; "
-          f"a first view may need {LARGEST} KiB")  # fmt: skip
+          f"a first view may need {LARGEST} kB")  # fmt: skip
     with (
         tempfile.TemporaryDirectory() as folder,
         _served(Path(folder)) as (site, paths),

@@ -18,6 +18,7 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
 from depth import PATIENCE
+from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister
@@ -362,6 +363,25 @@ def test_the_first_view_is_light(site: str, register: SqlRegister) -> None:
                 if answer.headers.get("content-encoding") == "gzip":
                     assert sizes[path] > len(gzip.compress(b""))
     assert sum(sizes.values()) < 200_000, sizes
+
+
+def test_pages_of_the_day_are_light(
+    site: str, register: SqlRegister, job: RecordedPlan, people: object
+) -> None:
+    """Page, styles and scripts of a first view, under 80 kB each, as a browser takes them."""
+    headers = {"accept-encoding": "gzip, deflate, br"}
+    with httpx2.Client(base_url=site, timeout=PATIENCE, headers=headers) as client:
+        sign_in(client, "crew")
+        for page in ("/", f"/jobs/{job.job}", f"/joints/{job.joint}/inspect"):
+            parts = re.findall(r'(?:src|href)="(/static/[^"]*)"', client.get(page).text)
+            parts = [p for p in parts if "icon-192" not in p]  # for the home screen only
+            sizes = {}
+            for path in dict.fromkeys((page, *parts)):
+                with client.stream("GET", path) as answer:
+                    assert answer.status_code == 200, path
+                    head = sum(len(k) + len(v) + 4 for k, v in answer.headers.items())
+                    sizes[path] = head + sum(len(chunk) for chunk in answer.iter_raw())
+            assert sum(sizes.values()) < 80_000, sizes
 
 
 def test_the_served_app_says_nothing_of_its_server(app: FastAPI, tmp_path: Path) -> None:

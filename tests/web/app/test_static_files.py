@@ -5,9 +5,12 @@ from __future__ import annotations
 import gzip
 import re
 
+import brotli
 import pytest
 from fastapi.testclient import TestClient
+from starlette.types import Receive, Scope, Send
 
+from splicewright.web.app.packing import SMALLEST, Packing
 from splicewright.web.app.rendering import BUNDLES, STATIC, static, static_bytes
 
 OURS = sorted({part for parts in BUNDLES.values() for part in parts if "vendor" not in part})
@@ -27,13 +30,44 @@ def test_no_text_of_a_script_goes_over_lines(name: str) -> None:
     assert not within
 
 
-def test_a_bundle_is_sent_packed_to_who_takes_it_so(client: TestClient) -> None:
-    for name in BUNDLES:
-        packed = client.get(static(name), headers={"Accept-Encoding": "gzip"})
-        plain = client.get(static(name), headers={"Accept-Encoding": "identity"})
-        assert packed.headers["content-encoding"] == "gzip"
-        assert "content-encoding" not in plain.headers
-        assert packed.content == plain.content == static_bytes(name)
-        assert packed.headers["vary"] == plain.headers["vary"] == "Accept-Encoding"
-        assert "immutable" in packed.headers["cache-control"]
-        assert int(packed.headers["content-length"]) == len(gzip.compress(plain.content, 9))
+@pytest.mark.parametrize("name", [*BUNDLES, "splicewright.css", "push-phone.js"])
+def test_a_file_is_sent_packed_to_who_takes_it_so(client: TestClient, name: str) -> None:
+    """Brotli where it is taken (RFC 9110, 12.5.3: weights), unpacked by the library itself."""
+    whole = static_bytes(name)
+    for asked, how, unpack in (
+        ("gzip", "gzip", gzip.decompress),
+        ("gzip, deflate, br, zstd", "br", brotli.decompress),
+        ("br;q=0, gzip;q=0.5", "gzip", gzip.decompress),
+        ("br;q=0.1", "br", brotli.decompress),
+        ("identity", "", bytes),
+        ("brotli", "", bytes),
+    ):
+        with client.stream("GET", static(name), headers={"Accept-Encoding": asked}) as answer:
+            sent = b"".join(answer.iter_raw())
+        assert answer.headers.get("content-encoding", "") == how, asked
+        assert unpack(sent) == whole
+        assert answer.headers["vary"] == "Accept-Encoding"
+        assert "immutable" in answer.headers["cache-control"]
+        assert int(answer.headers["content-length"]) == len(sent)
+
+
+@pytest.mark.parametrize("length", [599, 600, 200_000])
+@pytest.mark.parametrize("how", ["br", "gzip"])
+def test_an_answer_is_packed_whole_or_in_pieces(length: int, how: str) -> None:
+    text = (b"belt out and in, plate %d. " * 10_000)[:length]
+
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        pieces = [text] if scope["path"] == "/whole" else [text[:500], text[500:]]
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        for piece in pieces:
+            more = piece is not pieces[-1]
+            await send({"type": "http.response.body", "body": piece, "more_body": more})
+
+    client = TestClient(Packing(app, minimum_size=SMALLEST))
+    for path in ("/whole", "/pieces"):
+        with client.stream("GET", path, headers={"Accept-Encoding": how}) as answer:
+            sent = b"".join(answer.iter_raw())
+        packed = answer.headers.get("content-encoding")
+        assert packed == (None if path == "/whole" and length < SMALLEST else how)
+        unpack = {"br": brotli.decompress, "gzip": gzip.decompress}[how] if packed else bytes
+        assert unpack(sent) == text

@@ -97,6 +97,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
+    made.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}
     made.filters |= {
         "shown": _shown,
         "moment": list_marks.moment,
@@ -131,6 +132,7 @@ BUNDLES = {
     "measure-page.js": ("photo-smaller.js", "job-reading.js", "measure-photo.js"),
     "round-page.js": ("round-route.js", "round.js"),
     "job-page.js": (
+        "splicewright.js",
         "photo-smaller.js",
         "job-reading.js",
         "job-state.js",
@@ -165,8 +167,24 @@ def _sent(script: str) -> bytes:
 
 
 @cache
-def static_packed(name: str) -> bytes:
-    """The same, packed with gzip once and for all, and as small as it can."""
+def is_static(name: str) -> bool:
+    """Whether there is a static file or a bundle of that name."""
+    return name in BUNDLES or name in _files()
+
+
+@cache
+def _files() -> frozenset[str]:
+    return frozenset(path.relative_to(STATIC).as_posix() for path in STATIC.rglob("*.*"))
+
+
+@cache
+def static_packed(name: str, how: str) -> bytes:
+    """The same, packed as `br` or `gzip` once and for all, and as small as it can."""
+    if how == "br":
+        import brotli
+
+        packed: bytes = brotli.compress(static_bytes(name), quality=11)
+        return packed
     return gzip.compress(static_bytes(name), 9, mtime=0)
 
 

@@ -6,16 +6,21 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from splicewright.web.app.rendering import BUNDLES, STATIC, static_bytes, static_packed
+from splicewright.web.app.packing import takes
+from splicewright.web.app.rendering import STATIC, is_static, static_bytes, static_packed
+
+_PACKED = {"js": "text/javascript", "css": "text/css"}
+"""What is packed once and for all, and as small as it can."""
 
 
 class _Kept(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
-        if path in BUNDLES and scope["method"] in {"GET", "HEAD"}:
-            packs = b"gzip" in dict(scope["headers"]).get(b"accept-encoding", b"")
-            body = static_packed(path) if packs else static_bytes(path)
-            how = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"} if packs else {}
-            response = Response(body, media_type="text/javascript", headers=how)
+        kind = _PACKED.get(path.rpartition(".")[2])
+        if kind and scope["method"] in {"GET", "HEAD"} and is_static(path):
+            how = takes(scope)
+            headers = {"Content-Encoding": how, "Vary": "Accept-Encoding"} if how else {}
+            body = static_packed(path, how) if how else static_bytes(path)
+            response = Response(body, media_type=kind, headers=headers)
         else:
             response = await super().get_response(path, scope)
         versioned = b"v=" in scope.get("query_string", b"")
