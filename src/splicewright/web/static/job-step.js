@@ -31,8 +31,7 @@
   function clock(at) {
     const moment = new Date(at);
     const today = moment.toDateString() === new Date().toDateString();
-    const day = today ? {} : { day: "2-digit", month: "2-digit" };
-    return moment.toLocaleString(undefined, { hour: "2-digit", minute: "2-digit", ...day });
+    return moment.toLocaleString("sv-SE", { timeStyle: "short", ...(today ? {} : { dateStyle: "short" }) });
   }
 
   function duration(seconds) {

@@ -1,12 +1,11 @@
 // Small comforts; every page works without them.
 "use strict";
 for (const time of document.querySelectorAll("time[datetime*='T']")) {
-  // Times are told in UTC by the server; here they are told in the reader's own.
+  // Times are told in UTC by the server; here in the reader's own, written as all dates are: nobody
+  // has to guess which number is the month.
   const at = new Date(time.dateTime);
   time.title = time.textContent;
-  time.textContent = at.toLocaleString(undefined, {
-    year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit",
-  });
+  time.textContent = at.toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
 }
 
 // Sunlight: black on white, whatever the phone's own theme; kept on this phone.
