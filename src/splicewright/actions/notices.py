@@ -1,7 +1,8 @@
-"""Tell people by mail what must not run, is overdue, was planned again or handed over.
+"""What people asked to be told: what must not run, is overdue, was planned again or handed over.
 
-Off until a mail server is named in the environment of the server, and until somebody asks for it on
-their page. The mail goes through the user's own server, by the standard library.
+Mail is off until a mail server is named in the environment of the server, and until somebody asks
+for it on their page. It goes through the user's own server, by the standard library. Phones are
+told by `background.notices`.
 """
 
 from __future__ import annotations
@@ -10,12 +11,13 @@ import logging
 import os
 import smtplib
 import ssl
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from email.message import EmailMessage
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 from urllib.parse import urlsplit
+from uuid import UUID
 
 from splicewright.actions.fleet.due import see_due
 from splicewright.errors import Fault, InputError
@@ -146,41 +148,77 @@ def _send(
     server: MailServer,
     now: datetime,
 ) -> bool:
-    from splicewright.store import Actor
-
-    theirs = register.said_by(
-        Actor(account.account, account.name, account.role, sites=account.sites)
-    )
     head = register.head().seq
-    lines = notices(theirs, wish, account, now, server.site)
-    if not lines:
+    found = notices(as_themselves(register, account), wish, account.account, now)
+    if not found:
         if head > wish.seen:
             wishes.move_on(wish, head, now)
         return False
     claimed = wishes.move_on(wish, head, now)
     if claimed is None:
         return False
-    first = " ".join(lines[0].partition("\n")[0].split())
-    subject = first if len(lines) == 1 else f"{len(lines)} things to know"
-    shown = lines[:_MOST]
-    if len(lines) > _MOST:
-        shown.append(f"And {len(lines) - _MOST} more: see the app.")
+    shown = [notice.linked(server.site) for notice in found[:_MOST]]
+    if len(found) > _MOST:
+        shown.append(f"And {len(found) - _MOST} more: see the app.")
     try:
-        server.send(wish.address, f"Splicewright: {subject}"[:200], "\n\n".join([*shown, _FOOT]))
+        text = "\n\n".join([*shown, _FOOT])
+        server.send(wish.address, f"Splicewright: {headline(found)}"[:200], text)
     except (OSError, ValueError):
         wishes.move_on(claimed, wish.seen, wish.looked)
         raise
     return True
 
 
-def notices(
-    register: Register, wish: MailWish, account: Account, now: datetime, site: str = ""
-) -> list[str]:
-    """What somebody asked to be told and was not yet, a text each; of their own acts nothing.
+def as_themselves(register: SqlRegister, account: Account) -> Register:
+    """The register as somebody sees it: they are told of their sites only."""
+    from splicewright.store import Actor
+
+    who = Actor(account.account, account.name, account.role, sites=account.sites)
+    return register.said_by(who)
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One thing to be told: a sentence, and the page that shows it."""
+
+    kind: NoticeKind
+    say: str
+    path: str
+
+    def linked(self, site: str) -> str:
+        """The sentence, and the address of its page where the app's own is known."""
+        return f"{self.say}\n{site}{self.path}" if site else self.say
+
+
+class Wish(Protocol):
+    """What somebody wants to be told, and how far they were; by mail or on a phone."""
+
+    @property
+    def kinds(self) -> Collection[str]:
+        """Of `NoticeKind`."""
+
+    @property
+    def seen(self) -> int:
+        """The last fact that was told or passed over."""
+
+    @property
+    def looked(self) -> datetime:
+        """When what is due was looked at."""
+
+
+def headline(found: list[Notice]) -> str:
+    """One thing by its sentence, several by their number."""
+    if len(found) > 1:
+        return f"{len(found)} things to know"
+    return " ".join(found[0].say.split())
+
+
+def notices(register: Register, wish: Wish, account: UUID, now: datetime) -> list[Notice]:
+    """What somebody asked to be told and was not yet; of their own acts nothing.
 
     Parameters
     ----------
-    register : said by them, so that only their sites are told of; site : address for links
+    register : said by them, so that only their sites are told of
     """
     from splicewright.store.notices import NoticeKind
 
@@ -191,9 +229,9 @@ def notices(
         since = page[-1].seq
         for stored in page:
             told = _of_fact(register, stored.fact)
-            if told is None or told[0] not in wish.kinds or stored.fact.person == account.account:
-                continue
-            found.append(_linked(told[1], told[2], site))
+            mine = stored.fact.person == account
+            if told is not None and told.kind in wish.kinds and not mine:
+                found.append(told)
     if NoticeKind.OVERDUE in wish.kinds:
         for line in see_due(register, now, limit=5000):
             if wish.looked < line.due <= now:
@@ -201,16 +239,12 @@ def notices(
                 path = f"/joints/{line.joint}" if line.joint else f"/jobs/{line.job}"
                 since_when = f"overdue since {line.due:%Y-%m-%d}"
                 say = f"{what} on {line.conveyor_name}: {line.task} is {since_when}"
-                found.append(_linked(say, path, site))
+                found.append(Notice(NoticeKind.OVERDUE, say, path))
     return found
 
 
-def _linked(say: str, path: str, site: str) -> str:
-    return f"{say}\n{site}{path}" if site else say
-
-
-def _of_fact(register: Register, fact: Fact) -> tuple[NoticeKind, str, str] | None:
-    """What a fact tells: its kind, a sentence, and the page."""
+def _of_fact(register: Register, fact: Fact) -> Notice | None:
+    """What a fact tells."""
     from splicewright.store.facts.job_facts import JobHandedOver, JobPlannedAgain
     from splicewright.store.facts.joint_facts import InspectionClosed, JointSuspended
     from splicewright.store.notices import NoticeKind
@@ -226,14 +260,14 @@ def _of_fact(register: Register, fact: Fact) -> tuple[NoticeKind, str, str] | No
         if isinstance(what, JointSuspended):
             how = f"suspended{f' ({what.why})' if what.why else ''}"
         say = f"{joint.label}{on} must not run: {how} by {fact.by}"
-        return NoticeKind.MUST_NOT_RUN, say, f"/joints/{what.joint}"
+        return Notice(NoticeKind.MUST_NOT_RUN, say, f"/joints/{what.joint}")
     if isinstance(what, JobPlannedAgain | JobHandedOver):
         job = register.job(what.job)
-        name = job.name if job is not None else "A job"
+        name, path = (job.name if job is not None else "A job"), f"/jobs/{what.job}"
         if isinstance(what, JobPlannedAgain):
             say = f"{name} was planned again by {fact.by}: {what.why}"
-            return NoticeKind.PLANNED_AGAIN, say, f"/jobs/{what.job}"
+            return Notice(NoticeKind.PLANNED_AGAIN, say, path)
         note = f": {what.note}" if what.note else ""
         say = f"{name} was handed over to {what.to} by {fact.by}{note}"
-        return NoticeKind.HANDED_OVER, say, f"/jobs/{what.job}"
+        return Notice(NoticeKind.HANDED_OVER, say, path)
     return None

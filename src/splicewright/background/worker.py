@@ -20,6 +20,7 @@ from uuid import UUID, uuid4
 
 from splicewright.actions.notices import MailServer, mail_server, send_notices
 from splicewright.background.hooks import deliver
+from splicewright.background.notices import PushSender, push_notices, push_sender
 from splicewright.background.queue import Queue
 from splicewright.background.work import do
 from splicewright.errors import Fault, InputError, SplicewrightError
@@ -37,7 +38,7 @@ from splicewright.store.sql.register import SqlRegister, open_register
 _LOG = logging.getLogger(__name__)
 _ROUND = 1.0
 """How often it is looked whether a hook has something to tell [s]."""
-_MAIL_EVERY = 60.0
+_NOTICES_EVERY = 60.0
 """How often a worker looks whether somebody is to be told something [s]."""
 _TOLD_EVERY = 0.3
 """How often progress is written down at most [s]."""
@@ -56,7 +57,7 @@ class Worker:
     queue : of the same register
     clock : what the time is
     patience : as for `BackgroundTasks` [s]
-    mail : through which people are told what they asked for; None sends nothing
+    mail, push : through which people are told what they asked for; None sends nothing
     """
 
     def __init__(
@@ -67,8 +68,9 @@ class Worker:
         clock: Callable[[], datetime] = _system_clock,
         patience: float = PATIENCE,
         mail: MailServer | None = None,
+        push: PushSender | None = None,
     ) -> None:
-        self._mail, self._mailed = mail, -_MAIL_EVERY
+        self._mail, self._push, self._told = mail, push, -_NOTICES_EVERY
         self._register = register
         self._queue = queue
         self._clock = clock
@@ -108,13 +110,16 @@ class Worker:
         """Give one hook its turn; see `deliver`."""
         return deliver(self._register, self._register.hooks(), self._name, self._clock)
 
-    def tell_by_mail(self) -> None:
-        """Send the mails that people asked for, now and then; none without a mail server."""
+    def tell_people(self) -> None:
+        """Send mails and messages to phones that people asked for, now and then."""
         now = time.monotonic()
-        if self._mail is None or now - self._mailed < _MAIL_EVERY:
+        if now - self._told < _NOTICES_EVERY:
             return
-        self._mailed = now
-        send_notices(self._register, self._mail, self._clock())
+        self._told = now
+        if self._mail is not None:
+            send_notices(self._register, self._mail, self._clock())
+        if self._push is not None:
+            push_notices(self._register, self._push, self._clock())
 
     def give_back(self) -> None:
         """Give back what is under way: this worker stops."""
@@ -226,7 +231,7 @@ def run_worker(
     """
     queue = Queue(where)
     with open_register(where, check=False, make=False) as register:
-        worker = Worker(register, queue, patience=patience, mail=mail_server())
+        worker = Worker(register, queue, patience=patience, mail=mail_server(), push=push_sender())
         consumer = queue.consumer(worker.work, threads)
         over = threading.Event()
         threading.Thread(target=_look_round, args=(worker, over, patience), daemon=True).start()
@@ -245,7 +250,7 @@ def _look_round(worker: Worker, over: threading.Event, patience: float) -> None:
     while True:
         try:
             worker.look_round()
-            worker.tell_by_mail()
+            worker.tell_people()
         except Exception as error:  # busy, away, full: the next round sees
             _LOG.warning("could not look round: %s", error)
         if over.wait(max(0.2, patience / 5)):

@@ -1,4 +1,4 @@
-"""Who wants to be told of what by mail, and how far they were told; off until somebody asks.
+"""What people can be told of; who wants it by mail, and how far they were told; off until asked.
 
 Wishes are no facts: they hold an address and end. Several workers may look at once: each moves a
 wish on from where it read it, and only the one that did sends.
@@ -6,7 +6,7 @@ wish on from where it read it, and only the one that did sends.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -40,6 +40,14 @@ class NoticeKind(StrEnum):
     OVERDUE = "overdue"
     PLANNED_AGAIN = "planned again"
     HANDED_OVER = "handed over"
+
+
+def kind_faults(kinds: Collection[str]) -> list[Fault]:
+    """What is wrong with kinds that somebody asks for."""
+    known = {kind.value for kind in NoticeKind}
+    if set(kinds) <= known:
+        return []
+    return [Fault("kinds", f"is not known; accepted is {', '.join(sorted(known))}")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +90,7 @@ class MailWishes:
         InputError
             The address cannot be one, or a kind is not known.
         """
-        faults = []
-        known = {kind.value for kind in NoticeKind}
-        if set(kinds) - known:
-            faults.append(Fault("kinds", f"is not known; accepted is {', '.join(sorted(known))}"))
+        faults = kind_faults(kinds)
         name, _, host = address.rpartition("@")
         plain = all(c.isprintable() and not c.isspace() and c not in '<>,;"' for c in address)
         if kinds and not (name and "." in host and plain and len(address) <= _LONGEST):

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from splicewright.actions.notices import mail_server
+from splicewright.background.notices import push_sender
 from splicewright.errors import Fault, InputError
 from splicewright.store import PersonRole
 from splicewright.web.app.room import Room
@@ -179,6 +180,7 @@ def opened(
                 register.hooks(),
                 register.incoming(),
                 mail=register.mail_wishes(),
+                push=push_sender(),
             )
 
 
@@ -247,7 +249,8 @@ def serve(
     from splicewright.web.app.upgrading import Upgrading
 
     reach.check()
-    mail_server()  # one that cannot be used is told now, not in a worker's log
+    for named in (mail_server, push_sender):
+        named()  # what cannot be used is told now, not in a worker's log
     listening = _listen(reach)
     meanwhile = Upgrading(listening, now_and_then(say), reach.certificate, reach.key)
     with listening, opened(where, site, reach, say, workers, meanwhile.tell) as room:

@@ -16,6 +16,7 @@ from urllib.parse import urlsplit
 from uuid import UUID
 
 from splicewright.store.accounts.phones import Phones
+from splicewright.store.accounts.push_phones import PushPhones
 from splicewright.store.authority import Scope
 from splicewright.store.facts.plant_facts import PersonRole
 from splicewright.store.sites import ALL_SITES, NO_SITES, Sites, both
@@ -213,6 +214,10 @@ class Accounts(Protocol):
     @property
     def phones(self) -> Phones:
         """What is remembered of the phones they write on."""
+
+    @property
+    def push(self) -> PushPhones:
+        """The phones that are told by web push."""
 
     def accounts(self) -> tuple[Account, ...]:
         """All accounts by name, closed ones too."""

@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0014); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0015); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from sqlalchemy import (
     BigInteger,
     Boolean,
     Column,
+    ForeignKey,
     Index,
     Integer,
     LargeBinary,
@@ -112,6 +113,28 @@ PHONES = Table(
     Column("heard", Instant, nullable=False),
 )
 """made : entries that the account wrote on that phone; waits : of them, those not yet sent."""
+PUSH_KEYS = Table(
+    "push_keys",
+    METADATA,
+    Column("key", Id, primary_key=True),
+    Column("secret", LargeBinary, nullable=False),
+    Column("made", Instant, nullable=False),
+)
+"""One row: the private key by which push services know this server, sealed."""
+PUSH_PHONES = Table(
+    "push_phones",
+    METADATA,
+    Column("session", Id, ForeignKey("sessions.session", ondelete="CASCADE"), primary_key=True),
+    Column("endpoint", Text, nullable=False),
+    Column("public_key", LargeBinary, nullable=False),
+    Column("secret", LargeBinary, nullable=False),
+    Column("kinds", Text, nullable=False),
+    Column("seen", BigInteger, nullable=False),
+    Column("looked", Instant, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("next_try", Instant, nullable=False),
+)
+"""See `PushPhone`."""
 INVITATIONS = Table(
     "invitations",
     METADATA,

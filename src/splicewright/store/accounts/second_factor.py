@@ -20,7 +20,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import passkeys, sessions
 from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
-from splicewright.store.accounts.sealing import PLAIN, Seal
+from splicewright.store.accounts.sealing import PLAIN, KeyAwayError, Seal
 
 STEP, DIGITS, EITHER_WAY = 30, 6, 1
 """Seconds of a code, its digits (RFC 6238's defaults), and steps that a clock may be off."""
@@ -120,6 +120,16 @@ def seal_anew(connection: Connection, seal: Seal) -> int:
         sealed = seal.seal(account, secret, others=True)
         connection.execute(update(SECOND_FACTORS).where(mine).values(secret=sealed))
     return len(found)
+
+
+def opens(connection: Connection, seal: Seal) -> bool:
+    """Whether the keys that are there open every secret."""
+    try:
+        for row in connection.execute(select(SECOND_FACTORS.c.account, SECOND_FACTORS.c.secret)):
+            seal.open(row.account, bytes(row.secret))
+    except KeyAwayError:
+        return False
+    return True
 
 
 def _sealed(connection: Connection) -> int:

@@ -12,7 +12,17 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import Connection, bindparam, delete, func, insert, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    bindparam,
+    delete,
+    func,
+    insert,
+    or_,
+    select,
+    update,
+)
 
 from splicewright.store.accounts.schema import ACCOUNTS, SESSIONS, TRIES
 from splicewright.store.refusals import TooOftenError
@@ -100,6 +110,15 @@ def find(connection: Connection, token: str, now: datetime) -> tuple[Any, bytes,
         return None if row.taken else (row, bytes(row.csrf), True)
     stale = not row.taken or now - row.rotated > ROTATED_AFTER or now - row.used > USED_TOLD
     return row, bytes(row.csrf), stale
+
+
+def lasts(now: datetime) -> ColumnElement[bool]:
+    """Whether a session still opens something."""
+    return (
+        SESSIONS.c.waits.is_(False)
+        & (SESSIONS.c.used >= now - IDLE)
+        & (SESSIONS.c.began >= now - LONGEST)
+    )
 
 
 def waiting(connection: Connection, token: str, now: datetime) -> UUID | None:

@@ -40,6 +40,7 @@ from splicewright.store.accounts.passwords import (
 from splicewright.store.accounts.schema import ACCOUNTS, CHANGES
 from splicewright.store.accounts.sql_factors import SqlFactors
 from splicewright.store.accounts.sql_phones import SqlPhones
+from splicewright.store.accounts.sql_push import SqlPush
 from splicewright.store.authority import Scope
 from splicewright.store.database import opening
 from splicewright.store.facts.plant_facts import PersonRole
@@ -56,6 +57,7 @@ class SqlAccounts(SqlFactors):
         super().__init__(engine, clock)
         self._passwords = Passwords(hash_memory)
         self.phones = SqlPhones(engine, clock)
+        self.push = SqlPush(engine, clock)
 
     # Who there is
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from splicewright.errors import Fault, InputError
-from splicewright.store.accounts import passkeys, second_factor, sessions
+from splicewright.store.accounts import passkeys, second_factor, sessions, sql_push
 from splicewright.store.accounts.accounts import Account, Change, Passkey, Place
 from splicewright.store.accounts.changing import AccountChanges, find, must_find, must_see
 from splicewright.store.accounts.passwords import checked_name
@@ -161,5 +161,6 @@ class SqlFactors(AccountChanges):
         # Killed here or below, the file holds both keys, and each opens what it sealed.
         with self._writing() as connection:
             number = second_factor.seal_anew(connection, self._seal)
+            number += sql_push.seal_anew(connection, self._seal)
         self._seal.keep_newest()
         return number

@@ -59,7 +59,7 @@ from splicewright.store.present.present import (
 )
 from splicewright.store.refusals import DamagedError
 
-REVISION = "0014"
+REVISION = "0015"
 """The newest migration."""
 DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from splicewright.background.notices import PushSender
 from splicewright.background.requests import Background
 from splicewright.store import NOBODY, Accounts, Actor, Register
 from splicewright.store.hooks import Hooks
@@ -27,6 +28,7 @@ class Room:
     hooks, incoming : of the same register; None where nobody keeps any
     kept : parts of pages that many visitors share
     mail : who wants to be told of what by mail; None where nobody is asked
+    push : who sends to phones; None where nothing is sent
     """
 
     register: Register
@@ -41,6 +43,7 @@ class Room:
     incoming: Incoming | None = None
     kept: Kept = field(default_factory=Kept)
     mail: MailWishes | None = None
+    push: PushSender | None = None
 
     def __post_init__(self) -> None:
         # No page records as nobody, or sees a site: it asks for the register of who is there.

@@ -7,13 +7,17 @@ from typing import Annotated
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Query, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 
 from splicewright.actions.notices import mail_server
 from splicewright.actions.people import admit
 from splicewright.actions.people.sign_in import sign_in
+from splicewright.background.notices import tell_phone
+from splicewright.background.push_message import plain64, point_of, private_key
 from splicewright.errors import Fault, InputError
 from splicewright.store import TooOftenError
+from splicewright.store.accounts.sealing import KeyAwayError
+from splicewright.store.accounts.sessions import IDLE
 from splicewright.store.authority import may_admit
 from splicewright.store.notices import NoticeKind
 from splicewright.store.sites import chosen, covers, shares, told
@@ -21,6 +25,7 @@ from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import (
     Role,
     Visitor,
+    cookie_name,
     find_visitor,
     needs,
     room_of,
@@ -187,6 +192,44 @@ def set_mail(
     return RedirectResponse("/me?mail=set", 303)
 
 
+@router.post("/me/push/key")
+def push_key(request: Request, _: _Who) -> Response:
+    """The public key that a browser asks its push service with."""
+    room = room_of(request)
+    if room.push is None:
+        raise HTTPException(404)
+    try:
+        key = room.accounts.push.key()
+    except KeyAwayError:
+        say = (
+            "cannot be asked for now: the file of keys is not there. Tell whoever keeps this server"
+        )
+        raise InputError(Fault("key", say)) from None
+    return JSONResponse({"key": plain64(point_of(private_key(key)))})
+
+
+@router.post("/me/push")
+def set_push(
+    request: Request,
+    who: _Who,
+    endpoint: _Text = "",
+    p256dh: _Text = "",
+    auth: _Text = "",
+    kinds: Annotated[list[str], Form()] = [],  # noqa: B006
+) -> Response:
+    """What this phone is told by web push, as long as this session lasts; no kinds: nothing."""
+    room = room_of(request)
+    if room.push is None:
+        raise HTTPException(404)
+    given = {"endpoint": endpoint, "p256dh": p256dh, "auth": auth}
+    token, head = request.cookies[cookie_name(room)], room.register.head().seq
+    try:
+        tell_phone(room.accounts.push, room.push, token, given, kinds, head)
+    except InputError as error:
+        return _me(request, error.faults)
+    return RedirectResponse("/me?push=set", 303)
+
+
 @router.post("/me/password")
 def change_password(request: Request, who: _Who, old: _Text = "", password: _Text = "") -> Response:
     """A new password; other devices are signed out, this one gets a new session."""
@@ -235,6 +278,10 @@ def _me(request: Request, faults: tuple[Fault, ...] = (), status: int = 422) -> 
         mails=mail_server() is not None,
         asks=room.mail is not None,
         mail_set=request.query_params.get("mail") == "set",
+        pushes=room.push is not None,
+        idle_days=IDLE.days,
+        phone=room.accounts.push.of(request.cookies[cookie_name(room)]),
+        push_set=request.query_params.get("push") == "set",
     )
 
 

@@ -51,6 +51,7 @@ async function belongTo(account) {
   for (const name of await caches.keys()) {
     if (name.startsWith("jobs-") && name !== `jobs-${account}`) await caches.delete(name);
   }
+  if (await whose()) await tellNoMore();
   await (await caches.open(WHOSE)).put("/account", new Response(account));
 }
 
@@ -59,6 +60,15 @@ async function forgetAll() {
     if (name.startsWith("jobs-")) await caches.delete(name);
   }
   await caches.delete(WHOSE);
+  await tellNoMore();
+}
+
+// What somebody asked to be told here is not shown to whoever comes next: the server ends it with
+// their session, and the browser gives up its place, with what is on the way to it.
+async function tellNoMore() {
+  try {
+    await (await self.registration.pushManager?.getSubscription())?.unsubscribe();
+  } catch { /* the server sends nothing any more */ }
 }
 
 // Keeping
@@ -143,6 +153,24 @@ self.addEventListener("message", (event) => {
       event.ports[0]?.postMessage(answer || {});
     })());
   }
+});
+
+// Telling (web push)
+
+self.addEventListener("push", (event) => {
+  let told = {};
+  try {
+    told = event.data.json();
+  } catch { /* shown all the same: browsers ask for it */ }
+  event.waitUntil(self.registration.showNotification(told.title || "There is something to know", {
+    body: told.body || "", data: told.path || "/", icon: "/static/icon-192.png",
+  }));
+});
+
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  const place = new URL(event.notification.data, self.location.origin);
+  event.waitUntil(self.clients.openWindow(place.origin === self.location.origin ? place.href : "/"));
 });
 
 // Answering

@@ -1,0 +1,70 @@
+// Telling this phone: the browser asks its push service for a place, the form takes that along.
+"use strict";
+
+(() => {
+  const form = document.getElementById("push");
+  const said = form.querySelector("[role=status]");
+  let ready = false;
+
+  const bytes = (text) =>
+    Uint8Array.from(atob(text.replace(/-/g, "+").replace(/_/g, "/")), (c) => c.charCodeAt(0));
+  const same = (one, other) => one.length === other.length && one.every((b, i) => b === other[i]);
+
+  async function serverKey() {
+    const headers = { Accept: "application/json", "X-CSRF": document.querySelector('meta[name="csrf"]').content };
+    const answer = await fetch("/me/push/key", { method: "POST", headers });
+    const told = await answer.json().catch(() => ({}));
+    if (!answer.ok) throw new Error(told.error?.[0]?.sentence || "the server did not answer: reload the page");
+    return bytes(told.key);
+  }
+
+  // A place that was asked for under another key of the server reaches nobody.
+  async function place() {
+    const { pushManager } = await navigator.serviceWorker.ready;
+    const applicationServerKey = await serverKey();
+    const there = await pushManager.getSubscription();
+    const under = there?.options?.applicationServerKey;
+    if (there && under && same(new Uint8Array(under), applicationServerKey)) return there;
+    await there?.unsubscribe();
+    return pushManager.subscribe({ userVisibleOnly: true, applicationServerKey });
+  }
+
+  async function withdrawn() {
+    const registration = await navigator.serviceWorker?.getRegistration("/");
+    await (await registration?.pushManager?.getSubscription())?.unsubscribe();
+  }
+
+  function why(error) {
+    if (Notification.permission === "denied") {
+      return "This phone does not let the app tell you anything: allow notifications for it in the browser's settings.";
+    }
+    if (error.name === "AbortError") return "The phone's push service did not answer. Try again with signal.";
+    return `This phone is not told: ${error.message}`;
+  }
+
+  form.addEventListener("submit", async (event) => {
+    if (ready) return;
+    event.preventDefault();
+    const wanted = form.querySelectorAll("[name=kinds]:checked").length;
+    if (wanted && !(window.PushManager && window.Notification && navigator.serviceWorker)) {
+      said.textContent = "This browser cannot be told anything while the app is closed. On some phones it can once the app is put on the home screen.";
+      return;
+    }
+    said.textContent = "Waiting for the phone.";
+    try {
+      if (wanted) {
+        await Notification.requestPermission();
+        const { endpoint, keys } = (await place()).toJSON();
+        Object.entries({ endpoint, ...keys }).forEach(([name, value]) => {
+          if (form.elements[name]) form.elements[name].value = value;
+        });
+      } else {
+        await withdrawn();
+      }
+      ready = true;
+      form.requestSubmit();
+    } catch (error) {
+      said.textContent = why(error);
+    }
+  });
+})();
