@@ -174,5 +174,5 @@ class _Asker:
 
 if __name__ == "__main__":
     given = sys.argv[1:]
-    sites = int(given[3]) if given[3:] else 1
-    main(int(given[0]) if given else 50_000, *given[1:3], sites=sites)
+    events, keep, only, sites = [*given, *("50000", "", "", "1")[len(given) :]]
+    main(int(events), keep, only, int(sites))

@@ -232,7 +232,7 @@ def _postgresql(register: SqlRegister) -> Iterator[Callable[[list[Stored], list[
 
     def write(stored: list[Stored], bodies: list[str]) -> None:
         cursor = connection.cursor()
-        with cursor.copy(f"COPY facts ({_COLUMNS}) FROM STDIN") as copy:  # type: ignore[attr-defined]
+        with cursor.copy(f"COPY facts ({_COLUMNS}) FROM STDIN") as copy:
             for one, body in zip(stored, bodies, strict=True):
                 copy.write_row(_row(one, body, hexed=False))
         connection.commit()

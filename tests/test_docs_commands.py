@@ -55,10 +55,10 @@ def changed(text: str, lines: str) -> str:
 def run(line: str, *, fails: bool) -> None:
     words = [_WORDS.get(w, w) for w in shlex.split(line.partition("  #")[0])]
     if words[0] == "make":  # what it would do: every file it needs is there or is made
-        done = subprocess.run(
+        made = subprocess.run(
             ["make", "-n", "-C", str(ROOT), *words[1:]], capture_output=True, text=True, check=False
         )
-        assert done.returncode == 0, f"{line}\n{done.stderr}"
+        assert made.returncode == 0, f"{line}\n{made.stderr}"
         return
     if words[0] == "source" or words[1:3] == ["-m", "venv"]:
         return

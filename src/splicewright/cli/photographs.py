@@ -188,8 +188,8 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
             value, half = (shown_length(v, units) for v in setback)
             lines.append(f"  set-back {side} {value} ± {half}")
     for pin, _ in made.pins:
-        out, spread = shown_length(pin.value, units), shown_length(pin.half_width, units)
-        lines.append(f"  {pin.label}: seems to stand out {out} ± {spread}: look, and say so")
+        out, half = shown_length(pin.value, units), shown_length(pin.half_width, units)
+        lines.append(f"  {pin.label}: seems to stand out {out} ± {half}: look, and say so")
     for p in row.plates:
         if p.stands_off and p.lifts is not None:
             high = shown_length(max(p.lifts), units)

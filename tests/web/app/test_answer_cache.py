@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from threading import Barrier, Thread
 from uuid import uuid4
@@ -158,7 +159,8 @@ def test_an_answer_of_another_register_is_none_of_this(
     never: Touches = lambda kind, subject: False  # noqa: E731
     with open_register(tmp_path / "other.sqlite", clock=clock) as other:
         for there, said in ((register, "this"), (other, "that")):
-            got = kept.answer(there, START.date(), "asked", lambda said=said: said, lambda _: never)
+            made = partial(str, said)
+            got = kept.answer(there, START.date(), "asked", made, lambda _: never)
             assert got == said
         assert other.since(register.head(), 10) is None
     assert register.since(register.head(), 10) == ()
