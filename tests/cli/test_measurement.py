@@ -25,7 +25,7 @@ def test_tensions_beside_the_plan() -> None:
     table = str(SITE / "measurements" / "incline-tension.csv")
     code, said = compare(table, INCLINE, *WORK)
     assert code == 0
-    assert "measured 38.6 kN, predicted 37.3 kN, difference 1.3 kN (+3.5%)" in said
+    assert "measured 38.6 kN, predicted 37.3 kN, difference 1.3 kN (+3.5 %)" in said
     assert "treat the prediction as unsafe until the cause is known" in said
     assert "the bound was kept" in said
     assert "Invented data" in said

@@ -11,7 +11,16 @@ import pytest
 
 from depth import sized
 from photographs.rendering import draw, photograph
-from photographs.scenes import BAD, SMALL, bad, bars_of, from_aside, measured, truth
+from photographs.scenes import (
+    BAD,
+    SMALL,
+    bad,
+    bars_of,
+    crumpled,
+    from_aside,
+    measured,
+    truth,
+)
 from proof import noted, proves
 from splicewright.errors import InputError
 from splicewright.photographs.measuring import Bars, measure_pictures
@@ -89,6 +98,20 @@ def test_two_photographs_know_more_than_one() -> None:
 def test_a_bar_read_wrongly_is_refused() -> None:
     with pytest.raises(InputError, match="188 to 208 mm"):
         Bars(0.150).printed()
+
+
+def test_a_folded_sheet_is_refused_or_within_what_is_stated() -> None:
+    """Folds that leave the corners alone show in the range, which is of use or refused."""
+    for seed in range(6000, 6000 + sized(2, deep=20)):
+        scene = crumpled(seed)
+        try:
+            values = measured(scene, seed).end.values
+        except InputError:
+            continue
+        known = truth(scene)
+        for v in values:
+            if v.key in known:
+                assert abs(v.value - known[v.key]) < 1.5 * v.half_width, (seed, v)
 
 
 @pytest.mark.parametrize("name", BAD)

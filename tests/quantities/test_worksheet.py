@@ -89,7 +89,7 @@ def test_unknown_number_names_those_near_it() -> None:
     with pytest.raises(InputError) as caught:
         sheet().finish().find("belt.weight")
     assert str(caught.value) == (
-        "belt.weight: no number of that name in this plan; near it: belt.tension, belt.width, "
+        "belt.weight: no number of that name in this plan; near it: belt.width, belt.tension, "
         "belt.duty"
     )
     with pytest.raises(InputError, match="run explain without a key to list all"):

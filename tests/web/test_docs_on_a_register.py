@@ -24,6 +24,12 @@ ELSEWHERE = {
     "splicewright serve": "tests/web/test_start.py",
     "splicewright listen": "tests/background",
     "splicewright register backups /mnt/backups --every": "tests/store",
+    "splicewright register backups s3://": "tests/store",
+    "splicewright register follow": "tests/store",
+    "splicewright register restore NEWEST": "tests/store",
+    "splicewright register partition": "tests/store/sql/test_partitioning.py",
+    "splicewright register stamp": "tests/store",
+    "splicewright register check-stamp": "tests/store",
 }
 
 

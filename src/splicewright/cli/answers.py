@@ -21,6 +21,8 @@ SERVER = frozenset(
     {
         "alembic",
         "argon2",
+        "brotli",
+        "cryptography",
         "fastapi",
         "httptools",
         "huey",

@@ -132,8 +132,8 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
     }  # fmt: skip
 
 
-_WHOLE = {"verify", "verify_part", "dump", "load", "back_up", "rebuild", "head", "close"}
-"""What is of the register as a whole: for the console, but for the number of its last fact."""
+_WHOLE = {"verify", "verify_part", "dump", "load", "back_up", "rebuild", "head", "since", "close"}
+"""What is of the register as a whole: for the console, but for the number of its last fact and of what kinds came since."""
 _DOING = {"said_by", "sites_seen", "append", "keep", "at_one_moment"}
 
 

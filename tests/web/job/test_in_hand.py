@@ -88,7 +88,7 @@ def test_the_plain_job_with_everything_entered_takes_few_taps(
     assert now is not None and now.closed is not None
     # docs/offline.md says the figure.
     assert f"takes {taps} taps" in " ".join((ROOT / "docs/offline.md").read_text("utf-8").split())
-    assert taps < MOST_TAPS, taps
+    assert taps <= MOST_TAPS, taps
     high = phone.evaluate("document.documentElement.scrollHeight")
     assert high < 9000, high
 
