@@ -270,11 +270,8 @@ def test_a_mapping_that_cannot_be_used_is_refused(register, plant, incoming) -> 
 def test_the_mapping_of_the_docs_can_be_used(register, plant, incoming) -> None:  # type: ignore[no-untyped-def]
     page = (Path(__file__).parents[2] / "docs" / "events.md").read_text("utf-8")
     shown = page.partition("```toml\n")[2].partition("```")[0]
-    for there, here in (
-        ("Karst Hollow quarry", "Karst Hollow"),
-        ("K2 incline", "K2"),
-        ("K2-3", "J1"),
-    ):
+    ours = {"Karst Hollow quarry": "Karst Hollow", "K2 incline": "K2", "K2-3": "J1"}
+    for there, here in ours.items():
         shown = shown.replace(f'"{there}', f'"{here}')  # the page speaks of the example site
     kept = keep_mapping(register, incoming, CONSOLE, shown.encode(), "m.toml")
     assert kept == (plant.site, 3)
