@@ -123,7 +123,9 @@ def test_without_noise_the_plane_comes_back() -> None:
     own = np.zeros(len(made.covariance))
     first = 2 + SHAPE
     own[first : first + 2], own[first + 3 : first + 5] = along, -along
-    assert gap == pytest.approx(np.hypot(0.01, 0.61), abs=np.sqrt(own @ made.covariance @ own))
+    assert gap == pytest.approx(
+        np.hypot(0.01, 0.61), abs=float(np.sqrt(own @ made.covariance @ own))
+    )
     # Closed form of the plane case: a homography from the corners (no lens, no bow) puts the
     # corner of another sheet where the adjustment does.
     flat = adjust([Sighting(found(camera(), 0.0, np.random.default_rng(0)), SIZE, None)], TRUE)
