@@ -91,11 +91,6 @@ class Adjusted:
         at = 2 + SHAPE
         return self.numbers[at : at + 3 * len(self.sheets)].reshape(-1, 3)
 
-    def focal_spread(self, picture: int) -> float:
-        """Relative standard deviation of a picture's focal length [1]."""
-        at = 2 + SHAPE + 3 * len(self.sheets) + (INNER + OUTER) * picture
-        return float(np.sqrt(self.covariance[at, at]))
-
 
 def adjust(seen: Sequence[Sighting], printed: Printed) -> Adjusted | None:
     """Solve for everything at once; None where no solution comes near the corners.

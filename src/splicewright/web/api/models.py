@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -11,8 +11,6 @@ from pydantic import BaseModel, ConfigDict, Field
 from splicewright.store import State, Stream
 from splicewright.store.facts.joint_facts import Mode
 from splicewright.store.facts.plant_facts import Grade, PersonRole
-
-Metres = Annotated[float, Field(description="[m]")]
 
 
 class Out(BaseModel):
