@@ -92,8 +92,10 @@ def _past_of(where: str) -> PastShares:
 
 
 def _summary(made: JointPlan, units: System) -> list[str]:
+    from splicewright.quantities import Kind, show
 
     best = made.fastener
+    margin = show(best.margin, Kind.SHARE) if best is not None else ""
     asked = made.demand
     lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
     lines.append(
@@ -103,13 +105,13 @@ def _summary(made: JointPlan, units: System) -> list[str]:
     if best is not None and made.layout is not None:
         lines.append(
             f"Fastener: {best.name}, {best.material}; {made.layout.count} plates at each end, "
-            f"smallest margin {best.margin:.0%}"
+            f"smallest margin {margin}"
         )
     elif best is not None and made.step_joint is not None:
         joint = made.step_joint
         lines.append(
             f"Joint: {best.name}, {best.material}; takes {joint.belt_needed.show(units)} of belt, "
-            f"{joint.press_time.show(units)} in the press, smallest margin {best.margin:.0%}"
+            f"{joint.press_time.show(units)} in the press, smallest margin {margin}"
         )
         lines += [f"  {said.say(units)}" for said in made.choice.reasons]
     else:
