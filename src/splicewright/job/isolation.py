@@ -197,14 +197,21 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
     take_up, moved = conveyor.take_up, stopped.movement
     held = stopped.bounds.acting.largest
     if take_up.kind is TakeUpKind.GRAVITY:
+        stored = stopped.energies
+        assert stored.hangs is not None and stored.weight is not None  # of every counterweight
         much = (
             sentence(
                 "{mass}, {energy} if it falls its whole travel",
                 mass=take_up.mass,
-                energy=stopped.energies.weight,
+                energy=stored.weight,
             )
-            if take_up.mass is not None and stopped.energies.weight is not None
-            else sentence("a counterweight of unknown mass: find its plate")
+            if take_up.mass is not None
+            else sentence(
+                "a counterweight of unknown mass: find its plate. Taken as {weight}; {energy} if "
+                "it falls its whole travel",
+                weight=stored.hangs,
+                energy=stored.weight,
+            )
         )
         return EnergySource(
             "counterweight",

@@ -19,6 +19,7 @@ from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import Conveyor
 from splicewright.tension.at_rest import AtRest, Move
+from splicewright.tension.at_rest.lets_go import LetsGo
 from strategies import conveyor_of, invented, outline, work_of
 from tension.at_rest.stopping import (
     BELT,
@@ -215,6 +216,51 @@ def test_a_reeved_counterweight_pulls_lifts_and_falls_with_its_rope() -> None:
     assert roped.movement.weight.value == pytest.approx(2 * roped.movement.lift.value)
     assert roped.energies.weight is not None and plain.energies.weight is not None
     assert roped.energies.weight.value == pytest.approx(2 * plain.energies.weight.value)
+
+
+def _tackle_row(found: AtRest) -> LetsGo:
+    return next(row for row in found.lets_go if row.key == "take_up_tackle")
+
+
+def test_a_counterweight_that_falls_is_as_fast_as_a_free_fall() -> None:
+    """Fault found: the speed of a strand let go, 4.1 m/s, stood as the most of a weight that falls
+    freely. Stepped by the equation of motion to the end of its travel, and by its energy."""
+    for conveyor in (level(), level(reeving=2.0), slope()):
+        found, _ = stopped(conveyor, "carry", 50.0, 0.0)
+        row = _tackle_row(found)
+        height = conveyor.take_up.travel.value * conveyor.take_up.reeving.value
+        fallen = speed = 0.0
+        step = 1e-5
+        while fallen < height:
+            speed += G * step
+            fallen += speed * step
+        assert row.travel.value == pytest.approx(height)
+        assert row.speed.value == pytest.approx(speed, rel=1e-4)
+        mass = conveyor.take_up.mass
+        assert mass is not None
+        assert row.energy.value == pytest.approx(mass.value * row.speed.value**2 / 2)
+
+
+def test_a_counterweight_is_hung_and_falls_at_the_high_end_of_its_mass() -> None:
+    """Fault found: of 1800 to 2200 kg the middle was taken. By hand: 2 x 2200 g, 2200 g x."""
+    conveyor = level(mass="1800 to 2200 kg")
+    found, _ = stopped(conveyor, "carry", 150.0, 0.0)
+    assert found.ratings.tackle is not None
+    assert found.ratings.tackle.value == pytest.approx(2 * 2200 * G)
+    travel = conveyor.take_up.travel.value
+    assert _tackle_row(found).energy.value == pytest.approx(2200 * G * travel)
+
+
+def test_a_counterweight_nobody_weighed_is_not_taken_as_none() -> None:
+    """Fault found: its energy stood as 0 kJ, and its tackle had no rating. What two strands carry
+    that are tightened as far as crews tighten them."""
+    conveyor = level(mass=None)
+    found, sheet = stopped(conveyor, "carry", 150.0, 0.0)
+    pull = sheet.get("at_rest.take_up.largest")
+    assert pull is not None and pull.value > 0
+    assert found.ratings.tackle is not None
+    assert found.ratings.tackle.value == pytest.approx(2 * 2 * pull.value)
+    assert _tackle_row(found).energy.value > 0
 
 
 def test_what_a_drive_is_decides_what_is_said_of_its_hold() -> None:

@@ -41,7 +41,7 @@ def stage_lines(rest: AtRest, units: System) -> list[str]:
         others = "; ".join(f"{o.name} {o.force.show(units)}" for o in row.others)
         lines.append(f"  {row.name} ({row.when})")
         lines.append(
-            f"       {others}; end moves {row.travel.show(units)}, up to {row.speed.show(units)}, "
+            f"       {others}; moves {row.travel.show(units)}, up to {row.speed.show(units)}, "
             f"{row.energy.show(units)}"
         )
         lines.append(f"       {row.says.say(units)}")

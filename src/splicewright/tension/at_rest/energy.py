@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from splicewright.loop import Path
-from splicewright.plant import Side
+from splicewright.plant import Side, TakeUpKind
 from splicewright.quantities import Figure, Given, Kind, Origin, Worksheet, formula
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strands import end_of
@@ -23,11 +23,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Energies:
-    """Energy stored, at most [J]: in the belt, the counterweight (None without one), the load."""
+    """Energy stored, at most [J]: in the belt, the counterweight (None without one), the load.
+
+    hangs: weight of the counterweight, at most [N].
+    """
 
     belt: Figure
     weight: Figure | None
     load: Figure
+    hangs: Figure | None
 
 
 @formula(
@@ -55,23 +59,43 @@ def strain_energy(tension: float, length: float, modulus: float, width: float) -
 
 
 @formula(
-    "U_w = r m g x",
+    "W = n T_w/r",
+    gives=("W", Kind.FORCE),
+    symbols={"pull": "T_w", "strands": "n", "reeving": "r"},
+    source="statics",
+    limits="what strands of that pull carry: the high end of a stated range, and where nobody "
+    "stated it of what crews tighten to",
+)
+def counterweight_of(pull: float, strands: float, reeving: float) -> float:
+    """Weight of the counterweight [N].
+
+    Parameters
+    ----------
+    pull : of the take-up on each strand [N]
+    strands : of belt on its pulley [1]
+    reeving : pull on the pulley over the weight [-]
+    """
+    return strands * pull / reeving
+
+
+@formula(
+    "U_w = r W x",
     gives=("U_w", Kind.ENERGY),
-    symbols={"mass": "m", "travel": "x", "reeving": "r"},
+    symbols={"weight": "W", "travel": "x", "reeving": "r"},
     source="statics",
     limits="falls r times the travel of its pulley, from one end to the other, or farther if the "
     "stop is missing",
 )
-def weight_energy(mass: float, travel: float, reeving: float) -> float:
+def weight_energy(weight: float, travel: float, reeving: float) -> float:
     """Energy of the counterweight should it fall [J].
 
     Parameters
     ----------
-    mass : of it [kg]
+    weight : of it [N]
     travel : of the take-up pulley [m]
     reeving : pull on the pulley over the weight [-]
     """
-    return reeving * mass * GRAVITY * travel
+    return reeving * weight * travel
 
 
 @formula(
@@ -117,20 +141,29 @@ def energies(rest: Rest, path: Path, every: Sequence[Running], sheet: Worksheet)
         for n, run in enumerate(conveyor.runs(), 1)
     ]
     take_up = conveyor.take_up
-    weight = None
-    if take_up.mass is not None:
+    weight = hangs = None
+    if take_up.kind is TakeUpKind.GRAVITY:
+        hangs = sheet.work(
+            "at_rest.weight",
+            "weight of the counterweight, at most",
+            counterweight_of,
+            pull=rest.holds.largest,
+            strands=take_up.strands,
+            reeving=end_of(take_up.reeving, "low"),
+        )
         weight = sheet.work(
             "at_rest.weight_energy",
             "energy of the counterweight should it fall",
             weight_energy,
-            mass=take_up.mass,
-            travel=take_up.travel,
-            reeving=take_up.reeving,
+            weight=hangs,
+            travel=end_of(take_up.travel, "high"),
+            reeving=end_of(take_up.reeving, "high"),
         )
     return Energies(
         sheet.total("at_rest.belt_energy", "energy stored in the stretched belt", parts),
         weight,
         _load(rest, path, sheet),
+        hangs,
     )
 
 

@@ -27,8 +27,10 @@ from splicewright.tension.at_rest.catching import (
     tackle_stiffness,
 )
 from splicewright.tension.at_rest.energy import Energies
-from splicewright.tension.at_rest.movement import Movement
+from splicewright.tension.at_rest.movement import Movement, lift_of_weight
 from splicewright.tension.at_rest.rest import Rest
+from splicewright.tension.at_rest.strands import end_of
+from splicewright.tension.resistance.main import GRAVITY
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,8 +50,8 @@ class LetsGo:
     """One thing lets go while the rest holds.
 
     key: of the row, for programs; name: as crews say it; when: in which stages it can; others:
-    what takes over; travel: how far the belt end moves before it is held [m]; speed: at most, of
-    the end until then [m/s]; energy: set free at most [J]; says: what follows.
+    what takes over; travel: how far the belt end, or the counterweight, moves before it is held
+    [m]; speed: at most, until then [m/s]; energy: set free at most [J]; says: what follows.
     """
 
     key: str
@@ -94,6 +96,18 @@ def end_speed(force: Number, resistance: Number) -> Number:
     return force / resistance
 
 
+@formula(
+    "v = √(2 g h)",
+    gives=("v", Kind.SPEED),
+    symbols={"height": "h"},
+    source="newton",
+    limits="nothing slows it: slack belt and rope run along",
+)
+def free_fall_speed(height: Number) -> Number:
+    """Speed of a weight [m/s] that fell freely from a height [m]."""
+    return np.sqrt(2 * GRAVITY * np.asarray(height))[()]
+
+
 def lets_go(
     rest: Rest, bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> tuple[LetsGo, ...]:
@@ -110,7 +124,7 @@ def lets_go(
     behind, ahead = bounds.sides
     rows = [_drive(rest, bounds, energies, catch, sheet)]
     if rest.conveyor.take_up.kind is TakeUpKind.GRAVITY:
-        rows.append(_tackle(bounds, moved, energies, catch, sheet))
+        rows.append(_tackle(rest, bounds, energies, sheet))
     for side, other in ((behind, ahead), (ahead, behind)):
         rows.append(_clamp(rest, side, other, bounds.draw.largest, catch, sheet))
     rows.append(_hoist(rest, bounds, moved, catch, sheet))
@@ -178,42 +192,39 @@ def _drive(
     )
 
 
-def _tackle(
-    bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
-) -> LetsGo:
+def _tackle(rest: Rest, bounds: Bounds, energies: Energies, sheet: Worksheet) -> LetsGo:
+    take_up = rest.conveyor.take_up
+    assert energies.weight is not None  # of every counterweight
     others = _clamps(
         "at_rest.lets_go.tackle",
         bounds.sides,
         [(s.acting, bounds.draw.largest) for s in bounds.sides],
         sheet,
     )
-    most = sheet.largest(
-        "at_rest.lets_go.tackle",
-        "largest pull on a clamp, counterweight back",
-        [o.force for o in others],
+    fall = sheet.work(
+        "at_rest.lets_go.tackle.travel",
+        "fall of the counterweight, its whole travel",
+        lift_of_weight,
+        reeving=end_of(take_up.reeving, "high"),
+        lift=end_of(take_up.travel, "high"),
     )
-    fall = moved.weight if moved.weight is not None else moved.lift
     return LetsGo(
         "take_up_tackle",
         "tackle of the counterweight",
         "while the counterweight hangs",
         others,
-        sheet.largest("at_rest.lets_go.tackle.travel", "fall of the counterweight", [fall]),
+        fall,
         sheet.work(
             "at_rest.lets_go.tackle.speed",
-            "speed of the belt, at most",
-            end_speed,
-            force=most,
-            resistance=catch.resistance,
+            "speed of the counterweight, at most",
+            free_fall_speed,
+            height=fall,
         ),
-        energies.weight
-        if energies.weight is not None
-        else sheet.total(
-            "at_rest.lets_go.tackle.energy", "energy of the counterweight, unknown", [], Kind.ENERGY
-        ),
+        energies.weight,
         sentence(
-            "The force is that of the weight at rest on the belt; a fall hits harder. Hang "
-            "it AND block it from below without a gap, so that it cannot fall."
+            "Way, speed and energy are those of a free fall to the end of its travel. The force "
+            "is that of the weight at rest on the belt; a fall hits harder. Hang it AND block it "
+            "from below without a gap, so that it cannot fall."
         ),
     )
 

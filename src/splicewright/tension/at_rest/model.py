@@ -18,7 +18,6 @@ from splicewright.quantities import (
     Number,
     Sentence,
     Worksheet,
-    formula,
 )
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
 from splicewright.tension.at_rest.catching import catch_of
@@ -35,7 +34,6 @@ from splicewright.tension.at_rest.state import USUAL, Move, states
 from splicewright.tension.at_rest.strands import loop_of, unknown_of
 from splicewright.tension.at_rest.summary import Summary, summary
 from splicewright.tension.at_rest.take_up import holding
-from splicewright.tension.resistance.main import GRAVITY
 from splicewright.tension.resistance.traction import per_width, times
 from splicewright.tension.running.demand import Demand
 from splicewright.tension.running.running import Running
@@ -46,8 +44,8 @@ class Ratings:
     """Least rating of what holds, the stated factor in it [N].
 
     clamps: each restraining clamp, its chain and anchors; hoists: each hoist and pulling clamp by
-    itself, for one may have to carry all; tackle: of the counterweight, None without one of known
-    mass; loaded: of the clamps were the belt full, None where it is taken as full.
+    itself, for one may have to carry all; tackle: of the counterweight, None without one; loaded:
+    of the clamps were the belt full, None where it is taken as full.
     """
 
     clamps: Figure
@@ -129,7 +127,7 @@ def at_rest(
     back = run_back(conveyor, work.load_left, sheet)
     rests = load_rests(conveyor, sheet) if work.load_left.high > 0 else ()
     weighed = Weighed((), 0.0) if tried else weigh(rest, work, run, reach, catch)
-    ratings = _ratings(rest, work, table, failures, weighed.full, sheet)
+    ratings = _ratings(rest, work, table, failures, weighed.full, stored.hangs, sheet)
     return AtRest(
         bounds=found,
         acting_per_width=sheet.work(
@@ -192,11 +190,13 @@ def _ratings(
     table: tuple[Stage, ...],
     failures: tuple[LetsGo, ...],
     full: float,
+    hangs: Figure | None,
     sheet: Worksheet,
 ) -> Ratings:
     """Least ratings: the largest of all stages and all single failures, times the factor.
 
     full : on a clamp at most, were all of the load left [N]
+    hangs : weight of the counterweight, at most [N]
     """
     forces = [(f.key, f.largest) for s in table for f in s.forces]
     others = [(o.key, o.force) for row in failures for o in row.others]
@@ -215,19 +215,13 @@ def _ratings(
         _once(hoists),
     )
     tackle = None
-    if rest.conveyor.take_up.mass is not None:
-        weight = sheet.work(
-            "at_rest.weight",
-            "weight of the counterweight",
-            weight_of,
-            mass=rest.conveyor.take_up.mass,
-        )
+    if hangs is not None:
         tackle = sheet.work(
             "at_rest.tackle_rating",
             "least rating of the tackle that lifts and hangs the counterweight",
             times,
             factor=work.clamp_factor,
-            pull=weight,
+            pull=hangs,
         )
     rated = [
         sheet.work(key, label, times, factor=work.clamp_factor, pull=force)
@@ -269,14 +263,3 @@ def _loaded(rest: Rest, work: Work, full: float, sheet: Worksheet) -> Figure | N
 _ROOM = 10.0
 """A clamp stands no farther from the place than this and the belt that moves: bench, clamps and
 hooks on one side; common practice, no source [m]."""
-
-
-@formula(
-    "W = m g",
-    gives=("W", Kind.FORCE),
-    symbols={"mass": "m"},
-    source="statics",
-)
-def weight_of(mass: Number) -> Number:
-    """Weight [N] of a mass [kg]."""
-    return mass * GRAVITY
