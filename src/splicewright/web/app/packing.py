@@ -6,10 +6,14 @@ less for it, and a ninth less for scripts, in the same time.
 
 from __future__ import annotations
 
+import re
+
 from anyio import to_thread
 from starlette.middleware.gzip import GZipMiddleware, IdentityResponder
 from starlette.types import Receive, Scope, Send
 
+_NONE = re.compile(r"q=0(\.0{0,3})?")
+"""A way that who asks does not take (RFC 9110, 12.4.2)."""
 QUALITY, LEVEL = 6, 5
 """Of Brotli and gzip, while somebody waits: more takes several times as long for a twentieth."""
 SMALLEST = 600
@@ -24,7 +28,7 @@ def takes(scope: Scope) -> str:
     names = set()
     for part in said.decode("latin-1").split(","):
         name, _, weight = part.partition(";")
-        if not weight.strip().replace(" ", "").startswith("q=0") or "." in weight:
+        if not _NONE.fullmatch(weight.replace(" ", "")):
             names.add(name.strip())
     return next((name for name in ("br", "gzip") if name in names), "")
 
