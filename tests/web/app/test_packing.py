@@ -1,4 +1,4 @@
-"""How answers are packed: what a browser says it takes is what it gets (RFC 9110, 12.4.2, 12.5.3)."""
+"""How answers are packed: what a browser takes is what it gets (RFC 9110, 12.4.2, 12.5.3)."""
 
 from __future__ import annotations
 
