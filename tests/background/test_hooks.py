@@ -487,7 +487,10 @@ def test_a_certificate_is_trusted_for_its_name_only(
                 there, _ = server.accept()
                 there.settimeout(PATIENCE)
                 with contextlib.suppress(OSError), context.wrap_socket(there, True) as own:
-                    said.append(own.recv(65536))
+                    # Closed with something unread the connection is reset, answer and all.
+                    while b"{}" not in (asked := own.recv(65536)) and asked:
+                        said.append(asked)
+                    said.append(asked)
                     own.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
 
         thread = threading.Thread(target=answer)
@@ -500,7 +503,7 @@ def test_a_certificate_is_trusted_for_its_name_only(
     assert unknown.status == 0 and "was not trusted" in unknown.said
     assert other.status == 0 and "was not trusted" in other.said
     assert known == Answer(204)
-    assert [s.split(b"\r\n")[0] for s in said if s] == [b"POST /x HTTP/1.1"]
+    assert b"".join(said).startswith(b"POST /x HTTP/1.1\r\n")
 
 
 def test_without_its_key_nothing_is_sent_and_nothing_is_lost(

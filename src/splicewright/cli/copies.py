@@ -21,6 +21,8 @@ _BACKUPS = (600.0, 31 * 86400.0, "10 min to 31 d")
 """Between two backups of one command [s]."""
 _FOLLOWED = (1.0, 86400.0, "1 s to 24 h")
 """Between two looks at what is followed [s]."""
+_AFTER_FAILURE = 600.0
+"""Longest until what failed is tried again [s]: one that fails at night is not a day without."""
 
 
 @click.command("backups")
@@ -108,17 +110,19 @@ def _between(every: str, accepted: tuple[float, float, str]) -> float:
 
 
 def _again(once: Callable[[], None], wait: float) -> None:
-    """Do it, again and again where a wait is given: a failure is told, and the next is tried."""
+    """Do it, again and again where a wait is given: a failure is told, and soon tried again."""
     while True:
+        pause = wait
         try:
             once()
         except SplicewrightError as error:
             if not wait:
                 raise
             click.echo(f"error: {datetime.now(UTC):%Y-%m-%d %H:%M} UTC: {error}", err=True)
+            pause = min(wait, _AFTER_FAILURE)
         if not wait:
             return
-        time.sleep(wait)
+        time.sleep(pause)
 
 
 def _shelf(folder: str) -> Shelf:

@@ -130,6 +130,34 @@ def test_the_command_goes_on_until_it_is_stopped(filled: SqlRegister, tmp_path: 
     copy.close()
 
 
+def test_two_of_one_second_both_stay(filled: SqlRegister, tmp_path: Path) -> None:
+    first = back_up_onto(filled, Folder(tmp_path), Retention(), NOW)
+    second = back_up_onto(filled, Folder(tmp_path), Retention(), NOW)
+    assert second.name > first.name and second.removed == (first.name,)  # of one day the newest
+    assert (tmp_path / second.name).is_file()
+
+
+def test_one_that_failed_is_tried_again_soon(
+    filled: SqlRegister, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pauses: list[float] = []
+    folder = tmp_path / "backups"
+    folder.write_text("in the way")
+
+    def pause(wait: float) -> None:
+        pauses.append(wait)
+        folder.unlink(missing_ok=True)
+        if len(pauses) == 2:
+            raise SystemExit(0)
+
+    monkeypatch.setattr("splicewright.cli.copies.time.sleep", pause)
+    where = str(tmp_path / "register.sqlite")
+    words = ["register", "backups", str(folder), "--register", where, "--every", "24 h"]
+    said = CliRunner().invoke(main, words)
+    assert "cannot be made" in said.stderr and "restored beside and verified" in said.stdout
+    assert pauses == [600.0, 86400.0]
+
+
 def test_each_holds_while_somebody_writes(filled: SqlRegister, tmp_path: Path) -> None:
     """A process records one fact after the other; what is in a backup is a beginning of them."""
     where, folder = tmp_path / "register.sqlite", tmp_path / "backups"

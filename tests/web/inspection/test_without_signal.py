@@ -149,6 +149,8 @@ def test_opened_and_opened_again_without_signal(phone: Page, joint: RecordedPlan
     # The question of the last tap finds no answer a moment later: what was said stands.
     phone.wait_for_timeout(500)
     expect(phone.locator("#offline")).to_contain_text("waits on this device")
+    # Nor does a signal that comes and goes keep it a second time.
+    phone.evaluate("window.dispatchEvent(new Event('online'))")
     # Opened once more it is another inspection: two of them must not run into one.
     phone.reload()
     expect(phone.locator("#restored")).to_be_hidden()

@@ -6,7 +6,7 @@ import re
 import tempfile
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -94,7 +94,7 @@ class Folder:
 
     def names(self) -> list[str]:
         """Files."""
-        return [p.name for p in self.path.iterdir() if p.is_file()]
+        return [p.name for p in self.path.iterdir() if p.is_file()] if self.path.is_dir() else []
 
     def finish(self, line: str, removed: Sequence[str]) -> None:
         """Note it in the list of heads, then remove old ones."""
@@ -116,7 +116,7 @@ def back_up_onto(register: Register, shelf: Shelf, keep: Retention, now: datetim
     register : work in it may go on
     shelf : where they are kept; things of other names there are left alone
     keep : how many stay
-    now : the moment; names the backup
+    now : the moment; names the backup, or the next second does that names none yet
 
     Raises
     ------
@@ -124,7 +124,9 @@ def back_up_onto(register: Register, shelf: Shelf, keep: Retention, now: datetim
         It cannot be written, or what was written does not hold: nothing was removed then, and it
         is kept under a name that ends in ".damaged".
     """
-    name = f"register-{now.astimezone(UTC).strftime(_STAMP)}.backup"
+    there = set(shelf.names())
+    while (name := f"register-{now.astimezone(UTC).strftime(_STAMP)}.backup") in there:
+        now += timedelta(seconds=1)
     head = shelf.write(register, name)
     _prove(shelf, name, head)
     removed = tuple(superseded(shelf.names(), keep))

@@ -28,6 +28,8 @@
   let changes = 0, asked = 0, here = null;
   // Whether what became of "Record" is said: nothing but the next change may take its place.
   let outcome = false;
+  // Whether what stands here is in the outbox: it is kept no second time before the next change.
+  let recorded = false;
   function crossOut() {
     changes += 1;
     outcome = false;
@@ -164,6 +166,7 @@
 
   // Kept on this device: every field but the session's secret.
   function keep() {
+    recorded = false;
     const fields = [...new FormData(form)].filter(([name]) => name !== "csrf");
     store.set(key, JSON.stringify(fields));
   }
@@ -253,7 +256,9 @@
   const late = () => pause().then(bringPhone).catch(() => {}).then(bring).then(keepPage).catch(() => {});
   if (document.readyState === "complete") late();
   else window.addEventListener("load", late, { once: true });
-  window.addEventListener("online", () => form.dispatchEvent(new Event("change", { bubbles: true })));
+  window.addEventListener("online", () => {
+    if (!recorded) form.dispatchEvent(new Event("change", { bubbles: true }));
+  });
 
   // Without signal the findings go to the outbox of this device as facts, with the verdict shown.
   form.addEventListener("submit", async (event) => {
@@ -281,6 +286,7 @@
       outcome = true;
       const sent = facts(), shown = sent.some((fact) => fact.kind === "phone verdict");
       await outbox.record(sent, { words: "inspection", joint: form.dataset.joint });
+      recorded = true;
       store.drop(key);
       route.done(form.dataset.joint);
       route.show(document.getElementById("round"), form.dataset.joint);
