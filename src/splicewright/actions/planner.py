@@ -73,7 +73,7 @@ class PlannerAsked(ByRegister):
     found: Annotated[
         float,
         Number(0.05, 1, Kind.SHARE),
-        Ask("Chance that an inspection finds damage", "That it sees what is there.", "80 %"),
+        Ask("Chance that an inspection finds existing damage", example="80 %"),
     ] = 0.8
     lead_time: Annotated[
         str,

@@ -38,7 +38,7 @@ _HELP = {
     "loads": "Say what each plate carries, the best end curve, how accurately it must be made.",
     "listen": "Record readings that a broker (MQTT) sends.",
     "life": "Say how long joints last, and which fails next.",
-    "measure": "Measure a cut belt end by photograph.",
+    "measure": "Measure a belt end, its plates or a joint by photograph.",
     "new": "Write a commented file to fill in.",
     "photo-trial": "Compare measuring by photograph with a steel rule.",
     "planner": "Say what to do now and at the stops, what to order, where to look.",

@@ -71,7 +71,7 @@ def question_command(name: str) -> click.Command:
     options += [paper_option] if inquiry.files is not None else []
     options += [units_option] if inquiry.in_units else []
     if inquiry.files is not None:
-        told = f"Folder for the report (PDF), drawings and {name}'s answer as JSON."
+        told = "Folder for the report (PDF), drawings and the answer as JSON."
         options.append(click.option("--out", type=FILE, help=told))
     options += [register_option] if issubclass(model, OneConveyor) else []
     for option in options:
@@ -88,11 +88,12 @@ def _parameter(field: Asked) -> Any:
     label, answer = field.label("command"), field.answer
     several = isinstance(answer, Several)
     if not label.startswith("-"):
-        return click.argument(field.name, metavar=label, type=FILE, required=field.required)
+        shown = label if field.required else f"[{label}]"
+        return click.argument(field.name, metavar=shown, type=FILE, required=field.required)
     if isinstance(answer, Tick):
         return click.option(label, field.name, is_flag=True, help=field.ask.says)
     notes = [answer.accepted] if isinstance(answer, Number | Whole) else []
-    notes += [f"default: {field.default}"] if field.default not in (None, "", ()) else []
+    notes += [f"default: {field.default_shown}"] if field.default_shown else []
     notes += ["required"] if field.required else []
     told = field.ask.says + (f"  [{'; '.join(notes)}]" if notes else "")
     kind: Any = click.STRING

@@ -17,8 +17,9 @@ from pydantic import ValidationError as ModelError
 from pydantic_core import PydanticUndefined
 
 from splicewright.errors import Fault, InputError
-from splicewright.files.answers import Answer, Words
+from splicewright.files.answers import Answer, Number, Words
 from splicewright.files.toml import sentence_of
+from splicewright.quantities import Kind, show
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -81,6 +82,15 @@ class Asked:
     answer: Answer
     default: Any
     required: bool
+
+    @property
+    def default_shown(self) -> str:
+        """What counts where nothing is typed, as a person types it; empty for nothing."""
+        if self.default in (None, "", (), False) and not isinstance(self.default, float):
+            return ""
+        if isinstance(self.answer, Number) and self.answer.kind is Kind.SHARE:
+            return show(self.default, Kind.SHARE)
+        return f"{self.default:g}" if isinstance(self.default, float) else str(self.default)
 
     def label(self, door: Door) -> str:
         """What stands at the field at a door."""

@@ -207,7 +207,7 @@ def _body(model: type[Question]) -> type[BaseModel]:
 
 def _described(field: Asked) -> str:
     accepted = f" Accepted is {field.answer.accepted}." if field.answer.accepted else ""
-    default = "" if field.default in (None, "", (), False) else f" {field.default} without it."
+    default = f" {field.default_shown} without it." if field.default_shown else ""
     return f"{field.ask.says}{accepted}{default}"
 
 

@@ -13,7 +13,6 @@ from splicewright.actions.question import Source
 from splicewright.errors import Fault
 from splicewright.files.answers import LONGEST, Answer, Number, OneOf, Several, Tick, Whole, Words
 from splicewright.files.question import Asked, Question, answers, asked_by, at_door
-from splicewright.quantities import Kind, show
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -118,8 +117,7 @@ def _shown(
     kind = "tick" if isinstance(answer, Tick) else "choice" if isinstance(answer, OneOf) else "text"
     words = (("", answer.otherwise), *answer.words.items()) if isinstance(answer, OneOf) else ()
     if not value and isinstance(answer, Number | Whole) and field.default not in (None, 0, 1):
-        share = isinstance(answer, Number) and answer.kind is Kind.SHARE
-        value = show(field.default, Kind.SHARE) if share else f"{field.default:g}"
+        value = field.default_shown
     example = ask.inch if units == "inch" and ask.inch else ask.example
     keyboard = "text" if isinstance(answer, Several) else answer.keyboard
     wrong = tuple(f.sentence for f in faults if f.key == lead + ask.label)
