@@ -341,7 +341,7 @@ def _questions() -> str:
                 f"`{field.label('command')}`",
                 f"`{field.name}`" if "program" in field.ask.doors else "",
                 field.ask.label if "page" in field.ask.doors else "",
-                field.ask.says + (f" {field.default} without it." if field.default else ""),
+                field.ask.says + (f" {field.default_shown} without it." if field.default_shown else ""),
                 field.answer.accepted + (f", such as {field.ask.example}" if field.ask.example and
                                          not field.answer.accepted else ""),
             ]  # fmt: skip
