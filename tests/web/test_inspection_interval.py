@@ -13,6 +13,7 @@ from playwright.sync_api import Page
 from actions.inspection_interval.test_from_register import COSTS, recorded
 from actions.recorded import NOW, Recorded
 from splicewright.actions.inspection_interval.choose import when_to_look_recorded
+from splicewright.actions.inspection_interval.question import FOUND
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Line, key_of, show
 from splicewright.store import PersonRole
@@ -89,7 +90,7 @@ def test_what_was_learnt_is_told(tmp_path: Path) -> None:
     with TestClient(app, follow_redirects=False) as client:
         sign_in(client, "viewer")
         told = client.get(f"/conveyors/{conveyor}/inspection-interval", params=PRICED).text
-    when = when_to_look_recorded(site.register, NOW, *COSTS)
+    when = when_to_look_recorded(site.register, NOW, *COSTS, found=FOUND)
     learnt, rules = when.learnt, when.rules
     assert learnt is not None and rules is not None
     kind = when.measure.kind

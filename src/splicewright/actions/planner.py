@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
 
+from splicewright.actions.inspection_interval.question import FOUND
 from splicewright.actions.question import ByRegister, Inquiry, Source, plain
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import Day, Money, Number, Typed, TypedUse, Words
@@ -74,7 +75,7 @@ class PlannerAsked(ByRegister):
         float,
         Number(0.05, 1, Kind.SHARE),
         Ask("Chance that an inspection finds existing damage", example="80 %"),
-    ] = 0.8
+    ] = FOUND
     lead_time: Annotated[
         str,
         Typed(Kind.TIME),

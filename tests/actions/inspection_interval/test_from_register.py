@@ -171,7 +171,7 @@ COSTS = (250.0, 6000.0, 40_000.0)
 
 def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
     recorded(site, 12)
-    when = when_to_look_recorded(site.register, NOW, *COSTS)
+    when = when_to_look_recorded(site.register, NOW, *COSTS, found=1.0)
     learnt = when.learnt
     assert learnt is not None
     assert (learnt.damages, learnt.failures, learnt.unfound) == (12, 4, 4)
@@ -205,18 +205,20 @@ def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
 
 def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     recorded(site, 3)
-    none = when_to_look_recorded(site.register, NOW, *COSTS)
+    none = when_to_look_recorded(site.register, NOW, *COSTS, found=1.0)
     assert none.rules is None
     first = look_words(none, "metric")[0]
     assert first == (
         "Inspect: not enough data: 3 damages are on file, 1 of which failed; 3 failures tell a "
         "mean delay; until then assume a rate of new damage and a delay"
     )
-    assumed = when_to_look_recorded(site.register, NOW, *COSTS, every="4000 h", delay="600 h")
+    assumed = when_to_look_recorded(
+        site.register, NOW, *COSTS, found=1.0, every="4000 h", delay="600 h"
+    )
     assert assumed.rules is not None
     words = look_words(assumed, "metric")
     assert any("not enough data to learn it from the register" in w for w in words)
-    assert words[-1].endswith("new damage every 4000 h on average, delay 600 h (assumed)")
+    assert "new damage every 4000 h on average, delay 600 h (assumed)" in words[-1]
 
 
 def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> None:
@@ -276,7 +278,7 @@ def test_damage_along_a_belt_counts_from_the_day_it_was_found(site: Recorded) ->
     ]  # fmt: skip
     assert at_once == 1
     assert watched / DAY == pytest.approx(731.0)
-    few = when_to_look_recorded(site.register, NOW, *COSTS, belts=True)
+    few = when_to_look_recorded(site.register, NOW, *COSTS, found=1.0, belts=True)
     assert few.rules is None
     assert few.learnt is not None
     assert (few.learnt.damages, few.learnt.failures) == (4, 2)

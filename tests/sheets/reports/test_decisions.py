@@ -94,7 +94,7 @@ def test_stock_and_when_on_paper() -> None:
     assert "119" in said
     assert "A note." in said
     renew = when_to_renew(1.0, 5.0, shape=2.5, scale="1000 h")
-    look = when_to_look("4000 h", "600 h", 250, 6000, 40000)
+    look = when_to_look("4000 h", "600 h", 250, 6000, 40000, found=1.0)
     told = text_of(when_report(renew, look, [("a failure", 5.0)], name="K1"))
     assert "Renew: at 493 h" in told  # published worked example, see tests/outside
     assert "Inspection interval" in told

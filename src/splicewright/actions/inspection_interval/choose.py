@@ -31,7 +31,7 @@ def when_to_look(
     failure: float,
     *,
     fixed: bool = False,
-    found: float = 1.0,
+    found: float,
 ) -> WhenToLook:
     """Choose the interval between looks from how fast damage grows.
 
@@ -73,7 +73,10 @@ def when_to_look(
     )
     costs = InspectionCosts(look, repair, failure)
     rules = inspect_by_cost(1 / between, missed, costs, grows / 100, 20 * max(grows, between))
-    known = f"the figures given: new damage every {every} on average, delay {delay} (assumed)"
+    known = (
+        f"the figures given: new damage every {every} on average, delay {delay} (assumed); "
+        f"{_finds(found)}"
+    )
     return WhenToLook(
         rules,
         measure,
@@ -95,7 +98,7 @@ def when_to_look_recorded(
     *,
     conveyor: str | UUID = "",
     use: UseName = "",
-    found: float = 1.0,
+    found: float,
     belts: bool = False,
     every: str = "",
     delay: str = "",
@@ -203,7 +206,7 @@ def learn_delay_recorded(
     *,
     conveyor: str | UUID = "",
     use: UseName = "",
-    found: float = 1.0,
+    found: float,
     belts: bool = False,
 ) -> WhenToLook:
     """What past inspections show of damage, without a rule: no cost is asked for.
@@ -242,10 +245,14 @@ def learn_delay_recorded(
         return replace(told, why_not=_too_few(learnt))
     what = "belts" if belts else "joints"
     known = (
-        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; an "
-        f"inspection is taken to find what is there with a chance of {found:.0%}"
+        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; "
+        f"{_finds(found)}"
     )
     return replace(told, known=known, rate=learnt.rate, delay=learnt.law)
+
+
+def _finds(found: float) -> str:
+    return f"an inspection is taken to find what is there with a chance of {found:.0%}"
 
 
 def _too_few(learnt: LearntDelay | None) -> str:

@@ -29,19 +29,25 @@ if TYPE_CHECKING:
 _NO_PAGE: tuple[Door, ...] = ("command", "program")
 _Cost = Annotated[float | None, Money()]
 
+FOUND = 0.8
+"""Chance that an inspection finds damage that is there, where nobody stated one: an assumption."""
+
 
 class LookAsked(ByRegister):
     """How often to inspect: what damage is found, how fast it grows, what things cost."""
 
     found: Annotated[
-        float,
+        float | None,
         Number(0.0, 1.0, Kind.SHARE, above=True),
         Ask(
             "Chance that an inspection finds existing damage",
-            example="90 %",
-            hint="Blank: every inspection finds it. This is rarely measured: try lower values too.",
+            "Chance that an inspection finds existing damage. Without it: 80 %, or 100 % where all "
+            "delays are alike.",
+            "80 %",
+            hint="Blank: 80 %, or 100 % where all delays are alike. It is rarely measured, and "
+            "lower is the safe side.",
         ),
-    ] = 1.0
+    ] = None
     look: Annotated[
         _Cost,
         Ask(
@@ -97,6 +103,13 @@ class LookAsked(ByRegister):
         Tick(),
         Ask("Belts", "By the register: inspections of belts, not of joints.", doors=_NO_PAGE),
     ] = False
+
+    @property
+    def chance(self) -> float:
+        """Chance that an inspection finds what is there, as stated or assumed."""
+        if self.found is not None:
+            return self.found
+        return 1.0 if self.fixed else FOUND
 
 
 class LookHereAsked(LookAsked):
@@ -201,7 +214,7 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
         raise InputError(Fault("inspections", said))
     assert asked.planned is not None and asked.failure is not None  # else `faults` has refused
     by: dict[str, Any] = {"conveyor": asked.conveyor, "use": asked.use}
-    inspections: dict[str, Any] = {"fixed": asked.fixed, "found": asked.found}
+    inspections: dict[str, Any] = {"fixed": asked.fixed, "found": asked.chance}
     renew = look = None
     with ExitStack() as stack:
         register = stack.enter_context(source.open()) if recorded else None
@@ -265,7 +278,7 @@ def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
             source.now(asked),
             conveyor=asked.conveyor,
             use=asked.use,
-            found=asked.found,
+            found=asked.chance,
             belts=asked.of_belts,
         )
     if asked.look is None or asked.planned is None or asked.failure is None:

@@ -38,6 +38,10 @@ _BOUND = (
     "the {end} mean whose log-likelihood lies no more than χ²/2 of that confidence below the best"
 )
 _SURE = "every inspection is taken to find it; this was not measured"
+_NOT_SURE = (
+    "as stated with the question, or assumed where nothing was; not measured, and lower is the "
+    "safe side"
+)
 _SHAPED = (
     "the law that makes the inspections on file most likely, clearly better than random delays"
 )
@@ -72,7 +76,7 @@ def _found(when: WhenToLook) -> Given:
         "chance that an inspection finds what is there",
         when.found,
         Kind.SHARE,
-        _SURE if when.found == 1 else "as stated with the question; not measured",
+        _SURE if when.found == 1 else _NOT_SURE,
         (when.found, when.found),
     )
 
