@@ -5,10 +5,13 @@ Run by `make docs`; tests/test_docs.py fails when a page is not what this makes.
 
 from __future__ import annotations
 
+import ast
+import contextlib
 import importlib
 import inspect
 import json
 import pkgutil
+import re
 import sys
 from collections import defaultdict
 from pathlib import Path
@@ -245,7 +248,57 @@ def _assumptions() -> str:
                 label = f"{name} {of}".replace("_", " ").strip().lower()
                 values = [show(v, one.kind) for v in (one.value, one.low, one.high)]
                 lines.append(f"| {label} | {' | '.join(values)} | {one.reason} |")
+    lines += [
+        "\n## Of joint, job and forecast\n",
+        'What a room takes by itself; "by the case" where it follows from other numbers.\n',
+        "| room | assumption | taken | least | most | why, and how far to trust it |",
+        "| --- | --- | --- | --- | --- | --- |",
+    ]
+    rooms = Path(splicewright.__file__).parent
+    for file in sorted(rooms.rglob("*.py")):
+        if " assumed(" in file.read_text(encoding="utf-8"):
+            lines += _assumed_in(file, ".".join(file.relative_to(rooms).with_suffix("").parts))
     return "\n".join(lines) + "\n"
+
+
+def _assumed_in(file: Path, module: str) -> list[str]:
+    """A row for every assumption with a number that code names where it takes it."""
+    from splicewright.quantities import show
+
+    known = vars(importlib.import_module(f"splicewright.{module}"))
+
+    def read(part: ast.expr, local: dict[str, Any]) -> Any:
+        try:
+            return eval(compile(ast.Expression(part), "docs", "eval"), {**known, **local})
+        except (NameError, AttributeError):
+            return None
+
+    rows = []
+    for function in ast.parse(file.read_text(encoding="utf-8")).body:
+        local: dict[str, Any] = {}
+        for step in ast.walk(function):
+            if isinstance(step, ast.Assign):
+                with contextlib.suppress(ValueError):
+                    value = ast.literal_eval(step.value)
+                    to = step.targets[0]
+                    names = to.elts if isinstance(to, ast.Tuple) else [to]
+                    values = value if isinstance(to, ast.Tuple) else [value]
+                    local |= zip(map(ast.unparse, names), values, strict=True)
+        for call in ast.walk(function):
+            if not isinstance(call, ast.Call) or len(call.args) != 6:
+                continue
+            if getattr(call.func, "id", "") != "assumed":
+                continue
+            _, label, value, kind, reason, span = call.args
+            ends = span.elts if isinstance(span, ast.Tuple) else (span, span)
+            sort, words = read(kind, local), (read(label, local), read(reason, local))
+            taken = [read(part, local) for part in (value, *ends)]
+            if sort is None or None in words or not (any(taken) or re.search(r"\d", words[1])):
+                continue
+            shown = ["by the case" if v is None else show(v, sort) for v in taken]
+            row = (module.partition(".")[0], words[0], *shown, words[1])
+            rows.append(f"| {' | '.join(row)} |")
+    return rows
 
 
 def _schemas() -> dict[str, dict[str, Any]]:
@@ -341,7 +394,8 @@ def _questions() -> str:
                 f"`{field.label('command')}`",
                 f"`{field.name}`" if "program" in field.ask.doors else "",
                 field.ask.label if "page" in field.ask.doors else "",
-                field.ask.says + (f" {field.default_shown} without it." if field.default_shown else ""),
+                field.ask.says
+                + (f" {field.default_shown} without it." if field.default_shown else ""),
                 field.answer.accepted + (f", such as {field.ask.example}" if field.ask.example and
                                          not field.answer.accepted else ""),
             ]  # fmt: skip

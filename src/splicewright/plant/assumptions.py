@@ -153,6 +153,9 @@ LOAD_FRICTION = Assumption(
 SURCHARGE = Assumption(
     15 * _DEG, 5 * _DEG, 25 * _DEG, Kind.ANGLE, "surcharge angle not given; 15° taken"
 )
+BULK_DENSITY = Assumption(
+    1600.0, 800.0, 2500.0, Kind.DENSITY, "bulk density not given; crushed stone taken"
+)
 JERK = Assumption(
     0.3,
     0.1,

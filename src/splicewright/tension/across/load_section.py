@@ -11,6 +11,7 @@ import numpy as np
 
 from splicewright.plant import Conveyor, Run, Side
 from splicewright.plant import assumptions as assume
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import Figure, Given, Kind, Number, Worksheet, assumed, formula
 
 
@@ -162,14 +163,8 @@ def carry_section(conveyor: Conveyor, sheet: Worksheet) -> Figure | None:
     width = conveyor.belt.width
     usable = sheet.work("load.usable", "usable belt width", usable_width, width=width)
     middle = middle_roll(run, width)
-    taken = assume.SURCHARGE
-    surcharge = conveyor.material.surcharge or assumed(
-        "material.surcharge",
-        "surcharge angle",
-        taken.value,
-        taken.kind,
-        taken.reason,
-        (taken.low, taken.high),
+    surcharge = conveyor.material.surcharge or assuming(
+        "material.surcharge", "surcharge angle", assume.SURCHARGE
     )
     below = sheet.work(
         "load.trough_area",

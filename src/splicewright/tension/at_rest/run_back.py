@@ -13,6 +13,7 @@ import numpy as np
 
 from splicewright.plant import Conveyor, Run, Side
 from splicewright.plant import assumptions as assume
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import (
     Figure,
     Given,
@@ -20,7 +21,6 @@ from splicewright.quantities import (
     Number,
     Sentence,
     Worksheet,
-    assumed,
     formula,
     sentence,
 )
@@ -137,13 +137,10 @@ def run_back(conveyor: Conveyor, share: Given, sheet: Worksheet) -> RunBack:
     """
     carry = [r for r in conveyor.runs() if r.side is Side.CARRY]
     metres = load_metres(conveyor, share)
-    least = assumed(
+    least = assuming(
         "run_back.least_friction",
         "least friction factor of a belt that runs away",
-        assume.LEAST_FRICTION.value,
-        Kind.RATIO,
-        assume.LEAST_FRICTION.reason,
-        (assume.LEAST_FRICTION.low, assume.LEAST_FRICTION.high),
+        assume.LEAST_FRICTION,
     )
     most = conveyor.method.standing_friction
     empty = sheet.found(

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from splicewright.plant import Conveyor, Run, Side, Special, SpecialKind, slug
+from splicewright.plant import assumptions as assume
+from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import Figure, Given, Kind, Worksheet, assumed
 from splicewright.tension.resistance import main as law
 from splicewright.tension.resistance.traction import nameplate_pull, times
@@ -80,6 +82,13 @@ def load_of(conveyor: Conveyor, run: Run, loaded: bool) -> Given:
     return conveyor.material.line_mass if loaded and run.side is Side.CARRY else NO_LOAD
 
 
+def density_of(conveyor: Conveyor) -> Given:
+    """Bulk density of what is carried, stated or assumed [kg/m3]."""
+    return conveyor.material.density or assuming(
+        "material.density", "bulk density", assume.BULK_DENSITY
+    )
+
+
 NO_LOAD = assumed(
     "load.none",
     "load per metre where the belt is empty",
@@ -87,15 +96,6 @@ NO_LOAD = assumed(
     Kind.LINE_MASS,
     "no load in this case or on this side",
     (0.0, 0.0),
-)
-
-_DENSITY = assumed(
-    "material.density",
-    "bulk density",
-    1600.0,
-    Kind.DENSITY,
-    "bulk density not given; crushed stone taken",
-    (800.0, 2500.0),
 )
 
 
@@ -203,7 +203,7 @@ def special_resistance(
 def _skirts(
     conveyor: Conveyor, special: Special, load: Given, sheet: Worksheet, key: str
 ) -> Figure:
-    density = conveyor.material.density or _DENSITY
+    density = density_of(conveyor)
     inputs = dict(special.inputs)
     if "volume_flow" in inputs and load is not NO_LOAD:
         flow: Figure = inputs["volume_flow"]

@@ -22,6 +22,7 @@ from splicewright.tension.resistance.secondary_sum import (
 )
 from splicewright.tension.running.demand import Demand
 from splicewright.tension.running.load_cases import LoadCase
+from splicewright.tension.running.run_forces import density_of
 from splicewright.tension.running.running import Running
 from splicewright.tension.second_look import handbook
 from splicewright.tension.second_look.bends import (
@@ -295,18 +296,10 @@ def _terms(conveyor: Conveyor, full: Running, main: Figure, sheet: Worksheet) ->
         "not given; the load is taken to fall straight (most to speed up)",
         (0.0, conveyor.speed.value),
     )
-    density = conveyor.material.density or assumed(
-        "material.density",
-        "bulk density",
-        1600.0,
-        Kind.DENSITY,
-        "bulk density not given; crushed stone taken",
-        (800.0, 2500.0),
-    )
     feed = Feed(
         "the feed",
         rate,
-        density,
+        density_of(conveyor),
         still,
         remembered_feed_friction("second.on_belt", "friction of the load on the belt"),
         remembered_feed_friction("second.on_boards", "friction of the load on boards"),
