@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from splicewright.errors import InputError
 from splicewright.plant import Carcass
 from splicewright.tension.second_look.pulleys import (
+    TABLE,
     Group,
     group_of,
     least_pulley,
@@ -38,6 +40,21 @@ def test_below_the_table_its_first_row_is_taken_and_said() -> None:
     found = least_pulley(Carcass.COTTON, 0.0015, Group.B, 0.5)
     assert (found.diameter, found.outside) == (0.125, True)
     assert found.remark == "below the table, its first row 200 mm taken"
+
+
+def test_every_diameter_of_the_table_is_a_preferred_number() -> None:
+    """ISO 3, series R10, with 1400 and 1800 of R20 (from memory): a slip of a digit is none."""
+    tens = (100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
+    preferred = {*tens, *(10 * n for n in tens if n <= 200), 1400, 1800}
+    for row, bands in TABLE.items():
+        assert {row, *(value for band in bands for value in band)} <= preferred
+        assert bands[0][0] == row
+        for band in bands:
+            assert list(band) == sorted(band, reverse=True)
+        for tighter, slacker in pairwise(bands):
+            assert all(a >= b for a, b in zip(tighter, slacker, strict=True))
+    for smaller, larger in pairwise(TABLE.values()):
+        assert all(a <= b for a, b in zip(sum(smaller, ()), sum(larger, ()), strict=True))
 
 
 @given(
