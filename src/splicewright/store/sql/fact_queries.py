@@ -7,9 +7,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, func, select, union_all
+from sqlalchemy import Connection, Select, bindparam, exists, func, or_, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.facts.joint_facts import PlateState
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
@@ -17,7 +18,11 @@ from splicewright.store.sql.appending import STORED
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
-_CORRECTION = "correction"
+_CORRECTION, _PLATE = "correction", "plate inspected"
+_SOUND = f'"state":"{PlateState.OK}"'
+"""As it stands in the body of a fact; in a note its quotes would be escaped."""
+_CORRECTS = FACTS.alias("corrects")
+_CORRECTED = exists().where(_CORRECTS.c.corrects == FACTS.c.id)
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
@@ -60,13 +65,20 @@ def come_since(
 
 
 def facts_of_things(
-    connection: Connection, seen: Visibility, subjects: Collection[UUID], kinds: Collection[str]
+    connection: Connection,
+    seen: Visibility,
+    subjects: Collection[UUID],
+    kinds: Collection[str],
+    *,
+    sound: bool = True,
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, found = list(subjects), list[Any]()
     # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
     kind = FACTS.c.kind.concat("")
     query = select(*STORED).where(kind.in_({*kinds, _CORRECTION}))
+    if not sound:
+        query = query.where(or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND), _CORRECTED))
     for start in range(0, len(wanted), _AT_ONCE):
         some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
         found += connection.execute(some, seen.given)

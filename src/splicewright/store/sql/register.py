@@ -325,11 +325,11 @@ class SqlRegister(FleetReads):
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
     def facts_of_things(
-        self, subjects: Collection[UUID], kinds: Collection[str]
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
     ) -> tuple[Stored, ...]:
-        """Facts of some kinds about some things, corrections applied."""
+        """Facts of some kinds about some things, corrections applied; see `Register`."""
         with opening.reading(self._engine) as connection:
-            found = facts_of_things(connection, self._seen, subjects, kinds)
+            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
         return amend([*map(read_stored, found)])
 
     def newest_about(
