@@ -140,6 +140,25 @@ def open_register(
     return SqlRegister(engine, clock)
 
 
+def open_as_it_stands(
+    where: str | Path, *, clock: Callable[[], datetime] = _system_clock
+) -> SqlRegister:
+    """Open a register that another process brings up to date, to read it as it was before.
+
+    Raises
+    ------
+    BusyError
+        It cannot be read yet, or not by this release.
+    """
+    engine = opening.connect(opening.read_url(where), reads_only=True)
+    try:
+        verifying.check_readable(engine)
+    except BaseException:
+        engine.dispose()
+        raise
+    return SqlRegister(engine, clock)
+
+
 class SqlRegister(FleetReads):
     """A `Register` in SQL. Made by `open_register`; may be used by many threads."""
 
