@@ -45,7 +45,7 @@ from splicewright.store.database.schema import (
 )
 from splicewright.store.present.present import ConveyorNow, Row
 from splicewright.store.progress import Tell
-from splicewright.store.sql import verifying
+from splicewright.store.sql import life_counts, verifying
 from splicewright.store.sql.appending import fact_values
 from splicewright.store.sql.register import SqlRegister, open_as_it_stands, open_register
 from store.making import Clock, Plant
@@ -317,7 +317,7 @@ def test_it_is_read_as_it_stood_while_the_state_is_derived_anew(
     with register._writer.begin() as connection:
         connection.execute(update(REGISTER).values(derivation=SHOWN_SINCE))
         connection.execute(update(TABLES[ConveyorNow]).values(name="as it stood"))
-    seen, count = list[str](), verifying.count_anew
+    seen, count = list[str](), life_counts.count_anew
 
     def counted(connection: Connection, tell: Tell) -> None:
         with open_as_it_stands(url) as reads:

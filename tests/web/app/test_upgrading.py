@@ -164,7 +164,7 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         accounts = register.accounts(hash_memory=64)
         accounts.accept(accounts.invite("Ada", PersonRole.ADMIN, None), "ada", "three wet stones")
         session = accounts.sign_in("ada", "three wet stones", "127.0.0.1")
-        assert session is not None
+        assert session is not None and session.token is not None
     _older(path, SHOWN_SINCE)
     cookies = {"splicewright": session.token}
     place = f"/conveyors/{conveyor}"
@@ -179,7 +179,9 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
             assert "Being brought up to date" in page.text
             time.sleep(0.1)
         assert page.status_code == 200 and "as it stood" in page.text
-        assert "The register is being brought up to date. This is how it stood at <time" in page.text
+        assert (
+            "The register is being brought up to date. This is how it stood at <time" in page.text
+        )
         for method, path_ in (("POST", place), ("POST", "/sync"), ("GET", "/api/1/conveyors")):
             refused = ask(address + path_, method)
             assert refused.status_code == 503 and refused.headers["retry-after"] == str(AGAIN)
