@@ -19,6 +19,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.database import schema
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import BusyError, DamagedError, FullError
 
 BUSY_SECONDS = 10.0
@@ -260,14 +261,26 @@ def revision(connection: Connection) -> str | None:
     return found
 
 
-def check_sqlite(engine: Engine) -> None:
-    """SQLite's own check of the file.
+@contextlib.contextmanager
+def disposed_of_where_it_fails(engine: Engine) -> Iterator[None]:
+    """Leaves no connection open where what is inside does not succeed."""
+    try:
+        yield
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def check_sqlite(engine: Engine, tell: Tell = tell_nobody) -> None:
+    """SQLite's own check of the file; told where that takes long.
 
     Raises
     ------
     DamagedError
         It found something.
     """
+    if Path(str(engine.url.database)).stat().st_size > LARGE_FILE:
+        tell(0, 0, "checking its file")
     with engine.connect() as connection:
         found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
     if found != "ok":
