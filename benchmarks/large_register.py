@@ -258,7 +258,9 @@ def _postgresql(register: SqlRegister) -> Iterator[Callable[[list[Stored], list[
     for name, said in keys:
         cursor.execute(f"ALTER TABLE facts ADD CONSTRAINT {name} {said}")
     for _, said in indexes:
-        cursor.execute(said.replace(" ON ONLY ", " ON "))  # of each part, not of the log's name alone
+        cursor.execute(
+            said.replace(" ON ONLY ", " ON ")
+        )  # of each part, not of the log's name alone
     connection.commit()
     connection.close()
 
