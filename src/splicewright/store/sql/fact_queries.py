@@ -23,9 +23,14 @@ _SOUND = f'"state":"{PlateState.OK}"'
 """As it stands in the body of a fact; in a note its quotes would be escaped."""
 _CORRECTS = FACTS.alias("corrects")
 _CORRECTED = exists().where(_CORRECTS.c.corrects == FACTS.c.id)
+_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND), _CORRECTED)
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
+# Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
+_OF_THINGS = select(*STORED).where(
+    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)), _ABOUT
+)
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
@@ -74,14 +79,11 @@ def facts_of_things(
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, found = list(subjects), list[Any]()
-    # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
-    kind = FACTS.c.kind.concat("")
-    query = select(*STORED).where(kind.in_({*kinds, _CORRECTION}))
-    if not sound:
-        query = query.where(or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND), _CORRECTED))
+    query = seen.facts(_OF_THINGS if sound else _OF_THINGS.where(_NOT_SOUND))
+    given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
     for start in range(0, len(wanted), _AT_ONCE):
-        some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
-        found += connection.execute(some, seen.given)
+        some = {"subjects": wanted[start : start + _AT_ONCE]}
+        found += connection.execute(query, given | some)
     return sorted(found, key=lambda row: row.seq)
 
 
