@@ -345,6 +345,12 @@ def test_rows_of_another_derivation_are_not_shown(
         open_as_it_stands(url)
 
 
+def test_postgresql_compiles_no_query_of_a_page(postgres_url: str) -> None:
+    """With a log in parts it took 0.15 s to compile what is answered in 0.01 s."""
+    with open_register(postgres_url) as register, register._engine.connect() as connection:
+        assert connection.execute(text("SHOW jit")).scalar() == "off"
+
+
 def test_tables_of_another_release_are_not_shown(register: SqlRegister, url: str) -> None:
     with register._writer.begin() as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = '0015'"))

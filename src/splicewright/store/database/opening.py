@@ -138,6 +138,8 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS, *, reads_only: bool = 
             cursor.execute(wait)
             # An acknowledged fact must survive a power cut even where the server is set lax.
             cursor.execute("SET synchronous_commit = on")
+            # Nothing asked here lasts long enough to be compiled first: 0.15 s with a log in parts.
+            cursor.execute("SET jit = off")
             if reads_only:
                 cursor.execute("SET default_transaction_read_only = on")
         connection.commit()

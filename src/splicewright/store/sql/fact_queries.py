@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, exists, func, or_, select, union_all
+from sqlalchemy import Connection, Select, bindparam, func, not_, or_, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
 from splicewright.store.facts.joint_facts import PlateState
@@ -21,15 +21,16 @@ _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
 _SOUND = f'"state":"{PlateState.OK}"'
 """As it stands in the body of a fact; in a note its quotes would be escaped."""
-_CORRECTS = FACTS.alias("corrects")
-_CORRECTED = exists().where(_CORRECTS.c.corrects == FACTS.c.id)
-_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND), _CORRECTED)
+_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND))
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
 # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
-_OF_THINGS = select(*STORED).where(
+_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
     FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)), _ABOUT
+)
+_SOUND_OF = select(*STORED).where(
+    FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(_NOT_SOUND)
 )
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
@@ -84,6 +85,12 @@ def facts_of_things(
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
         found += connection.execute(query, given | some)
+    if not sound:
+        # Not as a condition above: it would be looked up for every plate.
+        corrected = [row.corrects for row in found if row.corrects is not None]
+        for start in range(0, len(corrected), _AT_ONCE):
+            ids = {"ids": corrected[start : start + _AT_ONCE]}
+            found += connection.execute(_SOUND_OF, ids)
     return sorted(found, key=lambda row: row.seq)
 
 
