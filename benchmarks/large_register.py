@@ -2,6 +2,7 @@
 
     python -m benchmarks.large_register 1000000 FILE        a million facts of one site
     python -m benchmarks.large_register 10000000 URL 25     ten million of 25 sites, PostgreSQL
+    python -m benchmarks.large_register 10000000 URL 25 16  the same, its log in 16 parts
 
 Ten years of joints, each planned, built, run, re-tightened and inspected twice, one in twenty
 removed; the facts come in the order of time, so what is about one joint lies far apart, as in a
@@ -60,12 +61,14 @@ _AT_ONCE = 20_000
 _Row = tuple[object, ...]
 
 
-def filled(where: str | Path, facts: int, sites: int = 1) -> None:
-    """Fill a register that is not there yet."""
+def filled(where: str | Path, facts: int, sites: int = 1, parts: int = 0) -> None:
+    """Fill a register that is not there yet; `parts` of its log, in PostgreSQL."""
     chance = random.Random(facts)
     with open_register(where) as register:
         if register.head().seq:
             return
+        if parts:
+            register.partition(parts)
         begun = time.perf_counter()
         stream = _facts(chance, facts, sites)
         if register._engine.dialect.name == "sqlite":
@@ -228,16 +231,37 @@ def _sqlite(register: SqlRegister) -> Iterator[Callable[[list[Stored], list[str]
 
 
 def _postgresql(register: SqlRegister) -> Iterator[Callable[[list[Stored], list[str]], None]]:
+    """Rows by COPY; indexes and keys are made at the end, as that is faster."""
     connection = register._engine.raw_connection()
+    cursor = connection.cursor()
+    of_log = "FROM pg_indexes WHERE tablename = 'facts' AND schemaname = current_schema()"
+    cursor.execute(f"SELECT indexname, indexdef {of_log} AND indexname LIKE 'ix\\_%'")
+    indexes = cursor.fetchall()
+    cursor.execute(
+        "SELECT conname, pg_get_constraintdef(oid) FROM pg_constraint "
+        "WHERE conrelid = 'facts'::regclass AND contype IN ('p', 'u')"
+    )
+    keys = cursor.fetchall()
+    for name, _ in indexes:
+        cursor.execute(f"DROP INDEX {name}")
+    for name, _ in keys:
+        cursor.execute(f"ALTER TABLE facts DROP CONSTRAINT {name}")
+    connection.commit()
 
     def write(stored: list[Stored], bodies: list[str]) -> None:
-        cursor = connection.cursor()
         with cursor.copy(f"COPY facts ({_COLUMNS}) FROM STDIN") as copy:
             for one, body in zip(stored, bodies, strict=True):
                 copy.write_row(_row(one, body, hexed=False))
         connection.commit()
 
     yield write
+    for name, said in keys:
+        cursor.execute(f"ALTER TABLE facts ADD CONSTRAINT {name} {said}")
+    for _, said in indexes:
+        cursor.execute(
+            said.replace(" ON ONLY ", " ON ")
+        )  # of each part, not of the log's name alone
+    connection.commit()
     connection.close()
 
 
@@ -250,4 +274,4 @@ def _row(stored: Stored, body: str, *, hexed: bool) -> _Row:
 
 
 if __name__ == "__main__":
-    filled(sys.argv[2], int(sys.argv[1]), int(sys.argv[3]) if sys.argv[3:] else 1)
+    filled(sys.argv[2], int(sys.argv[1]), *map(int, sys.argv[3:]))

@@ -71,6 +71,7 @@ LAYERS = {
         "forecast",
         "home",
         "labels",
+        "meanwhile",
         "routes",
         "search",
         "start",

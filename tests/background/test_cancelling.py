@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from depth import PATIENCE, ended
-from planned import SITE
+from photographs.rendering import draw, photograph
+from photographs.scenes import SMALL, bars_of
+from planned import SITE, planned
 from splicewright.actions.example_site import open_example
 from splicewright.background import worker as doing
 from splicewright.background.queue import Queue
 from splicewright.background.requests import Background, ask_fleet
 from splicewright.background.worker import Worker
 from splicewright.cli import main
+from splicewright.photographs.measuring import measure_pictures
+from splicewright.photographs.picture import read_picture
 from splicewright.quantities.going_on import asking, go_on
+from splicewright.sheets.canvas.paper import PAPERS
+from splicewright.sheets.crew_pack.files import pack
 from splicewright.store.background import TaskState
 from splicewright.store.sql.register import open_register
 from store.making import Clock
@@ -74,6 +81,34 @@ def test_a_question_ends_at_whatever_loop_it_is(words: list[str], example: Path)
     assert often >= 5 and not stopped
     for at in {1, often // 3, often // 2, often}:
         assert asks(words, at) == (at, True)
+
+
+def _pack() -> None:
+    pack(planned("incline", "incline-worn-joint"), "metric", PAPERS["A4"])
+
+
+def _measured() -> None:
+    scene = draw(5003, size=SMALL, shadows=())
+    measure_pictures([read_picture(photograph(scene), "end.jpg")], bars_of(scene, 5003))
+
+
+@pytest.mark.parametrize("work", [_pack, _measured])
+def test_a_pack_and_a_photograph_end_in_their_middle(work: Callable[[], None]) -> None:
+    """Of several it is heard within one, not only before the next."""
+
+    def ask(at: int = 0) -> tuple[int, bool]:
+        asked = Asked(at)
+        with asking(asked):
+            try:
+                work()
+            except StoppedError:
+                return asked.times, True
+        return asked.times, False
+
+    often, stopped = ask()
+    assert often >= 10 and not stopped
+    for at in {1, often // 2, often}:
+        assert ask(at) == (at, True)
 
 
 def test_nobody_asks_where_nobody_waits() -> None:

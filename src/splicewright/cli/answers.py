@@ -8,13 +8,14 @@ import sys
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
-from typing import Any, ParamSpec
+from typing import Any, ParamSpec, TypeVar
 
 import click
 
 from splicewright.errors import Fault, InputError, SplicewrightError
 
 P = ParamSpec("P")
+C = TypeVar("C", bound=Callable[..., Any])
 
 FILE = click.Path(path_type=Path)
 SERVER = frozenset(
@@ -38,6 +39,13 @@ SERVER = frozenset(
 """What the server extra installs: register, pages, API and background tasks need it."""
 EXTRAS = {"paho": "mqtt", "obstore": "s3", "rfc3161_client": "timestamp"}
 """Which extra installs a module that one command needs."""
+
+
+def count_option(name: str, least: int, most: int, usual: int, told: str) -> Callable[[C], C]:
+    """An option for a whole number that is usually the same."""
+    accepted = click.IntRange(least, most)
+    return click.option(name, type=accepted, default=usual, show_default=True, help=told)
+
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 units_option = click.option(

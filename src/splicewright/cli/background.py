@@ -4,18 +4,12 @@ from __future__ import annotations
 
 import click
 
-from splicewright.cli.answers import answering
+from splicewright.cli.answers import answering, count_option
 from splicewright.cli.opening import register_option
 
 
 @click.command("background")
-@click.option(
-    "--threads",
-    type=click.IntRange(1, 16),
-    default=1,
-    show_default=True,
-    help="How many tasks are done at the same time.",
-)
+@count_option("--threads", 1, 16, 1, "How many tasks are done at the same time.")
 @click.option(
     "--patience",
     type=click.FloatRange(1, 3600),

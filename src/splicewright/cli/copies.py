@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from splicewright.cli.answers import answering, json_option, put_json
+from splicewright.cli.answers import answering, count_option, json_option, put_json
 from splicewright.cli.opening import opened_register, register_option
 from splicewright.errors import Fault, InputError, SplicewrightError
 
@@ -27,27 +27,9 @@ _AFTER_FAILURE = 600.0
 
 @click.command("backups")
 @click.argument("folder")
-@click.option(
-    "--days",
-    type=click.IntRange(0, 400),
-    default=7,
-    show_default=True,
-    help="Keep the newest of so many days.",
-)
-@click.option(
-    "--weeks",
-    type=click.IntRange(0, 200),
-    default=5,
-    show_default=True,
-    help="Keep the newest of so many weeks.",
-)
-@click.option(
-    "--months",
-    type=click.IntRange(0, 600),
-    default=12,
-    show_default=True,
-    help="Keep the newest of so many months.",
-)
+@count_option("--days", 0, 400, 7, "Keep the newest of so many days.")
+@count_option("--weeks", 0, 200, 5, "Keep the newest of so many weeks.")
+@count_option("--months", 0, 600, 12, "Keep the newest of so many months.")
 @click.option("--every", default="", help="Go on until stopped, once in such a time: '24 h'.")
 @register_option
 @json_option

@@ -10,7 +10,7 @@ from uuid import UUID
 
 import click
 
-from splicewright.cli.answers import FILE, answering, json_option, put_json
+from splicewright.cli.answers import FILE, answering, count_option, json_option, put_json
 from splicewright.cli.copies import backups_command, follow_command
 from splicewright.cli.hooks import hooks_command
 from splicewright.cli.incoming import incoming_command
@@ -149,13 +149,7 @@ def restore_command(backup: Path, replace: bool, where: str, as_json: bool) -> N
 
 
 @register_command.command("partition")
-@click.option(
-    "--parts",
-    type=click.IntRange(2, 256),
-    default=16,
-    show_default=True,
-    help="Tables that the log becomes.",
-)
+@count_option("--parts", 2, 256, 16, "Tables that the log becomes.")
 @register_option
 @answering
 def partition_command(parts: int, where: str) -> None:

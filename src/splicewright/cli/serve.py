@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from splicewright.cli.answers import FILE, answering
+from splicewright.cli.answers import FILE, answering, count_option
 
 
 @click.command("serve")
@@ -22,25 +22,18 @@ from splicewright.cli.answers import FILE, answering
 @click.option(
     "--host", default="127.0.0.1", show_default=True, help="Address or name to listen on."
 )
-@click.option(
-    "--port",
-    type=click.IntRange(0, 65535),
-    default=8750,
-    show_default=True,
-    help="Port to listen on; 0 takes any that is free.",
-)
+@count_option("--port", 0, 65535, 8750, "Port to listen on; 0 takes any that is free.")
 @click.option("--tls-certificate", type=FILE, default=None, help="Certificate (PEM) for HTTPS.")
 @click.option("--tls-key", type=FILE, default=None, help="Key (PEM) of the certificate.")
 @click.option("--behind-proxy", is_flag=True, help="A proxy in front does HTTPS.")
 @click.option("--address", default="", help="What people type, such as https://belts.example.org.")
 @click.option("--admin-link", is_flag=True, help="Print a link that makes one more admin.")
-@click.option(
+@count_option(
     "--workers",
-    type=click.IntRange(0, 16),
-    default=1,
-    show_default=True,
-    help="Processes beside it for background tasks; 0 where `splicewright background` runs "
-    "elsewhere.",
+    0,
+    16,
+    1,
+    "Processes beside it for background tasks; 0 where `splicewright background` runs elsewhere.",
 )
 @answering
 def serve_command(

@@ -16,6 +16,7 @@ from splicewright.photographs.arrays import Array
 from splicewright.photographs.camera import INNER, OUTER, Camera, rotation
 from splicewright.photographs.detection import SheetFound
 from splicewright.photographs.surface import SHAPE, SPREAD, Surface
+from splicewright.quantities.going_on import go_on
 
 CORNER = 0.05
 """Least standard deviation of a corner [px]. Garrido-Jurado et al. 2014 and others tell of 0.05 to
@@ -163,6 +164,7 @@ def _solve(
         ]
 
     def residuals(scaled: Array) -> Array:
+        go_on()
         numbers = middle + scaled * spread
         off = np.concatenate([m[k] for m, k in zip(misses(numbers), kept, strict=True)])
         return np.concatenate([off.ravel() / sigma, scaled])

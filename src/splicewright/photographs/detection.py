@@ -20,6 +20,7 @@ from splicewright.photographs.scale_sheet import (
     corner_places,
     mark_numbers,
 )
+from splicewright.quantities.going_on import go_on
 
 FEWEST_CORNERS = 6
 """Corners of a sheet below which it is not used: half of them, so that a torn or covered one
@@ -73,6 +74,7 @@ def find_sheets(picture: Picture) -> Detected:
     """
     import cv2
 
+    go_on()
     marks, numbers, _ = _marks().detectMarkers(picture.grey)
     if numbers is None:
         return Detected((), ())

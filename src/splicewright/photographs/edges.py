@@ -15,6 +15,7 @@ from splicewright.photographs.arrays import Array, Places, Yes
 from splicewright.photographs.camera import Camera
 from splicewright.photographs.picture import Picture
 from splicewright.photographs.surface import Surface
+from splicewright.quantities.going_on import go_on
 
 STEP = 5e-4
 """Between samples of a ray [m]."""
@@ -128,6 +129,7 @@ def profiles(
     picture: Picture, camera: Camera, surface: Surface, search: Search
 ) -> tuple[Array, Array]:
     """Distances (m,) along the rays and light (n, m), of three lanes each."""
+    go_on()
     far = np.arange(0, search.reach, STEP)
     # Between every eighth sample the picture is straight to 0.01 px.
     coarse = np.unique(np.append(far[::8], far[-1]))

@@ -237,11 +237,16 @@ class Register(Protocol):
         """
 
     def facts_of_things(
-        self, subjects: Collection[UUID], kinds: Collection[str]
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
     ) -> tuple[Stored, ...]:
         """Facts of some kinds about some things, in the order of arrival, corrections applied.
 
         Reads nothing of any other thing: what is asked of one conveyor costs what that one holds.
+
+        Parameters
+        ----------
+        sound : False leaves out plates that were said to be sound and not corrected since: they
+            are most of what a register holds
         """
 
     def newest_about(

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
+import json
 import os
+import signal
 import socket
 import ssl
+import subprocess
+import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -23,10 +29,15 @@ from splicewright.store import PersonRole
 from splicewright.web.app.room import Room
 
 if TYPE_CHECKING:
+    import uvicorn
+    from starlette.types import ASGIApp
+
     from splicewright.store.progress import Tell
 
 PORT = 8750
 """Where it listens unless told otherwise."""
+_OWN = "register.sqlite"
+"""The user's own register, in the data folder."""
 GRACE = 4.0
 """How long answers under way may take once it is told to stop [s]."""
 
@@ -153,16 +164,13 @@ def opened(
 
     if where and site is not None:
         raise InputError(Fault("--site", "and --register cannot go together; give one of them"))
-    own = data_folder() / "register.sqlite"
-    place: str | Path = where
-    if not where and (site is not None or not own.is_file()):
+    place = _place(where, site)
+    if not where and (site is not None or place != data_folder() / _OWN):
         site = site or example_site()
-        place = data_folder() / f"example-{site.resolve().name}.sqlite"
-        make_example(place, site)
+        make_example(Path(place), site)
         say(f"Example site, invented: {site.name}. Its register: {place}")
     elif not where:
-        place = own
-        say(f"Register: {own}")
+        say(f"Register: {place}")
     with open_register(place, tell=tell or now_and_then(say)) as register:
         invented = any("(invented)" in s.name for s in register.sites())
         queue = Queue(place)
@@ -182,6 +190,16 @@ def opened(
                 mail=register.mail_wishes(),
                 push=push_sender(),
             )
+
+
+def _place(where: str, site: Path | None) -> str | Path:
+    """Where the register lies, as `opened` finds it."""
+    from splicewright.store.database.opening import data_folder
+
+    own = data_folder() / _OWN
+    if where or (site is None and own.is_file()):
+        return where or own
+    return data_folder() / f"example-{(site or example_site()).resolve().name}.sqlite"
 
 
 def example_site() -> Path:
@@ -248,27 +266,108 @@ def serve(
     for named in (mail_server, push_sender):
         named()  # what cannot be used is told now, not in a worker's log
     listening = _listen(reach)
-    meanwhile = Upgrading(listening, now_and_then(say), reach.certificate, reach.key)
-    with listening, opened(where, site, reach, say, workers, meanwhile.tell) as room:
-        meanwhile.end()
-        import uvicorn
-
+    begin = partial(_begin_beside, where, site, reach, listening) if os.name == "posix" else None
+    meanwhile = Upgrading(listening, now_and_then(say), reach.certificate, reach.key, begin)
+    with listening, contextlib.ExitStack() as stack:
+        try:
+            room = stack.enter_context(opened(where, site, reach, say, workers, meanwhile.tell))
+        finally:
+            meanwhile.end()
         from splicewright.web.routes import make_app
 
-        class Server(uvicorn.Server):
-            """Ends soon after it is told to, whatever a page still works at."""
-
-            def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-                super().handle_exit(sig, frame)
-                # Threads cannot be stopped, and leaving waits for them. What was acknowledged is on
-                # the disk; workers end when this process does, and their tasks are taken up again.
-                last = threading.Timer(GRACE, os._exit, (0,))
-                last.daemon = True
-                last.start()
-
+        server = _server(make_app(room), reach)
         url = reach.url(listening.getsockname()[1])
-        config = uvicorn.Config(
-            make_app(room),
+        link = first_link(room, url, again=admin_link)
+        if link is not None:
+            say(f"To become admin, open this link once, within 7 days:\n{link}")
+        say(f"Open {url} (stop with Ctrl-C)")
+        server.run(sockets=[listening])
+
+
+def show_as_it_stands(told: str) -> None:
+    """Show pages of a register that another process brings up to date, until that one says so.
+
+    Parameters
+    ----------
+    told : as `_begin_beside` writes it
+    """
+    from splicewright.store.sql.register import open_as_it_stands
+    from splicewright.web.app.upgrading import READY, AsItStood
+    from splicewright.web.routes import make_app
+
+    given = json.loads(told)
+    certificate, key = (Path(file) if file else None for file in given["files"])
+    reach = Reach(certificate=certificate, key=key, **given["reach"])
+    with (
+        socket.socket(fileno=given["listening"]) as listening,
+        open_as_it_stands(given["where"]) as register,
+    ):
+        room = Room(
+            register,
+            register.accounts(),
+            _now,
+            reach.secure,
+            any("(invented)" in s.name for s in register.sites()),
+            reach.hosts,
+            beyond=reach.beyond,
+            before=_now(),
+        )
+        server = _server(AsItStood(make_app(room)), reach)
+
+        def watch() -> None:
+            while not server.started:
+                time.sleep(0.05)
+            print(READY, flush=True)
+            sys.stdin.read()  # nothing comes; it is closed in the end, or when that process is gone
+            server.handle_exit(signal.SIGTERM, None)
+
+        threading.Thread(target=watch, daemon=True).start()
+        server.run(sockets=[listening])
+
+
+def _begin_beside(
+    where: str, site: Path | None, reach: Reach, listening: socket.socket
+) -> subprocess.Popen[str]:
+    """Begin a process for `show_as_it_stands`, at the same socket."""
+    given = asdict(reach)
+    told = {
+        "where": str(_place(where, site)),
+        "listening": listening.fileno(),
+        "files": [str(given.pop(name) or "") for name in ("certificate", "key")],
+        "reach": given,
+    }
+    begun = subprocess.Popen(
+        [sys.executable, "-m", "splicewright.web.meanwhile"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        pass_fds=(listening.fileno(),),
+    )
+    assert begun.stdin is not None
+    with contextlib.suppress(OSError):  # it ended already: then nobody is shown anything
+        # Not as an argument: a URL may hold a password, and arguments are there for all to read.
+        begun.stdin.write(json.dumps(told) + "\n")
+        begun.stdin.flush()
+    return begun
+
+
+def _server(app: ASGIApp, reach: Reach) -> uvicorn.Server:
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        """Ends soon after it is told to, whatever a page still works at."""
+
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            super().handle_exit(sig, frame)
+            # Threads cannot be stopped, and leaving waits for them. What was acknowledged is on
+            # the disk; workers end when this process does, and their tasks are taken up again.
+            last = threading.Timer(GRACE, os._exit, (0,))
+            last.daemon = True
+            last.start()
+
+    return Server(
+        uvicorn.Config(
+            app,
             log_level="warning",
             access_log=False,  # it would hold the secrets of invitations
             server_header=False,
@@ -276,11 +375,7 @@ def serve(
             ssl_certfile=reach.certificate,
             ssl_keyfile=reach.key,
         )
-        link = first_link(room, url, again=admin_link)
-        if link is not None:
-            say(f"To become admin, open this link once, within 7 days:\n{link}")
-        say(f"Open {url} (stop with Ctrl-C)")
-        Server(config).run(sockets=[listening])
+    )
 
 
 def _listen(reach: Reach) -> socket.socket:

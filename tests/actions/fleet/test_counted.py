@@ -18,6 +18,13 @@ from splicewright.history.fleet.urgency import Urgency
 from splicewright.quantities import Kind
 from splicewright.sheets.words.fleet import fleet_answer, fleet_lines
 from splicewright.store import Actor, PersonRole, Stream
+from splicewright.store.facts.job_facts import (
+    JobCommented,
+    JobHandedOver,
+    JobOpened,
+    StepTicked,
+    StepTimed,
+)
 from splicewright.store.facts.joint_facts import (
     DueSet,
     End,
@@ -32,6 +39,7 @@ from splicewright.store.facts.joint_facts import (
     PlateState,
     ReadingTaken,
     Task,
+    WearLimitSet,
 )
 from splicewright.store.facts.kinds import KINDS, kind_of
 from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade, StockMoved
@@ -165,6 +173,8 @@ def test_facts_that_are_said_to_change_nothing_do_not(
 ) -> None:
     """The page keeps its answer through these: it must be the one that would be worked anew."""
     monkeypatch.setattr(counted, "ONE_BY_ONE", 50)
+    job, there = uuid4(), site.register.conveyors()[0]
+    site.say(729.4, JobOpened(job, there.conveyor, "rollers"))
     before = see_fleet(site.register, NOW, until=UNTIL)
     look, running = uuid4(), [j.joint for j in site.register.joints() if j.state == "running"]
     joint = running[3]
@@ -175,7 +185,12 @@ def test_facts_that_are_said_to_change_nothing_do_not(
         JointMeasured(joint, look, pin_now=0.004, pin_new=0.006, torn_left=0.1),
         PhoneVerdict(joint, look, next(iter(Level)), 0.5, 0.9),
         ReadingTaken(Stream.JOINT, joint, "pin", Kind.LENGTH, 0.002, "2 mm"),
-        StockMoved(site.register.sites()[0].site, "bolt", -16.0),
+        StockMoved(there.site, "bolt", -16.0),
+        StepTicked(job, "lock out"),
+        StepTimed(job, "lock out", 600.0),
+        JobCommented(job, "wind from the west"),
+        JobHandedOver(job, "night shift"),
+        WearLimitSet(Stream.JOINT, joint, "pin", 0.003, "3 mm", "site rule"),
     )
     site.say(729.5, *said)
     assert see_fleet(site.register, NOW, until=UNTIL) == before

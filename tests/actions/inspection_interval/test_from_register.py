@@ -8,7 +8,7 @@ from uuid import UUID, uuid4
 
 import pytest
 
-from actions.recorded import NOW, Recorded
+from actions.recorded import NOW, Recorded, day
 from splicewright.actions.inspection_interval.choose import when_to_look_recorded
 from splicewright.actions.inspection_interval.from_register import (
     belt_damage_of_register,
@@ -22,6 +22,7 @@ from splicewright.history.inspection_interval.interval import (
     missed_if_delay_is_random,
 )
 from splicewright.sheets.words.inspection_interval import look_words
+from splicewright.store import Correction, Fact, Stream
 from splicewright.store.facts.joint_facts import (
     End,
     InspectionClosed,
@@ -59,9 +60,9 @@ def look(
         )  # fmt: skip
 
 
-def watches(site: Recorded) -> dict[str, list[Watch]]:
+def watches(site: Recorded, conveyor: UUID | str = "") -> dict[str, list[Watch]]:
     found: dict[str, list[Watch]] = {}
-    for w in watches_of_register(look_into(site.register, NOW)):
+    for w in watches_of_register(look_into(site.register, NOW, conveyor=conveyor)):
         days = Watch(
             tuple(round(x / DAY, 3) for x in w.looks), round(w.end / DAY, 3),
             None if w.found is None else round(w.found / DAY, 3), round(w.good / DAY, 3),
@@ -139,6 +140,39 @@ def test_what_counts_as_damage(site: Recorded) -> None:
     assert {n: found[n][0].found for n in finds} == {
         "bolt": 100.0, "weak": 100.0, "edge": 100.0, "pin": None,
     }  # fmt: skip
+
+
+def test_a_look_that_nobody_closed_mends_nothing(site: Recorded) -> None:
+    """One plate said to be sound is no sound joint; damage counts though nobody closed the look.
+
+    Of one conveyor sound plates are not even read: it comes out as the whole register does.
+    """
+    k1 = site.conveyor("K1")
+    joint = site.joint(k1, "left open", 100)
+    look(site, joint, 150)
+    look(site, joint, 200, bad=True)
+    site.say(210, PlateInspected(joint, uuid4(), End.LEADING, 4, PlateState.OK))
+    seen = site.joint(k1, "seen", 100)
+    look(site, seen, 150)
+    one = uuid4()
+    site.say(205, PlateInspected(seen, one, End.LEADING, 4, PlateState.OK))
+    site.say(206, PlateInspected(seen, one, End.LEADING, 5, PlateState.CRACKED))
+    told = site.joint(k1, "told so later", 100)
+    look(site, told, 150)
+    first, closed = uuid4(), InspectionClosed(told, uuid4(), note="looked", not_seen="below")
+    fact = Fact(
+        first, day(220), "Ada Example",
+        PlateInspected(told, closed.inspection, End.LEADING, 3, PlateState.OK),
+    )  # fmt: skip
+    site.register.append(fact)
+    site.say(220, closed)
+    cracked = PlateInspected(told, closed.inspection, End.LEADING, 3, PlateState.CRACKED)
+    site.say(230, Correction(Stream.JOINT, told, first, cracked, "a slip"))
+    found = watches(site)
+    assert {name: [w.found for w in them] for name, them in found.items()} == {
+        "left open": [100.0], "seen": [106.0], "told so later": [120.0],
+    }  # fmt: skip
+    assert watches(site, k1) == found
 
 
 def test_joints_older_than_the_log_are_watched_from_their_first_sound_look(site: Recorded) -> None:
@@ -227,8 +261,8 @@ def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> N
 
     def found(when: float, *later: tuple[float, Grade]) -> None:
         one = uuid4()
-        for day, grade in ((when, Grade.WATCH), *later):
-            site.say(day, DamageFound(belt, one, 12.0, 0.3, grade))
+        for then, grade in ((when, Grade.WATCH), *later):
+            site.say(then, DamageFound(belt, one, 12.0, 0.3, grade))
 
     site.say(0, BeltPlaced(belt, k1, "belt A", 240.0))
     found(100, (140, Grade.STOP))

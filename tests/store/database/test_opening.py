@@ -16,17 +16,38 @@ from uuid import uuid4
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import MetaData, Table, Uuid, func, insert, inspect, select, text
+from sqlalchemy import (
+    Connection,
+    MetaData,
+    Table,
+    Uuid,
+    func,
+    insert,
+    inspect,
+    select,
+    text,
+    update,
+)
 from sqlalchemy.exc import IntegrityError
 
 from splicewright.errors import InputError
-from splicewright.store import BusyError, DamagedError, State
+from splicewright.store import BusyError, DamagedError, FullError, PersonRole, State
 from splicewright.store.accounts.schema import ACCOUNTS
 from splicewright.store.database import opening
-from splicewright.store.database.schema import FACTS, METADATA, REVISION, TABLES
-from splicewright.store.present.present import Row
+from splicewright.store.database.schema import (
+    DERIVATION,
+    FACTS,
+    METADATA,
+    REGISTER,
+    REVISION,
+    SHOWN_SINCE,
+    TABLES,
+)
+from splicewright.store.present.present import ConveyorNow, Row
+from splicewright.store.progress import Tell
+from splicewright.store.sql import life_counts, verifying
 from splicewright.store.sql.appending import fact_values
-from splicewright.store.sql.register import SqlRegister, open_register
+from splicewright.store.sql.register import SqlRegister, open_as_it_stands, open_register
 from store.making import Clock, Plant
 
 
@@ -287,6 +308,54 @@ def test_many_open_a_new_register_at_once(second: Callable[[], str]) -> None:
 @pytest.mark.parametrize("row", list(TABLES), ids=lambda row: row.__name__)
 def test_rows_have_a_column_for_each_field(row: type[Row]) -> None:
     assert [c.name for c in TABLES[row].c] == list(row.__dataclass_fields__)
+
+
+def test_it_is_read_as_it_stood_while_the_state_is_derived_anew(
+    register: SqlRegister, plant: Plant, url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Readers wait for nobody, and write nothing."""
+    with register._writer.begin() as connection:
+        connection.execute(update(REGISTER).values(derivation=SHOWN_SINCE))
+        connection.execute(update(TABLES[ConveyorNow]).values(name="as it stood"))
+    seen, count = list[str](), life_counts.count_anew
+
+    def counted(connection: Connection, tell: Tell) -> None:
+        with open_as_it_stands(url) as reads:
+            seen.extend(c.name for c in reads.conveyors())
+            with pytest.raises(FullError, match="cannot be written"):
+                plant.joint(reads)
+            with pytest.raises(FullError, match="cannot be written"):
+                reads.accounts().invite("Ada", PersonRole.ADMIN, None)
+        count(connection, tell)
+
+    monkeypatch.setattr(verifying, "count_anew", counted)
+    with open_register(url) as anew:
+        assert [c.name for c in anew.conveyors()] == ["K2"]
+        assert anew.verify().faults == ()
+    assert seen == ["as it stood"]
+
+
+@pytest.mark.parametrize("derivation", [SHOWN_SINCE - 1, DERIVATION + 1])
+def test_rows_of_another_derivation_are_not_shown(
+    register: SqlRegister, url: str, derivation: int
+) -> None:
+    with register._writer.begin() as connection:
+        connection.execute(update(REGISTER).values(derivation=derivation))
+    with pytest.raises(BusyError, match="is being brought up to date"):
+        open_as_it_stands(url)
+
+
+def test_postgresql_compiles_no_query_of_a_page(postgres_url: str) -> None:
+    """With a log in parts it took 0.15 s to compile what is answered in 0.01 s."""
+    with open_register(postgres_url) as register, register._engine.connect() as connection:
+        assert connection.execute(text("SHOW jit")).scalar() == "off"
+
+
+def test_tables_of_another_release_are_not_shown(register: SqlRegister, url: str) -> None:
+    with register._writer.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '0015'"))
+    with pytest.raises(BusyError, match="is being brought up to date"):
+        open_as_it_stands(url)
 
 
 def test_the_check_of_a_large_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

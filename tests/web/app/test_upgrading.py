@@ -10,14 +10,17 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import httpx2
+import pytest
 
 from depth import PATIENCE, ended, next_line
+from splicewright.store import BusyError, PersonRole
+from splicewright.store.database.schema import SHOWN_SINCE
 from splicewright.store.progress import tell_nobody
-from splicewright.store.sql.register import open_register
+from splicewright.store.sql.register import open_as_it_stands, open_register
 from splicewright.web.app.upgrading import AGAIN, Upgrading
 from store.making import Clock, Plant
 
@@ -101,13 +104,9 @@ serve(sys.argv[1], None, Reach(port=int(sys.argv[2])), lambda line: print(line, 
 """
 
 
-def test_the_server_tells_it_and_then_serves(tmp_path: Path, clock: Clock) -> None:
-    path = tmp_path / "register.sqlite"
-    with open_register(path, clock=clock) as register:
-        Plant(clock).begin(register)
-    with sqlite3.connect(path) as older:
-        older.execute("UPDATE register SET derivation = 4")
-    older.close()
+@contextlib.contextmanager
+def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None]]]:
+    """A server in the middle of an upgrade: its address, and how to let it go on."""
     listening, address = _listening()
     port = listening.getsockname()[1]
     listening.close()
@@ -115,16 +114,82 @@ def test_the_server_tells_it_and_then_serves(tmp_path: Path, clock: Clock) -> No
     with subprocess.Popen(
         words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=dict(os.environ)
     ) as served:
-        try:
-            assert served.stdin is not None and served.stdout is not None
-            assert next_line(served) == "upgrading\n"
-            page = httpx2.get(address, timeout=PATIENCE)
-            assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
+
+        def go_on() -> None:
+            assert served.stdin is not None
             served.stdin.write("go on\n")
             served.stdin.flush()
             while not next_line(served).startswith("Open "):
                 pass
-            assert httpx2.get(f"{address}/sign-in", timeout=PATIENCE).status_code == 200
+
+        try:
+            assert next_line(served) == "upgrading\n"
+            yield address, go_on
         finally:
             served.terminate()
             served.wait(timeout=PATIENCE)
+
+
+def _older(path: Path, derivation: int) -> None:
+    """A register whose present state an older release derived, in which a conveyor had a name of
+    its own: whoever reads that name reads what stood before."""
+    with sqlite3.connect(path) as older:
+        older.execute("UPDATE register SET derivation = ?", (derivation,))
+        older.execute("UPDATE conveyors SET name = 'as it stood'")
+    older.close()
+
+
+def test_rows_that_would_be_read_wrongly_are_not_shown(tmp_path: Path, clock: Clock) -> None:
+    path = tmp_path / "register.sqlite"
+    with open_register(path, clock=clock) as register:
+        Plant(clock).begin(register)
+    _older(path, SHOWN_SINCE - 1)
+    with _upgrading(path) as (address, go_on):
+        page = httpx2.get(address, timeout=PATIENCE)
+        assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
+        with pytest.raises(BusyError, match="is being brought up to date"):
+            open_as_it_stands(path)
+        go_on()
+        assert httpx2.get(f"{address}/sign-in", timeout=PATIENCE).status_code == 200
+
+
+def test_pages_are_read_as_they_stood_while_the_state_is_derived(
+    tmp_path: Path, clock: Clock
+) -> None:
+    path = tmp_path / "register.sqlite"
+    with open_register(path, clock=clock) as register:
+        Plant(clock).begin(register)
+        (conveyor,) = [c.conveyor for c in register.conveyors()]
+    with open_register(path) as register:
+        accounts = register.accounts(hash_memory=64)
+        accounts.accept(accounts.invite("Ada", PersonRole.ADMIN, None), "ada", "three wet stones")
+        session = accounts.sign_in("ada", "three wet stones", "127.0.0.1")
+        assert session is not None and session.token is not None
+    _older(path, SHOWN_SINCE)
+    cookies = {"splicewright": session.token}
+    place = f"/conveyors/{conveyor}"
+
+    def ask(address: str, method: str = "GET") -> httpx2.Response:
+        return httpx2.request(method, address, cookies=cookies, timeout=PATIENCE)
+
+    with _upgrading(path) as (address, go_on):
+        until = time.monotonic() + PATIENCE
+        while (page := ask(address + place)).status_code == 503:
+            assert time.monotonic() < until, "no page was shown while the state was derived"
+            assert "Being brought up to date" in page.text
+            time.sleep(0.1)
+        assert page.status_code == 200 and "as it stood" in page.text
+        assert (
+            "The register is being brought up to date. This is how it stood at <time" in page.text
+        )
+        for method, path_ in (("POST", place), ("POST", "/sync"), ("GET", "/api/1/conveyors")):
+            refused = ask(address + path_, method)
+            assert refused.status_code == 503 and refused.headers["retry-after"] == str(AGAIN)
+            assert "nothing can be recorded yet" in refused.text
+        go_on()
+        page = ask(address + place)
+        assert page.status_code == 200 and "as it stood" not in page.text
+        assert "is being brought up to date" not in page.text
+        assert ask(f"{address}/api/1/conveyors").status_code == 200
+    with open_register(path) as register:
+        assert register.verify().faults == ()

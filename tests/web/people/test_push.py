@@ -25,7 +25,7 @@ from splicewright.background.push_message import plain64, point_of, private_key
 from splicewright.errors import InputError
 from splicewright.store import Account, Fact, What
 from splicewright.store.accounts.sql import SqlAccounts
-from splicewright.store.database.sealing import KeyAwayError
+from splicewright.store.database.sealing import KeyAwayError, Seal
 from splicewright.store.facts.job_facts import JobHandedOver
 from splicewright.store.facts.joint_facts import DueSet, InspectionClosed, Task
 from splicewright.store.notices import NoticeKind
@@ -170,6 +170,7 @@ def test_a_dead_phone_is_dropped(
     _say(register, people["crew"], clock, JobHandedOver(job.job, "Ben"))
     service.answers = [(status, {})]
     assert push_notices(register, sends, clock()) == 1  # the other one
+    clock.pass_(hours=2)  # one that is only tried again later would be due by then
     assert len(accounts.push.due()) == 1
 
 
@@ -304,10 +305,22 @@ def test_the_key_is_sealed(
     accounts.key_place.unlink()
     other = accounts.push.key()
     assert other != secret and accounts.push.key() == other
+    # The same by `people new-key`: what nothing opens holds up no other secret.
+    accounts.key_place.unlink()
+    assert accounts.new_key() == 0
+    other = accounts.push.key()
     accounts.begin_factor(people["crew"].account)
+    # Another key in the place of the right one opens nothing, and seals nothing more.
+    ours = accounts.key_place.read_bytes()
+    Seal(tmp_path / "another-key").add_key()
+    accounts.key_place.write_bytes((tmp_path / "another-key").read_bytes())
+    with pytest.raises(KeyAwayError):
+        accounts.push.key()
     accounts.key_place.unlink()
     with pytest.raises(KeyAwayError):
         accounts.push.key()
+    accounts.key_place.write_bytes(ours)
+    assert accounts.push.key() == other
 
 
 @pytest.mark.parametrize(

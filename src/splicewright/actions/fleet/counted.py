@@ -46,7 +46,14 @@ CHANGE_NOTHING = frozenset(
         "phone verdict",
         "reading taken",
         "photograph added",
+        "photograph measured",
         "stock moved",
+        "step ticked",
+        "step timed",
+        "job commented",
+        "job handed over",
+        "wear limit set",
+        "fasteners recorded",
     }
 )
 """Kinds of facts that a fleet answered from counts does not read: most of what a register holds."""

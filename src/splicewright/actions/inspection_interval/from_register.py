@@ -3,9 +3,10 @@
 ======================================  =====================================================
 what the register says of a joint       how it counts
 ======================================  =====================================================
-a look without a plate, bolt or edge    sound so far; damage found before was mended since the
-that is not right                       look that last saw it
-a look with one                         damage found; it began since it could have been missed
+a closed look without a plate, bolt or  sound so far; damage found before was mended since the
+edge that is not right                  look that last saw it
+a look with one, closed or not          damage found; it began since it could have been missed
+a look that found none, not closed      says nothing: nobody said that it is over
 found, and not fit to run at a later    failed between that look and the one before
 look
 found, and not fit to run at once       failed since the look before, never found
@@ -55,6 +56,7 @@ class _Look:
     when: datetime
     damaged: bool = False
     unfit: bool = False
+    closed: bool = False
 
 
 @dataclass
@@ -160,21 +162,26 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
 
     kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")
     found: dict[UUID, dict[UUID, _Look]] = {}
-    for stored in looked.facts(*kinds):
+    for stored in looked.facts(*kinds, sound=False):
         what = stored.what
         assert isinstance(what, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
+        if isinstance(what, PlateInspected) and what.state is PlateState.OK:
+            continue  # of one conveyor they are not read: a closed look without damage is sound
         look = found.setdefault(what.joint, {}).setdefault(what.inspection, _Look(stored.when))
         if isinstance(what, InspectionClosed):
-            look.when, look.unfit = stored.when, what.can_run is False
+            look.when, look.unfit, look.closed = stored.when, what.can_run is False, True
         elif isinstance(what, PlateInspected):
-            look.damaged |= what.state is not PlateState.OK
+            look.damaged = True
         elif isinstance(what, PlateJudged):
             kept = 1.0 if what.share_kept is None else what.share_kept
             look.damaged |= kept < 1.0 or what.bolts_missing > 0
         else:
             look.damaged |= what.torn_left > 0 or what.torn_right > 0
     return {
-        joint: sorted((x for x in looks.values() if x.when <= looked.now), key=lambda x: x.when)
+        joint: sorted(
+            (x for x in looks.values() if x.when <= looked.now and (x.closed or x.damaged)),
+            key=lambda x: x.when,
+        )
         for joint, looks in found.items()
     }
 

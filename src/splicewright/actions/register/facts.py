@@ -24,7 +24,10 @@ def every_joint(register: Register) -> Iterator[JointNow]:
 
 
 def facts_of(
-    register: Register, *kinds: str, about: Collection[UUID] | None = None
+    register: Register,
+    *kinds: str,
+    about: Collection[UUID] | None = None,
+    sound: bool = True,
 ) -> Iterator[Stored]:
     """All facts of these kinds that were not withdrawn, with their corrections, as they arrived.
 
@@ -32,12 +35,13 @@ def facts_of(
     ----------
     about : only of these things; None takes the whole register, a page at a time, so that memory
         does not grow with it
+    sound : False may leave out plates that are sound, see `Register.facts_of_things`
     """
     from splicewright.store import Correction
     from splicewright.store.present.deriving import amend
 
     if about is not None:
-        for stored in register.facts_of_things(about, kinds):
+        for stored in register.facts_of_things(about, kinds, sound=sound):
             if stored.fact.kind in kinds and not stored.withdrawn:
                 yield stored
         return

@@ -66,11 +66,14 @@ class Looked:
         """The day of now."""
         return self.now.date()
 
-    def facts(self, *kinds: str) -> Iterator[Stored]:
-        """Facts of some kinds: of the one conveyor and what lies there, or of the register."""
+    def facts(self, *kinds: str, sound: bool = True) -> Iterator[Stored]:
+        """Facts of some kinds: of the one conveyor and what lies there, or of the register.
+
+        sound : False may leave out plates that are sound, see `Register.facts_of_things`
+        """
         from splicewright.actions.register.facts import facts_of
 
-        return facts_of(self.register, *kinds, about=self.things)
+        return facts_of(self.register, *kinds, about=self.things, sound=sound)
 
     def joint(self, joint: UUID) -> JointNow | None:
         """One joint; those of one conveyor are read together, once."""
@@ -205,11 +208,12 @@ def _meant(
     every: Sequence[ConveyorNow], labels: Mapping[UUID, str], conveyor: str | UUID
 ) -> list[ConveyorNow]:
     """All conveyors where none is named, else the one that is meant."""
-    chosen = [
-        c
-        for c in every
-        if not conveyor or conveyor in {c.name, labels[c.conveyor], c.conveyor, str(c.conveyor)}
-    ]
+    if not conveyor:
+        chosen = list(every)
+    elif isinstance(conveyor, UUID):
+        chosen = [c for c in every if c.conveyor == conveyor]
+    else:
+        chosen = [c for c in every if conveyor in (c.name, labels[c.conveyor], str(c.conveyor))]
     if not chosen or (conveyor and len(chosen) > 1):
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"

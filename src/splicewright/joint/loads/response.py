@@ -22,6 +22,7 @@ from splicewright.joint.loads.hinge import Hinge, hinge_inverse, share_both
 from splicewright.joint.loads.membrane import EdgeCompliance
 from splicewright.joint.loads.sharing import Guidance, edge_inverse, share, unguided
 from splicewright.joint.loads.stiffness import Case
+from splicewright.quantities.going_on import go_on
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -109,6 +110,7 @@ class Response:
         SplicewrightError
             The balance was not met.
         """
+        go_on()
         turn = np.asarray(moment, dtype=np.float64)[..., None] * self.turned
         found = force[..., None] * self.even + turn - slack @ self.taken
         shape = found.shape

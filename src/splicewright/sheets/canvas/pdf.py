@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import OutputError
+from splicewright.quantities.going_on import go_on
 from splicewright.sheets.canvas.paper import Paper, Tile
 from splicewright.sheets.canvas.svg import svg
 
@@ -48,6 +49,7 @@ def render(
     """
     import typst
 
+    go_on()
     try:
         inputs = {"data": json.dumps(data, ensure_ascii=False, allow_nan=False)}
     except (TypeError, ValueError) as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from xml.etree import ElementTree as ET
 
+from splicewright.quantities.going_on import go_on
 from splicewright.sheets.canvas.expansion import CAP_HEIGHT, Box, arc_point, bounds, primitives
 from splicewright.sheets.canvas.scene import (
     Arc,
@@ -31,6 +32,7 @@ def svg(scene: Scene, *, box: Box | None = None, margin: float = 2.0) -> str:
         box: left, bottom, right, top of the picture; None takes the bounds and `margin` [mm].
         margin: white around the bounds where no `box` is given [mm].
     """
+    go_on()
     if box is None:
         left, bottom, right, top = bounds(scene)
         box = (left - margin, bottom - margin, right + margin, top + margin)

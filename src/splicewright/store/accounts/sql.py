@@ -148,7 +148,8 @@ class SqlAccounts(SqlFactors):
             return None
         new = None
         if stale:
-            with self._writing() as connection:
+            # It holds until it ends, renewed or not: a busy register turns nobody away for it.
+            with contextlib.suppress(BusyError, FullError), self._writing() as connection:
                 new = sessions.touch(connection, token, now)
         return Session(account, csrf, new)
 

@@ -19,6 +19,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.database import schema
+from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.refusals import BusyError, DamagedError, FullError
 
 BUSY_SECONDS = 10.0
@@ -99,8 +100,8 @@ def key_place(url: URL) -> Path:
     return data_folder() / f"{where}-key"
 
 
-def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
-    """An engine whose connections are set up for durable work."""
+def connect(url: URL, busy_seconds: float = BUSY_SECONDS, *, reads_only: bool = False) -> Engine:
+    """An engine whose connections are set up for durable work, or to write nothing at all."""
     if url.drivername == "sqlite":
         _make_private(Path(str(url.database)))
         engine = create_engine(
@@ -110,8 +111,11 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
             # More threads wait for one of these: opening one more costs more than waiting.
             pool_size=CONNECTIONS,
             max_overflow=0,
+            execution_options={"splicewright_reads": reads_only},
         )
         event.listen(engine, "connect", _set_up_sqlite)
+        if reads_only:
+            event.listen(engine, "connect", _refuse_writes)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
     try:
@@ -134,6 +138,10 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS) -> Engine:
             cursor.execute(wait)
             # An acknowledged fact must survive a power cut even where the server is set lax.
             cursor.execute("SET synchronous_commit = on")
+            # Nothing asked here lasts long enough to be compiled first: 0.15 s with a log in parts.
+            cursor.execute("SET jit = off")
+            if reads_only:
+                cursor.execute("SET default_transaction_read_only = on")
         connection.commit()
 
     return engine
@@ -187,8 +195,14 @@ def _set_up_sqlite(connection: sqlite3.Connection, record: object) -> None:
         connection.execute(f"PRAGMA {pragma}")
 
 
+def _refuse_writes(connection: sqlite3.Connection, record: object) -> None:
+    connection.execute("PRAGMA query_only = ON")
+
+
 def _begin_sqlite(connection: Connection) -> None:
-    writes = connection.get_execution_options().get("splicewright_writes", False)
+    options = connection.get_execution_options()
+    # Who may not write at all is told so at once, and waits for no other writer.
+    writes = options.get("splicewright_writes", False) and not options.get("splicewright_reads")
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
@@ -216,7 +230,7 @@ def migrate(engine: Engine, to: str = "head") -> None:
     with writing(engine).begin() as connection:
         if engine.dialect.name == "postgresql":
             connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _MIGRATING})
-        there = _revision(connection)
+        there = revision(connection)
         if there == schema.REVISION and to == "head":
             return
         # Imported only when there is something to migrate: it takes long to load.
@@ -241,21 +255,34 @@ def migrate(engine: Engine, to: str = "head") -> None:
         command.upgrade(config, to)
 
 
-def _revision(connection: Connection) -> str | None:
+def revision(connection: Connection) -> str | None:
+    """The newest migration that its tables went through; None where there are none."""
     if not inspect(connection).has_table("alembic_version"):
         return None
     found: str | None = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
     return found
 
 
-def check_sqlite(engine: Engine) -> None:
-    """SQLite's own check of the file.
+@contextlib.contextmanager
+def disposed_of_where_it_fails(engine: Engine) -> Iterator[None]:
+    """Leaves no connection open where what is inside does not succeed."""
+    try:
+        yield
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def check_sqlite(engine: Engine, tell: Tell = tell_nobody) -> None:
+    """SQLite's own check of the file; told where that takes long.
 
     Raises
     ------
     DamagedError
         It found something.
     """
+    if Path(str(engine.url.database)).stat().st_size > LARGE_FILE:
+        tell(0, 0, "checking its file")
     with engine.connect() as connection:
         found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
     if found != "ok":

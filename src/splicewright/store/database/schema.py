@@ -63,6 +63,12 @@ REVISION = "0016"
 """The newest migration."""
 DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""
+SHOWN_SINCE = 5
+"""The oldest derivation that pages show while it is derived anew, marked as older.
+
+Raised with `DERIVATION` where pages would read older rows wrongly: a joint that must not run would
+not be said to, or a column that came since says something while it is empty.
+"""
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",

@@ -7,9 +7,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, func, select, union_all
+from sqlalchemy import Connection, Select, bindparam, func, not_, or_, select, union_all
 
 from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.facts.joint_facts import PlateState
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
@@ -17,10 +18,20 @@ from splicewright.store.sql.appending import STORED
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
-_CORRECTION = "correction"
+_CORRECTION, _PLATE = "correction", "plate inspected"
+_SOUND = f'"state":"{PlateState.OK}"'
+"""As it stands in the body of a fact; in a note its quotes would be escaped."""
+_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND))
 
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
+# Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
+_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
+    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)), _ABOUT
+)
+_SOUND_OF = select(*STORED).where(
+    FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(_NOT_SOUND)
+)
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
@@ -60,16 +71,26 @@ def come_since(
 
 
 def facts_of_things(
-    connection: Connection, seen: Visibility, subjects: Collection[UUID], kinds: Collection[str]
+    connection: Connection,
+    seen: Visibility,
+    subjects: Collection[UUID],
+    kinds: Collection[str],
+    *,
+    sound: bool = True,
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, found = list(subjects), list[Any]()
-    # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
-    kind = FACTS.c.kind.concat("")
-    query = select(*STORED).where(kind.in_({*kinds, _CORRECTION}))
+    query = seen.facts(_OF_THINGS if sound else _OF_THINGS.where(_NOT_SOUND))
+    given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
     for start in range(0, len(wanted), _AT_ONCE):
-        some = seen.facts(query.where(FACTS.c.subject.in_(wanted[start : start + _AT_ONCE])))
-        found += connection.execute(some, seen.given)
+        some = {"subjects": wanted[start : start + _AT_ONCE]}
+        found += connection.execute(query, given | some)
+    if not sound:
+        # Not as a condition above: it would be looked up for every plate.
+        corrected = [row.corrects for row in found if row.corrects is not None]
+        for start in range(0, len(corrected), _AT_ONCE):
+            ids = {"ids": corrected[start : start + _AT_ONCE]}
+            found += connection.execute(_SOUND_OF, ids)
     return sorted(found, key=lambda row: row.seq)
 
 

@@ -108,8 +108,7 @@ def open_register(
     busy_seconds : how long to wait for another writer [s]
     check : whether SQLite checks its file first, which takes about a second for 300 MB
     make : False refuses a file that is not there
-    tell : is called while a large file is checked, and while the register of an older Splicewright
-        is brought up to date
+    tell : is called while a large file is checked, and while an old register is brought up to date
 
     Raises
     ------
@@ -124,19 +123,29 @@ def open_register(
     if not make and url.drivername == "sqlite" and not Path(str(url.database)).is_file():
         raise InputError(Fault("register", f"there is no register at {url.database}"))
     engine = opening.connect(url, busy_seconds)
-    try:
-        with opening.said_plainly():
-            if check and engine.dialect.name == "sqlite":
-                if Path(str(url.database)).stat().st_size > opening.LARGE_FILE:
-                    tell(0, 0, "checking its file")
-                opening.check_sqlite(engine)
-            opening.migrate(engine)
-            verifying.rebuild_if_old(engine, tell)
-            if check:
-                verifying.check_head(engine)
-    except BaseException:
-        engine.dispose()
-        raise
+    with opening.disposed_of_where_it_fails(engine), opening.said_plainly():
+        if check and engine.dialect.name == "sqlite":
+            opening.check_sqlite(engine, tell)
+        opening.migrate(engine)
+        verifying.rebuild_if_old(engine, tell)
+        if check:
+            verifying.check_head(engine)
+    return SqlRegister(engine, clock)
+
+
+def open_as_it_stands(
+    where: str | Path, *, clock: Callable[[], datetime] = _system_clock
+) -> SqlRegister:
+    """Open a register that another process brings up to date, to read it as it was before.
+
+    Raises
+    ------
+    BusyError
+        It cannot be read yet, or not by this release.
+    """
+    engine = opening.connect(opening.read_url(where), reads_only=True)
+    with opening.disposed_of_where_it_fails(engine):
+        verifying.check_readable(engine)
     return SqlRegister(engine, clock)
 
 
@@ -325,11 +334,11 @@ class SqlRegister(FleetReads):
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
     def facts_of_things(
-        self, subjects: Collection[UUID], kinds: Collection[str]
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
     ) -> tuple[Stored, ...]:
-        """Facts of some kinds about some things, corrections applied."""
+        """Facts of some kinds about some things, corrections applied; see `Register`."""
         with opening.reading(self._engine) as connection:
-            found = facts_of_things(connection, self._seen, subjects, kinds)
+            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
         return amend([*map(read_stored, found)])
 
     def newest_about(

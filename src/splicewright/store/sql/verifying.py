@@ -14,13 +14,21 @@ from sqlalchemy import Connection, Engine, delete, func, select, update
 
 from splicewright.errors import InputError
 from splicewright.store.database import opening
-from splicewright.store.database.schema import CONTENTS, DERIVATION, FACTS, REGISTER, TABLES
+from splicewright.store.database.schema import (
+    CONTENTS,
+    DERIVATION,
+    FACTS,
+    REGISTER,
+    REVISION,
+    SHOWN_SINCE,
+    TABLES,
+)
 from splicewright.store.facts.contents import names_content
 from splicewright.store.facts.facts import FIRST_HASH, Correction, Fact, Stored, link, read_back
 from splicewright.store.present.deriving import MemoryPresent, derive
 from splicewright.store.present.present import KEYS, ConveyorNow, JointNow, key_of
 from splicewright.store.progress import Tell, tell_nobody
-from splicewright.store.refusals import DamagedError
+from splicewright.store.refusals import BusyError, DamagedError
 from splicewright.store.register import MEDIA_TYPES, Head, Verified
 from splicewright.store.sql import storage
 from splicewright.store.sql.appending import STORED, fact_values, read_stored
@@ -90,12 +98,34 @@ def rebuild_if_old(engine: Engine, tell: Tell = tell_nobody) -> None:
             count_anew(connection, tell)
             connection.execute(update(REGISTER).values(derivation=DERIVATION))
         elif there != DERIVATION:
-            rebuild(connection, tell)
+            _derive_anew(connection, tell)
+
+
+def check_readable(engine: Engine) -> None:
+    """See that pages can show it as it stands, while another process brings it up to date.
+
+    Raises
+    ------
+    BusyError
+        Its tables are not those of this release yet, or their rows would be read wrongly.
+    """
+    with opening.reading(engine) as connection:
+        if opening.revision(connection) == REVISION:
+            there = connection.execute(select(REGISTER.c.derivation)).scalar()
+            if there is not None and SHOWN_SINCE <= there <= DERIVATION:
+                return
+    msg = "the register is being brought up to date; try again later"
+    raise BusyError(msg)
 
 
 def rebuild(connection: Connection, tell: Tell = tell_nobody) -> None:
     """Derive the present state anew from all facts, and the indexes from their tables."""
     storage.index_anew(connection)
+    _derive_anew(connection, tell)
+
+
+def _derive_anew(connection: Connection, tell: Tell) -> None:
+    """In one transaction: until it ends everybody else reads the rows from before."""
     connection.execute(select(REGISTER.c.seq).with_for_update())
     for table in reversed(TABLES.values()):
         connection.execute(delete(table))

@@ -27,6 +27,7 @@ class Room:
     beyond : whether other machines reach it; admins then sign in with a second factor
     hooks, incoming : of the same register; None where nobody keeps any
     kept : parts of pages that many visitors share
+    before : the register is brought up to date meanwhile: pages show it as it was at that moment
     mail : who wants to be told of what by mail; None where nobody is asked
     push : who sends to phones; None where nothing is sent
     """
@@ -44,6 +45,7 @@ class Room:
     kept: Kept = field(default_factory=Kept)
     mail: MailWishes | None = None
     push: PushSender | None = None
+    before: datetime | None = None
 
     def __post_init__(self) -> None:
         # No page records as nobody, or sees a site: it asks for the register of who is there.

@@ -1,7 +1,8 @@
 """What people see while a register is made ready: brought up to date, or a large file checked.
 
 The app cannot open before that is done, and a phone that gets no answer looks broken. So whoever
-asks meanwhile is told, in one page without scripts, and told to come back.
+asks meanwhile is told, in one page without scripts, and told to come back. While the present state
+is derived anew, which is what takes long, a process beside this one shows pages as they stood.
 """
 
 from __future__ import annotations
@@ -10,16 +11,25 @@ import contextlib
 import html
 import socket
 import ssl
+import subprocess
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
+
+from starlette.responses import HTMLResponse
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from splicewright.store.progress import Tell
 
 AGAIN = 10
 """A browser asks again after so long [s]."""
+READY = "ready"
+"""The line by which the process beside says that it answers."""
 _LONGEST, _PATIENCE = 65_536, 2.0
 """Bytes of a request that are read, and how long one may take to send them [s]."""
+_LAST = 6.0
+"""So long the process beside may take to end what it answers [s]."""
 _PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
 <meta http-equiv="refresh" content="{again}"><title>Being brought up to date</title>
@@ -31,6 +41,34 @@ asks again by itself.</p></body></html>
 """
 
 
+_HEADERS = {"Retry-After": str(AGAIN), "Cache-Control": "no-store"}
+
+
+class AsItStood:
+    """Pages of a register that is brought up to date: they are read, and nothing is sent.
+
+    Programs and calendars are told to come back: nothing in what they read says that it is older.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        reads = scope["type"] != "http" or (
+            scope["method"] in {"GET", "HEAD"}
+            and not scope["path"].startswith(("/api/", "/calendar/"))
+        )
+        told = HTMLResponse(
+            _page("it can be read meanwhile, and nothing can be recorded yet"), 503, _HEADERS
+        )
+        await (self.app if reads else told)(scope, receive, send)
+
+
+def _page(said: str, share: str = "") -> str:
+    return _PAGE.format(again=AGAIN, said=html.escape(said), share=share)
+
+
 class Upgrading:
     """Answers for an app that is not open yet, from the first word of an upgrade on.
 
@@ -39,6 +77,8 @@ class Upgrading:
     listening : where the app will listen; it is handed back by `end`
     tell : is told, too
     certificate, key : files for HTTPS, where the app does that itself
+    beside : begins a process that shows pages as they stood, says `READY` once it does, and ends
+        when its standard input is closed; None where there is none
     """
 
     def __init__(
@@ -47,8 +87,12 @@ class Upgrading:
         tell: Tell,
         certificate: Path | None = None,
         key: Path | None = None,
+        beside: Callable[[], subprocess.Popen[str]] | None = None,
     ) -> None:
         self._listening, self._also = listening, tell
+        self._begin = beside
+        self._beside: subprocess.Popen[str] | None = None
+        self._shown = threading.Event()
         self._tls = None
         if certificate is not None:
             self._tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
@@ -60,8 +104,7 @@ class Upgrading:
     def tell(self, done: int, total: int, said: str) -> None:
         """How far it is; see `Tell`."""
         self._also(done, total, said)
-        share = f"{done / total:.0%} done." if total else ""
-        page = _PAGE.format(again=AGAIN, said=html.escape(said), share=share).encode()
+        page = _page(said, f"{done / total:.0%} done." if total else "").encode()
         head = (
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/html; charset=utf-8\r\n"
             f"Content-Length: {len(page)}\r\nRetry-After: {AGAIN}\r\nCache-Control: no-store\r\n"
@@ -71,16 +114,34 @@ class Upgrading:
         if self._thread is None:
             self._thread = threading.Thread(target=self._answer, daemon=True)
             self._thread.start()
+        if total and self._begin is not None:  # it counts facts: the tables are those of today
+            begin, self._begin = self._begin, None
+            self._beside = begin()
+            threading.Thread(target=self._listen_to, args=(self._beside,), daemon=True).start()
 
     def end(self) -> None:
         """The app opens: it answers from now on."""
         self._over.set()
         if self._thread is not None:
             self._thread.join()
+        if self._beside is not None:
+            _end(self._beside)
+
+    def _listen_to(self, beside: subprocess.Popen[str]) -> None:
+        assert beside.stdout is not None
+        if beside.stdout.readline().strip() == READY:
+            self._shown.set()
+
+    def _is_shown(self) -> bool:
+        """Whether the process beside answers; where it ended, this one does again."""
+        return self._shown.is_set() and self._beside is not None and self._beside.poll() is None
 
     def _answer(self) -> None:
         self._listening.settimeout(0.1)  # to hear that it is over
         while not self._over.is_set():
+            if self._is_shown():
+                self._over.wait(0.1)
+                continue
             with contextlib.suppress(OSError):  # nobody came, or hung up and needs no answer
                 self._one()
         self._listening.settimeout(None)
@@ -105,3 +166,14 @@ class Upgrading:
                 return
             asked += piece
         visitor.sendall(self._page)
+
+
+def _end(beside: subprocess.Popen[str]) -> None:
+    assert beside.stdin is not None
+    with contextlib.suppress(OSError):  # it ended by itself
+        beside.stdin.close()
+    try:
+        beside.wait(timeout=_LAST)
+    except subprocess.TimeoutExpired:
+        beside.kill()
+        beside.wait()
