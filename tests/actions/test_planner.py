@@ -101,7 +101,7 @@ def test_what_is_not_known_is_said(site: Recorded) -> None:
     assert bare.joints == () and "what a planned renewal" in bare.unweighed
     blind = _see(site, warning=None)
     assert blind.looks == () and "past inspections do not" in blind.unlooked
-    with pytest.raises(InputError, match="not after the coming stop"):
+    with pytest.raises(InputError, match="not after the stop"):
         _see(site, after=STOP)
     with pytest.raises(InputError, match="give both in one"):
         _see(site, warning="300 kt")

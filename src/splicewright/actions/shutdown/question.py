@@ -238,6 +238,11 @@ class JointsAsked(ByRegister):
         Whole(1, 50, "number of people"),
         Ask("People at one joint", example="2"),
     ] = 2
+    on: Annotated[
+        date | None,
+        Day(),
+        Ask("Day of this shutdown", "By the register: day of this shutdown. Without it: today."),
+    ] = None
     until: Annotated[
         date | None,
         Day(),
@@ -361,6 +366,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
             source.now(asked),
             asked.window,
             asked.crew,
+            on=asked.on,
             until=asked.until,
             each=asked.each,
             failure_cost=asked.failure,

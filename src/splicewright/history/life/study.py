@@ -33,6 +33,7 @@ from splicewright.history.life.draws import (
 from splicewright.history.life.few_failures import (
     WeighedLaws,
     failing_by,
+    held_words,
     mean_of_laws,
     scale_of,
     shape_of,
@@ -104,6 +105,7 @@ class Settled:
     laws : the Weibull law beside others, in words
     lognormal : median, and standard deviation of ln age, of the most likely lognormal law
     fit : how well the law follows the lives, in words
+    held : in how many simulated records such limits held the truth, in words
     curve : share still good over age
     """
 
@@ -119,6 +121,7 @@ class Settled:
     laws: str
     lognormal: tuple[float, float]
     fit: str
+    held: str
     curve: tuple[CurvePoint, ...]
 
 
@@ -358,6 +361,7 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
         others.sentence,
         (others.median, others.spread),
         told,
+        held_words(failures, confidence),
         curve,
     ), ""
 

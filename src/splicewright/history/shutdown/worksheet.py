@@ -179,6 +179,13 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 ("renewal", "cost of a renewal", c.renewal_cost, Kind.RATIO),
             )
         )
+        later = stated(
+            f"joint.{n}.later",
+            f"{c.joint}: worth of the renewed joint after the next shutdown",
+            c.later,
+            Kind.RATIO,
+            "by the table; by the register: what makes G the planner's cost of leaving the joint",
+        )
         gain = sheet.work(
             f"joint.{n}.gain",
             f"{c.joint}: saved by renewing",
@@ -187,6 +194,7 @@ def record_of_choice(study: ChoosingStudy) -> Record:
             renewed=new,
             failure=failure,
             renewal=renewal,
+            later=later,
         )
         sheet.found(
             f"joint.{n}.spares",
@@ -253,7 +261,7 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 f"expected cost, {label}",
                 choice.cost,
                 Kind.RATIO,
-                "renewals of the set, and each failure cost by its chance",
+                "renewals of the set less their worth later, each failure cost by its chance",
                 [whole, *parts],
                 "expectation",
             )

@@ -65,7 +65,14 @@ def life_words(study: LifeStudy) -> list[str]:
         else:
             said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
         said += [
-            as_sentence(s) for s in (study.settled.bias, study.settled.laws, study.settled.fit) if s
+            as_sentence(s)
+            for s in (
+                study.settled.bias,
+                study.settled.held,
+                study.settled.laws,
+                study.settled.fit,
+            )
+            if s
         ]
     if study.causes:
         said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
