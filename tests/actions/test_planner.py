@@ -64,7 +64,7 @@ def test_old_joints_are_renewed_young_ones_left_and_both_carry_their_range(site:
     assert old.since is not None
     assert abs((NOW.date() - old.since).days - gone) <= 1
     told = "\n".join(planner_lines(study))
-    assert f"joint OLD: past since {old.since}; renew it on {STOP}" in told
+    assert f"Renew on {STOP}: K2 OLD (since {old.since})." in told
 
 
 def test_when_and_the_planner_name_one_age(site: Recorded) -> None:
@@ -101,7 +101,7 @@ def test_what_is_not_known_is_said(site: Recorded) -> None:
     assert bare.joints == () and "what a planned renewal" in bare.unweighed
     blind = _see(site, warning=None)
     assert blind.looks == () and "past inspections do not" in blind.unlooked
-    with pytest.raises(InputError, match="not after the stop"):
+    with pytest.raises(InputError, match="not after the coming stop"):
         _see(site, after=STOP)
     with pytest.raises(InputError, match="give both in one"):
         _see(site, warning="300 kt")

@@ -189,6 +189,8 @@ def choose_recorded_joints(
             rules.overrun,
             rules.one_at_a_time,
             rules.common_cause,
+            day,
+            until,
         ),
         (worths[0].by_law, worths[1].by_law, worths[2].by_law),
     )

@@ -120,7 +120,9 @@ def at_stop(joints: Sequence[FleetJoint], today: date, stop: date, after: date) 
     if stop < today:
         raise InputError(Fault("stop", f"{stop} is before today, {today}"))
     if not stop < after:
-        raise InputError(Fault("stop after the next", f"{after} is not after the stop, {stop}"))
+        raise InputError(
+            Fault("stop after the next", f"{after} is not after the coming stop, {stop}")
+        )
     lived = [j for j in joints if j.life is not None]
     groups, index = grouped(lived)
     rows = [n for n, j in enumerate(lived) if j.running]

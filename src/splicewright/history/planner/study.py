@@ -16,6 +16,7 @@ from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.draws import range_of
 from splicewright.history.life.limits import Limits
+from splicewright.history.pace import Pace
 from splicewright.history.planner.at_stop import AtStop, at_stop
 from splicewright.history.planner.next_reading import ReadingWorth
 from splicewright.history.planner.next_stop import (
@@ -38,7 +39,7 @@ class RenewJoint:
     age : use by now [measure]; per_day : further use [measure per day]
     renew_at, renew_span : cheapest age of its conveyor, and its range [measure]; inf where none
     past : whether it is past that age; since : the day it came to it, ahead or behind; None beyond
-        the calendar or where there is no such age
+        the calendar or where there is no such age; since_range : the days of the ends of its range
     chance, chance_span : of failing before the coming stop [0..1]
     between, between_span : of failing between the coming stop and the one after it [0..1]
     leave, leave_span : what leaving it at the coming stop costs more than renewing it; below 0 it
@@ -64,6 +65,7 @@ class RenewJoint:
     leave_span: Limits
     half: float
     double: float
+    since_range: tuple[date | None, date | None] = (None, None)
 
     @property
     def renew(self) -> bool:
@@ -146,6 +148,7 @@ class PlannerStudy:
     readings : places whose next reading decides, the one that saves most first
     orders : what to order, the earliest day first
     unweighed : why no joint is weighed; unlooked : why no inspection is; empty where they are
+    pace : of the conveyors, to turn use into days; None where not known
     renewed : what renewing those joints at the stop saves against leaving them, and its range; nan
     """
 
@@ -164,6 +167,7 @@ class PlannerStudy:
     renewed: float
     renewed_span: Limits | None
     assumed: tuple[str, ...]
+    pace: Pace | None = None
 
     @property
     def today(self) -> date:
@@ -312,6 +316,10 @@ def _told(
         stated.span(n),
         float(half[n]),
         float(double[n]),
+        (
+            _day(today, rule.span.low - age, joint.per_day),
+            _day(today, rule.span.high - age, joint.per_day),
+        ),
     )
 
 
