@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from splicewright.quantities import Figure, Kind, Worksheet, measured
+
 _LAST_DATE = date(2999, 12, 31)
 
 
@@ -50,3 +52,35 @@ def day_when(today: date, further: float, per_day: float) -> date | None:
     if not 0 <= days < (_LAST_DATE - today).days:
         return None
     return today + timedelta(days=days)
+
+
+def explain_pace(sheet: Worksheet, pace: Pace | None, kind: Kind, keys: Iterable[str] = ()) -> None:
+    """Explain the pace, and how many days some uses take: keys ``pace.*`` and ``KEY_days*``.
+
+    Parameters
+    ----------
+    sheet : that already holds those uses; what is not in it is passed over
+    pace : None explains nothing, for no date was told
+    kind : of use
+    keys : of uses that are told in days, too
+    """
+    if pace is None:
+        return
+    said = "by the meters on file, or as stated"
+    fast = measured("pace.fast", "use a day, where belts run most", pace.fast, kind, said)
+    rates: list[tuple[str, Figure]] = [("", sheet.note(fast))]
+    if pace.slow != pace.fast:
+        slow = measured("pace.slow", "use a day, where belts run least", pace.slow, kind, said)
+        rates.append(("_most", sheet.note(slow)))
+    for key in keys:
+        use = sheet.get(key)
+        for end, rate in rates if use is not None else ():
+            assert use is not None
+            sheet.found(
+                f"{key}_days{end}",
+                f"{use.label}: in days",
+                float(use.value) / float(rate.value),
+                Kind.RATIO,
+                "use/use a day",
+                [use, rate],
+            )

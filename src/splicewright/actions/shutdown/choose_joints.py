@@ -171,6 +171,7 @@ def choose_recorded_joints(
                 hours,
                 later,
                 (half, double),
+                worths[0].span(n),
             )
         )
     conveyors = {c.conveyor for c in candidates}

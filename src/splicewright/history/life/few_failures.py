@@ -143,11 +143,19 @@ def _among_failures(lives: Lives) -> float:
     return float(lives.count[before].sum()) / lives.number
 
 
+def held(failures: int, confidence: float = 0.9) -> tuple[float, float] | None:
+    """Least and largest share of simulated records in which limits from so many failures held the
+    truth; None for other limits, and for two failures, which are warned of."""
+    if confidence != 0.9:
+        return None
+    return next(((low, high) for n, low, high in HELD if failures >= n), None)
+
+
 def held_words(failures: int, confidence: float = 0.9) -> str:
     """What 90 % limits kept in simulation, in words; empty for other limits and for two failures,
     which are warned of."""
-    found = next(((low, high) for n, low, high in HELD if failures >= n), None)
-    if found is None or confidence != 0.9:
+    found = held(failures, confidence)
+    if found is None:
         return ""
     return (
         f"in simulated records of about as many failures, 90 % limits like these held the truth in "

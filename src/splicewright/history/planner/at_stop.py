@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,7 @@ from splicewright.history.planner.next_stop import (
     RenewalAge,
     StopChoice,
     WarningTime,
+    between_stops,
     choose_at_stop,
     long_run_rates,
     renewal_age,
@@ -57,16 +59,13 @@ class AtStop:
 
     def choice(self, costs: PlannerCosts) -> StopChoice:
         """What leaving each joint costs more than renewing it, by each law."""
-        go_on()
-        return choose_at_stop(
-            self.laws,
-            self.whose,
-            self.ages,
-            self.first,
-            self.second,
-            long_run_rates(self.laws, costs),
-            costs.dearer,
-        )
+        rates = long_run_rates(self.laws, costs)[:, self.whose]
+        return choose_at_stop(self._between, rates, costs.dearer)
+
+    @cached_property
+    def _between(self) -> tuple[Array, Array]:
+        """What no cost changes: worked once for the stated, half and double cost."""
+        return between_stops(self.laws, self.whose, self.ages, self.first, self.second)
 
     def fails(self) -> tuple[Array, Array]:
         """Chances of failing before the stop, and before the one after it, (draws, joints)."""

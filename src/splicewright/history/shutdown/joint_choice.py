@@ -72,6 +72,7 @@ class Candidate:
     hours : crew hours that takes [s]
     later : what its use is worth after the next shutdown, once renewed
     later_if : the same where a failure costs half, and double; None where it is the same
+    span : of what renewing it saves, nine times in ten; None where chances are without doubt
     """
 
     joint: str
@@ -83,6 +84,7 @@ class Candidate:
     hours: float
     later: float = 0.0
     later_if: tuple[float, float] | None = None
+    span: Limits | None = None
 
     def if_failure(self, times: float) -> Candidate:
         """The same where a failure costs half (0.5) or double (2) as much, or as stated (1)."""

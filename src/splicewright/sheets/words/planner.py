@@ -132,8 +132,8 @@ def after_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
     return [
         Told(
             f"{j.conveyor}, joint {j.joint}: expected to be renewed on {study.after}",
-            f"comes to its cheapest age on {j.since}; {_odds(j.between, j.between_span)} chance of "
-            f"failure between the stops",
+            f"comes to its cheapest age on {j.since}{_since_range(j)}; "
+            f"{_odds(j.between, j.between_span)} chance of failure between the stops",
             f"/joints/{j.id}",
         )
         for j in study.next_time
@@ -382,9 +382,9 @@ def _costs_stated(study: PlannerStudy) -> list[str]:
     if study.warning is not None:
         w = study.warning
         kind = study.fleet.measure.kind
-        span = "" if w.low == w.high else f" ({show(w.low, kind)} to {show(w.high, kind)})"
+        span = "" if w.low == w.high else f", {show(w.low, kind)} to {show(w.high, kind)},"
         said.append(
-            f"damage can be seen for {show(w.mean, kind)}{span}{in_days(study.pace, w.mean)} on "
+            f"damage can be seen for {show(w.mean, kind)}{in_days(study.pace, w.mean)}{span} on "
             "average before a joint fails, "
             f"and an inspection sees it with a chance of {show(w.found, Kind.SHARE)}"
         )
