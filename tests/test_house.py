@@ -55,7 +55,7 @@ SUBJECTS = {
 """What people speak of; each has this one stem wherever a file is about it."""
 
 LAYERS = {
-    "history": {"arrays", "meter", "schemas"},
+    "history": {"arrays", "meter", "pace", "schemas"},
     "actions": {
         "example_site",
         "explain",
@@ -79,7 +79,7 @@ LAYERS = {
         "templates",
     },
     "sheets/reports": {"conveyor_files"},
-    "sheets/words": set(),
+    "sheets/words": {"dates"},
 }
 """Layers that are cut by subject -> what in them is not of one subject."""
 

@@ -36,9 +36,11 @@ joint sealant,6,3,2,0,26,4
 COSTS = {"planned": "6000", "failure": "40000"}
 ASKED: dict[str, dict[str, Any]] = {
     "wear": {"readings": HISTORY / "incline-wear.csv", "today": "2026-11-01"},
-    "life": {"lives": HISTORY / "joint-lives.csv", "today": "2026-11-01", "next": "2000 h"},
-    "when": {"lives": HISTORY / "joint-lives.csv", **COSTS},
-    "when, inspections": {"every": "4000 h", "delay": "600 h", "look": "250", **COSTS},
+    "life": {"lives": HISTORY / "joint-lives.csv", "today": "2026-11-01", "next": "2000 h",
+             "use_a_day": "16 h"},
+    "when": {"lives": HISTORY / "joint-lives.csv", "use_a_day": "16 h", **COSTS},
+    "when, inspections": {"every": "4000 h", "delay": "600 h", "look": "250", **COSTS,
+                          "use_a_day": "16 h"},
     "stock": {"items": ITEMS},
     "shutdown": {"tasks": HISTORY / "incline-shutdown.toml"},
     "choose": {"joints": HISTORY / "incline-renewals.csv", "window": "24 h", "crew": "4"},

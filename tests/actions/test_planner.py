@@ -64,7 +64,7 @@ def test_old_joints_are_renewed_young_ones_left_and_both_carry_their_range(site:
     assert old.since is not None
     assert abs((NOW.date() - old.since).days - gone) <= 1
     told = "\n".join(planner_lines(study))
-    assert f"joint OLD: past since {old.since}; renew it on {STOP}" in told
+    assert f"Renew on {STOP}: K2 OLD (since {old.since})." in told
 
 
 def test_when_and_the_planner_name_one_age(site: Recorded) -> None:

@@ -182,3 +182,24 @@ def test_when_shows_half_and_double() -> None:
     assert said.stdout.startswith("Renew: at 493 h; ")
     assert "if a failure costs half: at " in said.stdout
     assert "if a failure costs double: at " in said.stdout
+
+
+def test_a_stated_use_a_day_puts_dates_beside_ages() -> None:
+    table = ("life", LIVES, "--next", "480 h", "--today", "2026-01-01")
+    bare = run(*table).stdout
+    assert "No dates: how much the belts run a day is neither on file nor stated." in bare
+    # 480 h at 16 h a day are 30 days
+    assert "Within the next 480 h (2026-01-31), " in run(*table, "--use-a-day", "16 h").stdout
+    when = ("when", "--damage-every", "4000 h", "--delay", "600 h", "--look", "250", "--planned",
+            "6000", "--failure", "40000", "--today", "2026-01-01")  # fmt: skip
+    assert "  no dates: " in run(*when).stdout
+    assert "dates: from today, 2026-01-01, at 16 h a day" in run(*when, "--use-a-day", "16h").stdout
+    assert "is more than a day has" in run(*when, "--use-a-day", "25 h").stderr
+    assert "counts mass carried, the lives" in run(*table, "--use-a-day", "3 kt").stderr
+
+
+def test_a_window_begins_at_a_day_and_time() -> None:
+    wrong = run("shutdown", "--window", "12 h", "--crew", "4", "--begins", "monday")
+    assert '"monday" is no day and time such as "2026-05-04 06:00"' in wrong.stderr
+    beside = run("shutdown", SHUTDOWN, "--begins", "2026-05-04 06:00")
+    assert "--begins" in beside.stderr and "a shutdown file holds its own" in beside.stderr

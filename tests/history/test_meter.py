@@ -1,11 +1,13 @@
 """The running meter: rates, dates, and readings that cannot be."""
 
+import math
 from datetime import date
 
 import pytest
 
 from splicewright.errors import InputError
 from splicewright.history.meter import Meter, join_meters, read_meter
+from splicewright.history.pace import day_when, pace_of
 from splicewright.quantities.measure import Measure
 
 TODAY = date(2026, 7, 1)
@@ -108,3 +110,18 @@ def test_meters_that_do_not_join() -> None:
         join_meters(meter(), other)
     with pytest.raises(InputError, match="but the old one was still read 2026-03-01"):
         join_meters(meter(), meter())
+
+
+def test_the_pace_of_several_conveyors_gives_the_first_day_and_the_last() -> None:
+    pace = pace_of(TODAY, [10.0, 20.0, 12.0])
+    assert pace is not None
+    # 200 of use take 10 days at 20 a day and 20 days at 10 a day
+    assert pace.dates(200.0) == (date(2026, 7, 11), date(2026, 7, 21))
+    assert pace.dates(1e9) == (None, None)  # beyond the calendar
+    assert day_when(TODAY, 199.0, 10.0) == date(2026, 7, 20)
+
+
+def test_without_a_calendar_or_a_rate_there_is_no_pace() -> None:
+    assert pace_of(None, [10.0]) is None and pace_of(TODAY, []) is None
+    assert pace_of(TODAY, [10.0, math.nan]) is None and pace_of(TODAY, [0.0]) is None
+    assert day_when(TODAY, math.inf, 10.0) is None and day_when(TODAY, -1.0, 10.0) is None

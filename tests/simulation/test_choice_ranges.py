@@ -54,7 +54,9 @@ def test_what_a_choice_saves_lies_in_its_range() -> None:
                       RENEWAL, 3600.0)
             for n in range(JOINTS)
         )  # fmt: skip
-        study = study_choice(Renewals("pit", candidates, 30 * 3600.0, 4), left - new)
+        stated, half, double = (FAILURE * f * (left - new) - RENEWAL for f in (1.0, 0.5, 2.0))
+        gains = stated, half, double
+        study = study_choice(Renewals("pit", candidates, 30 * 3600.0, 4), gains)
         choice = study.advice.stated
         if not choice.renew:
             continue
@@ -74,6 +76,7 @@ def test_without_doubt_there_is_no_range() -> None:
     one = Candidate("J1", "K1", 0.5, 0.1, FAILURE, RENEWAL, 3600.0)
     study = study_choice(Renewals("pit", (one,), 30 * 3600.0, 4))
     assert study.advice.stated.renew == ("J1",) and study.advice.stated.span is None
-    sure = study_choice(Renewals("pit", (one,), 30 * 3600.0, 4), np.full((50, 1), 0.4))
+    gains = np.full((50, 1), 0.4 * FAILURE - RENEWAL)
+    sure = study_choice(Renewals("pit", (one,), 30 * 3600.0, 4), (gains, gains, gains))
     span = sure.advice.stated.span
     assert span is not None and span.low == span.high == pytest.approx(sure.advice.stated.saving)

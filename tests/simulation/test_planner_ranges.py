@@ -34,6 +34,7 @@ from splicewright.history.planner.next_reading import WornPlace, _leave, _with, 
 from splicewright.history.planner.next_stop import (
     PlannerCosts,
     WarningTime,
+    between_stops,
     choose_at_stop,
     long_run_rates,
     renewal_age,
@@ -80,7 +81,8 @@ def _of_laws(fleet: Fleet) -> dict[str, bool]:
     )
     first, second = 0.1 * fleet.now, 0.3 * fleet.now
     ahead = ONE, np.array([fleet.now]), np.array([first]), np.array([second])
-    choice = choose_at_stop(laws, *ahead, long_run_rates(laws, COSTS), COSTS.dearer)
+    rates = long_run_rates(laws, COSTS)
+    choice = choose_at_stop(between_stops(laws, *ahead), rates, COSTS.dearer)
     # The true law as one more beside four hundred: what is decided stays, and it says the cost.
     true_rate = (fleet.scale / laws.unit) ** -fleet.shape
     more = Draws(np.append(laws.shape, fleet.shape), np.vstack([laws.rate, [[true_rate]]]),

@@ -41,7 +41,7 @@ def test_page_and_terminal_say_the_same(
     for title in ("Now", f"At the stop on {study.until}", "Order", "Running past the cheapest age"):
         assert f"<h2>{title}</h2>" in page and f"\n{title}\n" in terminal
     assert study.past and all(f"joint {j.joint}: past since" in page for j in study.past)
-    assert "nine times in ten" in page and "where a failure costs half" in page
+    assert "nine times in ten" in page and "with a failure at half its cost" in page
     paper = viewer.get(f"/planner.pdf?{COSTS}")
     assert paper.status_code == 200 and paper.content.startswith(b"%PDF")
 

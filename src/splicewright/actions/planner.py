@@ -164,6 +164,7 @@ def see_planner(register: Register, now: datetime, asked: PlannerAsked) -> Plann
         weighed.renewed,
         weighed.renewed_span,
         (*assumed, *fleet.assumed),
+        looked.pace,
     )
     return replace(study, orders=_orders(register, now, looked, study, asked))
 

@@ -19,7 +19,7 @@ from splicewright.actions.folder.worksheet import NAME, worksheet_file
 from splicewright.actions.folder.writing import as_file, replace_folder
 from splicewright.actions.register.use import UseName
 from splicewright.errors import Fault, InputError
-from splicewright.files.answers import Day, Number, OneOf, Words
+from splicewright.files.answers import Day, Number, OneOf, TypedUse, Words
 from splicewright.files.question import Ask, Question
 from splicewright.quantities import Kind
 
@@ -37,6 +37,16 @@ Confidence = Annotated[
     float,
     Number(0.5, 0.999, Kind.SHARE),
     Ask("Confidence", "Share of the ranges that hold the truth.", "90 %"),
+]
+UseADay = Annotated[
+    str,
+    TypedUse(),
+    Ask(
+        "Use a day",
+        'How much the belts run a day, such as "16 h", to put dates beside ages. Without it: as '
+        "the meters on file show.",
+        "16 h",
+    ),
 ]
 _ROWS = 12
 """Notes that a screen tells; the JSON holds all."""

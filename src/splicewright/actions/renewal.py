@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -92,7 +93,8 @@ def when_to_renew_recorded(
     if not records:
         raise InputError(Fault("joints", f"none of {looked.name} has run yet; there are no data"))
     notes = (*looked.assumed, *looked.left_out)
-    return _renew_by(records, planned, failure, notes, looked.invented)
+    told = _renew_by(records, planned, failure, notes, looked.invented)
+    return replace(told, pace=looked.pace)
 
 
 def _renew_by(

@@ -14,6 +14,7 @@ from splicewright.actions.wear.forecast import forecast_recorded_wear
 from splicewright.actions.wear.question import WEAR
 from splicewright.actions.wear.record_reading import record_reading
 from splicewright.errors import Fault, InputError
+from splicewright.history.life.few_failures import held_words
 from splicewright.history.life.study import LifeStudy
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.quantities import System
@@ -199,6 +200,7 @@ def _page(
         typed={"what": "", "value": "", "note": "", "joint": ""} | (typed or {}),
         in_belt=_in_belt(request, conveyor),
         failed=found is not None and found.failures > 0,
+        held=held_words(found.failures) if found is not None else "",
     )
 
 

@@ -17,6 +17,7 @@ from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.inspection_interval.worksheet import record_of_looking
 from splicewright.quantities import Kind, Record, System, show
+from splicewright.sheets.words.dates import in_days, pace_words
 from splicewright.web.app.answer_cache import Touches, always, of_conveyor
 from splicewright.web.app.question_page import QuestionPage
 from splicewright.web.app.rendering import render
@@ -77,11 +78,14 @@ def _said(when: WhenToLook, units: System) -> list[str]:
         return ["Enter the cost of an inspection, a repair and a failure to get the interval."]
     best, kind = when.rules.stated, when.measure.kind
     first = (
-        f"Inspect every {show(best.interval, kind, units)} of use."
+        f"Inspect every {show(best.interval, kind, units)} of use"
+        f"{in_days(when.pace, best.interval)}."
         if math.isfinite(best.interval)
         else "Inspections do not pay at these costs."
     )
     said = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
+    dated = pace_words(when.pace, kind, units)
+    said.append(f"{dated[0].upper()}{dated[1:]}.")
     if when.learnt is None or not when.learnt.enough:
         said.append(
             "From assumptions, not from inspections: the register holds too few data: "
@@ -111,7 +115,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
         ),
         (
             "New damage",
-            f"every {_shown(record, 'damage.between', units)}",
+            f"every {_shown(record, 'damage.between', units)}{in_days(when.pace, 1 / learnt.rate)}",
             f"of use at one {where}, on average",
             "damage.between",
         ),
@@ -122,7 +126,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
         found.append(
             (
                 "From seen to failed",
-                _shown(record, "delay.mean", units),
+                _shown(record, "delay.mean", units) + in_days(when.pace, learnt.mean),
                 f"on average; {span} with {sure} confidence",
                 "delay.mean",
             )
@@ -152,7 +156,10 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
         (
             "Inspect",
             "best",
-            f"{low} to {high} costs at most 5 % more" if low and high else "",
+            f"{low}{in_days(when.pace, rules.stated.low)} to "
+            f"{high}{in_days(when.pace, rules.stated.high)} costs at most 5 % more"
+            if low and high
+            else "",
             rules.stated,
             "interval.best",
         ),
@@ -178,6 +185,7 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
         if rule is not None:
             value = _shown(record, f"interval.{key}", units)
             never = "" if value else "inspections do not pay"
+            value += in_days(when.pace, rule.interval) if value else ""
             found.append((name, f"every {value}" if value else never, note, full if value else ""))
     missed = _shown(record, "interval.missed", units)
     if missed:

@@ -19,6 +19,7 @@ from splicewright.history.life.draws import Draws
 from splicewright.history.planner.next_stop import (
     PlannerCosts,
     WarningTime,
+    between_stops,
     choose_at_stop,
     long_run_rates,
     renewal_age,
@@ -53,9 +54,8 @@ def test_the_worth_of_an_inspection_is_what_a_simulation_saves(
         drawn, ONE, np.array([age]), np.array([first]), np.array([second]), rate, COSTS,
         WarningTime(mean, mean, mean, found),
     )  # fmt: skip
-    choice = choose_at_stop(
-        drawn, ONE, np.array([age]), np.array([first]), np.array([second]), rate, COSTS.dearer
-    )
+    between = between_stops(drawn, ONE, np.array([age]), np.array([first]), np.array([second]))
+    choice = choose_at_stop(between, rate, COSTS.dearer)
     rng = np.random.default_rng(11)
     number = sized(400_000, deep=4_000_000)
     spent = (age / 8000.0) ** 2.6 + rng.exponential(size=number)
@@ -93,7 +93,8 @@ def test_chance_failures_are_left_and_an_inspection_is_worth_what_it_sees() -> N
     rule, rates = renewal_age(drawn, 0, COSTS), long_run_rates(drawn, COSTS)
     assert rule.age == math.inf and rates[0, 0] == pytest.approx(COSTS.failure / 5000.0)
     first, second = np.array([500.0]), np.array([1200.0])
-    choice = choose_at_stop(drawn, ONE, np.array([3333.0]), first, second, rates, COSTS.dearer)
+    between = between_stops(drawn, ONE, np.array([3333.0]), first, second)
+    choice = choose_at_stop(between, rates, COSTS.dearer)
     run = 5000.0 * (math.exp(-0.1) - math.exp(-0.24))
     assert float(choice.leave[0]) == pytest.approx(-COSTS.planned * run / 5000.0, rel=1e-6)
     look = worth_of_look(
@@ -110,7 +111,11 @@ def test_the_age_is_that_of_the_long_run_and_leaving_turns_there() -> None:
     short = np.array([1e-6]), np.array([1.0])
     rates = long_run_rates(drawn, COSTS)
     before, after = (
-        float(choose_at_stop(drawn, ONE, np.array([rule.age * f]), *short, rates, 21000.0).leave[0])
+        float(
+            choose_at_stop(
+                between_stops(drawn, ONE, np.array([rule.age * f]), *short), rates, 21000.0
+            ).leave[0]
+        )
         for f in (0.97, 1.03)
     )
     assert before < 0 < after
@@ -120,10 +125,10 @@ def test_doubt_about_the_law_is_in_the_range_and_the_mean_decides() -> None:
     drawn = laws((2.0, 6000.0), (3.0, 9000.0), (2.5, 7000.0), (2.2, 12000.0))
     rates = _rates(drawn)
     ages, first, second = np.array([5000.0]), np.array([300.0]), np.array([1500.0])
-    choice = choose_at_stop(drawn, ONE, ages, first, second, rates, COSTS.dearer)
+    choice = choose_at_stop(between_stops(drawn, ONE, ages, first, second), rates, COSTS.dearer)
     alone = [
-        float(choose_at_stop(laws(pair), ONE, ages, first, second, _rates(laws(pair)),
-                             COSTS.dearer).leave[0])
+        float(choose_at_stop(between_stops(laws(pair), ONE, ages, first, second),
+                             _rates(laws(pair)), COSTS.dearer).leave[0])
         for pair in ((2.0, 6000.0), (3.0, 9000.0), (2.5, 7000.0), (2.2, 12000.0))
     ]  # fmt: skip
     assert choice.by_law[:, 0] == pytest.approx(alone, rel=2e-2)

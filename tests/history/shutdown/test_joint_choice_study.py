@@ -55,9 +55,10 @@ def test_reasons_and_what_depends_on_the_costs() -> None:
     assert advice.depends == ("edge",)
     assert advice.stated.renew == ("worn", "fair", "edge")
     assert advice.reasons["worn"] == (
-        "renewed: the chance of failing falls from 50% to 2%, which saves 8 600 after its cost"
+        "renewed: the chance of failing falls from 50% to 2%; after its cost it saves 8 600"
     )
-    assert advice.reasons["young"] == "left: renewing costs 1 000 and spares only 200"
+    # (3 % - 2 %) of 20 000 spared by 1 000
+    assert advice.reasons["young"] == "left: renewing it now costs 800 more than leaving it"
     tight = study_choice(Renewals("spring", joints[:3], 4 * H, 2)).advice
     assert tight.stated.renew == ("worn",)
     assert tight.reasons["fair"].startswith("left: it would save 2 600, but with it all is done")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from statistics import NormalDist
 
@@ -13,6 +14,7 @@ from splicewright.errors import InputError
 from splicewright.history.shutdown.file import load_shutdown
 from splicewright.history.shutdown.study import More, Shutdown, study_shutdown
 from splicewright.history.shutdown.tasks import Task
+from splicewright.sheets.words.shutdown import shutdown_words
 
 HOUR = 3600.0
 SURE = Shutdown(
@@ -120,3 +122,12 @@ def test_a_task_no_crew_can_do(tmp_path: Path) -> None:
     asked = loaded(tmp_path, FILE.replace("{ fitter = 2 }", "{ fitter = 3 }"))
     with pytest.raises(InputError, match="needs 3 of fitter, but the crew has 2"):
         study_shutdown(asked)
+
+
+def test_ends_have_their_day_and_time_where_the_window_begins_at_one() -> None:
+    begins = datetime(2026, 5, 4, 21, 30)
+    told = shutdown_words(study_shutdown(replace(SURE, begins=begins)))
+    # sure times: 4 h of work in a window of 5 h
+    assert "within 5 h (2026-05-05 02:30)" in told[0]
+    assert "half of all runs end by 4 h (2026-05-05 01:30)" in told[1]
+    assert "(20" not in "".join(shutdown_words(study_shutdown(SURE))[:2])

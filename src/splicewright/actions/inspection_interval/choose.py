@@ -174,6 +174,7 @@ def with_rule(
             notes=told.notes,
             invented=told.invented,
             of_belts=told.of_belts,
+            pace=told.pace,
         )
 
     def rules(law: Weibull) -> InspectionRules:
@@ -240,6 +241,7 @@ def learn_delay_recorded(
         invented=looked.invented,
         found=found,
         of_belts=belts,
+        pace=looked.pace,
     )
     if learnt is None or learnt.law is None:
         return replace(told, why_not=_too_few(learnt))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,6 +13,7 @@ from splicewright.actions.question import (
     ByRegister,
     Inquiry,
     Source,
+    UseADay,
     as_it_is,
     plain,
 )
@@ -22,8 +23,12 @@ from splicewright.files.question import Ask, Door
 from splicewright.quantities import Kind, key_of
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
+    from splicewright.history.pace import Pace
     from splicewright.quantities import Record, System
+    from splicewright.quantities.measure import Measure
     from splicewright.sheets.canvas.paper import Paper
 
 _NO_PAGE: tuple[Door, ...] = ("command", "program")
@@ -162,6 +167,8 @@ class WhenAsked(LookAsked):
         Ask("Scale", '... and its scale, such as "9000 h" or "800 kt".', "9000 h", doors=_NO_PAGE),
     ] = ""
 
+    use_a_day: UseADay = ""
+
     @property
     def renews(self) -> bool:
         """Whether lives or their law were given."""
@@ -258,8 +265,21 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
     stated = [("a planned renewal", asked.planned), ("a failure", asked.failure)]
     if asked.look is not None:
         stated.append(("an inspection", asked.look))
+    if asked.use_a_day and renew is not None:
+        renew = replace(renew, pace=_pace(asked.use_a_day, renew.measure, now.date()))
+    if asked.use_a_day and look is not None:
+        look = replace(look, pace=_pace(asked.use_a_day, look.measure, now.date()))
     name = asked.lives.stem if asked.lives is not None else asked.conveyor
     return When(name, tuple(stated), renew, look)
+
+
+def _pace(use_a_day: str, measure: Measure, today: date) -> Pace:
+    """The pace at a stated use a day."""
+    from splicewright.actions.life.study import use_a_day_of
+    from splicewright.history.pace import Pace
+
+    rate = use_a_day_of(use_a_day, measure)
+    return Pace(today, rate, rate)
 
 
 def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:

@@ -12,6 +12,7 @@ from splicewright.actions.question import (
     Confidence,
     Inquiry,
     Source,
+    UseADay,
     as_it_is,
     plain,
 )
@@ -63,6 +64,7 @@ class LifeAsked(ByRegister):
         ),
     ] = 2.0
     confidence: Confidence = 0.9
+    use_a_day: UseADay = ""
 
 
 def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
@@ -75,10 +77,11 @@ def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
     """
     from splicewright.actions.life.study import study_lives, study_recorded_lives
 
-    given = asked.model_dump(include={"cause", "by", "confidence", "shape"})
+    given = asked.model_dump(include={"cause", "by", "confidence", "shape", "use_a_day"})
     source.refuse_beside("lives", asked.lives)
     if asked.lives is not None:
-        return study_lives(asked.lives, further=asked.next, **given)
+        today = source.now(asked).date()
+        return study_lives(asked.lives, further=asked.next, today=today, **given)
     with source.open() as register:
         return study_recorded_lives(
             register,

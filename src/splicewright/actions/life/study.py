@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import read
+from splicewright.quantities.measure import Measure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
+    from datetime import date, datetime
     from uuid import UUID
 
     from splicewright.actions.register.use import UseName
@@ -28,6 +29,8 @@ def study_lives(
     further: str = "",
     confidence: float = 0.9,
     shape: float = 2.0,
+    use_a_day: str = "",
+    today: date | None = None,
 ) -> LifeStudy:
     """Study the lives of joints in a table.
 
@@ -38,6 +41,8 @@ def study_lives(
     further : use over which the running joints are looked at, with unit
     confidence : of the limits [0..1]
     shape : assumed where the lives settle none [1]
+    use_a_day : how much the belts run a day, with unit; without it there are no dates
+    today : day from which they count
 
     Raises
     ------
@@ -50,7 +55,7 @@ def study_lives(
     records, invented = load_lives(lives)
     ahead = _asked(records, lives.name, cause, further)
     return study_life(
-        records,
+        _at_pace(records, use_a_day),
         name=lives.stem,
         cause=cause,
         by=by,
@@ -58,6 +63,7 @@ def study_lives(
         confidence=confidence,
         shape=shape,
         invented=invented,
+        today=today if use_a_day else None,
     )
 
 
@@ -72,6 +78,7 @@ def study_recorded_lives(
     further: str = "",
     confidence: float = 0.9,
     shape: float = 2.0,
+    use_a_day: str = "",
 ) -> LifeStudy:
     """Study the lives of the joints in the register.
 
@@ -80,6 +87,7 @@ def study_recorded_lives(
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     cause, by, further, confidence, shape : as for `study_lives`
+    use_a_day : how much the belts run a day from now on; without it, as their meters show
 
     Raises
     ------
@@ -99,8 +107,8 @@ def study_recorded_lives(
         said = f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
         raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
     ahead = _asked(records, looked.name, cause, further)
-    study = study_life(
-        records,
+    return study_life(
+        _at_pace(records, use_a_day),
         name=looked.name,
         cause=cause,
         by=by,
@@ -109,8 +117,8 @@ def study_recorded_lives(
         shape=shape,
         invented=looked.invented,
         notes=(*looked.assumed, *looked.left_out),
+        today=looked.today,
     )
-    return replace(study, today=looked.today)
 
 
 def recorded_law(
@@ -128,6 +136,27 @@ def recorded_law(
         return fit_weibull(gather([r.life for r in records])).law if records else None
     except InputError:
         return None
+
+
+def _at_pace(records: Sequence[Record], use_a_day: str) -> Sequence[Record]:
+    """The same with a stated use a day."""
+    if not use_a_day:
+        return records
+    rate = use_a_day_of(use_a_day, records[0].life.measure)
+    return [replace(r, per_day=rate) for r in records]
+
+
+def use_a_day_of(typed: str, measure: Measure) -> float:
+    """A stated use a day, in the measure of the lives [measure per day]."""
+    from splicewright.quantities.measure import read_use
+
+    rate, counted = read_use(typed, "use_a_day")
+    if counted is not measure:
+        said = f'"{typed}" counts {counted}, the lives {measure}; give both in one'
+        raise InputError(Fault("use_a_day", said))
+    if counted is Measure.TIME and rate > 86400.0:
+        raise InputError(Fault("use_a_day", f'"{typed}" is more than a day has'))
+    return rate
 
 
 def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> float:

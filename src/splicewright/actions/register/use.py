@@ -16,6 +16,7 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.history.meter import Meter
+    from splicewright.history.pace import Pace
     from splicewright.quantities.measure import Measure
     from splicewright.store import Register, Stored
     from splicewright.store.facts.joint_facts import ReadingTaken
@@ -65,6 +66,14 @@ class Looked:
     def today(self) -> date:
         """The day of now."""
         return self.now.date()
+
+    @property
+    def pace(self) -> Pace | None:
+        """How much the conveyors looked at run a day; None where that of one is not known."""
+        from splicewright.history.pace import pace_of
+
+        rates = [m.rate for c in self.conveyors if (m := self.meters.get(c)) is not None]
+        return pace_of(self.today, rates) if len(rates) == len(self.conveyors) else None
 
     def facts(self, *kinds: str, sound: bool = True) -> Iterator[Stored]:
         """Facts of some kinds: of the one conveyor and what lies there, or of the register.

@@ -35,10 +35,14 @@ class WindowRules:
 
 
 _RULES = WindowRules()
-WHOLE_COST = (
-    "a renewal counts with its whole cost, against the failures it spares before the shutdown "
-    "after this one only; the planner's page counts what its use is worth later, too, and may "
-    "renew a joint that is left here"
+VALUED = (
+    "a renewal is valued as on the planner's page: the failures it spares before the shutdown "
+    "after this one, less the further use of the joint that is given up, at the least cost per "
+    "use in the long run"
+)
+NOTHING_LATER = (
+    "no joint of the table says what its renewal is worth later: each counts with its whole cost, "
+    "which leaves more joints than a choice by the register would"
 )
 
 
@@ -70,6 +74,7 @@ def choose_joints(
     from splicewright.history.shutdown.joint_choice_study import study_choice
 
     candidates, opening, invented = load_candidates(joints)
+    notes = () if any(c.later for c in candidates) else (NOTHING_LATER,)
     return study_choice(
         Renewals(
             joints.stem,
@@ -80,7 +85,7 @@ def choose_joints(
             opening,
             power_share,
             invented,
-            (),
+            notes,
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
@@ -95,6 +100,7 @@ def choose_recorded_joints(
     window: str,
     people: int,
     *,
+    on: date | None = None,
     until: date,
     each: str,
     failure_cost: float,
@@ -111,6 +117,7 @@ def choose_recorded_joints(
     Parameters
     ----------
     window, people, gang, power_share, rules : as for `choose_joints`
+    on : day of this shutdown; today where it is not given
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
     failure_cost, renewal_cost : of a failure and of a renewal, in one currency
@@ -123,53 +130,70 @@ def choose_recorded_joints(
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into, unmistakable
-    from splicewright.history.fleet.joints import chance_spared, renewal_chances
-    from splicewright.history.shutdown.joint_choice import Candidate
+    from splicewright.history.planner.at_stop import at_stop
+    from splicewright.history.planner.next_stop import PlannerCosts
+    from splicewright.history.shutdown.joint_choice import Candidate, worth_later
     from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
     from splicewright.history.shutdown.joint_choice_study import study_choice
 
     looked = look_into(register, now, conveyor=conveyor, use=use)
-    if until <= looked.today:
-        said = f"{until} is not after today, {looked.today}; accepted is a later day"
+    day = on or looked.today
+    if day < looked.today:
+        raise InputError(Fault("on", f"{day} is before today, {looked.today}"))
+    if until <= day:
+        said = f"{until} is not after this shutdown, {day}; accepted is a later day"
         raise InputError(Fault("until", said))
-    read_ = lives_of_register(looked, kinds=False)
     hours = read(each, Kind.TIME, "each")
     opens = read(opening, Kind.TIME, "opening") if opening else 0.0
-    chances = renewal_chances(read_.joints, (until - looked.today).days)
-    if not chances:
+    there = at_stop(lives_of_register(looked, kinds=False).joints, looked.today, day, until)
+    if there is None:
         raise InputError(Fault("joints", f"none of {looked.name} runs; there is nothing to choose"))
-    named = unmistakable([(j.id, f"{j.conveyor} {j.joint}") for j, _, _ in chances])
-    candidates = tuple(
-        Candidate(
-            named[joint.id],
-            joint.conveyor,
-            left,
-            new,
-            failure_cost,
-            renewal_cost,
-            hours,
+    costs = PlannerCosts(renewal_cost, failure_cost)
+    worths = [there.choice(costs.if_failure(times)) for times in (1.0, 0.5, 2.0)]
+    fails = there.fails()
+    left = (fails[1] - fails[0]).mean(axis=0).tolist()
+    new = there.fails_renewed().mean(axis=0).tolist()
+    named = unmistakable([(j.id, f"{j.conveyor} {j.joint}") for j in there.runs])
+    candidates = []
+    for n, joint in enumerate(there.runs):
+        later, half, double = (
+            worth_later(float(w.leave[n]), left[n], new[n], times * failure_cost, renewal_cost)
+            for w, times in zip(worths, (1.0, 0.5, 2.0), strict=True)
         )
-        for joint, left, new in chances
-    )
+        candidates.append(
+            Candidate(
+                named[joint.id],
+                joint.conveyor,
+                left[n],
+                new[n],
+                failure_cost,
+                renewal_cost,
+                hours,
+                later,
+                (half, double),
+                worths[0].span(n),
+            )
+        )
     conveyors = {c.conveyor for c in candidates}
-    spared = chance_spared(read_.joints, (until - looked.today).days)
     return study_choice(
         Renewals(
             f"{looked.name}, joints to renew",
-            candidates,
+            tuple(candidates),
             _window(window),
             people,
             gang,
             dict.fromkeys(conveyors, opens),
             power_share,
             looked.invented,
-            (WHOLE_COST, *looked.assumed, *looked.left_out),
+            (VALUED, *looked.assumed, *looked.left_out),
             rules.chance,
             rules.overrun,
             rules.one_at_a_time,
             rules.common_cause,
+            day,
+            until,
         ),
-        spared,
+        (worths[0].by_law, worths[1].by_law, worths[2].by_law),
     )
 
 

@@ -91,6 +91,7 @@ def plan_shutdown(
     hands: Hands,
     *,
     common_cause: float = 0.0,
+    begins: datetime | None = None,
 ) -> ShutdownStudy:
     """Whether planned jobs fit a window side by side.
 
@@ -105,6 +106,7 @@ def plan_shutdown(
     jobs : to be done, first one first
     window : time there is, with its unit
     hands : people and tools
+    begins : when the window does; None where that is not stated
 
     Raises
     ------
@@ -117,7 +119,9 @@ def plan_shutdown(
     past = _past(register, now, views)
     called = conveyor_labels(register)
     asked = replace(
-        _shutdown(views, past, _seconds(window), hands, called), common_cause=common_cause
+        _shutdown(views, past, _seconds(window), hands, called),
+        common_cause=common_cause,
+        begins=begins,
     )
     study = study_shutdown(asked)
     bought = list(study.bought)

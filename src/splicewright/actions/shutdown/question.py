@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -114,11 +114,31 @@ class JobsAsked(OneConveyor):
         Ask("Tools there are few of", _FEW_TOOLS, "punch=1", hint=f"Known are {_KNOWN}."),
     ] = ()
     common_cause: _Together = 0.0
+    begins: Annotated[
+        str,
+        Words(25),
+        Ask(
+            "Window begins",
+            'Day and time, such as "2026-05-04 06:00": ends then have their day and time.',
+            "2026-05-04 06:00",
+        ),
+    ] = ""
 
     def faults(self) -> list[Fault]:
         """Jobs need a window and a crew."""
         said = "is not given; planned jobs of the register need it"
-        return [Fault(k, said) for k in ("window", "crew") if not getattr(self, k)]
+        found = [Fault(k, said) for k in ("window", "crew") if not getattr(self, k)]
+        try:
+            _ = self.start
+        except ValueError:
+            said = f'"{self.begins}" is no day and time such as "2026-05-04 06:00"'
+            found.append(Fault("begins", said))
+        return found
+
+    @property
+    def start(self) -> datetime | None:
+        """When the window begins; None where that is not stated."""
+        return datetime.fromisoformat(self.begins) if self.begins else None
 
     @property
     def hands(self) -> Hands:
@@ -146,7 +166,7 @@ class ShutdownAsked(JobsAsked):
             more = " (or give a file of tasks)"
             return [Fault(f.key, f.sentence + more) for f in super().faults()]
         said = "goes with planned jobs, without {tasks}; a shutdown file holds its own"
-        own = ("job", "window", "crew", "clamp_sets", "presses", "tool", "common_cause")
+        own = ("job", "window", "crew", "clamp_sets", "presses", "tool", "common_cause", "begins")
         return [Fault(key, said) for key in own if getattr(self, key)]
 
 
@@ -167,6 +187,7 @@ def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
             asked.window,
             asked.hands,
             common_cause=asked.common_cause,
+            begins=asked.start,
         )
 
 
@@ -238,6 +259,11 @@ class JointsAsked(ByRegister):
         Whole(1, 50, "number of people"),
         Ask("People at one joint", example="2"),
     ] = 2
+    on: Annotated[
+        date | None,
+        Day(),
+        Ask("Day of this shutdown", "By the register: day of this shutdown. Without it: today."),
+    ] = None
     until: Annotated[
         date | None,
         Day(),
@@ -361,6 +387,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
             source.now(asked),
             asked.window,
             asked.crew,
+            on=asked.on,
             until=asked.until,
             each=asked.each,
             failure_cost=asked.failure,

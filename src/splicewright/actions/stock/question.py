@@ -90,7 +90,8 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
         if asked.plan is not None:
             said = "its kit is held against the register's store; give a register, and no lives"
             raise InputError(Fault("plan", said))
-        return size_stock(asked.items, asked.service, lives=asked.lives, use_a_day=asked.use_a_day)
+        sized = size_stock(asked.items, asked.service, lives=asked.lives, use_a_day=asked.use_a_day)
+        return replace(sized, today=source.now(asked).date())
     with source.open() as register:
         now = source.now(asked)
         sized = size_recorded_stock(
@@ -102,6 +103,7 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
             conveyor=asked.conveyor,
             use=asked.use,
         )
+        sized = replace(sized, today=now.date())
         if asked.plan is None:
             return sized
         lacks = kit_against_stock(read_plan(asked.plan), register, now, asked.conveyor)
@@ -111,7 +113,7 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
 def _tell(sized: StockSized, units: System) -> list[str]:
     from splicewright.sheets.words.stock import stock_lines
 
-    return stock_lines(sized.items, sized.missing)
+    return stock_lines(sized.items, sized.missing, sized.today)
 
 
 def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes]:
@@ -124,6 +126,7 @@ def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes
         name=sized.name,
         notes=sized.notes,
         invented=sized.invented,
+        today=sized.today,
         paper=paper,
     )
     return {"stock.pdf": made}

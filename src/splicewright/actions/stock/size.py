@@ -12,7 +12,7 @@ from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from splicewright.actions.register.use import UseName
     from splicewright.actions.stock.from_register import Shelf
@@ -34,6 +34,7 @@ class StockSized:
     notes : what was assumed or left out on the way
     invented : the figures are
     missing : parts of a job the store does not cover; None when no job was asked about
+    today : day on which an order would be made; None where that was not asked
     """
 
     name: str
@@ -42,6 +43,7 @@ class StockSized:
     notes: tuple[str, ...] = ()
     invented: bool = False
     missing: tuple[Shortage, ...] | None = None
+    today: date | None = None
 
 
 def size_stock(

@@ -127,62 +127,11 @@ def chances_ahead(
     InputError
         No failure is on file, so nothing can be said.
     """
-    ahead = _Ahead(joints, prior)
-    return lambda days: ahead.chances(days, ahead.ages)
-
-
-def renewal_chances(
-    joints: Sequence[FleetJoint], days: float, prior: Prior | None = None
-) -> tuple[tuple[FleetJoint, float, float], ...]:
-    """Each running joint with its chance of failing within some days, as it is and renewed.
-
-    Parameters
-    ----------
-    joints : all of them, those that failed too
-    days : to the shutdown after the coming one
-    prior : what is believed beforehand
-
-    Raises
-    ------
-    InputError
-        No failure is on file, so nothing can be said.
-    """
-    if not any(j.running and j.life is not None for j in joints):
-        return ()
-    ahead = _Ahead(joints, prior)
-    left, new = (
-        ahead.chances(days, a).mean(axis=0) for a in (ahead.ages, np.zeros(len(ahead.runs)))
-    )
-    return tuple(zip(ahead.runs, left.tolist(), new.tolist(), strict=True))
-
-
-def chance_spared(joints: Sequence[FleetJoint], days: float, prior: Prior | None = None) -> Array:
-    """Chance of failing within some days that renewing a joint takes away, by each law.
-
-    Parameters
-    ----------
-    joints, days, prior : as in `renewal_chances`, whose joints and laws these are
-
-    Returns
-    -------
-    array (draws, running joints)
-    """
-    ahead = _Ahead(joints, prior)
-    return ahead.chances(days, ahead.ages) - ahead.chances(days, np.zeros(len(ahead.runs)))
-
-
-class _Ahead:
-    """The running joints and the laws drawn for them."""
-
-    def __init__(self, joints: Sequence[FleetJoint], prior: Prior | None) -> None:
-        lived = [j for j in joints if j.life is not None]
-        groups, index = grouped(lived)
-        self.laws = fitted(groups, index, [life_of(j) for j in lived], prior).draws()
-        rows = [n for n, j in enumerate(lived) if j.running]
-        self.runs, self.whose = [lived[n] for n in rows], index[rows]
-        self.ages = np.array([life_of(j).good for j in self.runs], dtype=np.float64)
-        self.rates = np.array([j.per_day for j in self.runs], dtype=np.float64)
-
-    def chances(self, days: float, ages: Array) -> Array:
-        """By each law, (draws, running joints)."""
-        return self.laws.chance_of_failing(self.whose, ages, self.rates * days)
+    lived = [j for j in joints if j.life is not None]
+    groups, index = grouped(lived)
+    laws = fitted(groups, index, [life_of(j) for j in lived], prior).draws()
+    rows = [n for n, j in enumerate(lived) if j.running]
+    runs, whose = [lived[n] for n in rows], index[rows]
+    ages = np.array([life_of(j).good for j in runs], dtype=np.float64)
+    rates = np.array([j.per_day for j in runs], dtype=np.float64)
+    return lambda days: laws.chance_of_failing(whose, ages, rates * days)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +23,7 @@ from splicewright.history.life.draws import (
 )
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.pooling_fleet import ManyGroups
+from splicewright.history.pace import Pace, pace_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -35,6 +37,7 @@ class ConveyorOutlook:
     id : identity of the conveyor
     counts : failures before the stop lie between these nine times in ten; None where not known
     tenth_range : holds `tenth` with 90 %; None where not known
+    pace : turns ages of joints put to work today into dates; None where not known
     """
 
     conveyor: str
@@ -46,6 +49,7 @@ class ConveyorOutlook:
     id: str = ""
     counts: Limits | None = None
     tenth_range: Limits | None = None
+    pace: Pace | None = None
 
 
 @dataclass
@@ -119,6 +123,7 @@ def conveyors_of(
     index: NDArray[np.intp],
     outlook: Outlook,
     fleet: ManyGroups | None,
+    today: date,
 ) -> tuple[ConveyorOutlook, ...]:
     """Sum up every conveyor, most failures expected first."""
     from scipy.sparse import csr_array
@@ -156,6 +161,7 @@ def conveyors_of(
             first[g].conveyor_id,
             counts[n],
             tenths[n],
+            pace_of(today, [first[g].per_day]),
         )
         for n, g in enumerate(groups)
     ]

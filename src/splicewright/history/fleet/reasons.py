@@ -41,6 +41,7 @@ def joint_reasons(
     stands: date | None,
     has_run: bool,
     half_by: date | None,
+    middle_by: date | None,
 ) -> tuple[Sentence, ...]:
     """Say why, the most pressing first.
 
@@ -57,6 +58,7 @@ def joint_reasons(
     stands : since when it stands in the belt; None while it runs
     has_run : it has been put to work
     half_by : the day of `left`; None where it is not known
+    middle_by : the day on which a joint put to work today comes to `middle`; None where not known
     """
     said = []
     if must_not_run:
@@ -75,6 +77,7 @@ def joint_reasons(
         day = f" (to {half_by})" if half_by is not None else ""
         more = f"another {{left}}{day}" if math.isfinite(left) else beyond
         new = "{middle}" if math.isfinite(middle) else beyond
+        new += f" (to {middle_by})" if middle_by is not None and math.isfinite(middle) else ""
         between = " ({low} to {high})" if span else ""
         ends = {"low": (span.low, Kind.SHARE), "high": (span.high, Kind.SHARE)} if span else {}
         said.append(

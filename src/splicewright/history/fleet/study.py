@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
@@ -38,6 +38,7 @@ from splicewright.history.life.draws import CONFIDENCE
 from splicewright.history.life.limits import Limits, scale_at_least
 from splicewright.history.life.lives import gather
 from splicewright.history.life.pooling import Prior
+from splicewright.history.pace import day_when
 from splicewright.quantities import Record, Sentence
 from splicewright.quantities.going_on import go_on
 from splicewright.quantities.measure import Measure
@@ -270,7 +271,7 @@ def study_fleet(
         until,
         measure,
         tuple(lines),
-        conveyors_of(groups, lived, index, outlook, fleet),
+        conveyors_of(groups, lived, index, outlook, fleet, today),
         sum(j.running for j in joints),
         failures,
         outlook.expected,
@@ -333,7 +334,7 @@ def line_of(
     half_range: tuple[date | None, date | None] = (None, None)
     if row is not None and math.isfinite(left):
         half_by, *ends = (
-            _day(today, use, joint.per_day)
+            day_when(today, use, joint.per_day)
             for use in (left, float(outlook.half_low[row]), float(outlook.half_high[row]))
         )
         half_range = (ends[0], ends[1])
@@ -351,6 +352,7 @@ def line_of(
         joint.stands,
         joint.watched is not None,
         half_by,
+        day_when(today, middle, joint.per_day),
     )
     return FleetLine(
         joint.joint,
@@ -386,12 +388,6 @@ def line_of_matter(matter: FleetMatter) -> FleetLine:
         conveyor_id=matter.id,
         record=matter.record,
     )
-
-
-def _day(today: date, use: float, per_day: float) -> date | None:
-    if per_day > 0 and use / per_day < (_LAST - today).days:
-        return today + timedelta(days=use / per_day)
-    return None
 
 
 def order_of(line: FleetLine, until: date) -> tuple[int, date, float, date, str, str]:

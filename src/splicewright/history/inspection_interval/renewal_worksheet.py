@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
+from splicewright.history.pace import explain_pace
 from splicewright.quantities import Figure, Kind, Record, Worksheet, assumed, measured, stated
 
 _LEAST = (
@@ -83,4 +84,5 @@ def record_of_renewing(when: WhenToRenew) -> Record:
                 costs,
                 "age-renewal",
             )
+    explain_pace(sheet, when.pace, kind)
     return sheet.finish()

@@ -14,6 +14,7 @@ from splicewright.history.inspection_interval.interval import (
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.pooling import Prior
 from splicewright.history.life.weibull import Weibull
+from splicewright.history.pace import Pace
 from splicewright.history.renewal import AgeRules
 from splicewright.quantities.measure import Measure
 
@@ -27,7 +28,7 @@ class WhenToRenew:
     of the share of cost that the age advised saves, for doubt about the law; None where that was
     given.
     `planned` and `failure` are the costs, `counted` the failures and joints of the lives, `prior`
-    what was believed of their law beforehand.
+    what was believed of their law beforehand. `pace` turns ages into dates; None where not known.
     """
 
     rules: AgeRules | None
@@ -42,6 +43,7 @@ class WhenToRenew:
     failure: float = math.nan
     counted: tuple[int, int] | None = None
     prior: Prior | None = None
+    pace: Pace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class WhenToLook:
     `found` that a look finds what is there, and `costs` are those that the rules were worked with.
     `of_belts`: damage along belts, not of joints. `intervals` and `values` hold the best interval
     and what it costs nine times in ten, for doubt about delay and rate; None where both are given.
+    `pace` turns intervals into dates; None where it is not known.
     """
 
     rules: InspectionRules | None
@@ -73,3 +76,4 @@ class WhenToLook:
     of_belts: bool = False
     intervals: Limits | None = None
     values: Limits | None = None
+    pace: Pace | None = None

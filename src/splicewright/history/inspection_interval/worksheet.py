@@ -12,6 +12,7 @@ from splicewright.history.inspection_interval.interval import (
     missed_if_delay_is_weibull,
 )
 from splicewright.history.inspection_interval.study import WhenToLook
+from splicewright.history.pace import explain_pace
 from splicewright.quantities import (
     Figure,
     Given,
@@ -45,6 +46,12 @@ _NOT_SURE = (
 _SHAPED = (
     "the law that makes the inspections on file most likely, clearly better than random delays"
 )
+_IN_DAYS = (
+    "damage.between",
+    "delay.low",
+    "delay.mean",
+    *(f"interval.{key}" for key in ("best", "low", "high", "half", "double", "short", "long")),
+)
 _LEAST = f"interval T at which {inspection_cost.text} is least, searched"
 
 
@@ -67,6 +74,7 @@ def record_of_looking(when: WhenToLook) -> Record:
         if mean is None or between is None:
             between, mean = _taken(when)
         _rules(sheet, when, between, mean, found)
+    explain_pace(sheet, when.pace, when.measure.kind, _IN_DAYS)
     return sheet.finish()
 
 

@@ -11,7 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
@@ -33,6 +33,7 @@ from splicewright.history.life.draws import (
 from splicewright.history.life.few_failures import (
     WeighedLaws,
     failing_by,
+    held_words,
     mean_of_laws,
     scale_of,
     shape_of,
@@ -44,13 +45,13 @@ from splicewright.history.life.pooling import Pooling, Prior, pool_groups
 from splicewright.history.life.pooling_fleet import pool_many
 from splicewright.history.life.survival import kaplan_meier, turnbull
 from splicewright.history.life.weibull import Weibull, WeibullFit, fit_weibull
+from splicewright.history.pace import Pace, day_when, pace_of
 from splicewright.quantities.measure import Measure
 
 ASSUMED_SHAPE = 2.0
 NAMED = 40
 """Running joints that are printed one by one, most likely to fail first."""
 _POINTS = 21
-_LAST = date(2999, 12, 31)
 FEWEST_TO_PROVE = 3
 """Failures below which a shape is told, but proves nothing (assumption of this tool)."""
 TWO_FAILURES = (
@@ -104,6 +105,7 @@ class Settled:
     laws : the Weibull law beside others, in words
     lognormal : median, and standard deviation of ln age, of the most likely lognormal law
     fit : how well the law follows the lives, in words
+    held : in how many simulated records such limits held the truth, in words
     curve : share still good over age
     """
 
@@ -119,6 +121,7 @@ class Settled:
     laws: str
     lognormal: tuple[float, float]
     fit: str
+    held: str
     curve: tuple[CurvePoint, ...]
 
 
@@ -142,6 +145,7 @@ class Group:
     failures, number : in it
     tenth, tenth_limits : age by which 10 % are expected to have failed, with the others
     alone, together : the same from its own lives, and from all as one; nan where not settled
+    pace : of its running joints, to turn ages into dates; None where not known
     """
 
     name: str
@@ -151,6 +155,7 @@ class Group:
     tenth_limits: Limits
     alone: float
     together: float
+    pace: Pace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +208,7 @@ class LifeStudy:
     notes : what was assumed or left out on the way, to be told with the answer
     counts : failures within the further use lie between these nine times in ten; None if not asked
     today : day from which use turns into dates; None where ages have no calendar
+    pace : of all running joints; None where it is not known of each
     """
 
     name: str
@@ -228,13 +234,11 @@ class LifeStudy:
     notes: tuple[str, ...] = ()
     counts: Limits | None = None
     today: date | None = None
+    pace: Pace | None = None
 
     def day(self, record: Record, further: float) -> date | None:
         """The day by which a joint has run so much more; None where that is not known."""
-        days = further / record.per_day if record.per_day > 0 else math.nan
-        if self.today is None or not days < (_LAST - self.today).days:
-            return None
-        return self.today + timedelta(days=days)
+        return day_when(self.today, further, record.per_day) if self.today is not None else None
 
     @property
     def expected(self) -> float:
@@ -259,6 +263,7 @@ def study_life(
     test_fit: bool = True,
     invented: bool = False,
     notes: Sequence[str] = (),
+    today: date | None = None,
 ) -> LifeStudy:
     """Study the lives of joints.
 
@@ -275,6 +280,7 @@ def study_life(
     test_fit : draw the law, its limits over age and the test of its fit; without them it is quick
     invented : the lives are
     notes : what was assumed or left out on the way
+    today : day from which use turns into dates; None where ages have no calendar
 
     Raises
     ------
@@ -313,7 +319,7 @@ def study_life(
         _steps(lives, confidence),
         bool(lives.between.any()),
         by if len(grouped) > 1 else "",
-        _groups(pooling, confidence) if pooling and len(grouped) > 1 else (),
+        _groups(pooling, grouped, today, confidence) if pooling and len(grouped) > 1 else (),
         _comparisons(used, confidence),
         _longest(lives),
         further,
@@ -322,6 +328,8 @@ def study_life(
         invented,
         tuple(notes),
         counts,
+        today,
+        _pace(used, today),
     )
 
 
@@ -358,6 +366,7 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
         others.sentence,
         (others.median, others.spread),
         told,
+        held_words(failures, confidence),
         curve,
     ), ""
 
@@ -414,7 +423,18 @@ def _grouped(records: Sequence[Record], by: str) -> tuple[str, Mapping[str, list
     return by, groups
 
 
-def _groups(pooling: Pooling, confidence: float) -> tuple[Group, ...]:
+def _pace(records: Sequence[Record], today: date | None) -> Pace | None:
+    """Pace of the joints that run, or of all where none does."""
+    running = [r for r in records if r.running]
+    return pace_of(today, (r.per_day for r in running or records))
+
+
+def _groups(
+    pooling: Pooling,
+    grouped: Mapping[str, Sequence[Record]],
+    today: date | None,
+    confidence: float,
+) -> tuple[Group, ...]:
     found = [
         Group(
             g.name,
@@ -424,6 +444,7 @@ def _groups(pooling: Pooling, confidence: float) -> tuple[Group, ...]:
             g.life.age_limits(0.1, confidence),
             g.alone.age_at(0.1) if g.alone else math.nan,
             g.together.age_at(0.1) if g.together else math.nan,
+            _pace(grouped[g.name], today),
         )
         for g in pooling.groups
     ]

@@ -198,31 +198,44 @@ def leave_or_renew(good: Array, first: Array, second: Array, rate: Array, dearer
     return np.asarray(dearer * (good[:, :, 0] - good[:, :, -1]) - rate * run)
 
 
-def choose_at_stop(
-    laws: Draws,
-    group: NDArray[np.intp],
-    ages: Array,
-    first: Array,
-    second: Array,
-    rates: Array,
-    dearer: float,
-) -> StopChoice:
-    """Weigh every joint at the coming stop.
+def between_stops(
+    laws: Draws, group: NDArray[np.intp], ages: Array, first: Array, second: Array
+) -> tuple[Array, Array]:
+    """Chance of failing between the stops, and the use run there on average, by each law.
 
     Parameters
     ----------
     laws, group : laws, and the position of each joint's group, (joints,)
     ages : use of each joint now, (joints,) [measure]
     first, second : use ahead until the coming stop and the one after it, (joints,) [measure]
-    rates : least cost per use of each group by each law, (draws, groups)
+
+    Returns
+    -------
+    arrays (draws, joints) each; what costs do not change
+    """
+    run = np.zeros((laws.number, ages.size))
+    ends = []
+    # One step after the other: all at once, ten thousand joints would fill the memory.
+    for k, s in enumerate(np.linspace(0.0, 1.0, _PARTS + 1)):
+        go_on()
+        good = 1 - laws.chance_of_failing(group, ages, first + s * (second - first))
+        if k in {0, _PARTS}:
+            ends.append(good)
+        run += good * (1.0 if k in {0, _PARTS} else 4.0 if k % 2 else 2.0)
+    return ends[0] - ends[1], run * (second - first) / (3 * _PARTS)
+
+
+def choose_at_stop(between: tuple[Array, Array], rates: Array, dearer: float) -> StopChoice:
+    """Weigh every joint at the coming stop.
+
+    Parameters
+    ----------
+    between : as `between_stops` gives it
+    rates : least cost per use of each joint by each law, (draws, joints)
     dearer : D
     """
-    steps = np.linspace(0.0, 1.0, _PARTS + 1)
-    good = np.stack(
-        [1 - laws.chance_of_failing(group, ages, first + s * (second - first)) for s in steps],
-        axis=2,
-    )
-    by_law = leave_or_renew(good, first, second, rates[:, group], dearer)
+    fails, run = between
+    by_law = dearer * fails - rates * run
     return StopChoice(by_law.mean(axis=0), by_law)
 
 
@@ -262,7 +275,8 @@ def worth_of_look(
 
     Parameters
     ----------
-    laws, group, ages, first, second, rates : as in `choose_at_stop`
+    laws, group, ages, first, second : as in `between_stops`
+    rates : least cost per use of each group by each law, (draws, groups)
     costs : in one currency
     warning : how long damage can be seen
     """

@@ -6,33 +6,25 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
-from splicewright.history.fleet.joints import FleetJoint, fitted, grouped, life_of
+from splicewright.history.fleet.joints import FleetJoint, life_of
 from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
-from splicewright.history.life.draws import Draws, laws_for, range_of
+from splicewright.history.life.draws import range_of
 from splicewright.history.life.limits import Limits
+from splicewright.history.pace import Pace
+from splicewright.history.planner.at_stop import AtStop, at_stop
 from splicewright.history.planner.next_reading import ReadingWorth
 from splicewright.history.planner.next_stop import (
-    LookWorth,
     PlannerCosts,
     RenewalAge,
     StopChoice,
     WarningTime,
-    choose_at_stop,
-    long_run_rates,
-    renewal_age,
-    worth_of_look,
 )
-from splicewright.quantities.going_on import go_on
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 MOST_LOOKED = 300
 """Joints whose inspection is weighed, the most likely to fail first: no other can be worth more."""
@@ -47,7 +39,7 @@ class RenewJoint:
     age : use by now [measure]; per_day : further use [measure per day]
     renew_at, renew_span : cheapest age of its conveyor, and its range [measure]; inf where none
     past : whether it is past that age; since : the day it came to it, ahead or behind; None beyond
-        the calendar or where there is no such age
+        the calendar or where there is no such age; since_range : the days of the ends of its range
     chance, chance_span : of failing before the coming stop [0..1]
     between, between_span : of failing between the coming stop and the one after it [0..1]
     leave, leave_span : what leaving it at the coming stop costs more than renewing it; below 0 it
@@ -73,6 +65,7 @@ class RenewJoint:
     leave_span: Limits
     half: float
     double: float
+    since_range: tuple[date | None, date | None] = (None, None)
 
     @property
     def renew(self) -> bool:
@@ -155,6 +148,7 @@ class PlannerStudy:
     readings : places whose next reading decides, the one that saves most first
     orders : what to order, the earliest day first
     unweighed : why no joint is weighed; unlooked : why no inspection is; empty where they are
+    pace : of the conveyors, to turn use into days; None where not known
     renewed : what renewing those joints at the stop saves against leaving them, and its range; nan
     """
 
@@ -173,6 +167,7 @@ class PlannerStudy:
     renewed: float
     renewed_span: Limits | None
     assumed: tuple[str, ...]
+    pace: Pace | None = None
 
     @property
     def today(self) -> date:
@@ -264,77 +259,30 @@ def weigh_joints(
     InputError
         Stops out of order; no failure is on file.
     """
-    if not today < until < after:
-        said = f"{after} is not after the coming stop, {until}"
-        raise InputError(Fault("stop after the next", said))
-    lived = [j for j in joints if j.life is not None]
-    groups, index = grouped(lived)
-    rows = [n for n, j in enumerate(lived) if j.running]
-    if not rows:
+    if not today < until:
+        raise InputError(Fault("next stop", f"{until} is not after today, {today}"))
+    at = at_stop(joints, today, until, after)
+    if at is None:
         return Weighed((), (), math.nan, None)
-    laws = fitted(groups, index, [life_of(j) for j in lived]).draws(laws_for(len(rows)))
-    runs, whose = [lived[n] for n in rows], index[rows]
-    ages = np.array([life_of(j).good for j in runs])
-    a_day = np.array([j.per_day for j in runs])
-    ends = tuple(a_day * (day - today).days for day in (until, after))
-    at = _At(laws, whose, ages, *ends)
-    rules = [renewal_age(laws, n, costs) for n in range(len(groups))]
+    rules, fails = at.rules(costs), at.fails()
     stated = at.choice(costs)
     others = [costs.if_failure(times) for times in (0.5, 2.0)]
     half, double = (at.choice(changed).leave for changed in others)
-    fails = [laws.chance_of_failing(whose, ages, end) for end in ends]
     found = tuple(
-        _told(j, n, today, rules[whose[n]], fails, stated, half, double) for n, j in enumerate(runs)
+        _told(j, n, today, rules[at.whose[n]], fails, stated, half, double)
+        for n, j in enumerate(at.runs)
     )
     renew = stated.leave > 0
     saved = stated.by_law[:, renew].sum(axis=1) if renew.any() else None
     looks: tuple[Look, ...] = ()
     if warning is not None:
-        looks = _looks(at, runs, fails[1].mean(axis=0), [costs, *others], warning)
+        looks = _looks(at, fails[1].mean(axis=0), [costs, *others], warning)
     return Weighed(
         tuple(sorted(found, key=lambda j: -j.leave)),
         looks,
         float(saved.mean()) if saved is not None else math.nan,
         range_of(saved) if saved is not None else None,
     )
-
-
-@dataclass(frozen=True)
-class _At:
-    """The running joints as arrays."""
-
-    laws: Draws
-    whose: NDArray[np.intp]
-    ages: Array
-    first: Array
-    second: Array
-
-    def choice(self, costs: PlannerCosts) -> StopChoice:
-        """Leave or renew, by each law."""
-        go_on()
-        return choose_at_stop(
-            self.laws,
-            self.whose,
-            self.ages,
-            self.first,
-            self.second,
-            long_run_rates(self.laws, costs),
-            costs.dearer,
-        )
-
-    def looks(self, some: NDArray[np.intp], costs: PlannerCosts, warning: WarningTime) -> LookWorth:
-        """Worth of an inspection of some of them."""
-        go_on()
-        return worth_of_look(
-            self.laws,
-            self.whose[some],
-            self.ages[some],
-            self.first[some],
-            self.second[some],
-            long_run_rates(self.laws, costs),
-            costs,
-            warning,
-        )
 
 
 def _told(
@@ -368,6 +316,10 @@ def _told(
         stated.span(n),
         float(half[n]),
         float(double[n]),
+        (
+            _day(today, rule.span.low - age, joint.per_day),
+            _day(today, rule.span.high - age, joint.per_day),
+        ),
     )
 
 
@@ -380,8 +332,7 @@ def _day(today: date, use: float, per_day: float) -> date | None:
 
 
 def _looks(
-    at: _At,
-    runs: Sequence[FleetJoint],
+    at: AtStop,
     chance: Array,
     costs: Sequence[PlannerCosts],
     warning: WarningTime,
@@ -392,7 +343,7 @@ def _looks(
     for k, n in enumerate(some):
         if stated.worth[k] <= 0:
             continue
-        joint = runs[n]
+        joint = at.runs[n]
         due = min((d.due for d in joint.duties if d.task == "inspect"), default=None)
         found.append(
             Look(

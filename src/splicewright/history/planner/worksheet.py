@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from splicewright.history.fleet.worksheet import EXPLAINED, named, record_of_fleet
 from splicewright.history.life.limits import Limits
+from splicewright.history.pace import explain_pace
 from splicewright.history.planner.study import Look, OneReading, PlannerStudy, RenewJoint
 from splicewright.quantities import Figure, Kind, Record, Worksheet, measured, stated
 
@@ -77,6 +78,7 @@ def record_of_planner(study: PlannerStudy, most: int = EXPLAINED) -> Record:
             "stock as `splicewright stock` sizes it",
             [],
         )
+    explain_pace(sheet, study.pace, study.fleet.measure.kind, ("planner.warning",))
     own = sheet.finish()
     return Record((*record_of_fleet(study.fleet, most).entries, *own.entries))
 

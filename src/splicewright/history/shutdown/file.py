@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -29,6 +30,7 @@ class ShutdownTable(Table):
     common_cause: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] = 0.0
     runs: int = Field(default=5000, ge=200, le=20_000)
     note: str = ""
+    begins: datetime | None = None
 
 
 class TaskTable(Table):
@@ -108,6 +110,7 @@ def load_shutdown(path: Path) -> Shutdown:
         head.runs,
         head.invented,
         {_full(t.job, t.name): t.step for t in file.task if t.step},
+        begins=head.begins,
     )
 
 

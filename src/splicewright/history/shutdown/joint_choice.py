@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,21 +20,42 @@ from splicewright.quantities import Kind, formula
 
 
 @formula(
-    "G = (F_left - F_new) c_f - c_r",
+    "G = (F_left - F_new) c_f - c_r + W",
     gives=("G", Kind.RATIO),
-    symbols={"left": "F_left", "renewed": "F_new", "failure": "c_f", "renewal": "c_r"},
+    symbols={
+        "left": "F_left",
+        "renewed": "F_new",
+        "failure": "c_f",
+        "renewal": "c_r",
+        "later": "W",
+    },
     source="expectation",
     limits="in the money of the costs",
 )
-def gain_of_renewing(left: float, renewed: float, failure: float, renewal: float) -> float:
+def gain_of_renewing(
+    left: float, renewed: float, failure: float, renewal: float, later: float
+) -> float:
     """Expected cost saved by renewing a joint now.
 
     Parameters
     ----------
     left, renewed : chance of failing before the next shutdown, as it is and renewed [0..1]
     failure, renewal : what a failure and the renewal cost
+    later : what the renewed joint's use is worth after the next shutdown
     """
-    return (left - renewed) * failure - renewal
+    return (left - renewed) * failure - renewal + later
+
+
+def worth_later(leave: float, left: float, renewed: float, failure: float, renewal: float) -> float:
+    """W of `gain_of_renewing` by which renewing gains what leaving costs more.
+
+    Parameters
+    ----------
+    leave : what leaving the joint until the next shutdown costs more than renewing it
+        (`history.planner.at_stop`)
+    left, renewed, failure, renewal : as there
+    """
+    return leave - gain_of_renewing(left, renewed, failure, renewal, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +70,9 @@ class Candidate:
     failure_cost : of a failure in between
     renewal_cost : of renewing it now
     hours : crew hours that takes [s]
+    later : what its use is worth after the next shutdown, once renewed
+    later_if : the same where a failure costs half, and double; None where it is the same
+    span : of what renewing it saves, nine times in ten; None where chances are without doubt
     """
 
     joint: str
@@ -58,12 +82,26 @@ class Candidate:
     failure_cost: float
     renewal_cost: float
     hours: float
+    later: float = 0.0
+    later_if: tuple[float, float] | None = None
+    span: Limits | None = None
+
+    def if_failure(self, times: float) -> Candidate:
+        """The same where a failure costs half (0.5) or double (2) as much, or as stated (1)."""
+        later = self.later
+        if self.later_if is not None and times != 1:
+            later = self.later_if[times > 1]
+        return replace(self, failure_cost=times * self.failure_cost, later=later, later_if=None)
 
     @property
     def gain(self) -> float:
         """Expected cost saved by renewing; negative when leaving is cheaper."""
         return gain_of_renewing(
-            self.chance_if_left, self.chance_if_renewed, self.failure_cost, self.renewal_cost
+            self.chance_if_left,
+            self.chance_if_renewed,
+            self.failure_cost,
+            self.renewal_cost,
+            self.later,
         )
 
 
@@ -110,7 +148,7 @@ def choose_renewals(
 ) -> Choice:
     """Choose the joints whose renewal costs least, within the hours of the crew.
 
-    min Σ x (renewal + chance new failure) + (1 - x) chance failure,
+    min Σ x (renewal + chance new failure - worth later) + (1 - x) chance failure,
     subject to Σ x hours + Σ y opening <= crew hours, x <= y of its conveyor, x and y 0 or 1.
 
     Parameters

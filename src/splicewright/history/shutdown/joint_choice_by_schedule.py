@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,6 +67,7 @@ class Renewals:
         not done when the window ends has cost its renewal and saves nothing, the safe side
     one_at_a_time : only one joint of a conveyor is worked on at once
     common_cause : as in `Shutdown` [1]
+    on, until : day of the shutdown, and of the one after it; None where chances are of a table
     """
 
     name: str
@@ -81,6 +83,8 @@ class Renewals:
     overrun_cost: float = math.nan
     one_at_a_time: bool = False
     common_cause: float = 0.0
+    on: date | None = None
+    until: date | None = None
 
     @property
     def crew_hours(self) -> float:

@@ -9,7 +9,7 @@ from splicewright.history.shutdown.joint_choice import Candidate
 from splicewright.quantities import Kind
 
 MUST = ("joint", "conveyor", "chance left", "failure cost", "renewal cost", "hours")
-MAY = ("chance renewed", "opening", "note")
+MAY = ("chance renewed", "opening", "worth later", "note")
 _DEAREST = 1e12
 _LONGEST = 5000 * 3600.0
 
@@ -43,12 +43,13 @@ def load_candidates(path: Path) -> tuple[tuple[Candidate, ...], dict[str, float]
         chances = [row.number(c, Kind.SHARE, most=1.0) for c in ("chance left", "chance renewed")]
         costs = [row.number(c, Kind.RATIO, most=_DEAREST) for c in ("failure cost", "renewal cost")]
         hours = row.number("hours", Kind.TIME, least=60.0, most=_LONGEST)
+        later = row.number("worth later", Kind.RATIO, most=_DEAREST)
         opens = row.number("opening", Kind.TIME, most=_LONGEST)
         if opens is not None and opening.setdefault(conveyor, opens) != opens:
             table.fault(row.line, "opening", f"differs from that given before for {conveyor}")
         joints[name] = Candidate(
             name, conveyor, chances[0] or 0.0, chances[1] or 0.0, costs[0] or 0.0, costs[1] or 0.0,
-            hours or 3600.0,
+            hours or 3600.0, later or 0.0,
         )  # fmt: skip
     table.settle()
     return tuple(joints.values()), opening, table.invented

@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.draws import range_of
@@ -67,14 +65,15 @@ class ChoosingStudy:
     schedule: ShutdownStudy | None
 
 
-def study_choice(asked: Renewals, spared: Array | None = None) -> ChoosingStudy:
+def study_choice(asked: Renewals, gains: tuple[Array, Array, Array] | None = None) -> ChoosingStudy:
     """Choose what is done in time with the chance asked for, and make its schedule.
 
     Parameters
     ----------
     asked : joints, window and crew
-    spared : chance of failing that a renewal takes away, by each law that the records leave open,
-        (draws, candidates); None where chances are given without doubt
+    gains : of renewing each joint, by each law that the records leave open, where a failure costs
+        as stated, half and double, (draws, candidates) each; None where chances are given without
+        doubt
 
     Raises
     ------
@@ -99,7 +98,7 @@ def study_choice(asked: Renewals, spared: Array | None = None) -> ChoosingStudy:
         faults.append(Fault("overrun cost", said))
     if faults:
         raise InputError(*faults)
-    advice = _advised(asked, spared)
+    advice = _advised(asked, gains)
     twice = choose_by_schedule(replace(asked, people=2 * asked.people))
     power = None
     if asked.power_share < 1:
@@ -112,11 +111,12 @@ def study_choice(asked: Renewals, spared: Array | None = None) -> ChoosingStudy:
     return ChoosingStudy(asked, advice, twice, power, schedule)
 
 
-def _advised(asked: Renewals, spared: Array | None) -> ChoiceAdvice:
+def _advised(asked: Renewals, gains: tuple[Array, Array, Array] | None) -> ChoiceAdvice:
     stated, half, double = (
-        _with_span(changed, choose_by_schedule(changed), spared)
-        for changed in (
-            replace(asked, candidates=_dearer(asked.candidates, f)) for f in (1.0, 0.5, 2.0)
+        _with_span(changed, choose_by_schedule(changed), gains[n] if gains is not None else None)
+        for n, changed in enumerate(
+            replace(asked, candidates=tuple(c.if_failure(times) for c in asked.candidates))
+            for times in (1.0, 0.5, 2.0)
         )
     )
     sets = [set(c.renew) for c in (stated, half, double)]
@@ -138,21 +138,16 @@ def _advised(asked: Renewals, spared: Array | None) -> ChoiceAdvice:
     )
 
 
-def _with_span(asked: Renewals, choice: Choice, spared: Array | None) -> Choice:
+def _with_span(asked: Renewals, choice: Choice, gains: Array | None) -> Choice:
     """The choice with the range of what it saves: by each law, less what is not done in time."""
     chosen = [n for n, c in enumerate(asked.candidates) if c.joint in set(choice.renew)]
-    if spared is None or not chosen:
+    if gains is None or not chosen:
         return choice
-    costs = np.array([asked.candidates[n].failure_cost for n in chosen])
     renewals = math.fsum(asked.candidates[n].renewal_cost for n in chosen)
-    by_law = spared[:, chosen] @ costs
+    spared = gains[:, chosen].sum(axis=1) + renewals
     # Of what is spared, the share that the schedule lets through is the same by every law.
-    kept = (choice.saving + renewals) / float(by_law.mean()) if by_law.mean() > 0 else 1.0
-    return replace(choice, span=range_of(kept * by_law - renewals))
-
-
-def _dearer(candidates: tuple[Candidate, ...], factor: float) -> tuple[Candidate, ...]:
-    return tuple(replace(c, failure_cost=c.failure_cost * factor) for c in candidates)
+    kept = (choice.saving + renewals) / float(spared.mean()) if spared.mean() > 0 else 1.0
+    return replace(choice, span=range_of(kept * spared - renewals))
 
 
 def _in_time(joint: str, asked: Renewals, stated: Choice) -> tuple[float, bool]:
@@ -169,15 +164,12 @@ def _reason(
     if c.joint in stated.renew:
         return (
             f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
-            f"{c.chance_if_renewed:.0%}, which saves {_amount(c.gain)} after its cost"
+            f"{c.chance_if_renewed:.0%}; after its cost it saves {_saved(c)}"
         )
     if c.gain <= 0:
-        return (
-            f"left: renewing costs {_amount(c.renewal_cost)} and spares only "
-            f"{_amount(c.gain + c.renewal_cost)}"
-        )
+        return f"left: renewing it now costs {_amount(-c.gain)} more than leaving it"
     if in_time is None:
-        return f"left: it would save {_amount(c.gain)}, but the time goes further on other joints"
+        return f"left: it would save {_saved(c)}, but the time goes further on other joints"
     chance, alone = in_time
     if alone:
         return (
@@ -185,9 +177,15 @@ def _reason(
             f"asked for is {asked.chance:.0%}"
         )
     return (
-        f"left: it would save {_amount(c.gain)}, but with it all is done in time with a chance of "
+        f"left: it would save {_saved(c)}, but with it all is done in time with a chance of "
         f"{chance:.0%} only"
     )
+
+
+def _saved(c: Candidate) -> str:
+    """What renewing a joint saves, and its range."""
+    span = f" ({_amount(c.span.low)} to {_amount(c.span.high)})" if c.span is not None else ""
+    return f"{_amount(c.gain)}{span}"
 
 
 def _amount(value: float) -> str:

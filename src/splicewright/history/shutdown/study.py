@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
 import numpy as np
 
@@ -65,6 +66,7 @@ class Shutdown:
     invented : the figures are
     steps : task -> key of the step of a plan it stands for, by which past jobs are found
     notes : what was assumed or left out on the way, to be told with the answer
+    begins : when the window does, by the clock of the place; None where that is not stated
     """
 
     name: str
@@ -79,6 +81,7 @@ class Shutdown:
     invented: bool = False
     steps: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    begins: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)

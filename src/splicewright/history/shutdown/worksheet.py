@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.history.shutdown.joint_choice import gain_of_renewing
+from splicewright.history.shutdown.joint_choice import Candidate, gain_of_renewing
 from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
 from splicewright.history.shutdown.schedule import simulation_error
 from splicewright.history.shutdown.study import ShutdownStudy
@@ -179,6 +179,13 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 ("renewal", "cost of a renewal", c.renewal_cost, Kind.RATIO),
             )
         )
+        later = stated(
+            f"joint.{n}.later",
+            f"{c.joint}: worth of the renewed joint after the next shutdown",
+            c.later,
+            Kind.RATIO,
+            "by the table; by the register: what makes G the planner's cost of leaving the joint",
+        )
         gain = sheet.work(
             f"joint.{n}.gain",
             f"{c.joint}: saved by renewing",
@@ -187,7 +194,18 @@ def record_of_choice(study: ChoosingStudy) -> Record:
             renewed=new,
             failure=failure,
             renewal=renewal,
+            later=later,
         )
+        _gain_ends(sheet, n, c, gain)
+        if c.gain <= 0:
+            sheet.found(
+                f"joint.{n}.costs",
+                f"{c.joint}: renewing it costs more than leaving it",
+                -c.gain,
+                Kind.RATIO,
+                "-G",
+                [gain],
+            )
         sheet.found(
             f"joint.{n}.spares",
             f"{c.joint}: failures that renewing spares",
@@ -253,7 +271,7 @@ def record_of_choice(study: ChoosingStudy) -> Record:
                 f"expected cost, {label}",
                 choice.cost,
                 Kind.RATIO,
-                "renewals of the set, and each failure cost by its chance",
+                "renewals of the set less their worth later, each failure cost by its chance",
                 [whole, *parts],
                 "expectation",
             )
@@ -334,3 +352,18 @@ def record_of_choice(study: ChoosingStudy) -> Record:
         )
         _finish(sheet, study.schedule, [window, people, gang, tasks])
     return sheet.finish()
+
+
+def _gain_ends(sheet: Worksheet, n: int, c: Candidate, gain: Figure) -> None:
+    """Range of what renewing a joint saves; nothing where its chances are without doubt."""
+    if c.span is None:
+        return
+    for end, value in (("least", c.span.low), ("largest", c.span.high)):
+        sheet.found(
+            f"joint.{n}.gain_{end}",
+            f"{c.joint}: saved by renewing, nine times in ten: {end}",
+            value,
+            Kind.RATIO,
+            "by each drawn law of life, as on the planner's page",
+            [gain],
+        )

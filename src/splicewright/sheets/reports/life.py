@@ -11,7 +11,8 @@ from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 from splicewright.sheets.pages.report import key_number, report
-from splicewright.sheets.pages.section import Section
+from splicewright.sheets.pages.section import Section, as_sentence
+from splicewright.sheets.words.dates import pace_words
 from splicewright.sheets.words.life import life_answer, life_tables, life_words, span_of
 
 _LIFE_CAUTIONS = (
@@ -30,7 +31,8 @@ def life_report(study: LifeStudy, system: System = "metric", paper: Paper = A4) 
     sections = []
     if study.failures:
         drawings.paste("life", life_diagram(study, system), paper.width - 2 * MARGIN)
-        sections.append(Section("Share still good", tuple(life_words(study)), ("life",)))
+        dates = as_sentence(pace_words(study.pace, study.measure.kind, system))
+        sections.append(Section("Share still good", (*life_words(study), dates), ("life",)))
     sections += life_tables(study, system)
     of = f", {study.cause} only" if study.cause else ""
     return report(

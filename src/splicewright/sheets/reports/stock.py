@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date
 
 from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
@@ -29,6 +30,7 @@ def stock_report(
     name: str = "",
     notes: Sequence[str] = (),
     invented: bool = False,
+    today: date | None = None,
     paper: Paper = A4,
 ) -> bytes:
     """Return what to hold and order as PDF.
@@ -38,6 +40,7 @@ def stock_report(
     missing : parts of a job that the store does not cover; None when no job was asked about
     service : chance that the next one to need an item finds it [0..1]
     notes : what was assumed or left out on the way
+    today : day on which an order would be made; None where that is not known
     """
     rows = tuple(
         (
@@ -71,9 +74,9 @@ def stock_report(
         Section(
             "Why so many",
             tuple(
-                as_sentence(stock_words(one)[1])
+                as_sentence(stock_words(one, today)[1])
                 if len(items) == 1
-                else f"{one.item.name}: {stock_words(one)[1]}."
+                else f"{one.item.name}: {stock_words(one, today)[1]}."
                 for one in items
             ),
         ),

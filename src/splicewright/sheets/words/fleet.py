@@ -11,6 +11,7 @@ from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.life.limits import Limits
 from splicewright.quantities import System, show, show_time
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
+from splicewright.sheets.words.dates import by_day, pairs
 
 FLEET_HEAD = (
     "urgency",
@@ -94,17 +95,9 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
             sections.append(
                 Section(
                     f"{title}, most failures expected first",
-                    (as_sentence(study.belief),) if study.belief else (),
-                    head=(
-                        head,
-                        "running",
-                        "failed so far",
-                        f"expected by {study.until}",
-                        "nine times in ten",
-                        "one in ten fails by",
-                        "which lies in",
-                    ),
-                    table=tuple(_conveyor(c, study, system) for c in groups[:NAMED]),
+                    tuple(as_sentence(s) for s in (study.belief, new_today(groups, study)) if s),
+                    head=group_head(head, study),
+                    table=tuple(group_cells(c, study, system) for c in groups[:NAMED]),
                 )
             )
     if study.causes:
@@ -196,7 +189,28 @@ def _line(line: FleetLine, study: FleetStudy, system: System) -> str:
     return f"{line.conveyor}, {_what(line)} ({line.urgency}): {line_reasons(line, system)}"
 
 
-def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[str, ...]:
+def new_today(groups: Sequence[ConveyorOutlook], study: FleetStudy) -> str:
+    """What the dates beside ages count from; empty where there are none."""
+    if not any(c.pace is not None for c in groups):
+        return ""
+    return f"dates in brackets: of a joint put to work today, {study.today}"
+
+
+def group_head(name: str, study: FleetStudy) -> tuple[str, ...]:
+    """Head of the table of conveyors, or of kinds of joint."""
+    return (
+        name,
+        "running",
+        "failed so far",
+        f"expected by {study.until}",
+        "nine times in ten",
+        "one in ten fails by",
+        "which lies in",
+    )
+
+
+def group_cells(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[str, ...]:
+    """A conveyor, or a kind of joint, as cells under `group_head`."""
     known, kind = math.isfinite(c.tenth), study.measure.kind
     return (
         c.conveyor,
@@ -204,8 +218,8 @@ def _conveyor(c: ConveyorOutlook, study: FleetStudy, system: System) -> tuple[st
         str(c.failures),
         f"{c.expected:.2f}" if math.isfinite(c.expected) else "not known",
         f"{c.counts.low:.0f} to {c.counts.high:.0f}" if c.counts else "not known",
-        show(c.tenth, kind, system) if known else "not known",
-        f"{show(c.tenth_range.low, kind, system)} to {show(c.tenth_range.high, kind, system)}"
+        f"{show(c.tenth, kind, system)}{by_day(c.pace, c.tenth)}" if known else "not known",
+        pairs(c.pace, (c.tenth_range.low, c.tenth_range.high), kind, system)
         if known and c.tenth_range
         else "not known",
     )

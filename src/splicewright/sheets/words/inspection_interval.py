@@ -6,6 +6,7 @@ import math
 
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.quantities import System, show
+from splicewright.sheets.words.dates import in_days, pace_words
 from splicewright.sheets.words.renewal import use_words
 
 
@@ -14,32 +15,36 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
     if when is None:
         return []
     kind = when.measure.kind
+
+    def use(value: float, before: str = "") -> str:
+        return use_words(value, kind, units, before, when.pace)
+
     if when.rules is None:
         return [f"Inspect: not enough data: {when.why_not}", *_delay_words(when, units)]
     stated = when.rules.stated
-    told = [f"Inspect: {use_words(stated.interval, kind, units, 'every ')}; {stated.sentence}"]
+    told = [f"Inspect: {use(stated.interval, 'every ')}; {stated.sentence}"]
     if math.isfinite(stated.interval):
-        low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
+        low, high = (use(v) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
     if when.intervals is not None and when.values is not None:
         told.append(
             f"  nine times in ten, for doubt about delay and rate: "
-            f"{use_words(when.intervals.low, kind, units, 'every ')} to "
-            f"{use_words(when.intervals.high, kind, units)}; its cost "
+            f"{use(when.intervals.low, 'every ')} to "
+            f"{use(when.intervals.high)}; its cost "
             f"{when.values.low / stated.value:.0%} to {when.values.high / stated.value:.0%} of "
             "the stated"
         )
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(
-            f"  if a failure costs {name}: {use_words(rule.interval, kind, units, 'every ')}"
-        )
+        told.append(f"  if a failure costs {name}: {use(rule.interval, 'every ')}")
     for name, at in (("short", when.at_low), ("long", when.at_high)):
         if at is not None:
             told.append(
-                f"  if delays are as {name} as past inspections allow: "
-                f"{use_words(at.interval, kind, units, 'every ')}"
+                f"  if delays are as {name} as past inspections allow: {use(at.interval, 'every ')}"
             )
-    told += _delay_words(when, units)
+    dated = f"  {pace_words(when.pace, kind, units)}"
+    if when.pace is not None:
+        dated += "; of a joint inspected before, count from that day"
+    told += [dated, *_delay_words(when, units)]
     if when.why_not:
         told.append(f"  not enough data to learn it from the register: {when.why_not}")
     return [*told, f"  rests on {when.known}"] if when.known else told
@@ -51,20 +56,23 @@ def _delay_words(when: WhenToLook, units: System) -> list[str]:
     if learnt is None or not learnt.damages:
         return []
     told = [
-        f"  new damage at one joint or belt every {show(1 / learnt.rate, kind, units)} on average; "
+        f"  new damage at one joint or belt every {show(1 / learnt.rate, kind, units)}"
+        f"{in_days(when.pace, 1 / learnt.rate)} on average; "
         f"{learnt.unfound} of {learnt.failures} failures came without being found before"
     ]
     if not learnt.enough:
         if learnt.low > 0:
             least = show(learnt.low, kind, units)
             told.append(
-                f"  damage that can be seen takes {least} or more on average to fail, with "
+                f"  damage that can be seen takes {least}"
+                f"{in_days(when.pace, learnt.low)} or more on average to fail, with "
                 f"{learnt.confidence:.0%} confidence"
             )
         return told
     high = f"to {show(learnt.high, kind, units)}" if math.isfinite(learnt.high) else "or more"
     told.append(
-        f"  from seen to failed: {show(learnt.mean, kind, units)} on average "
+        f"  from seen to failed: {show(learnt.mean, kind, units)}"
+        f"{in_days(when.pace, learnt.mean)} on average "
         f"({show(learnt.low, kind, units)} {high}, {learnt.confidence:.0%} limits)"
     )
     if learnt.law is not None and learnt.law.shape != 1:

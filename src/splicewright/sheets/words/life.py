@@ -7,9 +7,11 @@ from collections.abc import Callable
 
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.study import FEWEST_TO_PROVE, NAMED, Group, LifeStudy, Outlook
+from splicewright.history.pace import Pace
 from splicewright.history.wear.study import NOT_ENOUGH
 from splicewright.quantities import System, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
+from splicewright.sheets.words.dates import by_day, by_days, pace_words, pairs
 from splicewright.sheets.words.fleet import counts_words
 
 
@@ -32,11 +34,24 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
             bound = study.at_least
             said.append(
                 f"If the shape is {bound.shape:g} (assumed), nine in ten live at least "
-                f"{use(bound.age_at(0.1))}, with {study.confidence:.0%} confidence."
+                f"{use(bound.age_at(0.1))}{by_day(study.pace, bound.age_at(0.1))}, with "
+                f"{study.confidence:.0%} confidence."
+            )
+    if study.settled and study.pace is not None:
+        ends = study.settled.tenth_limits
+        ages = (study.settled.tenth, ends.low, ends.high)
+        first, *others = (by_day(study.pace, age).strip(" ()") for age in ages)
+        if first:
+            low, high = (day or "no date" for day in others)
+            said.insert(
+                1,
+                f"A joint put to work today, {study.pace.today}, comes to that age by {first} "
+                f"({low} to {high}).",
             )
     if study.outlooks:
         said.append(
-            f"Within the next {use(study.further)}, {study.expected:.1f} of the "
+            f"Within the next {use(study.further)}{by_day(study.pace, study.further)}, "
+            f"{study.expected:.1f} of the "
             f"{study.running} running joints are expected to fail"
             f"{counts_words(study.counts)}."
         )
@@ -65,7 +80,14 @@ def life_words(study: LifeStudy) -> list[str]:
         else:
             said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
         said += [
-            as_sentence(s) for s in (study.settled.bias, study.settled.laws, study.settled.fit) if s
+            as_sentence(s)
+            for s in (
+                study.settled.bias,
+                study.settled.held,
+                study.settled.laws,
+                study.settled.fit,
+            )
+            if s
         ]
     if study.causes:
         said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
@@ -86,7 +108,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
         sections.append(
             Section(
                 f"By {study.groups_by}: age by which one in ten has failed",
-                (_belief(study),),
+                (_belief(study), *_new_today(study)),
                 head=("", "failed", "with the others", "limits", "alone", "all as one"),
                 table=tuple(rows),
             )
@@ -154,15 +176,29 @@ def _outlook_row(
     same: list[Outlook], study: LifeStudy, use: Callable[[float], str]
 ) -> tuple[str, ...]:
     one = same[0]
-    by = study.day(one.record, one.half_left)
     span = one.half_range
     return (
         outlook_name(same),
         use(one.record.life.good),
         chance_words(one),
-        use(one.half_left) + (f", {by}" if by else ""),
-        f"{use(span.low)} to {use(span.high)}" if span else NOT_ENOUGH,
+        _with_day(study, one, one.half_left, use),
+        " to ".join(_with_day(study, one, end, use) for end in (span.low, span.high))
+        if span
+        else NOT_ENOUGH,
     )
+
+
+def _with_day(study: LifeStudy, one: Outlook, further: float, use: Callable[[float], str]) -> str:
+    """Further use of a joint, and the day on which it has run so much more."""
+    day = study.day(one.record, further)
+    return use(further) + by_days(day, day)
+
+
+def _new_today(study: LifeStudy) -> tuple[str, ...]:
+    """What the dates beside ages count from; none where there are none."""
+    if study.pace is None:
+        return ()
+    return (f"Dates in brackets: of a joint put to work today, {study.pace.today}.",)
 
 
 def _belief(study: LifeStudy) -> str:
@@ -176,19 +212,19 @@ def _group_row(group: Group, study: LifeStudy, system: System) -> tuple[str, ...
     return (
         group.name,
         f"{group.failures} of {group.number}",
-        use(group.tenth),
-        span_of(group.tenth_limits, study, system),
+        use(group.tenth) + by_day(group.pace, group.tenth),
+        span_of(group.tenth_limits, study, system, group.pace),
         use(group.alone),
         use(group.together),
     )
 
 
-def span_of(limits: Limits, study: LifeStudy, system: System) -> str:
-    """Limits of a use in the shown unit."""
+def span_of(limits: Limits, study: LifeStudy, system: System, pace: Pace | None = None) -> str:
+    """Limits of a use in the shown unit, with dates where the pace is given."""
     kind = study.measure.kind
     if math.isinf(limits.high):
-        return f"{show(limits.low, kind, system)} or more; no upper limit"
-    return f"{show(limits.low, kind, system)} to {show(limits.high, kind, system)}"
+        return f"{show(limits.low, kind, system)}{by_day(pace, limits.low)} or more; no upper limit"
+    return pairs(pace, (limits.low, limits.high), kind, system)
 
 
 def life_lines(study: LifeStudy, system: System = "metric") -> list[str]:
@@ -197,5 +233,6 @@ def life_lines(study: LifeStudy, system: System = "metric") -> list[str]:
         f"{study.name}: by {study.measure.value}, {study.confidence:.0%} limits",
         *life_answer(study, system),
         *life_words(study),
+        as_sentence(pace_words(study.pace, study.measure.kind, system)),
         *under_titles(life_tables(study, system)),
     ]

@@ -20,11 +20,14 @@ from splicewright.history.planner.study import (
 )
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
+from splicewright.sheets.words.dates import in_days
 from splicewright.sheets.words.fleet import line_reasons, money
 
 NAMED = 20
 """Lines of a list that are told; the JSON holds all."""
 _SHORT = 60
+_FIRST = 5
+"""Joints that the answer names before it counts the rest."""
 PLANNER_CAUTIONS = (
     "No line here permits a joint to run. Past the age at which renewing costs least is a matter "
     "of cost, not of safety: whether a joint may run, its inspection and the responsible person "
@@ -52,12 +55,13 @@ def planner_answer(study: PlannerStudy, system: System = "metric") -> list[str]:
     if study.unweighed:
         told.append(f"Renewal by age is not weighed: {study.unweighed}.")
     if study.orders:
-        first = study.orders[0]
+        first, rest = study.orders[0], len(study.orders) - 1
         when = "their order day is not known: say the lead time of parts"
         if first.by is not None:
             past = ", which has passed" if first.late else ""
-            when = f"the first by {first.by}{past}"
-        told.append(f"Order {_number(len(study.orders), 'item')}; {when}.")
+            when = f"{'the first ' * bool(rest)}by {first.by}{past}"
+        more = f" and {_number(rest, 'other item')}" if rest else ""
+        told.append(f"Order {first.count:g} x {first.each}{more}; {when}.")
         if any(order.late for order in study.orders):
             told.append(
                 f"Parts whose order day has passed may come after the stop on {study.until}: find "
@@ -92,7 +96,9 @@ def _first(study: PlannerStudy) -> str:
 def _stop(study: PlannerStudy) -> str:
     parts = []
     if study.to_renew:
-        names = ", ".join(f"{j.conveyor} {j.joint}" for j in study.to_renew[:NAMED])
+        names = ", ".join(f"{j.conveyor} {j.joint}" for j in study.to_renew[:_FIRST])
+        rest = len(study.to_renew) - _FIRST
+        names += f" and {rest} more" if rest > 0 else ""
         many = "it" if len(study.to_renew) == 1 else "them"
         spread = _spread(study.renewed_span, study)
         parts.append(
@@ -100,7 +106,8 @@ def _stop(study: PlannerStudy) -> str:
             f"{_cost(study.renewed, study)} more {spread}"
         )
     if places := study.places_to_renew:
-        named = ", ".join(f"{r.conveyor} {r.place}" for r in places[:NAMED])
+        named = ", ".join(f"{r.conveyor} {r.place}" for r in places[:_FIRST])
+        named += f" and {len(places) - _FIRST} more" if len(places) > _FIRST else ""
         parts.append(f"renew the worn {'place' if len(places) == 1 else 'places'} {named}")
     other = len(study.at_stop)
     if other:
@@ -125,8 +132,8 @@ def after_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
     return [
         Told(
             f"{j.conveyor}, joint {j.joint}: expected to be renewed on {study.after}",
-            f"comes to its cheapest age on {j.since}; {_odds(j.between, j.between_span)} chance of "
-            f"failure between the stops",
+            f"comes to its cheapest age on {j.since}{_since_range(j)}; "
+            f"{_odds(j.between, j.between_span)} chance of failure between the stops",
             f"/joints/{j.id}",
         )
         for j in study.next_time
@@ -145,12 +152,36 @@ def past_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
                 f"has run {_use(j.age, study, system)}; renewing costs least at "
                 f"{_use(j.renew_at, study, system)} "
                 f"({_use(j.renew_span.low, study, system)} to "
-                f"{_use(j.renew_span.high, study, system)}, nine times in ten){unsure}",
+                f"{_use(j.renew_span.high, study, system)}, nine times in ten: between "
+                f"{_day(j.since_range[0])} and {_day(j.since_range[1])}){unsure}",
                 f"/joints/{j.id}",
                 bad=True,
             )
         )
     return found
+
+
+def _past_named(study: PlannerStudy) -> list[str]:
+    """All of them by what to do with them, each with the day since when; the table says why."""
+    found = []
+    for does, joints in (
+        (f"Renew on {study.until}", [j for j in study.past if j.renew]),
+        (f"Leave until {study.after}", [j for j in study.past if not j.renew]),
+    ):
+        if joints:
+            named = ", ".join(f"{j.conveyor} {j.joint} (since {_day(j.since)})" for j in joints)
+            found.append(f"{does}: {named}.")
+    unsure = [f"{j.conveyor} {j.joint}" for j in study.past if not j.settled]
+    if unsure:
+        named = ", ".join(unsure)
+        found.append(f"A failure at half or double its cost would change that of {named}.")
+    return found
+
+
+def _since_range(j: RenewJoint) -> str:
+    """The days between which it comes, or came, to its cheapest age."""
+    soonest, latest = j.since_range
+    return f" ({_day(soonest)} to {_day(latest)})"
 
 
 def look_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
@@ -235,9 +266,8 @@ def _act(line: FleetLine, system: System) -> str:
 def _renewal(j: RenewJoint, study: PlannerStudy, system: System) -> Told:
     return Told(
         f"{j.conveyor}, joint {j.joint}: renew it",
-        f"leaving it until {study.after} costs {_cost(j.leave, study)} more "
-        f"{_spread(j.leave_span, study)}; {_cost(j.half, study)} where a failure costs half, "
-        f"{_cost(j.double, study)} where double. {_odds(j.between, j.between_span)} chance of "
+        f"leaving it until {study.after} costs {_with_span(j.leave, j.leave_span, study)} more, "
+        f"{_half_double(j.half, j.double, study)}; {_odds(j.between, j.between_span)} chance of "
         "failure between the stops",
         f"/joints/{j.id}",
     )
@@ -248,12 +278,22 @@ def _look(look: Look, study: PlannerStudy) -> Told:
     due = f"; due since {look.due}" if look.due is not None and look.due <= study.today else ""
     return Told(
         f"{look.conveyor}, joint {look.joint}: inspect it {when}{due}",
-        f"expected to save {_cost(look.worth, study)} {_spread(look.span, study)}; "
-        f"{_cost(look.half, study)} where a failure costs half, {_cost(look.double, study)} where "
-        f"double. {show(look.seen, Kind.SHARE)} chance that it finds damage, "
-        f"{show(look.saved, Kind.SHARE)} that it saves a failure before {study.after}",
+        f"expected to save {_with_span(look.worth, look.span, study)}, "
+        f"{_half_double(look.half, look.double, study)}; {show(look.seen, Kind.SHARE)} chance that "
+        "it finds damage",
         f"/joints/{look.id}",
     )
+
+
+def _with_span(value: float, span: Limits, study: PlannerStudy) -> str:
+    """A cost and its range, the currency once."""
+    ends = (_cost(end, study) for end in (span.low, span.high))
+    low, high = (end.removesuffix(study.currency).strip() for end in ends)
+    return f"{_cost(value, study)} ({low} to {high})"
+
+
+def _half_double(half: float, double: float, study: PlannerStudy) -> str:
+    return f"{_cost(half, study)} with a failure at half its cost, {_cost(double, study)} at double"
 
 
 def _order(line: OrderLine, study: PlannerStudy) -> Told:
@@ -274,9 +314,10 @@ def planner_sections(study: PlannerStudy, system: System = "metric") -> list[Sec
         ("Order", order_lines(study)),
         ("Where to look, by what an inspection saves", look_lines(study, system)),
         ("Where one more reading decides", reading_lines(study)),
-        ("Running past the cheapest age", past_lines(study, system)),
     )
     sections = [Section(title, _listed(lines)) for title, lines in lists if lines]
+    if study.past:
+        sections.append(Section("Running past the cheapest age", tuple(_past_named(study))))
     table = weighed_rows(study, system)
     if table:
         sections.append(
@@ -309,12 +350,11 @@ def weighed_rows(study: PlannerStudy, system: System = "metric") -> tuple[tuple[
         (
             f"{j.conveyor}, {j.joint}",
             _use(j.age, study, system),
-            f"{_use(j.renew_at, study, system)} ({_use(j.renew_span.low, study, system)} to "
-            f"{_use(j.renew_span.high, study, system)})",
-            _day(j.since),
+            _use(j.renew_at, study, system),
+            f"{_day(j.since)}{_since_range(j)}",
             _odds(j.chance, j.chance_span),
             _odds(j.between, j.between_span),
-            f"{_cost(j.leave, study)} {_spread(j.leave_span, study)}",
+            _with_span(j.leave, j.leave_span, study),
             _cost(j.half, study),
             _cost(j.double, study),
         )
@@ -342,9 +382,10 @@ def _costs_stated(study: PlannerStudy) -> list[str]:
     if study.warning is not None:
         w = study.warning
         kind = study.fleet.measure.kind
-        span = "" if w.low == w.high else f" ({show(w.low, kind)} to {show(w.high, kind)})"
+        span = "" if w.low == w.high else f", {show(w.low, kind)} to {show(w.high, kind)},"
         said.append(
-            f"damage can be seen for {show(w.mean, kind)}{span} on average before a joint fails, "
+            f"damage can be seen for {show(w.mean, kind)}{in_days(study.pace, w.mean)}{span} on "
+            "average before a joint fails, "
             f"and an inspection sees it with a chance of {show(w.found, Kind.SHARE)}"
         )
     return said

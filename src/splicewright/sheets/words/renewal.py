@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
+from splicewright.history.pace import Pace
 from splicewright.quantities import Kind, System, show
+from splicewright.sheets.words.dates import by_day, pace_words
 
 
 def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
@@ -15,9 +17,13 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
     if when.rules is None:
         return [f"Renew: not enough data to say: the lives {when.why_not}"]
     kind, stated = when.measure.kind, when.rules.stated
-    told = [f"Renew: {use_words(stated.age, kind, units, 'at ')}; {stated.sentence}"]
+
+    def use(value: float, before: str = "") -> str:
+        return use_words(value, kind, units, before, when.pace)
+
+    told = [f"Renew: {use(stated.age, 'at ')}; {stated.sentence}"]
     if math.isfinite(stated.age):
-        low, high = (use_words(v, kind, units) for v in (stated.low, stated.high))
+        low, high = (use(v) for v in (stated.low, stated.high))
         told.append(f"  within 5 % of the least cost: {low} to {high}")
     saves = when.savings
     if saves is not None and math.isfinite(stated.age):
@@ -26,17 +32,24 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
             f"in ten{'; below 0 % it costs more than running to failure' * (saves.low < 0)}"
         )
     if when.ages is not None:
-        low, high = (use_words(v, kind, units) for v in (when.ages.low, when.ages.high))
+        low, high = (use(v) for v in (when.ages.low, when.ages.high))
         told.append(
             f"  for doubt about the law the cheapest age may be anywhere from {low} to {high}"
         )
     if saves is not None and math.isinf(stated.age):
         told.append(f"  and save {saves.low:.0%} to {saves.high:.0%}")
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(f"  if a failure costs {name}: {use_words(rule.age, kind, units, 'at ')}")
-    return [*told, f"  rests on {when.known}"]
+        told.append(f"  if a failure costs {name}: {use(rule.age, 'at ')}")
+    dated = f"  {pace_words(when.pace, kind, units)}"
+    if when.pace is not None:
+        dated += ", for a joint put to work then"
+    return [*told, dated, f"  rests on {when.known}"]
 
 
-def use_words(value: float, kind: Kind, units: System, before: str = "") -> str:
-    """An age or interval in words; "never" where it is not finite."""
-    return before + show(value, kind, units) if math.isfinite(value) else "never"
+def use_words(
+    value: float, kind: Kind, units: System, before: str = "", pace: Pace | None = None
+) -> str:
+    """An age or interval in words, with its date where known; "never" where it is not finite."""
+    if not math.isfinite(value):
+        return "never"
+    return before + show(value, kind, units) + by_day(pace, value)

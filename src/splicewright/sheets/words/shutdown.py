@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from datetime import timedelta
 
 from splicewright.history.shutdown.joint_choice import Choice
 from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
 from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
-from splicewright.history.shutdown.study import ShutdownStudy
+from splicewright.history.shutdown.study import Shutdown, ShutdownStudy
 from splicewright.quantities import show_time
 from splicewright.sheets.drawings.shutdown import shutdown_text
 from splicewright.sheets.words.fleet import money
@@ -17,10 +18,11 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
     """Whether the work fits; the first line is the answer."""
     asked, chance = study.shutdown, study.chance
     return [
-        f"{asked.name}: done within {show_time(asked.window)} {_in_time(chance.share)} "
+        f"{asked.name}: done within {show_time(asked.window)}{_clock(asked, asked.window)} "
+        f"{_in_time(chance.share)} "
         f"(± {2 * chance.error:.1%} by {asked.runs} runs)",
-        f"  half of all runs end by {show_time(study.half)}, nine in ten by "
-        f"{show_time(study.nine_tenths)}",
+        f"  half of all runs end by {show_time(study.half)}{_clock(asked, study.half)}, nine in "
+        f"ten by {show_time(study.nine_tenths)}{_clock(asked, study.nine_tenths)}",
         f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
@@ -28,6 +30,13 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
         f"{study.other_chance.share:.0%}",
         f"  {_together(asked.common_cause)}",
     ]
+
+
+def _clock(asked: Shutdown, after: float) -> str:
+    """Day and time so long after the window begins; empty where it is not stated when it does."""
+    if asked.begins is None:
+        return ""
+    return f" ({asked.begins + timedelta(seconds=after):%Y-%m-%d %H:%M})"
 
 
 def holds_up(study: ShutdownStudy) -> list[str]:
@@ -48,15 +57,16 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     """Which joints to renew; the first line is the answer."""
     asked, stated = study.asked, study.advice.stated
     number, of = len(stated.renew), len(asked.candidates)
+    on = f" on {asked.on}" if asked.on is not None else ""
     if not number:
         told = [
-            f"{asked.name}: renew none of {of}; none saves more than it costs and is done within "
-            f"{show_time(asked.window)} with a chance of {asked.chance:.0%}"
+            f"{asked.name}: renew none of {of}{on}; none saves more than it costs and is done "
+            f"within {show_time(asked.window)} with a chance of {asked.chance:.0%}"
         ]
     else:
         told = [
-            f"{asked.name}: renew {number} of {of}: expected cost {money(stated.cost)} instead of "
-            f"{money(stated.cost_if_none)}; done within {show_time(asked.window)} "
+            f"{asked.name}: renew {number} of {of}{on}: expected cost {money(stated.cost)} instead "
+            f"of {money(stated.cost_if_none)}; done within {show_time(asked.window)} "
             f"{_in_time(stated.chance)} (asked for: {asked.chance:.0%})",
             f"  saves {money(stated.saving)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
@@ -67,6 +77,8 @@ def choice_words(study: ChoosingStudy) -> list[str]:
                 f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
                 "more at most"
             )
+    if asked.until is not None:
+        told.append(f"  what is left may fail before the shutdown on {asked.until}")
     told.append(f"  {_together(asked.common_cause)}")
     half, double = study.advice.half, study.advice.double
     told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date, timedelta
 
 from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.sheets.words.fleet import money
 
 
-def stock_words(one: ItemAdvice) -> tuple[str, str]:
-    """What to hold of an item, and why so many."""
-    ahead = f"{one.expected:.2g} used on average while an order is under way"
-    ahead += f" ({one.used.low:.0f} to {one.used.high:.0f} nine times in ten)"
+def stock_words(one: ItemAdvice, today: date | None = None) -> tuple[str, str]:
+    """What to hold of an item, and why so many; with a day, when an order made on it comes."""
+    there = today + timedelta(seconds=one.item.lead) if today is not None else None
+    until = f" (today to {there})" if there is not None else ""
+    ahead = f"{one.expected:.2g} used on average while an order is under way{until}"
+    ahead += f", {one.used.low:.0f} to {one.used.high:.0f} nine times in ten"
     if one.from_joints:
         ahead += f", {one.from_joints:.2g} of them by the joints now running"
     have = f"{one.item.on_shelf} on shelf or on order"
@@ -48,11 +51,13 @@ def risk_rows(one: ItemAdvice) -> list[tuple[str, ...]]:
     ]
 
 
-def stock_lines(items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None) -> list[str]:
+def stock_lines(
+    items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None, today: date | None = None
+) -> list[str]:
     """Every item, then what a job's kit lacks; `missing` is None when no job was asked about."""
     told = []
     for one in items:
-        first, second = stock_words(one)
+        first, second = stock_words(one, today)
         told += [first, f"  {second}"]
         rows = [RISK_HEAD[1:], *(row[1:] for row in risk_rows(one))]
         wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]

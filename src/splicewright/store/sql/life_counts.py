@@ -63,7 +63,7 @@ class Tally:
         """Work it into the table."""
         rows: list[dict[str, Any]] = [
             dict(zip(_KEYS, key, strict=True)) | {"count": n, "seconds": s}
-            for key, (n, s) in self.rows().items()
+            for key, (n, s) in sorted(self.rows().items())
         ]
         if not rows:
             return
@@ -133,10 +133,12 @@ class LivesBefore:
 def count_anew(connection: Connection, tell: Tell = tell_nobody) -> None:
     """Make all counts from the rows of the joints."""
     connection.execute(delete(LIFE_COUNTS))
-    # Sites are written and forgotten as they come: kept to the end, they are as many as joints.
+    # Site by site, written and forgotten as they come: kept to the end, they are as many as joints;
+    # in the order of the joints each would be sought all over the table.
     tally, everywhere = Tally(), Tally()
     of = connection.execute(select(func.count()).select_from(_J)).scalar_one()
     query = select(_P.c.site, *_LIVED).join(_P, _P.c.conveyor == _J.c.conveyor)
+    query = query.order_by(_P.c.site)
     found = connection.execute(query.execution_options(yield_per=_PAGE))
     for number, row in enumerate(found, 1):
         life = life_of(row)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
@@ -12,7 +12,6 @@ from fastapi.responses import Response
 from splicewright.actions.fleet.counted import CHANGE_NOTHING
 from splicewright.actions.fleet.fleet import fleet_table
 from splicewright.actions.fleet.question import FLEET, FleetAsked
-from splicewright.history.fleet.outlook import ConveyorOutlook
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.fleet.worksheet import record_of_fleet
@@ -21,7 +20,15 @@ from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
 from splicewright.sheets.reports.fleet import fleet_report
-from splicewright.sheets.words.fleet import cause_trend_words, fleet_answer, line_reasons, money
+from splicewright.sheets.words.fleet import (
+    cause_trend_words,
+    fleet_answer,
+    group_cells,
+    group_head,
+    line_reasons,
+    money,
+    new_today,
+)
 from splicewright.web.app.answer_cache import Touches, always
 from splicewright.web.app.question_page import QuestionPage
 from splicewright.web.app.rendering import Entry, file_sent, render
@@ -66,7 +73,7 @@ def fleet_page(request: Request, who: _Who) -> Response:
         whole=study is not None and study.numbers is None,
         money=money,
         finite=math.isfinite,
-        groups=_groups(study) if study else [],
+        groups=_groups(study, who.units) if study else [],
         drawn=study is not None and any(y.failures for y in study.years),
         trends=cause_trend_words(study) if study else [],
     )
@@ -112,10 +119,20 @@ def study_of(request: Request, typed: Mapping[str, str]) -> FleetStudy:
     return _PAGE.answer(request, typed)
 
 
-def _groups(study: FleetStudy) -> list[tuple[str, str, tuple[ConveyorOutlook, ...]]]:
+def _groups(study: FleetStudy, units: System) -> list[dict[str, Any]]:
+    """Conveyors and kinds of joint as tables, each row with the identity that links it."""
     return [
-        ("Conveyors", "Conveyor", study.conveyors[:SHOWN]),
-        ("Kinds of joint", "Kind", study.kinds),
+        {
+            "title": title,
+            "head": [h[0].upper() + h[1:] for h in group_head(name, study)],
+            "rows": [(c.id, group_cells(c, study, units)) for c in groups],
+            "dated": new_today(groups, study),
+        }
+        for title, name, groups in (
+            ("Conveyors", "conveyor", study.conveyors[:SHOWN]),
+            ("Kinds of joint", "kind", study.kinds),
+        )
+        if groups
     ]
 
 
