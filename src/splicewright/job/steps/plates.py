@@ -67,7 +67,8 @@ def lay_out(job: Setting) -> list[Draft]:
         if emergency
         else (
             sentence(
-                "Plates of the next size within reach, if the site has them: the fresh cut decides."
+                "Plates of the next size within reach, if the site has them: the fresh cut "
+                "decides. Write down the lots on the boxes."
             ),
         )
     )

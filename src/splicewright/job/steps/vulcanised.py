@@ -234,7 +234,10 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     dew=cure.dew,
                     face=cure.face,
                 ),
-                sentence("Cement of the kit, within its date, stirred; tins shut."),
+                sentence(
+                    "Cement of the kit, within its date, stirred; tins shut. Write down lot and "
+                    "date of cement and rubber."
+                ),
                 drying,
             ),
             (care.SOLVENT,),
