@@ -68,7 +68,7 @@ class StepTicked(What):
 
     line : number of the line within the step, as on the isolation sheet; 0 for the whole step
     plan : id of the plan that was read there; "" where nobody said. It may be an earlier version
-    lot : of a part that was picked: number of its lot and date it may be used until, as printed on it
+    lot : of a part that was picked: its number and the date on it
     """
 
     job: UUID
