@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 
@@ -11,6 +12,7 @@ from sheets.plans import SITE, example
 from splicewright.cli import main
 from splicewright.errors import InputError
 from splicewright.job.quotation import load_prices, quotation
+from splicewright.sheets.reports.plan import quotation_sheet
 
 PRICES = SITE / "prices" / "prices.toml"
 
@@ -67,3 +69,25 @@ def test_the_command_writes_the_sheet_and_never_over_another(tmp_path: Path) -> 
     assert "Sum of what is priced" in done.output and "Not whole: no price for" in done.output
     assert (tmp_path / "quote.pdf").read_bytes().startswith(b"%PDF")
     assert CliRunner().invoke(main, words).exit_code != 0
+
+
+def test_the_sheet_says_what_is_not_in_the_price_even_where_nobody_stated_it(
+    tmp_path: Path,
+) -> None:
+    plan = example("flat")
+    told = quotation(plan, load_prices(PRICES))
+    text = _text(quotation_sheet(told))
+    for words in ("scaffolding", "who isolates", "access from both sides", "Valid until"):
+        assert words in text
+    for asked in plan.questions:
+        assert asked.say()[:40] in text
+    file = tmp_path / "prices.toml"
+    file.write_text('[quote]\ncurrency = "EUR"\n[hours]\nrate = 1.0\n')
+    bare = _text(quotation_sheet(quotation(plan, load_prices(file))))
+    for name in ("Not included", "The site provides"):
+        assert f"{name}: not stated" in bare
+
+
+def _text(pdf: bytes) -> str:
+    pages = pypdfium2.PdfDocument(pdf)
+    return " ".join(" ".join(page.get_textpage().get_text_range() for page in pages).split())

@@ -111,7 +111,13 @@ def test_pick_the_parts_of_a_job(
     assert "short of 10" in page
     # Under the name the store has for it; the name is known from then on.
     pin = next(int(n) for n, _, name in lines if name == "hinge pin")
-    assert send(pin, "take", count="1", item="hinge pin, spare") == 303
+    lot = "P-77, made 2026-05"
+    assert send(pin, "take", count="1", item="hinge pin, spare", lot=lot) == 303
+    assert f"in the kit, {lot}" in client.get(where).text
+    assert lot in client.get(f"/jobs/{joint.job}/report").text
+    assert send(pin, "tick", lot="P-78") == 303  # read again, on the box
+    assert "in the kit, P-78" in client.get(where).text
+    assert send(pin, "tick", lot="x" * 121) == 422
     assert _there(register, store)["hinge pin, spare"] == 2
     assert 'value="hinge pin, spare"' in client.get(where).text
     assert send(pin, "untick") == 303

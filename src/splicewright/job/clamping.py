@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splicewright.loop import Path
-from splicewright.plant import Conveyor, Pulley, Reason, Role, Run, Side, Work
+from splicewright.plant import Conveyor, JobKind, Pulley, Reason, Role, Run, Side, Work
 from splicewright.plant import assumptions as assume
 from splicewright.plant.filling.origin import assuming
 from splicewright.quantities import (
@@ -166,21 +166,29 @@ def clamping(
     cut_out: Figure = work.cut_out
     if work.reason is Reason.NEW_BELT:
         cut_out = assuming("clamp.cut_out", "belt cut out at the place", assume.NOTHING_CUT)
+    # A belt that stays whole is not drawn: its clamps stand clear of the damage, and none pulls.
+    opened = work.job is not JobKind.ALONG
+    if not opened and work.damage_length is not None:
+        cut_out = work.damage_length
     pulling = sheet.work(
         "clamp.pulling",
-        "pulling clamps from the place of work",
+        f"{'pulling' if opened else 'restraining'} clamps from the place of work",
         pulling_distance,
         cut_out=cut_out,
         span=span,
         room=assuming("clamp.room", "room at each belt end", assume.CLAMP_ROOM),
     )
-    restraining = sheet.work(
-        "clamp.restraining",
-        "restraining clamps from the place of work",
-        restraining_distance,
-        pulling=pulling,
-        travel=stopped.movement.hoists,
-        gap=assuming("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
+    restraining = (
+        sheet.work(
+            "clamp.restraining",
+            "restraining clamps from the place of work",
+            restraining_distance,
+            pulling=pulling,
+            travel=stopped.movement.hoists,
+            gap=assuming("clamp.gap", "pulling to restraining clamp", assume.CLAMP_GAP),
+        )
+        if opened
+        else pulling
     )
     free = sheet.total(
         "clamp.free", "belt between the restraining clamps", [restraining, restraining]
@@ -204,7 +212,8 @@ def clamping(
             (conveyor, work, path, stopped),
             sheet,
         )
-        for behind, holds in ((True, True), (True, False), (False, False), (False, True))
+        for behind, holds in _ORDER
+        if holds or opened
     )
     clears = (
         _clear(conveyor, ways[True], True, sheet),
@@ -225,6 +234,10 @@ def clamping(
     return Clamping(
         run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *said)
     )
+
+
+_ORDER = ((True, True), (True, False), (False, False), (False, True))
+"""The clamps in the order of travel: behind the place of work or ahead, holding or pulling."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ DEFER = (
 
 
 CLAMPS = "Set the restraining clamps"
+LOAD = "load on the slope"
 SLACKED, LIFTED = "Slack the take-up", "Lift and secure the counterweight"
 
 
@@ -42,7 +43,7 @@ class EnergySource:
     @property
     def lockable(self) -> bool:
         """Whether it is made safe at isolation itself, by a lock."""
-        return not self.later
+        return not self.later and not self.stays
 
 
 def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[EnergySource, ...]:
@@ -55,7 +56,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
     if stopped.run_back.most.value > 0:
         found.append(
             EnergySource(
-                "load on the slope",
+                LOAD,
                 sentence(
                     "{pull} down the slope, {energy} to the foot of it (load share {share})",
                     pull=stopped.run_back.most,
@@ -67,7 +68,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                     "place, then unload from the top down, everyone out from below."
                 ),
                 sentence("Carry side seen empty along its whole length, or clamps seen holding."),
-                later="Unload what is left" if work.job.clamped else "Secure the load that is left",
+                later="Unload what is left",
             )
         )
     if conveyor.reversing:
@@ -125,12 +126,23 @@ def _left_tight(source: EnergySource) -> EnergySource:
     """Where the belt is only looked at: what holds it stays as it is."""
     if source.lockable:
         return source
+    if source.what == LOAD:
+        return replace(
+            source,
+            later="",
+            stays=True,
+            make_safe=sentence(
+                "Run the belt empty before anyone reaches in: a lock on the drive holds no load. "
+                "While load lies on a slope, keep out."
+            ),
+            prove=sentence("Carry side seen empty along its whole length."),
+        )
     return replace(
         source,
         later="",
         stays=True,
         make_safe=sentence("Stays as it is: nothing here is loosened. Fence it off."),
-        prove=sentence("Seen at rest; load none, or lying still."),
+        prove=sentence("Seen at rest."),
     )
 
 

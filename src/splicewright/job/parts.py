@@ -105,7 +105,7 @@ def parts_list(
     if roll is not None:
         made.append(
             Part(
-                "roll of new belt",
+                "roll of new belt" if joints == 1 else "piece of new belt",
                 1,
                 0,
                 sentence(

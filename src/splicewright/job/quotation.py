@@ -38,6 +38,15 @@ class QuoteTable(Table):
     ] = None
     tax_name: Annotated[str, Words(40), Ask("Name of the tax", example="VAT")] = "tax"
     note: Annotated[str, Words(400), Ask("Note", example="travel of one day included")] = ""
+    excluded: Annotated[
+        str, Words(400), Ask("Not included", example="scaffolding; disposal of old belt")
+    ] = ""
+    site_provides: Annotated[
+        str, Words(400), Ask("The site provides", example="crane, power, light, one operator")
+    ] = ""
+    assumed: Annotated[
+        str, Words(400), Ask("Assumed", example="belt run empty; access from both sides")
+    ] = ""
 
 
 class HoursTable(Table):

@@ -106,6 +106,13 @@ def tool_box(
                 ),
             ),
         ),
+        "hoist": (
+            Tool(
+                "lever hoist, to unload a chain",
+                2,
+                sentence("rated {rating} or more each", rating=ratings.hoists),
+            ),
+        ),
         "tackle": (
             Tool(
                 "chain hoist, rated chains and blocks for the counterweight",
@@ -159,6 +166,7 @@ def tool_box(
             ),
         ),
     }
+    found["breaker"] = (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),)
     if candidate is not None and candidate.steps is not None:
         found["vulcanising"] = tuple(_vulcanising_tools(candidate.steps))
     elif candidate is not None:
@@ -190,7 +198,6 @@ def _joint_tools(candidate: Candidate, power: bool) -> dict[str, tuple[Tool, ...
         "wrench": (Tool(f"{wrench}, socket", 1, torque),)
         if candidate.construction is not Construction.RIVETED
         else (),
-        "breaker": (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),),
         "setting": (
             Tool("setting pin", 1, sentence("⌀ {pin}", pin=(size.pin, Kind.LENGTH))),
             Tool(f"{candidate.words.spacer}s or alignment bar", 1, sentence("")),

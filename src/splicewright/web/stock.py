@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from splicewright.job import JointPlan
 
 router = APIRouter()
+LOT = 120
+"""Characters of a lot and its date."""
 NAVIGATION = (Entry("/stock", "Stock", place=40),)
 Anybody = Annotated[Visitor, Depends(visitor)]
 Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
@@ -121,6 +123,7 @@ def pick(
     act: Annotated[Literal["take", "tick", "untick"], Form()],
     count: Text = "",
     item: Text = "",
+    lot: Annotated[str, Form(max_length=LOT)] = "",
 ) -> Response:
     """Take a part out of the store for a job, or tick it without."""
     room = room_of(request)
@@ -140,6 +143,7 @@ def pick(
                 why,
                 job=job,
                 line=line,
+                lot=lot,
                 id=id,
                 by=who.name,
                 now=room.now(),
@@ -149,7 +153,7 @@ def pick(
         except InputError as error:
             return _parts(request, job, list(error.faults), status=422)
     else:
-        ticked = part_ticked(room.register, job, line, done=act == "tick")
+        ticked = part_ticked(room.register, job, line, done=act == "tick", lot=lot)
         said_by(request, who).append(who.says(ticked, room.now()))
     return RedirectResponse(f"/jobs/{job}/parts#line-{line}", 303)
 

@@ -12,13 +12,14 @@ import pytest
 
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
-from splicewright.actions.plan.record import record_plan
+from splicewright.actions.plan.record import record_job, record_plan
 from splicewright.actions.shutdown.plan import Hands, jobs_called, open_jobs, plan_shutdown
 from splicewright.errors import InputError
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.job import JointPlan
+from splicewright.job import plan as plan_of
 from splicewright.job.steps.timing import EFFORTS
-from splicewright.plant import Tools
+from splicewright.plant import RoundWay, Tools, load_conveyor
 from splicewright.store import Fact, What
 from splicewright.store.facts.job_facts import StepTicked, StepTimed
 from splicewright.store.sql.register import SqlRegister, open_register
@@ -124,6 +125,60 @@ def test_jobs_of_one_conveyor_share_what_is_done_once(
     # one crew: no longer than one job after the other, no shorter than its hands allow
     work = sum(t.likely * t.needs["people"] for t in alone.shutdown.tasks)
     assert work / crew < alone.bars[-1].end <= 2 * one - shared + 1e-6
+
+
+@pytest.fixture(scope="module")
+def round_of_joints() -> JointPlan:
+    return plan_joint(SITE / PLATES[0], SITE / "jobs/incline-round.toml")
+
+
+def kept(register: SqlRegister, made: JointPlan) -> UUID:
+    there = next(c for c in register.conveyors() if c.name == made.conveyor.name)
+    return record_job(register, made, conveyor=there.conveyor, by="Ada Example", now=NOW)
+
+
+def test_a_round_beside_a_joint_is_done_while_the_belt_can_still_be_run(
+    register: SqlRegister, plan: JointPlan, round_of_joints: JointPlan
+) -> None:
+    """Its joints are brought past by the drive: never once the belt is clamped and open."""
+    jobs = [job(register, plan, "J1"), kept(register, round_of_joints)]
+    at = ends(plan_shutdown(register, NOW, jobs, "24 h", Hands(2 * plan.work.crew)))
+    name, titles = plan.conveyor.name, {s.key: s.title for s in plan.steps}
+    own = round_of_joints.work.name
+    # Every step of the round is there once, under its own name; the joint's locks go on after it.
+    for step in round_of_joints.steps:
+        assert at[f"{own}: {step.title}"][1] <= at[f"{name}: {titles['isolate']}"][0]
+    assert at[f"{name}: {titles['release']}"][0] >= at[f"{name}: {titles['isolate']}"][1]
+
+
+def test_a_round_on_foot_shares_the_locks_and_ends_before_the_belt_moves(
+    register: SqlRegister, plan: JointPlan, round_of_joints: JointPlan
+) -> None:
+    conveyor = load_conveyor(SITE / PLATES[0])
+    work = replace(round_of_joints.work, round_way=RoundWay.FOOT)
+    walked = plan_of(conveyor, work)
+    jobs = [job(register, plan, "J1"), kept(register, walked)]
+    at = ends(plan_shutdown(register, NOW, jobs, "24 h", Hands(2 * plan.work.crew)))
+    name, own = plan.conveyor.name, walked.work.name
+    titles = {s.key: s.title for s in plan.steps}
+    looks = [s.title for s in walked.steps if s.key.startswith("joint_")]
+    assert len(looks) == 3
+    heard = next(s.title for s in walked.steps if s.key == "listen")
+    assert at[f"{own}: {heard}"][1] <= at[f"{name}: {titles['isolate']}"][0]
+    for look in looks:
+        assert at[f"{own}: {look}"][0] >= at[f"{name}: {titles['isolate']}"][1]
+        assert at[f"{own}: {look}"][1] <= at[f"{name}: {titles['release']}"][0]
+    # Its own locks are those of the conveyor: put on once, taken off once.
+    assert not [t for t in at if t.startswith(f"{own}: ") and "lock" in t]
+
+
+def test_tracking_is_looked_at_after_the_run_in(register: SqlRegister, plan: JointPlan) -> None:
+    tracking = plan_joint(SITE / PLATES[0], SITE / "jobs/incline-tracking.toml")
+    jobs = [kept(register, tracking), job(register, plan, "J1")]
+    at = ends(plan_shutdown(register, NOW, jobs, "24 h", Hands(2 * plan.work.crew)))
+    run = next(s.title for s in plan.steps if s.key == "run")
+    for step in tracking.steps:
+        assert at[f"{tracking.work.name}: {step.title}"][0] >= at[f"{plan.conveyor.name}: {run}"][1]
 
 
 def test_jobs_take_turns_where_clamps_are_few(register: SqlRegister, plan: JointPlan) -> None:

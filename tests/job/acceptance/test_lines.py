@@ -18,6 +18,7 @@ from splicewright.job import (
     lines_to_tick,
     printed_limits,
 )
+from splicewright.joint import Which
 from splicewright.quantities import Kind, System, read, sentence, show
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
@@ -79,6 +80,13 @@ def test_a_vulcanised_joint_is_accepted_line_by_line_as_one_of_plates_is() -> No
     for word in ("blister", "chalk line", "edges", "Hardness", "Thickness"):
         assert word in said
     assert "bolt" not in said and "Torque" not in said
+    # Along one edge, from the outermost line to the other: what the page of the lines shows there.
+    joint = plan.step_joint
+    assert joint is not None
+    for which in Which:
+        at = [mark.left for mark in joint.marks(which)]
+        length = sheet.measured[0].limit.say()
+        assert length == show(max(at) - min(at), Kind.LENGTH)
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])

@@ -102,6 +102,51 @@ def test_with_load_left_on_a_slope(kind: str) -> None:
     assert keys.index("clear") < keys.index("clamp") < keys.index("unload") < keys.index("release")
 
 
+ALONG = [kind for kind in KINDS if kind.startswith("repair along")]
+
+
+@pytest.mark.parametrize("kind", ALONG)
+@pytest.mark.parametrize("conveyor", CONVEYORS)
+def test_a_belt_that_stays_in_one_piece_is_not_drawn_slack(conveyor: str, kind: str) -> None:
+    """Nothing is opened: no pulling clamp, no hoist across the place, no slack wanted there; and
+    no clamp stands on the damage."""
+    made = job(conveyor, kind, Side.RETURN)
+    stopped = made.at_rest
+    assert all(place.restraining for place in made.clamps.places)
+    assert not any("pulling clamp" in tool.name for tool in made.tools)
+    assert stopped.movement.slack.value == 0
+    assert not any(force.key == "hoists" for stage in stopped.stages for force in stage.forces)
+    told = [s.say() for s in (*stopped.remarks, *(row.says for row in stopped.lets_go))]
+    told += [said.say() for step in made.steps for said in step.text]
+    assert not any("with the hoists" in said or "is opened" in said for said in told)
+    assert made.work.damage_length is not None
+    assert made.clamps.restraining.value > made.work.damage_length.value / 2 + 1.0
+
+
+def test_a_take_up_that_cannot_give_enough_is_slacked_as_far_as_it_goes() -> None:
+    """A step that asks for 372 mm of a screw that has 152 mm cannot be done."""
+    said = {}
+    for conveyor in ("flat", "incline"):
+        made = job(conveyor, "worn joint made anew", Side.RETURN)
+        release = next(s for s in made.steps if s.key == "release").text[0].say()
+        said[made.at_rest.movement.enough] = release
+    assert "to the end of its travel" in said[False]
+    assert "the most it may need" in said[True] and "end of its travel" not in said[True]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_locked_now_stands_before_what_is_made_safe_later(kind: str) -> None:
+    """And who reaches into a joint on a slope has no load above, which no lock holds."""
+    made = job("incline", kind, Side.RETURN, load="100 %")
+    lockable = [source.lockable for source in made.isolation]
+    assert lockable == sorted(lockable, reverse=True)
+    load = next(source for source in made.isolation if source.what == "load on the slope")
+    if made.work.job.clamped:
+        assert load.later
+    else:
+        assert "Run the belt empty" in load.make_safe.say()
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_the_example_jobs_are_acted_through(name: str) -> None:
     made = planned(name.partition("-")[0], name)

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from splicewright.job import JointPlan, Step
+from splicewright.job.steps import cautions as care
 
 
 @dataclass
@@ -217,7 +218,7 @@ CLAIMS: list[tuple[str, Claim]] = [
     (r"Cover, arrow, LEFT and RIGHT marked|Marking read on the belt", seen),
     (r"New belt round the whole loop", lambda b: "new belt" in b.done and b.belt == "open"),
     (r"Both chains bear on it", lambda b: b.chains == "bearing"),
-    (r"Every joint of the list was counted", moving_is_possible),
+    (r"Every joint of the list was counted|Belt seen empty", moving_is_possible),
     (r"Looked at with the drive locked and tried", moving_is_possible),
     (r"Looked at, drive locked and tried", locked),
     (r"Joint chalked, both rules", moving_is_possible),
@@ -271,7 +272,7 @@ PART_WORDS: list[tuple[str, str]] = [
     (r"\bhinge pin of\b", "hinge pin"),
     (r"\bpin retainers\b", "pin retainer"),
     (r"\bWear sleeve of\b", "wear sleeve"),
-    (r"\bbedding strip\b", "bedding strip"),
+    (r"\bbedding strips?\b", "bedding strip"),
     (r"\bCement of the kit\b", "cement"),
     (r"\bIntermediate rubber\b", "intermediate rubber"),
     (r"\bCover strips and edge strips in\b", "cover strip"),
@@ -283,6 +284,21 @@ PART_WORDS: list[tuple[str, str]] = [
     (r"\bPatch by the instructions\b", "patch"),
     (r"\bSeal the cut edge\b", "edge sealing"),
     (r"\bof belt or more, about\b", "roll of new belt"),
+]
+
+
+# What can hurt at a step that does this, said beside it.
+CARE_WORDS: list[tuple[str, tuple[str, ...]]] = [
+    (r"[Bb]reak off|\bbreaker\b", (care.BOLT_ENDS,)),
+    (r"\bknife\b|(?<!never )\b[Cc]ut (both|across|it|one|along)\b", (care.CUTTING, care.PLY_KNIFE)),
+    (r"\bCement of the kit|\bcleaner\b", (care.SOLVENT,)),
+    (r"\b[Bb]uff\b|\bgrind the cover", (care.BUFFING,)),
+    (r"\b[Pp]unch them\b", (care.PUNCH,)),
+    (r"\bHeat to\b", (care.FIRE,)),
+    (r"\bcover off under\b", (care.SKIVING,)),
+    (r"\bcounterweight (by|to|off)\b", (care.COUNTERWEIGHT,)),
+    (r"\binching speed\b|\bInch until\b", (care.MOVING,)),
+    (r"\bloops mesh\b|\bhalf joints\b", (care.HANDS,)),
 ]
 
 
@@ -333,6 +349,13 @@ def _things(step: Step, tools: list[str], parts: list[str]) -> None:
         if re.search(pattern, text):
             need(any(tool in name for name in tools), step, f'"{tool}" is not on the tools list')
             need(any(tool in name for name in step.tools), step, f'"{tool}" is not beside it')
+    for pattern, cautions in CARE_WORDS:
+        if re.search(pattern, text):
+            need(
+                any(said in step.cautions for said in cautions),
+                step,
+                f'nothing says what can hurt at "{pattern}"',
+            )
     for name in step.tools:
         need(name in tools, step, f'"{name}" is not on the tools list')
     for pattern, part in PART_WORDS:

@@ -10,11 +10,13 @@ from splicewright.errors import OutputError
 from splicewright.job import loads_of
 from splicewright.plant import Side
 from splicewright.quantities import System
-from splicewright.sheets.canvas.expansion import bounds, primitives
+from splicewright.sheets.canvas.expansion import bounds, extent, primitives
+from splicewright.sheets.canvas.paper import A4, LETTER
 from splicewright.sheets.canvas.scene import Polyline, RunningDimension, Scene, Text, leaves
 from splicewright.sheets.crew_pack.card import card
 from splicewright.sheets.crew_pack.loads import plate_loads
 from splicewright.sheets.drawings.loads import loads_diagram
+from splicewright.sheets.pages.drawings import MARGIN
 
 
 def words(scene: Scene) -> list[str]:
@@ -83,8 +85,8 @@ def test_card_writes_the_parabola_of_the_cut() -> None:
     """d (1 - (2 y/B)^2) behind the square line, docs/anatomy.md."""
     told = example("incline")
     assert told.layout is not None
-    [said] = [w for w in words(card(told)) if w.startswith("Cut, ")]
-    pairs = [tuple(map(float, p.split(" / "))) for p in said.split(": ")[1].split(" · ")]
+    said = " ".join(words(card(told))).partition("left and right alike: ")[2]
+    pairs = [tuple(map(float, p.split(" / "))) for p in said.split(" · ")]
     depth, width = 1e3 * told.layout.curve_depth.value, 1e3 * told.layout.width.value
     assert len(pairs) > 4
     for y, behind in pairs:
@@ -105,6 +107,22 @@ def test_card_is_one_lying_page_with_both_ends_and_sides(system: System) -> None
         assert {"LEFT", "RIGHT", "row 1"} <= set(drawn)
         for end in ("LEADING END", "TRAILING END"):
             assert any(word.startswith(end) for word in drawn)
+
+
+@pytest.mark.parametrize("wide", [paper.height - 2 * MARGIN for paper in (A4, LETTER)])
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_no_two_numbers_of_the_card_touch_and_all_are_on_it(system: System, wide: float) -> None:
+    """Fractions of an inch are long: those of one end once ran into those of the other."""
+    for name in (*COMPLETE, "solid"):
+        scene = card(solid() if name == "solid" else example(name), system, wide)
+        boxes = [extent(part) for _, part in primitives(scene) if isinstance(part, Text)]
+        for n, (left, low, right, high) in enumerate(boxes):
+            for other in boxes[n + 1 :]:
+                apart = max(left - other[2], other[0] - right, low - other[3], other[1] - high)
+                # Digits and capitals need no room below the line, which every letter is given.
+                assert apart > -0.3, (name, boxes[n], other)
+        left, _, right, _ = bounds(scene)
+        assert right - left <= wide
 
 
 def test_card_of_a_plan_without_a_joint_is_refused() -> None:

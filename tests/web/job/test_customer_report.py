@@ -45,7 +45,8 @@ def test_everything_that_was_written_down_stands_in_the_report(
         crew.value(job.job, 17.0),
         crew.fact("step ticked", job=str(job.job), step="measure", done=True, line=0),
         crew.fact("step timed", job=str(job.job), step="measure", took=1500.0, planned=1200.0),
-        crew.fact("step ticked", job=str(job.job), step="parts", done=True, line=1),
+        crew.fact("step ticked", job=str(job.job), step="parts", done=True, line=1,
+                  lot="L2417, use by 2027-03"),
         crew.fact("photograph added", of="job", about=str(job.job), photo=digest,
                   caption="row of plates", step="seat"),
     )  # fmt: skip
@@ -55,6 +56,7 @@ def test_everything_that_was_written_down_stands_in_the_report(
     said = _text(answer.content)
     for words in (
         "REPORT ON A JOB", "Not closed yet", "Belt thickness, leading end", "17 mm", "too large",
+        "L2417, use by 2027-03",
         "Measure the belt", "25 min", "row of plates", "triple plate set, top and bottom",
         "Nobody has signed this job in the register", "nobody has signed for it",
     ):  # fmt: skip

@@ -173,7 +173,7 @@ def _parts(view: JobView, system: System) -> tuple[PartUsed, ...]:
     parts = view.plan.parts if view.plan is not None else ()
     ticks = view.sheet.ticks
     return tuple(
-        PartUsed(part.name, part.total, part.size.say(system))
+        PartUsed(part.name, part.total, part.size.say(system), getattr(tick.last.what, "lot", ""))
         for line, part in enumerate(parts, 1)
         if (tick := ticks.get((PARTS, line))) is not None and getattr(tick.last.what, "done", False)
     )

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from splicewright.history.shutdown.study import More, Shutdown, ShutdownStudy
     from splicewright.history.shutdown.tasks import Task
     from splicewright.job import JointPlan, Step
+    from splicewright.plant import JobKind
     from splicewright.store import Register
     from splicewright.store.present.job_view import JobView
     from splicewright.store.present.present import JobNow
@@ -215,6 +216,29 @@ def _left(view: JobView) -> list[Step]:
     return [s for s in view.plan.steps if s.key not in done and not s.outside]
 
 
+def _wants_drive(view: JobView) -> JobKind | None:
+    """The kind of a job that needs the belt to run between its steps; None of any other."""
+    from splicewright.plant import JobKind, RoundWay
+
+    assert view.plan is not None
+    work = view.plan.work
+    moves = work.job is JobKind.TRACKING or (
+        work.job is JobKind.INSPECTION and work.round_way is not RoundWay.FOOT
+    )
+    return work.job if moves else None
+
+
+def _clamped(view: JobView) -> bool:
+    """Whether a job clamps the belt; else it walks along it."""
+    assert view.plan is not None
+    return view.plan.work.job.clamped
+
+
+def _only(view: JobView, begins: str) -> list[Step]:
+    """The steps left whose key begins so."""
+    return [step for step in _left(view) if step.key.startswith(begins)]
+
+
 def _holds(view: JobView, held: tuple[str, str]) -> bool:
     assert view.plan is not None
     return any(s.key == held[0] for s in view.plan.steps)
@@ -302,36 +326,67 @@ class _Making:
         self.notes: list[str] = []
 
     def conveyor(self, conveyor: str, jobs: Mapping[str, JobView]) -> None:
-        """All jobs of one conveyor; with one job its steps in a row."""
-        if len(jobs) == 1:
-            ((name, view),) = jobs.items()
-            self._row(name, view, _left(view), ())
-            return
+        """All jobs of one conveyor; with one job its steps in a row.
+
+        A belt that is clamped brings no joint past: a round that needs its drive goes first, a look
+        at how it tracks last.
+        """
+        from splicewright.plant import JobKind
+
+        moved = {name: _wants_drive(view) for name, view in jobs.items()}
+        last: tuple[str, ...] = ()
+        for name in (n for n, kind in moved.items() if kind is JobKind.INSPECTION):
+            last = self._row(name, jobs[name], _left(jobs[name]), last)
+        beside = {name: view for name, view in jobs.items() if moved[name] is None}
+        if len(beside) > 1 or (beside and len(jobs) > 1):
+            last = self._beside(conveyor, beside, last)
+        else:
+            for name, view in beside.items():
+                last = self._row(name, view, _left(view), last)
+        for name in (n for n, kind in moved.items() if kind is JobKind.TRACKING):
+            last = self._row(name, jobs[name], _left(jobs[name]), last)
+
+    def _beside(
+        self, conveyor: str, jobs: Mapping[str, JobView], last: tuple[str, ...]
+    ) -> tuple[str, ...]:
+        """Jobs of one conveyor that share locks, take-up and run-in, begun after `last`; what ends
+        them."""
+        walks = {n: v for n, v in jobs.items() if not _clamped(v)}
+        for name, view in walks.items():  # heard while it still runs
+            last = self._row(name, view, _only(view, "listen"), last) or last
         shared: dict[str, str] = {}
         for key in ONCE:
             longest = self._longest(jobs, key)
             if longest is not None:
-                shared[key] = self._add(conveyor, *longest, tuple(shared.values())[-1:])
-        ready = tuple(shared.values())[-1:]
+                shared[key] = self._add(conveyor, *longest, tuple(shared.values())[-1:] or last)
+        ready = tuple(shared.values())[-1:] or last
+        # On foot along the locked belt: done before it moves as the take-up is released.
         ends: list[str] = []
+        for name, view in walks.items():
+            ends += self._row(name, view, _only(view, "joint_"), ready)
+        walked = tuple(ends)
         released = self._longest(jobs, "release")
         for name, view in jobs.items():
+            if name in walks:
+                continue
             steps = [s for s in _left(view) if s.key not in {*FIRST, *LAST, "record"}]
-            before = [s for s in steps if s.key in AT_EACH_PLACE]
-            clamped = self._row(name, view, before, ready)
+            early = [s for s in steps if s.key in AT_EACH_PLACE]
+            clamped = self._row(name, view, early, ready)
             if released is not None and "release" not in shared:
-                shared["release"] = self._add(conveyor, *released, clamped or ready)
+                wait = (*(clamped or ready), *walked)
+                shared["release"] = self._add(conveyor, *released, wait)
             waits = (*clamped, *([shared["release"]] if "release" in shared else []))
             ends += self._row(
                 name, view, [s for s in steps if s.key not in AT_EACH_PLACE], waits or ready
             )
-        last = tuple(dict.fromkeys(ends))
+        last = tuple(dict.fromkeys(ends)) or ready
         for key in LAST:
             longest = self._longest(jobs, key)
             if longest is not None:
                 last = (self._add(conveyor, *longest, last),)
         for name, view in jobs.items():
-            self._row(name, view, [s for s in _left(view) if s.key == "record"], last)
+            self._row(name, view, _only(view, "record"), last)
+        return last
 
     def take_turns(self, names: Sequence[str], views: Mapping[str, JobView]) -> None:
         """Let jobs wait for clamps and presses where there are fewer than jobs."""

@@ -26,6 +26,7 @@ class PickLine:
     """One part of a plan, its place in the store, and what is there.
 
     line : of the parts list, from 1; item : what the store calls it
+    lot : and date of what was picked, "" where nobody said
     needed : spares with it; out : taken out to this job so far; there : on the shelf, None when
     the store knows no such item
     """
@@ -37,6 +38,7 @@ class PickLine:
     out: float
     there: float | None
     ticked: bool
+    lot: str
 
     @property
     def missing(self) -> float:
@@ -93,7 +95,10 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
         tick = ticks.get((PARTS, line))
         said = tick.last.what if tick is not None else None
         ticked = isinstance(said, StepTicked) and said.done
-        made.append(PickLine(line, part, item, part.total, max(0.0, out), there.get(item), ticked))
+        lot = said.lot if isinstance(said, StepTicked) and said.done else ""
+        made.append(
+            PickLine(line, part, item, part.total, max(0.0, out), there.get(item), ticked, lot)
+        )
     return tuple(made)
 
 
@@ -138,6 +143,7 @@ def move_stock(
     now: datetime,
     job: UUID | None = None,
     line: int = 0,
+    lot: str = "",
     id: UUID | None = None,
     person: UUID | None = None,
     device: str = "",
@@ -146,7 +152,7 @@ def move_stock(
 
     Parameters
     ----------
-    job : whose parts list they are for; line : of it, which is then ticked too
+    job : whose parts list they are for; line : of it, which is then ticked too, with its lot
     id : of the fact, so that sending a page again moves nothing twice
 
     Returns
@@ -170,18 +176,21 @@ def move_stock(
 
     facts = [fact(id, StockMoved(site, name, count, why, job))]
     if job is not None and line:
-        facts.append(fact(uuid4(), part_ticked(register, job, line)))
+        facts.append(fact(uuid4(), part_ticked(register, job, line, lot=lot)))
     register.append(*facts)
     return True
 
 
-def part_ticked(register: Register, job: UUID, line: int, *, done: bool = True) -> StepTicked:
+def part_ticked(
+    register: Register, job: UUID, line: int, *, done: bool = True, lot: str = ""
+) -> StepTicked:
     """That a line of the parts list of the job's newest plan is picked, or not after all."""
     from splicewright.store.facts.job_facts import PARTS, StepTicked
 
     there = register.job(job)
     joint = register.joint(there.joint) if there is not None and there.joint is not None else None
-    return StepTicked(job, PARTS, done, line, joint.plan_id if joint is not None else "")
+    plan = joint.plan_id if joint is not None else ""
+    return StepTicked(job, PARTS, done, line, plan, " ".join(lot.split()) if done else "")
 
 
 def count_stock(

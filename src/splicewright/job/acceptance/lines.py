@@ -128,7 +128,7 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
     )
     hard = sentence("by the maker; the same on strip and cover")
     measured = (
-        _planned("Length of the joint, outermost step to outermost step", joint.belt_needed.value),
+        _planned("Length of the joint, along either edge", joint.overlap.value, boxes=2),
         Reading(
             "Thickness of the joint, left, middle, right",
             Kind.LENGTH,

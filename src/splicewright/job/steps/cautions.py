@@ -5,7 +5,7 @@ ISOLATION = (
     "Lock, tag and try every source of energy. A pull cord or a stopped motor does not isolate."
 )
 MOVING = (
-    "The belt moves by its drive: nobody at it, guards on, radio contact, the warning given before "
+    "The belt moves by its drive: nobody at it. Guards on, radio contact, the warning given before "
     "every start."
 )
 FALLING = (

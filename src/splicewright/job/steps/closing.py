@@ -191,6 +191,14 @@ def _again(job: Setting, bolted: bool) -> tuple[Sentence, ...]:
                 "it. Its time is not in this window: plan it."
             ),
         )
+    if job.work.damage is Damage.RIP:
+        return (
+            sentence(
+                "Re-tighten the plates across the rip after the first shift of running (common "
+                "practice, no source), isolated again as before. Its time is not in this window: "
+                "plan it."
+            ),
+        )
     if job.work.job.plated:
         return (
             sentence(
@@ -221,7 +229,8 @@ def record(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "Hand the conveyor back to the control room: limits that hold from now, "
-                    "what is due and when. Take the barriers down."
+                    "what is due and when."
+                    + (" Take the barriers down." if job.work.job.clamped else "")
                 ),
             ),
             running=True,

@@ -17,10 +17,16 @@ def hazards(job: Setting) -> tuple[str, ...]:
     work = job.work
     around = set(work.environment)
     found = [
-        "Pulled tight: belt, clamps, chains, hoists and ropes hold force until it is proved gone.",
+        "Pulled tight: belt, clamps, chains, hoists and ropes hold force until it is proved gone."
+        if work.job.clamped
+        else "The belt stays tight, and take-up and load pull on it: nothing is loosened.",
         "Nip points at every pulley and idler when anything moves, also by hand or hoist.",
         "Height, open edges, holes in floors; tools, idlers and lumps that fall.",
-        "Hand loads: clamps, plates in boxes and rolls are for two people or a lift.",
+        *(
+            ["Hand loads: clamps, plates in boxes and rolls are for two people or a lift."]
+            if work.job.clamped
+            else []
+        ),
         "Noise and vibration of power tools; vehicles and cranes round the place.",
     ]
     if job.weighted:
@@ -31,6 +37,9 @@ def hazards(job: Setting) -> tuple[str, ...]:
         found.append(
             "The roll of new belt rolls, tips and unrolls by itself; its mass stands on "
             "the parts list."
+            if work.job is JobKind.NEW_BELT
+            else "The piece of new belt springs open when untied; its mass stands on the parts "
+            "list."
         )
     found.append("Chutes and tunnels: confined, with gas or little air. Enter only by permit.")
     found.append("Gauges with a source and magnets: only their own authorised person shuts them.")

@@ -6,6 +6,7 @@ are the site's.
 
 from __future__ import annotations
 
+from splicewright.job.isolation import slopes
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
@@ -18,7 +19,16 @@ QUARTERS, TURNS = 4, 3
 
 def look_running(job: Setting) -> list[Draft]:
     """The joints heard and seen while the belt runs, from outside the guards."""
-    del job
+    emptied = (
+        (
+            sentence(
+                "Then stop the feed and run the belt empty: a lock on the drive holds no load on a "
+                "slope. If it cannot be run empty, nobody reaches in: plan it with clamps."
+            ),
+        )
+        if slopes(job.conveyor)
+        else ()
+    )
     return [
         Draft(
             "listen",
@@ -31,10 +41,12 @@ def look_running(job: Setting) -> list[Draft]:
                     "lifts, light through a joint, sparks at scrapers. Count the joints by "
                     "their marks: none is missing from the list, none is new."
                 ),
+                *emptied,
             ),
             (care.MOVING,),
             hold_point="Every joint of the list was counted in one turn; one that opens in sight "
-            "was reported and the belt stopped.",
+            "was reported and the belt stopped."
+            + (" Belt seen empty over its length." if emptied else ""),
             running=True,
             tools=("radio", "camera"),
         )
@@ -82,7 +94,8 @@ def each_joint(job: Setting) -> list[Draft]:
                         if walked
                         else (
                             sentence(
-                                "Everyone clear, warning; inch {ahead} on until "
+                                "Everyone clear, warning; run {ahead} on, the last of it at "
+                                "inching speed, until "
                                 + joint.name
                                 + " stands at the place. Stop.",
                                 ahead=ahead,
@@ -110,7 +123,7 @@ def each_joint(job: Setting) -> list[Draft]:
                 else (care.ISOLATION, care.HANDS, care.MOVING),
                 (
                     Reading(
-                        f"Pin at its thinnest, {joint.name}",
+                        f"Pin at its thinnest, where it shows, {joint.name}",
                         Kind.LENGTH,
                         None,
                         None,
@@ -249,9 +262,7 @@ def cause_of_swing(job: Setting) -> list[Draft]:
             ),
             (care.ISOLATION, care.STORED),
             (
-                Reading(
-                    "Diagonals over the joint", Kind.DISTANCE, None, None, 2, sentence("equal")
-                ),
+                Reading("Diagonals over the joint", Kind.LENGTH, None, None, 2, sentence("equal")),
                 Reading(
                     "Belt edge to string line, at the joint and either side",
                     Kind.LENGTH,

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
-from splicewright.plant import TakeUpKind
-from splicewright.quantities import sentence
+from splicewright.plant import JobKind, TakeUpKind
+from splicewright.quantities import Figure, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
 CREEP = "5 minutes"
@@ -29,6 +29,7 @@ def clamp_and_release(job: Setting) -> list[Draft]:
 def _clamp(job: Setting) -> list[Draft]:
     stopped, clamps = job.stopped, job.clamps
     below, above = (side.name for side in stopped.bounds.sides)
+    lined = job.work.job.joins and job.work.job is not JobKind.NEW_BELT
     made = [
         Draft(
             "rig",
@@ -38,7 +39,7 @@ def _clamp(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Clamps beside the belt where they will stand, {away} or more from the place "
-                    "of work; clear of the lines that are being marked.",
+                    "of work" + ("; clear of the lines that are being marked." if lined else "."),
                     away=clamps.restraining,
                 ),
                 sentence(
@@ -110,8 +111,26 @@ def _clamp(job: Setting) -> list[Draft]:
     return made
 
 
+_HOW = {
+    TakeUpKind.GRAVITY: "Lift the counterweight",
+    TakeUpKind.WINCH: "Let the rope of the winch off in control,",
+    TakeUpKind.SCREW: "Slack both sides evenly, alternately,",
+}
+_THEN = {
+    TakeUpKind.GRAVITY: "hang it and block it from below without a gap.",
+    TakeUpKind.WINCH: "then isolate and lock the winch.",
+    TakeUpKind.SCREW: "count the turns of each screw.",
+}
+
+
+def _hung(tackle: Figure | None, gravity: bool) -> tuple[Sentence, ...]:
+    if tackle is not None:
+        return (sentence("Tackle that lifts and holds it rated {tackle} or more.", tackle=tackle),)
+    return (sentence("Its weight is not known: find it first."),) if gravity else ()
+
+
 def _release(job: Setting) -> list[Draft]:
-    conveyor, moved, tackle = job.conveyor, job.stopped.movement, job.stopped.ratings.tackle
+    take_up, moved, tackle = job.conveyor.take_up, job.stopped.movement, job.stopped.ratings.tackle
     gravity = job.weighted
     lift = moved.weight if moved.weight is not None else moved.lift
     return [
@@ -122,41 +141,19 @@ def _release(job: Setting) -> list[Draft]:
             "Lift and secure the counterweight" if gravity else "Slack the take-up",
             (
                 sentence(
-                    "Lift the counterweight by {lift}, the most it may need ({gives} of belt; "
-                    "the take-up has {there}). Hang it on tackle rated {tackle} and block it "
-                    "from below without a gap.",
-                    lift=lift,
-                    gives=moved.take_up,
-                    there=moved.there,
-                    tackle=tackle,
-                )
-                if gravity and tackle is not None
-                else sentence(
-                    "Lift the counterweight by {lift}, the most it may need ({gives} of "
-                    "belt; the take-up has {there}), hang and block it. Its weight is "
-                    "not known: find it first.",
-                    lift=lift,
-                    gives=moved.take_up,
-                    there=moved.there,
-                )
-                if gravity
-                else sentence(
-                    "Let the rope of the winch off by {lift}, the most it may need "
-                    "({gives} of belt; the take-up has {there}), in control; then "
-                    "isolate and lock the winch.",
-                    lift=lift,
-                    gives=moved.take_up,
-                    there=moved.there,
-                )
-                if conveyor.take_up.kind is TakeUpKind.WINCH
-                else sentence(
-                    "Slack both sides evenly, alternately, by {lift}, the most it may "
-                    "need ({gives} of belt; the take-up has {there}); count the turns "
-                    "of each screw.",
+                    _HOW[take_up.kind]
+                    + (
+                        " by {lift}, the most it may need"
+                        if moved.enough
+                        else " to the end of its travel; it may need {lift}"
+                    )
+                    + " ({gives} of belt; the take-up has {there}); "
+                    + _THEN[take_up.kind],
                     lift=lift,
                     gives=moved.take_up,
                     there=moved.there,
                 ),
+                *_hung(tackle, gravity),
                 *moved.says[:3],
                 *moved.says[4:],
             ),

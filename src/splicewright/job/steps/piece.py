@@ -32,16 +32,24 @@ def piece(job: Setting) -> list[Draft]:
         ),
         sentence(
             "Mark it: CARRY COVER, arrow with the travel, LEFT and RIGHT on both covers. Its "
-            "front end is a trailing end, its back end a leading end: the offsets of the "
-            "plates are mirrored so that the loops mesh."
+            "front end is a trailing end, its back end a leading end"
+            + (
+                ": the offsets of the plates are mirrored so that the loops mesh."
+                if job.hinged
+                else "."
+            )
         ),
     ]
     if plates:
         text.append(
             sentence(
                 "Build the half joints on both its ends now, as the steps for the "
-                "belt's ends say. Go over their nuts before the stop: they have "
-                "settled by then."
+                "belt's ends say."
+                + (
+                    " Look at every rivet again before the stop."
+                    if job.riveted
+                    else " Go over their nuts before the stop: they have settled by then."
+                )
             )
         )
     elif job.plated:
@@ -53,15 +61,17 @@ def piece(job: Setting) -> list[Draft]:
             plates,
             "Prepare the piece, before the stop",
             tuple(text),
-            (care.CUTTING, care.LIFTING),
+            (care.CUTTING, care.LIFTING, *_cautions(job, plates)),
             (
                 Reading(
                     "Length of the piece, cut line to cut line",
-                    Kind.DISTANCE,
+                    Kind.LENGTH,  # in the unit its box is filled in
                     None,
                     None,
                     2,
-                    sentence("planned {insert}, left and right alike", insert=insert),
+                    sentence(
+                        "planned {insert}, left and right alike", insert=(insert.value, Kind.LENGTH)
+                    ),
                 ),
                 Reading(
                     "Bow of the piece, string to edge at its middle",
@@ -81,6 +91,14 @@ def piece(job: Setting) -> list[Draft]:
             tools=("knife", "tape", "marker", "batten", *_tools(job)),
         )
     ]
+
+
+def _cautions(job: Setting, plates: int) -> tuple[str, ...]:
+    """What can hurt where the half joints are made: that of the steps for the belt's own ends."""
+    if not job.plated:
+        return ()
+    built = (care.HANDS,) if job.riveted else (care.HANDS, care.TOOLS, care.BOLT_ENDS, care.HOT)
+    return (care.PUNCH, *(built if plates else ()))
 
 
 def _tools(job: Setting) -> tuple[str, ...]:

@@ -67,7 +67,8 @@ def lay_out(job: Setting) -> list[Draft]:
         if emergency
         else (
             sentence(
-                "Plates of the next size within reach, if the site has them: the fresh cut decides."
+                "Plates of the next size within reach, if the site has them: the fresh cut "
+                "decides. Write down the lots on the boxes."
             ),
         )
     )
@@ -331,7 +332,7 @@ def _tighten(
             "Break off the bolt ends",
             (
                 sentence(
-                    "Press the breaker hard down on the nut. Catch the ends. File or grind "
+                    "Press the breaker hard onto the nut. Catch the ends. File or grind "
                     "the stub level with the nut."
                 ),
                 sentence(
@@ -395,8 +396,9 @@ def couple(job: Setting) -> list[Draft]:
             "Trim",
             (
                 sentence(
-                    f"{job.words.wear_sleeve.capitalize()} and {job.words.bedding_strip}s "
-                    "flush; nothing may stand past the belt edge."
+                    job.words.wear_sleeve.capitalize()
+                    + (f" and {job.words.bedding_strip}s" if job.work.job.joins else "")
+                    + " flush; nothing may stand past the belt edge."
                 ),
             ),
             (care.CUTTING,),
@@ -526,7 +528,7 @@ def check(job: Setting) -> list[Draft]:
             (),
             hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
             people=2,
-            tools=("tape", "wrench") if not job.riveted else ("tape",),
+            tools=("tape",) if job.riveted or job.work.damage is Damage.PIN else ("tape", "wrench"),
         )
         for n, key in enumerate(names)
     ]

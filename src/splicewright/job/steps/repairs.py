@@ -134,9 +134,13 @@ def emergency(job: Setting) -> list[Draft]:
                         "torn corner: cut it back to a notch; that width counts as lost, and "
                         "the plan is asked again."
                     ),
-                    sentence("Tighten the new bolts in order, then every bolt beside them."),
+                    *_from_above(job),
+                    sentence(
+                        "Tighten the new bolts in order, then every bolt beside them. Break off "
+                        "the ends of the new ones and file them level; do not peen them."
+                    ),
                 ),
-                (care.HANDS, care.TOOLS),
+                (care.CUTTING, care.HANDS, care.TOOLS, care.BOLT_ENDS, care.HOT),
                 (
                     Reading(
                         "Torque of the new bolts",
@@ -149,10 +153,22 @@ def emergency(job: Setting) -> list[Draft]:
                     ),
                 ),
                 hold_point="Every new plate seated and tight on sound belt; loops in one line.",
-                tools=("wrench", "setting", "gauge"),
+                tools=("wrench", "setting", "gauge", "breaker", "knife"),
             )
         )
     return made
+
+
+def _from_above(job: Setting) -> tuple[Sentence, ...]:
+    """On the return side plates are mostly mended on the cover that lies up."""
+    if not job.on_return:
+        return ()
+    return (
+        sentence(
+            "The pulley cover lies up here: bolts go down through the bottom plates, nuts are run "
+            "on from below, on the carry cover. Make room to reach them, or turn the belt over."
+        ),
+    )
 
 
 def limits(job: Setting) -> list[Draft]:
@@ -282,11 +298,16 @@ def _rip(job: Setting) -> list[Draft]:
                     "idlers run: sink it, or lift them."
                 ),
                 sentence(
+                    "Bolts from the pulley cover, nuts on the carry cover, tight by the maker's "
+                    "instructions; break off their ends and file them level."
+                ),
+                *_from_above(job),
+                sentence(
                     "The row holds the halves together. It gives no strength along the belt "
                     "back: plies broken across are lost width."
                 ),
             ),
-            (care.PUNCH, care.TOOLS, care.HANDS),
+            (care.PUNCH, care.TOOLS, care.HANDS, care.BOLT_ENDS, care.HOT),
             (
                 Reading(
                     "Length of the rip",
@@ -297,10 +318,10 @@ def _rip(job: Setting) -> list[Draft]:
                     sentence("planned {length}", length=length),
                 ),
             ),
-            hold_point="Edges closed over the whole rip, every plate tight, nothing proud against "
-            "scrapers and skirts.",
+            hold_point="Edges closed over the whole rip, every plate tight, bolt ends off, nothing "
+            "proud against scrapers and skirts.",
             people=2,
-            tools=("drill", "spanners", "tape"),
+            tools=("drill", "spanners", "tape", "breaker"),
         ),
     ]
 
@@ -321,6 +342,10 @@ def _hole(job: Setting) -> list[Draft]:
                     "Patch by the instructions of its system: buffed, clean, dry, within "
                     "date, within its temperatures. A patch seals; it carries nothing."
                 ),
+                sentence(
+                    "It stays slack and untouched for the time its system asks before the "
+                    "take-up pulls: write down when that is over."
+                ),
             ),
             (care.CUTTING, care.SOLVENT, care.BUFFING),
             (
@@ -336,7 +361,7 @@ def _hole(job: Setting) -> list[Draft]:
                 ),
             ),
             hold_point="Hole round, carcass dry and sound around it, patch bonded over its whole "
-            "edge.",
+            "edge, and the time of its system over.",
             tools=("knife", "patching"),
         )
     ]
@@ -400,6 +425,6 @@ def slack_chains(job: Setting) -> list[Draft]:
             "pulleys or under the take-up: count.",
             moves=(Move.SLACK_CHAINS,),
             people=2,
-            tools=("hoists",),
+            tools=("hoist",),
         )
     ]

@@ -234,10 +234,13 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     dew=cure.dew,
                     face=cure.face,
                 ),
-                sentence("Cement of the kit, within its date, stirred; tins shut."),
+                sentence(
+                    "Cement of the kit, within its date, stirred; tins shut. Write down lot and "
+                    "date of cement and rubber."
+                ),
                 drying,
             ),
-            (care.SOLVENT, care.FIRE),
+            (care.SOLVENT,),
             (
                 Reading(
                     "Air temperature",
@@ -446,7 +449,7 @@ def _open(job: Setting, size: StepSize) -> list[Draft]:
                     "A joint cured by this press holds its full load only when it is cold through."
                 ),
             ),
-            (care.PRESS, care.CUTTING),
+            (care.PRESS, care.CUTTING, care.BUFFING),
             (_stretch("after"),),
             hold_point="No blister, no soft place. If there is one, the joint must not run.",
             moves=(Move.PIN,),

@@ -284,9 +284,11 @@ def _running(item: RunningDimension) -> Iterator[Primitive]:
     # joins the slot with its extension line.
     places = [point[axis] for point in points]
     slots = spread(places, 1.35 * item.size)
-    crowded = any(abs(slot - place) > 0.05 for slot, place in zip(slots, places, strict=True))
+    moved = max(abs(slot - place) for slot, place in zip(slots, places, strict=True))
+    crowded = moved > 0.05
     bend = EXTENSION_OVERSHOOT
-    foot = bend + (2.5 * item.size if crowded else 0.0)
+    # A jog leans 45 degrees where it can: flatter, it could not be followed.
+    foot = bend + (min(max(moved, 1.2 * item.size), 2.5 * item.size) if crowded else 0.0)
     for number, (label, slot) in enumerate(zip(("0", *item.labels), slots, strict=True)):
         text = Text(
             on_line(slot, foot + TEXT_GAP),

@@ -7,7 +7,7 @@ from typing import Any
 from splicewright.job import JointPlan
 from splicewright.joint import Which
 from splicewright.quantities import System
-from splicewright.sheets.canvas.expansion import bounds
+from splicewright.sheets.canvas.expansion import bounds, text_width
 from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, Paper
 from splicewright.sheets.canvas.placement import scaled, translated
 from splicewright.sheets.canvas.scene import Group, Item, RunningDimension, Scene, Text
@@ -33,9 +33,11 @@ _LETTERS = 2.46
 """Height of a capital: letters of 10 pt."""
 _SIDE = 11.0
 """Room beside the belt for LEFT and RIGHT [mm of paper]."""
-_APART = 20.0
-"""Half the room between the two ends: a chain of dimensions for each [mm of paper]."""
+_APART, _CLEAR = 16.0, 1.0
+"""Half the room between the two ends, LEFT and RIGHT in it, at least; and what stays free on each
+side of the middle, between the texts of both ends [mm of paper]."""
 _CHAIN = 18.0
+_LINE = 4.2
 
 
 def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scene:
@@ -65,15 +67,21 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
     )
     items: list[Item] = []
     for one in (leading, trailing):
-        items += translated(Scene(tuple(_end(one, scale, system))), 0.0, one.forward * _APART).items
+        end = Scene(tuple(_end(one, scale, system)))
+        # Each end keeps the room that its own chain of dimensions takes: fractions are long.
+        _, down, _, up = bounds(end)
+        inner = max(_APART, (-down if one.forward > 0 else up) + _CLEAR)
+        items += translated(end, 0.0, one.forward * inner).items
     half = across / scale / 2
     labels = [
         Text((x, 0.0), word, 4.5, "middle", "middle", 90.0, bold=True)
         for x, word in ((-half - 6.0, "LEFT"), (half + 6.0, "RIGHT"))
     ]
-    low = bounds(Scene(tuple(items)))[1] - 6.0
-    said = _cut_in_words(leading, system)
-    labels.append(Text((0.0, low), said, 2.6, "middle", "middle", bold=True))
+    low = bounds(Scene(tuple(items)))[1] - 4.5
+    for number, line in enumerate(_lines(_cut_in_words(leading, system), wide)):
+        labels.append(
+            Text((0.0, low - number * _LINE), line, _LETTERS, "middle", "middle", bold=True)
+        )
     items.append(Group("labels", tuple(labels)))
     drawn = Scene(
         tuple(items),
@@ -82,6 +90,14 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
         f"Belt ends 1:{scale:g}.",
     )
     return as_the_crew_sees(drawn, plan)
+
+
+def _lines(said: str, wide: float) -> list[str]:
+    """One line where it has room, else the pairs below what they are."""
+    if text_width(said, _LETTERS) <= wide or ": " not in said:
+        return [said]
+    what, _, pairs = said.partition(": ")
+    return [f"{what}:", pairs]
 
 
 def _cut_in_words(one: BeltEnd, system: System) -> str:
@@ -100,7 +116,7 @@ def _cut_in_words(one: BeltEnd, system: System) -> str:
 
 
 def _end(one: BeltEnd, scale: float, system: System) -> list[Item]:
-    behind = 6.0 * scale / 1000.0
+    behind = 5.0 * scale / 1000.0
     depth = one.farthest() + behind
     name = f"{one.which.value.upper()}, CARRY COVER UP, ↑ TRAVEL"
     body = scaled(

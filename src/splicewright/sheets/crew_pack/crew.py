@@ -9,7 +9,7 @@ from splicewright.job import acceptance as job_acceptance
 from splicewright.job.steps.drafts import done_beside
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.plant import Damage
+from splicewright.plant import Damage, RoundWay
 from splicewright.quantities import Figure, Given, Kind, Line, System, key_of, show, show_time
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
@@ -32,6 +32,13 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
             for source in plan.isolation
         ],
         "clamped": plan.work.job.clamped,
+        # Locks that come off and go on again in one job: the sheet alone would be signed for all.
+        "again": (
+            "Locks go on again at later steps: tick here the first time, sign the hold point of "
+            "the step each further time."
+            if not plan.work.job.clamped and plan.work.round_way is not RoundWay.FOOT
+            else ""
+        ),
         "people": plan.work.crew + _SPARE_LINES,
         "factor": plan.work.clamp_factor.show(system),
         "factor_why": plan.work.clamp_factor.reason,

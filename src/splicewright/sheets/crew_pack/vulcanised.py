@@ -31,7 +31,9 @@ def step_pages(
     wide, across = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN
     drawings.add("step-lines", step_marking(plan, system), across, 112.0, BELT_REDUCTIONS)
     drawings.paste("step-section", step_section(plan, system, wide), wide)
-    drawings.add("press", press_drawing(plan, system), wide, 140.0, BELT_REDUCTIONS)
+    # The dew table stands on the same sheet, which may be lower than A4.
+    high = paper.height - 170.0
+    drawings.add("press", press_drawing(plan, system), wide, high, BELT_REDUCTIONS)
     run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
     folded = Which.TRAILING if run.side is Side.RETURN else Which.LEADING
     cure, size = joint.curing, best.steps

@@ -197,9 +197,12 @@ def _place(plan: JointPlan, level: float, to_left: bool, system: System) -> list
     items += _ends((places[0], places[-1]), past, level, system)
     for place, x in zip(places, inner, strict=True):
         items += _clamp(plan, place, x, level, place is places[0], system)
+    if len(inner) > 2:  # a belt that stays in one piece is not drawn
+        items += [
+            Line((inner[1], level + 9.0), (inner[2], level + 9.0), _ROPE),
+            Text((work, level + 10.4), "hoists", 2.8, "middle", masked=True),
+        ]
     items += [
-        Line((inner[1], level + 9.0), (inner[2], level + 9.0), _ROPE),
-        Text((work, level + 10.4), "hoists", 2.8, "middle", masked=True),
         Line((work, level - 5.0), (work, level + 5.0), THIN),
         Text((work, level - 9.6), "place of work", 2.8, "middle", bold=True, masked=True),
     ]
@@ -307,19 +310,20 @@ def _tape(
 ) -> list[Item]:
     """Distances from the place of work, and between the restraining clamps."""
     clamps = plan.clamps
-    y = level - 14.0
+    y, outer = level - 14.0, (inner[0], inner[-1])
     pulling, holding = clamps.pulling.show(system), clamps.restraining.show(system)
     items: list[Item] = [
-        Line((x, level - 4.5), (x, level - 37.0 if n in {0, 3} else level - 24.0), DIMENSION)
-        for n, x in enumerate(inner)
+        Line((x, level - 4.5), (x, level - (37.0 if x in outer else 24.0)), DIMENSION)
+        for x in inner
     ]
     items.append(Line((work, level - 11.5), (work, level - 30.5), DIMENSION))
-    for n, text, drop in ((1, pulling, 8.0), (2, pulling, 8.0), (0, holding, 15.0),
-                          (3, holding, 15.0)):  # fmt: skip
-        a, b = sorted((inner[n], work))
+    rows = [(x, pulling, 8.0) for x in inner[1:-1]] + [(x, holding, 15.0) for x in outer]
+    for x, text, drop in rows:
+        a, b = sorted((x, work))
         items.append(Dimension((a, y - drop), (b, y - drop), "x", 0.0, text, 2.8))
     items.append(
-        Dimension((inner[0], y - 22.0), (inner[3], y - 22.0), "x", 0.0, clamps.free.show(system),
-                  2.8)
-    )  # fmt: skip
+        Dimension(
+            (outer[0], y - 22.0), (outer[1], y - 22.0), "x", 0.0, clamps.free.show(system), 2.8
+        )
+    )
     return items

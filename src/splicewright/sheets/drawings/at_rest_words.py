@@ -8,7 +8,7 @@ from splicewright.job import ClampPlace, JointPlan
 from splicewright.quantities import Figure, System, show
 from splicewright.sheets.drawings.worked import figure_of
 from splicewright.tension import AtRest
-from splicewright.tension.at_rest import Force, LetsGo, Movement, Stage
+from splicewright.tension.at_rest import Force, LetsGo, Stage
 
 
 def belt_at_rest(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -31,12 +31,12 @@ def belt_at_rest(plan: JointPlan, system: System) -> dict[str, Any]:
     return {
         "settle": [ask.say(system) for ask in plan.questions],
         "ratings": _ratings(plan, system),
-        "forces": _said(_forces(stopped), system),
+        "forces": _said(_forces(stopped, drawn=plan.work.job.plated), system),
         "remarks": [s.say(system) for s in stopped.remarks if s not in moved.says],
         "sides": [behind.name, ahead.name],
         "stages": [_stage(number, s, system) for number, s in enumerate(stopped.stages, 1)],
         "lets_go": [_lets_go(row, system) for row in stopped.lets_go],
-        "moves": _moves(moved, system),
+        "moves": _moves(plan, system),
         "moves_say": [s.say(system) for s in moved.says],
     }
 
@@ -71,14 +71,14 @@ def _ratings(plan: JointPlan, system: System) -> list[dict[str, str]]:
     ]
 
 
-def _forces(stopped: AtRest) -> tuple[Figure | None, ...]:
+def _forces(stopped: AtRest, *, drawn: bool) -> tuple[Figure | None, ...]:
     bounds, stored = stopped.bounds, stopped.energies
     return (
         bounds.acting.largest,
         stopped.acting_per_width,
         bounds.released.largest,
         *(side.hold.largest for side in bounds.sides),
-        bounds.draw.largest,
+        bounds.draw.largest if drawn else None,
         stopped.run_back.most,
         stored.belt,
         stored.weight,
@@ -137,14 +137,15 @@ def _lets_go(row: LetsGo, system: System) -> dict[str, Any]:
     }
 
 
-def _moves(moved: Movement, system: System) -> list[dict[str, str]]:
+def _moves(plan: JointPlan, system: System) -> list[dict[str, str]]:
     """How far things move: what the take-up must give and can give first."""
+    moved = plan.at_rest.movement
     figures = (
         ("take-up must give", moved.take_up),
         ("it can give", moved.there),
         ("take-up pulley moves", moved.lift),
         ("counterweight moves", moved.weight),
-        ("hoists travel", moved.hoists),
+        ("hoists travel", moved.hoists if plan.work.job.plated else None),
     )
     told = [{"name": n, "value": f.show(system)} for n, f in figures if f is not None]
     told.insert(2, {"name": "enough", "value": "yes" if moved.enough else "NO"})

@@ -147,7 +147,9 @@ def _renamed(item: Item) -> Item:
 def length_text(value: float, system: System) -> str:
     """A length [m] as drawings write it, without its unit: 444 or 17-15/32."""
     if system == "inch":
-        return show(value, Kind.LENGTH, "inch", unit=False)
+        said = show(value, Kind.LENGTH, "inch", unit=False)
+        # Marks are never finer than a calliper reads, a thousandth.
+        return metric_text(float(said), 3) if "." in said else said
     # As `show` has it: a tenth as a calliper reads, from 100 mm on whole ones as a tape reads; but
     # never finer than a tenth, for these are marks to be made.
     length = MM * value

@@ -29,11 +29,12 @@ class StepDone:
 
 @dataclass(frozen=True, slots=True)
 class PartUsed:
-    """A part that was ticked off: name, how many, size in words."""
+    """A part that was ticked off: name, how many, size in words, its lot and the date on it."""
 
     name: str
     count: int
     size: str
+    lot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ def report_words(told: JobReport, system: System) -> dict[str, Any]:
         "done": [_done(step) for step in told.done],
         "hours": _hours(told),
         "measured": [list(row) for row in told.measured],
-        "parts": [[part.name, str(part.count), part.size] for part in told.parts],
+        "parts": [[part.name, str(part.count), part.size, part.lot] for part in told.parts],
         "parts_note": "Ticked off for this job; spares that came back are not taken off.",
         "open": list(told.open),
         "recommended": [*told.recommended, *_of_deviations(told.left, system)],

@@ -38,7 +38,8 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
                 head=("", "people", "hours of all", "rate", "together"),
                 table=hours_rows(told),
             ),
-            Section("What this rests on", points=_rests(told)),
+            Section("What this rests on", points=_rests(told, system)),
+            Section("What it covers", points=_covers(told)),
         ),
         ("Prices are those of the prices file; none is made up.",),
         Drawings({}, {}),
@@ -105,7 +106,14 @@ def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def _rests(told: Quotation) -> tuple[str, ...]:
+def _covers(told: Quotation) -> tuple[str, ...]:
+    """What is not in the price, and who gives what: said even where nobody stated it."""
+    quote = told.prices.quote
+    said = (("Not included", quote.excluded), ("The site provides", quote.site_provides))
+    return tuple(f"{name}: {words or 'not stated'}" for name, words in said)
+
+
+def _rests(told: Quotation, system: System) -> tuple[str, ...]:
     said = [f"Parts with their spares, as {told.plan.mark} lists them."]
     learnt, man_hours = told.plan.timing.learnt, told.plan.timing.man_hours
     if man_hours:
@@ -116,6 +124,9 @@ def _rests(told: Quotation) -> tuple[str, ...]:
         if learnt
         else "Times are assumed, no source: replace them by your own records."
     )
+    if told.prices.quote.assumed:
+        said.append(f"Assumed: {told.prices.quote.assumed}")
+    said += [f"To be settled before work: {ask.say(system)}" for ask in told.plan.questions]
     if told.plan.fastener is None:
         said.append("No fastener was chosen: the plan lists no parts.")
     if told.unused:

@@ -68,6 +68,7 @@ class StepTicked(What):
 
     line : number of the line within the step, as on the isolation sheet; 0 for the whole step
     plan : id of the plan that was read there; "" where nobody said. It may be an earlier version
+    lot : of a part that was picked: its number and the date on it
     """
 
     job: UUID
@@ -75,6 +76,7 @@ class StepTicked(What):
     done: bool = True
     line: Annotated[int, Field(ge=0, le=1000)] = 0
     plan: PlanId = ""
+    lot: Text = ""
 
 
 @fact_kind("value recorded", Stream.JOB)

@@ -53,8 +53,8 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
     }
     metres = np.full(count, unknown.metres)
     for n, (given, name) in enumerate(open_, 1):
-        if name == "metres":
-            metres[n] *= given.value / max(Span.of(given).high, 1e-9)
+        if name == "metres":  # taken as full where nobody stated it; likely it is run empty
+            metres[n] = 0.0
         else:
             for end in spans[name]:
                 end[n] = given.value
@@ -99,5 +99,10 @@ _ASK_TAKE_UP = (
 
 
 def _ask(given: Given) -> str:
+    if given.key == "work.load_left":
+        return (
+            "How much load is left on the belt? Not stated: all of it is taken. Run it empty, and "
+            "say so in the job."
+        )
     label = given.label[0].upper() + given.label[1:]
     return f"{label} not stated: its bad end is taken."

@@ -109,7 +109,14 @@ def free_fall_speed(height: Number) -> Number:
 
 
 def lets_go(
-    rest: Rest, bounds: Bounds, moved: Movement, energies: Energies, catch: Catch, sheet: Worksheet
+    rest: Rest,
+    bounds: Bounds,
+    moved: Movement,
+    energies: Energies,
+    catch: Catch,
+    sheet: Worksheet,
+    *,
+    opened: bool,
 ) -> tuple[LetsGo, ...]:
     """Every single failure, in the order a crew meets them.
 
@@ -120,14 +127,17 @@ def lets_go(
     energies : stored
     catch : how hard an end is caught
     sheet : takes the lines
+    opened : whether the belt is; else no hoist stands, and the belt itself comes tight on the clamp
+        that is left
     """
     behind, ahead = bounds.sides
     rows = [_drive(rest, bounds, energies, catch, sheet)]
     if rest.conveyor.take_up.kind is TakeUpKind.GRAVITY:
         rows.append(_tackle(rest, bounds, energies, sheet))
     for side, other in ((behind, ahead), (ahead, behind)):
-        rows.append(_clamp(rest, side, other, bounds.draw.largest, catch, sheet))
-    rows.append(_hoist(rest, bounds, moved, catch, sheet))
+        rows.append(_clamp(rest, side, other, bounds.draw.largest, catch, sheet, opened=opened))
+    if opened:
+        rows.append(_hoist(rest, bounds, moved, catch, sheet))
     return tuple(rows)
 
 
@@ -236,6 +246,8 @@ def _clamp(
     drawn: Figure,
     catch: Catch,
     sheet: Worksheet,
+    *,
+    opened: bool,
 ) -> LetsGo:
     key, label = f"at_rest.lets_go.clamp_{side.way.value}", f"clamp {side.name} lets go"
     force = side.sudden
@@ -251,12 +263,18 @@ def _clamp(
     return LetsGo(
         f"clamp_{side.way.value}",
         f"restraining clamp {side.name}, or its chain",
-        "from opening the belt to the pin",
+        "from opening the belt to the pin" if opened else "while the take-up is released",
         (
-            Carried(
-                "hoists",
-                "hoists and pulling clamps",
-                sheet.largest(f"{key}.on_hoists", "hoists then, at most", [peak, drawn]),
+            *(
+                (
+                    Carried(
+                        "hoists",
+                        "hoists and pulling clamps",
+                        sheet.largest(f"{key}.on_hoists", "hoists then, at most", [peak, drawn]),
+                    ),
+                )
+                if opened
+                else ()
             ),
             *_clamps(key, [other], [(peak, drawn)], sheet),
         ),
@@ -275,6 +293,11 @@ def _clamp(
             "Without hoists nothing holds the end: keep out of line with it.",
             slack=catch.loose,
             loose=loose,
+        )
+        if opened
+        else sentence(
+            "The belt is in one piece: it comes tight on the other clamp. Nobody on the belt, "
+            "under it or in line with it while clamps hold."
         ),
     )
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from splicewright.loop import Path
-from splicewright.plant import Conveyor, Run, Work
+from splicewright.plant import Conveyor, JobKind, Run, Work
 from splicewright.quantities import (
     Figure,
     Given,
@@ -30,7 +30,7 @@ from splicewright.tension.at_rest.remarks import remarks, what_holds
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.run_back import RunBack, run_back
 from splicewright.tension.at_rest.stages import Stage, nothing_pulls, stage
-from splicewright.tension.at_rest.state import USUAL, Move, states
+from splicewright.tension.at_rest.state import IN_ONE_PIECE, USUAL, Move, states
 from splicewright.tension.at_rest.strands import loop_of, unknown_of
 from splicewright.tension.at_rest.summary import Summary, summary
 from splicewright.tension.at_rest.take_up import holding
@@ -87,7 +87,7 @@ def at_rest(
     slack: Figure,
     there: Figure,
     sheet: Worksheet,
-    moves: tuple[Move, ...] = USUAL,
+    moves: tuple[Move, ...] | None = None,
     *,
     tried: bool = False,
 ) -> AtRest:
@@ -101,7 +101,7 @@ def at_rest(
     slack : belt the hoists must bring so that the joint closes [m]
     there : belt the take-up can give [m]
     sheet : takes every line
-    moves : of the job, in their order
+    moves : in their order, None for those usual for this kind of job
     tried : only to compare places: what nobody stated is not weighed
 
     Raises
@@ -109,19 +109,23 @@ def at_rest(
     InputError
         A move that cannot follow the state before it.
     """
+    moves = moves or (IN_ONE_PIECE if work.job is JobKind.ALONG else USUAL)
     order = states(moves)
+    opened = Move.OPEN in moves
     run = next(r for r in conveyor.runs() if r.name == work.run)
     rest = stopped(conveyor, work.load_left, asked.every(), sheet)
     reach = _reach(work, slack, run)
     found = bounds_at(rest, run, work.distance, reach, sheet)
-    moved = movement(rest, run, work.distance, found, slack, there, sheet)
+    moved = movement(rest, run, work.distance, found, slack if opened else None, there, sheet)
     moved = replace(
         moved,
-        says=movement_says(moved, conveyor.take_up.kind, found.acting.largest, work.hoist_travel),
+        says=movement_says(
+            moved, conveyor.take_up.kind, found.acting.largest, work.hoist_travel, opened=opened
+        ),
     )
     stored = energies(rest, path, asked.every(), sheet)
     catch = catch_of(rest, sheet)
-    failures = lets_go(rest, found, moved, stored, catch, sheet)
+    failures = lets_go(rest, found, moved, stored, catch, sheet, opened=opened)
     nothing = nothing_pulls(sheet)
     table = tuple(stage(m, s, rest, found, moved, nothing) for m, s in order)
     back = run_back(conveyor, work.load_left, sheet)
@@ -181,7 +185,8 @@ def _reach(work: Work, slack: Figure, run: Run) -> Number:
     """Farthest a clamp stands from the place [m]; all of the run where no place was given."""
     if work.distance.assumed:
         return run.length.value
-    return _ROOM + work.cut_out.value / 2 + slack.value
+    hurt = 0.0 if work.damage_length is None else work.damage_length.value
+    return _ROOM + (work.cut_out.value + hurt) / 2 + slack.value
 
 
 def _ratings(
@@ -204,6 +209,9 @@ def _ratings(
     clamps += [f for key, f in others if key.startswith("clamp_")]
     hoists = [f for key, f in forces if key == "hoists"]
     hoists += [f for key, f in others if "hoist" in key]
+    # Where none draws the belt, one still unloads a chain: it bears what the chain may.
+    what = "each hoist and pulling clamp" if hoists else "a hoist that unloads a chain"
+    hoists = hoists or clamps
     clamp = sheet.largest(
         "at_rest.clamp_force",
         "largest force on a restraining clamp, all stages and single failures",
@@ -231,7 +239,7 @@ def _ratings(
                 "least rating of each restraining clamp, chain and anchor",
                 clamp,
             ),
-            ("at_rest.hoist_rating", "least rating of each hoist and pulling clamp", hoist),
+            ("at_rest.hoist_rating", f"least rating of {what}", hoist),
         )
     ]
     return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, full, sheet))

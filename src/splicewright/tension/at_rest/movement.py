@@ -181,7 +181,7 @@ def movement(
     run: Run,
     along: Figure,
     bounds: Bounds,
-    needed: Figure,
+    needed: Figure | None,
     there: Figure,
     sheet: Worksheet,
 ) -> Movement:
@@ -192,18 +192,23 @@ def movement(
     rest : the stopped conveyor
     run, along : where the place is
     bounds : the forces there
-    needed : belt the hoists must bring so that the joint closes [m]
+    needed : belt the hoists must bring so that the joint closes [m]; None where the belt stays in
+        one piece, and no slack is drawn
     there : belt the take-up can give on its way to its slack end [m]
     sheet : takes the lines
     """
     conveyor = rest.conveyor
     strands = rest.loop.behind(run.name, along.value), rest.loop.ahead(run.name, along.value)
-    slack = sheet.work(
-        "at_rest.slack",
-        "slack wanted at the place",
-        slack_wanted,
-        needed=needed,
-        bight=assuming("at_rest.bight", "bight for opening the belt", assume.BIGHT),
+    slack = (
+        sheet.total("at_rest.slack", "slack wanted at the place", [], Kind.DISTANCE)
+        if needed is None
+        else sheet.work(
+            "at_rest.slack",
+            "slack wanted at the place",
+            slack_wanted,
+            needed=needed,
+            bight=assuming("at_rest.bight", "bight for opening the belt", assume.BIGHT),
+        )
     )
     sag = _sag(rest, [s for s in strands if s.free] or list(strands), sheet)
     shrinks = _stretch(
@@ -264,16 +269,20 @@ def movement(
 
 
 def movement_says(
-    moved: Movement, kind: TakeUpKind, acting: Figure, hoist: Given | None
+    moved: Movement, kind: TakeUpKind, acting: Figure, hoist: Given | None, *, opened: bool
 ) -> tuple[Sentence, ...]:
-    """What the movements mean for the crew, in their order."""
+    """What the movements mean for the crew, in their order; opened: whether the belt is."""
     pulley = "counterweight" if kind is TakeUpKind.GRAVITY else "take-up"
     way = moved.weight if moved.weight is not None else moved.lift
     said = [
         sentence(
             "Slack comes to the take-up first, not to the place: friction and weight may keep "
-            "up to {remains} here after the take-up is released. Pull slack with the hoists before "
-            "anything is opened.",
+            "up to {remains} here after the take-up is released. "
+            + (
+                "Pull slack with the hoists before anything is opened."
+                if opened
+                else "The belt stays in one piece: it is not drawn slack, and never cut across."
+            ),
             remains=moved.remains,
         ),
         sentence(
@@ -289,7 +298,9 @@ def movement_says(
         ),
         sentence(
             f"The {pulley} moves up to {{way}} ({{gives}} of belt): {{slack}} for the place, the "
-            "rest is stretch and sag. The hoists travel up to {hoists}.",
+            "rest is stretch and sag. The hoists travel up to {hoists}."
+            if opened
+            else f"The {pulley} moves up to {{way}} ({{gives}} of belt), for stretch and sag.",
             way=way,
             gives=moved.take_up,
             slack=moved.slack,
@@ -299,14 +310,19 @@ def movement_says(
     if not moved.enough:
         said.append(
             sentence(
-                "The take-up may not give enough: up to {gives} needed, {there} available. Take "
-                "what it gives, set the clamps anew and pull again; what is then still missing is "
-                "belt to be inserted.",
+                "The take-up may not give enough: up to {gives} needed, {there} available. "
+                + (
+                    "Take what it gives, set the clamps anew and pull again; what is then still "
+                    "missing is belt to be inserted."
+                    if opened
+                    else "If the belt is still tight at the end of its travel: stop, and let a "
+                    "competent person decide whether it can be mended so."
+                ),
                 gives=moved.take_up,
                 there=moved.there,
             )
         )
-    if hoist is not None and hoist.low < moved.hoists.value:
+    if opened and hoist is not None and hoist.low < moved.hoists.value:
         said.append(
             sentence(
                 "The hoists have {there} of travel, up to {wanted} is wanted: draw, take the "

@@ -74,8 +74,18 @@ class State:
 
 
 USUAL = tuple(move for move in Move if move is not Move.PULL_IN)
-"""The order in which a joint is made anew: common practice, no source. A belt that is not opened
-(a repair along it) is clamped and its take-up released; then chains, take-up, clamps, locks."""
+"""The order in which a joint is made anew: common practice, no source."""
+
+IN_ONE_PIECE = (
+    Move.LOCK_OUT,
+    Move.SET_CLAMPS,
+    Move.RELEASE,
+    Move.SLACK_CHAINS,
+    Move.RESTORE,
+    Move.CLAMPS_OFF,
+    Move.LOCKS_OFF,
+)
+"""The order where the belt is not opened (a repair along it): no slack is drawn to the place."""
 
 _IN_ONE_PIECE = {Place.WHOLE, Place.JOINED}
 

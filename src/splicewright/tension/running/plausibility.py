@@ -102,7 +102,7 @@ def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[S
         said.append(
             sentence(
                 "The motors could give {plate}, full load needs only {pull}: check plate and "
-                "load; the joint is sized for the larger.",
+                "load; the larger is taken.",
                 pull=full.pull,
                 plate=plate,
             )

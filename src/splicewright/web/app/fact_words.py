@@ -314,7 +314,8 @@ def _(what: job.JobOpened, system: System) -> str:
 @said.register
 def _(what: job.StepTicked, system: System) -> str:
     line = f", line {what.line}" if what.line else ""
-    return f"step {what.step}{line} {'done' if what.done else 'not done after all'}"
+    lot = f", lot {what.lot}" if what.lot else ""
+    return f"step {what.step}{line} {'done' if what.done else 'not done after all'}{lot}"
 
 
 @said.register
