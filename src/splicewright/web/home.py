@@ -17,7 +17,7 @@ from splicewright.actions.register.use import conveyor_labels
 from splicewright.store import Register
 from splicewright.store.present.present import ConveyorNow, JobNow
 from splicewright.web.app.rendering import Entry, render
-from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
+from splicewright.web.app.visitor import Role, Visitor, cookie_name, room_of, visitor
 from splicewright.web.conveyor.find import conveyors_with
 
 router = APIRouter()
@@ -71,6 +71,8 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
             q="",
             more=more + max(0, len(found) - _LINES),
             inspects=who.may(Role.CREW),
+            untold=room.push is not None
+            and room.accounts.push.of(request.cookies[cookie_name(room)]) is None,
             begin=_begin(request, who, found),
         )
 

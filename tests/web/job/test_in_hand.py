@@ -78,17 +78,16 @@ def test_the_plain_job_with_everything_entered_takes_few_taps(
     phone.get_by_label("I answer for the job").check()
     phone.get_by_label("The job is over").check()
     expect(phone.locator("#for-lead")).to_be_hidden()
-    phone.get_by_role("button", name="Sign", exact=True).click()
     before = kept(phone)
-    phone.locator("#ask-yes").click()
-    taps += 4
+    phone.get_by_role("button", name="Crew Example signs").click()
+    taps += 3
     wait_kept(phone, before + 1)
     wait_sent(phone)
     now = register.job(job.job)
     assert now is not None and now.closed is not None
     # docs/offline.md says the figure.
     assert f"takes {taps} taps" in " ".join((ROOT / "docs/offline.md").read_text("utf-8").split())
-    assert taps <= MOST_TAPS, taps
+    assert taps < MOST_TAPS, taps
     high = phone.evaluate("document.documentElement.scrollHeight")
     assert high < 9000, high
 

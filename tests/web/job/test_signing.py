@@ -302,18 +302,17 @@ def test_hold_points_over_empty_boxes_on_a_phone(
     phone.locator('input[name="role"][value="I answer for the job"]').check()
     phone.get_by_label("The job is over").check()
     expect(phone.locator("#for-lead")).to_contain_text("only a lead can close the job")
-    expect(phone.get_by_role("button", name="Sign", exact=True)).to_be_disabled()
+    expect(phone.locator("#sign-off-form button")).to_be_disabled()
 
 
 def test_the_checker_signs_on_the_builders_phone(phone: Page, job: RecordedPlan) -> None:
     open_job(phone, job)
     phone.locator(f'input[name="role"][value="{BUILT}"]').check()
-    phone.get_by_role("button", name="Sign", exact=True).click()
-    phone.locator("#ask-yes").click()
+    phone.locator("#sign-off-form button").click()
     expect(phone.locator("#signed")).to_contain_text(BUILT)
     phone.locator(f'input[name="role"][value="{CHECKED}"]').check()
     expect(phone.locator("#same-person")).to_contain_text("Builder and checker are two people")
-    expect(phone.get_by_role("button", name="Sign", exact=True)).to_be_disabled()
+    expect(phone.locator("#sign-off-form button")).to_be_disabled()
     picture(phone, "builder-cannot-check-phone")
     wait_sent(phone)
     phone.locator("#same-person a").click()

@@ -349,6 +349,7 @@ _PLAYED = """(endpoint) => {
   const text = (buffer) => btoa(String.fromCharCode(...new Uint8Array(buffer)))
     .replace(/\\+/g, "-").replace(/\\//g, "_").replace(/=+$/, "");
   let there = null;
+  Object.defineProperty(Notification, "permission", { get: () => "granted" });
   PushManager.prototype.getSubscription = async () => there;
   PushManager.prototype.subscribe = async function (options) {
     const pair = await crypto.subtle.generateKey(
@@ -397,6 +398,47 @@ def test_the_switch_on_the_page(
     place.get_by_label("a joint must not run").uncheck()
     place.get_by_role("button", name="Set").click()
     expect(place.locator(".note")).to_contain_text("This phone is told nothing")
+    assert accounts.push.due() == ()
+
+
+def test_who_signs_in_again_on_the_phone_is_told_on(
+    phone: Page, accounts: SqlAccounts, people: dict[str, Account], service: PushService,
+    sends: PushSender,
+) -> None:  # fmt: skip
+    """Unasked, by the same account on the same phone; nobody else is."""
+    phone.add_init_script(f"({_PLAYED})({service.url!r} + '/chromium')")
+    phone.context.grant_permissions(["notifications"])
+    place = phone.locator("#push")
+
+    def out_and_in(login: str) -> None:
+        phone.context.clear_cookies()
+        for session in accounts.push.due():
+            accounts.sign_out_everywhere(session.account, None)
+        assert accounts.push.due() == ()
+        enter(phone, login)
+        phone.goto("/")
+
+    enter(phone, "crew")
+    phone.goto("/me")
+    place.get_by_label("a job was planned again").check()
+    place.get_by_role("button", name="Set").click()
+    expect(place.locator(".note")).to_contain_text("This phone is told what happens from now on")
+    out_and_in("lead")
+    assert accounts.push.due() == ()
+    out_and_in("crew")
+    phone.wait_for_selector("html[data-told=again]", state="attached")
+    (asked,) = accounts.push.due()
+    assert asked.account == people["crew"].account and asked.kinds == {"planned again"}
+    # Told already: nothing is asked again.
+    phone.goto("/")
+    assert phone.locator("[data-told]").count() == 0
+    # Wished no more: nor after the next sign-in.
+    phone.goto("/me")
+    place.get_by_label("a job was planned again").uncheck()
+    place.get_by_role("button", name="Set").click()
+    expect(place.locator(".note")).to_contain_text("This phone is told nothing")
+    out_and_in("crew")
+    assert phone.evaluate("localStorage.getItem('push wish')") is None
     assert accounts.push.due() == ()
 
 

@@ -38,14 +38,23 @@
     workHere();
   }
 
+  // What is said in the form. The browser's own way lays out the page for it each time.
+  function typed() {
+    const data = new FormData();
+    for (const each of form.elements) {
+      const picked = each.checked || !["checkbox", "radio"].includes(each.type);
+      if (each.name && picked && !each.matches("button, :disabled")) data.append(each.name, each.value);
+    }
+    return data;
+  }
+
   // The verdict worked on this phone, where it has the joint's data and can read what was typed.
   function workHere() {
     if (!here) return;
     const unsaid = plates.filter((p) => !stateOf(p)).length;
-    const byField = new Map(plates.map((p) => [p.dataset.field, p]));
     const state = (field) => (byField.has(field) ? stateOf(byField.get(field)) : "");
     try {
-      verdict.innerHTML = here.say(new FormData(form), state, unsaid);
+      verdict.innerHTML = here.say(typed(), state, unsaid);
     } catch {
       return; // it stays crossed out
     }
@@ -112,9 +121,11 @@
   const rows = new window.splicewright.inspectionRows.Rows(form);
   // Not those of last time's picture, which stands in the form too.
   const plates = [...form.querySelectorAll("svg.joint .plate[data-field]")].filter((p) => !p.closest(".last"));
-  const selectOf = (plate) => form.elements[plate.dataset.field];
-  const restGood = (plate) =>
-    form.querySelector(`[name="looked"][value="${plate.dataset.field.split(".")[0]}"]`).checked;
+  const byField = new Map(plates.map((plate) => [plate.dataset.field, plate]));
+  const selects = new Map(plates.map((plate) => [plate, form.elements[plate.dataset.field]]));
+  const selectOf = (plate) => selects.get(plate);
+  const looked = new Map([...form.querySelectorAll('[name="looked"]')].map((box) => [box.value, box]));
+  const restGood = (plate) => looked.get(plate.dataset.field.split(".")[0]).checked;
   // What is said of a plate: its own state, or good with all others of its end; "" for nothing.
   const stateOf = (plate) => selectOf(plate).value || (restGood(plate) ? "ok" : "");
 
@@ -167,7 +178,7 @@
   // Kept on this device: every field but the session's secret.
   function keep() {
     recorded = false;
-    const fields = [...new FormData(form)].filter(([name]) => name !== "csrf");
+    const fields = [...typed()].filter(([name]) => name !== "csrf");
     store.set(key, JSON.stringify(fields));
   }
 
@@ -211,7 +222,7 @@
   count();
 
   form.addEventListener("change", (event) => {
-    const plate = plates.find((p) => p.dataset.field === event.target.name);
+    const plate = byField.get(event.target.name);
     if (plate) {
       show(plate);
       rows.mark(plate.dataset.field, plate.dataset.state);
@@ -272,7 +283,8 @@
       say.textContent = "Not recorded: no plate was said to be looked at. Mark each, or say that all others are good.";
       return;
     }
-    if (new FormData(form).get("decision") === "run" && !new FormData(form).get("not_seen")?.trim()) {
+    const data = typed();
+    if (data.get("decision") === "run" && !data.get("not_seen")?.trim()) {
       say.textContent = "Not recorded: say what was not looked at before it may run on.";
       form.elements.not_seen.focus();
       return;
@@ -355,7 +367,7 @@
   // What was found, as the facts of an inspection, and what this phone showed for it.
   // The server works the verdict anew when they arrive.
   function facts() {
-    const data = new FormData(form), of = { joint: form.dataset.joint, inspection: data.get("inspection") };
+    const data = typed(), of = { joint: form.dataset.joint, inspection: data.get("inspection") };
     const END = { leading: "leading end", trailing: "trailing end" };
     const LEVEL = { STOP: "stop", REDUCE: "not at this load", WATCH: "no overload found" };
     const one = (name, kind) => measured(form.elements[name], kind);

@@ -557,15 +557,20 @@
   byId("sign-off-form").addEventListener("change", () => {
     const role = document.querySelector('input[name="role"]:checked');
     byId("statement").hidden = !role;
-    byId("statement").textContent = role ? role.dataset.statement : "";
+    const over = byId("closes").checked ? " The job is over with this signature." : "";
+    byId("statement").textContent = role ? role.dataset.statement + over : "";
     showOpen(now.view);
   });
+  // What is signed stands above the button that names the signer: it is asked once more only where
+  // a lead closes the job over what was never measured.
   byId("sign-off-form").addEventListener("submit", async (event) => {
     event.preventDefault();
     const role = document.querySelector('input[name="role"]:checked');
     const closes = byId("closes").checked, joint = byId("joint-now").value;
-    const over = closes ? " The job is over with this signature." : "";
-    if (!(await confirmed(role.value, role.dataset.statement + over, `${data.by} signs`))) return;
+    const lacks = closes ? jobState.forLead(steps, now.view).length : 0;
+    const said = `${byId("statement").textContent} ${lacks} ${lacks === 1 ? "step was" : "steps were"} ` +
+      "never measured in full: the joint will say so for good.";
+    if (lacks && !(await confirmed(role.value, said, `${data.by} signs`))) return;
     await photographs;
     const facts = [];
     if (joint && data.joint) facts.push({ kind: "joint built", what: { joint: data.joint } });
