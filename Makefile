@@ -61,10 +61,12 @@ proof: $(VENV)/ready-dev
 	$(BIN)/python tools/proof_book.py $(OUT)/proof/records --out $(OUT)/proof
 
 # The documentation as one folder that opens from disk, out/docs-site: pictures by the browser tests,
-# packs of every example job, and the verification book where `make proof` made it.
+# packs of every example job, and the verification book where `make proof` made it. Then it is opened
+# from disk without network: links, pictures, widths, search.
 docs-site: $(VENV)/ready-docs
-	$(RUN) -m pytest -q tests/web/lesson_pictures.py
+	SPLICEWRIGHT_PICTURES=1 $(RUN) -m pytest -q tests/web/test_lessons.py
 	$(BIN)/python tools/docs_site.py --out $(OUT)/docs-site --screenshots $(OUT)/screenshots --proof $(OUT)/proof
+	$(RUN) -m pytest -q tests/web/built_site.py
 
 # While working: what is worked out, without simulations, register, pages and sheets.
 ROOMS := quantities files plant loop tension joint job history

@@ -141,7 +141,7 @@ def test_a_command_can_be_typed_as_it_is_shown(page: str, line: str) -> None:
 
 
 def test_pictures_are_those_that_are_taken_for_the_lessons() -> None:
-    taken = (ROOT / "tests" / "web" / "lesson_pictures.py").read_text("utf-8")
+    taken = (ROOT / "tests" / "web" / "test_lessons.py").read_text("utf-8")
     shown = {
         found
         for page in (ROOT / "docs").glob("*.md")

@@ -142,6 +142,7 @@ def build(source: Path, out: Path) -> int:
         "html_copy_source": False,
         "html_show_sphinx": False,
         "html_show_copyright": False,
+        "html_show_search_summary": False,  # a page from disk may not fetch the others
         "myst_heading_anchors": 4,
         "exclude_patterns": ["schema"],
         "language": "en",

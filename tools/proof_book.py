@@ -376,9 +376,9 @@ table{border-collapse:collapse;width:100%;font-size:.86rem;display:block;overflo
 td,th{text-align:right;padding:.18rem .5rem;border-bottom:1px solid #ddd;vertical-align:top}
 td:first-child,th:first-child,.words td,.words th{text-align:left}
 .said{background:#f2f2f2;font-weight:600}.words td{min-width:8rem;overflow-wrap:anywhere}
-code{font-size:.84rem;overflow-wrap:anywhere}pre{white-space:pre-wrap;overflow-wrap:anywhere}
+code,small,p,li{overflow-wrap:anywhere}code{font-size:.84rem}pre{white-space:pre-wrap;overflow-wrap:anywhere}
 .bad{color:#a40000}.failed{border:4px solid #c00;background:#fff0f0;padding:0 1rem}
-.failed h2{color:#a40000}a{color:#0b4f8a}.list{columns:2 20rem}
+.failed h2{color:#a40000}a{color:#0b4f8a}.list{columns:2 20rem;column-gap:3rem}
 @media print{section{break-before:page}}
 """
 

@@ -29,17 +29,20 @@ from photographs.scenes import (
     bad,
     bars_of,
     facing,
+    frayed,
     measured,
     notched,
     pinned,
     plated,
     punched,
+    told_thickness,
     truth,
 )
 from splicewright.errors import InputError
 from splicewright.photographs.hole_rows import PlannedHole
 from splicewright.photographs.measures import Value
 from splicewright.photographs.measuring import (
+    measure_edges,
     measure_holes,
     measure_plates,
     measure_square_line,
@@ -85,10 +88,25 @@ def _notch(seed: int) -> list[Off]:
     return told
 
 
+def _edges(seed: int) -> list[Off]:
+    scene, (way, _, deep, long) = frayed(seed)
+    made = measure_edges(_taken(scene), bars_of(scene, seed))
+    told = [(f"edges: {k}", e, h) for k, e, h in _near(made.end.values, {"width": scene.width})]
+    side = "left" if way > 0 else "right"
+    found = {v.key: v for v in made.end.values if v.key.startswith("damage 1")}
+    for what, true in (("depth", deep), ("length", long)):
+        v = found.get(f"damage 1 {what} {side}")
+        told.append((f"edges: {what}", *((v.value - true, v.half_width) if v else (np.inf, 1.0))))
+    if any(v.key.startswith("damage 2") for v in made.end.values):
+        told.append(("edges: named where none is", np.inf, 1.0))
+    return told
+
+
 def _holes(seed: int) -> list[Off]:
     scene, plan, off, missing = punched(seed)
     planned = [PlannedHole(*hole) for hole in plan]
-    made, _ = measure_holes(_taken(scene), bars_of(scene, seed), planned, HOLE, scene.thickness)
+    thick = told_thickness(scene, seed)
+    made, _ = measure_holes(_taken(scene), bars_of(scene, seed), planned, HOLE, thick)
     told: list[Off] = []
     seen = [k for k, hole in enumerate(made.holes) if hole.behind is not None]
     for k in seen:
@@ -121,7 +139,7 @@ def _holes(seed: int) -> list[Off]:
 
 def _gap(seed: int) -> list[Off]:
     scene, known = facing(seed)
-    made = measure_two_ends(_taken(scene), bars_of(scene, seed), scene.thickness)
+    made = measure_two_ends(_taken(scene), bars_of(scene, seed), told_thickness(scene, seed))
     return [(key.split("_")[0], off, half) for key, off, half in _near(made.end.values, known)]
 
 
@@ -153,7 +171,7 @@ def _plates(seed: int) -> list[Off]:
 def _pin(seed: int) -> list[Off]:
     scene, out = pinned(seed)
     row = PlannedRow(COUNT, PITCH, PLATE, LONG, HIGH)
-    pin = Pin(0.007, scene.thickness)
+    pin = Pin(0.007, told_thickness(scene, seed))
     _, _, pins = measure_plates(_taken(scene), bars_of(scene, seed), row, pin)
     told: list[Off] = [
         ("pin" if v.key == "pin_left" else "pin: named where none is",
@@ -168,6 +186,7 @@ def _pin(seed: int) -> list[Off]:
 FURTHER: dict[str, Callable[[int], list[Off]]] = {
     "line": _line,
     "notch": _notch,
+    "edges": _edges,
     "holes": _holes,
     "gap": _gap,
     "plates": _plates,

@@ -22,6 +22,11 @@ def bars_of(scene: Scene, seed: int) -> Bars:
     return Bars(along + rng.uniform(-READING, READING), across + rng.uniform(-READING, READING))
 
 
+def told_thickness(scene: Scene, seed: int) -> float:
+    """The belt's thickness as a crew measured it: worn rubber, another place, a calliper askew."""
+    return scene.thickness + float(np.random.default_rng(seed + 2 * 10**6).normal(0, 7e-4))
+
+
 def truth(scene: Scene) -> dict[str, float]:
     """What a perfect tape would say of a scene [m]; straight from how the scene was drawn."""
     square, skew = scene.out_of_square, scene.chalk_skew
@@ -100,14 +105,18 @@ PITCH, PLATE, LONG, HIGH, COUNT = 0.043, 0.040, 0.055, 0.005, 20
 
 
 def plated(seed: int, missing: int) -> tuple[Scene, np.ndarray, np.ndarray]:
-    """A belt end with a row of plates, one of them not there: scene, places, turns."""
+    """A belt end with a row of plates, one of them not there: scene, places, turns.
+
+    They stand half a millimetre (standard deviation) higher or lower than their range says.
+    """
     rng = np.random.default_rng(seed)
     steps = (COUNT - 1) / 2 - np.arange(COUNT)
     places = steps * PITCH + 0.003 + rng.normal(0, 6e-4, COUNT)
     turns = rng.normal(0, 0.012, COUNT)
     plates = tuple((-0.02, places[i], turns[i], PLATE) for i in range(COUNT) if i != missing - 1)
     scene = draw(seed, size=SMALL, width=0.95, shadows=(), chalk=-5.0)
-    scene = replace(scene, plates=plates, plate_length=LONG, plate_height=HIGH)
+    high = HIGH + rng.normal(0, 5e-4)
+    scene = replace(scene, plates=plates, plate_length=LONG, plate_height=high)
     return scene, places, turns
 
 
@@ -121,6 +130,17 @@ def notched(seed: int) -> tuple[Scene, tuple[float, float], tuple[int, float, fl
     )  # fmt: skip
     scene = draw(seed, size=LARGE, width=0.998, shadows=())
     return replace(scene, notches=((wide, 3 * wide),) * 2, nicks=(tear,)), (wide, 3 * wide), tear
+
+
+def frayed(seed: int) -> tuple[Scene, tuple[int, float, float, float]]:
+    """A belt that goes on ahead, with a tear (side, place, deep, long) in an edge by the sheets."""
+    rng = np.random.default_rng(seed)
+    tear = (
+        int(rng.choice([-1, 1])), float(rng.uniform(-0.68, -0.2)),
+        float(rng.uniform(0.005, 0.03)), float(rng.uniform(0.01, 0.15)),
+    )  # fmt: skip
+    scene = draw(seed, size=SMALL, shadows=(), chalk=-5.0)
+    return replace(scene, uncut=True, depth=0.0, nicks=(tear,)), tear
 
 
 HOLE, HOLE_ROWS = 9e-3, ((0.012, (-0.009, 0.009)), (0.027, (0.0,)))
@@ -174,12 +194,16 @@ def facing(seed: int) -> tuple[Scene, dict[str, float]]:
 
 
 def pinned(seed: int) -> tuple[Scene, float]:
-    """Plates with a pin that stands out of the left edge, by how much; not out of the right one."""
+    """Plates with a pin that stands out of the left edge, by how much; not out of the right one.
+
+    The pin lies two millimetres (standard deviation) above or below the middle of the belt.
+    """
     rng = np.random.default_rng(seed)
     scene, places, _ = plated(seed, 7)
     out = float(rng.uniform(0.012, 0.06))
     rod = (places[-1] - PLATE / 2 + 0.01, scene.width / 2 + out, -0.02 + LONG / 2)
-    return replace(scene, size=LARGE, pin=(*rod, -scene.thickness / 2, 0.007)), out
+    high = -scene.thickness / 2 + rng.normal(0, 2e-3)
+    return replace(scene, size=LARGE, pin=(*rod, high, 0.007)), out
 
 
 def from_aside(scene: Scene, aside: float) -> Scene:

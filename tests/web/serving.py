@@ -15,13 +15,17 @@ from depth import PATIENCE
 
 
 @contextlib.contextmanager
-def served(app: ASGIApp, at: int = 0) -> Iterator[str]:
-    """Address of the app while it is served; at: its port, 0 for any that is free."""
+def served(app: ASGIApp, at: int = 0, date: str = "") -> Iterator[str]:
+    """Address of the app while it is served; at: its port, 0 for any that is free; date: of every
+    answer where the clock stands still, else phones say that theirs is wrong."""
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listening.bind(("127.0.0.1", at))
     port = listening.getsockname()[1]
-    config = uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on")
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, lifespan="on", date_header=not date,
+        headers=[("Date", date)] if date else [],
+    )  # fmt: skip
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()

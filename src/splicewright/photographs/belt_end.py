@@ -121,7 +121,7 @@ def _figures(
     edge, square, depth = fitted(bent, x, counted["cut"])
     shape = depth if template is None else template
     rest = x - edge - square * t / 2 - shape * (t**2 - 1)
-    off = _stretches(t, rest)
+    off = stretches(t, rest)
     worst = int(np.abs(off).argmax()) if stretch is None else stretch
     values = [width, square, depth, float(off[worst])]
     if "chalk" in spun:
@@ -153,7 +153,7 @@ def line_of(places: Array, counted: Array, at: float = 0.0) -> tuple[float, floa
     return float(line[0]), float(line[1])
 
 
-def _stretches(t: Array, rest: Array) -> Array:
+def stretches(t: Array, rest: Array) -> Array:
     """Mean deviation of each twelfth of the width, with its sign, shape (12,) [m]."""
     part = np.clip(((t + 1) * 6).astype(int), 0, 11)
     count = np.bincount(part, minlength=12)

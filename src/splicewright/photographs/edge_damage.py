@@ -23,11 +23,16 @@ RUBBER = 3e-3
 """Rubber begins where it stays dark so far [m]."""
 LEAST = 3e-3
 """A side that stands so far inside its line, and more than it scatters, is a candidate [m]."""
-SLACK = 6e-4
+SLACK = 2.5e-4
 """Standard deviation of a depth: the sound side itself is wavy, and how a torn edge is lit; from
 the trials [m]."""
-LENGTH = 3e-3
+LENGTH = 8e-4
 """Standard deviation of the length of what is torn or worn: rays stand 2 mm apart [m]."""
+CORNER = 3e-4
+"""Standard deviation of a notch's width, and of its length along the taper; from the trials [m]."""
+BLUNT = 0.95
+"""A tear to a point is told less deep by so much of a pixel and a ray's spacing over its length, as
+a share of its depth [1]; from the trials."""
 SPACING = 2e-3
 _CHALK = 8e-3
 """So near to the chalk line nothing is said: chalk that runs to the edge is as light as floor."""
@@ -57,10 +62,11 @@ class Damage:
         """Depth, length and place as values; `origin` is where distances back count from [m]."""
         key, said = f"damage {number}", f"{self.side} edge torn or worn ({number})"
         back, spread = origin - (self.begin + self.end) / 2, self.long_half_width
+        middle = float(np.hypot(spread / 2, CONFIDENT * 5e-4))
         return (
             Value(f"{key} depth {self.side}", f"{said}: depth", self.depth, self.depth_half_width),
             Value(f"{key} length {self.side}", f"{said}: length", self.long, spread),
-            Value(f"{key} place {self.side}", f"{said}: its middle {of}", back, spread),
+            Value(f"{key} place {self.side}", f"{said}: its middle {of}", back, middle),
         )
 
 
@@ -189,6 +195,7 @@ def look_along(
     k = np.clip(last_dark, 0, len(far) - 2)
     low, high = light[rows, k], light[rows, k + 1]
     share = np.clip((half - low) / np.maximum(high - low, 1e-9), 0, 1)
+    told &= np.isfinite(share)  # a ray that leaves the picture there
     inside = np.where(told, (line - k - share) * STEP, np.nan)
     places = np.column_stack([along, way * (search.begun + (k + share) * STEP)])
     return SideLooked(side, along, inside, camera.project(surface.points(places[told])), edge.pixel)
@@ -226,14 +233,14 @@ def damage_of(
         long = float(last - first) + SPACING
         # The tip of a narrow tear is finer than a pixel and a ray's spacing: it goes deeper. And
         # what tapers out goes on below what can be told from a wavy side.
-        blunt = depth * min(1.0, 0.7 * (looked.pixel + SPACING) / long)
+        blunt = depth * min(1.0, BLUNT * (looked.pixel + SPACING) / long)
         taper = long * (1 / (1 - foot / depth) - 1)
-        spread = np.hypot(SLACK, 0.4 * looked.pixel)
+        spread = np.hypot(SLACK, 0.3 * looked.pixel)
         found.append(
             Damage(
-                looked.side, float(first), float(last), depth + blunt / 2,
-                CONFIDENT * float(spread) + blunt / 2,
-                long + taper / 2, CONFIDENT * float(np.hypot(LENGTH, looked.pixel)) + taper / 2,
+                looked.side, float(first), float(last), depth + blunt,
+                CONFIDENT * float(spread) + blunt / 3,
+                long + taper, CONFIDENT * float(np.hypot(LENGTH, looked.pixel)) + taper / 4,
             )
         )  # fmt: skip
     return found
@@ -267,8 +274,8 @@ def notch_of(looked: SideLooked, cut: float) -> Notch | None:
     inside = shape > 0
     slope = np.column_stack([shape, wide * back / long**2])[inside]
     spread = np.linalg.inv(slope.T @ slope + 1e-12 * np.eye(2)) * scatter**2 * 4
-    common = np.hypot(SLACK, 0.3 * looked.pixel)
-    steep = wide / long
+    common = np.hypot(CORNER, 0.3 * looked.pixel)
+    steep = 1.5 * wide / long
     return Notch(
         looked.side, wide, CONFIDENT * float(np.hypot(spread[0, 0] ** 0.5, common)),
         long, CONFIDENT * float(np.hypot(spread[1, 1] ** 0.5, common / steep)),

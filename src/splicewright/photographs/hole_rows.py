@@ -21,6 +21,7 @@ from splicewright.photographs.belt_end import (
     fitted,
     line_of,
     places_of,
+    stretches,
 )
 from splicewright.photographs.edges import Edge
 from splicewright.photographs.measures import CONFIDENT
@@ -38,10 +39,13 @@ FURTHEST = 8e-3
 CLEAR = 0.45
 """Share of the light's variance that a hole must explain, or it is not seen [1]; in the trials
 true ones had 0.6 and more."""
-RIM = 0.25
+RIM = 0.17
 """Standard deviation of a hole's place in one picture [px]; from the trials."""
-THICKNESS = 1e-3
+THICKNESS = 0.8e-3
 """Standard deviation of the belt's thickness and of how upright a hole was punched [m]."""
+MIDDLE = 1.5e-4
+"""Standard deviation of the belt's middle from the middle of what is seen of its sides: knives
+wander and worn sides are wavy [m]; assumption of this tool, as for plates."""
 FEWEST = 0.6
 """Share of the holes that must be seen, or the rows are refused [1]."""
 
@@ -143,11 +147,15 @@ def find_holes(
     slant = np.mean([f.slant for f in found], axis=0)[seen] * THICKNESS / 2
     covariance[: 2 * n, : 2 * n] += np.diag(np.full(2 * n, own**2))
     covariance[: 2 * n, : 2 * n] += np.diag(slant.T.ravel() ** 2)
+    knife = _wandering(adjusted, edges)
+    covariance[:n, :n] += (knife / 2) ** 2
+    covariance[n : 2 * n, n : 2 * n] += MIDDLE**2
     for at, row in enumerate(rows):
         few = (seen & (which == row)).sum()
         mine = np.abs(slant[which[seen] == row]).mean(axis=0)
         spread = np.array([own / few**0.5, 3.5 * own / few**0.5, own / few**0.5])
         spread = np.hypot(spread, [mine[0], 0.3 * mine[0], mine[1]])
+        spread = np.hypot(spread, [knife / 2, knife, MIDDLE])
         part = slice(2 * n + 3 * at, 2 * n + 3 * at + 3)
         covariance[part, part] += np.diag(spread**2)
     half = CONFIDENT * np.sqrt(np.diag(covariance))
@@ -219,6 +227,15 @@ def _frame(
     centre = (left[0] + right[0]) / 2
     basis = np.column_stack([np.ones_like(y), y - centre, (y - centre) ** 2])
     return turn, centre, float(x.mean()), fitted(basis, x, np.ones(len(x))), left[0] - right[0]
+
+
+def _wandering(adjusted: Adjusted, edges: dict[str, list[tuple[int, Edge]]]) -> float:
+    """How far twelfths of the cut lie off its curve, root mean square: the knife wanders, and with
+    twelve of them to hold it the cut's lean over the width is off by as much [m]."""
+    turn, centre, _, curve, width = _frame(adjusted, edges, adjusted.numbers)
+    x, y = (places_of(adjusted, edges, adjusted.numbers)["cut"] @ _spin(turn)).T
+    y = y - centre
+    return float(np.std(stretches(2 * y / width, x - np.polyval(curve[::-1], y))))
 
 
 def _spin(turn: float) -> Array:

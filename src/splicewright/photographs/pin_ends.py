@@ -27,7 +27,7 @@ REACH = 0.25
 """How far beyond the edge the pin is followed [m]."""
 LEAST = 5e-3
 """What stands out less is not told [m]."""
-HEIGHT = 4e-3
+HEIGHT = 2e-3
 """Standard deviation of the height of the pin's middle in the belt's thickness [m]."""
 END = 0.5
 """Standard deviation of where a pin is seen to end [px]."""

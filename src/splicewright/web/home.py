@@ -79,11 +79,12 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
 
 @dataclass(frozen=True, slots=True)
 class BeginStep:
-    """One step of setting up a site; path : where it is done."""
+    """One step of setting up a site; path : where it is done; waits : for what, if it was begun."""
 
     word: str
     path: str
     done: bool
+    waits: str = ""
 
 
 def _begin(
@@ -103,7 +104,10 @@ def _begin(
         ),
         BeginStep("Add the fasteners you have, from their maker's data", fasteners, bool(ranges)),
         BeginStep(
-            "Let people in: crew write, leads plan", "/people", len(room.accounts.accounts()) > 1
+            "Let people in: crew write, leads plan",
+            "/people",
+            len(room.accounts.accounts()) > 1,
+            "link made, not used yet" if room.accounts.invitations() else "",
         ),
         BeginStep("Plan the first joint", plan, False),
     )

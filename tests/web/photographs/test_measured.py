@@ -235,6 +235,78 @@ def _signed(office: Office, job: RecordedPlan) -> None:
     assert abs(written[1].value - values["diagonal_left"].measured) < 0.6e-4
 
 
+CAMERA = """(size) => {
+  const canvas = document.createElement("canvas");
+  [canvas.width, canvas.height] = size;
+  const paint = () => {
+    const context = canvas.getContext("2d");
+    context.fillStyle = "#6b5d4b";
+    context.fillRect(0, 0, ...size);
+  };
+  paint();
+  setInterval(paint, 100);
+  navigator.mediaDevices.getUserMedia = async () => canvas.captureStream(10);
+}"""
+"""A camera of this many pixels, in place of the browser's."""
+
+
+def test_what_is_said_and_drawn_is_of_the_kind_that_is_chosen(
+    phone: Page, job: RecordedPlan
+) -> None:
+    enter(phone, "crew")
+    phone.goto(f"/jobs/{job.job}/photograph/cut")
+    phone.wait_for_selector("html[data-ready=measure]")
+    gap = phone.get_by_text("1 and 2 on the end you stand on")
+    behind = phone.get_by_role("img", name="Seen from above: sheets 1 and 2 at the left")
+    expect(gap).to_be_hidden()
+    expect(behind).to_be_visible()
+    phone.get_by_label("both ends: the gap").check()
+    expect(gap).to_be_visible()
+    expect(behind).to_be_hidden()
+    expect(phone.get_by_role("img", name="all arrows the same way")).to_be_visible()
+    picture(phone, "photograph-taking-gap-phone")
+    for kind in ("the square line", "the punched holes", "the belt's edges", "the plates"):
+        phone.get_by_label(kind).check()
+        expect(behind).to_be_visible()
+        axe(phone)
+
+
+def test_the_outline_lies_over_the_live_picture_and_a_large_one_is_taken(
+    phone: Page, job: RecordedPlan
+) -> None:
+    enter(phone, "crew")
+    phone.goto(f"/jobs/{job.job}/photograph/cut")
+    phone.wait_for_selector("html[data-ready=measure]")
+    for size, enough in (([1280, 960], False), ([2560, 1920], True)):
+        phone.evaluate(f"({CAMERA})({size})")
+        phone.get_by_role("button", name="Look with the outline").click()
+        expect(phone.locator("#live-view video")).to_be_visible()
+        if not enough:
+            expect(phone.locator("#live-said")).to_contain_text("too small to measure")
+            expect(phone.locator("#live-take")).to_be_hidden()
+            phone.get_by_role("button", name="Stop the camera").click()
+    expect(phone.locator("#live-take")).to_be_visible()
+    fits(phone)
+    axe(phone)
+    picture(phone, "photograph-live-phone")
+    phone.get_by_role("button", name="Take it").click()
+    expect(phone.locator("#taken img")).to_have_count(1)
+    assert phone.locator("#taken img").evaluate("i => i.decode().then(() => i.naturalWidth)") > 2200
+    expect(phone.locator("#live-view")).to_be_hidden()
+
+
+def test_where_no_camera_is_given_it_says_so(phone: Page, job: RecordedPlan) -> None:
+    enter(phone, "crew")
+    phone.goto(f"/jobs/{job.job}/photograph/cut")
+    phone.wait_for_selector("html[data-ready=measure]")
+    phone.evaluate(
+        "() => { navigator.mediaDevices.getUserMedia = async () => "
+        "{ throw new DOMException('', 'NotAllowedError'); }; }"
+    )
+    phone.get_by_role("button", name="Look with the outline").click()
+    expect(phone.locator("#live-said")).to_contain_text("cannot be used here (NotAllowedError)")
+
+
 def test_at_a_desk_it_reads_as_well(desk: Page, job: RecordedPlan) -> None:
     enter(desk, "crew")
     desk.goto(f"/jobs/{job.job}/photograph/cut")

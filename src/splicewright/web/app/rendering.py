@@ -130,7 +130,12 @@ BUNDLES = {
         "inspection-rows.js",
         "inspection.js",
     ),
-    "measure-page.js": ("photo-smaller.js", "job-reading.js", "measure-photo.js"),
+    "measure-page.js": (
+        "photo-smaller.js",
+        "job-reading.js",
+        "measure-live.js",
+        "measure-photo.js",
+    ),
     "round-page.js": ("round-route.js", "round.js"),
     "job-page.js": (
         "splicewright.js",

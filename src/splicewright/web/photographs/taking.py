@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
 from splicewright.actions.photographs.proposals import SHOWN_AT
-from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, PLACES, SMALLEST
+from splicewright.photographs.scale_sheet import BAR, CROSS_BAR, LARGEST, SMALLEST
 from splicewright.photographs.trial import UNCONFIRMED
 from splicewright.quantities import POLICY, Kind
 from splicewright.store.facts.photo_facts import MOST_PHOTOGRAPHS, SHORT, SHOWN, Shows
@@ -88,7 +88,6 @@ def _page(
         shows=shows,
         kinds=SHOWN,
         short=SHORT,
-        places=PLACES,
         standing=UNCONFIRMED,
         place=data["place"],
         measurings=measurings(facts)[::-1],

@@ -2,7 +2,7 @@
 // when they have come. What the bars read goes with each, so that nothing has to be asked later.
 (() => {
   "use strict";
-  const { bar, outbox, reading, smaller } = window.splicewright;
+  const { bar, live, outbox, reading, smaller } = window.splicewright;
   const byId = (id) => document.getElementById(id);
   const data = JSON.parse(byId("measure-data").textContent);
   const form = byId("measure");
@@ -30,11 +30,14 @@
     return undefined;
   }
 
-  async function take(input) {
-    const [file] = input.files;
-    if (!file) return;
-    const blob = await smaller(file);
-    input.value = "";
+  async function take(file) {
+    let blob;
+    try {
+      blob = await smaller(file);
+    } catch (error) {
+      say("photo", `not kept: ${error.message}`);
+      return;
+    }
     taken.push(blob);
     const figure = document.createElement("figure"), picture = document.createElement("img");
     const away = document.createElement("button");
@@ -47,6 +50,14 @@
     figure.append(picture, away);
     byId("taken").append(figure);
     say("photo", "");
+  }
+
+  // What is said and drawn of one kind of photograph only.
+  function guide() {
+    const { value } = form.elements.shows;
+    for (const part of document.querySelectorAll("[data-for]")) {
+      part.toggleAttribute("hidden", !part.dataset.for.split(" ").includes(value));
+    }
   }
 
   async function keep(event) {
@@ -102,7 +113,14 @@
   }
 
   form.addEventListener("submit", keep);
-  byId("photo").addEventListener("change", (event) => take(event.target));
+  form.addEventListener("change", (event) => { if (event.target.name === "shows") guide(); });
+  byId("photo").addEventListener("change", async ({ target }) => {
+    const [file] = target.files;
+    if (file) await take(file);
+    target.value = "";
+  });
+  guide();
+  live(take);
   outbox.onChange(show);
   show();
   if (navigator.serviceWorker) {
