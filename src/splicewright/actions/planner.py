@@ -53,7 +53,7 @@ class PlannerAsked(ByRegister):
     failure_cost: Annotated[
         float | None,
         Money(),
-        Ask("Cost of a failure, the stop with it", example="24000"),
+        Ask("Cost of a failure, its stop included", example="24000"),
     ] = None
     look_cost: Annotated[
         float,

@@ -88,7 +88,7 @@ class JobsAsked(OneConveyor):
         ),
     ] = ()
     window: Annotated[
-        str, _WINDOW, Ask("Window", 'Time available for the jobs, such as "12 h".', "12 h")
+        str, _WINDOW, Ask("Time available", 'For the jobs, such as "12 h".', "12 h")
     ] = ""
     crew: Annotated[
         int | None, _PEOPLE, Ask("People at work", "People working on the jobs.", "6")
@@ -253,7 +253,7 @@ class JointsAsked(ByRegister):
     """Which joints of the register to renew in a shutdown, for the least expected cost."""
 
     window: Annotated[str, _WINDOW, Ask("Time available", 'Such as "12 h".', "12 h")]
-    crew: Annotated[int, _PEOPLE, Ask("People working", example="6")]
+    crew: Annotated[int, _PEOPLE, Ask("People at work", example="6")]
     gang: Annotated[
         int,
         Whole(1, 50, "number of people"),
@@ -298,7 +298,7 @@ class JointsAsked(ByRegister):
     failure: Annotated[
         float | None,
         Money(),
-        Ask("Cost of a failure", example="40000"),
+        Ask("Cost of a failure, its stop included", example="40000"),
     ] = None
     power_share: Annotated[
         float,
