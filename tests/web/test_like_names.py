@@ -260,7 +260,7 @@ def test_lists_of_all_sites_name_each_conveyor_unmistakably(
     page = client.get("/fleet").text
     outlooks = re.findall(
         r'data-head="Conveyor"><a class="tap" href="/conveyors/([0-9a-f-]+)/forecast">([^<]+)</a>'
-        r'.*?data-head="Failed" class="number">(\d+)<', page, re.S,
+        r'.*?data-head="Failed so far" class="number"><span>(\d+)<', page, re.S,
     )  # fmt: skip
     assert {(UUID(c), name): int(n) for c, name, n in outlooks} == {
         (north.conveyor, called[north.conveyor]): 0,

@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.inspection_interval.question import FOUND
-from splicewright.actions.question import ByRegister, Inquiry, Source, plain
+from splicewright.actions.question import ByRegister, Currency, Inquiry, Source, plain
 from splicewright.errors import Fault, InputError
-from splicewright.files.answers import Day, Money, Number, Typed, TypedUse, Words
+from splicewright.files.answers import Day, Money, Number, Typed, TypedUse
 from splicewright.files.question import Ask
 from splicewright.quantities import Kind, read
 
@@ -60,7 +60,7 @@ class PlannerAsked(ByRegister):
         Money(),
         Ask("Cost of inspecting one joint", example="120"),
     ] = 0.0
-    currency: Annotated[str, Words(12), Ask("Currency", "Stands beside every cost.", "EUR")] = ""
+    currency: Currency = ""
     warning: Annotated[
         str,
         TypedUse(),

@@ -38,6 +38,7 @@ Confidence = Annotated[
     Number(0.5, 0.999, Kind.SHARE),
     Ask("Confidence", "Share of the ranges that hold the truth.", "90 %"),
 ]
+Currency = Annotated[str, Words(12), Ask("Currency", "Stands beside every cost.", "EUR")]
 UseADay = Annotated[
     str,
     TypedUse(),

@@ -54,6 +54,7 @@ def choose_joints(
     gang: int = 2,
     power_share: float = 1.0,
     rules: WindowRules = _RULES,
+    currency: str = "",
 ) -> ChoosingStudy:
     """Choose among the joints of a table.
 
@@ -63,6 +64,7 @@ def choose_joints(
     people, gang : how many work, and how many of them on one joint
     power_share : share of a renewal's time that it takes with power tools [0..1]
     rules : what the chosen set must keep to
+    currency : that stands beside every cost; may be empty
 
     Raises
     ------
@@ -90,6 +92,7 @@ def choose_joints(
             rules.overrun,
             rules.one_at_a_time,
             rules.common_cause,
+            currency=currency,
         )
     )
 
@@ -111,12 +114,13 @@ def choose_recorded_joints(
     conveyor: str | UUID = "",
     use: UseName = "",
     rules: WindowRules = _RULES,
+    currency: str = "",
 ) -> ChoosingStudy:
     """Choose among the running joints of the register.
 
     Parameters
     ----------
-    window, people, gang, power_share, rules : as for `choose_joints`
+    window, people, gang, power_share, rules, currency : as for `choose_joints`
     on : day of this shutdown; today where it is not given
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
@@ -192,6 +196,7 @@ def choose_recorded_joints(
             rules.common_cause,
             day,
             until,
+            currency,
         ),
         (worths[0].by_law, worths[1].by_law, worths[2].by_law),
     )

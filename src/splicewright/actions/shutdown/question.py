@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import (
     ByRegister,
+    Currency,
     Inquiry,
     OneConveyor,
     Source,
@@ -300,6 +301,7 @@ class JointsAsked(ByRegister):
         Money(),
         Ask("Cost of a failure, its stop included", example="40000"),
     ] = None
+    currency: Currency = ""
     power_share: Annotated[
         float,
         Number(0.05, 1.0, Kind.SHARE),
@@ -398,6 +400,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
             conveyor=asked.conveyor,
             use=asked.use,
             rules=asked.rules,
+            currency=asked.currency,
         )
 
 
@@ -421,6 +424,7 @@ def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
         gang=asked.gang,
         power_share=asked.power_share,
         rules=asked.rules,
+        currency=asked.currency,
     )
 
 

@@ -287,8 +287,10 @@ def study_life(
     InputError
         Ages that cannot be, or values out of range.
     """
-    kept = for_cause([r.life for r in records], cause) if cause else [r.life for r in records]
-    used = [replace(r, life=k) for k, r in zip(kept, records, strict=True)]
+    used: Sequence[Record] = records
+    if cause:
+        kept = for_cause([r.life for r in records], cause)
+        used = [replace(r, life=k) for k, r in zip(kept, records, strict=True)]
     lives = _gathered(used)
     settled, why = _settle(lives, confidence, test_fit=test_fit)
     by, grouped = _grouped(used, by)

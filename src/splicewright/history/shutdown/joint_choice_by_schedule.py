@@ -67,6 +67,7 @@ class Renewals:
         not done when the window ends has cost its renewal and saves nothing, the safe side
     one_at_a_time : only one joint of a conveyor is worked on at once
     common_cause : as in `Shutdown` [1]
+    currency : of all costs, to stand beside them; may be empty
     on, until : day of the shutdown, and of the one after it; None where chances are of a table
     """
 
@@ -85,6 +86,7 @@ class Renewals:
     common_cause: float = 0.0
     on: date | None = None
     until: date | None = None
+    currency: str = ""
 
     @property
     def crew_hours(self) -> float:

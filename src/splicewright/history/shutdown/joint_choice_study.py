@@ -164,12 +164,12 @@ def _reason(
     if c.joint in stated.renew:
         return (
             f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
-            f"{c.chance_if_renewed:.0%}; after its cost it saves {_saved(c)}"
+            f"{c.chance_if_renewed:.0%}; after its cost it saves {_saved(c, asked)}"
         )
     if c.gain <= 0:
-        return f"left: renewing it now costs {_amount(-c.gain)} more than leaving it"
+        return f"left: renewing it now costs {_cost(-c.gain, asked)} more than leaving it"
     if in_time is None:
-        return f"left: it would save {_saved(c)}, but the time goes further on other joints"
+        return f"left: it would save {_saved(c, asked)}, but the time goes further on other joints"
     chance, alone = in_time
     if alone:
         return (
@@ -177,15 +177,19 @@ def _reason(
             f"asked for is {asked.chance:.0%}"
         )
     return (
-        f"left: it would save {_saved(c)}, but with it all is done in time with a chance of "
+        f"left: it would save {_saved(c, asked)}, but with it all is done in time with a chance of "
         f"{chance:.0%} only"
     )
 
 
-def _saved(c: Candidate) -> str:
+def _saved(c: Candidate, asked: Renewals) -> str:
     """What renewing a joint saves, and its range."""
     span = f" ({_amount(c.span.low)} to {_amount(c.span.high)})" if c.span is not None else ""
-    return f"{_amount(c.gain)}{span}"
+    return f"{_cost(c.gain, asked)}{span}"
+
+
+def _cost(value: float, asked: Renewals) -> str:
+    return f"{_amount(value)} {asked.currency}".strip()
 
 
 def _amount(value: float) -> str:

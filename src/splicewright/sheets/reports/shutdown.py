@@ -18,11 +18,11 @@ from splicewright.sheets.pages.report import (
     rests_section,
 )
 from splicewright.sheets.pages.section import Section, as_sentence
-from splicewright.sheets.words.fleet import money
 from splicewright.sheets.words.shutdown import (
     bought,
     choice_rows,
     choice_words,
+    cost_words,
     holds_up,
     shutdown_words,
 )
@@ -69,7 +69,11 @@ def choice_report(study: ChoosingStudy, paper: Paper = A4) -> bytes:
         sections.append(rests_section(asked.notes))
     numbers = [
         key_number("renew", str(len(stated.renew)), f"of {len(asked.candidates)} joints"),
-        key_number("expected cost", money(stated.cost), f"instead of {money(stated.cost_if_none)}"),
+        key_number(
+            "expected cost",
+            cost_words(stated.cost, asked),
+            f"instead of {cost_words(stated.cost_if_none, asked)}",
+        ),
         key_number(
             "crew hours", f"{stated.hours / 3600:.0f}", f"of {asked.crew_hours / 3600:.0f} h"
         ),

@@ -65,10 +65,11 @@ def choice_words(study: ChoosingStudy) -> list[str]:
         ]
     else:
         told = [
-            f"{asked.name}: renew {number} of {of}{on}: expected cost {money(stated.cost)} instead "
-            f"of {money(stated.cost_if_none)}; done within {show_time(asked.window)} "
+            f"{asked.name}: renew {number} of {of}{on}: expected cost "
+            f"{cost_words(stated.cost, asked)} instead of "
+            f"{cost_words(stated.cost_if_none, asked)}; done within {show_time(asked.window)} "
             f"{_in_time(stated.chance)} (asked for: {asked.chance:.0%})",
-            f"  saves {money(stated.saving)}{_span(stated)}",
+            f"  saves {cost_words(stated.saving, asked)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
         ]
@@ -81,14 +82,16 @@ def choice_words(study: ChoosingStudy) -> list[str]:
         told.append(f"  what is left may fail before the shutdown on {asked.until}")
     told.append(f"  {_together(asked.common_cause)}")
     half, double = study.advice.half, study.advice.double
-    told.append(f"  if a failure costs half: {_renewed(half)}; if double: {_renewed(double)}")
+    told.append(
+        f"  if a failure costs half: {_renewed(half, asked)}; if double: {_renewed(double, asked)}"
+    )
     if study.advice.depends:
         told.append(f"  depends on that cost: {_named(study.advice.depends)}")
     elif number:
         told.append("  the same joints at half and at double the cost of a failure")
-    told.append(f"  a second crew: {_more(study.crew_twice, stated)}")
+    told.append(f"  a second crew: {_more(study.crew_twice, stated, asked)}")
     if study.with_power is not None:
-        told.append(f"  power tools: {_more(study.with_power, stated)}")
+        told.append(f"  power tools: {_more(study.with_power, stated, asked)}")
     return told
 
 
@@ -102,6 +105,11 @@ def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
         if c.joint not in set(chosen)
     ]
     return [(joint, reasons[joint]) for joint in (*chosen, *near[:TOLD])]
+
+
+def cost_words(value: float, asked: Renewals) -> str:
+    """A cost with its currency, where that is stated."""
+    return f"{money(value)} {asked.currency}".strip()
 
 
 def _in_time(share: float) -> str:
@@ -125,14 +133,14 @@ def _together(common_cause: float) -> str:
 
 def _overrun(asked: Renewals) -> str:
     if math.isfinite(asked.overrun_cost):
-        return f"an hour of overrun is counted at {money(3600 * asked.overrun_cost)}"
+        return f"an hour of overrun is counted at {cost_words(3600 * asked.overrun_cost, asked)}"
     return "what is not done by the end of the window counts as paid for and saves nothing"
 
 
-def _renewed(choice: Choice) -> str:
+def _renewed(choice: Choice, asked: Renewals) -> str:
     number = len(choice.renew)
-    saved = f"saves {money(choice.saving)}{_span(choice)}"
-    return f"{number} joint{'' if number == 1 else 's'}, {money(choice.cost)}, {saved}"
+    saved = f"saves {cost_words(choice.saving, asked)}{_span(choice)}"
+    return f"{number} joint{'' if number == 1 else 's'}, {cost_words(choice.cost, asked)}, {saved}"
 
 
 def _span(choice: Choice) -> str:
@@ -148,12 +156,12 @@ def _named(joints: tuple[str, ...]) -> str:
     return ", ".join(joints[:8]) + more
 
 
-def _more(choice: Choice, stated: Choice) -> str:
+def _more(choice: Choice, stated: Choice, asked: Renewals) -> str:
     extra = len(choice.renew) - len(stated.renew)
     saved = stated.cost - choice.cost
     if saved <= 0.005 * max(stated.cost, 1.0):
         return "saves almost nothing by the choice of joints"
-    return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {money(saved)} more"
+    return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {cost_words(saved, asked)} more"
 
 
 def shutdown_lines(study: ShutdownStudy) -> list[str]:
