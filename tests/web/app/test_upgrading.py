@@ -105,8 +105,8 @@ serve(sys.argv[1], None, Reach(port=int(sys.argv[2])), lambda line: print(line, 
 
 
 @contextlib.contextmanager
-def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None]]]:
-    """A server in the middle of an upgrade: its address, and how to let it go on."""
+def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None], Callable[[], None]]]:
+    """A server in the middle of an upgrade: its address, how to let it go on, and to kill it."""
     listening, address = _listening()
     port = listening.getsockname()[1]
     listening.close()
@@ -124,7 +124,7 @@ def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None]]]:
 
         try:
             assert next_line(served) == "upgrading\n"
-            yield address, go_on
+            yield address, go_on, served.kill
         finally:
             served.terminate()
             served.wait(timeout=PATIENCE)
@@ -144,7 +144,7 @@ def test_rows_that_would_be_read_wrongly_are_not_shown(tmp_path: Path, clock: Cl
     with open_register(path, clock=clock) as register:
         Plant(clock).begin(register)
     _older(path, SHOWN_SINCE - 1)
-    with _upgrading(path) as (address, go_on):
+    with _upgrading(path) as (address, go_on, _):
         page = httpx2.get(address, timeout=PATIENCE)
         assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
         with pytest.raises(BusyError, match="is being brought up to date"):
@@ -172,7 +172,7 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
     def ask(address: str, method: str = "GET") -> httpx2.Response:
         return httpx2.request(method, address, cookies=cookies, timeout=PATIENCE)
 
-    with _upgrading(path) as (address, go_on):
+    with _upgrading(path) as (address, go_on, _):
         until = time.monotonic() + PATIENCE
         while (page := ask(address + place)).status_code == 503:
             assert time.monotonic() < until, "no page was shown while the state was derived"
@@ -192,4 +192,25 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         assert "is being brought up to date" not in page.text
         assert ask(f"{address}/api/1/conveyors").status_code == 200
     with open_register(path) as register:
+        assert register.verify().faults == ()
+
+
+def test_killed_it_leaves_nobody_at_its_port_and_begins_again(tmp_path: Path, clock: Clock) -> None:
+    path = tmp_path / "register.sqlite"
+    with open_register(path, clock=clock) as register:
+        Plant(clock).begin(register)
+    _older(path, SHOWN_SINCE)
+    until = time.monotonic() + PATIENCE
+    with _upgrading(path) as (address, _, kill):
+        while httpx2.get(f"{address}/sign-in", timeout=PATIENCE).status_code == 503:
+            assert time.monotonic() < until, "no page was shown while the state was derived"
+            time.sleep(0.1)
+        kill()
+        with pytest.raises(httpx2.ConnectError):
+            while time.monotonic() < until:
+                with contextlib.suppress(httpx2.ReadError, httpx2.RemoteProtocolError):
+                    httpx2.get(f"{address}/sign-in", timeout=PATIENCE)
+                time.sleep(0.1)
+    with open_register(path) as register:
+        assert [c.name for c in register.conveyors()] == ["K2"]
         assert register.verify().faults == ()
