@@ -186,6 +186,8 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
             refused = ask(address + path_, method)
             assert refused.status_code == 503 and refused.headers["retry-after"] == str(AGAIN)
             assert "nothing can be recorded yet" in refused.text
+            # Asked again by itself it would be another request than the one that was refused.
+            assert "go back and send it again" in refused.text and "http-equiv" not in refused.text
         go_on()
         page = ask(address + place)
         assert page.status_code == 200 and "as it stood" not in page.text
