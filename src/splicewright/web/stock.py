@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated, Literal
 from uuid import UUID, uuid4
 
@@ -10,6 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.job.read import read_job
 from splicewright.actions.stock.movements import (
+    Movement,
     PickLine,
     count_stock,
     item_of,
@@ -20,12 +22,13 @@ from splicewright.actions.stock.movements import (
     read_count,
     stands_for,
 )
-from splicewright.actions.stock.order_notes import LEAD, SERVICE, stock_notes
+from splicewright.actions.stock.order_notes import LEAD, SERVICE, StockNote, stock_notes
 from splicewright.errors import Fault, InputError
 from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.quantities import Kind, read
 from splicewright.store.present.job_view import JobView
 from splicewright.store.present.present import JobNow, SiteNow
+from splicewright.web.app.answer_cache import LastAnswers
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.plan import words
@@ -42,6 +45,8 @@ Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 Text = Annotated[str, Form(max_length=400)]
 _LATEST = 60
 _LONGEST_LEAD = 5 * 366 * 86400.0
+_READ: LastAnswers[tuple[tuple[Movement, ...], Mapping[str, StockNote]]] = LastAnswers(50)
+"""What is read from all movements of a site, until a fact about it."""
 
 
 @router.get("/stock")
@@ -179,7 +184,6 @@ def _stock(
     status: int = 200,
 ) -> Response:
     room = room_of(request)
-    moved = movements(room.register.facts_about(site.site))
     rows = room.register.stock(site.site)
     seconds = LEAD
     if lead.strip():
@@ -192,7 +196,19 @@ def _stock(
             faults = [*faults, *(Fault("lead", f.sentence) for f in error.faults)]
             seconds = LEAD
     jobs = _open_jobs(request, site)
-    notes = stock_notes(moved, {r.item: r.count for r in rows}, room.now(), lead=seconds)
+
+    def read_all() -> tuple[tuple[Movement, ...], Mapping[str, StockNote]]:
+        moved = movements(room.register.facts_about(site.site))
+        there = {row.item: row.count for row in room.register.stock(site.site)}
+        return moved[-_LATEST:], stock_notes(moved, there, room.now(), lead=seconds)
+
+    newest, notes = _READ.answer(
+        room.register,
+        room.now().date(),
+        (site.site, seconds),
+        read_all,
+        lambda _: lambda kind, subject: subject == site.site,
+    )
     advised = [note.advice for note in notes.values() if note.advice is not None]
     return render(
         request,
@@ -201,7 +217,7 @@ def _stock(
         site=site,
         rows=rows,
         notes=notes,
-        moved=list(reversed(moved))[:_LATEST],
+        moved=newest[::-1],
         jobs=jobs,
         job_names={j.job: j.name for j in jobs},
         typed={"item": "", "how": "", "count": "", "why": "", "job": ""} | typed,

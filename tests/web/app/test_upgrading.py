@@ -18,7 +18,7 @@ import pytest
 
 from depth import PATIENCE, ended, next_line
 from splicewright.store import BusyError, PersonRole
-from splicewright.store.database.schema import SHOWN_SINCE
+from splicewright.store.database.schema import DERIVATION, SHOWN_SINCE
 from splicewright.store.progress import tell_nobody
 from splicewright.store.sql.register import open_as_it_stands, open_register
 from splicewright.web.app.upgrading import AGAIN, Upgrading
@@ -99,18 +99,24 @@ def counted(connection, tell):
     sys.stdin.readline()
     count(connection, tell)
 verifying.count_anew = counted
+verifying.DERIVATION += int(sys.argv[3])
 serve(sys.argv[1], None, Reach(port=int(sys.argv[2])), lambda line: print(line, flush=True),
       workers=0)
 """
 
 
 @contextlib.contextmanager
-def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None]]]:
-    """A server in the middle of an upgrade: its address, and how to let it go on."""
+def _upgrading(
+    path: Path, *, next_: bool = True
+) -> Iterator[tuple[str, Callable[[], None], Callable[[], None]]]:
+    """A server in the middle of an upgrade: its address, how to let it go on, and to kill it.
+
+    next_ : it is of the next release, which derives in another way; pages are read as by this one
+    """
     listening, address = _listening()
     port = listening.getsockname()[1]
     listening.close()
-    words = [sys.executable, "-c", _SERVE, str(path), str(port)]
+    words = [sys.executable, "-c", _SERVE, str(path), str(port), str(int(next_))]
     with subprocess.Popen(
         words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=dict(os.environ)
     ) as served:
@@ -124,13 +130,13 @@ def _upgrading(path: Path) -> Iterator[tuple[str, Callable[[], None]]]:
 
         try:
             assert next_line(served) == "upgrading\n"
-            yield address, go_on
+            yield address, go_on, served.kill
         finally:
             served.terminate()
             served.wait(timeout=PATIENCE)
 
 
-def _older(path: Path, derivation: int) -> None:
+def _older(path: Path, derivation: int = DERIVATION) -> None:
     """A register whose present state an older release derived, in which a conveyor had a name of
     its own: whoever reads that name reads what stood before."""
     with sqlite3.connect(path) as older:
@@ -144,7 +150,7 @@ def test_rows_that_would_be_read_wrongly_are_not_shown(tmp_path: Path, clock: Cl
     with open_register(path, clock=clock) as register:
         Plant(clock).begin(register)
     _older(path, SHOWN_SINCE - 1)
-    with _upgrading(path) as (address, go_on):
+    with _upgrading(path, next_=False) as (address, go_on, _):
         page = httpx2.get(address, timeout=PATIENCE)
         assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
         with pytest.raises(BusyError, match="is being brought up to date"):
@@ -165,14 +171,14 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         accounts.accept(accounts.invite("Ada", PersonRole.ADMIN, None), "ada", "three wet stones")
         session = accounts.sign_in("ada", "three wet stones", "127.0.0.1")
         assert session is not None and session.token is not None
-    _older(path, SHOWN_SINCE)
+    _older(path)
     cookies = {"splicewright": session.token}
     place = f"/conveyors/{conveyor}"
 
     def ask(address: str, method: str = "GET") -> httpx2.Response:
         return httpx2.request(method, address, cookies=cookies, timeout=PATIENCE)
 
-    with _upgrading(path) as (address, go_on):
+    with _upgrading(path) as (address, go_on, _):
         until = time.monotonic() + PATIENCE
         while (page := ask(address + place)).status_code == 503:
             assert time.monotonic() < until, "no page was shown while the state was derived"
@@ -186,6 +192,8 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
             refused = ask(address + path_, method)
             assert refused.status_code == 503 and refused.headers["retry-after"] == str(AGAIN)
             assert "nothing can be recorded yet" in refused.text
+            # Asked again by itself it would be another request than the one that was refused.
+            assert "go back and send it again" in refused.text and "http-equiv" not in refused.text
         go_on()
         page = ask(address + place)
         assert page.status_code == 200 and "as it stood" not in page.text
@@ -193,3 +201,28 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         assert ask(f"{address}/api/1/conveyors").status_code == 200
     with open_register(path) as register:
         assert register.verify().faults == ()
+
+
+def test_killed_it_leaves_nobody_at_its_port_and_begins_again(tmp_path: Path, clock: Clock) -> None:
+    path = tmp_path / "register.sqlite"
+    with open_register(path, clock=clock) as register:
+        Plant(clock).begin(register)
+    _older(path)
+    until = time.monotonic() + PATIENCE
+    with _upgrading(path) as (address, _, kill):
+        while httpx2.get(f"{address}/sign-in", timeout=PATIENCE).status_code == 503:
+            assert time.monotonic() < until, "no page was shown while the state was derived"
+            time.sleep(0.1)
+        kill()
+        with pytest.raises(httpx2.ConnectError):
+            while time.monotonic() < until:
+                with contextlib.suppress(httpx2.ReadError, httpx2.RemoteProtocolError):
+                    httpx2.get(f"{address}/sign-in", timeout=PATIENCE)
+                time.sleep(0.1)
+    with open_register(path) as register:
+        assert [c.name for c in register.conveyors()] == ["as it stood"]
+    with _upgrading(path) as (_, go_on, _):
+        go_on()
+    with sqlite3.connect(path) as upgraded:
+        assert upgraded.execute("SELECT name FROM conveyors").fetchall() == [("K2",)]
+    upgraded.close()

@@ -187,8 +187,11 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
 
 
 def _first_known(looked: Looked) -> dict[UUID, datetime]:
+    from splicewright.actions.register.facts import facts_of
+
     known: dict[UUID, datetime] = {}
-    for stored in looked.facts("conveyor recorded"):
+    about = None if looked.things is None else frozenset(looked.conveyors)
+    for stored in facts_of(looked.register, "conveyor recorded", about=about):
         known.setdefault(stored.fact.subject, stored.received)
     return known
 

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import OutputError
-from splicewright.quantities.going_on import go_on
 from splicewright.sheets.canvas.paper import Paper, Tile
 from splicewright.sheets.canvas.svg import svg
 
@@ -48,6 +47,9 @@ def render(
         OutputError: typst refuses the template, or the data cannot be written as JSON.
     """
     import typst
+
+    # Here: drawing modules load no numbers' library.
+    from splicewright.quantities.going_on import go_on
 
     go_on()
     try:

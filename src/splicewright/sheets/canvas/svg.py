@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from xml.etree import ElementTree as ET
 
-from splicewright.quantities.going_on import go_on
 from splicewright.sheets.canvas.expansion import CAP_HEIGHT, Box, arc_point, bounds, primitives
 from splicewright.sheets.canvas.scene import (
     Arc,
@@ -32,6 +31,9 @@ def svg(scene: Scene, *, box: Box | None = None, margin: float = 2.0) -> str:
         box: left, bottom, right, top of the picture; None takes the bounds and `margin` [mm].
         margin: white around the bounds where no `box` is given [mm].
     """
+    # Here: drawing modules load no numbers' library.
+    from splicewright.quantities.going_on import go_on
+
     go_on()
     if box is None:
         left, bottom, right, top = bounds(scene)

@@ -28,6 +28,8 @@ LARGE_FILE = 500_000_000
 """Bytes from which on checking the file at opening is told: it takes seconds."""
 CONNECTIONS = 10
 """Connections that one process keeps open."""
+CACHE = 8_192
+"""Of the file, that each of them holds [KiB]; the system's own cache holds it for all of them."""
 _MIGRATING = 7_304_221
 """PostgreSQL advisory lock under which one process migrates and the others wait."""
 _HELD: ContextVar[tuple[Engine, Connection] | None] = ContextVar("held", default=None)
@@ -190,7 +192,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, record: object) -> None:
         "synchronous = FULL",
         "foreign_keys = ON",
         "trusted_schema = OFF",
-        "cache_size = -65536",
+        f"cache_size = -{CACHE}",
     ):
         connection.execute(f"PRAGMA {pragma}")
 

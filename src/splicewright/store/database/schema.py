@@ -63,11 +63,12 @@ REVISION = "0016"
 """The newest migration."""
 DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""
-SHOWN_SINCE = 5
+SHOWN_SINCE = 6
 """The oldest derivation that pages show while it is derived anew, marked as older.
 
 Raised with `DERIVATION` where pages would read older rows wrongly: a joint that must not run would
-not be said to, or a column that came since says something while it is empty.
+not be said to, or what came since says something while it is empty, as the counts of lives did
+after migration 0012.
 """
 
 NAMING = {

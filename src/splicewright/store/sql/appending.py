@@ -413,7 +413,7 @@ def read_stored(row: Any) -> Stored:
         raise DamagedError(UNREADABLE.format(f"fact {row.seq}")) from None
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=5_000)
 def _read_fact(body: str) -> Fact:
     """A fact is never changed, and the same text is the same fact: pages read some often."""
     return read_back(body)

@@ -32,13 +32,21 @@ _LAST = 6.0
 """So long the process beside may take to end what it answers [s]."""
 _PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
-<meta http-equiv="refresh" content="{again}"><title>Being brought up to date</title>
+{refresh}<title>Being brought up to date</title>
 <style>body{{font:1.1rem/1.5 sans-serif;max-width:34rem;margin:3rem auto;padding:0 1rem}}</style>
 </head><body><h1>Being brought up to date</h1>
 <p>Splicewright prepares the register: {said}. <b>{share}</b></p>
-<p>Nothing is lost. What a phone recorded meanwhile stays on it and is sent afterwards. This page
-asks again by itself.</p></body></html>
+<p>{then}</p></body></html>
 """
+_REFRESH = f'<meta http-equiv="refresh" content="{AGAIN}">'
+_WAIT = (
+    "Nothing is lost. What a phone recorded meanwhile stays on it and is sent afterwards. This "
+    "page asks again by itself."
+)
+_SEND_AGAIN = (
+    "What was sent was not recorded. A phone keeps it and sends it by itself; on a page, go back "
+    "and send it again in a few minutes."
+)
 
 
 _HEADERS = {"Retry-After": str(AGAIN), "Cache-Control": "no-store"}
@@ -59,14 +67,12 @@ class AsItStood:
             scope["method"] in {"GET", "HEAD"}
             and not scope["path"].startswith(("/api/", "/calendar/"))
         )
-        told = HTMLResponse(
-            _page("it can be read meanwhile, and nothing can be recorded yet"), 503, _HEADERS
-        )
-        await (self.app if reads else told)(scope, receive, send)
-
-
-def _page(said: str, share: str = "") -> str:
-    return _PAGE.format(again=AGAIN, said=html.escape(said), share=share)
+        if reads:
+            await self.app(scope, receive, send)
+            return
+        said = "it can be read meanwhile, and nothing can be recorded yet"
+        page = _PAGE.format(said=said, share="", refresh="", then=_SEND_AGAIN)
+        await HTMLResponse(page, 503, _HEADERS)(scope, receive, send)
 
 
 class Upgrading:
@@ -104,7 +110,10 @@ class Upgrading:
     def tell(self, done: int, total: int, said: str) -> None:
         """How far it is; see `Tell`."""
         self._also(done, total, said)
-        page = _page(said, f"{done / total:.0%} done." if total else "").encode()
+        share = f"{done / total:.0%} done." if total else ""
+        page = _PAGE.format(
+            said=html.escape(said), share=share, refresh=_REFRESH, then=_WAIT
+        ).encode()
         head = (
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/html; charset=utf-8\r\n"
             f"Content-Length: {len(page)}\r\nRetry-After: {AGAIN}\r\nCache-Control: no-store\r\n"
