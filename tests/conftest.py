@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from depth import DEEP, examples
+from depth import DEEP, PATIENCE, examples
 from proof import FOLDER, Proof
 
 settings.register_profile(
@@ -80,4 +80,15 @@ def dear_work_is_done_once() -> Iterator[None]:
     from worked_once import worked_once
 
     with copied_tables(), worked_once():
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def receivers_may_be_slow() -> Iterator[None]:
+    """A receiver of a test shares the processor with all others: what is sent waits for it."""
+    from splicewright.background.calling_out import post
+
+    with pytest.MonkeyPatch.context() as patched:
+        assert post.__kwdefaults__ is not None
+        patched.setitem(post.__kwdefaults__, "patience", PATIENCE)
         yield
