@@ -85,6 +85,7 @@ def picture(page: Page, name: str) -> None:
     page.evaluate(_ALL_THERE)
     if not PICTURES:
         return
-    SCREENSHOTS.mkdir(parents=True, exist_ok=True)
+    place = SCREENSHOTS / f"{name}.png"
+    place.parent.mkdir(parents=True, exist_ok=True)
     # In the page's own pixels: four times as many of a phone's say no more, and take longer.
-    page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True, scale="css")
+    page.screenshot(path=place, full_page=True, scale="css")

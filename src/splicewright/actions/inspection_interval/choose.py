@@ -267,7 +267,7 @@ def _too_few(learnt: LearntDelay | None) -> str:
             f"{learnt.failures} joints failed and none was inspected before: nothing says how long "
             "damage can be seen"
         )
+    on_file = "1 damage is" if learnt.damages == 1 else f"{learnt.damages} damages are"
     return (
-        f"{learnt.damages} damages are on file, {learnt.failures} of which failed; {FEWEST} "
-        "failures tell a mean delay"
+        f"{on_file} on file, {learnt.failures} of which failed; {FEWEST} failures tell a mean delay"
     )

@@ -42,10 +42,11 @@ router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form()]
+_PLAN = Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER)
 _LINKS = (
     Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
     Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
-    Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER),
+    _PLAN,
     Entry("/joints/{joint}/forecast", "Remaining life", Role.VIEWER),
     Entry("/joints/{joint}/label", "Label with code", Role.VIEWER),
 )
@@ -264,7 +265,12 @@ def _shown(
         alone=[(job, sheet.one_person) for job, sheet in sheets if sheet.alone],
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
         lines=[tell(stored, names, who.units) for stored in reversed(facts)],
-        links=offered(request, _LINKS, who, joint=joint),
+        links=offered(
+            request,
+            tuple(link for link in _LINKS if link is not _PLAN or there.plan is not None),
+            who,
+            joint=joint,
+        ),
         version=register.version(joint),
         modes=[m.value for m in Mode],
         tasks=[t.value for t in Task],
