@@ -21,7 +21,7 @@ def test_the_sum_is_parts_extras_and_hours_at_the_files_own_prices() -> None:
     told = quotation(example("incline"), load_prices(PRICES))
     count = {part.name: part.total for part in example("incline").parts}
     parts = (
-        41.0 * count["triple plate set, top and bottom"]
+        27.5 * count["double plate set, top and bottom"]
         + 14.5 * count["single plate set, top and bottom"]
         + 0.85 * count["bolt"] + 0.3 * count["nut"] + 38.0 * count["hinge pin"]
     )  # fmt: skip

@@ -43,7 +43,7 @@ def let_go_at_the_place(made: JointPlan, side: str) -> bool:
     "The stopped belt",
     "Every example and published conveyor, stopped",
     "C",
-    "Largest forces at clamps, hoists and strands for eleven conveyors, empty and loaded: the "
+    "Largest forces at clamps, hoists and strands for fourteen conveyors, empty and loaded: the "
     "derivation written a second time in plain arithmetic, every place tried as the one where "
     "the belt hangs slack.",
     doubt=(
@@ -78,7 +78,9 @@ def test_every_conveyor_of_the_examples(path: Path, loaded: bool) -> None:
             assert side.sudden.value == pytest.approx(again, rel=1e-9), side.way
         # Runge-Kutta steps against the closed form: to a part in 1,000 for the stepped top.
         hoists = peaks[f"clamp_{side.way.value}"].others["hoists"]
-        assert hoists == pytest.approx(peak(made, side.sudden.value), rel=1e-3), side.way
+        # Or what they draw with anyway, where that is more.
+        most = max(peak(made, side.sudden.value), expected["draw"].value)
+        assert hoists == pytest.approx(most, rel=1e-3), side.way
 
 
 def safely_near(value: float, by_hand: float) -> bool:

@@ -111,7 +111,8 @@ def _summary(made: JointPlan, units: System) -> list[str]:
         joint = made.step_joint
         lines.append(
             f"Joint: {best.name}, {best.material}; takes {joint.belt_needed.show(units)} of belt, "
-            f"{joint.press_time.show(units)} in the press, smallest margin {margin}"
+            f"{joint.press_time.show(units)} {'to bond' if joint.cold else 'in the press'}, "
+            f"smallest margin {margin}"
         )
         lines += [f"  {said.say(units)}" for said in made.choice.reasons]
     else:

@@ -218,13 +218,7 @@ def vulcanised_parts(
         else (sentence("{long} long; width by the maker", long=(strip, Kind.LENGTH)))
     )
     coats = f"{size.coats} coats on" if size.coats is not None else "every coat on"
-    return (
-        Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
-        Part("cover strip, carry cover", joints, 0, wide),
-        Part("cover strip, pulley cover", joints, 0, wide),
-        Part(
-            "edge strip of rubber", 2 * joints, 0, sentence("{long} long", long=joint.belt_needed)
-        ),
+    cement = (
         Part(
             "cement",
             joints,
@@ -232,6 +226,25 @@ def vulcanised_parts(
             sentence(coats + " {area}, both ends; within its date", area=(2 * face, Kind.AREA)),
         ),
         Part("cleaner, by the maker of the cement", joints, 0, sentence("within its date")),
+    )
+    if size.cold:
+        return (
+            *cement,
+            Part(
+                "seam filler for both covers",
+                joints,
+                0,
+                sentence("{long} long each", long=(strip, Kind.LENGTH)),
+            ),
+        )
+    return (
+        Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
+        Part("cover strip, carry cover", joints, 0, wide),
+        Part("cover strip, pulley cover", joints, 0, wide),
+        Part(
+            "edge strip of rubber", 2 * joints, 0, sentence("{long} long", long=joint.belt_needed)
+        ),
+        *cement,
         Part(
             "release film for the platens",
             2 * joints,

@@ -14,13 +14,14 @@ def questions(
     """What is to be settled before work: doubts of the stopped belt, the belt's class, the press
     of a vulcanised joint."""
     asks = [doubt.ask for doubt in stopped.doubts]
-    if vulcanised is not None and vulcanised.curing is not None and not vulcanised.curing.platen:
+    curing = vulcanised.curing if vulcanised is not None and not vulcanised.cold else None
+    if vulcanised is not None and curing is not None and not curing.platen:
         asks.append(
             sentence(
                 "Press not given: one heat is counted, {each} in the press. Give its length: it "
                 "must cover {length}, or each further heat takes as long again.",
                 each=vulcanised.press_time,
-                length=vulcanised.curing.press_length,
+                length=curing.press_length,
             )
         )
     strength = conveyor.belt.strength

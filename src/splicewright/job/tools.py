@@ -207,7 +207,7 @@ def _joint_tools(candidate: Candidate, power: bool) -> dict[str, tuple[Tool, ...
 
 def _vulcanising_tools(size: StepSize) -> list[Tool]:
     plain = sentence("")
-    return [
+    pressed = [
         Tool(
             "vulcanising press with controls and recorder, spare fuses and hoses",
             1,
@@ -225,6 +225,13 @@ def _vulcanising_tools(size: StepSize) -> list[Tool]:
             )
             if size.iron_under is not None
             else sentence("as long as the press; a little thinner than the belt, by the maker"),
+        ),
+    ]
+    return [
+        *(
+            [Tool("hand roller, hammer with a broad face, boards and weights", 1, plain)]
+            if size.cold
+            else pressed
         ),
         Tool("ply knife, ply pincers, ply lifter", 1, sentence("cut-proof gloves, both hands")),
         Tool("buffer, brush, roller, cement brushes", 1, plain),

@@ -161,6 +161,7 @@ class StepGeometry:
     press_time : heating, cure and cooling, of all heats [s]
     lines : across the joint, with the travel; none in plans kept before they were drawn
     curing : dew point, drying, heats; None in those
+    cold : cured without heat and press
     """
 
     steps: Figure
@@ -175,6 +176,7 @@ class StepGeometry:
     press_time: Figure
     lines: tuple[StepLine, ...] = ()
     curing: Curing | None = None
+    cold: bool = False
 
     def marks(self, which: Which) -> tuple[StepMark, ...]:
         """The lines of one end, each from its square line, the one nearest to it first."""
@@ -245,11 +247,12 @@ def lay_steps(
         cure_temperature=sheet.note(work.press_temperature or given["temperature"]),
         press_time=sheet.total(
             "step.press_time",
-            "time in the press",
+            "bonding time" if size.cold else "time in the press",
             [given["heating"], cure, given["cooling"]] * heats,
         ),
         lines=_lines(size, over.value),
         curing=made_good,
+        cold=size.cold,
     )
 
 

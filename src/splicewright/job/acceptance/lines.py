@@ -121,10 +121,14 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
         "Belt edges in line through the joint on both sides, trimmed flush",
         "No blister, no soft place, no sponge at the edges; sounded over the whole joint",
         "No open butt, no lifted corner, no step in either cover",
-        "Cover strips even with the covers, ground where they stood proud",
+        "Seams filled, even with the covers"
+        if joint.cold
+        else "Cover strips even with the covers, ground where they stood proud",
         "Arrows point one way; carry cover on one side",
-        "Record of temperature, pressure and time kept with this sheet",
-        "Cold through before it was loaded",
+        f"Record of temperature{'' if joint.cold else ', pressure'} and time kept with this sheet",
+        "Bonded for its whole time before anything pulled"
+        if joint.cold
+        else "Cold through before it was loaded",
     )
     hard = sentence("by the maker; the same on strip and cover")
     measured = (

@@ -177,7 +177,11 @@ def run_in(job: Setting) -> list[Draft]:
             (care.MOVING,),
             hold_point="The whole belt runs straight over every pulley, without knock or rub.",
             running=True,
-            tools=("radio",),
+            tools=("radio",)
+            if job.candidate is None
+            or job.candidate.steps is None
+            or job.candidate.steps.full_load_after is None
+            else ("radio", "tag"),
         )
     ]
 
@@ -197,6 +201,19 @@ def _again(job: Setting, bolted: bool) -> tuple[Sentence, ...]:
                 "Re-tighten the plates across the rip after the first shift of running (common "
                 "practice, no source), isolated again as before. Its time is not in this window: "
                 "plan it."
+            ),
+        )
+    steps = job.candidate.steps if job.candidate is not None else None
+    if steps is not None and steps.full_load_after is not None:
+        return (
+            sentence(
+                "Full load only {after} after the ends were laid together (range data): write "
+                "it on a tag at the start button.",
+                after=(steps.full_load_after, Kind.TIME),
+            ),
+            sentence(
+                "Inspect the whole joint after the first shift of running (common practice, "
+                "no source), isolated again as before."
             ),
         )
     if job.work.job.plated:

@@ -27,7 +27,7 @@ def vulcanise(job: Setting) -> list[Draft]:
     return [
         *_bare(job, size, joint),
         *_build(job, size, joint),
-        *_press(job, size, joint),
+        *(_bond(job, size, joint) if size.cold else _press(job, size, joint)),
         *_open(job, size),
     ]
 
@@ -146,8 +146,8 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         f"Mark and bare the {what}",
         (
             sentence(
-                "Tent up before the first ply is bared: dry, clean, shut to wind, warm enough; "
-                "cables and press box dry, behind a safety switch."
+                "Tent up before the first ply is bared: dry, clean, shut to wind, warm enough"
+                + ("." if size.cold else "; cables and press box dry, behind a safety switch.")
             ),
             told,
             sentence(
@@ -166,7 +166,7 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
             )
             if ply
             else sentence("Cut covers only: a nicked cord or cloth is lost strength."),
-            _cover_strips(size),
+            *(() if size.cold else (_cover_strips(size),)),
         ),
         (care.PLY_KNIFE, care.LINE_OF_FIRE),
         (
@@ -238,6 +238,16 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     "Cement of the kit, within its date, stirred; tins shut. Write down lot and "
                     "date of cement and rubber."
                 ),
+                *(
+                    (
+                        sentence(
+                            "Where it is of two parts: mix only what is brushed on within its "
+                            "pot life, by the maker; what has thickened is thrown away."
+                        ),
+                    )
+                    if size.cold
+                    else ()
+                ),
                 drying,
             ),
             (care.SOLVENT,),
@@ -291,14 +301,18 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     "Centrelines of both ends in one chalk line over the whole length the "
                     "points were measured on."
                 ),
-                sentence(
+                sentence(_LAID_COLD)
+                if size.cold
+                else sentence(
                     "Intermediate rubber between the steps, ends laid from the middle "
                     "outwards, rolled down; butts of the plies tight, never overlapped."
                     if size.form is not StepForm.CORD
                     else "Cords laid one by one from the centreline, as the table says; gaps "
                     "filled with core rubber, no cord on another, no air."
                 ),
-                sentence("Cover strips and edge strips in; joint straight edge to edge."),
+                sentence("Seams of both covers filled by the system; straight edge to edge.")
+                if size.cold
+                else sentence("Cover strips and edge strips in; joint straight edge to edge."),
                 sentence(
                     "Paint marks {away} past the outermost step, both sides, both edges: "
                     "measure between them.",
@@ -329,6 +343,71 @@ def _stretch(when: str) -> Reading:
         2,
         sentence("both edges alike; the same before and after"),
     )
+
+
+_LAID_COLD = (
+    "Laid once, from the middle outwards, no air under it: cement that has touched is not lifted "
+    "again. Rolled, then hammered from the middle to the edges, every hand's breadth."
+)
+
+
+def _holds_full(size: StepSize) -> Sentence:
+    """From when the joint carries everything."""
+    if not size.cold:
+        return sentence(
+            "A joint cured by this press holds its full load only when it is cold through."
+        )
+    if size.full_load_after is None:
+        return sentence("When it may carry its full load is the maker's word: ask for it.")
+    return sentence(
+        "Full load only {after} after the ends were laid together (range data); until then as the "
+        "maker allows.",
+        after=(size.full_load_after, Kind.TIME),
+    )
+
+
+def _bond(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
+    """A joint that cures cold: it lies still for its time, and nothing pulls on it."""
+    bond = job.sheet.total("time.cure", "time: Let it bond", [joint.press_time] * job.joints)
+    return [
+        Draft(
+            "cure",
+            "press",
+            0,
+            "Let it bond",
+            (
+                sentence(
+                    "Boards and weights over the whole joint, by the maker. It lies still, {time} "
+                    "at {temperature} or warmer (range data); colder, it does not bond: warm it.",
+                    time=joint.cure_time,
+                    temperature=joint.cure_temperature,
+                ),
+                sentence("The hoists hold the belt all that time: nobody slackens or moves them."),
+            ),
+            (care.SOLVENT, care.LINE_OF_FIRE),
+            (
+                Reading(
+                    "Coldest face while it bonds",
+                    Kind.TEMPERATURE,
+                    joint.cure_temperature.value,
+                    None,
+                    2,
+                    sentence("{least} or warmer", least=joint.cure_temperature),
+                ),
+                Reading(
+                    "Bonding time",
+                    Kind.TIME,
+                    joint.cure_time.value,
+                    None,
+                    1,
+                    sentence("{time} or more, by the maker", time=joint.cure_time),
+                ),
+            ),
+            hold_point="Actual time and temperature written down; the joint was not moved.",
+            given=bond,
+            tools=("vulcanising",),
+        )
+    ]
 
 
 def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
@@ -438,18 +517,20 @@ def _open(job: Setting, size: StepSize) -> list[Draft]:
             "unpress",
             "unpress",
             0,
-            "Open the press, trim and check",
+            "Trim and check" if size.cold else "Open the press, trim and check",
             (
-                sentence("Trim edges and overflow flush, grind the cover strips even."),
+                sentence(
+                    "Trim edges flush, buff the seams even."
+                    if size.cold
+                    else "Trim edges and overflow flush, grind the cover strips even."
+                ),
                 sentence(
                     "No blister, no open butt, no step in the cover; hardness of the cover "
                     "strip by the maker."
                 ),
-                sentence(
-                    "A joint cured by this press holds its full load only when it is cold through."
-                ),
+                _holds_full(size),
             ),
-            (care.PRESS, care.CUTTING, care.BUFFING),
+            (*(() if size.cold else (care.PRESS,)), care.CUTTING, care.BUFFING),
             (_stretch("after"),),
             hold_point="No blister, no soft place. If there is one, the joint must not run.",
             moves=(Move.PIN,),

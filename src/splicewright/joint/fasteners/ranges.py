@@ -213,7 +213,10 @@ class StepSize:
     kept_strength : joint break over belt break, both static [1]
     safety_factor, starting_safety_factor : kept strength over permitted tension [1]; the second
         None when not stated
-    cure_time, heating_time, cooling_time : in the press [s]; cure_temperature [K]
+    cure_time, heating_time, cooling_time : in the press [s]; cure_temperature [K]; without heating
+        it cures cold, bonded by hand and without a press
+    full_load_after : from when it lies together until it may carry everything [s], None where the
+        maker does not say
     work_temperature : of the surroundings while it is made, (least, most) [K]; None when not
         stated
     smallest_pulley : [m]
@@ -254,6 +257,12 @@ class StepSize:
     cords: tuple[CordLine, ...] = ()
     transition: float = 0.0
     cord: float | None = None
+    full_load_after: float | None = None
+
+    @property
+    def cold(self) -> bool:
+        """Whether it cures without heat."""
+        return self.heating_time == 0
 
     @property
     def steps(self) -> int:

@@ -70,6 +70,7 @@ class StepRow(Table):
     cords: list[CordRow] = Field(default=[], max_length=24)
     transition: Length = 0.0
     cord: Annotated[float, Plain(Kind.LENGTH, 0.0, 0.02, above=True)] | None = None
+    full_load_after: Time | None = None
 
 
 def step_size(row: StepRow) -> StepSize:
@@ -104,6 +105,7 @@ def step_size(row: StepRow) -> StepSize:
         cords=tuple(CordLine(c.trailing, c.leading) for c in row.cords),
         transition=row.transition,
         cord=row.cord,
+        full_load_after=row.full_load_after,
     )
 
 

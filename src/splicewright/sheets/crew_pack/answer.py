@@ -129,7 +129,7 @@ def _vulcanised(best: Candidate, size: StepSize, system: System) -> dict[str, An
         "what": "Joint",
         "name": size.name,
         "range": best.range_name,
-        "kind": best.construction.value,
+        "kind": f"vulcanised, {size.form.value}" + (", cured cold" if size.cold else ""),
         "material": best.material,
         "plates": f"{size.steps} steps of {step} at {bias} to the square line"
         if size.form is StepForm.STEP
@@ -228,10 +228,14 @@ def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:
     """The numbers of a vulcanised joint."""
     found = (
         ("belt for one joint", joint.belt_needed, "from two ends cut square"),
-        ("overlap", joint.overlap, f"{joint.steps.show()} steps"),
+        ("overlap", joint.overlap, f"{joint.steps.show()} steps" if joint.steps.value > 1 else ""),
         ("offset of the bias", joint.bias_offset, f"at {joint.bias.show()}"),
-        ("cure", joint.cure_temperature, f"for {joint.cure_time.show()}, range data"),
-        ("in the press", joint.press_time, "heating, cure and cooling"),
+        (
+            "bonds at, or warmer" if joint.cold else "cure",
+            joint.cure_temperature,
+            f"for {joint.cure_time.show()}, range data",
+        ),
+        *(() if joint.cold else (("in the press", joint.press_time, "heating, cure and cooling"),)),
     )
     return [{"name": n, "value": f.show(system), "note": t} for n, f, t in found]
 

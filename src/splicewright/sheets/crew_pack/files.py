@@ -168,8 +168,9 @@ def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]
         made |= {
             "step-lines.svg": lambda p, s: _sheet(step_marking(p, s)),
             "step-section.svg": lambda p, s: standing_alone(step_section(p, s)),
-            "press.svg": lambda p, s: _sheet(press_drawing(p, s)),
         }
+        if not plan.step_joint.cold:
+            made["press.svg"] = lambda p, s: _sheet(press_drawing(p, s))
     if plan.complete:
         made |= {
             "marking.svg": lambda p, s: _sheet(marking(p, s)),

@@ -33,7 +33,8 @@ def step_pages(
     drawings.paste("step-section", step_section(plan, system, wide), wide)
     # The dew table stands on the same sheet, which may be lower than A4.
     high = paper.height - 170.0
-    drawings.add("press", press_drawing(plan, system), wide, high, BELT_REDUCTIONS)
+    if not joint.cold:
+        drawings.add("press", press_drawing(plan, system), wide, high, BELT_REDUCTIONS)
     run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
     folded = Which.TRAILING if run.side is Side.RETURN else Which.LEADING
     cure, size = joint.curing, best.steps
@@ -54,6 +55,7 @@ def step_pages(
         "offset": joint.bias_offset.show(system),
         "corner": size.form in {StepForm.STEP, StepForm.OVERLAP},
         "tables": tables,
+        "cold": joint.cold,
         "heats": [
             f"heat {n}: its middle {(abs(x) and length_text(abs(x), system)) or 0}"
             + ("" if x == 0 else " behind" if x < 0 else " ahead of")

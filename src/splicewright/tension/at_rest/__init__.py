@@ -3,7 +3,6 @@
 from splicewright.tension.at_rest.bounds import Way
 from splicewright.tension.at_rest.lets_go import LetsGo
 from splicewright.tension.at_rest.model import AtRest, at_rest
-from splicewright.tension.at_rest.movement import Movement
 from splicewright.tension.at_rest.points import RestPoint, rest_points
 from splicewright.tension.at_rest.run_back import RunBack, run_back
 from splicewright.tension.at_rest.sag import read_sag
@@ -15,7 +14,6 @@ __all__ = [
     "Force",
     "LetsGo",
     "Move",
-    "Movement",
     "RestPoint",
     "RunBack",
     "Stage",
