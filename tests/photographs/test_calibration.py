@@ -47,8 +47,8 @@ def test_ranges_hold_as_often_as_they_say(kind: str) -> None:
             shares[key].append(float(np.mean(held)))
     assert shares, "every scene was refused"
     for key, each in shares.items():
-        held, doubt = float(np.mean(each)), spread_of(each)
-        assert abs(held - AIM) <= SLACK + 2 * doubt, f"{key}: {held:.1%} of {len(each)} scenes"
+        mean, doubt = float(np.mean(each)), spread_of(each)
+        assert abs(mean - AIM) <= SLACK + 2 * doubt, f"{key}: {mean:.1%} of {len(each)} scenes"
 
 
 def test_the_spread_is_that_of_scenes() -> None:
