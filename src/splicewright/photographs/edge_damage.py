@@ -23,7 +23,7 @@ RUBBER = 3e-3
 """Rubber begins where it stays dark so far [m]."""
 LEAST = 3e-3
 """A side that stands so far inside its line, and more than it scatters, is a candidate [m]."""
-SLACK = 2.5e-4
+SLACK = 2e-4
 """Standard deviation of a depth: the sound side itself is wavy, and how a torn edge is lit; from
 the trials [m]."""
 LENGTH = 8e-4
@@ -235,7 +235,7 @@ def damage_of(
         # what tapers out goes on below what can be told from a wavy side.
         blunt = depth * min(1.0, BLUNT * (looked.pixel + SPACING) / long)
         taper = long * (1 / (1 - foot / depth) - 1)
-        spread = np.hypot(SLACK, 0.3 * looked.pixel)
+        spread = np.hypot(SLACK, 0.25 * looked.pixel)
         found.append(
             Damage(
                 looked.side, float(first), float(last), depth + blunt,

@@ -43,7 +43,7 @@ RIM = 0.17
 """Standard deviation of a hole's place in one picture [px]; from the trials."""
 THICKNESS = 0.8e-3
 """Standard deviation of the belt's thickness and of how upright a hole was punched [m]."""
-MIDDLE = 1.5e-4
+MIDDLE = 1e-4
 """Standard deviation of the belt's middle from the middle of what is seen of its sides: knives
 wander and worn sides are wavy [m]; assumption of this tool, as for plates."""
 FEWEST = 0.6
