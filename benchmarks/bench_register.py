@@ -26,9 +26,9 @@ from uuid import UUID, uuid4
 
 from benchmarks.timing import report
 from splicewright.actions.belt.map import belt_map
+from splicewright.joint.layout import End
 from splicewright.store import Fact, Register
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
     JointBuilt,
     JointPlanned,

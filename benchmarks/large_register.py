@@ -27,12 +27,12 @@ from uuid import UUID
 
 from sqlalchemy import insert, text, update
 
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Fact
 from splicewright.store.database.schema import REGISTER, TABLES
 from splicewright.store.facts.facts import FIRST_HASH, Stored, link, microseconds, to_data
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
     JointBuilt,
     JointPlanned,

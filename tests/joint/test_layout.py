@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from depth import examples
 from proof import proves
-from splicewright.joint import BoltRow, EndLayout, Layout, NoLayoutError, Size, Which, cut_at
+from splicewright.joint import BoltRow, End, EndLayout, Layout, NoLayoutError, Size, cut_at
 from splicewright.joint import lay_plates as lay
 from splicewright.joint.fasteners.ranges import EdgeSets
 from splicewright.joint.layout import arc_depth, sets_across
@@ -394,5 +394,5 @@ def test_numbers_typed_in_inch_lay_the_same_joint() -> None:
 
 def test_ends_are_told_apart() -> None:
     found = layout(size(), 0.8)
-    assert [e.which for e in found.ends] == [Which.LEADING, Which.TRAILING]
-    assert [str(w) for w in Which] == ["leading end", "trailing end"]
+    assert [e.which for e in found.ends] == [End.LEADING, End.TRAILING]
+    assert [str(w) for w in End] == ["leading end", "trailing end"]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proof import proves
-from splicewright.joint import StepForm, StepGeometry, StepSize, Which, lay_steps
+from splicewright.joint import End, StepForm, StepGeometry, StepSize, lay_steps
 from splicewright.joint.fasteners.ranges import CordLine
 from splicewright.joint.vulcanised import joint_length, overlap, rating_of, step_count
 from splicewright.plant import load_work
@@ -110,16 +110,16 @@ def test_two_stairs_laid_together_leave_no_ply_twice_and_none_open(
     joint = laid(step_size(plies=plies, step_length=step, bias=bias), belt)
     length = joint.belt_needed.value
 
-    def cut_at(which: Which, what: str) -> float:
+    def cut_at(which: End, what: str) -> float:
         mark = next(m for m in joint.marks(which) if m.what == what)
         return mark.left + share * (mark.right - mark.left)
 
     for ply in range(1, plies + 1):
-        ends = cut_at(Which.TRAILING, "cut through" if ply == plies else f"ply {ply} ends")
-        starts = cut_at(Which.LEADING, "cut through" if ply == 1 else f"ply {ply} starts")
+        ends = cut_at(End.TRAILING, "cut through" if ply == plies else f"ply {ply} ends")
+        starts = cut_at(End.LEADING, "cut through" if ply == 1 else f"ply {ply} starts")
         # Square line of the trailing end at x = length, that of the leading end at 0.
         assert length - ends == pytest.approx(starts, abs=1e-9)
-    for which in Which:
+    for which in End:
         marks = joint.marks(which)
         assert min(m.left for m in marks) >= -1e-12 and min(m.right for m in marks) >= -1e-12
         assert min(*(m.left for m in marks), *(m.right for m in marks)) == pytest.approx(0)
@@ -128,11 +128,11 @@ def test_two_stairs_laid_together_leave_no_ply_twice_and_none_open(
 def test_marks_by_hand() -> None:
     """3 plies, 200 mm, 1000 mm wide, tan 20 deg = 0.363970: one corner of each end stays."""
     joint = laid(step_size(plies=3, step_length=0.2, bias=math.radians(20)), 1.0)
-    trailing = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(Which.TRAILING)]
+    trailing = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(End.TRAILING)]
     assert trailing == [
         ("cut through", 0.0, 0.364), ("ply 2 ends", 0.2, 0.564), ("ply 1 ends", 0.4, 0.764),
     ]  # fmt: skip
-    leading = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(Which.LEADING)]
+    leading = [(m.what, round(m.left, 4), round(m.right, 4)) for m in joint.marks(End.LEADING)]
     assert leading == [
         ("cut through", 0.364, 0.0), ("ply 2 starts", 0.564, 0.2), ("ply 3 starts", 0.764, 0.4),
     ]  # fmt: skip
@@ -147,7 +147,7 @@ def test_cords_are_cut_where_the_users_table_says() -> None:
     )  # fmt: skip
     joint = laid(size, 1.0)
     assert joint.belt_needed.value == pytest.approx(0.6)
-    marks = {m.what: round(m.middle, 3) for m in joint.marks(Which.TRAILING)}
+    marks = {m.what: round(m.middle, 3) for m in joint.marks(End.TRAILING)}
     assert marks == {
         "1 of 4 cords end": 0.0, "2 of 4 cords end": 0.305, "covers off from here": 0.75,
     }  # fmt: skip

@@ -16,7 +16,7 @@ import pytest
 from numpy.typing import NDArray
 
 from proof import proves
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damage import CaseResult, PlateRating, Zipper, can_it_run
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
 from splicewright.joint.loads.hinge import Hinge
@@ -196,7 +196,7 @@ def test_loads_margin_largest_pull_and_what_goes_next(name: str, swing: float) -
     at_peak = shared(alive, k, slack, PEAK * PULL, swing)
     worst = int((at_peak / breaking).argmax())
     assert (ours.next_plate, ours.next_end) == (
-        worst % N + 1, Which.LEADING if worst < N else Which.TRAILING
+        worst % N + 1, End.LEADING if worst < N else End.TRAILING
     )  # fmt: skip
     assert ours.next_load == pytest.approx(at_peak[worst], rel=2e-4)
 

@@ -23,6 +23,7 @@ from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.background.requests import ask_import
 from splicewright.cli import main
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Account, Actor, NotAllowedError, PersonRole, Scope, Stream, What
 from splicewright.store.accounts.sql import SqlAccounts
@@ -132,11 +133,11 @@ class World:
             "joint removed": lambda: JointRemoved(self.joint, joint_said.Mode.RENEWED),
             "joint seen": lambda: joint_said.JointSeen(self.joint, 12.0),
             "plate inspected": lambda: joint_said.PlateInspected(
-                self.joint, uuid4(), joint_said.End.LEADING, 3, joint_said.PlateState.WORN),
+                self.joint, uuid4(), End.LEADING, 3, joint_said.PlateState.WORN),
             "end inspected": lambda: joint_said.EndInspected(
-                self.joint, uuid4(), joint_said.End.LEADING, 22),
+                self.joint, uuid4(), End.LEADING, 22),
             "plate judged": lambda: joint_said.PlateJudged(
-                self.joint, uuid4(), joint_said.End.LEADING, 3, 0.5),
+                self.joint, uuid4(), End.LEADING, 3, 0.5),
             "joint measured": lambda: joint_said.JointMeasured(self.joint, uuid4(), 0.011),
             "joint assessed": lambda: joint_said.JointAssessed(
                 self.joint, uuid4(), joint_said.Level.WATCH, self.digest),

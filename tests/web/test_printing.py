@@ -14,9 +14,9 @@ from playwright.sync_api import Page
 from depth import PICTURES
 from splicewright.actions.inspection.recorded import keep_verdict
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.joint.layout import End
 from splicewright.store import Actor, Fact, PersonRole
 from splicewright.store.facts.joint_facts import (
-    End,
     EndInspected,
     InspectionClosed,
     PlateInspected,

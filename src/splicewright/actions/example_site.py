@@ -227,8 +227,8 @@ class _Scenario:
         note: str = "",
     ) -> None:
         from splicewright.actions.register.kept_files import kept_plan
+        from splicewright.joint.layout import End
         from splicewright.store.facts.joint_facts import (
-            End,
             EndInspected,
             InspectionClosed,
             PlateInspected,

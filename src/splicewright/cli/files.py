@@ -39,7 +39,7 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
     type=click.Choice(TEMPLATES),
     default="conveyor",
     show_default=True,
-    help="Which file: the short conveyor form, the whole loop blank, or by machine with "
+    help="End file: the short conveyor form, the whole loop blank, or by machine with "
     "numbers that close it (field conveyor, overland, tandem drive), a job, a fastener range, a "
     "range of vulcanised step joints, an inspection of a joint, the squaring of a belt end; wear "
     "readings, lives of joints, stock items, joints that could be renewed, a shutdown, a first "

@@ -14,7 +14,7 @@ from splicewright.joint.fasteners.ranges import (
     StepForm,
     StepSize,
 )
-from splicewright.joint.layout import EndLayout, Layout, NoLayoutError, Which, cut_at, lay_plates
+from splicewright.joint.layout import End, EndLayout, Layout, NoLayoutError, cut_at, lay_plates
 from splicewright.joint.loads.making_limits import MakingLimits, making_limits
 from splicewright.joint.loads.places import Place, PlaceLoads
 from splicewright.joint.vulcanised import StepGeometry, StepMark, lay_steps
@@ -25,6 +25,7 @@ __all__ = [
     "Candidate",
     "Choice",
     "Construction",
+    "End",
     "EndLayout",
     "Layout",
     "MakingLimits",
@@ -40,7 +41,6 @@ __all__ = [
     "StepGeometry",
     "StepMark",
     "StepSize",
-    "Which",
     "belt_width",
     "choose",
     "curve_of",

@@ -29,7 +29,7 @@ NOTCH_RATIO = 3
 _CLEAR, _NOTCH = 0.003, 0.025
 
 
-class Which(StrEnum):
+class End(StrEnum):
     """The two ends, told apart by the direction of travel."""
 
     LEADING = "leading end"
@@ -67,7 +67,7 @@ class EndLayout:
     cut_line: points (x, y) from left to right, without the notches.
     """
 
-    which: Which
+    which: End
     plates: tuple[Plate, ...]
     holes: tuple[Hole, ...]
     setback_left: float
@@ -307,9 +307,9 @@ def lay_plates(
             depth.value,
             count,
             pieces,
-            width_of_notch if both or which is Which.TRAILING else 0.0,
+            width_of_notch if both or which is End.TRAILING else 0.0,
         )
-        for which in (Which.LEADING, Which.TRAILING)
+        for which in (End.LEADING, End.TRAILING)
     ]
     remarks = [curve_remark, notch_remark]
     remarks.append(
@@ -452,7 +452,7 @@ def _notch(setback: float, size: Size, notch: Given | None) -> tuple[float, Sent
 
 
 def _end(
-    which: Which,
+    which: End,
     size: Size,
     width: float,
     depth: float,
@@ -461,7 +461,7 @@ def _end(
     notch: float,
 ) -> EndLayout:
     """One end: the leading end's plates are shifted half the mesh offset to the left."""
-    shift = size.mesh_offset / 2 * (1 if which is Which.LEADING else -1)
+    shift = size.mesh_offset / 2 * (1 if which is End.LEADING else -1)
     ys = [shift + size.pitch * ((count - 1) / 2 - n) for n in range(count)]
     plates: list[Plate] = []
     holes: list[Hole] = []

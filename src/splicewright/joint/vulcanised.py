@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from splicewright.joint.curing import Curing, cure_held, curing
 from splicewright.joint.fasteners.ranges import StepForm, StepSize
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.plant import Belt, Conveyor, Work
 from splicewright.quantities import Figure, Given, Kind, Worksheet, formula, stated
 
@@ -136,9 +136,9 @@ class StepLine:
     trailing: str
     leading: str
 
-    def on(self, which: Which) -> str:
+    def on(self, which: End) -> str:
         """What is cut there on one end."""
-        return self.trailing if which is Which.TRAILING else self.leading
+        return self.trailing if which is End.TRAILING else self.leading
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +178,10 @@ class StepGeometry:
     curing: Curing | None = None
     cold: bool = False
 
-    def marks(self, which: Which) -> tuple[StepMark, ...]:
+    def marks(self, which: End) -> tuple[StepMark, ...]:
         """The lines of one end, each from its square line, the one nearest to it first."""
         half, lean = self.belt_needed.value / 2, self.bias_offset.value / 2
-        back = -1.0 if which is Which.TRAILING else 1.0
+        back = -1.0 if which is End.TRAILING else 1.0
         found = [
             StepMark(line.on(which), *(half + back * (line.at + y) for y in (lean, 0.0, -lean)))
             for line in self.lines

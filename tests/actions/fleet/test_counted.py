@@ -15,6 +15,7 @@ from splicewright.actions.fleet.fleet import see_fleet
 from splicewright.errors import InputError
 from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.sheets.words.fleet import fleet_answer, fleet_lines
 from splicewright.store import Actor, PersonRole, Stream
@@ -27,7 +28,6 @@ from splicewright.store.facts.job_facts import (
 )
 from splicewright.store.facts.joint_facts import (
     DueSet,
-    End,
     EndInspected,
     JointMeasured,
     JointSuspended,

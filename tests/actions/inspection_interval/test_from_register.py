@@ -21,10 +21,10 @@ from splicewright.history.inspection_interval.interval import (
     inspect_by_cost,
     missed_if_delay_is_random,
 )
+from splicewright.joint.layout import End
 from splicewright.sheets.words.inspection_interval import look_words
 from splicewright.store import Correction, Fact, Stream
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
     JointMeasured,
     JointSuspended,

@@ -18,7 +18,7 @@ from splicewright.job import (
     lines_to_tick,
     printed_limits,
 )
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import Kind, System, read, sentence, show
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
@@ -83,7 +83,7 @@ def test_a_vulcanised_joint_is_accepted_line_by_line_as_one_of_plates_is() -> No
     # Along one edge, from the outermost line to the other: what the page of the lines shows there.
     joint = plan.step_joint
     assert joint is not None
-    for which in Which:
+    for which in End:
         at = [mark.left for mark in joint.marks(which)]
         length = sheet.measured[0].limit.say()
         assert length == show(max(at) - min(at), Kind.LENGTH)

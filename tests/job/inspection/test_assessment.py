@@ -19,7 +19,7 @@ from splicewright.job.inspection.joined_belt import (
 )
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.job.plan import plan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damage import DECISION, Verdict
 from splicewright.joint.inspection.file import InspectionFile, build
 from splicewright.plant import Carcass
@@ -43,7 +43,7 @@ def joined(**changes: Any) -> JoinedBelt:
         "width": 0.5,
         "carcass": Carcass.POLYESTER,
         "modulus": MEASURED,
-        "centres": tuple((end, centres) for end in Which),
+        "centres": tuple((end, centres) for end in End),
         "plate_width": 0.055,
         "bolts": 2,
         "pin": 0.008,
@@ -111,10 +111,10 @@ def test_the_end_that_is_worse_off_is_judged() -> None:
         ),
         joined(),
     )
-    assert found.end is Which.TRAILING
+    assert found.end is End.TRAILING
     assert found.trailing[0].load is None and found.plates[0].load is not None
     alone = assess(seen({"number": 1, "state": "lost", "end": "trailing end"}), joined())
-    assert alone.end is Which.TRAILING and alone.next_end is Which.TRAILING
+    assert alone.end is End.TRAILING and alone.next_end is End.TRAILING
     assert alone.margin == pytest.approx(left_lost().margin, rel=1e-6)
 
 
@@ -124,11 +124,11 @@ def test_both_ends_are_worked_as_one() -> None:
     facing = assess(seen(here, {"number": 1, "state": "lost", "end": "trailing end"}), joined())
     corners = assess(seen(here, {"number": 8, "state": "lost", "end": "trailing end"}), joined())
     for found in (facing, corners):
-        for end in Which:
+        for end in End:
             loads = [p.load for p in found.of(end) if p.load is not None]
             assert sum(loads) == pytest.approx(10e3, rel=1e-9)
     assert corners.margin[0] != pytest.approx(facing.margin[0], rel=1e-3)
-    one, other = ([p.load or 0.0 for p in facing.of(end)] for end in Which)
+    one, other = ([p.load or 0.0 for p in facing.of(end)] for end in End)
     assert one == pytest.approx(other, rel=1e-6)
 
 
@@ -289,7 +289,7 @@ def test_typed_in_plates_must_fit_the_belt() -> None:
         "of 500 mm"
     )
     fitting = joined_by_hand(replace(typed, plates=8))
-    assert dict(fitting.centres)[Which.LEADING][0] == pytest.approx(0.21)
+    assert dict(fitting.centres)[End.LEADING][0] == pytest.approx(0.21)
     assert fitting.running == fitting.starting == 20e3
 
 
@@ -344,7 +344,7 @@ def test_a_planned_joint_gets_its_tonnage() -> None:
     belt = joined_by_plan(made)
     assert made.layout is not None
     assert belt.plates == made.layout.count
-    assert dict(belt.centres)[Which.LEADING][0] == made.layout.leading.plates[0].y
+    assert dict(belt.centres)[End.LEADING][0] == made.layout.leading.plates[0].y
     found = assess(seen({"number": 2, "bolts_missing": 1}), belt)
     assert found.full_rate == pytest.approx(
         conveyor.material.line_mass.value * conveyor.speed.value

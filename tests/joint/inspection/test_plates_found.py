@@ -9,7 +9,7 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.files.toml import check
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.file import InspectionFile, build, load_inspection
 from splicewright.joint.inspection.plates_found import findings_of, reading_assumptions
 from splicewright.joint.inspection.seen import State
@@ -43,9 +43,9 @@ def test_every_field_arrives() -> None:
     assert seen.invented and seen.plan == "../conveyors/incline.toml"
     assert seen.breaking == pytest.approx(360e3)
     first, second = seen.plates[:2]
-    assert (first.number, first.end, first.state) == (1, Which.LEADING, State.LOST)
+    assert (first.number, first.end, first.state) == (1, End.LEADING, State.LOST)
     assert second.share_kept == pytest.approx(0.8) and second.bolts_missing == 0
-    assert seen.ends() == (Which.LEADING, Which.TRAILING)
+    assert seen.ends() == (End.LEADING, End.TRAILING)
     typed = load_inspection(SITE / "typed-in.toml").typed
     assert typed is not None
     assert (typed.plates, typed.bolts) == (21, 3)
@@ -63,11 +63,11 @@ def test_findings_count_from_the_left_and_multiply() -> None:
         pin={"now": "7 mm", "new": "8 mm"},
         edge={"torn_left": "20 mm"},
     )
-    leading = findings_of(seen, Which.LEADING, 10, 2, None)
+    leading = findings_of(seen, End.LEADING, 10, 2, None)
     assert [(p.plate, p.kept_strength) for p in leading.plates] == [(1, 0.0), (2, 0.3)]
     assert leading.pin_wear == pytest.approx(1e-3)
     assert (leading.torn_left, leading.torn_right) == (0.02, 0.0)
-    (crack,) = findings_of(seen, Which.TRAILING, 10, 2, None).plates
+    (crack,) = findings_of(seen, End.TRAILING, 10, 2, None).plates
     assert (crack.plate, crack.kept_strength) == (3, 0.0)
     said = " ".join(s.say() for s in reading_assumptions(seen))
     assert "taken as being on the leading end" in said
@@ -76,7 +76,7 @@ def test_findings_count_from_the_left_and_multiply() -> None:
 
 def test_a_crack_that_was_judged_keeps_what_was_judged() -> None:
     seen = inspection(plates=[{"number": 4, "state": "cracked", "share_kept": "50 %"}])
-    assert findings_of(seen, Which.LEADING, 10, 2, None).plates[0].kept_strength == 0.5
+    assert findings_of(seen, End.LEADING, 10, 2, None).plates[0].kept_strength == 0.5
 
 
 def test_all_faults_at_once() -> None:
@@ -126,7 +126,7 @@ def test_findings_that_do_not_fit_the_joint() -> None:
         pin={"now": "9 mm", "new": "8 mm"},
     )
     with pytest.raises(InputError) as caught:
-        findings_of(seen, Which.LEADING, 10, 2, None)
+        findings_of(seen, End.LEADING, 10, 2, None)
     assert [str(f) for f in caught.value.faults] == [
         "seen.toml: plates.1.number: 11 is not on this joint: its plates are 1 to 10, counted "
         "from the left",
@@ -135,7 +135,7 @@ def test_findings_that_do_not_fit_the_joint() -> None:
         "8 mm",
     ]
     with pytest.raises(InputError, match=r"pin\.new: is missing; a worn pin needs the diameter"):
-        findings_of(inspection(pin={"now": "7 mm"}), Which.LEADING, 10, 2, None)
+        findings_of(inspection(pin={"now": "7 mm"}), End.LEADING, 10, 2, None)
 
 
 def test_lines_are_named(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sheets.plans import COMPLETE, example, solid
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.scene import (
     Circle,
@@ -46,7 +46,7 @@ def test_marking_has_both_ends_with_all_holes(name: str) -> None:
     told = example(name)
     assert told.layout is not None
     scene = marking(told)
-    for which in Which:
+    for which in End:
         assert f"{which.value.upper()}, PULLEY COVER UP" in words(scene)
     drawn = [i for la, i in leaves(scene) if la == "holes" and isinstance(i, Circle)]
     assert len(drawn) == len(told.layout.leading.holes) + len(told.layout.trailing.holes)
@@ -54,12 +54,12 @@ def test_marking_has_both_ends_with_all_holes(name: str) -> None:
         assert word in words(scene)
 
 
-@pytest.mark.parametrize("which", list(Which))
+@pytest.mark.parametrize("which", list(End))
 @pytest.mark.parametrize("name", COMPLETE)
-def test_corner_shows_the_notch_only_where_there_is_one(name: str, which: Which) -> None:
+def test_corner_shows_the_notch_only_where_there_is_one(name: str, which: End) -> None:
     told = example(name)
     assert told.layout is not None
-    end = told.layout.leading if which is Which.LEADING else told.layout.trailing
+    end = told.layout.leading if which is End.LEADING else told.layout.trailing
     scene = corner(told, which)
     measures = [d.measure for _, d in leaves(scene) if isinstance(d, Dimension)]
     wanted = [1000.0 * end.setback_left]

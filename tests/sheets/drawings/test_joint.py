@@ -15,7 +15,7 @@ import pytest
 from sheets.plans import COMPLETE, example, packed, solid, wanted_holes, without_fastener
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.plant import Side
 from splicewright.quantities import Kind, show
 from splicewright.sheets.canvas.expansion import primitives
@@ -27,7 +27,7 @@ from splicewright.sheets.drawings.joint import end_drawing, joint_drawing
 from splicewright.sheets.drawings.template import template
 
 NS = {"s": "http://www.w3.org/2000/svg"}
-ENDS = {"leading": Which.LEADING, "trailing": Which.TRAILING}
+ENDS = {"leading": End.LEADING, "trailing": End.TRAILING}
 
 
 def circles(svg: bytes, layer: str = "holes") -> list[tuple[float, float]]:
@@ -97,9 +97,7 @@ def test_sides_are_not_mirrored() -> None:
     drawn = {t.text: t.at[0] for t in texts(joint_drawing(told)) if t.text in {"LEFT", "RIGHT"}}
     assert drawn["LEFT"] < -1000.0 * told.layout.width.value / 2
     assert drawn["RIGHT"] > 1000.0 * told.layout.width.value / 2
-    first = next(
-        item for layer, item in leaves(end_drawing(told, Which.LEADING)) if layer == "holes"
-    )
+    first = next(item for layer, item in leaves(end_drawing(told, End.LEADING)) if layer == "holes")
     assert isinstance(first, Circle)
     # Plate 1 is the first from the left and its first hole is left of its middle, so on the sheet
     # it lies at the far left: minus half the belt, plus set-back, plus half a plate, less 11 mm.
@@ -142,9 +140,7 @@ def test_on_the_return_side_the_other_face_lies_up(
     assert "carry cover up" in above.title and "pulley cover up" in below.title
     said = " ".join(t.text for t in texts(below))
     assert "CARRY COVER" not in said
-    templates = [
-        template(plan, Which.LEADING) for plan in (on_the_carry_side(), example("incline"))
-    ]
+    templates = [template(plan, End.LEADING) for plan in (on_the_carry_side(), example("incline"))]
     assert holes(templates[0]) == holes(templates[1])
 
 
@@ -152,7 +148,7 @@ def test_on_the_return_side_the_other_face_lies_up(
 def test_belt_lies_ahead_of_the_leading_end_and_behind_the_trailing_end(name: str) -> None:
     assert all(y > 0 for _, y in wanted_holes(example(name), "leading"))
     assert all(y < 0 for _, y in wanted_holes(example(name), "trailing"))
-    for which, sign in ((Which.LEADING, 1.0), (Which.TRAILING, -1.0)):
+    for which, sign in ((End.LEADING, 1.0), (End.TRAILING, -1.0)):
         scene = end_drawing(example(name), which)
         drawn = [i.centre[1] for la, i in leaves(scene) if la == "holes" and isinstance(i, Circle)]
         assert all(sign * y > 0 for y in drawn)
@@ -195,7 +191,7 @@ def test_setbacks_pitch_and_rows_are_drawn_true(which: str) -> None:
 
 @pytest.mark.parametrize("name", COMPLETE)
 def test_which_end_which_face_and_which_side_are_written(name: str) -> None:
-    for which in Which:
+    for which in End:
         words = " ".join(t.text for t in texts(end_drawing(example(name), which)))
         assert which.value.upper() in words
         for word in ("PULLEY COVER UP", "TRAVEL", "LEFT", "RIGHT"):
@@ -227,7 +223,7 @@ def test_joint_shows_both_ends_all_plates_and_the_pin(name: str) -> None:
 def test_plates_of_one_piece_stand_on_one_grey_ground() -> None:
     told = example("incline")
     assert told.layout is not None
-    scene = end_drawing(told, Which.LEADING)
+    scene = end_drawing(told, End.LEADING)
     grounds = [
         item
         for layer, item in leaves(scene)
@@ -238,11 +234,11 @@ def test_plates_of_one_piece_stand_on_one_grey_ground() -> None:
 
 def test_plan_without_joint_is_refused() -> None:
     with pytest.raises(OutputError, match="no fastener was chosen, so there is no joint to draw"):
-        end_drawing(without_fastener(), Which.LEADING)
+        end_drawing(without_fastener(), End.LEADING)
 
 
 def test_crowded_plates_are_numbered_every_fifth() -> None:
-    one = belt_end(example("flat"), Which.LEADING)
+    one = belt_end(example("flat"), End.LEADING)
     said = [t.text for _, t in leaves(Scene((numbers(one, 0.01, 2.4, 5),))) if isinstance(t, Text)]
     # 24 plates: the 20th is clear of the last, a 25th there is not.
     assert said == ["1", "5", "10", "15", "20", "24"]

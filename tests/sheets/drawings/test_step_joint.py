@@ -12,7 +12,7 @@ from planned import planned
 from sheets.plans import example
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
-from splicewright.joint import StepForm, Which, lay_steps
+from splicewright.joint import End, StepForm, lay_steps
 from splicewright.joint.fasteners.ranges import CordLine
 from splicewright.quantities import Kind, Worksheet, stated
 from splicewright.sheets.canvas.expansion import bounds, primitives
@@ -53,14 +53,14 @@ def words(scene: Scene) -> list[str]:
     return [p.text for _, p in primitives(scene) if isinstance(p, Text)]
 
 
-@pytest.mark.parametrize("which", list(Which))
-def test_lines_lie_where_they_are_cut(which: Which) -> None:
+@pytest.mark.parametrize("which", list(End))
+def test_lines_lie_where_they_are_cut(which: End) -> None:
     """The bias by its tangent, steps by their length: 20 deg, 250 mm, 998 mm wide, 4 plies."""
     lines = [i for _, i in leaves(Scene(step_end(told(), which))) if isinstance(i, Line)]
     across = [i for i in lines if i.start[0] == -499 and i.end[0] == 499]
     assert len(across) == 4
     lean = 998 * math.tan(math.radians(20))
-    sign = -1 if which is Which.TRAILING else 1
+    sign = -1 if which is End.TRAILING else 1
     for number, line in enumerate(sorted(across, key=lambda i: -i.start[1])):
         assert line.end[1] - line.start[1] == pytest.approx(sign * lean)
         assert max(line.start[1], line.end[1]) == pytest.approx(-250 * number, abs=1e-6)
@@ -110,15 +110,15 @@ def test_the_platens_lie_over_the_whole_joint() -> None:
             assert any(spans)
 
 
-@pytest.mark.parametrize("which", list(Which))
-def test_the_corner_has_the_bias_at_true_size(which: Which) -> None:
+@pytest.mark.parametrize("which", list(End))
+def test_the_corner_has_the_bias_at_true_size(which: End) -> None:
     scene = corner_template(told(), which)
     cuts = [i for _, i in leaves(scene) if isinstance(i, Line) and i.pen == CUT]
     [cut] = cuts
     rise = (cut.end[1] - cut.start[1]) / abs(cut.end[0] - cut.start[0])
     assert rise == pytest.approx(-math.tan(math.radians(20)))
     assert cut.start == (0.0, 0.0)
-    side = "LEFT" if which is Which.TRAILING else "RIGHT"
+    side = "LEFT" if which is End.TRAILING else "RIGHT"
     assert any(text.startswith(f"{side} edge, plan ") for text in words(scene))
     assert {"100 mm", "4 in"} <= set(words(scene))
 

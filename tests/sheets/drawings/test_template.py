@@ -14,7 +14,7 @@ import pytest
 from proof import proves
 from sheets.canvas.test_pdf import centres
 from sheets.plans import COMPLETE, example, wanted_holes
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.sheets.canvas.dxf import dxf
 from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.paper import A4, LETTER, Paper
@@ -37,7 +37,7 @@ pytestmark = proves(
 )
 
 
-ENDS = {"leading": Which.LEADING, "trailing": Which.TRAILING}
+ENDS = {"leading": End.LEADING, "trailing": End.TRAILING}
 
 
 def read_back(name: str, which: str, folder: Path) -> Any:
@@ -146,7 +146,7 @@ def test_every_sheet_names_the_end_and_the_face() -> None:
 
 
 def test_sheets_lie_the_way_that_takes_fewer() -> None:
-    turned, laid = template_tiles(template(example("incline"), Which.LEADING), A4)
+    turned, laid = template_tiles(template(example("incline"), End.LEADING), A4)
     assert (turned.width, turned.height) == (297.0, 210.0)
     assert len(laid) == 4
 

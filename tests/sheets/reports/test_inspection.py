@@ -15,7 +15,7 @@ from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.question import Source
 from splicewright.actions.squaring import SquareAsked, answer_square
 from splicewright.job.inspection.joint_assessment import JointAssessment
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.belt_end.squared_end import SquaredEnd
 from splicewright.joint.inspection.damage import DECISION, Verdict
 from splicewright.quantities import Kind, System, show
@@ -57,11 +57,11 @@ def test_bars_stand_at_their_plates_as_high_as_the_loads(name: str) -> None:
     scene = assessment_drawing(made)
     bars = [p for _, p in leaves(scene) if isinstance(p, Polyline) and p.fill == 0.82]
     # Behind the two ends' bars stands one in the key.
-    loaded = {end: [p for p in made.of(end) if p.load is not None] for end in Which}
+    loaded = {end: [p for p in made.of(end) if p.load is not None] for end in End}
     assert len(bars) == sum(len(some) for some in loaded.values()) + 1
     top = [b for b in bars if min(y for _, y in b.points) > 0]
     low = [b for b in bars[:-1] if max(y for _, y in b.points) < 0]
-    for drawn, plates in ((top, loaded[Which.LEADING]), (low, loaded[Which.TRAILING])):
+    for drawn, plates in ((top, loaded[End.LEADING]), (low, loaded[End.TRAILING])):
         tall = [max(y for _, y in b.points) - min(y for _, y in b.points) for b in drawn]
         for height, plate in zip(tall, plates, strict=True):
             assert plate.load is not None and plates[0].load is not None
@@ -83,7 +83,7 @@ def test_lost_plates_are_crossed_out_and_the_next_is_named() -> None:
     crossed = [
         line for line in cut if line.start[0] != line.end[0] and line.start[1] != line.end[1]
     ]
-    gone = [p for end in Which for p in made.of(end) if p.kept == 0]
+    gone = [p for end in End for p in made.of(end) if p.kept == 0]
     assert [p.state for p in gone] == ["lost", "cracked"]
     assert len(crossed) == 2 * len(gone) + 2  # and one in the key
     said = words(scene)

@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from splicewright.errors import InputError
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream
 from splicewright.store.facts.job_facts import (
@@ -18,7 +19,6 @@ from splicewright.store.facts.job_facts import (
     ValueRecorded,
 )
 from splicewright.store.facts.joint_facts import (
-    End,
     EndInspected,
     InspectionClosed,
     JointAssessed,

@@ -16,8 +16,8 @@ from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.joint.layout import End
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
     JointAssessed,
     JointMeasured,

@@ -25,7 +25,7 @@ from splicewright.actions.inspection.assess_taps import (
 )
 from splicewright.errors import InputError
 from splicewright.job.inspection.joined_belt import ALL_ROUND, JoinedBelt, joined_by_plan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damaged_joint import DamagedJoint
 from splicewright.joint.inspection.plate_condition import Findings, condition, merged
 from splicewright.joint.inspection.plates_found import findings_of
@@ -53,13 +53,13 @@ def joints() -> dict[str, JoinedBelt]:
         middle = (plates - 1) / 2
         # Off the middle, so that left and right are told apart.
         rows = {
-            Which.LEADING: tuple(0.06 * (middle - n) + 0.004 for n in range(plates)),
-            Which.TRAILING: tuple(0.06 * (middle - n) - 0.007 for n in range(plates)),
+            End.LEADING: tuple(0.06 * (middle - n) + 0.004 for n in range(plates)),
+            End.TRAILING: tuple(0.06 * (middle - n) - 0.007 for n in range(plates)),
         }
         return JoinedBelt(
             width=0.06 * plates + 0.05, carcass=carcass, modulus=modulus,
             centres=tuple(rows.items()) if hinged else
-            tuple((end, rows[Which.LEADING]) for end in Which),
+            tuple((end, rows[End.LEADING]) for end in End),
             plate_width=0.055, bolts=3, pin=0.011 if hinged else None, curve_depth=depth,
             hinged=hinged, rated=50e3, starting_rated=80e3,
             evenness=stated("range.evenness", "", 1.3, Kind.RATIO), running=20e3, starting=28e3,
@@ -147,8 +147,8 @@ def phone_script(browser: Browser) -> Iterator[Page]:
 def _findings(typed: dict[str, list[str]], joined: JoinedBelt) -> tuple[Findings, Findings]:
     """What the server makes of what was typed; raises what it refuses."""
     seen = read_taps(typed, joined.plates, "J").inspection
-    both = [findings_of(seen, end, joined.plates, joined.bolts, joined.pin) for end in Which]
-    for end, own in zip(Which, both, strict=True):
+    both = [findings_of(seen, end, joined.plates, joined.bolts, joined.pin) for end in End]
+    for end, own in zip(End, both, strict=True):
         condition(own, joined.row(end), joined.width)
     return (both[0], both[1]) if joined.hinged else (merged(*both),) * 2
 

@@ -12,10 +12,10 @@ from playwright.sync_api import Page, expect
 
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.joint.layout import End
 from splicewright.store import Account, Fact
 from splicewright.store.facts.facts import to_data
 from splicewright.store.facts.joint_facts import (
-    End,
     EndInspected,
     InspectionClosed,
     JointAssessed,

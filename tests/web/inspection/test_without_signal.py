@@ -11,9 +11,9 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.joint.layout import End
 from splicewright.store import Fact
 from splicewright.store.facts.joint_facts import (
-    End,
     EndInspected,
     PhotoAdded,
     PlateInspected,

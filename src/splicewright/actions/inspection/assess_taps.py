@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.job.inspection.joined_belt import JoinedBelt
     from splicewright.job.inspection.joint_assessment import JointAssessment
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.joint.inspection.seen import Inspection, State
     from splicewright.quantities import Sentence
 
@@ -45,7 +45,7 @@ class PlateTapped:
     share_kept : of a sound plate's strength; None where nobody judged it [1]
     """
 
-    end: Which
+    end: End
     number: int
     state: str
     share_kept: float | None
@@ -247,17 +247,17 @@ def _assessed(tapped: Tapped, seen: Inspection) -> JointAssessment:
     return assess(seen, _joined(tapped))
 
 
-def _ends() -> dict[str, Which]:
-    from splicewright.joint import Which
+def _ends() -> dict[str, End]:
+    from splicewright.joint import End
 
-    return {which.name.lower(): which for which in Which}
+    return {which.name.lower(): which for which in End}
 
 
 def _one(typed: Typed, field_name: str) -> str:
     return next((t.strip() for t in typed.get(field_name, ()) if t.strip()), "")
 
 
-def looked_at(typed: Typed, plates: int) -> tuple[tuple[Which, ...], tuple[tuple[Which, int], ...]]:
+def looked_at(typed: Typed, plates: int) -> tuple[tuple[End, ...], tuple[tuple[End, int], ...]]:
     """What was looked at: ends of which every plate is said, and good plates of the others.
 
     A plate is said by a state of its own, or with "all others are good" of its end (`looked`).
@@ -283,7 +283,7 @@ def unsaid(typed: Typed, plates: int) -> int:
     )
 
 
-def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[Which, int], str]:
+def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[End, int], str]:
     """State of each plate that is not ok."""
     found = {}
     for word, end in _ends().items():
@@ -299,13 +299,13 @@ def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[Which,
 
 def _more(
     typed: Typed, plates: int, faults: list[Fault]
-) -> dict[tuple[Which, int], tuple[int, dict[str, Any]]]:
+) -> dict[tuple[End, int], tuple[int, dict[str, Any]]]:
     """What is said of single plates: (end, number) -> (row, keys of the inspection file)."""
     names = ("more_end", "more_plate", "more_kept", "more_bolts", "more_note")
     columns = [[*typed.get(name, ())][:_ROWS] for name in names]
     longest = max(map(len, columns))
     filled = [[t.strip() for t in column] + [""] * (longest - len(column)) for column in columns]
-    found: dict[tuple[Which, int], tuple[int, dict[str, Any]]] = {}
+    found: dict[tuple[End, int], tuple[int, dict[str, Any]]] = {}
     for row, (end, number, kept, bolts, note) in enumerate(zip(*filled, strict=True), 1):
         if not (number or kept or bolts or note):
             continue
@@ -335,8 +335,8 @@ def _is_count(text: str) -> bool:
 
 def _tables(
     typed: Typed,
-    found: Mapping[tuple[Which, int], str],
-    rows: Mapping[tuple[Which, int], tuple[int, dict[str, Any]]],
+    found: Mapping[tuple[End, int], str],
+    rows: Mapping[tuple[End, int], tuple[int, dict[str, Any]]],
     name: str,
     invented: bool,
 ) -> tuple[dict[str, Any], list[tuple[str, int]]]:

@@ -12,7 +12,7 @@ from splicewright.errors import Fault, InputError
 if TYPE_CHECKING:
     from splicewright.actions.inspection.assess_taps import PlateTaps
     from splicewright.job.inspection.joint_assessment import JointAssessment
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.store import Register, What
 
 
@@ -27,12 +27,12 @@ class Closing:
     next_after : to the next inspection [s]; None takes the plan's interval
     """
 
-    ends: tuple[Which, ...]
+    ends: tuple[End, ...]
     plates: int
     can_run: bool | None
     next_after: float | None
     note: str
-    sound: tuple[tuple[Which, int], ...] = ()
+    sound: tuple[tuple[End, int], ...] = ()
     not_seen: str = ""
 
 
@@ -98,7 +98,6 @@ def _plates(
     joint: UUID, inspection: UUID, seen: PlateTaps, closing: Closing
 ) -> list[tuple[UUID, What]]:
     from splicewright.store.facts.joint_facts import (
-        End,
         EndInspected,
         PlateInspected,
         PlateJudged,
@@ -110,13 +109,13 @@ def _plates(
         raise InputError(Fault("looked", say))
     made: list[tuple[UUID, What]] = []
     for which in closing.ends:
-        looked = EndInspected(joint, inspection, End(which.value), closing.plates)
+        looked = EndInspected(joint, inspection, which, closing.plates)
         made.append((uuid5(inspection, which.name), looked))
     for which, number in closing.sound:
-        good = PlateInspected(joint, inspection, End(which.value), number, PlateState.OK)
+        good = PlateInspected(joint, inspection, which, number, PlateState.OK)
         made.append((uuid5(inspection, f"{which.name} {number}"), good))
     for plate in seen.plates:
-        end, number, key = End(plate.end.value), plate.number, f"{plate.end.name} {plate.number}"
+        end, number, key = plate.end, plate.number, f"{plate.end.name} {plate.number}"
         state = PlateState(plate.state)
         found = PlateInspected(joint, inspection, end, number, state, plate.note)
         made.append((uuid5(inspection, key), found))

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from splicewright.store.present.job_sheet import Inspection
     from splicewright.store.present.present import JointNow
 
-Which = tuple[UUID, UUID]
+JointLook = tuple[UUID, UUID]
 """A joint and an inspection of it."""
 _BEARING = frozenset(
     {
@@ -103,7 +103,7 @@ def bearing(sent: Iterable[Any], recorded: Iterable[UUID]) -> list[UUID]:
     return [id_ for id_ in recorded if kinds.get(str(id_)) in _BEARING]
 
 
-def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[Which, ...]:
+def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[JointLook, ...]:
     """Inspections of which these facts say something that a verdict depends on, or correct it."""
     from splicewright.store import Correction
     from splicewright.store.facts.joint_facts import (
@@ -115,7 +115,7 @@ def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[Which,
         PlateJudged,
     )
 
-    found: dict[Which, None] = {}
+    found: dict[JointLook, None] = {}
     for fact in facts:
         what = fact.what
         if isinstance(what, Correction):
@@ -209,7 +209,7 @@ def keep_verdicts(
     named = inspections_named(register, [stored.fact for stored in known if stored is not None])
     theirs = register.said_by(replace(actor, phone=False))
 
-    def _keep(which: Sequence[Which]) -> tuple[Worked, ...]:
+    def _keep(which: Sequence[JointLook]) -> tuple[Worked, ...]:
         made = (keep_verdict(theirs, joint, round_, actor, now) for joint, round_ in which)
         return tuple(worked for worked in made if worked is not None)
 

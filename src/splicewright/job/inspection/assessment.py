@@ -15,7 +15,7 @@ from splicewright.job.inspection.joined_belt import JoinedBelt
 from splicewright.job.inspection.joint_assessment import NOT_YET, JointAssessment, PlateLoad
 from splicewright.job.inspection.tonnage import Tonnage, largest_load
 from splicewright.job.inspection.worksheet import explained
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damage import (
     DECISION,
     Assessment,
@@ -116,7 +116,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         rated_pull=rating.running,
         hinged=joined.hinged,
         torn=torn,
-        end=found.typical.end or Which.LEADING,
+        end=found.typical.end or End.LEADING,
         place=found.typical.place,
         plates=both[0],
         trailing=both[1],
@@ -131,7 +131,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         if conveyor is None
         else conveyor.material.line_mass.value * conveyor.speed.value,
         next_plate=found.worst.next_plate,
-        next_end=found.worst.next_end or Which.LEADING,
+        next_end=found.worst.next_end or End.LEADING,
         zipper=opens.zipper,
         losses_to_open=opens.losses_to_open,
         reasons=(),
@@ -152,7 +152,7 @@ def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]
     if faults:
         raise InputError(*faults)
     found = []
-    for end in Which:
+    for end in End:
         try:
             findings = findings_of(seen, end, joined.plates, joined.bolts, joined.pin)
             condition(findings, joined.row(end), joined.width)
@@ -197,7 +197,7 @@ def _plate_loads(
     balanced = [case.loads_at[found.typical.at] for case in found.cases if case.loads_at]
     typical = found.typical.loads
     both, first = [], 0
-    for end, own in zip(Which, findings, strict=True):
+    for end, own in zip(End, findings, strict=True):
         row = joined.row(end)
         state = condition(own, row, joined.width)
         words = {plate.plate: plate.what for plate in own.plates}

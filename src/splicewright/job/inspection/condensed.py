@@ -14,7 +14,7 @@ import numpy as np
 
 from splicewright.job.inspection.joined_belt import JoinedBelt
 from splicewright.job.inspection.tonnage import empty_tensions
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.plate_condition import LEAST_HOLD
 from splicewright.joint.loads.membrane import EdgeCompliance
 from splicewright.joint.loads.places import curve_slack, place_slack
@@ -79,9 +79,9 @@ def condensed(joined: JoinedBelt) -> dict[str, Any]:
     }
 
 
-def _ends(joined: JoinedBelt) -> tuple[Which, ...]:
+def _ends(joined: JoinedBelt) -> tuple[End, ...]:
     """Belt ends that are worked: of plates in one piece the leading one stands for both."""
-    return tuple(Which) if joined.hinged else (Which.LEADING,)
+    return tuple(End) if joined.hinged else (End.LEADING,)
 
 
 def _belt(case: Case, joined: JoinedBelt) -> dict[str, Any]:

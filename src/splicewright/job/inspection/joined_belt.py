@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from splicewright.errors import Fault, InputError
 from splicewright.job.loads.plates import places_of
 from splicewright.job.plan import JointPlan
-from splicewright.joint import Place, Which
+from splicewright.joint import End, Place
 from splicewright.joint.choice.verdict import evenness_of, evenness_of_size, permitted
 from splicewright.joint.inspection.damage import LEAST_SHARE
 from splicewright.joint.inspection.seen import TypedJoint
@@ -58,7 +58,7 @@ class JoinedBelt:
     width: float
     carcass: Carcass
     modulus: Given
-    centres: tuple[tuple[Which, tuple[float, ...]], ...]
+    centres: tuple[tuple[End, tuple[float, ...]], ...]
     plate_width: float
     bolts: int
     pin: float | None
@@ -119,7 +119,7 @@ class JoinedBelt:
         y = self.centres[0][1]
         return y[0] - y[1] if len(y) > 1 else self.plate_width
 
-    def row(self, end: Which) -> PlateRow:
+    def row(self, end: End) -> PlateRow:
         """The plates of one belt end, for the plate mechanics."""
         return PlateRow(dict(self.centres)[end], self.plate_width)
 
@@ -136,7 +136,7 @@ class JoinedBelt:
         """
         strips = assumed_strips(self.width, self.modulus, self.carcass)
         plate, force = assumed_plate_stiffness(self.rated_pull), self.running * self.width
-        rows = (self.row(Which.LEADING), self.row(Which.TRAILING))
+        rows = (self.row(End.LEADING), self.row(End.TRAILING))
         if not self.hinged:
             return spread_cases(strips, rows[0], plate, force, self.transitions, REFINE)
         return hinged_cases(
@@ -217,7 +217,7 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
         width=typed.width,
         carcass=typed.carcass,
         modulus=typed.modulus,
-        centres=tuple((end, centres) for end in Which),
+        centres=tuple((end, centres) for end in End),
         plate_width=typed.plate_width,
         bolts=typed.bolts,
         pin=typed.pin,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from splicewright.job.inspection.tonnage import Tonnage
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damage import Verdict, Zipper
 from splicewright.quantities import Record, Sentence
 from splicewright.quantities.result_json import read_kept
@@ -70,7 +70,7 @@ class JointAssessment:
     rated_pull: float
     hinged: bool
     torn: tuple[tuple[float, float], tuple[float, float]]
-    end: Which
+    end: End
     place: str
     plates: tuple[PlateLoad, ...]
     trailing: tuple[PlateLoad, ...]
@@ -83,7 +83,7 @@ class JointAssessment:
     tonnage: Tonnage | None
     full_rate: float | None
     next_plate: int
-    next_end: Which
+    next_end: End
     zipper: Zipper
     losses_to_open: int
     reasons: tuple[Sentence, ...]
@@ -91,9 +91,9 @@ class JointAssessment:
     decision: str
     worksheet: Record = NOT_YET
 
-    def of(self, end: Which) -> tuple[PlateLoad, ...]:
+    def of(self, end: End) -> tuple[PlateLoad, ...]:
         """The plates of one belt end."""
-        return self.plates if end is Which.LEADING else self.trailing
+        return self.plates if end is End.LEADING else self.trailing
 
     def to_json(self) -> str:
         """The assessment as JSON; `from_json` gives it back without loss."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from splicewright.errors import Fault, InputError
 from splicewright.job.inspection.joined_belt import JoinedBelt, assumed_places, pulleys_of
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.choice.verdict import evenness_of
 from splicewright.plant import Conveyor
 from splicewright.quantities import Kind, Sentence, Worksheet, sentence, show
@@ -114,7 +114,7 @@ def joined_as_found(found: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
         width=width,
         carcass=conveyor.belt.carcass,
         modulus=conveyor.belt.modulus,
-        centres=tuple((end, centres) for end in Which),
+        centres=tuple((end, centres) for end in End),
         plate_width=plate,
         bolts=found.bolts or BOLTS,
         pin=found.pin if found.hinged else None,

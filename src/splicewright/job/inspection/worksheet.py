@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from splicewright.job.inspection.joined_belt import JoinedBelt
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.choice.verdict import permitted
 from splicewright.joint.inspection.plate_condition import kept_by_bolts, kept_by_pin
 from splicewright.joint.inspection.seen import Inspection, State
@@ -82,7 +82,7 @@ def explained(
     stiff = assumed_plate_stiffness(joined.rated_pull)
     rests = [running, width, count, rating, joined.modulus, stiff, *pins]
     kept = _kept(seen, joined, sheet)
-    for end in Which:
+    for end in End:
         _plates(made, end, cases, [*rests, *kept.get(end, ())], sheet)
     _answers(
         made, cases, [*rests, *(k for some in kept.values() for k in some)], peak, fails, sheet
@@ -163,9 +163,9 @@ def _pin(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> Figure:
     )
 
 
-def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which, list[Figure]]:
+def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[End, list[Figure]]:
     """What each damaged plate keeps, by end; the pin's share counts on both."""
-    kept: dict[Which, list[Figure]] = {end: [] for end in Which}
+    kept: dict[End, list[Figure]] = {end: [] for end in End}
     new = seen.pin_new if seen.pin_new is not None else joined.pin
     if seen.pin_now is not None and new is not None and seen.pin_now < new:
         wear = measured(
@@ -182,7 +182,7 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which,
         for some in kept.values():
             some.append(worn)
     for plate in seen.plates:
-        end = plate.end or Which.LEADING
+        end = plate.end or End.LEADING
         key, name = _key(end, plate.number), _name(end, plate.number)
         if plate.bolts_missing:
             kept[end].append(
@@ -209,7 +209,7 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[Which,
 
 
 def _plates(
-    made: JointAssessment, end: Which, cases: int, rests: list[Figure], sheet: Worksheet
+    made: JointAssessment, end: End, cases: int, rests: list[Figure], sheet: Worksheet
 ) -> None:
     for plate in made.of(end):
         key, name = _key(end, plate.number), _name(end, plate.number)
@@ -317,11 +317,11 @@ def _answers(
         )
 
 
-def _key(end: Which, number: int) -> str:
+def _key(end: End, number: int) -> str:
     return f"assess.{end.value.split()[0]}.plate_{number}"
 
 
-def _name(end: Which, number: int) -> str:
+def _name(end: End, number: int) -> str:
     return f"plate {number} of the {end.value}"
 
 

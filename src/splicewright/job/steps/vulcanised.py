@@ -10,7 +10,7 @@ from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading, equal_lengths
 from splicewright.job.steps.timing import time_of
-from splicewright.joint import StepForm, StepGeometry, StepSize, Which
+from splicewright.joint import End, StepForm, StepGeometry, StepSize
 from splicewright.quantities import Figure, Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
@@ -32,13 +32,13 @@ def vulcanise(job: Setting) -> list[Draft]:
     ]
 
 
-def folded_end(on_return: bool) -> Which:
+def folded_end(on_return: bool) -> End:
     """The end whose steps are bared from below, so that it is folded back for it.
 
     The leading end lies on top at the carry cover: its steps face the pulley cover, which is above
     on the return side.
     """
-    return Which.TRAILING if on_return else Which.LEADING
+    return End.TRAILING if on_return else End.LEADING
 
 
 def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
@@ -66,7 +66,7 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             (care.CUTTING,),
             tuple(
                 reading
-                for end in Which
+                for end in End
                 for reading in equal_lengths(f"Diagonals after the cut, {end.value}", None)
             ),
             hold_point="Both cuts on their lines, carcass sound and dry, no ply cut behind.",

@@ -17,7 +17,7 @@ from splicewright.joint.belt_end.centreline import (
     midpoints_from_sound_edge,
 )
 from splicewright.joint.belt_end.squared_end import CheckKind, CheckMeasured, SquaringMeasured
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.plant.conveyor_file import Name
 from splicewright.quantities import Kind
 
@@ -38,7 +38,7 @@ class SquaringTable(Table):
     """[squaring]: the belt end, its width, and how it was measured."""
 
     name: Name
-    end: Which | None = None
+    end: End | None = None
     invented: bool = False
     width: Width
     sound_edge: Side | None = None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from splicewright.joint.belt_end.centreline import Centreline, Correction, SquareLine
 from splicewright.joint.belt_end.cut_checks import CutJudgement, CutVerdict, HandCheck
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.quantities import Record, Sentence
 from splicewright.quantities.result_json import read_kept
 
@@ -70,7 +70,7 @@ class SquaringMeasured:
     plan: str
     work: str
     file: str
-    end: Which | None = None
+    end: End | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.joint.inspection.damaged_joint import EQUAL, DamagedJoint, first_largest
 from splicewright.joint.inspection.plate_condition import Findings
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.joint.loads.places import Place
 from splicewright.joint.loads.stiffness import Case
 
@@ -95,13 +95,13 @@ class CaseResult:
 
     case: str
     place: str
-    end: Which | None
+    end: End | None
     loads_at: tuple[tuple[float, ...], ...]
     at: int
     margin: float
     carries_at: tuple[float, ...]
     next_plate: int
-    next_end: Which | None
+    next_end: End | None
     next_load: float
     zipper: Zipper
     losses_to_open: int

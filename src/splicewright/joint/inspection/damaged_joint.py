@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splicewright.joint.inspection.plate_condition import Findings, condition
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.joint.loads.hinge import hold_each_other
 from splicewright.joint.loads.limit_crossing import crossing
 from splicewright.joint.loads.places import Place, curve_slack, place_slack
@@ -106,12 +106,12 @@ class DamagedJoint:
         """Plate middles [m]."""
         return self.case.edge.row.y if self.case.hinge is None else self.case.hinge.y
 
-    def named(self, at: int) -> tuple[int, Which | None]:
+    def named(self, at: int) -> tuple[int, End | None]:
         """Number of a plate from the left, and its end; None where one end was worked."""
         if self.case.hinge is None:
             return at + 1, None
         first = len(self.case.hinge.leading.row)
-        return (at + 1, Which.LEADING) if at < first else (at + 1 - first, Which.TRAILING)
+        return (at + 1, End.LEADING) if at < first else (at + 1 - first, End.TRAILING)
 
     def nearest_the_middle(self) -> int:
         """The plate that tears first when those left find no balance."""

@@ -18,7 +18,7 @@ from splicewright.joint.inspection.seen import (
     TypedJoint,
     torn_faults,
 )
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.plant import Carcass
 from splicewright.plant.conveyor_file import Name
 from splicewright.plant.filling.belt import assumed_modulus
@@ -75,7 +75,7 @@ class PlateRow(Table):
     """[[plates]]: one plate that is not sound, counted from the left facing travel."""
 
     number: int = Field(ge=1, le=400)
-    end: Which | None = None
+    end: End | None = None
     state: State = State.SOUND
     share_kept: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] | None = None
     bolts_missing: int = Field(default=0, ge=0, le=12)
@@ -95,7 +95,7 @@ class EdgeTable(Table):
 
     torn_left: Tear = 0.0
     torn_right: Tear = 0.0
-    end: Which | None = None
+    end: End | None = None
 
 
 class InspectionFile(Table):
@@ -160,9 +160,9 @@ def build(file: InspectionFile, name: str = "") -> Inspection:
 
 def _plate_faults(file: InspectionFile) -> list[Fault]:
     faults = []
-    named: Counter[tuple[int, Which]] = Counter()
+    named: Counter[tuple[int, End]] = Counter()
     for row, plate in enumerate(file.plates, 1):
-        key, place = f"plates.{row}", (plate.number, plate.end or Which.LEADING)
+        key, place = f"plates.{row}", (plate.number, plate.end or End.LEADING)
         named[place] += 1
         if named[place] == 2:
             where = f" of the {plate.end.value}" if plate.end else ""

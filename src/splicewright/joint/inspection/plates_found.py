@@ -8,7 +8,7 @@ from __future__ import annotations
 from splicewright.errors import Fault, InputError
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, kept_by_bolts
 from splicewright.joint.inspection.seen import Inspection, State
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind, Sentence, sentence
 
 CRACKED_SAID = sentence("A cracked plate is taken as lost until somebody judges it.")
@@ -22,7 +22,7 @@ TORN_END_SAID = "Torn edge without a belt end is taken as being on the {end}."
 
 
 def findings_of(
-    seen: Inspection, end: Which, plates: int, bolts: int, pin_new: float | None
+    seen: Inspection, end: End, plates: int, bolts: int, pin_new: float | None
 ) -> Findings:
     """What an inspection found on one belt end, for the plate mechanics.
 
@@ -44,7 +44,7 @@ def findings_of(
     made = []
     for row, plate in enumerate(seen.plates, 1):
         key = f"plates.{row}"
-        if (plate.end or Which.LEADING) is not end:
+        if (plate.end or End.LEADING) is not end:
             continue
         if plate.number > plates:
             faults.append(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from splicewright.errors import Fault
-from splicewright.joint.layout import Which
+from splicewright.joint.layout import End
 from splicewright.plant import Carcass
 from splicewright.quantities import Given
 
@@ -32,7 +32,7 @@ class PlateFound:
     """
 
     number: int
-    end: Which | None
+    end: End | None
     state: State
     share_kept: float | None
     bolts_missing: int
@@ -88,24 +88,24 @@ class Inspection:
     pin_now: float | None
     torn_left: float
     torn_right: float
-    torn_end: Which | None
+    torn_end: End | None
     file: str
 
     @property
-    def torn(self) -> Which | None:
+    def torn(self) -> End | None:
         """The belt end taken as torn; None where none is."""
         if not (self.torn_left or self.torn_right):
             return None
-        named = {plate.end or Which.LEADING for plate in self.plates}
-        alone = named.pop() if len(named) == 1 else Which.LEADING
+        named = {plate.end or End.LEADING for plate in self.plates}
+        alone = named.pop() if len(named) == 1 else End.LEADING
         return self.torn_end or alone
 
-    def ends(self) -> tuple[Which, ...]:
+    def ends(self) -> tuple[End, ...]:
         """The belt ends with findings of their own; the leading one when there is none."""
-        named = {plate.end or Which.LEADING for plate in self.plates}
+        named = {plate.end or End.LEADING for plate in self.plates}
         if self.torn is not None:
             named.add(self.torn)
-        return tuple(end for end in Which if end in named) or (Which.LEADING,)
+        return tuple(end for end in End if end in named) or (End.LEADING,)
 
 
 def torn_faults(left: float, right: float, width: float, file: str = "") -> list[Fault]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from splicewright.job import JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import System
 from splicewright.sheets.canvas.expansion import bounds, text_width
 from splicewright.sheets.canvas.paper import BELT_REDUCTIONS, Paper
@@ -60,7 +60,7 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
     OutputError
         The plan holds no layout.
     """
-    leading, trailing = (belt_end(plan, which) for which in (Which.LEADING, Which.TRAILING))
+    leading, trailing = (belt_end(plan, which) for which in (End.LEADING, End.TRAILING))
     across = 2000.0 * leading.half
     scale = next(
         (r for r in BELT_REDUCTIONS if across / r <= wide - 2 * _SIDE), across / (wide - 2 * _SIDE)
@@ -165,7 +165,7 @@ def _chains(one: BeltEnd, depth: float, scale: float, system: System) -> list[It
 
 def card_told(plan: JointPlan, system: System, paper: Paper, drawings: Drawings) -> dict[str, Any]:
     """What the card's page says; its drawing is put among `drawings`."""
-    one = belt_end(plan, Which.LEADING)
+    one = belt_end(plan, End.LEADING)
     wide = paper.height - 2 * MARGIN
     drawings.paste("card", card(plan, system, wide), wide)
     limits = plan.limits

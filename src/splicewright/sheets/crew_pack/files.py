@@ -114,7 +114,7 @@ def _dossier(
 
 def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) -> dict[str, bytes]:
     """Drawings, loads and templates of a laid-out joint."""
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.sheets.canvas.dxf import dxf
     from splicewright.sheets.canvas.pdf import tiled_pdf
     from splicewright.sheets.drawings.loads import loads_diagram
@@ -124,7 +124,7 @@ def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) 
         "plate-loads.svg": standing_alone(loads_diagram(plan, loads, system)),
         "plate-loads.json": loads.to_json().encode(),
     }
-    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+    for which, name in ((End.LEADING, "leading"), (End.TRAILING, "trailing")):
         scene = template(plan, which, system)
         files[f"template-{name}.dxf"] = dxf(scene)
         turned, laid = template_tiles(scene, paper)
@@ -134,7 +134,7 @@ def _of_joint(plan: JointPlan, loads: JointLoads, system: System, paper: Paper) 
 
 def _of_steps(plan: JointPlan, system: System, paper: Paper) -> dict[str, bytes]:
     """Lines of both ends at 1:1 as DXF, and the corner of each on paper."""
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.sheets.canvas.dxf import dxf
     from splicewright.sheets.canvas.pdf import tiled_pdf
     from splicewright.sheets.canvas.scene import Scene
@@ -142,7 +142,7 @@ def _of_steps(plan: JointPlan, system: System, paper: Paper) -> dict[str, bytes]
     from splicewright.sheets.drawings.template import template_tiles
 
     files = {}
-    for which, name in ((Which.LEADING, "leading"), (Which.TRAILING, "trailing")):
+    for which, name in ((End.LEADING, "leading"), (End.TRAILING, "trailing")):
         title = f"Lines of the {which.value}, plan {plan.id}"
         files[f"steps-{name}.dxf"] = dxf(Scene(step_end(plan, which, system), title))
         turned, laid = template_tiles(corner_template(plan, which, system), paper)
@@ -152,7 +152,7 @@ def _of_steps(plan: JointPlan, system: System, paper: Paper) -> dict[str, bytes]
 
 def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]:
     """The drawings of a plan by file name, each with what draws it as SVG; none takes 0.2 s."""
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.sheets.crew_pack.card import card
     from splicewright.sheets.drawings.at_rest import clamp_drawing
     from splicewright.sheets.drawings.cut import marking
@@ -176,8 +176,8 @@ def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]
             "marking.svg": lambda p, s: _sheet(marking(p, s)),
             "marking-card.svg": lambda p, s: standing_alone(card(p, s)),
             "joint.svg": lambda p, s: _sheet(joint_drawing(p, s)),
-            "plates-leading.svg": lambda p, s: _sheet(end_drawing(p, Which.LEADING, s)),
-            "plates-trailing.svg": lambda p, s: _sheet(end_drawing(p, Which.TRAILING, s)),
+            "plates-leading.svg": lambda p, s: _sheet(end_drawing(p, End.LEADING, s)),
+            "plates-trailing.svg": lambda p, s: _sheet(end_drawing(p, End.TRAILING, s)),
         }
     return made
 

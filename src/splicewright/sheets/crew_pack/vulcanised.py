@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from splicewright.job import JointPlan
-from splicewright.joint import StepForm, Which
+from splicewright.joint import End, StepForm
 from splicewright.joint.curing import AIR_ROWS, HUMIDITY_COLUMNS
 from splicewright.plant import Side
 from splicewright.quantities import Kind, System, show
@@ -36,7 +36,7 @@ def step_pages(
     if not joint.cold:
         drawings.add("press", press_drawing(plan, system), wide, high, BELT_REDUCTIONS)
     run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
-    folded = Which.TRAILING if run.side is Side.RETURN else Which.LEADING
+    folded = End.TRAILING if run.side is Side.RETURN else End.LEADING
     cure, size = joint.curing, best.steps
     tables = [
         {
@@ -47,7 +47,7 @@ def step_pages(
                 for m in joint.marks(which)
             ],
         }
-        for which in (Which.TRAILING, Which.LEADING)
+        for which in (End.TRAILING, End.LEADING)
     ]
     return {
         "unit": unit_note(system),

@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
-from splicewright.joint import EndLayout, Layout, Size, Which
+from splicewright.joint import End, EndLayout, Layout, Size
 from splicewright.plant import Side
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.canvas.placement import mirrored
@@ -56,14 +56,14 @@ class BeltEnd:
     hinged: bool
 
     @property
-    def which(self) -> Which:
+    def which(self) -> End:
         """Leading or trailing."""
         return self.end.which
 
     @property
     def forward(self) -> float:
         """1 where the belt lies ahead of the pin axis, -1 where it lies behind."""
-        return 1.0 if self.which is Which.LEADING else -1.0
+        return 1.0 if self.which is End.LEADING else -1.0
 
     @property
     def half(self) -> float:
@@ -95,7 +95,7 @@ def room(one: BeltEnd) -> float:
     return max(1.0, 2 * one.half)
 
 
-def belt_end(plan: JointPlan, which: Which) -> BeltEnd:
+def belt_end(plan: JointPlan, which: End) -> BeltEnd:
     """Take one end out of a plan.
 
     Raises
@@ -110,7 +110,7 @@ def belt_end(plan: JointPlan, which: Which) -> BeltEnd:
             "a plan with a fastener is accepted"
         )
         raise OutputError(message)
-    end = layout.leading if which is Which.LEADING else layout.trailing
+    end = layout.leading if which is End.LEADING else layout.trailing
     return BeltEnd(layout, end, fastener.size, fastener.construction.hinged)
 
 

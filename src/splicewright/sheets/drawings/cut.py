@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.job import MIDPOINT_REACH, JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import System
 from splicewright.sheets.canvas.placement import translated
 from splicewright.sheets.canvas.scene import (
@@ -63,7 +63,7 @@ def marking(plan: JointPlan, system: System = "metric") -> Scene:
     OutputError
         The plan holds no layout.
     """
-    leading, trailing = (belt_end(plan, which) for which in (Which.LEADING, Which.TRAILING))
+    leading, trailing = (belt_end(plan, which) for which in (End.LEADING, End.TRAILING))
     depth = max(leading.farthest(), trailing.farthest()) + 0.03 * room(leading)
     far = room(leading)
     items: list[Item] = []
@@ -135,7 +135,7 @@ def _hole_lines(one: BeltEnd) -> list[Item]:
     ]
 
 
-def corner(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
+def corner(plan: JointPlan, which: End, system: System = "metric") -> Scene:
     """The left corner of one end, large: notch, set-back, hole rows from the square line.
 
     Raises

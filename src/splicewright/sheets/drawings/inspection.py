@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from splicewright.job.inspection.joint_assessment import JointAssessment, PlateLoad
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import POLICY, Kind, System, show
 from splicewright.sheets.canvas.chart import GRID, INVENTED, ladder
 from splicewright.sheets.canvas.expansion import text_width
@@ -47,13 +47,13 @@ def assessment_drawing(made: JointAssessment, system: System = "metric") -> Scen
     -------
     Scene in millimetres of paper, about 178 mm by 125 mm
     """
-    plates = [plate for end in Which for plate in made.of(end)]
+    plates = [plate for end in End for plate in made.of(end)]
     top = max([made.rated_pull, *(p.high or 0.0 for p in plates)])
     step, factor = ladder(top, Kind.FORCE, system, 4)
     rungs = math.ceil(top / step + 0.1)
     up = _HIGH / (rungs * step)
     items: list[Item] = [*_belt(made)]
-    for end, way in ((Which.LEADING, 1.0), (Which.TRAILING, -1.0)):
+    for end, way in ((End.LEADING, 1.0), (End.TRAILING, -1.0)):
         items += _axis(rungs, step, factor, up, way, system)
         for plate in made.of(end):
             items += _plate(made, plate, way)
@@ -155,7 +155,7 @@ def _bar(
     return items
 
 
-def _names(made: JointAssessment, end: Which, way: float) -> list[Item]:
+def _names(made: JointAssessment, end: End, way: float) -> list[Item]:
     row = made.of(end)
     every = 1 if _WIDE * made.pitch / made.width > 4.6 else 5
     last = len(row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.job import JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import System
 from splicewright.sheets.canvas.scene import (
     HIDDEN,
@@ -41,7 +41,7 @@ _CROWDED = 0.035
 """Pitch over belt width below which the whole joint has no room to number every plate."""
 
 
-def end_drawing(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
+def end_drawing(plan: JointPlan, which: End, system: System = "metric") -> Scene:
     """Plates and holes of one end, every hole measured from the centreline.
 
     The dimensions run from the centreline to each hole, so that no errors add up; the rows are
@@ -150,7 +150,7 @@ def joint_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     OutputError
         The plan holds no layout.
     """
-    leading, trailing = (belt_end(plan, which) for which in (Which.LEADING, Which.TRAILING))
+    leading, trailing = (belt_end(plan, which) for which in (End.LEADING, End.TRAILING))
     layout, size = leading.layout, leading.size
     far = room(leading)
     depth = max(leading.farthest(), trailing.farthest()) + 0.06 * far

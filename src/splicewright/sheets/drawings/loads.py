@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.job import JointLoads, JointPlan
-from splicewright.joint import PlaceLoads, Which
+from splicewright.joint import End, PlaceLoads
 from splicewright.quantities import POLICY, Kind, System
 from splicewright.sheets.canvas.chart import ladder
 from splicewright.sheets.canvas.expansion import spread, text_width
@@ -53,7 +53,7 @@ def loads_diagram(plan: JointPlan, loads: JointLoads, system: System = "metric")
     OutputError
         The plan holds no joint.
     """
-    leading, trailing = (belt_end(plan, which) for which in (Which.LEADING, Which.TRAILING))
+    leading, trailing = (belt_end(plan, which) for which in (End.LEADING, End.TRAILING))
     at = loads.worst
     along = _WIDE / (2 * leading.half)
     top = max(loads.rating.value, *at.high)

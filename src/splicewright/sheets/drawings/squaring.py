@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.belt_end.centreline import Centreline, SquareLine
 from splicewright.joint.belt_end.squared_end import SquaredEnd
 from splicewright.quantities import Kind, System, show
@@ -49,7 +49,7 @@ def squaring_drawing(made: SquaredEnd, system: System = "metric") -> Scene:
     -------
     Scene in millimetres of paper, about 175 mm by 150 mm; without stations a note alone
     """
-    trailing = made.measured.end is not Which.LEADING
+    trailing = made.measured.end is not End.LEADING
     items: list[Item] = []
     if made.centreline is not None and made.line is not None:
         items += _measured(made, made.centreline, trailing, system)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from splicewright.errors import OutputError
 from splicewright.job import JointPlan
-from splicewright.joint import StepForm, StepGeometry, StepMark, StepSize, Which, belt_width
+from splicewright.joint import End, StepForm, StepGeometry, StepMark, StepSize, belt_width
 from splicewright.quantities import System
 from splicewright.sheets.canvas.placement import translated
 from splicewright.sheets.canvas.scene import (
@@ -67,9 +67,9 @@ def step_joint(plan: JointPlan) -> tuple[StepSize, StepGeometry]:
     return best.steps, joint
 
 
-def face_up(which: Which) -> str:
+def face_up(which: End) -> str:
     """The cover from which an end is bared: the leading end lies on top at the carry cover."""
-    return "CARRY COVER UP" if which is Which.TRAILING else "PULLEY COVER UP"
+    return "CARRY COVER UP" if which is End.TRAILING else "PULLEY COVER UP"
 
 
 def step_marking(plan: JointPlan, system: System = "metric") -> Scene:
@@ -87,7 +87,7 @@ def step_marking(plan: JointPlan, system: System = "metric") -> Scene:
     width = _width(plan)
     apart = 1.78 * width
     items: list[Item] = []
-    for which, at in ((Which.TRAILING, -apart / 2), (Which.LEADING, apart / 2)):
+    for which, at in ((End.TRAILING, -apart / 2), (End.LEADING, apart / 2)):
         one = Scene(step_end(plan, which, system))
         items += translated(one, MM * at, 0.0).items
     return Scene(
@@ -98,7 +98,7 @@ def step_marking(plan: JointPlan, system: System = "metric") -> Scene:
     )
 
 
-def step_end(plan: JointPlan, which: Which, system: System = "metric") -> tuple[Item, ...]:
+def step_end(plan: JointPlan, which: End, system: System = "metric") -> tuple[Item, ...]:
     """One end at 1:1: the waste, the bared steps, their lines and lengths."""
     size, joint = step_joint(plan)
     half, marks = _width(plan) / 2, joint.marks(which)
@@ -143,7 +143,7 @@ def step_end(plan: JointPlan, which: Which, system: System = "metric") -> tuple[
         )
         for m in marks
     ]
-    along = "↑ TRAVEL" if which is Which.TRAILING else "↓ TRAVEL"
+    along = "↑ TRAVEL" if which is End.TRAILING else "↓ TRAVEL"
     title = f"{which.value.upper()}, {face_up(which)}, {along}"
     room = 0.09 * MM * 2 * half
     return (
@@ -192,7 +192,7 @@ def _width(plan: JointPlan) -> float:
     return belt_width(plan.conveyor, plan.work).value
 
 
-def _fingers(size: StepSize, which: Which, half: float, tip: StepMark, root: StepMark) -> Item:
+def _fingers(size: StepSize, which: End, half: float, tip: StepMark, root: StepMark) -> Item:
     """The fingers of one end from tip to root; those of the other stand in their gaps."""
     assert size.finger_width is not None
     pitch = size.finger_width / 2
@@ -202,7 +202,7 @@ def _fingers(size: StepSize, which: Which, half: float, tip: StepMark, root: Ste
         y = max(-half, min(half, n * pitch))
         share = (y + half) / (2 * half)
         low, high = (m.left + share * (m.right - m.left) for m in (tip, root))
-        at_tip = (n % 2 == 0) == (which is Which.TRAILING)
+        at_tip = (n % 2 == 0) == (which is End.TRAILING)
         points.append((MM * y, -MM * (low if at_tip else high)))
     return Polyline(tuple(points), CUT)
 
@@ -485,7 +485,7 @@ _ACROSS = 0.17
 """Belt that the corner template shows across [m]: it lies on one sheet."""
 
 
-def corner_template(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
+def corner_template(plan: JointPlan, which: End, system: System = "metric") -> Scene:
     """The corner where the bias begins, at 1:1: edge, square line, cut and the next line.
 
     Returns
@@ -529,7 +529,7 @@ def corner_template(plan: JointPlan, which: Which, system: System = "metric") ->
     word = "LEFT" if side < 0 else "RIGHT"
     middle = 0.5 * inner
     bar = (min(0.0, inner) + 12.0, 22.0)
-    along = "↑ TRAVEL" if which is Which.TRAILING else "↓ TRAVEL"
+    along = "↑ TRAVEL" if which is End.TRAILING else "↓ TRAVEL"
     return Scene(
         (
             Group("belt", (Line((0.0, 10.0), (0.0, foot), OUTLINE),)),

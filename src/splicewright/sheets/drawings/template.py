@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.job import JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import System
 from splicewright.sheets.canvas.paper import Paper, Tile, tiles
 from splicewright.sheets.canvas.scene import (
@@ -34,7 +34,7 @@ _EVERY = 0.25
 """Across the belt the lettering is repeated about as often as this [m]."""
 
 
-def template(plan: JointPlan, which: Which, system: System = "metric") -> Scene:
+def template(plan: JointPlan, which: End, system: System = "metric") -> Scene:
     """The punch template of one end: cut line, holes with centre crosses, notches, edges.
 
     Parameters

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from splicewright.job import JointPlan
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.plant import Travel
 from splicewright.quantities import System
 from splicewright.sheets.canvas.cutting import cut
@@ -108,12 +108,12 @@ def draw_marking(
     drawings.add("marking", marking(plan, system), wide, 80.0)
     drawings.paste("squaring", squaring(system), 0.47 * wide)
     room = (0.25 * wide, 62.0)
-    corners = [corner(plan, which, system) for which in (Which.LEADING, Which.TRAILING)]
+    corners = [corner(plan, which, system) for which in (End.LEADING, End.TRAILING)]
     # Both at one scale, so that they can be compared.
     least = max(fit(scene, *room, BELT_REDUCTIONS).reduction for scene in corners)
     for scene, name in zip(corners, ("corner-leading", "corner-trailing"), strict=True):
         drawings.add(name, scene, *room, (least,))
-    layout = belt_end(plan, Which.LEADING).layout
+    layout = belt_end(plan, End.LEADING).layout
     return {
         "curved": layout.curve_depth.value > 0,
         "depth": length_text(layout.curve_depth.value, system),
@@ -128,7 +128,7 @@ def draw_joint(plan: JointPlan, system: System, paper: Paper, drawings: Drawings
     tall = paper.width - _BESIDE_STRIPS
     drawings.add("joint", joint_drawing(plan, system), paper.width - 2 * MARGIN, 90.0)
     ends = []
-    for which, name in ((Which.LEADING, "plates-leading"), (Which.TRAILING, "plates-trailing")):
+    for which, name in ((End.LEADING, "plates-leading"), (End.TRAILING, "plates-trailing")):
         strips, scale = end_strips(end_drawing(plan, which, system), plan, wide, tall)
         names = []
         for number, strip in enumerate(strips, 1):
@@ -200,7 +200,7 @@ def _is_lettering(item: Item) -> bool:
     return isinstance(item, Group) and item.layer == "labels"
 
 
-def _table(plan: JointPlan, which: Which, system: System) -> list[list[str]]:
+def _table(plan: JointPlan, which: End, system: System) -> list[list[str]]:
     """One row for each plate: its number, then for each row its distance and its holes."""
     one = belt_end(plan, which)
     rows = []

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from splicewright.job.inspection.joint_assessment import JointAssessment, PlateLoad
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.joint.inspection.damage import Verdict
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.canvas.paper import A4, Paper
@@ -61,7 +61,7 @@ def assessment_page(made: JointAssessment, system: System = "metric", paper: Pap
         "assumptions": [said.say(system) for said in made.assumptions],
         "decision": made.decision,
         "ends": [
-            {"title": end.value, "rows": [_plate(p, system) for p in made.of(end)]} for end in Which
+            {"title": end.value, "rows": [_plate(p, system) for p in made.of(end)]} for end in End
         ],
         "place": made.place,
         "worksheet": part(made.worksheet, ("assess",), _repeats, system),

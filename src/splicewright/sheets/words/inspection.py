@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.job.inspection.joint_assessment import JointAssessment
-from splicewright.joint import Which
+from splicewright.joint import End
 from splicewright.quantities import Kind, System, show
 
 
@@ -12,7 +12,7 @@ def assessment_lines(made: JointAssessment, units: System) -> list[str]:
     lines = [made.name, "", made.verdict.value.upper(), ""]
     lines += [f"- {said.say(units)}" for said in made.reasons]
     lines += ["", f"Plates from the left, {made.place}:"]
-    for end in Which:
+    for end in End:
         if end is not made.end and not any(p.state for p in made.of(end)):
             most = max(p.high or 0.0 for p in made.of(end))
             lines += ["", f"{end.value}: nothing found; up to {show(most, Kind.FORCE, units)}"]

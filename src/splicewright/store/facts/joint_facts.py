@@ -9,6 +9,7 @@ from uuid import UUID
 
 from pydantic import Field
 
+from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store.facts.kinds import (
     Amount,
@@ -22,13 +23,6 @@ from splicewright.store.facts.kinds import (
     fact_kind,
 )
 from splicewright.store.facts.photo_facts import ToMeasure
-
-
-class End(StrEnum):
-    """The two ends of a joint, told apart by the direction of travel."""
-
-    LEADING = "leading end"
-    TRAILING = "trailing end"
 
 
 class PlateState(StrEnum):

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import TypeVar
 from uuid import UUID
 
+from splicewright.joint.layout import End
 from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.job_facts import (
     DeviationSigned,
@@ -27,7 +28,6 @@ from splicewright.store.facts.job_facts import (
     ValueRecorded,
 )
 from splicewright.store.facts.joint_facts import (
-    End,
     EndInspected,
     InspectionClosed,
     JointAssessed,

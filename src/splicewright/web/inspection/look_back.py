@@ -12,8 +12,8 @@ from fastapi.responses import Response
 
 from splicewright.actions.inspection.assess_taps import OK
 from splicewright.actions.inspection.recorded import Worked, phone_verdict, work_verdict
+from splicewright.joint.layout import End
 from splicewright.store.facts.joint_facts import (
-    End,
     InspectionClosed,
     JointAssessed,
     JointMeasured,

@@ -33,7 +33,7 @@ def condensed(
 ) -> Response:
     """A joint, condensed; kept by the phone with the page it belongs to."""
     from splicewright.job.inspection.assessment import CARRIES_SAID, MARGIN_SAID, NEXT_SAID, TURNS
-    from splicewright.joint import Which
+    from splicewright.joint import End
     from splicewright.joint.inspection.damage import Verdict
 
     try:
@@ -62,7 +62,7 @@ def condensed(
         "carries": CARRIES_SAID,
         "next": NEXT_SAID[sound.hinged],
         "turns": [f"Plate by plate it {turn}." for turn in TURNS.values()],
-        "ends": {end.name.lower(): end.value for end in Which},
+        "ends": {end.name.lower(): end.value for end in End},
         "places": made.places,
         "assumptions": _assumptions(sound, units),
     }

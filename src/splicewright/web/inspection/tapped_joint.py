@@ -105,14 +105,14 @@ def _as_described(
     now: JointNow, known: Known, last: Inspection | None, *, invented: bool
 ) -> TappedJoint:
     """A joint without a plan, by what somebody said of it."""
-    from splicewright.joint import Which
+    from splicewright.joint import End
 
     found, conveyor = known.found, known.conveyor
     nominal = conveyor.belt.width.value if conveyor is not None else 0.04 * found.plates
     width = found.width or max(nominal, (found.pitch or 0.0) * found.plates)
     centres, plate = found.centres(width)
     pitch = centres[0] - centres[1] if len(centres) > 1 else width
-    seen = drawn(dict.fromkeys(Which, centres), pitch, plate, width)
+    seen = drawn(dict.fromkeys(End, centres), pitch, plate, width)
     tapped = Tapped(known.key, known.joined) if not known.missing else None
     unreal = conveyor.invented if conveyor is not None else invented
     return TappedJoint(now, tapped, seen, unreal, found.pin, known, last)

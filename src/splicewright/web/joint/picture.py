@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
-    from splicewright.joint import Which
+    from splicewright.joint import End
 
 CELL = 58.0
 """Width of one pitch on the screen: a plate is never a target of less than 48 [px]."""
@@ -67,7 +67,7 @@ def picture(plan: JointPlan) -> Picture | None:
 
 
 def drawn(
-    centres: Mapping[Which, Sequence[float]], pitch: float, plate_width: float, belt_width: float
+    centres: Mapping[End, Sequence[float]], pitch: float, plate_width: float, belt_width: float
 ) -> Picture:
     """The picture of a joint.
 
