@@ -108,6 +108,13 @@ def test_notches_and_a_tear_are_named_with_their_size(seed: int) -> None:
     assert "damage 1" in made.drawn[0]
 
 
+def test_a_ray_that_leaves_the_picture_ends_no_measurement() -> None:
+    """Found by the sixty scenes: the light beyond one ray was not in the picture."""
+    scene, (wide, _), _ = notched(9113)
+    made = measure_pictures(taken(scene), bars_of(scene, 9113)).end
+    near(made, {"notch_width_left": wide, "notch_width_right": wide})
+
+
 def test_a_sound_end_has_neither_and_edges_are_looked_at_without_a_cut() -> None:
     scene = draw(9001, size=SMALL, shadows=())
     made = measure_pictures(taken(scene), bars_of(scene, 9001)).end
