@@ -29,6 +29,7 @@ from photographs.scenes import (
 )
 from proof import noted, proves
 from splicewright.errors import InputError
+from splicewright.photographs.edge_damage import SideLooked, damage_of
 from splicewright.photographs.hole_rows import PlannedHole
 from splicewright.photographs.measures import EndMeasured, Value, turned
 from splicewright.photographs.measuring import (
@@ -113,6 +114,16 @@ def test_a_ray_that_leaves_the_picture_ends_no_measurement() -> None:
     scene, (wide, _), _ = notched(9113)
     made = measure_pictures(taken(scene), bars_of(scene, 9113)).end
     near(made, {"notch_width_left": wide, "notch_width_right": wide})
+
+
+def test_a_tear_at_the_end_of_the_stretch_looked_at_says_that_it_may_go_on() -> None:
+    along = np.arange(-0.7, -0.2, 2e-3)
+    for middle, on in ((-0.45, False), (-0.21, True)):
+        inside = 0.02 * np.clip(1 - np.abs(along - middle) / 0.05, 0, 1)
+        looked = SideLooked("left", along, inside, np.zeros((len(along), 2)), 1e-3)
+        (found,) = damage_of(looked, None, None, None)
+        assert found.beyond is on
+        assert ("may go on" in found.values(1, 0.0, "of it")[1].label) is on
 
 
 def test_a_sound_end_has_neither_and_edges_are_looked_at_without_a_cut() -> None:

@@ -48,6 +48,7 @@ class Damage:
 
     side : "left" or "right" of who faces the cut; begin, end : places along, forward [m]
     depth, long : [m]; depth_half_width, long_half_width : of their 95 % ranges [m]
+    beyond : whether it reaches the end of the stretch looked at, so that it may go on
     """
 
     side: str
@@ -57,6 +58,7 @@ class Damage:
     depth_half_width: float
     long: float
     long_half_width: float
+    beyond: bool = False
 
     def values(self, number: int, origin: float, of: str) -> tuple[Value, Value, Value]:
         """Depth, length and place as values; `origin` is where distances back count from [m]."""
@@ -65,7 +67,12 @@ class Damage:
         middle = float(np.hypot(spread / 2, CONFIDENT * 5e-4))
         return (
             Value(f"{key} depth {self.side}", f"{said}: depth", self.depth, self.depth_half_width),
-            Value(f"{key} length {self.side}", f"{said}: length", self.long, spread),
+            Value(
+                f"{key} length {self.side}",
+                f"{said}: length" + (", as far as looked at: it may go on" if self.beyond else ""),
+                self.long,
+                spread,
+            ),
             Value(f"{key} place {self.side}", f"{said}: its middle {of}", back, middle),
         )
 
@@ -224,6 +231,7 @@ def damage_of(
         left_out |= np.abs(looked.along - chalk) < _CHALK
     beyond = np.where(sound & ~left_out, off, 0.0) > foot
     edges = np.flatnonzero(np.diff(np.concatenate([[False], beyond, [False]]).astype(int)))
+    told = np.flatnonzero(sound)
     found = []
     for begin, end in edges.reshape(-1, 2):
         depth = float(np.nanmax(off[begin:end]))
@@ -241,6 +249,7 @@ def damage_of(
                 looked.side, float(first), float(last), depth + blunt,
                 CONFIDENT * float(spread) + blunt / 3,
                 long + taper, CONFIDENT * float(np.hypot(LENGTH, looked.pixel)) + taper / 4,
+                bool(begin <= told[0] + 1 or end >= told[-1]),
             )
         )  # fmt: skip
     return found
