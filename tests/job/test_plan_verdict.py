@@ -29,6 +29,15 @@ def _work(cut_out: float, insert: float) -> tuple[object, Work]:
     return conveyor, changed
 
 
+def test_a_take_up_that_ends_just_at_its_tight_end_has_none_left_and_stands() -> None:
+    conveyor, work = _work(0.3, 0.0)
+    made = plan(conveyor, work)  # type: ignore[arg-type]
+    left = replace(made.belt.left, value=0.0)
+    found = plan_verdict(replace(made, belt=replace(made.belt, left=left)))
+    assert "beyond" not in found.take_up.say()
+    assert not any("take-up would stand" in said.say() for said in found.blocks)
+
+
 @pytest.mark.parametrize(
     ("cut_out", "insert", "stands", "says"),
     [

@@ -350,6 +350,12 @@ def test_a_planned_joint_gets_its_tonnage() -> None:
         conveyor.material.line_mass.value * conveyor.speed.value
     )
     assert found.tonnage is not None and 0 < found.tonnage.share <= 1
+    light = replace(belt, rated=10 * belt.rated)  # then the whole load may run, and it says so
+    whole = assess(seen({"number": 2, "bolts_missing": 1}), light)
+    assert whole.tonnage is not None and whole.tonnage.share == 1
+    said = [reason.say() for reason in whole.reasons]
+    assert any(s.startswith("The full load of") and "keeps every plate" in s for s in said)
+    assert not any("of the full" in s for s in said)
 
 
 def test_a_sound_joint_and_one_nearly_torn_off_are_worked_too() -> None:
