@@ -53,6 +53,15 @@ def test_an_emergency_ends_with_limits_and_an_expiry() -> None:
         assert keys.index("check") < keys.index("limits") < keys.index("inch")
 
 
+def test_plates_are_replaced_over_the_width_that_is_hurt() -> None:
+    made = planned("incline", "incline-emergency-plates")
+    (step,) = (s for s in made.steps if s.key == "plates")
+    # As its file says: 130 mm; the belt is 998 mm wide.
+    assert step.text[0].say().startswith("Up to 4 plates (130 mm of width).")
+    may = next(s for s in made.steps if s.key == "may")
+    assert may.people == 2
+
+
 def test_a_round_on_foot_is_locked_once_and_never_inches() -> None:
     """Joints in the order they are walked to; the belt is not moved between them."""
     plant = load_conveyor(SITE / "conveyors" / "incline.toml")
