@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import io
+import threading
 import zipfile
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from pathlib import Path
 from uuid import UUID, uuid4
 
 import pytest
 
+from depth import PATIENCE
 from splicewright.background.queue import Queue
 from splicewright.background.requests import (
     Background,
@@ -42,6 +45,21 @@ Karst Hollow (invented),K2,J2,2026-01-06,,
 Karst Hollow (invented),K9,J3,2026-01-07,,
 Karst Hollow (invented),K2,=J4,2026-01-08,,
 """
+
+
+def test_queues_that_begin_at_once_all_open(postgres_url: str) -> None:
+    """Processes of two hosts on one database, in their first second: each makes the tables."""
+    begins = threading.Barrier(12)
+
+    def begin(_: int) -> bool:
+        begins.wait(PATIENCE)
+        queue = Queue(postgres_url)
+        empty = queue.empty()
+        queue.close()
+        return empty
+
+    with ThreadPoolExecutor(12) as hosts:
+        assert all(hosts.map(begin, range(12)))
 
 
 @pytest.fixture

@@ -29,6 +29,8 @@ from splicewright.store.database.opening import queue_place
 
 _NAME = "splicewright"
 _LONGEST = 10_000
+_TABLES = 5
+"""Not fewer than the queue has in PostgreSQL: each may be made by another who begins now."""
 _LOG = logging.getLogger(__name__)
 
 
@@ -98,12 +100,26 @@ class Queue:
 def _open(where: str | Path) -> Huey:
     kind, place = queue_place(where)
     if kind == "postgresql":
-        return PostgresHuey(
-            _NAME, dsn=place, serializer=_Json(), results=False, table_prefix="splicewright_queue"
-        )
+        return _open_postgres(place)
     path = Path(place)
     with contextlib.suppress(FileExistsError):
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     return SqliteHuey(
         _NAME, filename=str(path), serializer=_Json(), results=False, timeout=5, cache_mb=1
+    )
+
+
+def _open_postgres(place: str) -> Huey:
+    from psycopg.errors import DuplicateObject, DuplicateTable, UniqueViolation
+
+    for _ in range(_TABLES):
+        # Of two that begin at once each finds no table; the second to make it is refused.
+        with contextlib.suppress(DuplicateObject, DuplicateTable, UniqueViolation):
+            return _postgres(place)
+    return _postgres(place)
+
+
+def _postgres(place: str) -> Huey:
+    return PostgresHuey(
+        _NAME, dsn=place, serializer=_Json(), results=False, table_prefix="splicewright_queue"
     )

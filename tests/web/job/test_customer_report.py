@@ -57,7 +57,7 @@ def test_everything_that_was_written_down_stands_in_the_report(
     for words in (
         "REPORT ON A JOB", "Not closed yet", "Belt thickness, leading end", "17 mm", "too large",
         "L2417, use by 2027-03",
-        "Measure the belt", "25 min", "row of plates", "triple plate set, top and bottom",
+        "Measure the belt", "25 min", "row of plates", "double plate set, top and bottom",
         "Nobody has signed this job in the register", "nobody has signed for it",
     ):  # fmt: skip
         assert words in said, (words, said)

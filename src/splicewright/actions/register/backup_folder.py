@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -124,7 +125,9 @@ def back_up_onto(register: Register, shelf: Shelf, keep: Retention, now: datetim
         It cannot be written, or what was written does not hold: nothing was removed then, and it
         is kept under a name that ends in ".damaged".
     """
-    there = set(shelf.names())
+    there: set[str] = set()
+    with suppress(OutputError):  # what is written next tells it better
+        there.update(shelf.names())
     while (name := f"register-{now.astimezone(UTC).strftime(_STAMP)}.backup") in there:
         now += timedelta(seconds=1)
     head = shelf.write(register, name)
