@@ -101,7 +101,7 @@ _ASK_TAKE_UP = (
 def _ask(given: Given) -> str:
     if given.key == "work.load_left":
         return (
-            "How much load is left on the belt? Not stated: all of it is taken. Run it empty, and "
+            "Load left on the belt not stated: all of it is taken. Run it empty, and "
             "say so in the job."
         )
     label = given.label[0].upper() + given.label[1:]
