@@ -137,20 +137,26 @@
         sent.push(record);
         continue;
       }
-      const { status, body } = await postPhoto(record);
+      const { status, body } = await postPhoto(record).catch(() => ({ status: BETWEEN, body: null }));
       if (status !== 200) throw new Error(faultsOf(body)[0] || "the register cannot be reached");
       sent.push({ ...record, what: { ...record.what, photo: body.digest } });
     }
-    let answer;
-    try {
-      answer = await postFacts(sent);
-    } catch {
-      throw new Error("there is no signal");
-    }
+    const answer = await postSurely(sent);
     const refused = answer.status === 200 ? answer.body.outcomes.filter((o) => o.status !== 200) : [answer.body];
     if (refused.length) throw new Error(refused.flatMap(faultsOf)[0] || "the register cannot be reached");
     window.dispatchEvent(new CustomEvent("outbox-sent"));
     return records;
+  }
+
+  // An answer may be lost after the register took what was sent: asked once more, it knows it.
+  async function postSurely(sent) {
+    if (!navigator.onLine) throw new Error("there is no signal");
+    const first = await postFacts(sent).catch(() => null);
+    if (first && first.status < 500) return first;
+    const second = await postFacts(sent).catch(() => null);
+    if (second?.status === 200) return second;
+    throw new Error(
+      "no answer came; the register may have it all the same, so look there before you write it again");
   }
 
   const mine = () => db.outbox.where("account").equals(account()).sortBy("seq");
