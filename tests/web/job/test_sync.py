@@ -439,3 +439,24 @@ def test_of_a_withdrawn_job_nothing_is_recorded_until_it_is_open_again(
     told = one.outcomes(*late)  # judged as every job is
     assert [o["status"] for o in told] == [200, 422, 422]
     assert WITHDRAWN not in {f["sentence"] for o in told for f in o["faults"]}
+
+
+def test_what_a_register_set_back_lacks_comes_before_what_may_speak_of_it(
+    make_phone: MakePhone, job: RecordedPlan, register: SqlRegister
+) -> None:
+    one, phone = make_phone("crew", "phone 1"), str(uuid4())
+    gone, late = one.tick(job.job, 1), one.tick(job.job, 2)
+
+    def sent(fact: dict[str, Any], *ask: dict[str, Any]) -> dict[str, Any]:
+        says = {"id": phone, "device": "phone 1", "made": 2, "waits": 1,
+                "ask": [f["id"] for f in ask]}  # fmt: skip
+        body = {"account": str(one.account), "facts": [fact], "phone": says}
+        told: dict[str, Any] = one.client.post("/sync", json=body, headers=FROM_OUR_PAGE).json()
+        return told
+
+    told = sent(late, gone)
+    assert (told["outcomes"], told["phone"]["lacks"]) == ([], [gone["id"]])
+    assert [s.fact.kind for s in register.facts_about(job.job)] == ["job opened"]
+    for fact in (gone, late):
+        assert [o["status"] for o in sent(fact)["outcomes"]] == [200]
+    assert [str(s.fact.id) for s in register.facts_about(job.job)][1:] == [gone["id"], late["id"]]
