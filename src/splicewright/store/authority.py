@@ -67,6 +67,9 @@ REPLANNED = (
 )
 PLANNED_AGAIN = "a job in hand is for leads and admins to plan again; ask them"
 RENAMED = "the job is of another joint or conveyor; only leads and admins move it"
+WITHDRAWN = (
+    "the job was withdrawn: nothing more is recorded of it until a lead opens it again; ask them"
+)
 PEOPLE = 'people and their roles need the scope "admin"'
 
 
@@ -267,6 +270,11 @@ def in_state(actor: Actor, asked: Asked) -> Fault | None:
     fault = _dated(actor, asked)
     if fault is not None:
         return fault
+    said = what.instead if isinstance(what, Correction) else what
+    # Nothing can be held against the plan of a job without its opening, signatures neither.
+    withdrawn = asked.fact.stream is Stream.JOB and asked.job is None
+    if withdrawn and not isinstance(said, JobOpened | None):
+        return Fault("what", WITHDRAWN)
     if isinstance(what, Correction):
         return next(filter(None, (_correcting(actor, w) for w in asked.corrected)), None)
     leads = actor.role.reaches(PersonRole.LEAD)

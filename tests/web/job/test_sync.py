@@ -16,8 +16,10 @@ from PIL import Image
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.quantities import Kind, read, show
 from splicewright.store import Account
-from splicewright.store.authority import MAY_RUN
+from splicewright.store.authority import MAY_RUN, WITHDRAWN
+from splicewright.store.facts.facts import Correction, Fact
 from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff, ValueRecorded
+from splicewright.store.facts.kinds import Stream
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import Clock
 from web.working import in_good_faith
@@ -405,3 +407,56 @@ def test_past_times_stand_at_the_steps(
     # itself counts as two jobs, and the middle of lognormal times is their geometric mean.
     likely = (30 * 30 * 80 * 100) ** (1 / 4)
     assert f"from 2 past jobs: {likely:.0f} min likely" in page
+
+
+def test_of_a_withdrawn_job_nothing_is_recorded_until_it_is_open_again(
+    make_phone: MakePhone, job: RecordedPlan, register: SqlRegister, clock: Clock
+) -> None:
+    one = make_phone("crew", "phone 1")
+    before = one.tick(job.job, 1)
+    made_up = one.value(job.job, 12.5) | {"id": str(uuid4())}
+    made_up["what"] = made_up["what"] | {"what": "in no plan"}
+    late = [one.tick(job.job, 2), one.sign_off(job.job, 0, closes=True), made_up]
+    assert [o["status"] for o in one.outcomes(before)] == [200]
+    (opened,) = [s for s in register.facts_about(job.job) if s.fact.kind == "job opened"]
+
+    def lead(instead: Any) -> None:
+        said = Correction(Stream.JOB, job.job, opened.fact.id, instead, "whose job it is")
+        register.append(Fact(uuid4(), clock(), "Lead Example", said))
+
+    lead(None)
+    assert register.job(job.job) is None
+    told = one.outcomes(*late)
+    assert [o["status"] for o in told] == [422] * 3
+    assert {f["sentence"] for o in told for f in o["faults"]} == {WITHDRAWN}
+    corrected = one.fact(
+        "correction", of="job", about=str(job.job), corrects=before["id"], kind="step ticked",
+        instead=before["what"] | {"line": 3}, why="another line",
+    )  # fmt: skip
+    assert [o["status"] for o in one.outcomes(corrected)] == [422]
+    assert [o["status"] for o in one.outcomes(before)] == [200]  # known already
+    lead(opened.fact.what)
+    told = one.outcomes(*late)  # judged as every job is
+    assert [o["status"] for o in told] == [200, 422, 422]
+    assert WITHDRAWN not in {f["sentence"] for o in told for f in o["faults"]}
+
+
+def test_what_a_register_set_back_lacks_comes_before_what_may_speak_of_it(
+    make_phone: MakePhone, job: RecordedPlan, register: SqlRegister
+) -> None:
+    one, phone = make_phone("crew", "phone 1"), str(uuid4())
+    gone, late = one.tick(job.job, 1), one.tick(job.job, 2)
+
+    def sent(fact: dict[str, Any], *ask: dict[str, Any]) -> dict[str, Any]:
+        says = {"id": phone, "device": "phone 1", "made": 2, "waits": 1,
+                "ask": [f["id"] for f in ask]}  # fmt: skip
+        body = {"account": str(one.account), "facts": [fact], "phone": says}
+        told: dict[str, Any] = one.client.post("/sync", json=body, headers=FROM_OUR_PAGE).json()
+        return told
+
+    told = sent(late, gone)
+    assert (told["outcomes"], told["phone"]["lacks"]) == ([], [gone["id"]])
+    assert [s.fact.kind for s in register.facts_about(job.job)] == ["job opened"]
+    for fact in (gone, late):
+        assert [o["status"] for o in sent(fact)["outcomes"]] == [200]
+    assert [str(s.fact.id) for s in register.facts_about(job.job)][1:] == [gone["id"], late["id"]]

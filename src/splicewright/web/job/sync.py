@@ -110,18 +110,19 @@ class Sent(BaseModel):
 def take(
     request: Request, sent: Sent, who: Annotated[Visitor, Depends(from_our_page)]
 ) -> JSONResponse:
-    """Record what a phone kept; each fact gets its own status."""
+    """Record what a phone kept; each fact gets its own status, none while facts are lacking."""
     if sent.account != who.account:
         return foreign(who)
     room = room_of(request)
-    outcomes = record_outbox(room.register, who.actor, sent.facts)
+    lacks = room.accounts.phones.lacking(sent.phone.ask) if sent.phone is not None else frozenset()
+    # What a register that was set back lacks comes first: what is sent may speak of it.
+    facts = [] if lacks else sent.facts
+    outcomes = record_outbox(room.register, who.actor, facts)
     there = [o.receipt.id for o in outcomes if o.receipt is not None]
-    sentences, rest = _verdicts(room, who, bearing(sent.facts, there))
+    sentences, rest = _verdicts(room, who, bearing(facts, there))
     # The facts are recorded; what cannot be asked for now is asked for when the page is opened.
     with contextlib.suppress(SplicewrightError):
-        begin_measurings(
-            room.background, room.register, _to_measure(sent.facts), who.name, who.account
-        )
+        begin_measurings(room.background, room.register, _to_measure(facts), who.name, who.account)
     told: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
     later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:
@@ -131,7 +132,7 @@ def take(
         "id": str(heard.phone),
         "lost": _known(heard.lost) if heard.lost is not None else None,
         "elsewhere": [_known(other) for other in heard.elsewhere],
-        "lacks": sorted(map(str, room.accounts.phones.lacking(sent.phone.ask))),
+        "lacks": sorted(map(str, lacks)),
     }
     answer = JSONResponse(told, background=later)
     answer.headers.append("Set-Cookie", _phone_cookie(room, heard.phone))

@@ -137,20 +137,26 @@
         sent.push(record);
         continue;
       }
-      const { status, body } = await postPhoto(record);
+      const { status, body } = await postPhoto(record).catch(() => ({ status: BETWEEN, body: null }));
       if (status !== 200) throw new Error(faultsOf(body)[0] || "the register cannot be reached");
       sent.push({ ...record, what: { ...record.what, photo: body.digest } });
     }
-    let answer;
-    try {
-      answer = await postFacts(sent);
-    } catch {
-      throw new Error("there is no signal");
-    }
+    const answer = await postSurely(sent);
     const refused = answer.status === 200 ? answer.body.outcomes.filter((o) => o.status !== 200) : [answer.body];
     if (refused.length) throw new Error(refused.flatMap(faultsOf)[0] || "the register cannot be reached");
     window.dispatchEvent(new CustomEvent("outbox-sent"));
     return records;
+  }
+
+  // An answer may be lost after the register took what was sent: asked once more, it knows it.
+  async function postSurely(sent) {
+    if (!navigator.onLine) throw new Error("there is no signal");
+    const first = await postFacts(sent).catch(() => null);
+    if (first && first.status < 500) return first;
+    const second = await postFacts(sent).catch(() => null);
+    if (second?.status === 200) return second;
+    throw new Error(
+      "no answer came; the register may have it all the same, so look there before you write it again");
   }
 
   const mine = () => db.outbox.where("account").equals(account()).sortBy("seq");
@@ -252,19 +258,20 @@
     return post("/sync", { body, headers: { "Content-Type": "application/json" } }, TIMEOUT);
   }
 
-  // Nothing waits: the register hears of this phone all the same, and tells what it knows of it.
+  // Nothing is sent: the register hears of this phone all the same, and tells what it knows of it.
   async function sayHello() {
     const say = await known.said();
     let answer;
     try {
       answer = await postFacts([], say);
     } catch {
-      return false; // said with the next entries, or when a page is opened
+      return "signal";
     }
-    if (answer.status !== 200) return false;
+    if (answer.status !== 200) return troubleOf(answer.status, answer.body);
+    if (!answer.body.phone) return "server"; // of an earlier version
     await known.heard(answer.body.phone, say, answer.date);
     tell({});
-    return (answer.body.phone?.lacks || []).length > 0 || known.sweeping();
+    return "";
   }
 
   async function sendBatch(batch) {
@@ -273,6 +280,7 @@
     if (answer.status === 200) {
       // First, for newer receipts would hide that the register was set back.
       await known.heard(answer.body.phone, say, answer.date);
+      if (answer.body.phone?.lacks.length) return ""; // nothing was taken: what it lacks comes first
       const outcomes = new Map((answer.body.outcomes || []).map((o) => [o.id, o]));
       let settled = 0;
       for (const record of batch) {
@@ -309,11 +317,18 @@
   async function sendAll() {
     let most = AT_ONCE, sentSome = false;
     for (;;) {
+      // All that a register set back lacks is found before any of it goes: it goes in its order.
+      if (await known.sweeping()) {
+        const trouble = await sayHello();
+        if (trouble) return { trouble, sentSome };
+        continue;
+      }
       const records = await mine();
       const batch = nextBatch(records, most);
       const photo = batch.length ? null : records.find((r) => r.state === "waits" && needsUpload(r));
       if (!batch.length && !photo) {
-        if ((await known.due()) && (await sayHello())) continue;
+        // A hello that does not come through is said with the next entries.
+        if ((await known.due()) && !(await sayHello()) && (await known.sweeping())) continue;
         return { trouble: "", sentSome };
       }
       const trouble = batch.length ? await sendBatch(batch) : await sendPhoto(photo);
