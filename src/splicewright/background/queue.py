@@ -31,6 +31,8 @@ _NAME = "splicewright"
 _LONGEST = 10_000
 _TABLES = 5
 """Not fewer than the queue has in PostgreSQL: each may be made by another who begins now."""
+_THERE = {"23505", "42710", "42P07"}
+"""SQLSTATE of a row, a type and a table that is there already."""
 _LOG = logging.getLogger(__name__)
 
 
@@ -110,12 +112,13 @@ def _open(where: str | Path) -> Huey:
 
 
 def _open_postgres(place: str) -> Huey:
-    from psycopg.errors import DuplicateObject, DuplicateTable, UniqueViolation
-
     for _ in range(_TABLES):
-        # Of two that begin at once each finds no table; the second to make it is refused.
-        with contextlib.suppress(DuplicateObject, DuplicateTable, UniqueViolation):
+        try:
             return _postgres(place)
+        except Exception as error:
+            # Of two that begin at once each finds no table; the second to make it is refused.
+            if getattr(error, "sqlstate", "") not in _THERE:
+                raise
     return _postgres(place)
 
 
