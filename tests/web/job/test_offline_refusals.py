@@ -62,12 +62,14 @@ def test_answer_lost_on_the_way_doubles_nothing(
 ) -> None:
     _three_ticks_without_signal(phone, job)
     lost: list[int] = []
+    through: list[bool] = []
 
     async def swallow(facts: Facts, ask: Ask) -> tuple[int, str] | None:
-        if lost:
+        if through:
             return None
         told = await ask(facts)  # the server records, the phone never hears of it
-        lost.extend(o["status"] for o in told)
+        if not lost:  # it may ask again by itself, before the test has looked
+            lost.extend(o["status"] for o in told)
         return CUT
 
     between.answer = swallow
@@ -80,6 +82,7 @@ def test_answer_lost_on_the_way_doubles_nothing(
     expect(phone.get_by_role("button", name="Send now")).to_be_visible()
     assert lost == [200] * 3 and len(said(register, job.job)) == 1 + 3
     assert len(waiting(phone)) == 3
+    through.append(True)
     phone.get_by_role("button", name="Send now").click()
     wait_sent(phone)
     assert len(said(register, job.job)) == 1 + 3
@@ -107,12 +110,12 @@ def test_an_answer_cut_off_or_of_somebody_else_is_no_receipt(
         end = time.monotonic() + PATIENCE
         while body not in given:
             assert time.monotonic() < end, f"the entries were never sent for {body}"
-            phone.evaluate("splicewright.outbox.flush()")
+            phone.evaluate("void splicewright.outbox.flush()")
             phone.wait_for_timeout(50)
         until(phone, f"splicewright.outbox.state.trouble === '{trouble}'")
         assert len(waiting(phone)) == 3
     told.clear()
-    phone.evaluate("splicewright.outbox.flush()")
+    phone.evaluate("void splicewright.outbox.flush()")
     wait_sent(phone)
     assert len(said(register, job.job)) == 1 + 3
 
