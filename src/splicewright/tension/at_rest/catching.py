@@ -185,11 +185,17 @@ def clamp_mass(mass: Number, width: Number) -> Number:
 
 @dataclass(frozen=True, slots=True)
 class Catch:
-    """What decides how hard a belt end is caught: wave resistance [kg/s], clamp mass [kg]."""
+    """What decides how hard a belt end is caught, and how far it comes.
+
+    resistance : wave resistance of the belt [kg/s]; mass : of a clamp [kg]
+    give, most_give : of the tackle under what it holds: stiff for the shock, soft for the way [m]
+    gap, loose : slack of a snug tackle, and of one left loose [m]
+    """
 
     resistance: Figure
     mass: Figure
     give: Given
+    most_give: Given
     gap: Given
     loose: Given
 
@@ -226,10 +232,12 @@ def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
     slack = assuming(
         "at_rest.chain_slack", "slack in chains and hoists that stand by", assume.CHAIN_SLACK
     )
+    give = assuming("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE)
     return Catch(
         resistance,
         mass,
-        end_of(assuming("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE), "low"),
+        end_of(give, "low"),
+        end_of(give, "high"),
         slack,
         end_of(slack, "high"),
     )

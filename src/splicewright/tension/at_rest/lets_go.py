@@ -97,6 +97,19 @@ def end_speed(force: Number, resistance: Number) -> Number:
 
 
 @formula(
+    "x = δ P/F",
+    gives=("x", Kind.LENGTH),
+    symbols={"give": "δ", "peak": "P", "force": "F"},
+    source=("newton", "elastic"),
+    limits="δ under the force F that held, most that is plausible; P the peak of a stiff tackle, "
+    "which is more than that of a soft one",
+)
+def give_under_shock(give: Number, peak: Number, force: Number) -> Number:
+    """Give of a tackle [m] under a peak force [N], from its give under another [m, N]."""
+    return np.where(np.asarray(force) > 0, give * peak / np.maximum(force, 1e-9), give)[()]
+
+
+@formula(
     "v = √(2 g h)",
     gives=("v", Kind.SPEED),
     symbols={"height": "h"},
@@ -183,11 +196,9 @@ def _drive(
         sheet.work(
             "at_rest.lets_go.drive.speed",
             "speed of the belt, clamps set, at most",
-            speed_across,
+            end_speed,
             force=most,
-            gap=catch.give,
             resistance=catch.resistance,
-            mass=catch.mass,
         ),
         sheet.total(
             "at_rest.lets_go.drive.energy",
@@ -278,7 +289,7 @@ def _clamp(
             ),
             *_clamps(key, [other], [(peak, drawn)], sheet),
         ),
-        _travel(key, label, catch, sheet),
+        _travel(key, label, catch, sheet, (peak, force)),
         sheet.work(
             f"{key}.speed",
             f"{label}: speed of the end, at most",
@@ -391,11 +402,24 @@ def _peak(
     )
 
 
-def _travel(key: str, label: str, catch: Catch, sheet: Worksheet) -> Figure:
+def _travel(
+    key: str, label: str, catch: Catch, sheet: Worksheet, shock: tuple[Figure, Figure] | None = None
+) -> Figure:
+    """Way of the end [m]; shock: the peak that catches it and the force that held it."""
+    if shock is None:
+        give: Figure = sheet.note(catch.most_give)
+    else:
+        peak, force = shock
+        give = sheet.work(
+            f"{key}.give",
+            f"{label}: give of the tackle under the shock, at most",
+            give_under_shock,
+            give=catch.most_give,
+            peak=peak,
+            force=force,
+        )
     return sheet.total(
-        f"{key}.travel",
-        f"{label}: way of the end, hoists snug",
-        [sheet.note(catch.give), sheet.note(catch.gap)],
+        f"{key}.travel", f"{label}: way of the end, hoists snug", [give, sheet.note(catch.gap)]
     )
 
 
