@@ -26,6 +26,7 @@ from uuid import UUID, uuid4
 
 from benchmarks.timing import report
 from splicewright.actions.belt.map import belt_map
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.store import Fact, Register
 from splicewright.store.facts.joint_facts import (
@@ -34,7 +35,6 @@ from splicewright.store.facts.joint_facts import (
     JointPlanned,
     JointPutToWork,
     PlateInspected,
-    PlateState,
 )
 from splicewright.store.facts.kinds import What
 from splicewright.store.facts.plant_facts import BeltPlaced, ConveyorRecorded, SiteAdded, StockMoved

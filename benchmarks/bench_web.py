@@ -37,9 +37,10 @@ from uuid import UUID, uuid4
 from benchmarks.large_register import START, filled
 from benchmarks.timing import report
 from benchmarks.visitors import pages, signed_in
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.store import Fact, State
-from splicewright.store.facts.joint_facts import InspectionClosed, PlateInspected, PlateState
+from splicewright.store.facts.joint_facts import InspectionClosed, PlateInspected
 from splicewright.store.facts.kinds import What
 from splicewright.store.facts.plant_facts import StockMoved
 from splicewright.store.sql.register import open_register

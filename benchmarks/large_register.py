@@ -27,6 +27,7 @@ from uuid import UUID
 
 from sqlalchemy import insert, text, update
 
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Fact
@@ -41,7 +42,6 @@ from splicewright.store.facts.joint_facts import (
     JointRetightened,
     Mode,
     PlateInspected,
-    PlateState,
     ReadingTaken,
 )
 from splicewright.store.facts.kinds import Stream, What

@@ -9,7 +9,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from splicewright.cli import main
-from splicewright.joint.inspection.damage import DECISION, Verdict
+from splicewright.joint.inspection.damage import DECISION
+from splicewright.joint.inspection.verdict import Verdict
 from strategies import EXAMPLES
 
 SITE = EXAMPLES / "karst-hollow"
@@ -25,7 +26,7 @@ def run(*words: str | Path) -> Result:
 def test_every_inspection_example_is_assessed(file: Path) -> None:
     result = run("assess", file)
     assert result.exit_code == 0, result.output
-    assert any(v.value.upper() in result.stdout for v in Verdict)
+    assert any(v.sentence.upper() in result.stdout for v in Verdict)
     assert result.stdout.strip().endswith(DECISION)
     assert result.stdout.startswith("! Invented data: not for real work.")
     assert "safe" not in result.stdout.lower()

@@ -23,6 +23,7 @@ from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.background.requests import ask_import
 from splicewright.cli import main
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Account, Actor, NotAllowedError, PersonRole, Scope, Stream, What
@@ -133,16 +134,16 @@ class World:
             "joint removed": lambda: JointRemoved(self.joint, joint_said.Mode.RENEWED),
             "joint seen": lambda: joint_said.JointSeen(self.joint, 12.0),
             "plate inspected": lambda: joint_said.PlateInspected(
-                self.joint, uuid4(), End.LEADING, 3, joint_said.PlateState.WORN),
+                self.joint, uuid4(), End.LEADING, 3, PlateState.WORN),
             "end inspected": lambda: joint_said.EndInspected(
                 self.joint, uuid4(), End.LEADING, 22),
             "plate judged": lambda: joint_said.PlateJudged(
                 self.joint, uuid4(), End.LEADING, 3, 0.5),
             "joint measured": lambda: joint_said.JointMeasured(self.joint, uuid4(), 0.011),
             "joint assessed": lambda: joint_said.JointAssessed(
-                self.joint, uuid4(), joint_said.Level.WATCH, self.digest),
+                self.joint, uuid4(), Verdict.WATCH, self.digest),
             "phone verdict": lambda: joint_said.PhoneVerdict(
-                self.joint, uuid4(), joint_said.Level.WATCH, 1.2, 2.0),
+                self.joint, uuid4(), Verdict.WATCH, 1.2, 2.0),
             "inspection closed": lambda: InspectionClosed(self.joint, uuid4(), note="looked at"),
             "joint re-tightened": lambda: joint_said.JointRetightened(self.joint),
             "due set": lambda: DueSet(

@@ -14,14 +14,10 @@ from playwright.sync_api import Page
 from depth import PICTURES
 from splicewright.actions.inspection.recorded import keep_verdict
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.store import Actor, Fact, PersonRole
-from splicewright.store.facts.joint_facts import (
-    EndInspected,
-    InspectionClosed,
-    PlateInspected,
-    PlateState,
-)
+from splicewright.store.facts.joint_facts import EndInspected, InspectionClosed, PlateInspected
 from splicewright.store.facts.kinds import What
 from splicewright.store.sites import ALL_SITES
 from splicewright.store.sql.register import SqlRegister

@@ -227,12 +227,12 @@ class _Scenario:
         note: str = "",
     ) -> None:
         from splicewright.actions.register.kept_files import kept_plan
+        from splicewright.joint.inspection.verdict import PlateState
         from splicewright.joint.layout import End
         from splicewright.store.facts.joint_facts import (
             EndInspected,
             InspectionClosed,
             PlateInspected,
-            PlateState,
         )
 
         self.send()

@@ -15,6 +15,7 @@ from splicewright.actions.fleet.fleet import see_fleet
 from splicewright.errors import InputError
 from splicewright.history.fleet.study import FleetLine, FleetStudy
 from splicewright.history.fleet.urgency import Urgency
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.sheets.words.fleet import fleet_answer, fleet_lines
@@ -31,12 +32,10 @@ from splicewright.store.facts.joint_facts import (
     EndInspected,
     JointMeasured,
     JointSuspended,
-    Level,
     Mode,
     PhoneVerdict,
     PlateInspected,
     PlateJudged,
-    PlateState,
     ReadingTaken,
     Task,
     WearLimitSet,
@@ -183,7 +182,7 @@ def test_facts_that_are_said_to_change_nothing_do_not(
         EndInspected(joint, look, End.TRAILING, 22),
         PlateJudged(joint, look, End.LEADING, 3, 0.2, 2),
         JointMeasured(joint, look, pin_now=0.004, pin_new=0.006, torn_left=0.1),
-        PhoneVerdict(joint, look, next(iter(Level)), 0.5, 0.9),
+        PhoneVerdict(joint, look, next(iter(Verdict)), 0.5, 0.9),
         ReadingTaken(Stream.JOINT, joint, "pin", Kind.LENGTH, 0.002, "2 mm"),
         StockMoved(there.site, "bolt", -16.0),
         StepTicked(job, "lock out"),

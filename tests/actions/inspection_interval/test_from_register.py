@@ -21,6 +21,7 @@ from splicewright.history.inspection_interval.interval import (
     inspect_by_cost,
     missed_if_delay_is_random,
 )
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.sheets.words.inspection_interval import look_words
 from splicewright.store import Correction, Fact, Stream
@@ -31,7 +32,6 @@ from splicewright.store.facts.joint_facts import (
     Mode,
     PlateInspected,
     PlateJudged,
-    PlateState,
 )
 from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, DamageMended, Grade
 

@@ -16,11 +16,12 @@ from splicewright.actions.photographs.proposals import (
 )
 from splicewright.actions.photographs.proposing import equal_lengths
 from splicewright.errors import InputError
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.photographs.measures import EndMeasured, Value
 from splicewright.quantities import Kind
 from splicewright.store import Fact, Stored
 from splicewright.store.facts.job_facts import ValueRecorded
-from splicewright.store.facts.joint_facts import PhotoAdded, PlateInspected, PlateState
+from splicewright.store.facts.joint_facts import PhotoAdded, PlateInspected
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.facts.photo_facts import PhotographMeasured, Shows, ToMeasure
 from splicewright.store.present.measurings import Measuring, measurings

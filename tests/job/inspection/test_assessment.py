@@ -20,8 +20,9 @@ from splicewright.job.inspection.joined_belt import (
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.job.plan import plan
 from splicewright.joint import End
-from splicewright.joint.inspection.damage import DECISION, Verdict
+from splicewright.joint.inspection.damage import DECISION
 from splicewright.joint.inspection.file import InspectionFile, build
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.plant import Carcass
 from splicewright.quantities import Kind, Line, explain, show, stated
 from strategies import conveyor_of, example_ranges, loop_file, pulley, run, work_of
@@ -223,7 +224,7 @@ def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:
     )
     assert found.decision == DECISION
     said = [s.say() for s in (*found.reasons, *found.assumptions)]
-    words = " ".join([found.verdict.value, found.decision, *said]).lower()
+    words = " ".join([found.verdict.sentence, found.decision, *said]).lower()
     assert "safe" not in words
     evenly = (
         f"A sound plate may carry {show(50e3 * 0.5 / 8, Kind.FORCE)}: 1 times the "

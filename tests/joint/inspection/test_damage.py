@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from depth import examples
 from proof import proves
 from splicewright.errors import InputError
-from splicewright.joint.inspection.damage import DECISION, PlateRating, Verdict, Zipper, can_it_run
+from splicewright.joint.inspection.damage import DECISION, PlateRating, Zipper, can_it_run
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, lost
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.joint.loads.membrane import even_row, free_compliance
 from splicewright.joint.loads.meshing import Strip
 from splicewright.joint.loads.places import Place, curve_slack

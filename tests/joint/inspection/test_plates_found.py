@@ -12,7 +12,7 @@ from splicewright.files.toml import check
 from splicewright.joint import End
 from splicewright.joint.inspection.file import InspectionFile, build, load_inspection
 from splicewright.joint.inspection.plates_found import findings_of, reading_assumptions
-from splicewright.joint.inspection.seen import State
+from splicewright.joint.inspection.verdict import PlateState
 from strategies import EXAMPLES
 
 SITE = EXAMPLES / "karst-hollow" / "inspections"
@@ -43,7 +43,7 @@ def test_every_field_arrives() -> None:
     assert seen.invented and seen.plan == "../conveyors/incline.toml"
     assert seen.breaking == pytest.approx(360e3)
     first, second = seen.plates[:2]
-    assert (first.number, first.end, first.state) == (1, End.LEADING, State.LOST)
+    assert (first.number, first.end, first.state) == (1, End.LEADING, PlateState.LOST)
     assert second.share_kept == pytest.approx(0.8) and second.bolts_missing == 0
     assert seen.ends() == (End.LEADING, End.TRAILING)
     typed = load_inspection(SITE / "typed-in.toml").typed

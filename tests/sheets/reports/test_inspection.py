@@ -17,7 +17,8 @@ from splicewright.actions.squaring import SquareAsked, answer_square
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.joint import End
 from splicewright.joint.belt_end.squared_end import SquaredEnd
-from splicewright.joint.inspection.damage import DECISION, Verdict
+from splicewright.joint.inspection.damage import DECISION
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.canvas.expansion import bounds, primitives
 from splicewright.sheets.canvas.paper import A4, LETTER, Paper

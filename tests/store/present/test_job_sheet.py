@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from splicewright.errors import InputError
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Fact, Stream
@@ -23,11 +24,9 @@ from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
     JointMeasured,
-    Level,
     PhotoAdded,
     PlateInspected,
     PlateJudged,
-    PlateState,
 )
 from splicewright.store.facts.plant_facts import FastenersRecorded
 from splicewright.store.present.job_sheet import inspections, job_sheet
@@ -129,13 +128,13 @@ def test_what_an_inspection_looked_at_measured_and_worked_out(
 ) -> None:
     joint, round_ = plant.joint(register), uuid4()
     with pytest.raises(InputError, match="is not kept"):
-        register.append(plant.fact(JointAssessed(joint, round_, Level.STOP, "0" * 64)))
+        register.append(plant.fact(JointAssessed(joint, round_, Verdict.STOP, "0" * 64)))
     digest = register.keep(b"{}", "application/json")
     register.append(
         plant.fact(EndInspected(joint, round_, End.LEADING, 22)),
         plant.fact(PlateJudged(joint, round_, End.LEADING, 3, 0.7, 1)),
         plant.fact(JointMeasured(joint, round_, 0.0098, 0.01, 0.008)),
-        plant.fact(JointAssessed(joint, round_, Level.REDUCE, digest)),
+        plant.fact(JointAssessed(joint, round_, Verdict.REDUCE, digest)),
     )
     (found,) = inspections(register.facts_about(joint))
     assert found.looked == {End.LEADING: 22}

@@ -16,15 +16,14 @@ from splicewright.actions.inspection.assess import assess_joint
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
     JointMeasured,
-    Level,
     PlateInspected,
     PlateJudged,
-    PlateState,
 )
 from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister
@@ -84,7 +83,7 @@ def test_the_page_says_what_the_command_says(
     assert isinstance(said, JointAssessed)
     kept = JointAssessment.from_json(register.content(said.assessment).data)
     by_command = assess_joint(SITE / "inspections/incline-edge-plates.toml")
-    assert said.level is Level[by_command.verdict.name]
+    assert said.level is Verdict[by_command.verdict.name]
     assert kept.verdict is by_command.verdict
     assert kept.reasons == by_command.reasons
     assert kept.margin == pytest.approx(by_command.margin, rel=1e-12)

@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.store import Account, Fact
 from splicewright.store.facts.facts import to_data
@@ -20,11 +21,9 @@ from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
     JointMeasured,
-    Level,
     PhoneVerdict,
     PlateInspected,
     PlateJudged,
-    PlateState,
 )
 from splicewright.store.facts.kinds import What
 from splicewright.store.present.job_sheet import Inspection, inspections
@@ -73,7 +72,7 @@ def _verdict(register: SqlRegister, joint: UUID, inspection: UUID) -> JointAsses
     assert entry is not None, "it has no verdict"
     assert isinstance(entry.what, JointAssessed)
     kept = JointAssessment.from_json(register.content(entry.what.assessment).data)
-    assert entry.what.level is Level[kept.verdict.name]
+    assert entry.what.level is Verdict[kept.verdict.name]
     return kept
 
 
@@ -121,7 +120,9 @@ def test_by_phone(
     _alike(_verdict(register, joint.joint, inspection), by_page)
     kinds = [s.fact.kind for s in register.facts_about(joint.joint)]
     assert kinds.count("joint assessed") == 2
-    assert told["told"] == [f"Inspection of J1, worked out by the server: {by_page.verdict.value}."]
+    assert told["told"] == [
+        f"Inspection of J1, worked out by the server: {by_page.verdict.sentence}."
+    ]
 
 
 def test_by_program_and_by_correction(
@@ -163,10 +164,10 @@ def test_by_import(
     assert "This is a calculation, not a permission." in page
 
 
-@pytest.mark.parametrize("level", [Level.WATCH, Level.STOP])
+@pytest.mark.parametrize("level", [Verdict.WATCH, Verdict.STOP])
 def test_where_phone_and_server_differ(
     signed_in: Enter, register: SqlRegister, joint: RecordedPlan, people: dict[str, Account],
-    clock: Clock, level: Level,
+    clock: Clock, level: Verdict,
 ) -> None:  # fmt: skip
     """A phone with an older plan or data of its own: the server's counts, and both are shown."""
     client, inspection = signed_in("crew"), uuid4()
@@ -182,7 +183,7 @@ def test_where_phone_and_server_differ(
     assert "nothing had been said of 3 plates" in page
     made = _verdict(register, joint.joint, inspection)
     assert f"{made.verdict.name}" != level.name or made.margin != (1.2, 2.0)
-    same = PhoneVerdict(joint.joint, inspection, Level[made.verdict.name], *made.margin)
+    same = PhoneVerdict(joint.joint, inspection, Verdict[made.verdict.name], *made.margin)
     assert not _sent(client, people["crew"], clock, [same])["told"]
 
 

@@ -11,14 +11,10 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from splicewright.actions.plan.record import RecordedPlan
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.store import Fact
-from splicewright.store.facts.joint_facts import (
-    EndInspected,
-    PhotoAdded,
-    PlateInspected,
-    PlateState,
-)
+from splicewright.store.facts.joint_facts import EndInspected, PhotoAdded, PlateInspected
 from splicewright.store.facts.kinds import What
 from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from splicewright.job.inspection.joined_belt import JoinedBelt
     from splicewright.job.inspection.joint_assessment import JointAssessment
     from splicewright.joint import End
-    from splicewright.joint.inspection.seen import Inspection, State
+    from splicewright.joint.inspection.seen import Inspection
     from splicewright.quantities import Sentence
 
 Typed = Mapping[str, Sequence[str]]
@@ -202,8 +202,9 @@ def worn_assumed() -> Sentence:
 def kept_by_state() -> dict[str, float]:
     """Strength a plate is taken to keep by what was tapped, where nobody judged it [1]."""
     from splicewright.joint.inspection.plates_found import kept_strength
+    from splicewright.joint.inspection.verdict import PlateState
 
-    return {s: WORN_KEEPS if s == WORN else kept_strength(_as_state(s)) for s in STATES}
+    return {s: WORN_KEEPS if s == WORN else kept_strength(PlateState(s)) for s in STATES}
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,7 +346,7 @@ def _tables(
     words = {end: word for word, end in _ends().items()}
     for end, number in sorted({*found, *rows}, key=lambda p: (list(words).index(p[0]), p[1])):
         state, (row, told) = found.get((end, number), OK), rows.get((end, number), (0, {}))
-        table: dict[str, Any] = {"number": number, "end": end.value, "state": _as_state(state)}
+        table: dict[str, Any] = {"number": number, "end": end.value, "state": state}
         table |= {key: value for key, value in told.items() if value}
         if state == WORN and "share_kept" not in table:
             table["share_kept"] = _one(typed, "worn_keeps") or f"{100 * WORN_KEEPS:g} %"
@@ -364,12 +365,6 @@ def _tables(
     data |= {"edge": edge} if edge else {}
     data |= {"fastener": {"breaking": breaking}} if breaking else {}
     return data, places
-
-
-def _as_state(state: str) -> State:
-    from splicewright.joint.inspection.seen import State
-
-    return State.SOUND if state == OK else State(state)
 
 
 def _field(key: str, places: Sequence[tuple[str, int]]) -> str:

@@ -69,7 +69,7 @@ def record_inspection(
         nobody says what was not looked at.
     """
     from splicewright.store import Fact
-    from splicewright.store.facts.joint_facts import InspectionClosed, JointAssessed, Level
+    from splicewright.store.facts.joint_facts import InspectionClosed, JointAssessed
 
     close = uuid5(inspection, "closed")
     if register.fact(close) is not None:
@@ -78,8 +78,7 @@ def record_inspection(
     facts += _measured(joint, inspection, seen)
     if assessment is not None:
         digest = register.keep(assessment.to_json().encode(), "application/json")
-        level = Level[assessment.verdict.name]
-        said = JointAssessed(joint, inspection, level, digest)
+        said = JointAssessed(joint, inspection, assessment.verdict, digest)
         facts.append((uuid5(inspection, "assessed"), said))
     closed = InspectionClosed(
         joint, inspection, closing.can_run, closing.next_after, closing.note, closing.not_seen
@@ -97,12 +96,8 @@ def new_inspection() -> UUID:
 def _plates(
     joint: UUID, inspection: UUID, seen: PlateTaps, closing: Closing
 ) -> list[tuple[UUID, What]]:
-    from splicewright.store.facts.joint_facts import (
-        EndInspected,
-        PlateInspected,
-        PlateJudged,
-        PlateState,
-    )
+    from splicewright.joint.inspection.verdict import PlateState
+    from splicewright.store.facts.joint_facts import EndInspected, PlateInspected, PlateJudged
 
     if not closing.ends and not closing.sound and not seen.plates:
         say = "no plate was said to be looked at; mark each, or say that all others are good"

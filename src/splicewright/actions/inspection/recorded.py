@@ -63,7 +63,7 @@ class Worked:
             return True
         low, high = self.made.margin
         pairs = ((self.phone.margin_low, low), (self.phone.margin_high, high))
-        return self.phone.level.name != self.made.verdict.name or any(
+        return self.phone.level is not self.made.verdict or any(
             abs(one - other) > _ALIKE * max(abs(one), abs(other)) for one, other in pairs
         )
 
@@ -71,7 +71,7 @@ class Worked:
         """What the one who sent it is told; nothing where their phone had shown the same."""
         told = _server_says(self)
         if self.differs and self.phone is not None:
-            shown = _verdict(self.phone.level.name)
+            shown = self.phone.level.sentence
             return (f"{told} Your phone had shown: {shown}. The server's verdict counts.",)
         return (told,) if told and self.phone is None else ()
 
@@ -85,13 +85,7 @@ def _server_says(worked: Worked) -> str:
         )
     if worked.made is None:
         return f"{head}: the server has no findings to judge." if worked.phone is not None else ""
-    return f"{head}, worked out by the server: {worked.made.verdict.value}."
-
-
-def _verdict(level: str) -> str:
-    from splicewright.joint.inspection.damage import Verdict
-
-    return Verdict[level].value
+    return f"{head}, worked out by the server: {worked.made.verdict.sentence}."
 
 
 def bearing(sent: Iterable[Any], recorded: Iterable[UUID]) -> list[UUID]:
@@ -167,7 +161,7 @@ def keep_verdict(
 ) -> Worked | None:
     """Work the verdict of a closed inspection and keep it, if another or none is kept."""
     from splicewright.store import Correction, Fact, Stream
-    from splicewright.store.facts.joint_facts import JointAssessed, Level
+    from splicewright.store.facts.joint_facts import JointAssessed
 
     worked = work_verdict(register, joint, inspection)
     round_ = _round(register, joint, inspection)
@@ -183,7 +177,7 @@ def keep_verdict(
             round_ = _round(register, joint, inspection)
         return worked
     digest = register.keep(worked.made.to_json().encode(), "application/json")
-    said = JointAssessed(joint, inspection, Level[worked.made.verdict.name], digest)
+    said = JointAssessed(joint, inspection, worked.made.verdict, digest)
     if before is None or before.what != said:
         id_ = uuid5(inspection, f"assessed {digest} {before.fact if before else ''}")
         register.append(Fact(id_, now, actor.name, said, actor.account, "server"))
@@ -238,7 +232,8 @@ def _round(register: Register, joint: UUID, inspection: UUID) -> Inspection | No
 
 def _anything(round_: Inspection) -> bool:
     """Whether something was found that could weaken the joint."""
-    from splicewright.store.facts.joint_facts import JointMeasured, PlateInspected, PlateState
+    from splicewright.joint.inspection.verdict import PlateState
+    from splicewright.store.facts.joint_facts import JointMeasured, PlateInspected
 
     for answer in round_.plates.values():
         what = answer.last.what

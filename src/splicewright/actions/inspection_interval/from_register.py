@@ -152,12 +152,12 @@ def _watched(
 
 def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
     """Inspections of every joint, oldest first."""
+    from splicewright.joint.inspection.verdict import PlateState
     from splicewright.store.facts.joint_facts import (
         InspectionClosed,
         JointMeasured,
         PlateInspected,
         PlateJudged,
-        PlateState,
     )
 
     kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from splicewright.errors import Fault, InputError
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind, System, read
 from splicewright.store.facts.job_facts import ValueRecorded
-from splicewright.store.facts.joint_facts import PlateInspected, PlateState
+from splicewright.store.facts.joint_facts import PlateInspected
 from splicewright.store.facts.kinds import Stream, What
 from splicewright.store.facts.photo_facts import (
     TAKEN,

@@ -21,7 +21,6 @@ from splicewright.joint.inspection.damage import (
     Assessment,
     CaseResult,
     PlateRating,
-    Verdict,
     Zipper,
     can_it_run,
     margins,
@@ -29,6 +28,7 @@ from splicewright.joint.inspection.damage import (
 from splicewright.joint.inspection.plate_condition import Condition, Findings, condition, merged
 from splicewright.joint.inspection.plates_found import findings_of, reading_assumptions
 from splicewright.joint.inspection.seen import Inspection, torn_faults
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.joint.loads.making_limits import plate_rating
 from splicewright.joint.loads.stiffness import PIN_OVER_PITCH, PLATE_MOVEMENT
 from splicewright.quantities import Kind, Sentence, sentence, show

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from splicewright.job.inspection.tonnage import Tonnage
 from splicewright.joint import End
-from splicewright.joint.inspection.damage import Verdict, Zipper
+from splicewright.joint.inspection.damage import Zipper
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.quantities import Record, Sentence
 from splicewright.quantities.result_json import read_kept
 

@@ -8,7 +8,8 @@ from splicewright.job.inspection.joined_belt import JoinedBelt
 from splicewright.joint import End
 from splicewright.joint.choice.verdict import permitted
 from splicewright.joint.inspection.plate_condition import kept_by_bolts, kept_by_pin
-from splicewright.joint.inspection.seen import Inspection, State
+from splicewright.joint.inspection.seen import Inspection
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.loads.hinge import pin_bending
 from splicewright.joint.loads.making_limits import plate_rating
 from splicewright.joint.loads.stiffness import PIN_OVER_PITCH, assumed_plate_stiffness
@@ -194,7 +195,7 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[End, l
                     bolts=float(joined.bolts),
                 )
             )
-        if plate.state is not State.SOUND:
+        if plate.state is not PlateState.OK:
             share = plate.share_kept or 0.0
             why = plate.state.value + (f": {plate.note}" if plate.note else "")
             found = measured(

@@ -16,20 +16,13 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.joint.inspection.damaged_joint import EQUAL, DamagedJoint, first_largest
 from splicewright.joint.inspection.plate_condition import Findings
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.joint.layout import End
 from splicewright.joint.loads.places import Place
 from splicewright.joint.loads.stiffness import Case
 
 LEAST_SHARE = 0.5
 """Below this share of the present pull a joint is not worth running; assumption of this tool."""
-
-
-class Verdict(StrEnum):
-    """What the calculation says, in three levels. None of them is leave to run."""
-
-    STOP = "stop: do not run this joint before it is repaired"
-    REDUCE = "not at this load: only with less, watched, and repaired at the first chance"
-    WATCH = "no overload found by this calculation: keep watching, repair as planned"
 
 
 class Zipper(StrEnum):

@@ -14,10 +14,10 @@ from splicewright.joint.fasteners.ranges import Construction
 from splicewright.joint.inspection.seen import (
     Inspection,
     PlateFound,
-    State,
     TypedJoint,
     torn_faults,
 )
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.plant import Carcass
 from splicewright.plant.conveyor_file import Name
@@ -76,7 +76,7 @@ class PlateRow(Table):
 
     number: int = Field(ge=1, le=400)
     end: End | None = None
-    state: State = State.SOUND
+    state: PlateState = PlateState.OK
     share_kept: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] | None = None
     bolts_missing: int = Field(default=0, ge=0, le=12)
     slack: Length = 0.0
@@ -173,7 +173,7 @@ def _plate_faults(file: InspectionFile) -> list[Fault]:
                     "plate once, with all that was found on it",
                 )
             )
-        if plate.state is State.WORN and plate.share_kept is None:
+        if plate.state is PlateState.WORN and plate.share_kept is None:
             faults.append(
                 Fault(
                     f"{key}.share_kept",
@@ -181,7 +181,7 @@ def _plate_faults(file: InspectionFile) -> list[Fault]:
                     'strength that is left, such as "70 %"',
                 )
             )
-        if plate.state is State.LOST and (plate.share_kept or 0.0) > 0:
+        if plate.state is PlateState.LOST and (plate.share_kept or 0.0) > 0:
             faults.append(
                 Fault(
                     f"{key}.share_kept",

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from splicewright.errors import Fault, InputError
 from splicewright.joint.inspection.plate_condition import Findings, PlateFinding, kept_by_bolts
-from splicewright.joint.inspection.seen import Inspection, State
+from splicewright.joint.inspection.seen import Inspection
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind, Sentence, sentence
 
@@ -78,11 +79,11 @@ def findings_of(
     return Findings(tuple(made), new, wear, *torn)
 
 
-def kept_strength(state: State, judged: float | None = None) -> float:
+def kept_strength(state: PlateState, judged: float | None = None) -> float:
     """Share of strength by how a plate was found; a crack nobody judged counts as lost."""
     if judged is not None:
         return judged
-    return 1.0 if state is State.SOUND else 0.0
+    return 1.0 if state is PlateState.OK else 0.0
 
 
 def _pin_faults(seen: Inspection, new: float | None) -> list[Fault]:
@@ -116,7 +117,7 @@ def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
         )
     if seen.torn is not None and seen.torn_end is None:
         said.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
-    if any(p.state is State.CRACKED and p.share_kept is None for p in seen.plates):
+    if any(p.state is PlateState.CRACKED and p.share_kept is None for p in seen.plates):
         said.append(CRACKED_SAID)
     if any(p.bolts_missing for p in seen.plates):
         said.append(BOLTS_SAID)

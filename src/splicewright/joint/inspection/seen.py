@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from splicewright.errors import Fault
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.plant import Carcass
 from splicewright.quantities import Given
-
-
-class State(StrEnum):
-    """How a plate was found."""
-
-    SOUND = "sound"
-    WORN = "worn"
-    CRACKED = "cracked"
-    LOST = "lost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +24,7 @@ class PlateFound:
 
     number: int
     end: End | None
-    state: State
+    state: PlateState
     share_kept: float | None
     bolts_missing: int
     slack: float

@@ -8,7 +8,7 @@ from typing import Any
 
 from splicewright.job.inspection.joint_assessment import JointAssessment, PlateLoad
 from splicewright.joint import End
-from splicewright.joint.inspection.damage import Verdict
+from splicewright.joint.inspection.verdict import Verdict
 from splicewright.quantities import Kind, System, show
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
@@ -55,7 +55,7 @@ def assessment_page(made: JointAssessment, system: System = "metric", paper: Pap
         "invented": made.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "levels": [{"said": _SHORT[v], "taken": v is made.verdict} for v in Verdict],
-        "verdict": made.verdict.value,
+        "verdict": made.verdict.sentence,
         "numbers": numbers(made, system),
         "reasons": [said.say(system) for said in made.reasons],
         "assumptions": [said.say(system) for said in made.assumptions],

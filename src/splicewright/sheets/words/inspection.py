@@ -9,7 +9,7 @@ from splicewright.quantities import Kind, System, show
 
 def assessment_lines(made: JointAssessment, units: System) -> list[str]:
     """The verdict, why, both ends plate by plate, what was assumed; who must decide stands last."""
-    lines = [made.name, "", made.verdict.value.upper(), ""]
+    lines = [made.name, "", made.verdict.sentence.upper(), ""]
     lines += [f"- {said.say(units)}" for said in made.reasons]
     lines += ["", f"Plates from the left, {made.place}:"]
     for end in End:

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from pydantic import Field
 
+from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store.facts.kinds import (
@@ -23,15 +24,6 @@ from splicewright.store.facts.kinds import (
     fact_kind,
 )
 from splicewright.store.facts.photo_facts import ToMeasure
-
-
-class PlateState(StrEnum):
-    """What an inspection finds at one plate."""
-
-    OK = "ok"
-    WORN = "worn"
-    CRACKED = "cracked"
-    LOST = "lost"
 
 
 class Mode(StrEnum):
@@ -59,14 +51,6 @@ class Task(StrEnum):
     RETIGHTEN = "re-tighten"
     INSPECT = "inspect"
     RENEW = "renew"
-
-
-class Level(StrEnum):
-    """What the calculation said of a joint in service; none of them is leave to run."""
-
-    STOP = "stop"
-    REDUCE = "not at this load"
-    WATCH = "no overload found"
 
 
 Plates = Annotated[int, Field(ge=1, le=1000)]
@@ -256,7 +240,7 @@ class JointAssessed(What):
 
     joint: UUID
     inspection: UUID
-    level: Level
+    level: Verdict
     assessment: Digest
 
 
@@ -273,7 +257,7 @@ class PhoneVerdict(What):
 
     joint: UUID
     inspection: UUID
-    level: Level
+    level: Verdict
     margin_low: Amount
     margin_high: Amount
     unsaid: Annotated[int, Field(ge=0, le=2000)] = 0

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import TypeVar
 from uuid import UUID
 
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.job_facts import (
@@ -36,7 +37,6 @@ from splicewright.store.facts.joint_facts import (
     PhotoAdded,
     PlateInspected,
     PlateJudged,
-    PlateState,
 )
 from splicewright.store.facts.kinds import What
 from splicewright.store.facts.photo_facts import PhotographMeasured

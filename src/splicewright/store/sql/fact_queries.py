@@ -9,8 +9,8 @@ from uuid import UUID
 
 from sqlalchemy import Connection, Select, bindparam, func, not_, or_, select, union_all
 
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.store.database.schema import FACTS, TABLES
-from splicewright.store.facts.joint_facts import PlateState
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head

@@ -173,7 +173,7 @@ def _assessed(made: JointAssessment) -> AssessedOut:
     return AssessedOut(
         name=made.name,
         invented=made.invented,
-        verdict=made.verdict.value,
+        verdict=made.verdict.sentence,
         end=made.end.value,
         place=made.place,
         margin=(_finite(made.margin[0]), _finite(made.margin[1])),

@@ -34,7 +34,7 @@ def condensed(
     """A joint, condensed; kept by the phone with the page it belongs to."""
     from splicewright.job.inspection.assessment import CARRIES_SAID, MARGIN_SAID, NEXT_SAID, TURNS
     from splicewright.joint import End
-    from splicewright.joint.inspection.damage import Verdict
+    from splicewright.joint.inspection.verdict import Verdict
 
     try:
         here = tapped_joint(request, joint)
