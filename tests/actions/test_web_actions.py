@@ -10,7 +10,6 @@ import pytest
 
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.conveyor.study_recorded import (
-    as_file,
     check_recorded,
     draw_recorded,
     load_recorded,
@@ -19,6 +18,7 @@ from splicewright.actions.conveyor.study_recorded import (
 from splicewright.actions.example_site import open_example
 from splicewright.actions.people.sign_in import join, make_known, sign_in
 from splicewright.errors import InputError
+from splicewright.files.typed_file import sent_file
 from splicewright.store import PersonRole, State, Stream
 from splicewright.store.authority import may_admit
 from splicewright.store.facts.joint_facts import Task
@@ -111,9 +111,7 @@ def test_a_conveyor_is_studied_from_its_kept_file(register: SqlRegister) -> None
      ("...", "conveyor.toml"), ("a\x00b/c<d>.toml", "cd.toml"), ("x" * 300 + ".toml", None)],
 )  # fmt: skip
 def test_what_is_sent_lies_under_a_plain_name(sent: str, name: str | None) -> None:
-    with as_file(b"data", sent) as file:
-        assert file.read_bytes() == b"data"
-        assert name is None or file.name == name
-        assert len(file.name) <= 80
-        folder = file.parent
-    assert not folder.exists()
+    file = sent_file(b"data", sent, "conveyor.toml")
+    assert file.read_bytes() == b"data"
+    assert name is None or file.name == name
+    assert len(file.name) <= 80

@@ -7,7 +7,8 @@ import tracemalloc
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.files.toml import LARGEST, parse
+from splicewright.files.toml import LARGEST, load
+from splicewright.files.typed_file import InMemory
 from splicewright.plant.conveyor_file import ConveyorFile
 
 _DEEP = ".".join(["a"] * 49_000)
@@ -26,7 +27,7 @@ def test_a_key_of_many_parts_is_refused_before_it_is_read(text: str) -> None:
     tracemalloc.start()
     try:
         with pytest.raises(InputError, match="has more than 32 parts; accepted are the keys"):
-            parse(text.encode(), ConveyorFile, "belt.toml")
+            load(InMemory("belt.toml", text.encode()), ConveyorFile)
         _, peak = tracemalloc.get_traced_memory()
     finally:
         tracemalloc.stop()
@@ -36,7 +37,7 @@ def test_a_key_of_many_parts_is_refused_before_it_is_read(text: str) -> None:
 
 def test_the_line_of_the_long_key_is_told() -> None:
     with pytest.raises(InputError) as refused:
-        parse(f"[ok]\nx = 1\n\n[{_DEEP}]\n".encode(), ConveyorFile, "belt.toml")
+        load(InMemory("belt.toml", f"[ok]\nx = 1\n\n[{_DEEP}]\n".encode()), ConveyorFile)
     assert refused.value.faults[0].line == 4
 
 
@@ -47,7 +48,7 @@ def test_the_line_of_the_long_key_is_told() -> None:
 )  # fmt: skip
 def test_dots_in_a_text_are_no_key(value: str) -> None:
     with pytest.raises(InputError) as refused:
-        parse(f"note = {value}\n".encode(), ConveyorFile, "belt.toml")
+        load(InMemory("belt.toml", f"note = {value}\n".encode()), ConveyorFile)
     assert "parts" not in str(refused.value)
 
 
@@ -61,5 +62,5 @@ def test_dots_in_a_text_are_no_key(value: str) -> None:
 def test_other_large_files_are_refused_in_few_words(text: str) -> None:
     assert len(text) < LARGEST
     with pytest.raises(InputError) as refused:
-        parse(text.encode(), ConveyorFile, "belt.toml")
+        load(InMemory("belt.toml", text.encode()), ConveyorFile)
     assert len(refused.value.faults) <= 101 and len(str(refused.value)) < 20_000

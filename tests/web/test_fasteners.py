@@ -14,7 +14,8 @@ from playwright.sync_api import Page, expect
 from splicewright.actions.fasteners import SIZE_FIELDS, range_text
 from splicewright.actions.register.kept_files import kept_ranges
 from splicewright.errors import InputError
-from splicewright.joint.fasteners.loading import read_range
+from splicewright.files.typed_file import InMemory
+from splicewright.joint import load_range
 from splicewright.store import Account
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import csrf_of, enter
@@ -26,7 +27,7 @@ ANSWERS = {a.field: a.example for a in SIZE_FIELDS} | {"name": "yard hinge"}
 
 def test_the_answers_make_a_range_and_a_second_size_joins_it() -> None:
     text = range_text(ANSWERS)
-    made = read_range(text.encode(), "")
+    made = load_range(InMemory("", text.encode()))
     assert made.name == "yard hinge" and len(made.sizes) == 1
     size = made.sizes[0]
     assert (
@@ -37,7 +38,7 @@ def test_the_answers_make_a_range_and_a_second_size_joins_it() -> None:
     assert [b.length for b in size.bolt_lengths] == [0.044, 0.048]
     assert size.rows[0].across == (-0.01, 0.01)
     more = range_text(ANSWERS | {"pitch": "54 mm", "material": ""}, text + "# ours\n")
-    assert len(read_range(more.encode(), "").sizes) == 2 and "# ours" in more
+    assert len(load_range(InMemory("", more.encode())).sizes) == 2 and "# ours" in more
 
 
 def test_bad_answers_name_their_field() -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from splicewright.actions.question import Inquiry, Source
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Typed, Words
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -26,12 +26,12 @@ class AtRestAsked(Question):
     """
 
     conveyor: Annotated[
-        Path,
+        Readable,
         FileOf("toml"),
         Ask("Conveyor file (TOML)", option="CONVEYOR", doors=("command", "program")),
     ]
     work: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("toml"),
         Ask("Work file (TOML)", option="WORK", doors=("command", "program")),
     ] = None

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import Inquiry, Source, plain
 from splicewright.files.answers import FileOf
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import Readable
 
 if TYPE_CHECKING:
     from splicewright.history.decision.study import DecisionStudy
@@ -20,13 +20,13 @@ class DecideAsked(Question):
     """Set the ways in OPTIONS (TOML) to put a place right beside each other, best first."""
 
     options: Annotated[
-        Path,
+        Readable,
         FileOf("toml"),
         Ask("Decision file (TOML)", option="OPTIONS", doors=("command", "program")),
     ]
 
 
-def decide_place(options: Path) -> DecisionStudy:
+def decide_place(options: Readable) -> DecisionStudy:
     """Judge the ways in a file.
 
     Raises

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory
 
 if TYPE_CHECKING:
     from splicewright.joint import Range
@@ -38,14 +39,11 @@ def record_fasteners(
         The file cannot be used, every fault with key and line; no such site.
     """
     from splicewright.actions.register.kept_files import kept_ranges
-    from splicewright.files.toml import LARGEST
-    from splicewright.joint.fasteners.loading import read_range
+    from splicewright.joint import load_range
     from splicewright.store import Fact
     from splicewright.store.facts.plant_facts import FastenersRecorded
 
-    if len(raw) > LARGEST:
-        raise InputError(Fault("", "is larger than 1 MB; a file of this kind is a few kB", name))
-    made = read_range(raw, name)
+    made = load_range(InMemory(name, raw))
     if register.site(site) is None:
         raise InputError(Fault("site", f"the register knows no site {site}"))
     digest = register.keep(raw, "application/toml")
@@ -188,7 +186,7 @@ def range_text(answers: Mapping[str, str], kept: str = "") -> str:
         Answers that cannot be used: every fault, its key the field.
     """
     from splicewright.files.toml_writing import toml_text
-    from splicewright.joint.fasteners.loading import read_range
+    from splicewright.joint import load_range
 
     given = {a.field: answers.get(a.field, "").strip() for a in SIZE_FIELDS}
     faults = [
@@ -213,7 +211,7 @@ def range_text(answers: Mapping[str, str], kept: str = "") -> str:
         whole = {"range": head, "materials": [{"name": given["material"]}], "sizes": [size]}
     made = (f"{kept.rstrip()}\n\n" if kept else "") + toml_text(whole)
     try:
-        read_range(made.encode(), "")
+        load_range(InMemory("", made.encode()))
     except InputError as error:
         raise InputError(*(_of_field(fault) for fault in error.faults)) from None
     return made

@@ -24,7 +24,8 @@ from splicewright.actions.register.record_facts import append_once
 from splicewright.actions.wear.record_reading import METER, measured
 from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Table
-from splicewright.files.toml import parse
+from splicewright.files.toml import load
+from splicewright.files.typed_file import InMemory
 from splicewright.quantities import Kind, read
 from splicewright.store import Actor, ConflictError, Fact, Stream
 from splicewright.store.facts.joint_facts import ReadingTaken
@@ -164,7 +165,7 @@ def keep_mapping(
     ConflictError
         Another mapping was kept meanwhile.
     """
-    mapping = parse(file, MappingFile, name)
+    mapping = load(InMemory(name, file), MappingFile)
     there = [s.site for s in register.sites() if mapping.site in {s.name, str(s.site)}]
     if site is not None:
         there = [s for s in there if s == site]
@@ -195,7 +196,7 @@ def values_of(incoming: Incoming, site: UUID) -> Mapping[str, Value]:
 
 @lru_cache(maxsize=64)
 def _values(file: str) -> Mapping[str, Value]:
-    mapping = parse(file.encode(), MappingFile, "mapping")
+    mapping = load(InMemory("mapping", file.encode()), MappingFile)
     return {value.topic: value for value in mapping.value}
 
 

@@ -21,6 +21,7 @@ from splicewright.actions.register.use import UseName
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import Day, Number, OneOf, TypedUse, Words
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -103,13 +104,11 @@ class Source:
     """Where facts come from when no file holds them.
 
     open : opens the register; named : whoever asks named it; clock : what counts as this moment
-    beside : whether files that a file names are read; a posted text reaches no file of the server
     """
 
     open: Callable[[], AbstractContextManager[Register]]
     named: bool
     clock: Callable[[], datetime]
-    beside: bool = True
 
     def now(self, asked: OneConveyor | None = None) -> datetime:
         """What counts as now: the end of the day that counts as today, or this moment."""
@@ -121,7 +120,7 @@ class Source:
         """Whether the register, or one of its conveyors, was named."""
         return self.named or bool(asked.conveyor)
 
-    def refuse_beside(self, field: str, file: Path | None) -> None:
+    def refuse_beside(self, field: str, file: Readable | None) -> None:
         """Refuse a file beside a register that was named with it."""
         if file is not None and self.named:
             said = "is given beside a register; give one of the two"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.history.inspection_interval.study import WhenToRenew
 from splicewright.history.life.weibull import Weibull
 
@@ -24,7 +24,7 @@ def when_to_renew(
     planned: float,
     failure: float,
     *,
-    lives: Path | None = None,
+    lives: Readable | None = None,
     shape: float | None = None,
     scale: str = "",
 ) -> WhenToRenew:

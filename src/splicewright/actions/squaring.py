@@ -11,6 +11,7 @@ from splicewright.actions.question import Inquiry, Source
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Pairs, Several, Typed
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import InMemory, Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ class SquareAsked(Question):
     """
 
     measured: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("toml"),
         Ask("Squaring file (TOML)", option="MEASURED", doors=("command", "program")),
     ] = None
@@ -67,7 +68,7 @@ class SquareAsked(Question):
         ),
     ] = ""
     fasteners: Annotated[
-        tuple[Path, ...],
+        tuple[Readable, ...],
         Several(FileOf("toml")),
         Ask(
             "Fasteners",
@@ -103,7 +104,7 @@ def answer_square(asked: SquareAsked, source: Source) -> SquaredEnd:
     if asked.measured is not None:
         measured = load_squaring(asked.measured)
         with with_lines(asked.measured):
-            return square_end(measured, _limit(measured, asked, source))
+            return square_end(measured, _limit(measured, asked))
     head = {"name": "belt end", "width": asked.width}
     head |= {"limit": asked.limit} if asked.limit else {}
     rows = [{"at": at, "midpoint": offset} for at, offset in asked.stations]
@@ -115,11 +116,11 @@ def answer_square(asked: SquareAsked, source: Source) -> SquaredEnd:
         ) from None
 
 
-def _limit(measured: SquaringMeasured, asked: SquareAsked, source: Source) -> Limit | None:
+def _limit(measured: SquaringMeasured, asked: SquareAsked) -> Limit | None:
     """The limit that the named plan's joint asks for; none where one is stated or none named."""
     if measured.limit is not None or not measured.plan or asked.measured is None:
         return None
-    if not source.beside:
+    if isinstance(asked.measured, InMemory):
         say = "names a plan; accepted is a limit, stated in the file"
         raise InputError(Fault("squaring.plan", say, asked.measured.name))
     from splicewright.actions.plan.plan import read_plan

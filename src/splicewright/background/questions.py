@@ -72,7 +72,7 @@ def work_question(
     """
     inquiry = QUESTIONS[command]
     told = cast("Register", _Told(register, tell))
-    source = Source(lambda: nullcontext(told), True, lambda: now, beside=False)
+    source = Source(lambda: nullcontext(told), True, lambda: now)
     with at_door(inquiry.asked, door):
         answer = inquiry.answer(answers(inquiry.asked, sent, door), source)
     tell(0, 0, "writing the report")

@@ -11,10 +11,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from pathlib import Path
 
 from splicewright.errors import Fault, InputError, UnitError
-from splicewright.files.typed_file import as_text, read_bytes
+from splicewright.files.typed_file import Readable, as_text, read_bytes
 from splicewright.quantities import POLICY, Kind, read, show
 from splicewright.quantities.measure import Measure
 
@@ -156,7 +155,7 @@ class Row:
 
 
 def read_table(
-    path: Path,
+    path: Readable,
     must: Sequence[str],
     may: Sequence[str],
     most: int = MOST_ROWS,
@@ -210,7 +209,7 @@ def read_table(
     return table
 
 
-def _text(path: Path, largest: int) -> str:
+def _text(path: Readable, largest: int) -> str:
     advice = "give one conveyor's readings at a time"
     return as_text(read_bytes(path, largest, "a CSV file", advice), path.name)
 

@@ -7,11 +7,10 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from splicewright.errors import Fault, InputError
-from splicewright.files.typed_file import as_text, read_bytes
+from splicewright.files.typed_file import Readable, as_text, read_bytes
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -33,7 +32,7 @@ _TEXTS = re.compile(
 _Model = TypeVar("_Model", bound="BaseModel")
 
 
-def load(path: Path, model: type[_Model]) -> _Model:
+def load(path: Readable, model: type[_Model]) -> _Model:
     """Read a TOML file into its model.
 
     Raises
@@ -43,18 +42,8 @@ def load(path: Path, model: type[_Model]) -> _Model:
         fault names file, line and key.
     """
     advice = "a file of this kind is a few kB"
-    return parse(read_bytes(path, LARGEST, "a TOML file", advice), model, path.name)
-
-
-def parse(raw: bytes, model: type[_Model], name: str) -> _Model:
-    """Read TOML that lies in memory into its model; `name` serves the messages.
-
-    Raises
-    ------
-    InputError
-        As `load`.
-    """
-    text = as_text(raw, name)
+    name = path.name
+    text = as_text(read_bytes(path, LARGEST, "a TOML file", advice), name)
     if _DEEP.search(text) and (deep := _DEEP.search(bare := _without_texts(text))):
         say = f"a key here has more than {DEEPEST} parts; accepted are the keys of docs/files.md"
         raise InputError(Fault("", say, name, bare.count("\n", 0, deep.start()) + 1))
@@ -205,7 +194,7 @@ def _line_among(keys: list[_Place], path: list[int | str]) -> int | None:
 
 
 @contextmanager
-def with_lines(path: Path) -> Iterator[None]:
+def with_lines(path: Readable) -> Iterator[None]:
     """Give faults of this file that name a key but no line the line of that key, and its name."""
     try:
         yield
@@ -217,15 +206,6 @@ def with_lines(path: Path) -> Iterator[None]:
         except OSError:
             raise error from None
         raise _all_placed(error, raw, path.name) from None
-
-
-@contextmanager
-def with_lines_of(raw: bytes, name: str) -> Iterator[None]:
-    """As `with_lines`, for a file that lies in memory."""
-    try:
-        yield
-    except InputError as error:
-        raise _all_placed(error, raw, name) from None
 
 
 def _all_placed(error: InputError, raw: bytes, name: str) -> InputError:

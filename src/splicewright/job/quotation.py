@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field
@@ -16,7 +15,8 @@ from pydantic import Field
 from splicewright.files.answers import Money, Number, Whole, Words
 from splicewright.files.fields import Table
 from splicewright.files.question import Ask
-from splicewright.files.toml import check, load, parse
+from splicewright.files.toml import check, load
+from splicewright.files.typed_file import Readable
 from splicewright.job.plan import JointPlan
 from splicewright.job.steps.timing import SPAN
 from splicewright.plant.conveyor_file import Name
@@ -155,7 +155,7 @@ def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
     )
 
 
-def load_prices(path: Path) -> PricesFile:
+def load_prices(path: Readable) -> PricesFile:
     """Read a prices file.
 
     Raises
@@ -164,17 +164,6 @@ def load_prices(path: Path) -> PricesFile:
         Anything wrong in the file; each fault with line and key.
     """
     return load(path, PricesFile)
-
-
-def read_prices(raw: bytes, name: str) -> PricesFile:
-    """Read a prices file that lies in memory; `name` serves the messages.
-
-    Raises
-    ------
-    InputError
-        As `load_prices`.
-    """
-    return parse(raw, PricesFile, name)
 
 
 def prices_typed(tables: Mapping[str, object]) -> PricesFile:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
+from splicewright.files.typed_file import Readable
 from splicewright.plant.conveyor import Conveyor
 from splicewright.plant.work import Work
 
 
-def load_conveyor(path: Path) -> Conveyor:
+def load_conveyor(path: Readable) -> Conveyor:
     """Read a conveyor file (TOML) into a whole conveyor.
 
     Raises
@@ -25,17 +25,7 @@ def load_conveyor(path: Path) -> Conveyor:
         return fill(load(path, ConveyorFile), path.name)
 
 
-def read_conveyor(raw: bytes, name: str) -> Conveyor:
-    """As `load_conveyor`, for a file that lies in memory; `name` serves the messages."""
-    from splicewright.files.toml import parse, with_lines_of
-    from splicewright.plant.conveyor_file import ConveyorFile
-    from splicewright.plant.filling.conveyor import fill
-
-    with with_lines_of(raw, name):
-        return fill(parse(raw, ConveyorFile, name), name)
-
-
-def load_work(path: Path | None, conveyor: Conveyor) -> Work:
+def load_work(path: Readable | None, conveyor: Conveyor) -> Work:
     """Read a work file (TOML); None gives the work that nobody described.
 
     Raises

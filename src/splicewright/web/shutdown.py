@@ -22,6 +22,7 @@ from splicewright.actions.shutdown.question import (
 )
 from splicewright.errors import Fault, InputError
 from splicewright.files.question import asked_by
+from splicewright.files.typed_file import InMemory
 from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.sheets.canvas.svg import svg
@@ -35,7 +36,6 @@ from splicewright.sheets.words.shutdown import (
     shutdown_words,
 )
 from splicewright.web.app.long_question import LongQuestion, long_question, refuse_long
-from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.question_form import (
     by_labels,
     form_of,
@@ -109,8 +109,8 @@ def judge(request: Request, who: _Who, file: UploadFile | None = None) -> Respon
             raise InputError(Fault("file", "is missing or empty; choose a shutdown file (TOML)"))
         if len(raw) > _LARGEST:
             raise InputError(Fault("file", f"is larger than {_LARGEST // 1000} kB"))
-        with as_files({"shutdown.toml": raw}) as folder:
-            study = judge_shutdown(folder / "shutdown.toml", register=room.register, now=room.now())
+        sent = InMemory("shutdown.toml", raw)
+        study = judge_shutdown(sent, register=room.register, now=room.now())
     except InputError as error:
         return _shutdown(request, who, faults=error.faults)
     return _shutdown(request, who, schedule=study)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
 from splicewright.files.toml_writing import Path, toml_text, with_values
+from splicewright.files.typed_file import InMemory
 
 if TYPE_CHECKING:
     from splicewright.plant import Conveyor
@@ -128,7 +129,7 @@ def draft_conveyor(answers: Mapping[str, str], text: str = "") -> ConveyorDraft:
     text : the file as it is, where one is changed; its other values, and whatever is answered as
         it stands there, stay
     """
-    from splicewright.files.toml import parse
+    from splicewright.files.toml import load
     from splicewright.plant.conveyor_file import ConveyorFile
     from splicewright.plant.filling.conveyor import fill
 
@@ -149,7 +150,7 @@ def draft_conveyor(answers: Mapping[str, str], text: str = "") -> ConveyorDraft:
         if a.needed and not answers.get(a.field, "").strip()
     ]
     try:
-        conveyor = fill(parse(made.encode(), ConveyorFile, ""))
+        conveyor = fill(load(InMemory("", made.encode()), ConveyorFile))
     except InputError as error:
         known = {f.key for f in faults}
         told = (_at_field(fault) for fault in error.faults)

@@ -11,6 +11,7 @@ from splicewright.actions.folder.reading import read_result
 from splicewright.actions.question import Inquiry, Source
 from splicewright.files.answers import FileOf, Typed, Whole
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ class TensionAsked(Question):
     """
 
     conveyor: Annotated[
-        Path,
+        Readable,
         FileOf("toml"),
         Ask("Conveyor file (TOML)", option="CONVEYOR", doors=("command", "program")),
     ]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,7 +29,7 @@ class RecordedConveyor:
 
 def record_conveyor(
     register: Register,
-    file: Path,
+    file: Readable,
     *,
     by: str,
     now: datetime,

@@ -5,14 +5,11 @@ Files are kept under their digest and never change, so answers are remembered by
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory
 
 if TYPE_CHECKING:
     from splicewright.actions.files.check import Checked
@@ -71,19 +68,6 @@ def sheet_recorded(register: Register, conveyor: ConveyorNow, system: System) ->
     return conveyor_sheet(study_recorded(register, conveyor), system)
 
 
-@contextmanager
-def as_file(data: bytes, name: str = "conveyor.toml") -> Iterator[Path]:
-    """What somebody sent or the register keeps, as a file for a while.
-
-    name : as its sender calls it; only letters, digits and . _ - of it are taken
-    """
-    plain = "".join(c for c in Path(name).name if c.isalnum() or c in "._- ")[-80:].strip(". ")
-    with tempfile.TemporaryDirectory(prefix="splicewright-") as folder:
-        file = Path(folder) / (plain or "conveyor.toml")
-        file.write_bytes(data)
-        yield file
-
-
 def _file(register: Register, conveyor: ConveyorNow) -> bytes:
     if conveyor.file is None:
         raise InputError(
@@ -96,16 +80,14 @@ def _file(register: Register, conveyor: ConveyorNow) -> bytes:
 def _conveyor(data: bytes) -> Conveyor:
     from splicewright.plant import load_conveyor
 
-    with as_file(data) as file:
-        return load_conveyor(file)
+    return load_conveyor(InMemory("conveyor.toml", data))
 
 
 @lru_cache(maxsize=64)
 def _checked(data: bytes) -> Checked:
     from splicewright.actions.files.check import check_file
 
-    with as_file(data) as file:
-        return check_file(file)
+    return check_file(InMemory("conveyor.toml", data))
 
 
 @lru_cache(maxsize=16)

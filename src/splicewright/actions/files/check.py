@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Given, Kind, Sentence, Worksheet, sentence, show
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class Checked:
     findings: tuple[Sentence, ...]
 
 
-def check_file(path: Path, on: Path | None = None) -> Checked:
+def check_file(path: Readable, on: Readable | None = None) -> Checked:
     """Check any file of ours, told apart by what stands in it.
 
     Work, inspection and squaring files are checked for themselves; whether an inspection or a
@@ -88,7 +88,7 @@ def check_file(path: Path, on: Path | None = None) -> Checked:
     return _check_conveyor(path)
 
 
-def _check_conveyor(path: Path) -> Checked:
+def _check_conveyor(path: Readable) -> Checked:
     from splicewright.loop import lay_out
     from splicewright.plant import load_conveyor
     from splicewright.tension import demand
@@ -132,12 +132,11 @@ def _unused(conveyor: object, sheet: Worksheet) -> list[Given]:
     return list(found.values())
 
 
-def _kind_of(path: Path) -> str:
+def _kind_of(path: Readable) -> str:
     """Which file it is by its first table; a file that cannot be read is taken as a conveyor,
     whose loader then says what is wrong."""
     try:
-        with path.open("rb") as file:
-            data = tomllib.load(file)
+        data = tomllib.loads(path.read_bytes().decode())
     except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
         return "conveyor"
     for table in _TABLES:

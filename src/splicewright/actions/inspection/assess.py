@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from splicewright.actions.folder.reading import read_result
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 
 if TYPE_CHECKING:
     from uuid import UUID
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 FILE = "assessment.json"
 
 
-def assess_joint(path: Path, fasteners: tuple[Path, ...] = ()) -> JointAssessment:
+def assess_joint(path: Path, fasteners: tuple[Readable, ...] = ()) -> JointAssessment:
     """Assess the joint that an inspection file describes.
 
     Parameters
@@ -46,7 +47,7 @@ def assess_joint(path: Path, fasteners: tuple[Path, ...] = ()) -> JointAssessmen
         return assess(seen, joined_by_plan(read_plan(folder / seen.plan, work, fasteners)))
 
 
-def assess_recorded(path: Path, plan: JointPlan | None) -> JointAssessment:
+def assess_recorded(path: Readable, plan: JointPlan | None) -> JointAssessment:
     """Assess the joint of an inspection file against a plan at hand; no other file is read.
 
     Parameters

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
 
 from splicewright.actions.question import Inquiry, Source
 from splicewright.files.answers import FileOf, Id, Several
 from splicewright.files.question import Ask, Question
+from splicewright.files.typed_file import InMemory, Readable
 
 if TYPE_CHECKING:
     from splicewright.job.inspection.joint_assessment import JointAssessment
@@ -25,7 +25,7 @@ class AssessAsked(Question):
     """
 
     inspection: Annotated[
-        Path,
+        Readable,
         FileOf("toml"),
         Ask("Inspection file (TOML)", option="INSPECTION", doors=("command", "program")),
     ]
@@ -40,7 +40,7 @@ class AssessAsked(Question):
         ),
     ] = None
     fasteners: Annotated[
-        tuple[Path, ...],
+        tuple[Readable, ...],
         Several(FileOf("toml")),
         Ask(
             "Fasteners",
@@ -62,7 +62,7 @@ def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:
     """
     from splicewright.actions.inspection.assess import assess_joint, assess_recorded, plan_of
 
-    if source.beside:
+    if not isinstance(asked.inspection, InMemory):
         return assess_joint(asked.inspection, asked.fasteners)
     plan = None
     if asked.joint is not None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from splicewright.actions.question import (
@@ -20,6 +19,7 @@ from splicewright.actions.question import (
 from splicewright.errors import Fault
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind, key_of
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ class WhenAsked(LookAsked):
     """
 
     lives: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask("Lives", "Lives of joints (CSV), for the age of renewal.", doors=_NO_PAGE),
     ] = None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import (
@@ -18,6 +17,7 @@ from splicewright.actions.question import (
 )
 from splicewright.files.answers import FileOf, OneOf, TypedUse, Words
 from splicewright.files.question import Ask
+from splicewright.files.typed_file import Readable
 
 if TYPE_CHECKING:
     from splicewright.history.life.study import LifeStudy
@@ -32,7 +32,7 @@ class LifeAsked(ByRegister):
     """
 
     lives: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask("Table of lives (CSV)", option="LIVES", doors=("command", "program")),
     ] = None

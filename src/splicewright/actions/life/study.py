@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import read
 from splicewright.quantities.measure import Measure
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def study_lives(
-    lives: Path,
+    lives: Readable,
     *,
     cause: str = "",
     by: str = "",

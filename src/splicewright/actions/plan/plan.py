@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from splicewright.actions.folder.writing import PaperName
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory, Readable
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -17,9 +18,9 @@ if TYPE_CHECKING:
 
 
 def plan_joint(
-    conveyor: Path,
-    work: Path | None = None,
-    fasteners: tuple[Path, ...] = (),
+    conveyor: Readable,
+    work: Readable | None = None,
+    fasteners: tuple[Readable, ...] = (),
     past: PastShares = MappingProxyType({}),
 ) -> JointPlan:
     """Plan the joint that these files describe.
@@ -45,8 +46,10 @@ def plan_joint(
     return plan(plant, job, load_ranges(fasteners or fasteners_beside(conveyor)), past)
 
 
-def fasteners_beside(conveyor: Path) -> tuple[Path, ...]:
+def fasteners_beside(conveyor: Readable) -> tuple[Path, ...]:
     """The folder of fastener ranges that belongs to a conveyor file; empty when there is none."""
+    if isinstance(conveyor, InMemory):
+        return ()
     for folder in (conveyor.parent / "fasteners", conveyor.parent.parent / "fasteners"):
         if folder.is_dir():
             return (folder,)
@@ -54,7 +57,7 @@ def fasteners_beside(conveyor: Path) -> tuple[Path, ...]:
 
 
 def read_plan(
-    source: Path, work: Path | None = None, fasteners: tuple[Path, ...] = ()
+    source: Readable, work: Readable | None = None, fasteners: tuple[Readable, ...] = ()
 ) -> JointPlan:
     """A plan from what the user points at: a pack folder, a plan.json, or a conveyor file.
 
@@ -65,7 +68,7 @@ def read_plan(
     """
     from splicewright.job import JointPlan
 
-    file = source / "plan.json" if source.is_dir() else source
+    file = source / "plan.json" if isinstance(source, Path) and source.is_dir() else source
     if file.suffix != ".json":
         return plan_joint(file, work, fasteners)
     try:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.actions.photographs.keep import keep_photograph
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory
 
 if TYPE_CHECKING:
     from splicewright.store import Register
@@ -47,8 +46,5 @@ def keep_content(register: Register, data: bytes, media_type: str, digest: str =
     if media_type == "application/toml":
         from splicewright.plant import load_conveyor
 
-        with tempfile.TemporaryDirectory(prefix="splicewright-") as folder:
-            file = Path(folder) / "conveyor.toml"
-            file.write_bytes(data)
-            load_conveyor(file)
+        load_conveyor(InMemory("conveyor.toml", data))
     return register.keep(data, media_type)

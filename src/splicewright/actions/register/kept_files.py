@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
@@ -78,9 +79,9 @@ def kept_ranges(register: Register, site: UUID) -> tuple[KeptRange, ...]:
 
 @lru_cache(maxsize=32)
 def _conveyor_of(raw: bytes, name: str) -> Conveyor:
-    from splicewright.plant.loading import read_conveyor
+    from splicewright.plant import load_conveyor
 
-    return read_conveyor(raw, f"file of {name}")
+    return load_conveyor(InMemory(f"file of {name}", raw))
 
 
 @lru_cache(maxsize=8)
@@ -92,6 +93,6 @@ def _plan_of(raw: bytes) -> JointPlan:
 
 @lru_cache(maxsize=64)
 def _range_of(raw: bytes, name: str) -> Range:
-    from splicewright.joint.fasteners.loading import read_range
+    from splicewright.joint import load_range
 
-    return read_range(raw, f"file of {name}")
+    return load_range(InMemory(f"file of {name}", raw))

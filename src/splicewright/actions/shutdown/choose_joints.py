@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ NOTHING_LATER = (
 
 
 def choose_joints(
-    joints: Path,
+    joints: Readable,
     window: str,
     people: int,
     *,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
+
+from splicewright.files.typed_file import Readable
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def judge_shutdown(
-    tasks: Path,
+    tasks: Readable,
     *,
     register: Register | None = None,
     now: datetime | None = None,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import (
@@ -32,6 +31,7 @@ from splicewright.files.answers import (
     refused,
 )
 from splicewright.files.question import Ask
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ class ShutdownAsked(JobsAsked):
     """
 
     tasks: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("toml"),
         Ask("Shutdown file (TOML)", option="TASKS", doors=("command", "program")),
     ] = None
@@ -359,7 +359,7 @@ class ChooseAsked(JointsAsked):
     """
 
     joints: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask("Table of joints (CSV)", option="JOINTS", doors=("command", "program")),
     ] = None

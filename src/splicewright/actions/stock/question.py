@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import ByRegister, Inquiry, Source, as_it_is, plain
@@ -12,6 +11,7 @@ from splicewright.actions.stock.order_notes import SERVICE
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Number, Typed, TypedUse
 from splicewright.files.question import Ask
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ class StockAsked(ByRegister):
     """
 
     items: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask("Table of items (CSV)", option="ITEMS", doors=("command", "program")),
     ] = None
@@ -38,7 +38,7 @@ class StockAsked(ByRegister):
         Ask("Service", "Chance that the next job finds the item.", "95 %"),
     ] = SERVICE
     lives: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask(
             "Lives",
@@ -61,7 +61,7 @@ class StockAsked(ByRegister):
         ),
     ] = ""
     plan: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("json"),
         Ask(
             "Plan",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ class StockSized:
 
 
 def size_stock(
-    items: Path, service: float, *, lives: Path | None = None, use_a_day: str = ""
+    items: Readable, service: float, *, lives: Readable | None = None, use_a_day: str = ""
 ) -> StockSized:
     """Advise the stock of every item in a table.
 
@@ -84,7 +84,7 @@ def size_recorded_stock(
     now: datetime,
     service: float,
     *,
-    items: Path | None = None,
+    items: Readable | None = None,
     lead: str = "",
     conveyor: str = "",
     use: UseName = "",

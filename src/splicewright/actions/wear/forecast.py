@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def forecast_wear(
-    readings: Path,
+    readings: Readable,
     today: date,
     *,
     limit: str = "",

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import ByRegister, Confidence, Inquiry, Source, as_it_is, plain
 from splicewright.files.answers import FileOf, Typed
 from splicewright.files.question import Ask
+from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ class WearAsked(ByRegister):
     """
 
     readings: Annotated[
-        Path | None,
+        Readable | None,
         FileOf("csv"),
         Ask("Table of readings (CSV)", option="READINGS", doors=("command", "program")),
     ] = None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field
@@ -12,6 +11,7 @@ from splicewright.files.answers import Money, Number, TypedUse, Whole
 from splicewright.files.fields import Plain, Table
 from splicewright.files.question import Ask
 from splicewright.files.toml import load, with_lines
+from splicewright.files.typed_file import Readable
 from splicewright.history.decision.options import Option, Situation, Way
 from splicewright.history.decision.study import Decision
 from splicewright.history.life.weibull import Weibull
@@ -93,7 +93,7 @@ class DecisionFile(Table):
     option: list[OptionTable] = Field(min_length=1, max_length=20)
 
 
-def load_decision(path: Path) -> Decision:
+def load_decision(path: Readable) -> Decision:
     """Read a decision file.
 
     Raises

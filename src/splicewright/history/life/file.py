@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 from splicewright.files.table import Row, Table, read_table
+from splicewright.files.typed_file import Readable
 from splicewright.history.life.lives import Life
 from splicewright.history.life.study import Record
 
@@ -20,7 +20,7 @@ MOST_GROUPS = 200
 _AGES = ("good", "failed", "entered")
 
 
-def load_lives(path: Path) -> tuple[tuple[Record, ...], bool]:
+def load_lives(path: Readable) -> tuple[tuple[Record, ...], bool]:
     """Read the lives of joints.
 
     Parameters

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -11,6 +10,7 @@ from pydantic import Field
 from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Plain, Table
 from splicewright.files.toml import load, with_lines
+from splicewright.files.typed_file import Readable
 from splicewright.history.shutdown.study import More, Shutdown
 from splicewright.history.shutdown.tasks import Task
 from splicewright.plant.conveyor_file import Name
@@ -65,7 +65,7 @@ class ShutdownFile(Table):
     more: list[MoreTable] = Field(default=[], max_length=6)
 
 
-def load_shutdown(path: Path) -> Shutdown:
+def load_shutdown(path: Readable) -> Shutdown:
     """Read a shutdown file.
 
     Raises

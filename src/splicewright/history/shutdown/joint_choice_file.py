@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from splicewright.files.table import read_table
+from splicewright.files.typed_file import Readable
 from splicewright.history.shutdown.joint_choice import Candidate
 from splicewright.quantities import Kind
 
@@ -14,7 +13,7 @@ _DEAREST = 1e12
 _LONGEST = 5000 * 3600.0
 
 
-def load_candidates(path: Path) -> tuple[tuple[Candidate, ...], dict[str, float], bool]:
+def load_candidates(path: Readable) -> tuple[tuple[Candidate, ...], dict[str, float], bool]:
     """Read the joints that could be renewed in a shutdown.
 
     Parameters

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 from splicewright.files.table import read_table
+from splicewright.files.typed_file import Readable
 from splicewright.history.stock.study import Item
 from splicewright.quantities import Kind
 
@@ -14,7 +14,7 @@ MAY = ("each", "planned", "shelf life", "on shelf", "joints", "price", "waiting 
 _TEN_YEARS = 3653 * 86400.0
 
 
-def load_items(path: Path) -> tuple[tuple[Item, ...], bool]:
+def load_items(path: Readable) -> tuple[tuple[Item, ...], bool]:
     """Read what is kept in stock.
 
     Parameters

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 from datetime import date
-from pathlib import Path
 
 from splicewright.errors import Fault, InputError
 from splicewright.files.table import Row, Table, read_table
+from splicewright.files.typed_file import Readable
 from splicewright.history.wear.limit_met import Reading
 from splicewright.history.wear.study import Series
 from splicewright.quantities import Kind
@@ -21,7 +21,7 @@ _THICKEST = 0.5
 
 
 def load_readings(
-    path: Path, limit: float | None = None, new: float | None = None
+    path: Readable, limit: float | None = None, new: float | None = None
 ) -> tuple[tuple[Series, ...], Measure, bool]:
     """Read the wear of one belt or joint.
 

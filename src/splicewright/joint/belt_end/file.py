@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from enum import StrEnum
-from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import Field
 
 from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Plain, Table
+from splicewright.files.typed_file import Readable
 from splicewright.joint.belt_end.centreline import (
     READING,
     midpoints_from_edges,
@@ -235,7 +235,7 @@ def _midpoints(file: SquaringFile) -> tuple[float, ...]:
     )
 
 
-def load_squaring(path: Path) -> SquaringMeasured:
+def load_squaring(path: Readable) -> SquaringMeasured:
     """Read a squaring file (TOML).
 
     Raises

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from splicewright.files.typed_file import Readable
 from splicewright.joint.fasteners.ranges import Range
 
 
-def load_range(path: Path) -> Range:
+def load_range(path: Readable) -> Range:
     """Read a fastener range file (TOML).
 
     Raises
@@ -23,16 +24,7 @@ def load_range(path: Path) -> Range:
         return build(load(path, RangeFile), path.name)
 
 
-def read_range(raw: bytes, name: str) -> Range:
-    """As `load_range`, for a file that lies in memory; `name` serves the messages."""
-    from splicewright.files.toml import parse, with_lines_of
-    from splicewright.joint.fasteners.file import RangeFile, build
-
-    with with_lines_of(raw, name):
-        return build(parse(raw, RangeFile, name), name)
-
-
-def load_ranges(paths: tuple[Path, ...]) -> tuple[Range, ...]:
+def load_ranges(paths: tuple[Readable, ...]) -> tuple[Range, ...]:
     """Read several range files; a folder stands for the *.toml files in it, in order of name.
 
     Raises
@@ -40,9 +32,12 @@ def load_ranges(paths: tuple[Path, ...]) -> tuple[Range, ...]:
     InputError
         As `load_range`.
     """
-    files: list[Path] = []
+    files: list[Readable] = []
     for path in paths:
-        files.extend(sorted(path.glob("*.toml")) if path.is_dir() else [path])
+        if isinstance(path, Path) and path.is_dir():
+            files.extend(sorted(path.glob("*.toml")))
+        else:
+            files.append(path)
     return tuple(load_range(file) for file in files)
 
 

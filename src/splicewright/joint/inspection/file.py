@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import Field
 
 from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Entry, Plain, Quantity, Table
+from splicewright.files.typed_file import Readable
 from splicewright.joint.fasteners.ranges import Construction
 from splicewright.joint.inspection.seen import (
     Inspection,
@@ -271,7 +271,7 @@ def _modulus(belt: BeltTable) -> Given:
     return assumed_modulus(belt.carcass, (belt.strength, belt.strength, belt.strength))
 
 
-def load_inspection(path: Path) -> Inspection:
+def load_inspection(path: Readable) -> Inspection:
     """Read an inspection file (TOML).
 
     Raises

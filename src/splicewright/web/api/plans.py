@@ -15,6 +15,7 @@ from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.inspection.question import ASSESS
 from splicewright.actions.job.step_times import past_shares
 from splicewright.actions.plan.plan import plan_joint
+from splicewright.files.typed_file import InMemory, sent_file
 from splicewright.job import JointPlan
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.store import Register
@@ -30,7 +31,6 @@ from splicewright.web.api.questions import (
     one_of_few,
     worksheet_of,
 )
-from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.problems import NotThereError
 from splicewright.web.app.visitor import room_of
 
@@ -153,17 +153,12 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
     there = register.conveyor(sent.conveyor)
     if there is None or there.file is None:
         raise NotThereError("conveyor", "the register knows no such conveyor with a file")
-    files: dict[str, str | bytes] = {"conveyor.toml": register.content(there.file).data}
-    if sent.work is not None:
-        files["work.toml"] = sent.work
-    ranges = [f"ranges/fasteners-{number}.toml" for number, _ in enumerate(sent.fasteners, 1)]
-    files |= dict(zip(ranges, sent.fasteners, strict=True))
-    with one_of_few(), as_files(files) as folder:
-        work = folder / "work.toml" if sent.work is not None else None
+    ranges = (sent_file(t, f"fasteners-{n}.toml") for n, t in enumerate(sent.fasteners, 1))
+    with one_of_few():
         made = plan_joint(
-            folder / "conveyor.toml",
-            work,
-            tuple(folder / name for name in ranges),
+            InMemory("conveyor.toml", register.content(there.file).data),
+            sent_file(sent.work, "work.toml") if sent.work is not None else None,
+            tuple(ranges),
             past_shares(register),
         )
     return Response(made.to_json(), media_type="application/json")
@@ -209,17 +204,16 @@ def _record(
     seen: Mapping[UUID, int] | None = None,
 ) -> RecordedConveyorOut:
     room = room_of(request)
-    with as_files({"conveyor.toml": sent.toml}) as folder:
-        done = record_conveyor(
-            room.register.said_by(caller.actor),
-            folder / "conveyor.toml",
-            by=caller.name,
-            now=room.now(),
-            device="api",
-            person=caller.account,
-            only=only,
-            seen=seen,
-        )
+    done = record_conveyor(
+        room.register.said_by(caller.actor),
+        sent_file(sent.toml, "conveyor.toml"),
+        by=caller.name,
+        now=room.now(),
+        device="api",
+        person=caller.account,
+        only=only,
+        seen=seen,
+    )
     return RecordedConveyorOut.model_validate(done)
 
 

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 
 from fastapi import APIRouter, Depends, Request
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, WithJsonSchema, create_model
@@ -27,6 +27,7 @@ from splicewright.actions.wear.question import WEAR
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf
 from splicewright.files.question import Asked, Question, answers, asked_by, at_door
+from splicewright.files.typed_file import sent_file
 from splicewright.history.life.study import LifeStudy
 from splicewright.history.wear.study import WearStudy
 from splicewright.quantities import Record
@@ -34,7 +35,6 @@ from splicewright.store import BusyError
 from splicewright.store.authority import Scope
 from splicewright.web.api.caller import Caller, needs_scope
 from splicewright.web.app.long_question import refuse_long
-from splicewright.web.app.posted_files import as_files
 from splicewright.web.app.problems import NeedsScopeError
 from splicewright.web.app.visitor import room_of
 
@@ -225,20 +225,16 @@ def add_question(
         given = {name: getattr(sent, name) for name in type(sent).model_fields}
         texts = {f.name: f for f in asked_by(model) if isinstance(f.answer, FileOf)}
         files = {
-            n: _text(f, given.pop(n)) for n, f in texts.items() if given.get(n) not in _NO_FILE
+            n: sent_file(_text(f, given.pop(n)), f"{n}.{cast('FileOf', f.answer).ending}")
+            for n, f in texts.items()
+            if given.get(n) not in _NO_FILE
         }
         if not files and issubclass(model, OneConveyor) and not caller.may(Scope.READ):
             say_why = 'without a file it goes by the register, which needs the scope "read"'
             raise NeedsScopeError(say_why)
-        source = Source(lambda: nullcontext(room.register), not files, room.now, beside=False)
-        names = {n: f"{n}.{texts[n].answer.ending}" for n in files}  # type: ignore[attr-defined]
-        with (
-            one_of_few(),
-            as_files({names[n]: text for n, text in files.items()}) as folder,
-            at_door(model, "program"),
-        ):
-            paths = {n: folder / name for n, name in names.items()}
-            asked = answers(model, {**given, **paths}, "program")
+        source = Source(lambda: nullcontext(room.register), not files, room.now)
+        with one_of_few(), at_door(model, "program"):
+            asked = answers(model, {**given, **files}, "program")
             if not files:
                 refuse_long(room, asked)
             answer = inquiry.answer(asked, source)

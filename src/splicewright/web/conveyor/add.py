@@ -9,9 +9,9 @@ from fastapi import APIRouter, Depends, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
 from splicewright.actions.conveyor.record import RecordedConveyor, record_conveyor
-from splicewright.actions.conveyor.study_recorded import as_file
 from splicewright.actions.files.start import template_text
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import sent_file
 from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by
 from splicewright.web.conveyor.conveyor import find_conveyor
@@ -75,15 +75,14 @@ def _record(
         return (Fault("file", "is missing; choose a conveyor file (TOML)"),)
     data = file.file.read(LARGEST + 1)
     try:
-        with as_file(data, file.filename) as path:
-            return record_conveyor(
-                said_by(request, who),
-                path,
-                by=who.name,
-                person=who.account,
-                now=room.now(),
-                device="page",
-                only=only,
-            )
+        return record_conveyor(
+            said_by(request, who),
+            sent_file(data, file.filename, "conveyor.toml"),
+            by=who.name,
+            person=who.account,
+            now=room.now(),
+            device="page",
+            only=only,
+        )
     except InputError as error:
         return error.faults

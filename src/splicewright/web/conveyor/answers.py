@@ -18,11 +18,11 @@ from splicewright.actions.conveyor.from_answers import (
     draft_conveyor,
 )
 from splicewright.actions.conveyor.record import record_conveyor
-from splicewright.actions.conveyor.study_recorded import as_file
 from splicewright.actions.files.check import Checked, check_file
 from splicewright.actions.plan.again import answers_of, draft_again
 from splicewright.actions.register.kept_files import kept_plan, kept_ranges
 from splicewright.errors import Fault, InputError
+from splicewright.files.typed_file import InMemory
 from splicewright.loop import lay_out
 from splicewright.quantities import System, Worksheet
 from splicewright.store import Register
@@ -127,16 +127,15 @@ def _recorded(
 ) -> UUID | tuple[Fault, ...]:
     room = room_of(request)
     try:
-        with as_file(draft.text.encode(), "conveyor.toml") as path:
-            return record_conveyor(
-                said_by(request, who),
-                path,
-                by=who.name,
-                person=who.account,
-                now=room.now(),
-                device="page",
-                only=only or "new",
-            ).conveyor
+        return record_conveyor(
+            said_by(request, who),
+            InMemory("conveyor.toml", draft.text.encode()),
+            by=who.name,
+            person=who.account,
+            now=room.now(),
+            device="page",
+            only=only or "new",
+        ).conveyor
     except InputError as error:
         fields = {"conveyor.name": "name", "conveyor.site": "site"}
         return tuple(Fault(fields.get(f.key, f.key), f.sentence) for f in error.faults)
@@ -225,8 +224,7 @@ def _shown(
 
 
 def _checked(draft: ConveyorDraft) -> Checked:
-    with as_file(draft.text.encode(), "conveyor.toml") as path:
-        return check_file(path)
+    return check_file(InMemory("conveyor.toml", draft.text.encode()))
 
 
 def _figures(conveyor: Conveyor, units: System) -> dict[str, str]:

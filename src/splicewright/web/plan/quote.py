@@ -17,15 +17,16 @@ from starlette.datastructures import UploadFile
 from splicewright.actions.register.kept_files import kept_plan
 from splicewright.errors import Fault, InputError
 from splicewright.files.question import asked_by
+from splicewright.files.typed_file import InMemory
 from splicewright.job import JointPlan
 from splicewright.job.quotation import (
     HoursTable,
     PricesFile,
     Quotation,
     QuoteTable,
+    load_prices,
     prices_typed,
     quotation,
-    read_prices,
 )
 from splicewright.sheets.reports.plan import answer_lines, hours_rows, money, quotation_sheet
 from splicewright.web.app.question_form import form_of, labels_of
@@ -76,7 +77,7 @@ def _prices(sent: bytes) -> PricesFile:
         raise InputError(Fault("file", "is missing or empty; choose a prices file (TOML)"))
     if len(sent) > LARGEST:
         raise InputError(Fault("file", f"is larger than {LARGEST // 1000} kB"))
-    return read_prices(sent, "prices.toml")
+    return load_prices(InMemory("prices.toml", sent))
 
 
 def _plan(request: Request, joint: UUID) -> JointPlan:
