@@ -81,6 +81,14 @@ def test_every_conveyor_of_the_examples(path: Path, loaded: bool) -> None:
         # Or what they draw with anyway, where that is more.
         most = max(peak(made, side.sudden.value), expected["draw"].value)
         assert hoists == pytest.approx(most, rel=1e-3), side.way
+    # A drive that lets go: a snug clamp catches the most that it may have held, at a stroke.
+    held = [
+        found["acting"],
+        found["draw"],
+        *(s.hold.largest.value for s in made.at_rest.bounds.sides),
+    ]
+    for carried in peaks["drive"].others.values():
+        assert carried == pytest.approx(peak(made, max(held)), rel=1e-3)
 
 
 def safely_near(value: float, by_hand: float) -> bool:

@@ -248,8 +248,12 @@ def on_clamps(bounds: Bounds, catch: Catch) -> Number:
 
     What the ratings come to, without their lines: for many variants of an input at once.
     """
-    ends = [bounds.draw.largest.value, *(s.sudden.value for s in bounds.sides)]
-    held = [bounds.acting.largest.value, *(s.acting.value for s in bounds.sides)]
+    ends = [
+        bounds.acting.largest.value,
+        bounds.draw.largest.value,
+        *(v for s in bounds.sides for v in (s.sudden.value, s.hold.largest.value)),
+    ]
+    held = [s.acting.value for s in bounds.sides]
     peak = caught(np.max(np.stack(np.broadcast_arrays(*ends)), axis=0), catch)
     return np.max(np.stack(np.broadcast_arrays(peak, *held)), axis=0)
 

@@ -175,29 +175,32 @@ def _clamps(
 def _drive(
     rest: Rest, bounds: Bounds, energies: Energies, catch: Catch, sheet: Worksheet
 ) -> LetsGo:
-    key = "at_rest.lets_go.drive"
-    others = _clamps(
+    key, label = "at_rest.lets_go.drive", "drives let go"
+    force = sheet.largest(
         key,
-        bounds.sides,
-        [(bounds.acting.largest, bounds.draw.largest) for _ in bounds.sides],
-        sheet,
-    )
-    most = sheet.largest(
-        "at_rest.lets_go.drive",
         "largest pull on a clamp, drives holding nothing",
-        [o.force for o in others],
+        [bounds.acting.largest, bounds.draw.largest, *(s.hold.largest for s in bounds.sides)],
+    )
+    peak = _peak(key, f"{label}: peak on a clamp, snug", force, catch, catch.gap, sheet)
+    loose = _peak(
+        f"{key}.loose",
+        f"{label}: the same with slack in its chain",
+        force,
+        catch,
+        catch.loose,
+        sheet,
     )
     return LetsGo(
         "drive",
         "holdback, brake or gear of a drive",
         "from the moment the belt stands",
-        others,
-        _travel("at_rest.lets_go.drive", "drives let go", catch, sheet),
+        _clamps(key, bounds.sides, [(peak,)] * 2, sheet),
+        _travel(key, label, catch, sheet, (peak, force)),
         sheet.work(
-            "at_rest.lets_go.drive.speed",
+            f"{key}.speed",
             "speed of the belt, clamps set, at most",
             end_speed,
-            force=most,
+            force=force,
             resistance=catch.resistance,
         ),
         sheet.total(
@@ -207,8 +210,11 @@ def _drive(
             Kind.ENERGY,
         ),
         sentence(
-            "No drive is trusted to hold: the clamps carry all of it. Without clamps the belt "
-            "would run away with the load and the stretch in it; so clamps come first."
+            "No drive is trusted to hold: the clamps catch all of it. With {slack} of slack in a "
+            "chain the shock on it is {loose}: set them snug. Without clamps the belt would run "
+            "away with the load and the stretch in it; so clamps come first.",
+            slack=catch.loose,
+            loose=loose,
         ),
     )
 
