@@ -9,7 +9,7 @@ from __future__ import annotations
 from splicewright.job.parts import bolt_stand_out
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
-from splicewright.job.steps.readings import Reading, torque_window
+from splicewright.job.steps.readings import Reading, torque_said, torque_window
 from splicewright.joint import Candidate, Layout, MakingLimits
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.joint.loads.bolts import KEPT_CLAMP, assumed_relaxation, retightening_time
@@ -58,7 +58,9 @@ def lay_out(job: Setting) -> list[Draft]:
                 "Bent ones aside."
                 if emergency
                 else f"On the bench, away from the belt: count plates, {held} against the parts "
-                "list, in the order of the drawing, each end by itself. Bent ones aside."
+                "list, in the order of the drawing"
+                + (", each end by itself" if job.hinged else "")
+                + ". Bent ones aside."
             ),
         )
     )
@@ -110,7 +112,7 @@ def punch(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "One plate of each end out of the hole line by {limit} uses up a tenth of "
-                    "the margin, by {tape} {cost} of it: punch through the template only.",
+                    "the margin, one of {tape} {cost} of it: punch through the template only.",
                     limit=limits.hole_line.smallest,
                     tape=(READING, Kind.LENGTH),
                     cost=limits.hole_line_cost,
@@ -284,15 +286,6 @@ def _tighten(
         if size.seat_torque is not None
         else sentence("Then to the torque or seat marks of the maker's instructions.")
     )
-    torque_limit = (
-        sentence(
-            "{torque}, each within {spread} of it",
-            torque=(size.seat_torque, Kind.TORQUE),
-            spread=limits.tightness.smallest,
-        )
-        if size.seat_torque is not None
-        else sentence("by the maker's instructions")
-    )
     return [
         Draft(
             "tighten",
@@ -317,7 +310,7 @@ def _tighten(
                     Kind.TORQUE,
                     *torque_window(size, limits),
                     2,
-                    torque_limit,
+                    torque_said(size, limits),
                 ),
             ),
             hold_point="Teeth through the pulley cover over the whole row; carry cover raised "
@@ -485,8 +478,9 @@ def go_over(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Rubber gives way: {kept} of the clamp force is left after {soonest} "
-                    "where it gives most, {likely} typically. Go over every nut as late as "
-                    "the window allows before the take-up pulls, in the same order.",
+                    "where it gives most, {likely} typically. Go over every nut in the same "
+                    "order before the take-up pulls, as late as the window allows; if more than "
+                    "{soonest} pass from then to full load, once more.",
                     kept=(KEPT_CLAMP, Kind.SHARE),
                     soonest=soonest,
                     likely=likely,
@@ -503,9 +497,7 @@ def go_over(job: Setting) -> list[Draft]:
                     Kind.TORQUE,
                     *torque_window(best.size, limits),
                     2,
-                    sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
-                    if best.size.seat_torque is not None
-                    else sentence("by the maker's instructions"),
+                    torque_said(best.size, limits),
                 ),
             ),
             tools=("wrench",),

@@ -46,7 +46,9 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     cut = [
         sentence("Cut both ends square on the square line, board under the belt."),
         sentence(
-            "The joint takes {needed} of belt: {over} overlap and {offset} for the bias.",
+            "The joint takes {needed} of belt: {over} overlap and {offset} for the bias."
+            if joint.bias.value > 0
+            else "The joint takes {needed} of belt, all of it overlap.",
             needed=joint.belt_needed,
             over=joint.overlap,
             offset=joint.bias_offset,
@@ -146,19 +148,25 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         f"Mark and bare the {what}",
         (
             sentence(
-                "Tent up before the first ply is bared: dry, clean, shut to wind, warm enough"
+                "Tent up before the carcass is bared: dry, clean, shut to wind, warm enough"
                 + ("." if size.cold else "; cables and press box dry, behind a safety switch.")
             ),
             told,
             sentence(
                 "Mark every line from the square line at left edge, centreline and right "
-                "edge, by the marking page; the corner template sets the bias. The left edge "
-                "lies ahead, with the travel."
+                "edge, by the marking page"
+                + (
+                    "; the corner template sets the bias. The left edge lies ahead, with the "
+                    "travel."
+                    if joint.bias.value > 0
+                    else "."
+                )
             ),
             sentence(
-                f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared "
-                "from there. Its lines then lean the other way to the eye. The other end is "
-                "bared as it lies."
+                f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared from "
+                "there. "
+                + ("Its lines then lean the other way to the eye. " if joint.bias.value > 0 else "")
+                + "The other end is bared as it lies."
             ),
             sentence(
                 "Cut one ply at a time, never into the one below: a nicked ply is lost "
@@ -168,7 +176,11 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
             else sentence("Cut covers only: a nicked cord or cloth is lost strength."),
             *(() if size.cold else (_cover_strips(size),)),
         ),
-        (care.PLY_KNIFE, care.LINE_OF_FIRE),
+        (
+            care.PLY_KNIFE,
+            *((care.CORDS,) if size.form is StepForm.CORD else ()),
+            care.LINE_OF_FIRE,
+        ),
         (
             Reading(
                 f"Length of {'each step' if ply else what}, along the belt",
@@ -184,11 +196,21 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         else "No cloth nicked. If it is: cut back and start again."
         if size.form is not StepForm.CORD
         else "No cord nicked or bare. If one is: cut back and start again.",
-        tools=("vulcanising", "tape", "bench"),
+        tools=(
+            "vulcanising",
+            *(("cords",) if size.form is StepForm.CORD else ()),
+            "tape",
+            "bench",
+        ),
     )
 
 
 def _cover_strips(size: StepSize) -> Sentence:
+    if size.form is StepForm.CORD:
+        return sentence(
+            "Both covers come off from the marked line to the end and are built anew: cut them on "
+            "a slope there."
+        )
     if size.cover_strip is None:
         return sentence(
             "Covers cut back on a slope for the cover strips; their width by the maker."
@@ -289,32 +311,39 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             "Lay the ends together",
             (
                 sentence(
-                    "Draw evenly with the hoists until the ends lie over each other as "
-                    "marked; they hold the belt until the joint is cured. Fix both ends: "
-                    "nothing may shift."
+                    "Draw evenly with the hoists, up to {pull} together, until the ends lie "
+                    + (
+                        "in each other's gaps"
+                        if size.form in {StepForm.FINGER, StepForm.CORD}
+                        else "over each other"
+                    )
+                    + " as marked; they hold the belt until the joint is cured. Fix both ends: "
+                    "nothing may shift.",
+                    pull=job.stopped.bounds.draw.largest,
                 ),
                 sentence(
-                    "Carry cover on one side, arrows one way; the leading end on top at the "
-                    "carry cover, so that a scraper runs off its seam."
+                    "Carry cover on one side, arrows one way"
+                    + (
+                        "."
+                        if size.form in {StepForm.FINGER, StepForm.CORD}
+                        else "; the leading end on top at the carry cover, so that a scraper runs "
+                        "off its seam."
+                    )
                 ),
                 sentence(
                     "Centrelines of both ends in one chalk line over the whole length the "
                     "points were measured on."
                 ),
-                sentence(_LAID_COLD)
-                if size.cold
-                else sentence(
-                    "Intermediate rubber between the steps, ends laid from the middle "
-                    "outwards, rolled down; butts of the plies tight, never overlapped."
-                    if size.form is not StepForm.CORD
-                    else "Cords laid one by one from the centreline, as the table says; gaps "
-                    "filled with core rubber, no cord on another, no air."
-                ),
+                sentence(_LAID_COLD if size.cold else _LAID[size.form]),
                 sentence("Seams of both covers filled by the system; straight edge to edge.")
                 if size.cold
-                else sentence("Cover strips and edge strips in; joint straight edge to edge."),
+                else sentence(
+                    "Cover rubber on both sides and edge strips in; joint straight edge to edge."
+                    if size.form is StepForm.CORD
+                    else "Cover strips and edge strips in; joint straight edge to edge."
+                ),
                 sentence(
-                    "Paint marks {away} past the outermost step, both sides, both edges: "
+                    f"Paint marks {{away}} past {_OUTERMOST[size.form]}, both sides, both edges: "
                     "measure between them.",
                     away=(STRETCH_MARKS, Kind.LENGTH),
                 ),
@@ -345,6 +374,23 @@ def _stretch(when: str) -> Reading:
     )
 
 
+_OUTERMOST = {
+    StepForm.STEP: "the outermost step",
+    StepForm.FINGER: "the roots of the fingers",
+    StepForm.OVERLAP: "the overlap",
+    StepForm.CORD: "the outermost line",
+}
+"""Where each form of joint ends."""
+_LAID = {
+    StepForm.STEP: "Intermediate rubber between the steps, ends laid from the middle outwards, "
+    "rolled down; butts of the plies tight, never overlapped.",
+    StepForm.FINGER: "Fingers laid from the middle outwards, each in its gap, tips to roots, none "
+    "on another; gaps filled with rubber, cloth over and under them by the maker, rolled down.",
+    StepForm.OVERLAP: "Intermediate rubber over the whole overlap, ends laid from the middle "
+    "outwards, rolled down.",
+    StepForm.CORD: "Cords laid one by one from the centreline, as the table says; gaps filled with "
+    "core rubber, no cord on another, no air.",
+}
 _LAID_COLD = (
     "Laid once, from the middle outwards, no air under it: cement that has touched is not lifted "
     "again. Rolled, then hammered from the middle to the edges, every hand's breadth."
@@ -423,8 +469,9 @@ def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             "Set the press",
             (
                 sentence(
-                    "Platens over {length} along the belt, {beyond} past the outermost step "
-                    "at each end; both platens in line, wider than the belt.",
+                    f"Platens over {{length}} along the belt, {{beyond}} past "
+                    f"{_OUTERMOST[size.form]} at each end; both platens in line, wider than the "
+                    "belt.",
                     length=cure.press_length,
                     beyond=cure.beyond,
                 ),
@@ -487,8 +534,27 @@ def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     heats,
                     sentence("{time} or more, by the maker", time=joint.cure_time),
                 ),
+                Reading(
+                    "Pressure before heat and before it is let off, each heat",
+                    Kind.PRESSURE,
+                    None,
+                    None,
+                    2 * heats,
+                    sentence("planned {pressure}", pressure=(size.pressure, Kind.PRESSURE))
+                    if size.pressure is not None
+                    else sentence("by the maker"),
+                ),
+                Reading(
+                    "Warmest place when the pressure is let off",
+                    Kind.TEMPERATURE,
+                    None,
+                    None,
+                    heats,
+                    sentence("cold enough by the maker"),
+                ),
             ),
-            hold_point="Actual time and temperature written down; pressure held throughout.",
+            hold_point="Actual time, temperature and pressure written down; pressure held until "
+            "the platens were cool.",
             given=press,
             tools=("vulcanising",),
         ),
@@ -522,11 +588,13 @@ def _open(job: Setting, size: StepSize) -> list[Draft]:
                 sentence(
                     "Trim edges flush, buff the seams even."
                     if size.cold
-                    else "Trim edges and overflow flush, grind the cover strips even."
+                    else "Trim edges and overflow flush, grind the new rubber even."
                 ),
                 sentence(
-                    "No blister, no open butt, no step in the cover; hardness of the cover "
-                    "strip by the maker."
+                    "No blister, no open seam, no step in the cover."
+                    if size.cold
+                    else "No blister, no open butt, no step in the cover; hardness of the new "
+                    "cover by the maker."
                 ),
                 _holds_full(size),
             ),
