@@ -191,8 +191,8 @@ def cut(job: Setting) -> list[Draft]:
         if end.notch_width > 0:
             said.append(
                 sentence(
-                    f"Notch both corners of the {end.which.value}: {{width}} in from the edge "
-                    "at the cut, running out at {length} along the edge.",
+                    f"Notch both corners of the {end.which.value}: {{width}} wide at the "
+                    "cut, running out at {length} along the edge.",
                     width=(end.notch_width, Kind.LENGTH),
                     length=(end.notch_length, Kind.LENGTH),
                 )

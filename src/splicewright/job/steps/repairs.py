@@ -211,7 +211,7 @@ def limits(job: Setting) -> list[Draft]:
                     None,
                     None,
                     1,
-                    sentence("as decided; never beyond the next planned stop"),
+                    sentence("as decided; not past the next planned stop"),
                 ),
             ),
             hold_point="Tag on the start button: load, start, speed, date, hours, name of who "

@@ -155,7 +155,7 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
         "unit": "ft, in" if unit.startswith("ft ") else unit,
         "boxes": reading.boxes,
         # Why a limit is what it is stands once, above the steps.
-        "limit": reading.limit.say(system).replace(f" ({DERIVED})", " *"),
+        "limit": reading.limit.say(system).replace(f" ({DERIVED})", "\u00a0*"),
     }
 
 
@@ -228,20 +228,14 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
         "asked": [
             "Joint number, mark",
             "Belt each side: make, age",
-            *_ASKED,
+            "Take-up before, after",
+            "Hour meter at the restart",
+            "Weather, belt temp.",
             "Parts beyond the plan",
             "Lots, dates on them",
+            "Seen during the run-in",
         ],
     }
-
-
-_ASKED = (
-    "Take-up before, after",
-    "Hour meter at the restart",
-    "Weather, belt temp.",
-    "Seen during the run-in",
-)
-"""What is written down of every job."""
 
 
 def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
@@ -262,7 +256,8 @@ def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
             "Decided by",
             "Told in person",
             "Parts used, lots, dates",
-            *_ASKED,
+            "Hour meter at the restart",
+            "Seen during the run-in",
         ],
     }
 
