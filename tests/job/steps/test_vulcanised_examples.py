@@ -118,7 +118,11 @@ def test_no_form_of_joint_is_told_in_the_words_of_another() -> None:
         assert ("corner template" in said) == (plan.step_joint.bias.value > 0), job
         assert ("cover strip" in said.lower()) == (FORMS[job] is StepForm.FINGER), job
         assert ("for the bias" in said) == (plan.step_joint.bias.value > 0), job
-        page = " ".join(n["name"] for n in answer(plan, "inch")["numbers"])
+        shown = answer(plan, "inch")
+        page = " ".join(n["name"] for n in shown["numbers"])
+        why = [r.reason.say() for c in plan.choice.candidates for r in c.requirements]
+        assert not any("1 plies" in words for words in (*shown["turns"], *why)), job
+        assert "1 plies" not in shown["fastener"]["measures"], job
         assert ("offset of the bias" in page) == (plan.step_joint.bias.value > 0), job
 
 

@@ -15,12 +15,15 @@ import pytest
 
 from depth import DEEP
 from planned import SITE, planned
-from splicewright.job import JointPlan, acceptance
+from splicewright.job import JointPlan, acceptance, loads_of
 from splicewright.quantities import Kind, System, show
+from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.paper import A4, LETTER, Paper
+from splicewright.sheets.canvas.scene import Text
 from splicewright.sheets.crew_pack import crew
 from splicewright.sheets.crew_pack.answer import KNOWN_LIMITS, answer
 from splicewright.sheets.crew_pack.files import pack
+from splicewright.sheets.drawings.loads import loads_diagram
 
 NEW = "shuttle-new-belt"
 JOBS = sorted(path.stem for path in (SITE / "jobs").glob("*.toml"))
@@ -154,6 +157,13 @@ def test_plates_that_span_both_ends_are_not_counted_on_each() -> None:
     assert "each end by itself" not in told
     assert "Turn both ends over" not in told and "bottom plates on top" in told
     assert "Turn both ends over" in crew_text("flat-riveted")
+    made = plan_of("shuttle-solid")
+    # One gap in step and drawing: the range's cut lies 1 mm behind the middle, on each side.
+    assert "until the ends butt square, 2 mm from cut to cut" in told
+    drawn = {
+        p.text for _, p in primitives(loads_diagram(made, loads_of(made))) if isinstance(p, Text)
+    }
+    assert "pin" not in drawn and "cut" in drawn
 
 
 def test_a_riveted_joint_has_no_bolts_or_nuts_in_its_steps() -> None:

@@ -48,7 +48,7 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
         f"{best.words.wear_sleeve.capitalize()} and {best.words.bedding_strip}s trimmed"
         if hinged
-        else "Belt ends butted, no gap open at an edge",
+        else "Belt ends butted as drawn, gap alike from edge to edge",
         "No plate and no strip stands past the belt edge; corners cut clean",
         "Belt edges in line through the joint on both sides",
     ]

@@ -127,8 +127,9 @@ def punch(job: Setting) -> list[Draft]:
 
 def bring_together(job: Setting) -> list[Draft]:
     """Solid plates: the ends butted on the bench before plates span them."""
-    if not job.plated or job.hinged:
+    if not job.plated or job.hinged or job.candidate is None:
         return []
+    gap = 2 * job.candidate.size.cut_line
     return [
         Draft(
             "butt",
@@ -138,8 +139,10 @@ def bring_together(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Draw evenly on both sides, up to {pull} together, until the ends butt "
-                    "square without a gap over a bench; edges in line. Fix both to the bench.",
+                    + ("square, {gap} from cut to cut," if gap else "square without a gap")
+                    + " over a bench; edges in line. Fix both to the bench.",
                     pull=job.stopped.bounds.draw.largest,
+                    gap=(gap, Kind.LENGTH),
                 ),
                 *(
                     ()

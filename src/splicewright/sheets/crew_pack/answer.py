@@ -123,6 +123,7 @@ def _fastener(plan: JointPlan, system: System, loads: JointLoads | None) -> dict
             f"{show(low, Kind.LENGTH, system)} to {show(high, Kind.LENGTH, system)}"
         ),
         "same": system == "metric",
+        "loops": best.construction.hinged,
     }
 
 
