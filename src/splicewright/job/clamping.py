@@ -223,10 +223,10 @@ def clamping(
     said = (
         sentence(
             "Distances are a proposal for room to work; the anchors decide. Never nearer to "
-            "a pulley, a transition or the cut."
+            "a pulley, a transition or the " + ("cut." if opened else "damage.")
         ),
         sentence(
-            "Lower or take out {idlers} idler sets or more between the restraining clamps; "
+            "Idler sets between the restraining clamps, {idlers} or more: lower or take them out; "
             "no clamp stands on an idler.",
             idlers=idlers,
         ),

@@ -254,8 +254,7 @@ def _take_up(conveyor: Conveyor, stopped: AtRest) -> EnergySource:
         sentence("holds up to {force} in the belt at the place" + unsure, force=held),
         sentence(
             "Clamps first. Measure and write down both screws, then slack them evenly, "
-            "alternately, by up to {lift}. Never loosen a screw while the belt is clamped tight "
-            "against it.",
+            "alternately, by up to {lift}. Stop if a mark at a clamp moves.",
             lift=moved.lift,
         ),
         sentence("Belt slack at the take-up pulley; both screws carry no load."),

@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from splicewright.job.lengths import CutLengths
-from splicewright.joint import Candidate, Construction, Layout, StepGeometry, StepSize
+from splicewright.joint import Candidate, Construction, Layout, StepForm, StepGeometry, StepSize
 from splicewright.loop import Roll
 from splicewright.plant import Damage
 from splicewright.quantities import Figure, Kind, Sentence, sentence
@@ -153,8 +153,9 @@ def repair_parts(
             Part(what, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
         ]
         if what == "bolt":
+            spare = made[-1].spare
             made.append(
-                Part("nut", bolts, 4, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH)))
+                Part("nut", bolts, spare, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH)))
             )
     if lengths.pin is not None and lengths.liner is not None:
         made += [
@@ -177,7 +178,9 @@ def repair_parts(
     return tuple(made)
 
 
-def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, ...]:
+def along_parts(
+    damage: Damage, rows: int, width: Figure | None, thickness: Figure
+) -> tuple[Part, ...]:
     """Parts of a repair along the belt; the makers' systems say what goes with them."""
     if damage is Damage.RIP:
         return (
@@ -185,7 +188,7 @@ def along_parts(damage: Damage, rows: int, width: Figure | None) -> tuple[Part, 
                 "plate for repairs along the belt, with its bolts",
                 rows,
                 4,
-                sentence("for the belt's thickness; by the maker"),
+                sentence("for belt {thick} thick; by the maker", thick=thickness),
             ),
         )
     what = "patch" if damage is Damage.HOLE else "edge sealing"
@@ -237,10 +240,26 @@ def vulcanised_parts(
                 sentence("{long} long each", long=(strip, Kind.LENGTH)),
             ),
         )
+    if size.form is StepForm.CORD:
+        # Both covers are off from the first line of the one end to that of the other.
+        covered = max(line.at for line in joint.lines) - min(line.at for line in joint.lines)
+        whole = sentence(
+            "{area} each, by the maker's sheets", area=(covered * width.value, Kind.AREA)
+        )
+        rubber = (
+            Part("core rubber", joints, 0, whole),
+            Part("cover rubber, carry cover", joints, 0, whole),
+            Part("cover rubber, pulley cover", joints, 0, whole),
+        )
+    else:
+        rubber = (
+            Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
+            Part("cover strip, carry cover", joints, 0, wide),
+            Part("cover strip, pulley cover", joints, 0, wide),
+        )
+    assert joint.curing is not None  # a plan made now always has it
     return (
-        Part("intermediate rubber", joints, 0, sentence("{area} each", area=(face, Kind.AREA))),
-        Part("cover strip, carry cover", joints, 0, wide),
-        Part("cover strip, pulley cover", joints, 0, wide),
+        *rubber,
         Part(
             "edge strip of rubber", 2 * joints, 0, sentence("{long} long", long=joint.belt_needed)
         ),
@@ -249,7 +268,7 @@ def vulcanised_parts(
             "release film for the platens",
             2 * joints,
             0,
-            sentence("{long} long", long=joint.belt_needed),
+            sentence("{long} long, wider than the belt", long=joint.curing.press_length),
         ),
     )
 

@@ -209,7 +209,7 @@ def plan(
         parts = vulcanised_parts(best.steps, step_joint, wide, work.joints)
     elif work.damage is not None and work.job is JobKind.ALONG:
         rows = rows_across(work, sheet)[0] if work.damage is Damage.RIP else 0
-        parts = along_parts(work.damage, rows, work.damage_width)
+        parts = along_parts(work.damage, rows, work.damage_width, conveyor.belt.thickness)
     if work.distance.assumed:
         work = worst_place(conveyor, work, path, asked, belt, span, sheet)
     stopped = at_rest(conveyor, work, path, asked, belt.slack_needed, belt.slack_there, sheet)

@@ -141,6 +141,13 @@ def tool_box(
         "slings": (Tool("rated slings", 2, sentence("for the piece of belt")),),
         "skiver": (Tool("skiving knife or cover skiver", 1, plain),),
         "drill": (Tool("drill or round knife, probe", 1, plain),),
+        "row": (
+            Tool(
+                "wrench for the plates' bolts, straps or clamps to draw the edges together",
+                1,
+                sentence("torque by the maker's instructions"),
+            ),
+        ),
         "gauge": (Tool("feeler gauge, torch, hammer to sound plates", 1, plain),),
         "patching": (
             Tool(
@@ -169,6 +176,7 @@ def tool_box(
     found["breaker"] = (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),)
     if candidate is not None and candidate.steps is not None:
         found["vulcanising"] = tuple(_vulcanising_tools(candidate.steps))
+        found["cords"] = (Tool("cord cutter, pliers", 1, sentence("for steel cord")),)
     elif candidate is not None:
         found |= _joint_tools(candidate, power)
     return found

@@ -159,7 +159,7 @@ def moving_is_possible(b: Belt) -> bool:
 
 
 CLAIMS: list[tuple[str, Claim]] = [
-    (r"Belt stopped with the mark at the place", moving_is_possible),
+    (r"Belt stopped with .+ at the place", moving_is_possible),
     (r"Nobody was at the belt while it moved", moving_is_possible),
     (r"locked, tagged and tried", locked),
     (r"Feeding conveyors included", locked),
@@ -201,7 +201,7 @@ CLAIMS: list[tuple[str, Claim]] = [
     (r"No (ply|cloth|cord) nicked|Every face dull|Every coat dry", lambda b: b.belt == "open"),
     (r"Do not touch it again", seen),
     (r"Straight along the chalk line", lambda b: b.belt == "together"),
-    (r"Actual time and temperature", lambda b: b.belt == "together"),
+    (r"Actual time(, temperature)? and", lambda b: b.belt == "together"),
     (r"No blister", lambda b: b.belt == "joined"),
     (r"Hoists off, both chains slack", lambda b: b.hoists == "none" and b.chains == "slack"),
     (r"Both chains slack, clamps still on", lambda b: b.clamps_on and b.chains == "slack"),
@@ -232,6 +232,9 @@ READABLE: list[tuple[str, Claim]] = [
     (r"^Belt thickness, (leading|trailing) end", lambda b: b.belt == "open" and b.cuts > 0),
     (r"^Diagonals after the cut", lambda b: b.belt == "open"),
     (r"^Rubber left on the carcass", lambda b: b.belt == "open"),
+    (r"^Turns of each screw|^Sag between", lambda b: b.clamps_on and not b.take_up_pulls),
+    (r"^Patch left slack|^Torque of the plates", lambda b: not b.take_up_pulls),
+    (r"^Warmest place when the pressure", lambda b: b.belt == "together"),
     (r"^Torque when gone over", lambda b: b.belt == "joined"),
     (r"^Torque at the last round", lambda b: b.belt in {"open", "together", "joined"}),
     (r"^Take-up travel used, after", lambda b: b.take_up_pulls and not b.clamps_on),
@@ -265,6 +268,27 @@ TOOL_WORDS: list[tuple[str, str]] = [
     (r"\bknife away\b", "knife"),
     (r"\bPhotograph", "camera"),
     (r"\bstring line\b", "string"),
+    (r"\btight by the maker's\b", "wrench"),
+    (r"\b[Dd]raw the edges together\b", "straps"),
+    (r"\b[Mm]easure the sag\b|\bMeasure it\b", "tape"),
+    (r"\bCords freed\b", "cord cutter"),
+    (r"\bscrews? evenly\b|\bturns of each screw\b", "spanners"),
+]
+
+# Values that a step tells to take, and the box they are written into.
+BOX_WORDS: list[tuple[str, str]] = [
+    (r"\bcount the turns of each screw\b", "Turns of each screw"),
+    (r"\bmeasure the sag\b", "Sag between two idlers"),
+    (r"\bTake-up position\b", "Take-up travel used, before"),
+    (r"\bThe take-up should stop at\b", "Take-up travel used, after"),
+    (r"\bPressure\b.+\bbefore heat\b", "Pressure before heat"),
+    (r"\bCool under pressure before\b", "Warmest place when the pressure"),
+    (r"\bHeat to\b", "Platen temperature"),
+    (r"\bthe time its system asks\b", "Patch left slack"),
+    (r"\btight by the maker's\b", "Torque"),
+    (r"\b[Ww]idth on both sides\b", "Belt width"),
+    (r"\bThickness at \d+ places\b", "Belt thickness"),
+    (r"\bthen both diagonals\b", "Diagonals"),
 ]
 
 # Parts a step puts in, and the line of the parts list that has to hold them.
@@ -276,6 +300,8 @@ PART_WORDS: list[tuple[str, str]] = [
     (r"\bCement of the kit\b", "cement"),
     (r"\bIntermediate rubber\b", "intermediate rubber"),
     (r"\bCover strips and edge strips in\b", "cover strip"),
+    (r"\bcore rubber\b", "core rubber"),
+    (r"\bCover rubber on both sides\b", "cover rubber"),
     (r"\bRun all nuts down\b", "nut"),
     (r"\bBolts from\b", "bolt"),
     (r"\bRivets from\b", "rivet"),
@@ -292,12 +318,13 @@ CARE_WORDS: list[tuple[str, tuple[str, ...]]] = [
     (r"[Bb]reak off|\bbreaker\b", (care.BOLT_ENDS,)),
     (r"\bknife\b|(?<!never )\b[Cc]ut (both|across|it|one|along)\b", (care.CUTTING, care.PLY_KNIFE)),
     (r"\bCement of the kit|\bcleaner\b", (care.SOLVENT,)),
-    (r"\b[Bb]uff\b|\bgrind the cover", (care.BUFFING,)),
+    (r"\b[Bb]uff\b|\bgrind the new", (care.BUFFING,)),
     (r"\b[Pp]unch them\b", (care.PUNCH,)),
     (r"\bHeat to\b", (care.FIRE,)),
     (r"\bcover off under\b", (care.SKIVING,)),
     (r"\bcounterweight (by|to|off)\b", (care.COUNTERWEIGHT,)),
     (r"\binching speed\b|\bInch until\b", (care.MOVING,)),
+    (r"\bCords freed\b", (care.CORDS,)),
     (r"\bloops mesh\b|\bhalf joints\b", (care.HANDS,)),
 ]
 
@@ -349,6 +376,11 @@ def _things(step: Step, tools: list[str], parts: list[str]) -> None:
         if re.search(pattern, text):
             need(any(tool in name for name in tools), step, f'"{tool}" is not on the tools list')
             need(any(tool in name for name in step.tools), step, f'"{tool}" is not beside it')
+    for pattern, box in BOX_WORDS:
+        if re.search(pattern, text):
+            need(any(box in r.what for r in step.readings), step, f'no box for "{box}"')
+    # Paper is no screen, and points to nothing that is not on it.
+    need("`" not in text and "(below)" not in text, step, "words of another page")
     for pattern, cautions in CARE_WORDS:
         if re.search(pattern, text):
             need(

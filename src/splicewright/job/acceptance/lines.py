@@ -48,7 +48,7 @@ def acceptance(plan: JointPlan) -> Acceptance | None:
         *(["Pin inside both plate edges; both retainers locked"] if hinged else []),
         f"{best.words.wear_sleeve.capitalize()} and {best.words.bedding_strip}s trimmed"
         if hinged
-        else "Belt ends butted, no gap open at an edge",
+        else "Belt ends butted as drawn, gap alike from edge to edge",
         "No plate and no strip stands past the belt edge; corners cut clean",
         "Belt edges in line through the joint on both sides",
     ]
@@ -120,17 +120,17 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
         "Straight by the chalk line over the whole length the points were measured on",
         "Belt edges in line through the joint on both sides, trimmed flush",
         "No blister, no soft place, no sponge at the edges; sounded over the whole joint",
-        "No open butt, no lifted corner, no step in either cover",
+        f"No open {'seam' if joint.cold else 'butt'}, no lifted corner, no step in either cover",
         "Seams filled, even with the covers"
         if joint.cold
-        else "Cover strips even with the covers, ground where they stood proud",
+        else "New rubber even with the covers, ground where it stood proud",
         "Arrows point one way; carry cover on one side",
         f"Record of temperature{'' if joint.cold else ', pressure'} and time kept with this sheet",
         "Bonded for its whole time before anything pulled"
         if joint.cold
         else "Cold through before it was loaded",
     )
-    hard = sentence("by the maker; the same on strip and cover")
+    hard = sentence("by the maker; the same on new and old cover")
     measured = (
         _planned("Length of the joint, along either edge", joint.overlap.value, boxes=2),
         Reading(
@@ -142,7 +142,12 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
             sentence("even with the belt; limit by the maker"),
         ),
         Reading(
-            "Hardness of the cover strip, carry and pulley cover", Kind.COUNT, None, None, 2, hard
+            f"Hardness of the {'filled seam' if joint.cold else 'new cover'}, both covers",
+            Kind.COUNT,
+            None,
+            None,
+            2,
+            hard,
         ),
         Reading(
             "Edge out of the chalk line, left and right",

@@ -27,8 +27,12 @@ def park(job: Setting) -> list[Draft]:
     }.get(job.work.job, "the place to be cut")
     worn = (
         sentence(
-            "Do not run a joint that opens, or a carcass torn behind the bolts: leave it "
-            "where it stands and plan the job for that place."
+            (
+                "Do not run a joint that opens, or a carcass torn behind the bolts: leave it "
+                if job.work.job is JobKind.EMERGENCY
+                else "Do not run damage that grows or catches as it moves: leave it "
+            )
+            + "where it stands and plan the job for that place."
         )
         if job.work.job in {JobKind.EMERGENCY, JobKind.ALONG}
         else sentence(
@@ -45,7 +49,7 @@ def park(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Stop the feed, run the belt empty, radio to the control room, one "
-                    "person in sight of the mark."
+                    f"person in sight of {what}."
                 ),
                 sentence(
                     f"Bring {what} to " + job.work.run + ", {distance} from its start, at "
@@ -60,7 +64,7 @@ def park(job: Setting) -> list[Draft]:
                 worn,
             ),
             (care.MOVING,),
-            hold_point="Belt stopped with the mark at the place of work. Nobody was at the belt "
+            hold_point=f"Belt stopped with {what} at the place of work. Nobody was at the belt "
             "while it moved.",
             running=True,
             people=2,
@@ -86,7 +90,7 @@ def permit(job: Setting) -> list[Draft]:
                     "Talk it through: who does what, who may stop the work (everyone), line "
                     "of fire, rescue from the place, first aid, fire watch, weather."
                 ),
-                sentence("Go through the hazards below; add what is missing here."),
+                sentence("Go through the hazards of this step; add what is missing here."),
             ),
             hazards(job),
             hold_point="Permit signed by both sides; every one of the crew has heard the plan.",

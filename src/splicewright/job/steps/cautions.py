@@ -70,6 +70,10 @@ PLY_KNIFE = (
     "Ply knives slip. Wear cut-proof gloves on both hands, cut away from the body, and let nobody "
     "stand opposite."
 )
+CORDS = (
+    "Cut cords spring, and their ends pierce gloves and eyes. Wear eye protection. Hold the cord "
+    "on both sides of the cut."
+)
 BUFFING = (
     "Buffing throws dust and sparks. Wear eye protection and a mask, no loose sleeves. Keep open "
     "cement away."

@@ -30,8 +30,9 @@ def ease(job: Setting) -> list[Draft]:
                     "first, then let out."
                 ),
                 sentence(
-                    "Let out both chains by the travel of the take-up. The restraining clamps "
-                    "stay on."
+                    "Let out both chains by {gives} or more, as far as the take-up may draw the "
+                    "belt. The restraining clamps stay on.",
+                    gives=job.stopped.movement.take_up,
                 ),
             ),
             (care.LINE_OF_FIRE, care.CLAMP),

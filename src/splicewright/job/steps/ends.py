@@ -191,8 +191,8 @@ def cut(job: Setting) -> list[Draft]:
         if end.notch_width > 0:
             said.append(
                 sentence(
-                    f"Notch both corners of the {end.which.value}: {{width}} in from the edge "
-                    "at the cut, running out at {length} along the edge.",
+                    f"Notch both corners of the {end.which.value}: {{width}} wide at the "
+                    "cut, running out at {length} along the edge.",
                     width=(end.notch_width, Kind.LENGTH),
                     length=(end.notch_length, Kind.LENGTH),
                 )
@@ -269,23 +269,37 @@ def turn_ends(job: Setting) -> list[Draft]:
     """On the return side the pulley cover lies up: the ends are turned to be worked on."""
     if not job.on_return or not job.plated:
         return []
-    faces = "rivets" if job.riveted else "nuts"
+    faces, go = ("rivets", "are set") if job.riveted else ("nuts", "go")
+    if job.hinged:
+        title = "Turn both ends over"
+        folded: tuple[Sentence, ...] = (
+            sentence(
+                "Here the carry cover faces down. Fold each end back over a bench, never "
+                f"tighter than round a drum: its carry cover lies up, where the {faces} "
+                f"{go}. Tie it down."
+            ),
+            sentence(
+                "Too stiff or too short to fold: work from the pulley cover, bottom "
+                f"plates on top, {faces} underneath, with room to reach them."
+            ),
+        )
+    else:  # built as it lies: the plates span both ends
+        title = "Mark the faces that lie up"
+        folded = (
+            sentence(
+                "Here the pulley cover lies up, and the joint is built so: holes from above, "
+                "bottom plates on top, nuts underneath, with room to reach them. Fold an end back "
+                "over a bench only to skive it, never tighter than round a drum; tie it down."
+            ),
+        )
     return [
         Draft(
             "turn",
             "turn",
             2,
-            "Turn both ends over",
+            title,
             (
-                sentence(
-                    "Here the carry cover faces down. Fold each end back over a bench, never "
-                    f"tighter than round a drum: its carry cover lies up, where the {faces} "
-                    "go. Tie it down."
-                ),
-                sentence(
-                    "Too stiff or too short to fold: work from the pulley cover, bottom "
-                    f"plates on top, {faces} underneath, with room to reach them."
-                ),
+                *folded,
                 sentence(
                     "Carry centreline, arrow, LEFT and RIGHT over the cut to the cover that "
                     "now lies up."
@@ -326,7 +340,7 @@ def skive(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "What is clamped is thinner then: it must still lie in the limits of the "
-                    "size, and the bolts are chosen for it."
+                    f"size, and the {'rivets' if job.riveted else 'bolts'} are chosen for it."
                 ),
             ),
             (care.SKIVING,),

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
+from splicewright.job.steps.readings import Reading
 from splicewright.plant import JobKind, TakeUpKind
-from splicewright.quantities import Figure, Sentence, sentence
+from splicewright.quantities import Figure, Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
 CREEP = "5 minutes"
@@ -66,9 +67,10 @@ def _clamp(job: Setting) -> list[Draft]:
                 sentence(
                     f"One clamp on each side of the place, {below} and {above}, square across "
                     "the belt, chained away from the place to structure. Clamp, chain and "
-                    "anchor rated {rating} or more; they may have to hold up to {hold}.",
+                    "anchor rated {rating} or more; they may have to hold up to {hold} if one "
+                    "thing lets go.",
                     rating=stopped.ratings.clamps,
-                    hold=clamps.places[0].force,
+                    hold=job.sheet.get("at_rest.clamp_force") or clamps.places[0].force,
                 ),
                 sentence(
                     "Set them {away} or more from the place of work, one on each side, "
@@ -158,6 +160,23 @@ def _release(job: Setting) -> list[Draft]:
                 *moved.says[4:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
+            (
+                *(
+                    (Reading("Turns of each screw", Kind.COUNT, None, None, 2, sentence("alike")),)
+                    if take_up.kind is TakeUpKind.SCREW
+                    else ()
+                ),
+                Reading(
+                    "Sag between two idlers at the place",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    1,
+                    sentence(
+                        "{seen} or more; less: find out why before anybody goes on", seen=moved.seen
+                    ),
+                ),
+            ),
             hold_point=(
                 "Counterweight hangs on its tackle and stands on its blocks; belt slack at "
                 "the take-up pulley; clamp marks have not moved."
@@ -166,7 +185,7 @@ def _release(job: Setting) -> list[Draft]:
             else "Belt slack at the take-up pulley; clamp marks have not moved.",
             moves=(Move.RELEASE,),
             people=2,
-            tools=("tackle",) if gravity else ("tape", "spanners"),
+            tools=("tackle", "tape") if gravity else ("tape", "spanners"),
         ),
     ]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from splicewright.job.parts import bolt_stand_out
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
-from splicewright.job.steps.readings import Reading, torque_window
+from splicewright.job.steps.readings import Reading, torque_said, torque_window
 from splicewright.joint import Candidate, Layout, MakingLimits
 from splicewright.joint.belt_end.centreline import READING
 from splicewright.joint.loads.bolts import KEPT_CLAMP, assumed_relaxation, retightening_time
@@ -58,7 +58,9 @@ def lay_out(job: Setting) -> list[Draft]:
                 "Bent ones aside."
                 if emergency
                 else f"On the bench, away from the belt: count plates, {held} against the parts "
-                "list, in the order of the drawing, each end by itself. Bent ones aside."
+                "list, in the order of the drawing"
+                + (", each end by itself" if job.hinged else "")
+                + ". Bent ones aside."
             ),
         )
     )
@@ -110,7 +112,7 @@ def punch(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "One plate of each end out of the hole line by {limit} uses up a tenth of "
-                    "the margin, by {tape} {cost} of it: punch through the template only.",
+                    "the margin, one of {tape} {cost} of it: punch through the template only.",
                     limit=limits.hole_line.smallest,
                     tape=(READING, Kind.LENGTH),
                     cost=limits.hole_line_cost,
@@ -125,8 +127,9 @@ def punch(job: Setting) -> list[Draft]:
 
 def bring_together(job: Setting) -> list[Draft]:
     """Solid plates: the ends butted on the bench before plates span them."""
-    if not job.plated or job.hinged:
+    if not job.plated or job.hinged or job.candidate is None:
         return []
+    gap = 2 * job.candidate.size.cut_line
     return [
         Draft(
             "butt",
@@ -136,8 +139,10 @@ def bring_together(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Draw evenly on both sides, up to {pull} together, until the ends butt "
-                    "square without a gap over a bench; edges in line. Fix both to the bench.",
+                    + ("square, {gap} from cut to cut," if gap else "square without a gap")
+                    + " over a bench; edges in line. Fix both to the bench.",
                     pull=job.stopped.bounds.draw.largest,
+                    gap=(gap, Kind.LENGTH),
                 ),
                 *(
                     ()
@@ -284,15 +289,6 @@ def _tighten(
         if size.seat_torque is not None
         else sentence("Then to the torque or seat marks of the maker's instructions.")
     )
-    torque_limit = (
-        sentence(
-            "{torque}, each within {spread} of it",
-            torque=(size.seat_torque, Kind.TORQUE),
-            spread=limits.tightness.smallest,
-        )
-        if size.seat_torque is not None
-        else sentence("by the maker's instructions")
-    )
     return [
         Draft(
             "tighten",
@@ -317,7 +313,7 @@ def _tighten(
                     Kind.TORQUE,
                     *torque_window(size, limits),
                     2,
-                    torque_limit,
+                    torque_said(size, limits),
                 ),
             ),
             hold_point="Teeth through the pulley cover over the whole row; carry cover raised "
@@ -485,8 +481,9 @@ def go_over(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Rubber gives way: {kept} of the clamp force is left after {soonest} "
-                    "where it gives most, {likely} typically. Go over every nut as late as "
-                    "the window allows before the take-up pulls, in the same order.",
+                    "where it gives most, {likely} typically. Go over every nut in the same "
+                    "order before the take-up pulls, as late as the window allows; if more than "
+                    "{soonest} pass from then to full load, once more.",
                     kept=(KEPT_CLAMP, Kind.SHARE),
                     soonest=soonest,
                     likely=likely,
@@ -503,9 +500,7 @@ def go_over(job: Setting) -> list[Draft]:
                     Kind.TORQUE,
                     *torque_window(best.size, limits),
                     2,
-                    sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
-                    if best.size.seat_torque is not None
-                    else sentence("by the maker's instructions"),
+                    torque_said(best.size, limits),
                 ),
             ),
             tools=("wrench",),

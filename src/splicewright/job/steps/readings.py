@@ -76,3 +76,14 @@ def torque_window(size: Size, limits: MakingLimits) -> tuple[float | None, float
         return None, None
     spread = as_wrench_sets(limits.tightness.smallest.value)
     return size.seat_torque * (1 - spread), size.seat_torque * (1 + spread)
+
+
+def torque_said(size: Size, limits: MakingLimits) -> Sentence:
+    """The torque and how far from it is still within: what the reading is judged by."""
+    if size.seat_torque is None:
+        return sentence("by the maker's instructions")
+    return sentence(
+        "{torque}, each within {spread} of it",
+        torque=(size.seat_torque, Kind.TORQUE),
+        spread=limits.tightness.smallest,
+    )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.damage import plates_lost, rows_across, taper, width_left
 from splicewright.job.steps.drafts import Draft, Setting
-from splicewright.job.steps.readings import Reading, torque_window
+from splicewright.job.steps.readings import Reading, torque_said, torque_window
 from splicewright.plant import Damage, JobKind
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
@@ -26,10 +26,9 @@ def may_it_run(job: Setting) -> list[Draft]:
         )
         if joint
         else sentence(
-            "Not when: plies or cords are broken across more of the width than the remaining "
-            "belt bears (below), the rip runs on under load, or fire or burning belt is "
-            "suspected. Then, and for a rip too long for plates, a piece is inserted or the "
-            "belt replaced."
+            "Not when: plies or cords are broken across more of the width than the belt can do "
+            "without, the damage grows under load, or fire or burning belt is suspected. Then, "
+            "and for a rip too long for plates, a piece is inserted or the belt replaced."
         )
     )
     return [
@@ -40,8 +39,8 @@ def may_it_run(job: Setting) -> list[Draft]:
             "Decide: will this repair do?",
             (
                 sentence(
-                    "Look at both covers, belt stopped, from outside. Photograph. "
-                    "`splicewright assess` says what the damaged joint carries."
+                    "Look at both covers, belt stopped, from outside. Photograph. The program's "
+                    "assessment of an inspection says what the damaged joint carries."
                 )
                 if joint
                 else sentence(
@@ -147,9 +146,7 @@ def emergency(job: Setting) -> list[Draft]:
                         Kind.TORQUE,
                         *torque_window(best.size, limits),
                         2,
-                        sentence("{torque}", torque=(best.size.seat_torque, Kind.TORQUE))
-                        if best.size.seat_torque is not None
-                        else sentence("by the maker's instructions"),
+                        torque_said(best.size, limits),
                     ),
                 ),
                 hold_point="Every new plate seated and tight on sound belt; loops in one line.",
@@ -204,7 +201,9 @@ def limits(job: Setting) -> list[Draft]:
                     None,
                     None,
                     1,
-                    sentence("as decided; `assess` answers the most it bears"),
+                    sentence(
+                        "as decided, no more than the assessment allows" if asked else "as decided"
+                    ),
                 ),
                 Reading(
                     "Running hours until it stops",
@@ -212,7 +211,7 @@ def limits(job: Setting) -> list[Draft]:
                     None,
                     None,
                     1,
-                    sentence("as decided; never beyond the next planned stop"),
+                    sentence("as decided; not past the next planned stop"),
                 ),
             ),
             hold_point="Tag on the start button: load, start, speed, date, hours, name of who "
@@ -299,7 +298,8 @@ def _rip(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "Bolts from the pulley cover, nuts on the carry cover, tight by the maker's "
-                    "instructions; break off their ends and file them level."
+                    "instructions from the middle of the row outwards; break off their ends and "
+                    "file them level."
                 ),
                 *_from_above(job),
                 sentence(
@@ -315,13 +315,25 @@ def _rip(job: Setting) -> list[Draft]:
                     None,
                     None,
                     1,
-                    sentence("planned {length}", length=length),
+                    sentence(
+                        "planned {length}; longer: one more plate for every {spacing}",
+                        length=length,
+                        spacing=spacing,
+                    ),
+                ),
+                Reading(
+                    "Torque of the plates' bolts",
+                    Kind.TORQUE,
+                    None,
+                    None,
+                    2,
+                    sentence("by the maker's instructions"),
                 ),
             ),
             hold_point="Edges closed over the whole rip, every plate tight, bolt ends off, nothing "
             "proud against scrapers and skirts.",
             people=2,
-            tools=("drill", "spanners", "tape", "breaker"),
+            tools=("drill", "row", "tape", "breaker"),
         ),
     ]
 
@@ -344,7 +356,8 @@ def _hole(job: Setting) -> list[Draft]:
                 ),
                 sentence(
                     "It stays slack and untouched for the time its system asks before the "
-                    "take-up pulls: write down when that is over."
+                    "take-up pulls. That time is not in this window where it is longer than the "
+                    "step: plan it."
                 ),
             ),
             (care.CUTTING, care.SOLVENT, care.BUFFING),
@@ -359,10 +372,18 @@ def _hole(job: Setting) -> list[Draft]:
                     if job.work.damage_width is not None
                     else sentence("as planned"),
                 ),
+                Reading(
+                    "Patch left slack for",
+                    Kind.TIME,
+                    None,
+                    None,
+                    1,
+                    sentence("the time its system asks, or longer"),
+                ),
             ),
             hold_point="Hole round, carcass dry and sound around it, patch bonded over its whole "
             "edge, and the time of its system over.",
-            tools=("knife", "patching"),
+            tools=("knife", "tape", "patching"),
         )
     ]
 
@@ -416,8 +437,10 @@ def slack_chains(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "The belt is in one piece and the take-up still released: let out both "
-                    "chains by its travel, clamps still on. A chain that bears is unloaded "
-                    "with a hoist first: a chain cannot be eased."
+                    "chains by {gives} or more, as far as the take-up may draw the belt; clamps "
+                    "still on. A chain that bears is unloaded with a hoist first: a chain cannot "
+                    "be eased.",
+                    gives=job.stopped.movement.take_up,
                 ),
             ),
             (care.LINE_OF_FIRE, care.CLAMP),

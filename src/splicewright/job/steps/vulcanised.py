@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
+from splicewright.job.steps.press import OUTERMOST, bond, press
 from splicewright.job.steps.readings import Reading, equal_lengths
 from splicewright.job.steps.timing import time_of
 from splicewright.joint import End, StepForm, StepGeometry, StepSize
-from splicewright.quantities import Figure, Kind, Sentence, sentence
+from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
 STRETCH_MARKS = 0.5
@@ -27,7 +28,7 @@ def vulcanise(job: Setting) -> list[Draft]:
     return [
         *_bare(job, size, joint),
         *_build(job, size, joint),
-        *(_bond(job, size, joint) if size.cold else _press(job, size, joint)),
+        *(bond(job, size, joint) if size.cold else press(job, size, joint)),
         *_open(job, size),
     ]
 
@@ -46,7 +47,9 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     cut = [
         sentence("Cut both ends square on the square line, board under the belt."),
         sentence(
-            "The joint takes {needed} of belt: {over} overlap and {offset} for the bias.",
+            "The joint takes {needed} of belt: {over} overlap and {offset} for the bias."
+            if joint.bias.value > 0
+            else "The joint takes {needed} of belt, all of it overlap.",
             needed=joint.belt_needed,
             over=joint.overlap,
             offset=joint.bias_offset,
@@ -146,19 +149,25 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         f"Mark and bare the {what}",
         (
             sentence(
-                "Tent up before the first ply is bared: dry, clean, shut to wind, warm enough"
+                "Tent up before the carcass is bared: dry, clean, shut to wind, warm enough"
                 + ("." if size.cold else "; cables and press box dry, behind a safety switch.")
             ),
             told,
             sentence(
                 "Mark every line from the square line at left edge, centreline and right "
-                "edge, by the marking page; the corner template sets the bias. The left edge "
-                "lies ahead, with the travel."
+                "edge, by the marking page"
+                + (
+                    "; the corner template sets the bias. The left edge lies ahead, with the "
+                    "travel."
+                    if joint.bias.value > 0
+                    else "."
+                )
             ),
             sentence(
-                f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared "
-                "from there. Its lines then lean the other way to the eye. The other end is "
-                "bared as it lies."
+                f"Fold the {folded.value} back, {face} cover up, over a bench: it is bared from "
+                "there. "
+                + ("Its lines then lean the other way to the eye. " if joint.bias.value > 0 else "")
+                + "The other end is bared as it lies."
             ),
             sentence(
                 "Cut one ply at a time, never into the one below: a nicked ply is lost "
@@ -168,7 +177,11 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
             else sentence("Cut covers only: a nicked cord or cloth is lost strength."),
             *(() if size.cold else (_cover_strips(size),)),
         ),
-        (care.PLY_KNIFE, care.LINE_OF_FIRE),
+        (
+            care.PLY_KNIFE,
+            *((care.CORDS,) if size.form is StepForm.CORD else ()),
+            care.LINE_OF_FIRE,
+        ),
         (
             Reading(
                 f"Length of {'each step' if ply else what}, along the belt",
@@ -184,11 +197,21 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         else "No cloth nicked. If it is: cut back and start again."
         if size.form is not StepForm.CORD
         else "No cord nicked or bare. If one is: cut back and start again.",
-        tools=("vulcanising", "tape", "bench"),
+        tools=(
+            "vulcanising",
+            *(("cords",) if size.form is StepForm.CORD else ()),
+            "tape",
+            "bench",
+        ),
     )
 
 
 def _cover_strips(size: StepSize) -> Sentence:
+    if size.form is StepForm.CORD:
+        return sentence(
+            "Both covers come off from the marked line to the end and are built anew: cut them on "
+            "a slope there."
+        )
     if size.cover_strip is None:
         return sentence(
             "Covers cut back on a slope for the cover strips; their width by the maker."
@@ -289,32 +312,39 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             "Lay the ends together",
             (
                 sentence(
-                    "Draw evenly with the hoists until the ends lie over each other as "
-                    "marked; they hold the belt until the joint is cured. Fix both ends: "
-                    "nothing may shift."
+                    "Draw evenly with the hoists, up to {pull} together, until the ends lie "
+                    + (
+                        "in each other's gaps"
+                        if size.form in {StepForm.FINGER, StepForm.CORD}
+                        else "over each other"
+                    )
+                    + " as marked; they hold the belt until the joint is cured. Fix both ends: "
+                    "nothing may shift.",
+                    pull=job.stopped.bounds.draw.largest,
                 ),
                 sentence(
-                    "Carry cover on one side, arrows one way; the leading end on top at the "
-                    "carry cover, so that a scraper runs off its seam."
+                    "Carry cover on one side, arrows one way"
+                    + (
+                        "."
+                        if size.form in {StepForm.FINGER, StepForm.CORD}
+                        else "; the leading end on top at the carry cover, so that a scraper runs "
+                        "off its seam."
+                    )
                 ),
                 sentence(
                     "Centrelines of both ends in one chalk line over the whole length the "
                     "points were measured on."
                 ),
-                sentence(_LAID_COLD)
-                if size.cold
-                else sentence(
-                    "Intermediate rubber between the steps, ends laid from the middle "
-                    "outwards, rolled down; butts of the plies tight, never overlapped."
-                    if size.form is not StepForm.CORD
-                    else "Cords laid one by one from the centreline, as the table says; gaps "
-                    "filled with core rubber, no cord on another, no air."
-                ),
+                sentence(_LAID_COLD if size.cold else _LAID[size.form]),
                 sentence("Seams of both covers filled by the system; straight edge to edge.")
                 if size.cold
-                else sentence("Cover strips and edge strips in; joint straight edge to edge."),
+                else sentence(
+                    "Cover rubber on both sides and edge strips in; joint straight edge to edge."
+                    if size.form is StepForm.CORD
+                    else "Cover strips and edge strips in; joint straight edge to edge."
+                ),
                 sentence(
-                    "Paint marks {away} past the outermost step, both sides, both edges: "
+                    f"Paint marks {{away}} past {OUTERMOST[size.form]}, both sides, both edges: "
                     "measure between them.",
                     away=(STRETCH_MARKS, Kind.LENGTH),
                 ),
@@ -345,6 +375,16 @@ def _stretch(when: str) -> Reading:
     )
 
 
+_LAID = {
+    StepForm.STEP: "Intermediate rubber between the steps, ends laid from the middle outwards, "
+    "rolled down; butts of the plies tight, never overlapped.",
+    StepForm.FINGER: "Fingers laid from the middle outwards, each in its gap, tips to roots, none "
+    "on another; gaps filled with rubber, cloth over and under them by the maker, rolled down.",
+    StepForm.OVERLAP: "Intermediate rubber over the whole overlap, ends laid from the middle "
+    "outwards, rolled down.",
+    StepForm.CORD: "Cords laid one by one from the centreline, as the table says; gaps filled with "
+    "core rubber, no cord on another, no air.",
+}
 _LAID_COLD = (
     "Laid once, from the middle outwards, no air under it: cement that has touched is not lifted "
     "again. Rolled, then hammered from the middle to the edges, every hand's breadth."
@@ -366,150 +406,6 @@ def _holds_full(size: StepSize) -> Sentence:
     )
 
 
-def _bond(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
-    """A joint that cures cold: it lies still for its time, and nothing pulls on it."""
-    bond = job.sheet.total("time.cure", "time: Let it bond", [joint.press_time] * job.joints)
-    return [
-        Draft(
-            "cure",
-            "press",
-            0,
-            "Let it bond",
-            (
-                sentence(
-                    "Boards and weights over the whole joint, by the maker. It lies still, {time} "
-                    "at {temperature} or warmer (range data); colder, it does not bond: warm it.",
-                    time=joint.cure_time,
-                    temperature=joint.cure_temperature,
-                ),
-                sentence("The hoists hold the belt all that time: nobody slackens or moves them."),
-            ),
-            (care.SOLVENT, care.LINE_OF_FIRE),
-            (
-                Reading(
-                    "Coldest face while it bonds",
-                    Kind.TEMPERATURE,
-                    joint.cure_temperature.value,
-                    None,
-                    2,
-                    sentence("{least} or warmer", least=joint.cure_temperature),
-                ),
-                Reading(
-                    "Bonding time",
-                    Kind.TIME,
-                    joint.cure_time.value,
-                    None,
-                    1,
-                    sentence("{time} or more, by the maker", time=joint.cure_time),
-                ),
-            ),
-            hold_point="Actual time and temperature written down; the joint was not moved.",
-            given=bond,
-            tools=("vulcanising",),
-        )
-    ]
-
-
-def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
-    cure, sheet = joint.curing, job.sheet
-    assert cure is not None
-    heats = len(cure.places)
-    press = sheet.total("time.cure", "time: Heat, cure, cool", [joint.press_time] * job.joints)
-    return [
-        Draft(
-            "press",
-            "press",
-            0,
-            "Set the press",
-            (
-                sentence(
-                    "Platens over {length} along the belt, {beyond} past the outermost step "
-                    "at each end; both platens in line, wider than the belt.",
-                    length=cure.press_length,
-                    beyond=cure.beyond,
-                ),
-                _heats(cure.platen, heats),
-                sentence(
-                    "Edge irons tight against both edges, {under} thinner than the belt, so "
-                    "that the pressure comes on the joint.",
-                    under=(size.iron_under, Kind.LENGTH),
-                )
-                if size.iron_under is not None
-                else sentence(
-                    "Edge irons tight against both edges, a little thinner than the belt "
-                    "(by the maker), so that the pressure comes on the joint."
-                ),
-            ),
-            (care.PRESS, care.LIFTING),
-            people=2,
-            tools=("vulcanising",),
-        ),
-        Draft(
-            "cure",
-            "press",
-            0,
-            "Heat, cure, cool" if heats == 1 else f"Heat, cure, cool: {heats} heats",
-            (
-                sentence(
-                    "Pressure {pressure} (range data) before heat, held to the end.",
-                    pressure=(size.pressure, Kind.PRESSURE),
-                )
-                if size.pressure is not None
-                else sentence("Pressure by the maker, before heat, held to the end."),
-                sentence(
-                    "Heat to {temperature}, hold it for {time} (range data, for this "
-                    "thickness) from when the coldest place of the platens is there.",
-                    temperature=joint.cure_temperature,
-                    time=joint.cure_time,
-                ),
-                sentence(
-                    "Cool under pressure before it is let off: a joint released hot forms blisters."
-                ),
-            ),
-            (care.PRESS, care.FIRE),
-            (
-                Reading(
-                    "Platen temperature, coldest and hottest place, each heat",
-                    Kind.TEMPERATURE,
-                    None,
-                    None,
-                    2 * heats,
-                    sentence(
-                        "planned {temperature}; spread by the maker",
-                        temperature=joint.cure_temperature,
-                    ),
-                ),
-                Reading(
-                    "Cure time, each heat",
-                    Kind.TIME,
-                    joint.cure_time.value,
-                    None,
-                    heats,
-                    sentence("{time} or more, by the maker", time=joint.cure_time),
-                ),
-            ),
-            hold_point="Actual time and temperature written down; pressure held throughout.",
-            given=press,
-            tools=("vulcanising",),
-        ),
-    ]
-
-
-def _heats(platen: Figure | None, heats: int) -> Sentence:
-    if platen is None:
-        return sentence(
-            "Press not given: one heat is counted. A shorter press takes more heats, "
-            "each with its own heating, cure and cooling."
-        )
-    if heats == 1:
-        return sentence("One heat: the press of {platen} covers it.", platen=platen)
-    return sentence(
-        f"{heats} heats with the press of {{platen}}, one after another, placed as the "
-        "press drawing shows; where they overlap the rubber is cured twice.",
-        platen=platen,
-    )
-
-
 def _open(job: Setting, size: StepSize) -> list[Draft]:
     names = ("check",) if job.joints == 1 else ("check", "check_second")
     return [
@@ -522,11 +418,13 @@ def _open(job: Setting, size: StepSize) -> list[Draft]:
                 sentence(
                     "Trim edges flush, buff the seams even."
                     if size.cold
-                    else "Trim edges and overflow flush, grind the cover strips even."
+                    else "Trim edges and overflow flush, grind the new rubber even."
                 ),
                 sentence(
-                    "No blister, no open butt, no step in the cover; hardness of the cover "
-                    "strip by the maker."
+                    "No blister, no open seam, no step in the cover."
+                    if size.cold
+                    else "No blister, no open butt, no step in the cover; hardness of the new "
+                    "cover by the maker."
                 ),
                 _holds_full(size),
             ),

@@ -363,7 +363,8 @@ def _turns(
             )
         )
     else:
-        said.append(sentence(f"A belt of other than {best.joint.plies} plies rules it out."))
+        of = f"{best.joint.plies} {'ply' if best.joint.plies == 1 else 'plies'}"
+        said.append(sentence(f"A belt of other than {of} rules it out."))
     passed = [r for r in best.requirements if r.name.startswith("pulley: ")]
     if passed:
         tight = min(passed, key=lambda r: r.margin or 0.0)

@@ -81,7 +81,7 @@ def _plies(size: StepSize, conveyor: Conveyor) -> Requirement:
         return word(
             "plies", False, f"number of plies not known; data for {size.plies}: read the marking"
         )
-    reason = sentence(f"belt of {plies} plies, data for {size.plies}")
+    reason = sentence(f"belt of {plies} {'ply' if plies == 1 else 'plies'}, data for {size.plies}")
     return Requirement("plies", Kind.COUNT, plies, size.plies, None, plies == size.plies, reason)
 
 

@@ -44,6 +44,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
         "fastener": _fastener(plan, system, loads),
         "blocks": [s.say(system).rstrip(".") for s in verdict.blocks],
         "take_up": verdict.take_up.say(system),
+        "plan": "JOINT PLAN" if work.job.plated else "JOB PLAN",
         "headline": "No fastener chosen" if work.job.plated else _headline(plan),
         "nearest": _nearest(plan, system),
         "gauges": [_gauge(r, system) for r in _tensions(plan)],
@@ -114,12 +115,15 @@ def _fastener(plan: JointPlan, system: System, loads: JointLoads | None) -> dict
         "range": best.range_name,
         "kind": best.construction.value,
         "material": best.material,
-        "plates": f"{layout.count} plates on each end: {pieces_in_words(layout)}",
+        "plates": f"{layout.count} plates "
+        + ("on each end" if best.construction.hinged else "across both ends")
+        + f": {pieces_in_words(layout)}",
         "measures": (
             f"pitch {show(best.size.pitch, Kind.LENGTH, system)}, belt "
             f"{show(low, Kind.LENGTH, system)} to {show(high, Kind.LENGTH, system)}"
         ),
         "same": system == "metric",
+        "loops": best.construction.hinged,
     }
 
 
@@ -134,7 +138,7 @@ def _vulcanised(best: Candidate, size: StepSize, system: System) -> dict[str, An
         "plates": f"{size.steps} steps of {step} at {bias} to the square line"
         if size.form is StepForm.STEP
         else f"{size.form.value} joint, {step} long, at {bias} to the square line",
-        "measures": f"{size.plies} plies, {size.form.value} {step}",
+        "measures": f"{size.form.value} {step}",
         "same": system == "metric",
     }
 
@@ -229,7 +233,11 @@ def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:
     found = (
         ("belt for one joint", joint.belt_needed, "from two ends cut square"),
         ("overlap", joint.overlap, f"{joint.steps.show()} steps" if joint.steps.value > 1 else ""),
-        ("offset of the bias", joint.bias_offset, f"at {joint.bias.show()}"),
+        *(
+            (("offset of the bias", joint.bias_offset, f"at {joint.bias.show()}"),)
+            if joint.bias.value
+            else ()
+        ),
         (
             "bonds at, or warmer" if joint.cold else "cure",
             joint.cure_temperature,

@@ -39,13 +39,13 @@ def going_over(loads: JointLoads, system: System) -> list[dict[str, str]]:
         {
             "what": "Go over all nuts before full load",
             "when": f"within {bolts.again.low.show(system)} of tightening",
-            "why": f"where rubber gives most the clamp force is then down to {kept}; typically "
-            f"{bolts.again.typical.show(system)}. Assumed, the range states no time",
+            "why": f"where rubber gives most, {kept} of the clamp force is left then; typically "
+            f"after {bolts.again.typical.show(system)}; assumed",
         }
     ]
 
 
-def torque_row(loads: JointLoads, system: System) -> list[dict[str, str]]:
+def torque_row(loads: JointLoads, system: System) -> list[dict[str, Any]]:
     """What to measure against where the range states no torque."""
     bolts = loads.bolts
     if bolts is None or "torque" in bolts.stated:
@@ -53,8 +53,9 @@ def torque_row(loads: JointLoads, system: System) -> list[dict[str, str]]:
     low, high = bolts.torque.low.show(system), bolts.torque.high.show(system)
     return [
         {
-            "what": f"Torque, three bolts: maker's value goes; {low} to {high} is only reckoned",
+            "what": f"Torque, three bolts tried; {low} to {high} is only calculated, no setting",
             "planned": "maker's value",
+            "boxes": 3,
         }
     ]
 

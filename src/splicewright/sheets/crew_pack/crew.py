@@ -9,7 +9,7 @@ from splicewright.job import acceptance as job_acceptance
 from splicewright.job.steps.drafts import done_beside
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.plant import Damage, RoundWay
+from splicewright.plant import Damage, JobKind, RoundWay
 from splicewright.quantities import Figure, Given, Kind, Line, System, key_of, show, show_time
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
@@ -155,7 +155,7 @@ def _reading(reading: Reading, system: System) -> dict[str, Any]:
         "unit": "ft, in" if unit.startswith("ft ") else unit,
         "boxes": reading.boxes,
         # Why a limit is what it is stands once, above the steps.
-        "limit": reading.limit.say(system).replace(f" ({DERIVED})", " *"),
+        "limit": reading.limit.say(system).replace(f" ({DERIVED})", "\u00a0*"),
     }
 
 
@@ -164,14 +164,22 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     asked = job_acceptance(plan)
     if asked is None:
         return None
-    measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
+    measured = [
+        {"what": r.what, "planned": r.limit.say(system), "boxes": r.boxes} for r in asked.measured
+    ]
     titles = ("",) if plan.work.joints == 1 else (", first joint", ", second joint")
     return {"titles": list(titles), "lines": list(asked.lines), "measured": measured}
 
 
 def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
-    """Re-tightening, first inspection and the record of the joint; None without a joint."""
+    """Re-tightening, first inspection and what is recorded; None where nothing was made."""
     best, layout, joint = plan.fastener, plan.layout, plan.step_joint
+    if plan.work.job is JobKind.ALONG:
+        return _after_repair(
+            [_due("Re-tighten the plates", "after the first shift of running")]
+            if plan.work.damage is Damage.RIP
+            else []
+        )
     if best is None or (layout is None and joint is None):
         return None
     after = plan.follow_up
@@ -189,15 +197,16 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     again = (
         []
-        if layout is None or plan.work.damage is Damage.PIN
+        if layout is None
         else [
             _due(
-                "Inspect every rivet"
+                "Inspect the whole joint"
+                if plan.work.damage is Damage.PIN
+                else "Inspect every rivet"
                 if best.construction is Construction.RIVETED
                 else "Re-tighten all nuts",
                 f"after {after.retighten_after.show()} of running",
-                plan,
-                after.retighten_after,
+                _why(plan, after.retighten_after),
             )
         ]
     )
@@ -210,36 +219,53 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
             _due(
                 "First inspection",
                 f"{after.inspect_after.show()} after the restart",
-                plan,
-                after.inspect_after,
+                _why(plan, after.inspect_after),
             ),
+            _due("Inspection", ""),
         ],
+        "title": "Record of the joint",
         "record": [{"what": what, "value": value} for what, value in record],
+        "asked": [
+            "Joint number, mark",
+            "Belt each side: make, age",
+            "Take-up before, after",
+            "Hour meter at the restart",
+            "Weather, belt temp.",
+            "Parts beyond the plan",
+            "Lots, dates on them",
+            "Seen during the run-in",
+        ],
     }
 
 
 def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
-    """What follows an emergency repair: it has an end, and the crew does not decide when."""
+    """What follows a repair: it has an end, and the crew does not decide when."""
     return {
         "opening": "This repair has an end. Its limits stand on the tag at the start button.",
         "due": [
-            {
-                "what": "First inspection",
-                "when": "after one hour of running",
-                "why": "common practice, no source",
-            },
+            _due("First look", "after one hour of running", "common practice, no source"),
             *again,
-            {
-                "what": "It stops, whatever it looks like",
-                "when": "on the date and after the hours that were decided",
-                "why": "",
-            },
+            _due("It stops", "on the date and after the hours decided, whatever it looks like"),
         ],
+        "title": "Record of the repair",
         "record": [],
+        "asked": [
+            "What was found, its cause",
+            "What was done",
+            "Stops on: date, hours",
+            "Decided by",
+            "Told in person",
+            "Parts used, lots, dates",
+            "Hour meter at the restart",
+            "Seen during the run-in",
+        ],
     }
 
 
-def _due(what: str, when: str, plan: JointPlan, figure: Figure) -> dict[str, str]:
-    entry = plan.worksheet.find(figure.key)
-    why = entry.reason if isinstance(entry, Given) else ""
+def _due(what: str, when: str, why: str = "") -> dict[str, str]:
     return {"what": what, "when": when, "why": why}
+
+
+def _why(plan: JointPlan, figure: Figure) -> str:
+    entry = plan.worksheet.find(figure.key)
+    return entry.reason if isinstance(entry, Given) else ""

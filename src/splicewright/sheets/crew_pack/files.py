@@ -142,11 +142,13 @@ def _of_steps(plan: JointPlan, system: System, paper: Paper) -> dict[str, bytes]
     from splicewright.sheets.drawings.template import template_tiles
 
     files = {}
+    biased = plan.step_joint is not None and plan.step_joint.bias.value > 0
     for which, name in ((End.LEADING, "leading"), (End.TRAILING, "trailing")):
         title = f"Lines of the {which.value}, plan {plan.id}"
         files[f"steps-{name}.dxf"] = dxf(Scene(step_end(plan, which, system), title))
-        turned, laid = template_tiles(corner_template(plan, which, system), paper)
-        files[f"corner-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
+        if biased:  # else the square line is all there is to set
+            turned, laid = template_tiles(corner_template(plan, which, system), paper)
+            files[f"corner-{name}-tiles.pdf"] = tiled_pdf(laid, turned)
     return files
 
 

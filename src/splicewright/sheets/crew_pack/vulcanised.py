@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from splicewright.job import JointPlan
-from splicewright.joint import End, StepForm
+from splicewright.joint import End
 from splicewright.joint.curing import AIR_ROWS, HUMIDITY_COLUMNS
 from splicewright.plant import Side
 from splicewright.quantities import Kind, System, show
@@ -37,7 +37,7 @@ def step_pages(
         drawings.add("press", press_drawing(plan, system), wide, high, BELT_REDUCTIONS)
     run = next(r for r in plan.conveyor.runs() if r.name == plan.work.run)
     folded = End.TRAILING if run.side is Side.RETURN else End.LEADING
-    cure, size = joint.curing, best.steps
+    cure = joint.curing
     tables = [
         {
             "title": f"{which.value}, {face_up(which).lower()}"
@@ -53,7 +53,7 @@ def step_pages(
         "unit": unit_note(system),
         "bias": joint.bias.show(system),
         "offset": joint.bias_offset.show(system),
-        "corner": size.form in {StepForm.STEP, StepForm.OVERLAP},
+        "corner": joint.bias.value > 0,
         "tables": tables,
         "cold": joint.cold,
         "heats": [

@@ -12,6 +12,7 @@ import math
 from splicewright.job import ClampPlace, JointPlan
 from splicewright.plant import Run, Side, TakeUpKind
 from splicewright.quantities import System
+from splicewright.sheets.canvas.expansion import text_width
 from splicewright.sheets.canvas.scene import (
     DIMENSION,
     HIDDEN,
@@ -56,7 +57,7 @@ def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     )
     # What is said of a take-up on the left stands above the name of the run.
     take_up = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
-    gap = 56.0 if take_up.centre[0] > _WIDE / 2 else 65.0
+    gap = 59.0 if take_up.centre[0] > _WIDE / 2 else 65.0
     place = _place(plan, lowest - gap, _to_left(plan, stretches), system)
     return Scene(
         (Group("loop", tuple(loop)), Group("place", tuple(place))),
@@ -192,7 +193,8 @@ def _place(plan: JointPlan, level: float, to_left: bool, system: System) -> list
     inner = [x_of(p.station.value) for p in places]
     items.append(Line((0.0, level), (inner[0], level), BELT))
     items.append(Line((inner[-1], level), (_WIDE, level), BELT))
-    for a, b in ((inner[0], work - 2.0), (work + 2.0, inner[-1])):
+    gap = 2.0 if len(inner) > 2 else 0.0  # a belt that stays in one piece is not cut
+    for a, b in ((inner[0], work - gap), (work + gap, inner[-1])):
         items.append(Polyline(_slack(a, b, level), BELT))
     items += _ends((places[0], places[-1]), past, level, system)
     for place, x in zip(places, inner, strict=True):
@@ -289,7 +291,6 @@ def _clamp(
                 2.8,
                 "start" if leftmost else "end",
                 bold=n in {0, 3},
-                masked=True,
             )
         )
     return items
@@ -317,7 +318,19 @@ def _tape(
         for x in inner
     ]
     items.append(Line((work, level - 11.5), (work, level - 30.5), DIMENSION))
-    rows = [(x, pulling, 8.0) for x in inner[1:-1]] + [(x, holding, 15.0) for x in outer]
+    rows = [(x, holding, 15.0) for x in outer]
+    if len(inner) > 2 and inner[2] - work < text_width(pulling, 2.8):
+        # No room for a number on each side: one for both, as it is measured.
+        drop = y - 8.0
+        items += [
+            Line((inner[1], drop), (inner[2], drop), DIMENSION),
+            *(_head((x, drop), (way, 0.0), 2.0) for x, way in ((inner[1], -1.0), (inner[2], 1.0))),
+            Text(
+                (inner[2] + 2.0, drop), f"{pulling} each side", 2.8, "start", "middle", masked=True
+            ),
+        ]
+    else:
+        rows += [(x, pulling, 8.0) for x in inner[1:-1]]
     for x, text, drop in rows:
         a, b = sorted((x, work))
         items.append(Dimension((a, y - drop), (b, y - drop), "x", 0.0, text, 2.8))

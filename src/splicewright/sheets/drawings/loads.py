@@ -82,11 +82,12 @@ def loads_diagram(plan: JointPlan, loads: JointLoads, system: System = "metric")
             for p in one.end.plates
             if p.number in {1, last} or (p.number % every == 0 and p.number + every // 2 < last)
         ]
+    hinged = plan.fastener is not None and plan.fastener.construction.hinged
     items += [
         Line((0.0, -12.5), (_WIDE, -12.5), OUTLINE),
         *(Line((x, -24.0), (x, -1.5), OUTLINE) for x in (0.0, _WIDE)),
         Text((-3.0, -7.3), "leading", 2.5, "end", "middle"),
-        Text((-3.0, -12.5), "pin", 2.5, "end", "middle"),
+        Text((-3.0, -12.5), "pin" if hinged else "cut", 2.5, "end", "middle"),
         Text((-3.0, -17.7), "trailing", 2.5, "end", "middle"),
         Text((0.0, -27.5), "LEFT", 3.0, "start", "middle", bold=True),
         Text((_WIDE / 2, -27.5), "carry cover up, travel up the sheet", 2.6, "middle", "middle"),

@@ -146,6 +146,8 @@ def step_end(plan: JointPlan, which: End, system: System = "metric") -> tuple[It
     along = "↑ TRAVEL" if which is End.TRAILING else "↓ TRAVEL"
     title = f"{which.value.upper()}, {face_up(which)}, {along}"
     room = 0.09 * MM * 2 * half
+    # Numbers between the two ends stand near their belt: those of the other end begin beside them.
+    off_left, off_right = (-9.0, 5.0) if which is End.TRAILING else (-5.0, 9.0)
     return (
         Group("belt", (*bands, *body)),
         Group("waste", (Hatch(waste, spacing=2.0),)),
@@ -154,8 +156,8 @@ def step_end(plan: JointPlan, which: End, system: System = "metric") -> tuple[It
         Group(
             "dimensions",
             (
-                _chain(left, [m.left for m in marks], -9.0, system),
-                _chain(right, [m.right for m in marks], 9.0, system),
+                _chain(left, [m.left for m in marks], off_left, system),
+                _chain(right, [m.right for m in marks], off_right, system),
                 *centre,
             ),
         ),
@@ -339,7 +341,8 @@ def _ply_rows(
             Polyline(ring, OUTLINE, closed=True),
         ]
     named = (
-        Text((k * -reach + 2, -_COVER / 2), "carry cover", 2.5, "start", "middle"),
+        # Where the seam lies far out, its cover is named on the other end's side.
+        Text((k * reach - 2, -_COVER / 2), "carry cover", 2.5, "end", "middle"),
         Text((k * -reach + 2, y - _COVER / 2), "pulley cover", 2.5, "start", "middle"),
     )
     return [Group("plies", tuple(plies)), Group("covers", (*covers, *named))]
@@ -427,6 +430,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
             ),
         ]
     top = max(p[1] for item in heats if isinstance(item, Polyline) for p in item.points)
+    reach = max(reach, top + 40.0)  # what names the edges stands clear of the platens
     irons = [
         Polyline(((x, -top), (x + w, -top), (x + w, top), (x, top)), THIN, closed=True, fill=0.6)
         for x, w in ((-half - 28.0, 24.0), (half + 4.0, 24.0))
@@ -471,7 +475,7 @@ def press_drawing(plan: JointPlan, system: System = "metric") -> Scene:
                     Text((half, reach + 0.03 * half), "RIGHT", 2.8, "end", "base", bold=True),
                 ),
             ),
-            travel_arrow((half + 190.0, -reach + 30.0), 180.0, "TRAVEL", 2.8),
+            travel_arrow((over + 130.0, -reach + 30.0), 180.0, "TRAVEL", 2.8),
         ),
         "Where the press stands, carry cover up",
         f"Plan {plan.id}. {unit_note(system)} Dashed: platens. Grey: edge irons. The longer "

@@ -280,7 +280,7 @@ def _clamp(
     return LetsGo(
         f"clamp_{side.way.value}",
         f"restraining clamp {side.name}, or its chain",
-        "from opening the belt to the pin" if opened else "while the take-up is released",
+        "while the belt is open" if opened else "while the take-up is released",
         (
             *(
                 (
@@ -309,7 +309,10 @@ def _clamp(
             "them hooked up and snug. With {slack} of slack the shock on them is {loose}. "
             "Without hoists nothing holds the end: keep out of line with it.",
             slack=catch.loose,
-            loose=loose,
+            # The ends were drawn with more than a light strand falls with.
+            loose=sheet.largest(
+                f"{key}.loose_most", "hoists then, with slack in them, at most", [loose, drawn]
+            ),
         )
         if opened
         else sentence(

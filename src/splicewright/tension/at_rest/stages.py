@@ -145,7 +145,7 @@ def _words(move: Move, gravity: bool, bounds: Bounds, moved: Movement) -> tuple[
             "Ends brought together",
             sentence("Take the chains up as the ends come in."),
         ),
-        Move.PIN: ("Joint pinned", sentence("The hoists still hold.")),
+        Move.PIN: ("Joint made", sentence("The hoists still hold.")),
         Move.EASE_HOISTS: ("Hoists eased and off", sentence("The joint takes the load.")),
         Move.SLACK_CHAINS: (
             "Chains slack, clamps still on",
