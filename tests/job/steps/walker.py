@@ -201,7 +201,7 @@ CLAIMS: list[tuple[str, Claim]] = [
     (r"No (ply|cloth|cord) nicked|Every face dull|Every coat dry", lambda b: b.belt == "open"),
     (r"Do not touch it again", seen),
     (r"Straight along the chalk line", lambda b: b.belt == "together"),
-    (r"Actual time and temperature", lambda b: b.belt == "together"),
+    (r"Actual time", lambda b: b.belt == "together"),
     (r"No blister", lambda b: b.belt == "joined"),
     (r"Hoists off, both chains slack", lambda b: b.hoists == "none" and b.chains == "slack"),
     (r"Both chains slack, clamps still on", lambda b: b.clamps_on and b.chains == "slack"),
@@ -293,12 +293,34 @@ CARE_WORDS: list[tuple[str, tuple[str, ...]]] = [
     (r"\bknife\b|(?<!never )\b[Cc]ut (both|across|it|one|along)\b", (care.CUTTING, care.PLY_KNIFE)),
     (r"\bCement of the kit|\bcleaner\b", (care.SOLVENT,)),
     (r"\b[Bb]uff\b|\bgrind the cover", (care.BUFFING,)),
-    (r"\b[Pp]unch them\b", (care.PUNCH,)),
+    (r"\b[Pp]unch them\b", (care.PUNCH, care.HAND_PUNCH)),
     (r"\bHeat to\b", (care.FIRE,)),
     (r"\bcover off under\b", (care.SKIVING,)),
     (r"\bcounterweight (by|to|off)\b", (care.COUNTERWEIGHT,)),
     (r"\binching speed\b|\bInch until\b", (care.MOVING,)),
     (r"\bloops mesh\b|\bhalf joints\b", (care.HANDS,)),
+]
+
+
+# What a step says is measured has a box beside it.
+BOX_WORDS: list[tuple[str, str]] = [
+    (r"[Mm]easure what came out", "came out"),
+    (r"both diagonals", "iagonals"),
+    (r"\bRead air, humidity\b", "Humidity"),
+    (r"\bRead air, humidity\b", "Air temperature"),
+    (r"\bPressure\b.* before heat\b", "pressure"),
+    (r"\bmeasure between them\b", "Between the marks"),
+    (r"\bThickness at \d+ places\b", "Belt thickness"),
+    (r"\bTake-up position, from its mark\b", "Take-up travel"),
+    (r"\btake-up should stop at\b", "Take-up travel"),
+    (r"\bsteps of .* on each end\b", "leading end"),
+    (r"\bsteps of .* on each end\b", "trailing end"),
+]
+
+# A caution against a tool is read as noise where the tool is not there.
+CARE_TOOLS: list[tuple[str, str]] = [
+    (r"\b[Pp]ower (wrench|tool)\b", "power"),
+    (r"\bhammer\b", "hammer"),
 ]
 
 
@@ -356,6 +378,12 @@ def _things(step: Step, tools: list[str], parts: list[str]) -> None:
                 step,
                 f'nothing says what can hurt at "{pattern}"',
             )
+    for pattern, box in BOX_WORDS:
+        if re.search(pattern, text):
+            need(any(box in r.what for r in step.readings), step, f'no box for "{box}"')
+    for pattern, tool in CARE_TOOLS:
+        if any(re.search(pattern, said) for said in step.cautions):
+            need(any(tool in name for name in tools), step, f'cautions against "{tool}"')
     for name in step.tools:
         need(name in tools, step, f'"{name}" is not on the tools list')
     for pattern, part in PART_WORDS:

@@ -116,7 +116,7 @@ def punch(job: Setting) -> list[Draft]:
                     cost=limits.hole_line_cost,
                 ),
             ),
-            (care.PUNCH,),
+            (job.punch_care,),
             hold_point="First and last hole measured from the centreline against the drawing.",
             tools=("template", "punch", "tape"),
         )
@@ -239,7 +239,11 @@ def seat(job: Setting) -> list[Draft]:
             (care.HANDS,),
             tools=("setting",) if hinged else (),
         ),
-        *(_set_rivets(bolts, pins) if job.riveted else _tighten(best, limits, bolts, pins)),
+        *(
+            _set_rivets(bolts, pins)
+            if job.riveted
+            else _tighten(best, limits, bolts, pins, job.wrench_care)
+        ),
     ]
 
 
@@ -260,7 +264,7 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
                     "it; a rivet that leans or splits comes out and a new one goes in."
                 ),
             ),
-            (care.PUNCH,),
+            (care.HAND_PUNCH,),
             hold_point="Every rivet set full; plates drawn into both covers along the whole row; "
             "no plate tilted.",
             moves=moves,
@@ -270,7 +274,11 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
 
 
 def _tighten(
-    candidate: Candidate, limits: MakingLimits, bolts: int, moves: tuple[Move, ...]
+    candidate: Candidate,
+    limits: MakingLimits,
+    bolts: int,
+    moves: tuple[Move, ...],
+    wrench_care: str,
 ) -> list[Draft]:
     size = candidate.size
     stand_out, stated = bolt_stand_out(candidate)
@@ -310,7 +318,7 @@ def _tighten(
                 ),
                 torque,
             ),
-            (care.TOOLS,),
+            (wrench_care,),
             (
                 Reading(
                     "Torque at the last round",
@@ -496,7 +504,7 @@ def go_over(job: Setting) -> list[Draft]:
                     "the first shift."
                 ),
             ),
-            (care.TOOLS,),
+            (job.wrench_care,),
             (
                 Reading(
                     "Torque when gone over",
