@@ -16,6 +16,7 @@ import pytest
 from planned import SITE, planned
 from splicewright.job import JointPlan, acceptance
 from splicewright.sheets.canvas.paper import A4
+from splicewright.sheets.crew_pack import crew
 from splicewright.sheets.crew_pack.answer import KNOWN_LIMITS, answer
 from splicewright.sheets.crew_pack.files import pack
 
@@ -81,6 +82,31 @@ def test_where_nothing_is_released_no_clamp_is_asked_for(job: str) -> None:
     assert [n["name"] for n in answer(made, "metric")["numbers"]][-1] == "time"
     stays = [source for source in made.isolation if source.stays]
     assert text.count("seen") >= len(stays) > 0
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_paper_has_a_box_for_every_value_of_the_acceptance(job: str) -> None:
+    """Reproduced: three torques, three thicknesses, and two cells to write them in."""
+    made = plan_of(job)
+    sheet, printed = acceptance(made), crew.acceptance(made, "metric")
+    assert (sheet is None) == (printed is None)
+    if sheet is not None and printed is not None:
+        assert [row["boxes"] for row in printed["measured"]] == [r.boxes for r in sheet.measured]
+        assert max(row["boxes"] for row in printed["measured"]) <= 3  # as wide as the sheet has
+
+
+@pytest.mark.parametrize("job", ["incline-round", "incline-tracking"])
+def test_what_was_found_has_room_on_the_paper(job: str) -> None:
+    """Reproduced: plate by plate was to be written down, and nowhere to write it."""
+    text = crew_text(job)
+    assert "JOB PLAN" in text and "JOINT PLAN" not in text
+    assert "Photograph" in text and "Hour meter" in text and "`" not in text
+
+
+def test_page_one_of_a_new_belt_says_its_length() -> None:
+    made = plan_of(NEW)
+    told = {n["name"]: n["value"] for n in answer(made, "metric")["numbers"]}
+    assert told["new belt"] == made.belt.belt_to_have.show() and "belt out / in" not in told
 
 
 def test_each_joint_of_a_piece_has_its_own_acceptance_sheet() -> None:

@@ -45,7 +45,7 @@ def going_over(loads: JointLoads, system: System) -> list[dict[str, str]]:
     ]
 
 
-def torque_row(loads: JointLoads, system: System) -> list[dict[str, str]]:
+def torque_row(loads: JointLoads, system: System) -> list[dict[str, Any]]:
     """What to measure against where the range states no torque."""
     bolts = loads.bolts
     if bolts is None or "torque" in bolts.stated:
@@ -55,6 +55,7 @@ def torque_row(loads: JointLoads, system: System) -> list[dict[str, str]]:
         {
             "what": f"Torque, three bolts: maker's value goes; {low} to {high} is only reckoned",
             "planned": "maker's value",
+            "boxes": 3,
         }
     ]
 

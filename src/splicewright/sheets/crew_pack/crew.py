@@ -9,11 +9,22 @@ from splicewright.job import acceptance as job_acceptance
 from splicewright.job.steps.drafts import done_beside
 from splicewright.joint import Construction
 from splicewright.joint.loads.making_limits import DERIVED
-from splicewright.plant import Damage, RoundWay
+from splicewright.plant import Damage, JobKind, RoundWay
 from splicewright.quantities import Figure, Given, Kind, Line, System, key_of, show, show_time
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
+_RECORDED = (
+    "Belt each side: make, age",
+    "Take-up before, after",
+    "Hour meter at the restart",
+    "Weather, belt temp.",
+    "Parts beyond the plan",
+    "Lots, dates on them",
+    "Seen during the run-in",
+)
+"""What a record leaves room for, whatever joint was made."""
+_FOUND_LINES = 12
 
 
 def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -34,8 +45,8 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
         "clamped": plan.work.job.clamped,
         # Locks that come off and go on again in one job: the sheet alone would be signed for all.
         "again": (
-            "Locks go on again at later steps: tick here the first time, sign the hold point of "
-            "the step each further time."
+            "Locks go on again at later steps: tick here the first time, then sign the step's hold "
+            "point."
             if not plan.work.job.clamped and plan.work.round_way is not RoundWay.FOOT
             else ""
         ),
@@ -164,7 +175,9 @@ def acceptance(plan: JointPlan, system: System) -> dict[str, Any] | None:
     asked = job_acceptance(plan)
     if asked is None:
         return None
-    measured = [{"what": r.what, "planned": r.limit.say(system)} for r in asked.measured]
+    measured = [
+        {"what": r.what, "planned": r.limit.say(system), "boxes": r.boxes} for r in asked.measured
+    ]
     titles = ("",) if plan.work.joints == 1 else (", first joint", ", second joint")
     return {"titles": list(titles), "lines": list(asked.lines), "measured": measured}
 
@@ -203,6 +216,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     if not plan.work.job.joins:
         return _after_repair(again)
+    joints = ("first joint", "second joint")[: plan.work.joints]
     return {
         "opening": "A new joint settles. Inspect it often at first; the crew fills in the dates.",
         "due": [
@@ -214,7 +228,36 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
                 after.inspect_after,
             ),
         ],
+        "again": ["Inspection"] if len(joints) < 2 else [one.capitalize() for one in joints],
+        "heading": "Record of the joint" if len(joints) < 2 else "Record of both joints",
         "record": [{"what": what, "value": value} for what, value in record],
+        "blank": [
+            *(
+                ["Joint number, mark"]
+                if len(joints) < 2
+                else [f"{one.capitalize()}, mark" for one in joints]
+            ),
+            *_RECORDED,
+        ],
+    }
+
+
+def found(plan: JointPlan) -> dict[str, Any] | None:
+    """Room to write down what a round or a look at tracking found; None for other kinds."""
+    if plan.work.job.clamped:
+        return None
+    joints = plan.work.job is JobKind.INSPECTION
+    return {
+        "head": ["Joint, end", "Plate no.", "What was found", "Photograph"]
+        if joints
+        else ["Where", "Measured", "What is to blame, what was moved", "Photograph"],
+        "lines": _FOUND_LINES,
+        "blank": [
+            "Hour meter",
+            "Weather",
+            "Left open, who, by when",
+            "Next inspection" if joints else "Watched again on",
+        ],
     }
 
 
@@ -235,7 +278,10 @@ def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
                 "why": "",
             },
         ],
+        "again": ["Inspection"],
+        "heading": "Record of the joint",
         "record": [],
+        "blank": ["Joint number, mark", *_RECORDED],
     }
 
 
