@@ -7,12 +7,13 @@ maker lead the work, and whoever does it must have learnt it.
 from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
+from splicewright.job.steps.curing import bond, press
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.ends import came_out
 from splicewright.job.steps.readings import Reading, equal_lengths
 from splicewright.job.steps.timing import time_of
 from splicewright.joint import End, StepForm, StepGeometry, StepSize
-from splicewright.quantities import Figure, Kind, Sentence, sentence
+from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
 
 STRETCH_MARKS = 0.5
@@ -28,7 +29,7 @@ def vulcanise(job: Setting) -> list[Draft]:
     return [
         *_bare(job, size, joint),
         *_build(job, size, joint),
-        *(_bond(job, size, joint) if size.cold else _press(job, size, joint)),
+        *(bond(job, size, joint) if size.cold else press(job, size, joint)),
         *_open(job, size),
     ]
 
@@ -385,161 +386,6 @@ def _holds_full(size: StepSize) -> Sentence:
         "Full load only {after} after the ends were laid together (range data); until then as the "
         "maker allows.",
         after=(size.full_load_after, Kind.TIME),
-    )
-
-
-def _bond(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
-    """A joint that cures cold: it lies still for its time, and nothing pulls on it."""
-    bond = job.sheet.total("time.cure", "time: Let it bond", [joint.press_time] * job.joints)
-    return [
-        Draft(
-            "cure",
-            "press",
-            0,
-            "Let it bond",
-            (
-                sentence(
-                    "Boards and weights over the whole joint, by the maker. It lies still, {time} "
-                    "at {temperature} or warmer (range data); colder, it does not bond: warm it.",
-                    time=joint.cure_time,
-                    temperature=joint.cure_temperature,
-                ),
-                sentence("The hoists hold the belt all that time: nobody slackens or moves them."),
-            ),
-            (care.SOLVENT, care.LINE_OF_FIRE),
-            (
-                Reading(
-                    "Coldest face while it bonds",
-                    Kind.TEMPERATURE,
-                    joint.cure_temperature.value,
-                    None,
-                    2,
-                    sentence("{least} or warmer", least=joint.cure_temperature),
-                ),
-                Reading(
-                    "Bonding time",
-                    Kind.TIME,
-                    joint.cure_time.value,
-                    None,
-                    1,
-                    sentence("{time} or more, by the maker", time=joint.cure_time),
-                ),
-            ),
-            hold_point="Actual time and temperature written down; the joint was not moved.",
-            given=bond,
-            tools=("vulcanising",),
-        )
-    ]
-
-
-def _press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
-    cure, sheet = joint.curing, job.sheet
-    assert cure is not None
-    heats = len(cure.places)
-    press = sheet.total("time.cure", "time: Heat, cure, cool", [joint.press_time] * job.joints)
-    return [
-        Draft(
-            "press",
-            "press",
-            0,
-            "Set the press",
-            (
-                sentence(
-                    "Platens over {length} along the belt, {beyond} past the outermost step "
-                    "at each end; both platens in line, wider than the belt.",
-                    length=cure.press_length,
-                    beyond=cure.beyond,
-                ),
-                _heats(cure.platen, heats),
-                sentence(
-                    "Edge irons tight against both edges, {under} thinner than the belt, so "
-                    "that the pressure comes on the joint.",
-                    under=(size.iron_under, Kind.LENGTH),
-                )
-                if size.iron_under is not None
-                else sentence(
-                    "Edge irons tight against both edges, a little thinner than the belt "
-                    "(by the maker), so that the pressure comes on the joint."
-                ),
-            ),
-            (care.PRESS, care.LIFTING),
-            people=2,
-            tools=("vulcanising",),
-        ),
-        Draft(
-            "cure",
-            "press",
-            0,
-            "Heat, cure, cool" if heats == 1 else f"Heat, cure, cool: {heats} heats",
-            (
-                sentence(
-                    "Pressure {pressure} (range data) before heat, held to the end.",
-                    pressure=(size.pressure, Kind.PRESSURE),
-                )
-                if size.pressure is not None
-                else sentence("Pressure by the maker, before heat, held to the end."),
-                sentence(
-                    "Heat to {temperature}, hold it for {time} (range data, for this "
-                    "thickness) from when the coldest place of the platens is there.",
-                    temperature=joint.cure_temperature,
-                    time=joint.cure_time,
-                ),
-                sentence(
-                    "Cool under pressure before it is let off: a joint released hot forms blisters."
-                ),
-            ),
-            (care.PRESS, care.FIRE),
-            (
-                Reading(
-                    "Platen temperature, coldest and hottest place, each heat",
-                    Kind.TEMPERATURE,
-                    None,
-                    None,
-                    2 * heats,
-                    sentence(
-                        "planned {temperature}; spread by the maker",
-                        temperature=joint.cure_temperature,
-                    ),
-                ),
-                Reading(
-                    "Cure time, each heat",
-                    Kind.TIME,
-                    joint.cure_time.value,
-                    None,
-                    heats,
-                    sentence("{time} or more, by the maker", time=joint.cure_time),
-                ),
-                Reading(
-                    "Least pressure, each heat",
-                    Kind.PRESSURE,
-                    size.pressure,
-                    None,
-                    heats,
-                    sentence("{pressure} (range data)", pressure=(size.pressure, Kind.PRESSURE))
-                    if size.pressure is not None
-                    else sentence("by the maker"),
-                ),
-            ),
-            hold_point="Actual time, temperature and pressure written down; pressure held "
-            "throughout.",
-            given=press,
-            tools=("vulcanising",),
-        ),
-    ]
-
-
-def _heats(platen: Figure | None, heats: int) -> Sentence:
-    if platen is None:
-        return sentence(
-            "Press not given: one heat is counted. A shorter press takes more heats, "
-            "each with its own heating, cure and cooling."
-        )
-    if heats == 1:
-        return sentence("One heat: the press of {platen} covers it.", platen=platen)
-    return sentence(
-        f"{heats} heats with the press of {{platen}}, one after another, placed as the "
-        "press drawing shows; where they overlap the rubber is cured twice.",
-        platen=platen,
     )
 
 
