@@ -93,7 +93,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
         EnergySource(
             "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners, ploughs)",
             sentence("Not in the file."),
-            sentence("Shut, vent and lock; block what springs or weights could move."),
+            sentence("Shut, vent, lock; block what springs or weights can move."),
             sentence("Gauges at zero, valves locked, nothing moves by hand."),
             known=False,
         )
@@ -102,8 +102,8 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
         EnergySource(
             "gauge with a source, metal detector, sprays, belt heating",
             sentence("Not in the file."),
-            sentence("A gauge only by its own authorised person; the others off and locked."),
-            sentence("Shutter seen closed and locked; switched on from the panel, nothing comes."),
+            sentence("Gauge only by its authorised person; the others off, locked."),
+            sentence("Shutter seen closed, locked; from the panel nothing comes on."),
             known=False,
         )
     )

@@ -271,7 +271,7 @@ def plan(
         timing=times,
         follow_up=after,
         warnings=(
-            *_warnings(conveyor, work, asked, choice, belt, times),
+            *_warnings(conveyor, work, asked, choice, belt, stopped, times),
             *_too_few(tasks, work),
             *(() if clamps.fits else (clamps.remarks[0],)),
         ),
@@ -331,7 +331,13 @@ def _follow_up(sheet: Worksheet) -> FollowUp:
 
 
 def _warnings(
-    conveyor: Conveyor, work: Work, asked: Demand, choice: Choice, belt: BeltBudget, times: Timing
+    conveyor: Conveyor,
+    work: Work,
+    asked: Demand,
+    choice: Choice,
+    belt: BeltBudget,
+    stopped: AtRest,
+    times: Timing,
 ) -> tuple[Sentence, ...]:
     said = [sentence(DEFER)]
     best = choice.best or choice.nearest
@@ -356,6 +362,8 @@ def _warnings(
         )
     if not belt.closes or not belt.room_for_stretch:
         said.extend(belt.remarks)
+    if work.job.clamped and belt.closes and not stopped.movement.enough:
+        said.append(stopped.movement.short)
     if times.verdict in {"does not fit", "may not fit"} and times.window is not None:
         said.append(
             sentence(

@@ -138,7 +138,7 @@ def tool_box(
         ),
         "bench": (Tool("bench or trestles under the belt ends", 1, plain),),
         "ropes": (Tool("ropes to turn and tie belt ends", 2, plain),),
-        "slings": (Tool("rated slings", 2, sentence("for the piece of belt")),),
+        "slings": (Tool("rated slings", 2, sentence("for the new belt")),),
         "skiver": (Tool("skiving knife or cover skiver", 1, plain),),
         "drill": (Tool("drill or round knife, probe", 1, plain),),
         "row": (

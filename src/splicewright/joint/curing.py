@@ -136,6 +136,32 @@ class Curing:
     places: tuple[float, ...]
 
 
+def heats_asked(size: StepSize, over: float, width: float, work: Work) -> int:
+    """How many heats a joint takes with the press of a job, as `curing` works them; for a choice
+    that is made before anything stands on a worksheet.
+
+    Parameters
+    ----------
+    over, width : overlap of the ends, and belt width [m]
+    """
+    past, lap = (
+        assumption.value if value is None else value
+        for value, assumption in (
+            (size.press_beyond, assume.PRESS_BEYOND),
+            (size.heat_overlap, assume.HEAT_OVERLAP),
+        )
+    )
+    turned = work.press_bias.value if work.press_bias is not None else 0.0
+    needed = press_needed(over, width, size.bias, turned, past + size.transition)
+    platen = work.press_length.value if work.press_length is not None else None
+    return 1 if _in_one(platen, needed, lap) else int(heats_of(needed, platen or needed, lap))
+
+
+def _in_one(platen: float | None, needed: float, lap: float) -> bool:
+    """Whether one heat is counted: the press covers the joint, or none is known that could."""
+    return platen is None or platen >= needed or platen <= lap
+
+
 def curing(
     size: StepSize, over: Figure, width: Figure, conveyor: Conveyor, work: Work, sheet: Worksheet
 ) -> Curing:
@@ -194,7 +220,7 @@ def curing(
     lap = _or(
         size.heat_overlap, "heat_overlap", "overlap of heats", Kind.LENGTH, assume.HEAT_OVERLAP
     )
-    if platen is None or platen.value >= needed.value or platen.value <= lap.value:
+    if platen is None or _in_one(platen.value, needed.value, lap.value):
         heats = sheet.found(
             "cure.heats",
             "heats",

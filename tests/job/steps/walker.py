@@ -288,7 +288,14 @@ BOX_WORDS: list[tuple[str, str]] = [
     (r"\btight by the maker's\b", "Torque"),
     (r"\b[Ww]idth on both sides\b", "Belt width"),
     (r"\bThickness at \d+ places\b", "Belt thickness"),
-    (r"\bthen both diagonals\b", "Diagonals"),
+    (r"\bboth diagonals\b", "iagonals"),
+    (r"[Mm]easure what came out", "came out"),
+    (r"\bRead air, humidity\b", "Humidity"),
+    (r"\bRead air, humidity\b", "Air temperature"),
+    (r"\bRead air, humidity\b", "Coldest face"),
+    (r"\bmeasure between them\b", "Between the marks"),
+    (r"\bsteps of .* on each end\b", "leading end"),
+    (r"\bsteps of .* on each end\b", "trailing end"),
 ]
 
 # Parts a step puts in, and the line of the parts list that has to hold them.
@@ -319,13 +326,20 @@ CARE_WORDS: list[tuple[str, tuple[str, ...]]] = [
     (r"\bknife\b|(?<!never )\b[Cc]ut (both|across|it|one|along)\b", (care.CUTTING, care.PLY_KNIFE)),
     (r"\bCement of the kit|\bcleaner\b", (care.SOLVENT,)),
     (r"\b[Bb]uff\b|\bgrind the new", (care.BUFFING,)),
-    (r"\b[Pp]unch them\b", (care.PUNCH,)),
+    (r"\b[Pp]unch them\b", (care.PUNCH, care.HAND_PUNCH)),
     (r"\bHeat to\b", (care.FIRE,)),
     (r"\bcover off under\b", (care.SKIVING,)),
     (r"\bcounterweight (by|to|off)\b", (care.COUNTERWEIGHT,)),
     (r"\binching speed\b|\bInch until\b", (care.MOVING,)),
     (r"\bCords freed\b", (care.CORDS,)),
     (r"\bloops mesh\b|\bhalf joints\b", (care.HANDS,)),
+]
+
+
+# A caution against a tool is read as noise where the tool is not there.
+CARE_TOOLS: list[tuple[str, str]] = [
+    (r"\b[Pp]ower (wrench|tool)\b", "power"),
+    (r"\bhammer\b", "hammer"),
 ]
 
 
@@ -388,6 +402,9 @@ def _things(step: Step, tools: list[str], parts: list[str]) -> None:
                 step,
                 f'nothing says what can hurt at "{pattern}"',
             )
+    for pattern, tool in CARE_TOOLS:
+        if any(re.search(pattern, said) for said in step.cautions):
+            need(any(tool in name for name in tools), step, f'cautions against "{tool}"')
     for name in step.tools:
         need(name in tools, step, f'"{name}" is not on the tools list')
     for pattern, part in PART_WORDS:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from planned import planned
 from splicewright.joint import Choice, Construction, Material, Range, StepSize, choose
 from splicewright.plant import Carcass
 from splicewright.quantities import Worksheet
@@ -124,3 +125,13 @@ def test_new_belt_is_ordered_longer() -> None:
     (candidate,) = choice.candidates
     found = next(r for r in candidate.requirements if r.name == "belt for the joint")
     assert found.met and "order 2.69 m more than the loop" in found.reason.say()
+
+
+def test_the_window_counts_every_heat() -> None:
+    """Reproduced: a joint of two heats was held against the window with one. The plan that is made
+    then says how long it is in the press."""
+    made = planned("incline", "incline-vulcanised")
+    assert made.fastener is not None and made.step_joint is not None
+    [asked] = [r for r in made.fastener.requirements if r.name == "shutdown window"]
+    assert made.step_joint.curing is not None and made.step_joint.curing.heats.value == 2
+    assert asked.needed == pytest.approx(made.step_joint.press_time.value)

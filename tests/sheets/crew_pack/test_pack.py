@@ -170,6 +170,51 @@ def test_no_page_of_the_crew_pack_is_half_empty(name: str, system: System, paper
 
 
 @pytest.mark.parametrize(("system", "paper"), SETS)
+@pytest.mark.parametrize("name", COMPLETE)
+def test_a_step_stands_on_one_page(name: str, system: System, paper: str) -> None:
+    """Reproduced: clamps were set at the foot of a page, what can hurt there stood overleaf."""
+    for step in PLANS[name]().steps:
+        words = [step.title, *(plain(said.say(system)) for said in step.text), "CARE", "HOLD POINT"]
+        words = words[: -2 if step.hold_point is None else None]
+        words += [plain(step.hold_point)] if step.hold_point else []
+        words += [plain(reading.what) for reading in step.readings]
+        words = [w for w in words if w != "CARE" or step.cautions]
+        assert any(all(w in page for w in words) for page in pages(name, system, paper)), step.title
+
+
+@pytest.mark.parametrize(("system", "paper"), SETS)
+@pytest.mark.parametrize("name", COMPLETE)
+def test_the_isolation_sheet_is_one_sheet(name: str, system: System, paper: str) -> None:
+    """It is carried to the isolators by itself: who is in and who proved it stand on it."""
+    [sheet] = [page for page in pages(name, system, paper) if CREW["Isolation"] in page]
+    assert "People and locks" in sheet and "All out, locks off" in sheet
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", COMPLETE)
+def test_nothing_is_parted_by_the_drawing_of_the_clamps(name: str, system: System) -> None:
+    told, whole = PLANS[name](), " ".join(pages(name, system))
+    last = plain(told.at_rest.lets_go[-1].says.say(system))
+    drawn = whole.index("Where the clamps stand")
+    assert whole.index(last) < drawn < whole.index("In the order of travel")
+    assert plain(told.clamps.remarks[-1].say(system)) in whole[drawn : whole.index("Parts, tools")]
+    [parts] = [page for page in pages(name, system) if CREW["Parts, tools, packing list"] in page]
+    assert all(part.name in parts for part in told.parts)
+    heads = [page for page in pages(name, system) if CREW["Steps"] in page]
+    assert told.steps[0].title in heads[0]  # the head of the steps stands with the first
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", COMPLETE)
+def test_no_number_is_torn_from_its_unit(name: str, system: System) -> None:
+    pdf = pypdfium2.PdfDocument(made(name, system))
+    for n in range(2, len(pdf) - 1):  # page one has cells of numbers alone, the card lies across
+        text = pdf[n].get_textpage().get_text_range()
+        assert not re.search(r"\d\r?\n(mm|kN|N m|lbf|in|%|\*)(?![a-z])", text), n + 1
+    pdf.close()
+
+
+@pytest.mark.parametrize(("system", "paper"), SETS)
 @pytest.mark.parametrize("name", [*COMPLETE, "solid"])
 def test_plate_loads_and_acceptance_are_one_page_each(
     name: str, system: System, paper: str

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 
+from planned import SITE, planned
 from sheets.plans import COMPLETE, example, without_range
 from splicewright.quantities import Kind, System, show
-from splicewright.sheets.canvas.expansion import bounds, primitives
+from splicewright.sheets.canvas.expansion import bounds, primitives, text_width
 from splicewright.sheets.canvas.scene import Dimension, Polyline, Scene, Text, leaves
 from splicewright.sheets.drawings.at_rest import clamp_drawing
 
@@ -26,6 +28,30 @@ def blocks(scene: Scene, fill: float) -> list[float]:
         and i.fill == fill
     ]  # fmt: skip
     return sorted({round(x, 6) for x in found})
+
+
+def spans(scene: Scene) -> list[tuple[float, float, float, str]]:
+    """Each level text: its baseline, left, right [mm], words.
+
+    A mask is as wide as the drawing reckons, the words themselves are a little less.
+    """
+    found = []
+    for _, item in primitives(scene):
+        if isinstance(item, Text) and not item.rotation:
+            wide = text_width(item.text, item.size) * (1.0 if item.masked else 0.88)
+            left = item.at[0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor]
+            found.append((round(item.at[1], 1), left, left + wide, item.text))
+    return sorted(found)
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+@pytest.mark.parametrize("job", sorted(path.stem for path in (SITE / "jobs").glob("*.toml")))
+def test_no_two_texts_in_a_line_run_together(job: str, system: System) -> None:
+    """Reproduced: "1.15 m 1.15 m" where pulling clamps stand near; in inches the words of one clamp
+    cut short by the mask of the other's."""
+    lines = spans(clamp_drawing(planned(job.partition("-")[0], job), system))
+    for (y, _, end, one), (level, start, _, other) in pairwise(lines):
+        assert y != level or start - end > 1.0, (one, other)
 
 
 @pytest.mark.parametrize("name", COMPLETE)
@@ -62,10 +88,11 @@ def test_forces_ratings_and_distances_are_lettered(name: str, system: System) ->
             assert place.goes_on(system) in told
     texts = [i.text for _, i in leaves(scene) if isinstance(i, Dimension)]
     clamps = plan.clamps
+    near = clamps.pulling.show(system)  # said once where two would run together
+    pulling = [f"2 × {near}"] if f"2 × {near}" in texts else [near] * 2
     assert sorted(t for t in texts if t) == sorted(
-        [clamps.pulling.show(system)] * 2 + [clamps.restraining.show(system)] * 2
-        + [clamps.free.show(system)]
-    )  # fmt: skip
+        pulling + [clamps.restraining.show(system)] * 2 + [clamps.free.show(system)]
+    )
     assert "drive locked out: not trusted to hold" in told
 
 

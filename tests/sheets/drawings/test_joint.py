@@ -17,7 +17,7 @@ from splicewright.errors import OutputError
 from splicewright.job import JointPlan
 from splicewright.joint import End
 from splicewright.plant import Side
-from splicewright.quantities import Kind, show
+from splicewright.quantities import Kind, System, show
 from splicewright.sheets.canvas.expansion import primitives
 from splicewright.sheets.canvas.scene import Circle, Dimension, Scene, Text, leaves
 from splicewright.sheets.crew_pack.card import card
@@ -244,3 +244,13 @@ def test_crowded_plates_are_numbered_every_fifth() -> None:
     assert said == ["1", "5", "10", "15", "20", "24"]
     every = [t for _, t in leaves(Scene((numbers(one, 0.01, 2.4),))) if isinstance(t, Text)]
     assert len(every) == len(one.end.plates)
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+@pytest.mark.parametrize("name", COMPLETE)
+def test_the_note_of_the_cut_keeps_clear_of_the_name_of_the_end(name: str, system: System) -> None:
+    """Reproduced: in inches the mask of "cut to cut 0.787" took the L of LEADING END."""
+    drawn = [i for _, i in primitives(joint_drawing(example(name), system)) if isinstance(i, Text)]
+    [note] = [text for text in drawn if text.text.startswith("cut to cut")]
+    for end in (text for text in drawn if text.text.endswith("ING END")):
+        assert abs(note.at[1] - end.at[1]) > max(note.size, end.size)

@@ -175,6 +175,10 @@ def barricade(job: Setting) -> list[Draft]:
     ]
 
 
+_UNDAMAGED = {JobKind.ANEW, JobKind.SHORTENED, JobKind.LENGTHENED, JobKind.NEW_BELT}
+"""Kinds whose place shows nothing but belt or an old joint."""
+
+
 def survey(job: Setting) -> list[Draft]:
     """Everything read and photographed before it moves."""
     return [
@@ -185,8 +189,13 @@ def survey(job: Setting) -> list[Draft]:
             "Read and photograph before anything moves",
             (
                 sentence(
-                    "Photographs: place, take-up, damage"
-                    + (", old joint from both sides." if job.work.job.plated else ".")
+                    "Photographs: place, take-up"
+                    + ("" if job.work.job in _UNDAMAGED else ", damage")
+                    + (
+                        ", old joint from both sides."
+                        if job.work.job in {JobKind.ANEW, JobKind.EMERGENCY, JobKind.NEW_BELT}
+                        else "."
+                    )
                 ),
                 sentence(
                     "Take-up position, from its mark; chalk a line across belt and frame "

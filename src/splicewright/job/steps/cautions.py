@@ -54,6 +54,15 @@ HANDS = (
     "holes."
 )
 TOOLS = "A power wrench can trap your hand when it kicks. Brace the wrench and stand firmly."
+WRENCH = "A wrench that slips takes your hand with it. Pull it towards you and stand firmly."
+DRILL = (
+    "Wear eye protection. A drill catches cloth and sleeves: belt held down, both hands on the "
+    "drill, nothing loose."
+)
+HAND_PUNCH = (
+    "Wear eye protection. Keep fingers away from the punch: hold it by its grip. Nobody stands in "
+    "line with the hammer."
+)
 BOLT_ENDS = (
     "Bolt ends fly off when they break. Everyone wears eye protection. Point the ends away and "
     "catch them."

@@ -6,6 +6,7 @@ from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
 from splicewright.joint import Construction
+from splicewright.joint.belt_end.centreline import READING
 from splicewright.plant import Damage, JobKind, TakeUpKind
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
@@ -57,7 +58,15 @@ def tension(job: Setting) -> list[Draft]:
     elif take_up.kind is TakeUpKind.WINCH:
         back = sentence("Unlock the take-up winch alone, by its own permit, and wind slowly.")
     else:
-        back = sentence("Turn both screws evenly, alternately, by the turns counted.")
+        # Counted turns bring a screw back to where it stood: right for a belt as long as before.
+        back = (
+            sentence("Turn both screws evenly, alternately, by the turns counted.")
+            if abs(belt.change.value) < READING and job.work.job is not JobKind.NEW_BELT
+            else sentence(
+                "Turn both screws evenly, alternately, the same turns on both; not by the turns "
+                "counted: the belt is not as long as it was."
+            )
+        )
     return [
         Draft(
             "tension",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from splicewright.job.clamping import Clamping
 from splicewright.job.lengths import CutLengths
+from splicewright.job.steps import cautions as care
 from splicewright.job.steps.hands import Task, Turn, share_out
 from splicewright.job.steps.readings import Reading
 from splicewright.job.steps.timing import (
@@ -20,7 +21,7 @@ from splicewright.job.steps.timing import (
 from splicewright.joint import Candidate, Construction, Layout, MakingLimits, StepGeometry
 from splicewright.joint.fasteners.ranges import PLAIN_WORDS, Words
 from splicewright.loop import BeltBudget
-from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Work
+from splicewright.plant import Conveyor, Run, Side, TakeUpKind, Tools, Work
 from splicewright.quantities import Figure, Sentence, Worksheet
 from splicewright.tension import AtRest
 from splicewright.tension.at_rest import Move
@@ -156,6 +157,16 @@ class Setting:
         """Whether plates are held by rivets."""
         found = self.candidate
         return found is not None and found.construction is Construction.RIVETED
+
+    @property
+    def wrench_care(self) -> str:
+        """What can hurt at the nuts, with the tools there are."""
+        return care.TOOLS if self.work.tools is Tools.POWER else care.WRENCH
+
+    @property
+    def punch_care(self) -> str:
+        """What can hurt at the holes, with the tools there are."""
+        return care.PUNCH if self.work.tools is Tools.POWER else care.HAND_PUNCH
 
     @property
     def joints(self) -> int:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading, equal_lengths, square_check
-from splicewright.plant import JobKind, Travel
+from splicewright.joint import belt_width
+from splicewright.plant import JobKind, Travel, Work
 from splicewright.quantities import Kind, Sentence, System, sentence
 from splicewright.tension.at_rest import Move
 
@@ -36,7 +37,7 @@ _ENDS = ("leading end", "trailing end")
 def measure_whole(job: Setting) -> list[Draft]:
     """What can be measured on the whole belt: width, marking, thickness at its edges."""
     low, high, limit = window(job)
-    width = job.layout.width if job.layout is not None else job.conveyor.belt.width
+    width = job.layout.width if job.layout is not None else belt_width(job.conveyor, job.work)
     return [
         Draft(
             "whole",
@@ -98,7 +99,7 @@ def mark(job: Setting) -> list[Draft]:
                 ),
                 square_check(job.limits),
                 *(
-                    ()
+                    (_second_line(job),)
                     if new
                     else (
                         sentence(
@@ -124,6 +125,36 @@ def mark(job: Setting) -> list[Draft]:
     ]
 
 
+def _second_line(job: Setting) -> Sentence:
+    """Where a new belt is cut to length: both its ends lie past each other at the place."""
+    take_up, moved, belt = job.conveyor.take_up, job.stopped.movement, job.belt
+    let_go = min(moved.take_up.value, moved.there.value)
+    past = job.sheet.found(
+        "new_belt.past",
+        "second cut line past the first",
+        let_go
+        + take_up.strands * (belt.position_after.value - take_up.position.value)
+        - belt.joint_span.value,
+        Kind.DISTANCE,
+        "belt that the take-up takes up again, less cut line to cut line across the joint",
+        [moved.take_up, moved.there, belt.position_after, take_up.position, belt.joint_span],
+        "geometry",
+    )
+    whole = " The new belt is then {have} long, cut line to cut line."
+    if past.value <= 0:
+        return sentence(
+            "Cut to length with the take-up where it is planned, the ends drawn snug." + whole,
+            have=belt.belt_to_have,
+        )
+    return sentence(
+        "Cut to length: take-up still released, belt drawn snug round the loop by the hoists, the "
+        "ends lie past each other. Second cut line {past} past the first: that much the take-up "
+        "takes up again." + whole + " In doubt leave more: what is cut off is gone.",
+        past=past,
+        have=belt.belt_to_have,
+    )
+
+
 def open_belt(job: Setting) -> list[Draft]:
     """The belt opened: the old pin drawn, or the belt cut through."""
     # With a new belt an old joint was brought to the place; nothing is marked yet.
@@ -142,8 +173,7 @@ def open_belt(job: Setting) -> list[Draft]:
                 )
                 if anew
                 else sentence(
-                    "Cut across on the inner of the marked lines, from the side, board "
-                    "under the belt."
+                    "Cut across between the two marked lines, from the side, board under the belt."
                 ),
                 sentence(f"Another kind of joint: cut across beside it{lined}.")
                 if anew
@@ -198,11 +228,11 @@ def cut(job: Setting) -> list[Draft]:
                 )
             )
     if work.cut_out.value > 0:
-        said.append(sentence("{cut_out} comes out, cut line to cut line.", cut_out=work.cut_out))
-    if work.job is JobKind.SHORTENED:
         said.append(
             sentence(
-                "Measure what came out and write it down: the belt's length is reckoned from it."
+                "{cut_out} comes out, cut line to cut line. Measure what came out and write it "
+                "down: the belt's length is reckoned from it.",
+                cut_out=work.cut_out,
             )
         )
     return [
@@ -213,16 +243,37 @@ def cut(job: Setting) -> list[Draft]:
             "Cut the ends",
             tuple(said),
             (care.CUTTING, care.LINE_OF_FIRE),
-            tuple(
-                reading
-                for end in _ENDS
-                for reading in equal_lengths(f"Diagonals after the cut, {end}", limits.diagonals)
+            (
+                *(
+                    reading
+                    for end in _ENDS
+                    for reading in equal_lengths(
+                        f"Diagonals after the cut, {end}", limits.diagonals
+                    )
+                ),
+                *came_out(work),
             ),
             hold_point="Cut line follows the template on both ends; both diagonals within "
             "their limit (if not, cut again); no ply cut behind the line.",
             tools=("knife", "batten", "template", "tape"),
         )
     ]
+
+
+def came_out(work: Work) -> tuple[Reading, ...]:
+    """What was cut out of the belt, where the plan cuts anything out."""
+    if work.cut_out.value <= 0:
+        return ()
+    return (
+        Reading(
+            "Belt that came out",
+            Kind.LENGTH,  # in the unit its box is filled in
+            None,
+            None,
+            1,
+            sentence("planned {cut_out}", cut_out=(work.cut_out.value, Kind.LENGTH)),
+        ),
+    )
 
 
 def read_the_cut(job: Setting) -> list[Draft]:

@@ -128,7 +128,7 @@ def each_joint(job: Setting) -> list[Draft]:
                         None,
                         None,
                         1,
-                        sentence("`splicewright assess` judges it"),
+                        sentence("judged when it is entered"),
                     ),
                     Reading(
                         f"Plates with something found, {joint.name}",
@@ -170,7 +170,19 @@ def watch(job: Setting) -> list[Draft]:
             "Mark the joint and two places",
             (
                 sentence(
-                    "Belt stopped, locked and tried. Chalk the joint across the belt. Choose "
+                    "Stop the feed and run the belt empty: a lock on the drive holds no load on a "
+                    "slope. If it cannot be run empty, nobody reaches in: plan it with clamps."
+                    if slopes(job.conveyor)
+                    else "Stop the feed and run the belt empty."
+                ),
+                sentence(
+                    "Bring the joint to "
+                    + job.work.run
+                    + ", {distance} from its start, at inching speed.",
+                    distance=job.work.distance,
+                ),
+                sentence(
+                    "Belt stopped, locked and tried: chalk the joint across the belt. Choose "
                     "two fixed places on the structure beyond the guards, one on each side: a "
                     "rule there from which the belt edge is read."
                 ),
@@ -202,18 +214,21 @@ def watch(job: Setting) -> list[Draft]:
                     "square. A bowed belt shows over its length."
                 ),
                 sentence("Good when empty, bad when loaded: loading."),
+                sentence("Then run it empty and stop with the chalk at the place."),
             ),
             (care.MOVING,),
+            # A row of boxes for each turn: the same quarter stands below itself.
             tuple(
                 Reading(
-                    f"Edge at {place}, each quarter turn",
+                    f"Edge at {place}, turn {turn}",
                     Kind.LENGTH,
                     None,
                     None,
-                    QUARTERS * TURNS,
-                    sentence("compare quarter with quarter, turn with turn"),
+                    QUARTERS,
+                    sentence("each quarter, the chalk first"),
                 )
                 for place in ("place one", "place two")
+                for turn in range(1, TURNS + 1)
             ),
             hold_point="The same quarter reads alike in all three turns, or the reason for the "
             "difference is found (load, wind, wet).",

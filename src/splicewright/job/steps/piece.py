@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.ends import window
 from splicewright.job.steps.readings import Reading
+from splicewright.joint import belt_width
 from splicewright.quantities import Kind, sentence
 
 
@@ -15,6 +18,7 @@ def piece(job: Setting) -> list[Draft]:
         return []
     low, high, limit = window(job)
     layout, best, insert = job.layout, job.candidate, job.work.insert
+    width = belt_width(job.conveyor, job.work).value
     plates = layout.count * best.size.bolts_per_plate * 2 if best and layout and job.hinged else 0
     text = [
         sentence(
@@ -27,7 +31,8 @@ def piece(job: Setting) -> list[Draft]:
         ),
         sentence(
             "Cut both ends square to the piece's own centreline, {insert} cut line to cut "
-            "line, by the same template and curve as the belt's ends.",
+            "line, by the same template as the belt's ends. Check both diagonals, corner to "
+            "corner.",
             insert=insert,
         ),
         sentence(
@@ -74,6 +79,17 @@ def piece(job: Setting) -> list[Draft]:
                     ),
                 ),
                 Reading(
+                    "Diagonals of the piece",
+                    Kind.LENGTH,
+                    None,
+                    None,
+                    2,
+                    sentence(
+                        "equal as a tape reads, about {across}",
+                        across=(math.hypot(insert.value, width), Kind.LENGTH),
+                    ),
+                ),
+                Reading(
                     "Bow of the piece, string to edge at its middle",
                     Kind.LENGTH,
                     None,
@@ -97,8 +113,10 @@ def _cautions(job: Setting, plates: int) -> tuple[str, ...]:
     """What can hurt where the half joints are made: that of the steps for the belt's own ends."""
     if not job.plated:
         return ()
-    built = (care.HANDS,) if job.riveted else (care.HANDS, care.TOOLS, care.BOLT_ENDS, care.HOT)
-    return (care.PUNCH, *(built if plates else ()))
+    built = (
+        (care.HANDS,) if job.riveted else (care.HANDS, job.wrench_care, care.BOLT_ENDS, care.HOT)
+    )
+    return (job.punch_care, *(built if plates else ()))
 
 
 def _tools(job: Setting) -> tuple[str, ...]:

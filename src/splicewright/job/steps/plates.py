@@ -118,7 +118,7 @@ def punch(job: Setting) -> list[Draft]:
                     cost=limits.hole_line_cost,
                 ),
             ),
-            (care.PUNCH,),
+            (job.punch_care,),
             hold_point="First and last hole measured from the centreline against the drawing.",
             tools=("template", "punch", "tape"),
         )
@@ -244,7 +244,11 @@ def seat(job: Setting) -> list[Draft]:
             (care.HANDS,),
             tools=("setting",) if hinged else (),
         ),
-        *(_set_rivets(bolts, pins) if job.riveted else _tighten(best, limits, bolts, pins)),
+        *(
+            _set_rivets(bolts, pins)
+            if job.riveted
+            else _tighten(best, limits, bolts, pins, job.wrench_care)
+        ),
     ]
 
 
@@ -265,7 +269,7 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
                     "it; a rivet that leans or splits comes out and a new one goes in."
                 ),
             ),
-            (care.PUNCH,),
+            (care.HAND_PUNCH,),
             hold_point="Every rivet set full; plates drawn into both covers along the whole row; "
             "no plate tilted.",
             moves=moves,
@@ -275,7 +279,11 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
 
 
 def _tighten(
-    candidate: Candidate, limits: MakingLimits, bolts: int, moves: tuple[Move, ...]
+    candidate: Candidate,
+    limits: MakingLimits,
+    bolts: int,
+    moves: tuple[Move, ...],
+    wrench_care: str,
 ) -> list[Draft]:
     size = candidate.size
     stand_out, stated = bolt_stand_out(candidate)
@@ -306,7 +314,7 @@ def _tighten(
                 ),
                 torque,
             ),
-            (care.TOOLS,),
+            (wrench_care,),
             (
                 Reading(
                     "Torque at the last round",
@@ -493,7 +501,7 @@ def go_over(job: Setting) -> list[Draft]:
                     "the first shift."
                 ),
             ),
-            (care.TOOLS,),
+            (job.wrench_care,),
             (
                 Reading(
                     "Torque when gone over",

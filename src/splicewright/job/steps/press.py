@@ -146,10 +146,10 @@ def press(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                 Reading(
                     "Pressure before heat and before it is let off, each heat",
                     Kind.PRESSURE,
-                    None,
+                    size.pressure,
                     None,
                     2 * heats,
-                    sentence("planned {pressure}", pressure=(size.pressure, Kind.PRESSURE))
+                    sentence("{pressure} or more", pressure=(size.pressure, Kind.PRESSURE))
                     if size.pressure is not None
                     else sentence("by the maker"),
                 ),

@@ -55,7 +55,7 @@ def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
                 sentence("equal; limit by the maker, no published value"),
             ),
         )
-    finer = "" if limit.value >= READING else ", finer than a tape reads: by template only"
+    finer = "" if limit.value >= READING else ": by template only"
     return (
         Reading(what, Kind.LENGTH, None, None, 2, sentence("equal")),
         Reading(

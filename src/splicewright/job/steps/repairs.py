@@ -139,7 +139,7 @@ def emergency(job: Setting) -> list[Draft]:
                         "the ends of the new ones and file them level; do not peen them."
                     ),
                 ),
-                (care.CUTTING, care.HANDS, care.TOOLS, care.BOLT_ENDS, care.HOT),
+                (care.CUTTING, care.HANDS, job.wrench_care, care.BOLT_ENDS, care.HOT),
                 (
                     Reading(
                         "Torque of the new bolts",
@@ -273,7 +273,7 @@ def _rip(job: Setting) -> list[Draft]:
                     "round hole there keeps it from running on."
                 ),
             ),
-            (care.CUTTING,),
+            (care.CUTTING, care.DRILL),
             hold_point="A round hole at each end of the rip, beyond the last torn ply; no cut "
             "starts from it.",
             tools=("drill", "knife"),
@@ -307,7 +307,7 @@ def _rip(job: Setting) -> list[Draft]:
                     "back: plies broken across are lost width."
                 ),
             ),
-            (care.PUNCH, care.TOOLS, care.HANDS, care.BOLT_ENDS, care.HOT),
+            (care.DRILL, care.WRENCH, care.HANDS, care.BOLT_ENDS, care.HOT),
             (
                 Reading(
                     "Length of the rip",

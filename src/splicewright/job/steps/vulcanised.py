@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
+from splicewright.job.steps.ends import came_out
 from splicewright.job.steps.press import OUTERMOST, bond, press
 from splicewright.job.steps.readings import Reading, equal_lengths
 from splicewright.job.steps.timing import time_of
@@ -45,7 +46,14 @@ def folded_end(on_return: bool) -> End:
 def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     ends = 2 * job.joints
     cut = [
-        sentence("Cut both ends square on the square line, board under the belt."),
+        sentence(
+            "Cut both ends square on the square line, knife away from the body, board under the "
+            "belt."
+        ),
+        sentence(
+            "Check: the same length marked back from the cut along both edges, then both "
+            "diagonals, corner to mark."
+        ),
         sentence(
             "The joint takes {needed} of belt: {over} overlap and {offset} for the bias."
             if joint.bias.value > 0
@@ -57,7 +65,11 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     ]
     if job.work.cut_out.value > 0:
         cut.append(
-            sentence("{cut_out} comes out, square cut to square cut.", cut_out=job.work.cut_out)
+            sentence(
+                "{cut_out} comes out, square cut to square cut. Measure what came out and write it "
+                "down: the belt's length is reckoned from it.",
+                cut_out=job.work.cut_out,
+            )
         )
     return [
         Draft(
@@ -67,10 +79,13 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             "Cut the ends",
             tuple(cut),
             (care.CUTTING,),
-            tuple(
-                reading
-                for end in End
-                for reading in equal_lengths(f"Diagonals after the cut, {end.value}", None)
+            (
+                *(
+                    reading
+                    for end in End
+                    for reading in equal_lengths(f"Diagonals after the cut, {end.value}", None)
+                ),
+                *came_out(job.work),
             ),
             hold_point="Both cuts on their lines, carcass sound and dry, no ply cut behind.",
             tools=("knife", "batten", "tape"),
@@ -182,15 +197,16 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
             *((care.CORDS,) if size.form is StepForm.CORD else ()),
             care.LINE_OF_FIRE,
         ),
-        (
+        tuple(
             Reading(
-                f"Length of {'each step' if ply else what}, along the belt",
+                f"Length of {'each step' if ply else what}, {end.value}",
                 Kind.LENGTH,
                 None,
                 None,
                 size.steps,
                 sentence("planned {step}; limit by the maker", step=joint.step_length),
-            ),
+            )
+            for end in End
         ),
         hold_point="No ply nicked behind a step. If one is: cut back and start again."
         if ply
@@ -234,6 +250,7 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
         if size.coats is not None and size.drying is not None
         else sentence("Coats and drying by the maker; dry to the back of the hand.")
     )
+    reads = (size.coats or 2) + 1  # before the first coat and after every one
     given = None
     if cure.drying is not None:
         coats = 2 * job.joints * (size.coats or 1)
@@ -276,10 +293,10 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
             (care.SOLVENT,),
             (
                 Reading(
-                    "Air temperature",
+                    "Air temperature, first and after each coat",
                     Kind.TEMPERATURE,
                     *_air(size),
-                    1,
+                    reads,
                     sentence(
                         "{low} to {high} (range data)",
                         low=(size.work_temperature[0], Kind.TEMPERATURE),
@@ -289,14 +306,19 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                     else sentence("within the maker's limits"),
                 ),
                 Reading(
-                    "Humidity of the air", Kind.SHARE, None, None, 1, sentence("for the dew table")
+                    "Humidity of the air, first and after each coat",
+                    Kind.SHARE,
+                    None,
+                    None,
+                    reads,
+                    sentence("for the dew table"),
                 ),
                 Reading(
-                    "Coldest face, before each coat",
+                    "Coldest face, first and after each coat",
                     Kind.TEMPERATURE,
                     None,
                     None,
-                    size.coats or 2,
+                    reads,
                     sentence("as the dew table says, or warmer"),
                 ),
             ),

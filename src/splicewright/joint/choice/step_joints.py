@@ -12,7 +12,7 @@ from splicewright.joint.choice.candidates import (
     tensions,
     word,
 )
-from splicewright.joint.curing import cure_held
+from splicewright.joint.curing import cure_held, heats_asked
 from splicewright.joint.fasteners.ranges import Range, StepSize
 from splicewright.joint.vulcanised import bias_offset, joint_length, overlap, rating_of
 from splicewright.plant import Carcass, Conveyor, Reason, Work
@@ -60,7 +60,7 @@ def judge_steps(
         _cure(size, work, thick),
     ]
     if work.window is not None:
-        found.append(_window(size, work.window))
+        found.append(_window(size, conveyor, work, work.window))
     return Candidate(
         made_by.name, made_by.invented, made_by.construction, size, rubber, tuple(found)
     )
@@ -159,10 +159,15 @@ def _surroundings(size: StepSize, air: Figure) -> Requirement:
     return word(name, low <= air.value <= high, reason)
 
 
-def _window(size: StepSize, window: Figure) -> Requirement:
+def _window(size: StepSize, conveyor: Conveyor, work: Work, window: Figure) -> Requirement:
+    width = (work.belt_width or conveyor.belt.width).value
+    over = overlap(size.steps, size.step_length)
+    heats = 1 if size.cold else heats_asked(size, over, width, work)
+    press = size.press_time * heats * work.joints
     reason = sentence(
-        "heating, cure and cooling alone take {press} of the window of {window}",
-        press=(size.press_time, Kind.TIME),
+        "heating, cure and cooling alone take {press} of the window of {window}"
+        + (f": {heats * work.joints} heats" if heats * work.joints > 1 else ""),
+        press=(press, Kind.TIME),
         window=window,
     )
-    return number("shutdown window", Kind.TIME, size.press_time, window.value, reason)
+    return number("shutdown window", Kind.TIME, press, window.value, reason)

@@ -36,6 +36,7 @@ from splicewright.joint.loads.tolerances import (
     tolerance,
 )
 from splicewright.plant import Belt, Carcass
+from splicewright.plant.assumptions import CLAMP_ROOM
 from splicewright.quantities import (
     Figure,
     Given,
@@ -50,7 +51,9 @@ from splicewright.quantities import (
 )
 
 _BACK = 2.0
-"""The point on the centreline lies this many belt widths behind the square line."""
+"""The point on the centreline lies this many belt widths behind the square line, at most."""
+_CLAMP_DEPTH = 0.1
+"""What a pulling clamp takes of the room at a belt end [m]: a tape does not lie flat over it."""
 
 DERIVED = (
     "derived from mechanics, smallest of the assumed cases; the maker's value takes precedence"
@@ -318,9 +321,10 @@ def making_limits(
     back = sheet.found(
         "limit.back",
         "point and marks behind the square line",
-        round(_BACK * width.value, 1),
+        round(min(_BACK * width.value, CLAMP_ROOM.value - _CLAMP_DEPTH), 1),
         Kind.DISTANCE,
-        "two belt widths, rounded to what is easily measured",
+        "two belt widths, and no more than lies free before the pulling clamp; rounded to what is "
+        "easily measured",
         [width],
     )
     return MakingLimits(

@@ -39,7 +39,7 @@ def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> 
     return {
         "conveyor": conveyor.name,
         "site": conveyor.site,
-        "job": f"{work.name}: {work.job.value}",
+        "job": work.name if work.job.value in work.name else f"{work.name}: {work.job.value}",
         "place": f"{work.run} ({side}), {work.distance.show(system)} along it",
         "fastener": _fastener(plan, system, loads),
         "blocks": [s.say(system).rstrip(".") for s in verdict.blocks],
@@ -186,7 +186,9 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     else:
         found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
     window = f"window {timing.window.show()}, {timing.words}" if timing.window else timing.words
-    if work.job.joins:
+    if work.job is JobKind.NEW_BELT:
+        found.append(number("new belt", belt.belt_to_have.show(system), "cut line to cut line"))
+    elif work.job.joins:
         found.append(
             number(
                 "belt out / in",

@@ -14,6 +14,17 @@ from splicewright.quantities import Figure, Given, Kind, Line, System, key_of, s
 from splicewright.sheets.drawings.at_rest_words import belt_at_rest, if_one_lets_go
 
 _SPARE_LINES = 2
+_RECORDED = (
+    "Belt each side: make, age",
+    "Take-up before, after",
+    "Hour meter at the restart",
+    "Weather, belt temp.",
+    "Parts beyond the plan",
+    "Lots, dates on them",
+    "Seen during the run-in",
+)
+"""What a record leaves room for, whatever joint was made."""
+_FOUND_LINES = 12
 
 
 def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
@@ -34,8 +45,8 @@ def isolation(plan: JointPlan, system: System) -> dict[str, Any]:
         "clamped": plan.work.job.clamped,
         # Locks that come off and go on again in one job: the sheet alone would be signed for all.
         "again": (
-            "Locks go on again at later steps: tick here the first time, sign the hold point of "
-            "the step each further time."
+            "Locks go on again at later steps: tick here the first time, then sign the step's hold "
+            "point."
             if not plan.work.job.clamped and plan.work.round_way is not RoundWay.FOOT
             else ""
         ),
@@ -212,6 +223,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     if not plan.work.job.joins:
         return _after_repair(again)
+    joints = ("first joint", "second joint")[: plan.work.joints]
     return {
         "opening": "A new joint settles. Inspect it often at first; the crew fills in the dates.",
         "due": [
@@ -221,19 +233,40 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
                 f"{after.inspect_after.show()} after the restart",
                 _why(plan, after.inspect_after),
             ),
-            _due("Inspection", ""),
+            *(
+                [_due("Inspection", "")]
+                if len(joints) < 2
+                else [_due(f"Inspection, {one}", "") for one in joints]
+            ),
         ],
-        "title": "Record of the joint",
+        "heading": "Record of the joint" if len(joints) < 2 else "Record of both joints",
         "record": [{"what": what, "value": value} for what, value in record],
-        "asked": [
-            "Joint number, mark",
-            "Belt each side: make, age",
-            "Take-up before, after",
-            "Hour meter at the restart",
-            "Weather, belt temp.",
-            "Parts beyond the plan",
-            "Lots, dates on them",
-            "Seen during the run-in",
+        "blank": [
+            *(
+                ["Joint number, mark"]
+                if len(joints) < 2
+                else [f"{one.capitalize()}, mark" for one in joints]
+            ),
+            *_RECORDED,
+        ],
+    }
+
+
+def found(plan: JointPlan) -> dict[str, Any] | None:
+    """Room to write down what a round or a look at tracking found; None for other kinds."""
+    if plan.work.job.clamped:
+        return None
+    joints = plan.work.job is JobKind.INSPECTION
+    return {
+        "head": ["Joint, end", "Plate no.", "What was found", "Photograph"]
+        if joints
+        else ["Where", "Measured", "What is to blame, what was moved", "Photograph"],
+        "lines": _FOUND_LINES,
+        "blank": [
+            "Hour meter",
+            "Weather",
+            "Left open, who, by when",
+            "Next inspection" if joints else "Watched again on",
         ],
     }
 
@@ -247,9 +280,9 @@ def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
             *again,
             _due("It stops", "on the date and after the hours decided, whatever it looks like"),
         ],
-        "title": "Record of the repair",
+        "heading": "Record of the repair",
         "record": [],
-        "asked": [
+        "blank": [
             "What was found, its cause",
             "What was done",
             "Stops on: date, hours",

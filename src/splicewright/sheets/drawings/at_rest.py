@@ -12,7 +12,7 @@ import math
 from splicewright.job import ClampPlace, JointPlan
 from splicewright.plant import Run, Side, TakeUpKind
 from splicewright.quantities import System
-from splicewright.sheets.canvas.expansion import text_width
+from splicewright.sheets.canvas.expansion import ARROW_LENGTH, text_width
 from splicewright.sheets.canvas.scene import (
     DIMENSION,
     HIDDEN,
@@ -39,6 +39,8 @@ _CHAIN = Pen("anchor chain", 0.5, (1.4, 0.9))
 _ROPE = Pen("hoist", 0.35, (3.0, 1.2))
 _SLOPED = 0.01
 """A rise over length below this is level to the load [-]."""
+_LETTERS = 2.8
+"""Height of the letters at the tape [mm]."""
 _PAST = 0.18
 """Belt drawn past the restraining clamps, as a share of the length between them."""
 
@@ -282,7 +284,7 @@ def _clamp(
         f"up to {if_one_lets_go(plan, place).show(system)} if one thing lets go",
         f"rated {place.rating.show(system)} or more",
     )
-    at = max(0.0, min(_WIDE, x - inward * 12.0))
+    at = max(0.0, min(_WIDE, x - inward * 18.0))
     for n, said in enumerate(words):
         items.append(
             Text(
@@ -290,7 +292,7 @@ def _clamp(
                 said,
                 2.8,
                 "start" if leftmost else "end",
-                bold=n in {0, 3},
+                bold=n in {0, 3},  # not masked: a mask is wider than its words, and cut the others'
             )
         )
     return items
@@ -317,23 +319,21 @@ def _tape(
         Line((x, level - 4.5), (x, level - (37.0 if x in outer else 24.0)), DIMENSION)
         for x in inner
     ]
-    items.append(Line((work, level - 11.5), (work, level - 30.5), DIMENSION))
     rows = [(x, holding, 15.0) for x in outer]
-    if len(inner) > 2 and inner[2] - work < text_width(pulling, 2.8):
-        # No room for a number on each side: one for both, as it is measured.
-        drop = y - 8.0
-        items += [
-            Line((inner[1], drop), (inner[2], drop), DIMENSION),
-            *(_head((x, drop), (way, 0.0), 2.0) for x, way in ((inner[1], -1.0), (inner[2], 1.0))),
-            Text(
-                (inner[2] + 2.0, drop), f"{pulling} each side", 2.8, "start", "middle", masked=True
-            ),
-        ]
-    else:
+    room = text_width(pulling, _LETTERS) + 2 * ARROW_LENGTH + 2.0
+    apart = all(abs(x - work) >= room for x in inner[1:-1])
+    items.append(Line((work, level - (11.5 if apart else 23.5)), (work, level - 30.5), DIMENSION))
+    if apart:
         rows += [(x, pulling, 8.0) for x in inner[1:-1]]
+    else:  # two numbers beside each other would not be told apart
+        items.append(
+            Dimension(
+                (inner[1], y - 8.0), (inner[2], y - 8.0), "x", 0.0, f"2 × {pulling}", _LETTERS
+            )
+        )
     for x, text, drop in rows:
         a, b = sorted((x, work))
-        items.append(Dimension((a, y - drop), (b, y - drop), "x", 0.0, text, 2.8))
+        items.append(Dimension((a, y - drop), (b, y - drop), "x", 0.0, text, _LETTERS))
     items.append(
         Dimension(
             (outer[0], y - 22.0), (outer[1], y - 22.0), "x", 0.0, clamps.free.show(system), 2.8

@@ -227,7 +227,7 @@ def _span(one: BeltEnd, depth: float, said: str) -> Item:
     middle = one.layout.count // 2
     left, right = one.end.plates[middle], one.end.plates[middle + 1]
     y = (left.y + right.y) / 2
-    return Leader(one.at(left.root, y), one.at(depth - 0.012 * room(one), y), said, 2.8)
+    return Leader(one.at(left.root, y), one.at(depth + 0.014 * room(one), y), said, 2.8)
 
 
 def _pin(length: float, diameter: float) -> list[Item]:

@@ -52,6 +52,11 @@ class Movement:
     seen: Figure
     says: tuple[Sentence, ...]
 
+    @property
+    def short(self) -> Sentence:
+        """What is done where the take-up may not give enough; only where it is not enough."""
+        return self.says[4]
+
 
 MOVEMENTS = ("slack", "sag", "shrinks", "stretches", "hoists", "take_up", "lift", "weight", "there")
 """The movements that are lengths of belt or travel, by their names."""
