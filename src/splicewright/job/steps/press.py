@@ -1,4 +1,4 @@
-"""A vulcanised joint in the press, or left still while it cures cold.
+"""A vulcanised joint in the press, or left still while it cures cold, and freed again.
 
 Order and manner are common practice, no source; the instructions of the material's maker lead.
 """
@@ -10,6 +10,7 @@ from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.readings import Reading
 from splicewright.joint import StepForm, StepGeometry, StepSize
 from splicewright.quantities import Figure, Kind, Sentence, sentence
+from splicewright.tension.at_rest import Move
 
 OUTERMOST = {
     StepForm.STEP: "the outermost step",
@@ -18,6 +19,9 @@ OUTERMOST = {
     StepForm.CORD: "the outermost line",
 }
 """Where each form of joint ends."""
+STRETCH_MARKS = 0.5
+"""Marks on both sides of the joint, measured before and after, from where it ends [m]; common
+practice, no source."""
 
 
 def bond(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
@@ -182,4 +186,83 @@ def _heats(platen: Figure | None, heats: int) -> Sentence:
         f"{heats} heats with the press of {{platen}}, one after another, placed as the "
         "press drawing shows; where they overlap the rubber is cured twice.",
         platen=platen,
+    )
+
+
+def unpress(job: Setting, size: StepSize) -> list[Draft]:
+    """What comes off the joint, and what is looked at before anything pulls on it."""
+    names = ("check",) if job.joints == 1 else ("check", "check_second")
+    return [
+        Draft(
+            "unpress",
+            "unpress",
+            0,
+            "Trim and check" if size.cold else "Open the press, trim and check",
+            (
+                sentence(
+                    "Trim edges flush, buff the seams even."
+                    if size.cold
+                    else "Trim edges and overflow flush, grind the new rubber even."
+                ),
+                sentence(
+                    "No blister, no open seam, no step in the cover."
+                    if size.cold
+                    else "No blister, no open butt, no step in the cover; hardness of the new "
+                    "cover by the maker."
+                ),
+                _holds_full(size),
+            ),
+            (*(() if size.cold else (care.PRESS,)), care.CUTTING, care.BUFFING),
+            (between_marks("after"),),
+            hold_point="No blister, no soft place. If there is one, the joint must not run.",
+            moves=(Move.PIN,),
+            people=2,
+            tools=("vulcanising", "knife", "tape"),
+        ),
+        *(
+            Draft(
+                key,
+                "check",
+                0,
+                "Acceptance check"
+                + ("" if job.joints == 1 else f", {('first', 'second')[n]} joint"),
+                (
+                    sentence(
+                        "Fill in the acceptance sheet: one person who built it, one who did not."
+                    ),
+                ),
+                (),
+                hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
+                people=2,
+                tools=("tape", "marker", "vulcanising"),
+            )
+            for n, key in enumerate(names)
+        ),
+    ]
+
+
+def _holds_full(size: StepSize) -> Sentence:
+    """From when the joint carries everything."""
+    if not size.cold:
+        return sentence(
+            "A joint cured by this press holds its full load only when it is cold through."
+        )
+    if size.full_load_after is None:
+        return sentence("When it may carry its full load is the maker's word: ask for it.")
+    return sentence(
+        "Full load only {after} after the ends were laid together (range data); until then as the "
+        "maker allows.",
+        after=(size.full_load_after, Kind.TIME),
+    )
+
+
+def between_marks(when: str) -> Reading:
+    """Whether the joint crept: between the paint marks, before and after it cured."""
+    return Reading(
+        f"Between the marks, left and right edge, {when}",
+        Kind.LENGTH,
+        None,
+        None,
+        2,
+        sentence("both edges alike; the same before and after"),
     )

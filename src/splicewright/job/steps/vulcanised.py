@@ -9,16 +9,19 @@ from __future__ import annotations
 from splicewright.job.steps import cautions as care
 from splicewright.job.steps.drafts import Draft, Setting
 from splicewright.job.steps.ends import came_out
-from splicewright.job.steps.press import OUTERMOST, bond, press
+from splicewright.job.steps.press import (
+    OUTERMOST,
+    STRETCH_MARKS,
+    between_marks,
+    bond,
+    press,
+    unpress,
+)
 from splicewright.job.steps.readings import Reading, equal_lengths
 from splicewright.job.steps.timing import time_of
 from splicewright.joint import End, StepForm, StepGeometry, StepSize
 from splicewright.quantities import Kind, Sentence, sentence
 from splicewright.tension.at_rest import Move
-
-STRETCH_MARKS = 0.5
-"""Marks on both sides of the joint, measured before and after, from its outermost step [m]; common
-practice, no source."""
 
 
 def vulcanise(job: Setting) -> list[Draft]:
@@ -30,7 +33,7 @@ def vulcanise(job: Setting) -> list[Draft]:
         *_bare(job, size, joint),
         *_build(job, size, joint),
         *(bond(job, size, joint) if size.cold else press(job, size, joint)),
-        *_open(job, size),
+        *unpress(job, size),
     ]
 
 
@@ -156,7 +159,7 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
     }[size.form]
     folded = folded_end(job.on_return)
     face = "carry" if job.on_return else "pulley"
-    ply = size.form is StepForm.STEP
+    ply, cords = size.form is StepForm.STEP, size.form is StepForm.CORD
     return Draft(
         "strip",
         "strip",
@@ -192,11 +195,7 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
             else sentence("Cut covers only: a nicked cord or cloth is lost strength."),
             *(() if size.cold else (_cover_strips(size),)),
         ),
-        (
-            care.PLY_KNIFE,
-            *((care.CORDS,) if size.form is StepForm.CORD else ()),
-            care.LINE_OF_FIRE,
-        ),
+        (care.PLY_KNIFE, *((care.CORDS,) if cords else ()), care.LINE_OF_FIRE),
         tuple(
             Reading(
                 f"Length of {'each step' if ply else what}, {end.value}",
@@ -211,14 +210,9 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         hold_point="No ply nicked behind a step. If one is: cut back and start again."
         if ply
         else "No cloth nicked. If it is: cut back and start again."
-        if size.form is not StepForm.CORD
+        if not cords
         else "No cord nicked or bare. If one is: cut back and start again.",
-        tools=(
-            "vulcanising",
-            *(("cords",) if size.form is StepForm.CORD else ()),
-            "tape",
-            "bench",
-        ),
+        tools=("vulcanising", *(("cords",) if cords else ()), "tape", "bench"),
     )
 
 
@@ -372,7 +366,7 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
                 ),
             ),
             (care.LINE_OF_FIRE,),
-            (_stretch("before"),),
+            (between_marks("before"),),
             hold_point="Straight along the chalk line; checked by a second person; no air trapped; "
             "carry cover on the same side of both ends.",
             moves=(Move.BRING_TOGETHER,),
@@ -384,17 +378,6 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
 
 def _air(size: StepSize) -> tuple[float | None, float | None]:
     return (None, None) if size.work_temperature is None else size.work_temperature
-
-
-def _stretch(when: str) -> Reading:
-    return Reading(
-        f"Between the marks, left and right edge, {when}",
-        Kind.LENGTH,
-        None,
-        None,
-        2,
-        sentence("both edges alike; the same before and after"),
-    )
 
 
 _LAID = {
@@ -411,69 +394,3 @@ _LAID_COLD = (
     "Laid once, from the middle outwards, no air under it: cement that has touched is not lifted "
     "again. Rolled, then hammered from the middle to the edges, every hand's breadth."
 )
-
-
-def _holds_full(size: StepSize) -> Sentence:
-    """From when the joint carries everything."""
-    if not size.cold:
-        return sentence(
-            "A joint cured by this press holds its full load only when it is cold through."
-        )
-    if size.full_load_after is None:
-        return sentence("When it may carry its full load is the maker's word: ask for it.")
-    return sentence(
-        "Full load only {after} after the ends were laid together (range data); until then as the "
-        "maker allows.",
-        after=(size.full_load_after, Kind.TIME),
-    )
-
-
-def _open(job: Setting, size: StepSize) -> list[Draft]:
-    names = ("check",) if job.joints == 1 else ("check", "check_second")
-    return [
-        Draft(
-            "unpress",
-            "unpress",
-            0,
-            "Trim and check" if size.cold else "Open the press, trim and check",
-            (
-                sentence(
-                    "Trim edges flush, buff the seams even."
-                    if size.cold
-                    else "Trim edges and overflow flush, grind the new rubber even."
-                ),
-                sentence(
-                    "No blister, no open seam, no step in the cover."
-                    if size.cold
-                    else "No blister, no open butt, no step in the cover; hardness of the new "
-                    "cover by the maker."
-                ),
-                _holds_full(size),
-            ),
-            (*(() if size.cold else (care.PRESS,)), care.CUTTING, care.BUFFING),
-            (_stretch("after"),),
-            hold_point="No blister, no soft place. If there is one, the joint must not run.",
-            moves=(Move.PIN,),
-            people=2,
-            tools=("vulcanising", "knife", "tape"),
-        ),
-        *(
-            Draft(
-                key,
-                "check",
-                0,
-                "Acceptance check"
-                + ("" if job.joints == 1 else f", {('first', 'second')[n]} joint"),
-                (
-                    sentence(
-                        "Fill in the acceptance sheet: one person who built it, one who did not."
-                    ),
-                ),
-                (),
-                hold_point="Acceptance sheet signed. If a line fails, the joint must not run.",
-                people=2,
-                tools=("tape", "marker", "vulcanising"),
-            )
-            for n, key in enumerate(names)
-        ),
-    ]
