@@ -59,7 +59,7 @@ def clamp_drawing(plan: JointPlan, system: System = "metric") -> Scene:
     )
     # What is said of a take-up on the left stands above the name of the run.
     take_up = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
-    gap = 59.0 if take_up.centre[0] > _WIDE / 2 else 65.0
+    gap = 50.0 if take_up.centre[0] > _WIDE / 2 else 56.0
     place = _place(plan, lowest - gap, _to_left(plan, stretches), system)
     return Scene(
         (Group("loop", tuple(loop)), Group("place", tuple(place))),
@@ -214,7 +214,7 @@ def _place(plan: JointPlan, level: float, to_left: bool, system: System) -> list
     uphill = run.rise.value
     way = "rising" if uphill > 0 else "falling"
     lies = f"{way} with the travel" if uphill else "level"
-    top, turn = level + 44.0, -1.0 if to_left else 1.0
+    top, turn = level + 35.0, -1.0 if to_left else 1.0
     tail, tip = (_WIDE - 5.0, _WIDE - 26.0) if to_left else (_WIDE - 26.0, _WIDE - 5.0)
     remains = plan.at_rest.movement.remains.show(system)
     items += [
@@ -246,7 +246,7 @@ def _ends(
         items.append(Line((x - lean, level - 4.0), (x + lean, level + 4.0), pen))
         said = place.goes_on(system) if place.beyond.value >= 0 else place.stands(system)
         start = anchor == "start"
-        items.append(Text((x, level - 43.0), said, 2.8, "start" if start else "end", masked=True))
+        items.append(Text((x, level - 41.2), said, 2.8, "start" if start else "end", masked=True))
     return items
 
 
