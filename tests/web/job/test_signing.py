@@ -55,7 +55,7 @@ from web.working import (
 
 __all__ = ["make_phone"]
 WHY = "read on paper, the phone was in the car"
-BOXES = 44
+BOXES = 45
 """Of the example job, counted by hand on its printed sheets."""
 
 
