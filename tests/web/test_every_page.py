@@ -126,6 +126,7 @@ def test_every_word_is_told_from_its_ground_and_every_target_is_hit(
         desk.goto(path)
         for size, (width, height) in SIZES.items():
             desk.set_viewport_size({"width": width, "height": height})
+            told += _too_wide(desk, f"{name}, {size}")
             told += [f"{name}, {size}, too small for a glove: {e}" for e in small_targets(desk)]
             told += [f"{name}, {size}: {e}" for e in words_over_words(desk)]
             told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(desk)]
