@@ -311,7 +311,7 @@ def _remarks(
         said.append(
             sentence(
                 "The take-up gives {there} of slack, {needed} is needed: the ends do not come "
-                "together. Let in more belt, or cut out less.",
+                "together. Insert more belt, or cut out less.",
                 there=there,
                 needed=needed,
             )

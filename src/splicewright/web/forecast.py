@@ -236,7 +236,10 @@ def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | Non
         try:
             return forecast_recorded_wear(register, now, conveyor=conveyor, limit=limit), ""
         except InputError as error:
-            return None, "; ".join(f"{f.key}: {f.sentence}" for f in error.faults)
+            # "The register holds no ...": such a fault's sentence goes on from its key.
+            said = (f"{f.key}:" if f.key != "register" else "the register" for f in error.faults)
+            told = zip(said, error.faults, strict=True)
+            return None, "; ".join(f"{name} {f.sentence}" for name, f in told)
 
     asked = (conveyor, limit)
     return _WEAR.answer(

@@ -117,7 +117,7 @@ def belt_limits(register: Register, conveyor: UUID) -> tuple[LimitNow, ...]:
 
 def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
     """The belt, whichever lies here, this belt alone, and the joints in it."""
-    words = [(Stream.CONVEYOR, conveyor, "the belt, whichever lies here")]
+    words = [(Stream.CONVEYOR, conveyor, "whichever belt is on it")]
     for belt in register.belts(conveyor)[:1]:
         words.append((Stream.BELT, belt.belt, f"{belt.name} alone"))
     for joint in register.joints(conveyor, limit=2000):

@@ -269,5 +269,6 @@ def _too_few(learnt: LearntDelay | None) -> str:
         )
     on_file = "1 damage is" if learnt.damages == 1 else f"{learnt.damages} damages are"
     return (
-        f"{on_file} on file, {learnt.failures} of which failed; {FEWEST} failures tell a mean delay"
+        f"{on_file} on file, {learnt.failures} of which failed; "
+        f"a mean delay takes {FEWEST} failures"
     )

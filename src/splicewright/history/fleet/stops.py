@@ -230,11 +230,11 @@ def trend_of_failures(
     chance = chance_of_difference(late, early, watched_late, watched_early)
     told = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
     if chance > _NO_TREND / among:
-        said = f"{told}: so large a difference comes up by chance in {chance:.0%} of comparisons"
+        said = f"so large a difference comes up by chance in {100 * chance:.0f} % of comparisons"
     else:
         more = "more often" if lately > before else "less often"
-        said = f"{told}: failures come {more} (only {chance:.1%} likely by chance)"
-    return Trend(lately, before, chance, said)
+        said = f"failures come {more} (only {100 * chance:.1f} % likely by chance)"
+    return Trend(lately, before, chance, f"{told}: {said}")
 
 
 @formula(

@@ -48,7 +48,7 @@ def fleet_answer(study: FleetStudy, system: System = "metric") -> list[str]:
     else:
         said.append(
             f"{study.expected:.1f} of {study.running} running joints are expected to fail by then"
-            f"{counts_words(study.counts)}: {study.none_fails:.0%} chance of no failure."
+            f"{counts_words(study.counts)}: {100 * study.none_fails:.0f} % chance of no failure."
         )
         if math.isfinite(study.failure_cost):
             said.append(f"Expected cost of those failures: {fleet_cost_words(study)}.")

@@ -122,6 +122,11 @@ def _plain(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
+def _step(key: str) -> str:
+    """The key of a step, in words."""
+    return key.replace("_", " ").replace("-", " ")
+
+
 def _far(metres: float, system: System) -> str:
     return show(metres, Kind.DISTANCE, system)
 
@@ -315,19 +320,19 @@ def _(what: job.JobOpened, system: System) -> str:
 def _(what: job.StepTicked, system: System) -> str:
     line = f", line {what.line}" if what.line else ""
     lot = f", lot {what.lot}" if what.lot else ""
-    return f"step {what.step}{line} {'done' if what.done else 'not done after all'}{lot}"
+    return f"step {_step(what.step)}{line} {'done' if what.done else 'not done after all'}{lot}"
 
 
 @said.register
 def _(what: job.ValueRecorded, system: System) -> str:
     box = f" ({what.box})" if what.box > 1 else ""
-    return f"{what.what}{box}: {show(what.value, what.measure, system)}, step {what.step}"
+    return f"{what.what}{box}: {show(what.value, what.measure, system)}, step {_step(what.step)}"
 
 
 @said.register
 def _(what: job.HoldPointSigned, system: System) -> str:
     over = f", with {say_gaps(what.gaps)}, because {what.why}" if what.gaps else ""
-    return f"hold point signed, step {what.step}{over}{_more(what.statement)}"
+    return f"hold point signed, step {_step(what.step)}{over}{_more(what.statement)}"
 
 
 @said.register
@@ -343,7 +348,7 @@ def _(what: job.DeviationSigned, system: System) -> str:
     if what.until is not None:
         until = f", by {what.until:%Y-%m-%d}"
     return (
-        f"deviation signed, step {what.step}: {what.what}{box} stays at {value}, outside "
+        f"deviation signed, step {_step(what.step)}: {what.what}{box} stays at {value}, outside "
         f"{what.limit}, because {what.why}; to do: {what.to_do}{until}"
     )
 

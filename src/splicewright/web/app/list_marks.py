@@ -33,7 +33,7 @@ def due_when(due: datetime, now: datetime) -> Markup:
     elif days <= 7:
         told = f'<span class="state warn">in {days} {_days(days)}</span>'
     else:
-        told = f"in {days} days"
+        told = f"in {days} days,"
     return Markup(f"{told} {day(due)}")
 
 

@@ -271,7 +271,7 @@ def _shown(
             who,
             joint=joint,
         ),
-        version=register.version(joint),
+        seen_version=register.version(joint),
         modes=[m.value for m in Mode],
         tasks=[t.value for t in Task],
         faults=faults,

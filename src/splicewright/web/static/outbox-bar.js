@@ -111,14 +111,14 @@
       parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
     } else if (waits.length && sending) {
       parts.push(`Sending ${entries(waits.length)}.`);
-    } else if (waits.length && person.length) {
-      parts.push(`${entries(waits.length)} ${verb} for what needs a person.`);
-    } else if (waits.length) {
+    } else if (waits.length && !person.length) {
       parts.push(`${entries(waits.length)} ${verb} to be sent.`);
     }
+    const heldUp = waits.length && person.length && !parts.length;
     if (person.length) {
       parts.push(`${entries(person.length)} ${person.length === 1 ? "needs" : "need"} a person.`);
     }
+    if (heldUp) parts.push(`${entries(waits.length)} ${verb} until then.`);
     if (others.length) {
       const names = [...new Set(others.map((r) => r.by || "another account"))].join(", ");
       parts.push(`${entries(others.length)} of ${names} on this phone: sent when they sign in.`);
