@@ -110,6 +110,44 @@ def test_a_job_that_came_in_part_is_not_called_kept(
     expect(phone.locator("#kept")).to_contain_text("it opens without signal")
 
 
+NO_WORKER = """Object.defineProperty(ServiceWorkerContainer.prototype, "controller",
+  { configurable: true, get: () => window.worker ?? null });"""
+
+
+def test_a_page_without_a_worker_is_not_called_kept(phone: Page, job: RecordedPlan) -> None:
+    """As WebKit leaves one that was on its way while the worker started: no copies come to it."""
+    enter(phone, "crew")
+    phone.add_init_script(NO_WORKER)
+    phone.goto(f"/jobs/{job.job}")
+    expect(phone.locator("#kept")).to_contain_text("open it again with signal")
+    expect(phone.locator("html")).to_have_attribute("data-kept", "false")
+    phone.evaluate("window.worker = {}")
+    phone.evaluate("navigator.serviceWorker.dispatchEvent(new Event('controllerchange'))")
+    expect(phone.locator("#kept")).to_contain_text("it opens without signal")
+
+
+LOST = """{
+  const { postMessage } = ServiceWorker.prototype, every = window.setInterval;
+  window.lost = 0;
+  ServiceWorker.prototype.postMessage = function (told, ports) {
+    if (told.type === "keep" && (window.lost += 1) === 1) return;
+    postMessage.call(this, told, ports);
+  };
+  window.setInterval = (work, pause) => every(work, pause / 20);
+}"""
+
+
+def test_the_worker_is_asked_again_when_what_it_was_asked_is_lost(
+    phone: Page, job: RecordedPlan
+) -> None:
+    """As WebKit was seen to lose it while the worker started."""
+    enter(phone, "crew")
+    phone.add_init_script(LOST)
+    phone.goto(f"/jobs/{job.job}")
+    expect(phone.locator("#kept")).to_contain_text("it opens without signal")
+    assert phone.evaluate("window.lost") > 1
+
+
 def test_a_copy_outlives_the_version_of_the_app_it_was_made_with(
     phone: Page, job: RecordedPlan
 ) -> None:

@@ -190,15 +190,35 @@
     return undefined;
   }
 
-  // Ask the service worker for something and wait for its answer.
+  // Ask the service worker for something until it answers: WebKit loses what is sent to a worker that
+  // has just started, now and then.
   async function tellWorker(message) {
     const registration = await navigator.serviceWorker.ready;
-    const worker = registration.active;
     return new Promise((resolve) => {
-      const channel = new MessageChannel();
-      channel.port1.onmessage = (event) => resolve(event.data);
-      worker.postMessage(message, [channel.port2]);
+      const ask = () => {
+        const channel = new MessageChannel();
+        channel.port1.onmessage = (event) => {
+          clearInterval(asking);
+          resolve(event.data);
+        };
+        registration.active?.postMessage(message, [channel.port2]);
+      };
+      const asking = setInterval(ask, 10_000);
+      ask();
     });
+  }
+
+  // Say whether all that was to be kept of a page is there for it, now and when its worker comes.
+  // WebKit hands none to a page that was on its way while the worker started: nothing kept comes to
+  // that page before it is opened again.
+  function sayKept(all, say = () => {}) {
+    const tell = () => {
+      const kept = all && Boolean(navigator.serviceWorker.controller);
+      document.documentElement.dataset.kept = String(kept);
+      say(kept);
+    };
+    tell();
+    navigator.serviceWorker.addEventListener("controllerchange", tell);
   }
 
   // Signing out would throw away the copies that what waits belongs to: it is refused, or handed
@@ -278,6 +298,6 @@
     }
   }
 
-  Object.assign(window.splicewright, { bar: { fail, tellWorker } });
+  Object.assign(window.splicewright, { bar: { fail, sayKept, tellWorker } });
   start();
 })();
