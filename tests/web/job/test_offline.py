@@ -126,26 +126,24 @@ def test_a_page_without_a_worker_is_not_called_kept(phone: Page, job: RecordedPl
     expect(phone.locator("#kept")).to_contain_text("it opens without signal")
 
 
-LOST = """{
-  const { postMessage } = ServiceWorker.prototype, every = window.setInterval;
-  window.lost = 0;
-  ServiceWorker.prototype.postMessage = function (told, ports) {
-    if (told.type === "keep" && (window.lost += 1) === 1) return;
-    postMessage.call(this, told, ports);
-  };
-  window.setInterval = (work, pause) => every(work, pause / 20);
+LEFT = """async (stores) => {
+  const left = splicewright.outbox.db.backendDB().transaction(stores, "readwrite");
+  const ended = new Promise((told) => {
+    for (const how of ["abort", "complete"]) left.addEventListener(how, () => told(how));
+  });
+  left.objectStore("meta").put({ name: "left", value: 1 });
+  dispatchEvent(new Event("pagehide"));
+  return ended;
 }"""
 
 
-def test_the_worker_is_asked_again_when_what_it_was_asked_is_lost(
-    phone: Page, job: RecordedPlan
-) -> None:
-    """As WebKit was seen to lose it while the worker started."""
-    enter(phone, "crew")
-    phone.add_init_script(LOST)
-    phone.goto(f"/jobs/{job.job}")
-    expect(phone.locator("#kept")).to_contain_text("it opens without signal")
-    assert phone.evaluate("window.lost") > 1
+def test_a_page_that_is_left_ends_what_it_was_writing(phone: Page, job: RecordedPlan) -> None:
+    """WebKit does not, and then no later page can write; entries are written to their end."""
+    open_job(phone, job)
+    assert phone.evaluate(LEFT, ["meta"]) == "abort"
+    assert phone.evaluate(LEFT, ["meta", "outbox"]) == "complete"
+    tick(phone, "isolate", 1)
+    wait_sent(phone)
 
 
 def test_a_copy_outlives_the_version_of_the_app_it_was_made_with(

@@ -190,21 +190,14 @@
     return undefined;
   }
 
-  // Ask the service worker for something until it answers: WebKit loses what is sent to a worker that
-  // has just started, now and then.
+  // Ask the service worker for something and wait for its answer.
   async function tellWorker(message) {
     const registration = await navigator.serviceWorker.ready;
+    const worker = registration.active;
     return new Promise((resolve) => {
-      const ask = () => {
-        const channel = new MessageChannel();
-        channel.port1.onmessage = (event) => {
-          clearInterval(asking);
-          resolve(event.data);
-        };
-        registration.active?.postMessage(message, [channel.port2]);
-      };
-      const asking = setInterval(ask, 10_000);
-      ask();
+      const channel = new MessageChannel();
+      channel.port1.onmessage = (event) => resolve(event.data);
+      worker.postMessage(message, [channel.port2]);
     });
   }
 

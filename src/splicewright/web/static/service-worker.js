@@ -81,14 +81,6 @@ async function keepAnswer(request, answer) {
   await (await caches.open(`jobs-${account}`)).put(request, answer);
 }
 
-// A page asks again while it has no answer: it gets that of what is on its way.
-const keeping = new Map();
-function keepOnce(asked) {
-  const same = JSON.stringify(asked);
-  if (!keeping.has(same)) keeping.set(same, keepPlace(asked).finally(() => keeping.delete(same)));
-  return keeping.get(same);
-}
-
 // place: path of a job or joint, which all its addresses begin with
 async function keepPlace({ account, job, place, urls }) {
   // A page that was loading while this worker started has no worker yet.
@@ -148,7 +140,7 @@ async function note(cache, place, now) {
 self.addEventListener("message", (event) => {
   const work = {
     account: () => belongTo(event.data.account),
-    keep: () => keepOnce(event.data),
+    keep: () => keepPlace(event.data),
   }[event.data.type];
   if (work) {
     event.waitUntil((async () => {
