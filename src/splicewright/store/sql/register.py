@@ -70,6 +70,7 @@ from splicewright.store.sql.present import (
     jobs_after,
     jobs_query,
     joints_query,
+    lies_at_query,
     rows,
     rows_within_query,
     subject_version,
@@ -383,6 +384,13 @@ class SqlRegister(FleetReads):
         with opening.reading(self._engine) as connection:
             return belts_ever(connection, self._seen, conveyor)
 
+    def lies_at(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts, joints and jobs of a conveyor."""
+        query = lies_at_query(limited=self._seen.limited)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, {"conveyor": conveyor} | self._seen.given)
+            return frozenset(found.scalars())
+
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt."""
         return self._rows(PieceNow, "start", "piece", belt=belt)
@@ -401,7 +409,7 @@ class SqlRegister(FleetReads):
         states: Collection[State] = (),
         *,
         label: str = "",
-        like: str = "",
+        like: Collection[str] = (),
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:
