@@ -285,7 +285,7 @@ def serve(
 
 
 def show_as_it_stands(told: str) -> None:
-    """Show pages of a register that another process brings up to date, until that one says so.
+    """Show a register that another process brings up to date as it stood, until that one says so.
 
     Parameters
     ----------
@@ -302,6 +302,7 @@ def show_as_it_stands(told: str) -> None:
         socket.socket(fileno=given["listening"]) as listening,
         open_as_it_stands(given["where"]) as register,
     ):
+        at = _now()
         room = Room(
             register,
             register.accounts(),
@@ -310,9 +311,9 @@ def show_as_it_stands(told: str) -> None:
             any("(invented)" in s.name for s in register.sites()),
             reach.hosts,
             beyond=reach.beyond,
-            before=_now(),
+            before=at,
         )
-        server = _server(AsItStood(make_app(room)), reach)
+        server = _server(AsItStood(make_app(room), at), reach)
 
         def watch() -> None:
             while not server.started:
