@@ -39,8 +39,8 @@ def _inspected(register: SqlRegister, plant: Plant) -> tuple[Any, list[Any]]:
         plant.fact(ReadingTaken(Stream.JOINT, joint, "pin", Kind.LENGTH, 2e-3, "2 mm")),
         plant.fact(InspectionClosed(joint, inspection, False)),
     )
-    for fact, state in ((plates[0], PlateState.WORN), (plates[6], PlateState.OK)):
-        said = plate(fact.what.plate, state)
+    for number, state in ((1, PlateState.WORN), (7, PlateState.OK)):
+        fact, said = plates[number - 1], plate(number, state)
         register.append(plant.fact(Correction(Stream.JOINT, joint, fact.id, said, "slip")))
     return joint, plates
 

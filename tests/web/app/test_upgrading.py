@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import httpx2
@@ -175,10 +176,10 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         accounts.accept(accounts.invite("Ada", PersonRole.ADMIN, None), "ada", "three wet stones")
         session = accounts.sign_in("ada", "three wet stones", "127.0.0.1")
         assert session is not None and session.token is not None
-        until = datetime.now(UTC) + timedelta(days=1)
+        ends = datetime.now(UTC) + timedelta(days=1)
         me = session.account.account
-        key = accounts.make_token(me, "reads", {Scope.READ, Scope.RECORD}, until, None)
-        feed = accounts.make_token(me, "calendar", {Scope.CALENDAR}, until, None)
+        key = accounts.make_token(me, "reads", {Scope.READ, Scope.RECORD}, ends, None)
+        feed = accounts.make_token(me, "calendar", {Scope.CALENDAR}, ends, None)
     _older(path)
     cookies = {"splicewright": session.token}
     place = f"/conveyors/{conveyor}"
@@ -243,6 +244,7 @@ def _read_by_programs(address: str, key: str, feed: str) -> None:
     assert "nothing can be recorded yet" in sent.json()["detail"]
     calendar = httpx2.get(f"{address}/calendar/{feed}.ics", timeout=PATIENCE)
     assert calendar.status_code == 200 and AS_AT in calendar.headers
+    event: Any
     (event,) = icalendar.Calendar.from_ical(calendar.content).walk("VEVENT")
     assert str(event["summary"]).startswith("Due dates as they stood at 20")
     assert event["dtstart"].dt == datetime.now(UTC).date()
