@@ -7,13 +7,17 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, func, not_, select, union_all
+from sqlalchemy import Connection, Engine, Select, bindparam, func, not_, select, union_all
 
+from splicewright.store.database import opening
 from splicewright.store.database.schema import FACTS, TABLES, TELLING
+from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.kinds import Stream
+from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
-from splicewright.store.sql.appending import STORED
+from splicewright.store.sql.appending import STORED, read_stored
+from splicewright.store.sql.present import lies_at_query
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
@@ -117,3 +121,34 @@ def changes_of(
         some = query.where(table.c.subject.in_(wanted[start : start + _AT_ONCE]))
         found |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
     return found
+
+
+class ThingReads:
+    """What a register is asked of one conveyor and what lies there; see `Register`."""
+
+    _engine: Engine
+
+    @property
+    def _seen(self) -> Visibility:
+        """Whose sites."""
+        raise AssertionError  # the register's own stands in its place
+
+    def facts_of_things(
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
+    ) -> tuple[Stored, ...]:
+        """Facts of some kinds about some things, corrections applied."""
+        with opening.reading(self._engine) as connection:
+            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
+        return amend([*map(read_stored, found)])
+
+    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts that lie or once lay on a conveyor."""
+        with opening.reading(self._engine) as connection:
+            return belts_ever(connection, self._seen, conveyor)
+
+    def lies_at(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts, joints and jobs of a conveyor."""
+        query = lies_at_query(limited=self._seen.limited)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, {"conveyor": conveyor} | self._seen.given)
+            return frozenset(found.scalars())
