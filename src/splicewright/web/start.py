@@ -40,6 +40,8 @@ _OWN = "register.sqlite"
 """The user's own register, in the data folder."""
 GRACE = 4.0
 """How long answers under way may take once it is told to stop [s]."""
+_M_ARENA_MAX, _ARENAS = -8, 2
+"""Of glibc's `mallopt`; and heaps that threads share: each keeps what was freed in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +264,7 @@ def serve(
     from splicewright.store.progress import now_and_then
     from splicewright.web.app.upgrading import Upgrading
 
+    _share_heaps()
     reach.check()
     for named in (mail_server, push_sender):
         named()  # what cannot be used is told now, not in a worker's log
@@ -285,7 +288,7 @@ def serve(
 
 
 def show_as_it_stands(told: str) -> None:
-    """Show pages of a register that another process brings up to date, until that one says so.
+    """Show a register that another process brings up to date as it stood, until that one says so.
 
     Parameters
     ----------
@@ -302,6 +305,7 @@ def show_as_it_stands(told: str) -> None:
         socket.socket(fileno=given["listening"]) as listening,
         open_as_it_stands(given["where"]) as register,
     ):
+        at = _now()
         room = Room(
             register,
             register.accounts(),
@@ -310,9 +314,9 @@ def show_as_it_stands(told: str) -> None:
             any("(invented)" in s.name for s in register.sites()),
             reach.hosts,
             beyond=reach.beyond,
-            before=_now(),
+            before=at,
         )
-        server = _server(AsItStood(make_app(room)), reach)
+        server = _server(AsItStood(make_app(room), at), reach)
 
         def watch() -> None:
             while not server.started:
@@ -376,6 +380,15 @@ def _server(app: ASGIApp, reach: Reach) -> uvicorn.Server:
             ssl_keyfile=reach.key,
         )
     )
+
+
+def _share_heaps() -> None:
+    """Keep forty threads from holding a heap each, where the system's C library can be told to."""
+    if sys.platform == "linux":
+        import ctypes
+
+        with contextlib.suppress(OSError, AttributeError):  # another library: it has no such thing
+            ctypes.CDLL(None).mallopt(_M_ARENA_MAX, _ARENAS)
 
 
 def _listen(reach: Reach) -> socket.socket:

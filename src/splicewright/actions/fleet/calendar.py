@@ -29,6 +29,7 @@ def due_calendar(
     *,
     site: UUID | None = None,
     conveyor: UUID | None = None,
+    before: datetime | None = None,
 ) -> bytes:
     """What is due within a year as iCalendar.
 
@@ -42,6 +43,7 @@ def due_calendar(
     now : what is due before it is overdue
     address : of the app, for links
     site, conveyor : only of this one
+    before : the register is brought up to date meanwhile: this is how it stood at that moment
 
     Raises
     ------
@@ -80,6 +82,19 @@ def due_calendar(
         )
     late = [line for line in lines if line.due.date() < now.date()]
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    if before is not None:
+        days.append(
+            CalendarDay(
+                f"before-{conveyor or site or 'all'}@splicewright",
+                now.toordinal(),
+                midnight,
+                now.date(),
+                f"Due dates as they stood at {before:%Y-%m-%d %H:%M} UTC",
+                "The register was being brought up to date when this calendar was asked for. It "
+                f"asks again within {AGAIN.total_seconds() / 60:.0f} minutes. {_CAUTION}",
+                f"{address}/due",
+            )
+        )
     if too_many:
         days.append(
             CalendarDay(

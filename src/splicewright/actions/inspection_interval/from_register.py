@@ -94,8 +94,7 @@ class _Case:
 
 def watches_of_register(looked: Looked) -> tuple[Watch, ...]:
     """Every joint of the conveyors looked at, from sound to damaged or to the end of its watch."""
-    looks = _looks(looked)
-    begun = _first_known(looked)
+    looks, begun = _looks(looked)
     found: list[Watch] = []
     for joint in looked.joints():
         meter = looked.meters.get(joint.conveyor)
@@ -150,8 +149,8 @@ def _watched(
     return case.watches
 
 
-def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
-    """Inspections of every joint, oldest first."""
+def _looks(looked: Looked) -> tuple[dict[UUID, list[_Look]], dict[UUID, datetime]]:
+    """Inspections of every joint, oldest first, and when each conveyor came on file."""
     from splicewright.joint.inspection.verdict import PlateState
     from splicewright.store.facts.joint_facts import (
         InspectionClosed,
@@ -159,11 +158,16 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
         PlateInspected,
         PlateJudged,
     )
+    from splicewright.store.facts.plant_facts import ConveyorRecorded
 
     kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")
     found: dict[UUID, dict[UUID, _Look]] = {}
-    for stored in looked.facts(*kinds, sound=False):
+    begun: dict[UUID, datetime] = {}
+    for stored in looked.facts(*kinds, "conveyor recorded", sound=False):
         what = stored.what
+        if isinstance(what, ConveyorRecorded):
+            begun.setdefault(stored.fact.subject, stored.received)
+            continue
         assert isinstance(what, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
         if isinstance(what, PlateInspected) and what.state is PlateState.OK:
             continue  # of one conveyor they are not read: a closed look without damage is sound
@@ -177,23 +181,14 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
             look.damaged |= kept < 1.0 or what.bolts_missing > 0
         else:
             look.damaged |= what.torn_left > 0 or what.torn_right > 0
-    return {
+    looks = {
         joint: sorted(
-            (x for x in looks.values() if x.when <= looked.now and (x.closed or x.damaged)),
+            (x for x in each.values() if x.when <= looked.now and (x.closed or x.damaged)),
             key=lambda x: x.when,
         )
-        for joint, looks in found.items()
+        for joint, each in found.items()
     }
-
-
-def _first_known(looked: Looked) -> dict[UUID, datetime]:
-    from splicewright.actions.register.facts import facts_of
-
-    known: dict[UUID, datetime] = {}
-    about = None if looked.things is None else frozenset(looked.conveyors)
-    for stored in facts_of(looked.register, "conveyor recorded", about=about):
-        known.setdefault(stored.fact.subject, stored.received)
-    return known
+    return looks, begun
 
 
 def _use(

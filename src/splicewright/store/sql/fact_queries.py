@@ -7,31 +7,32 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, func, not_, or_, select, union_all
+from sqlalchemy import Connection, Engine, Select, bindparam, func, not_, select, union_all
 
-from splicewright.joint.inspection.verdict import PlateState
-from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.database import opening
+from splicewright.store.database.schema import FACTS, TABLES, TELLING
+from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.kinds import Stream
+from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
-from splicewright.store.sql.appending import STORED
+from splicewright.store.sql.appending import STORED, read_stored
+from splicewright.store.sql.present import lies_at_query
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
-_SOUND = f'"state":"{PlateState.OK}"'
-"""As it stands in the body of a fact; in a note its quotes would be escaped."""
-_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND))
-
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-# Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
 _OF_THINGS = select(*STORED, FACTS.c.corrects).where(
-    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)), _ABOUT
+    # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
+    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)),
+    _ABOUT,
 )
-_SOUND_OF = select(*STORED).where(
-    FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(_NOT_SOUND)
+_TELLING_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
+    FACTS.c.kind.in_(bindparam("kinds", expanding=True)), _ABOUT, TELLING
 )
+_SOUND_OF = select(*STORED).where(FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(TELLING))
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
@@ -80,12 +81,13 @@ def facts_of_things(
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, found = list(subjects), list[Any]()
-    query = seen.facts(_OF_THINGS if sound else _OF_THINGS.where(_NOT_SOUND))
+    sound = sound and _PLATE in kinds
+    query = seen.facts(_OF_THINGS if sound else _TELLING_OF_THINGS)
     given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
         found += connection.execute(query, given | some)
-    if not sound:
+    if not sound and _PLATE in kinds:
         # Not as a condition above: it would be looked up for every plate.
         corrected = [row.corrects for row in found if row.corrects is not None]
         for start in range(0, len(corrected), _AT_ONCE):
@@ -119,3 +121,34 @@ def changes_of(
         some = query.where(table.c.subject.in_(wanted[start : start + _AT_ONCE]))
         found |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
     return found
+
+
+class ThingReads:
+    """What a register is asked of one conveyor and what lies there; see `Register`."""
+
+    _engine: Engine
+
+    @property
+    def _seen(self) -> Visibility:
+        """Whose sites."""
+        raise AssertionError  # the register's own stands in its place
+
+    def facts_of_things(
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
+    ) -> tuple[Stored, ...]:
+        """Facts of some kinds about some things, corrections applied."""
+        with opening.reading(self._engine) as connection:
+            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
+        return amend([*map(read_stored, found)])
+
+    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts that lie or once lay on a conveyor."""
+        with opening.reading(self._engine) as connection:
+            return belts_ever(connection, self._seen, conveyor)
+
+    def lies_at(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts, joints and jobs of a conveyor."""
+        query = lies_at_query(limited=self._seen.limited)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, {"conveyor": conveyor} | self._seen.given)
+            return frozenset(found.scalars())

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from sqlalchemy import (
+    CompoundSelect,
     Connection,
     Select,
     Table,
@@ -86,17 +87,17 @@ def such_joints(
     query: Select[Any],
     states: Collection[State],
     label: str,
-    like: str,
+    like: Collection[str],
     after: tuple[str, UUID] | None,
 ) -> Select[Any]:
-    """Only joints in some states, of one label, with a text in it, or behind one in the order."""
+    """Only joints in some states, of one label, with texts in it, or behind one in the order."""
     table = TABLES[JointNow]
     if states:
         query = query.where(table.c.state.in_(list(states)))
     if label:
         query = query.where(table.c.label == label)
-    if like:
-        query = query.where(table.c.label.icontains(like, autoescape=True))
+    for part in like:
+        query = query.where(table.c.label.icontains(part, autoescape=True))
     if after is not None:
         query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
     return query
@@ -116,6 +117,17 @@ def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
         there = plants.c.conveyor == table.c.conveyor
         query = query.join(plants, there).where(plants.c.site == bindparam("site"))
     return query.order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+
+
+@cache
+def lies_at_query(*, limited: bool) -> CompoundSelect[Any]:
+    """Ids of the belts, joints and jobs of a conveyor."""
+    each = []
+    for kind in (BeltNow, JointNow, JobNow):
+        table = TABLES[kind]
+        query = select(table.c[KEYS[kind][0]]).where(table.c.conveyor == bindparam("conveyor"))
+        each.append(query.where(rows_within(kind)) if limited else query)
+    return union_all(*each)
 
 
 @cache

@@ -56,10 +56,9 @@ from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unp
 from splicewright.store.sql.fact_queries import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
-    belts_ever,
+    ThingReads,
     changes_of,
     come_since,
-    facts_of_things,
     since_query,
 )
 from splicewright.store.sql.plants import KeptPlants
@@ -149,7 +148,7 @@ def open_as_it_stands(
     return SqlRegister(engine, clock)
 
 
-class SqlRegister(FleetReads):
+class SqlRegister(FleetReads, ThingReads):
     """A `Register` in SQL. Made by `open_register`; may be used by many threads."""
 
     def __init__(self, engine: Engine, clock: Callable[[], datetime] = _system_clock) -> None:
@@ -333,14 +332,6 @@ class SqlRegister(FleetReads):
                 return ()
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
-    def facts_of_things(
-        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
-    ) -> tuple[Stored, ...]:
-        """Facts of some kinds about some things, corrections applied; see `Register`."""
-        with opening.reading(self._engine) as connection:
-            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
-        return amend([*map(read_stored, found)])
-
     def newest_about(
         self, subjects: Collection[UUID], limit: int
     ) -> tuple[int, tuple[Stored, ...]]:
@@ -378,11 +369,6 @@ class SqlRegister(FleetReads):
         """Belts placed on a conveyor, the newest first."""
         return self._rows(BeltNow, "placed", "belt", conveyor=conveyor)[::-1]
 
-    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
-        """Belts that lie or once lay on a conveyor."""
-        with opening.reading(self._engine) as connection:
-            return belts_ever(connection, self._seen, conveyor)
-
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt."""
         return self._rows(PieceNow, "start", "piece", belt=belt)
@@ -401,7 +387,7 @@ class SqlRegister(FleetReads):
         states: Collection[State] = (),
         *,
         label: str = "",
-        like: str = "",
+        like: Collection[str] = (),
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:

@@ -17,7 +17,6 @@ from uuid import UUID
 
 from markupsafe import Markup
 
-from splicewright.actions.register.use import things_of
 from splicewright.store import Correction, Register
 from splicewright.store.facts.kinds import KINDS
 from splicewright.store.register import Head
@@ -74,8 +73,7 @@ def of_conveyor(register: Register, conveyor: UUID) -> Touches:
 
     Facts about these; and every correction, and what makes a thing known or puts it elsewhere.
     """
-    there = register.conveyor(conveyor)
-    things = things_of(register, there) - {there.site} if there is not None else frozenset()
+    things = register.lies_at(conveyor) | {conveyor}
 
     def touches(kind: str, subject: UUID) -> bool:
         known = KINDS.get(kind)

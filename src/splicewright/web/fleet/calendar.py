@@ -47,7 +47,12 @@ def calendar_feed(
     try:
         with room.register.at_one_moment():
             data = due_calendar(
-                room.register, room.now(), address_of(request), site=site, conveyor=conveyor
+                room.register,
+                room.now(),
+                address_of(request),
+                site=site,
+                conveyor=conveyor,
+                before=room.before,
             )
     except InputError:
         raise HTTPException(404) from None
