@@ -8,6 +8,7 @@ from uuid import uuid4
 import pytest
 from sqlalchemy import event
 
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
 from splicewright.store import Correction, Stream
@@ -15,7 +16,6 @@ from splicewright.store.facts.job_facts import JobOpened
 from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     PlateInspected,
-    PlateState,
     ReadingTaken,
 )
 from splicewright.store.sql.register import SqlRegister
