@@ -287,18 +287,18 @@ def serve(
         server.run(sockets=[listening])
 
 
-def show_as_it_stands(told: str) -> None:
+def show_as_it_stands(message: str) -> None:
     """Show a register that another process brings up to date as it stood, until that one says so.
 
     Parameters
     ----------
-    told : as `_begin_beside` writes it
+    message : as `_begin_beside` writes it
     """
     from splicewright.store.sql.register import open_as_it_stands
     from splicewright.web.app.upgrading import READY, AsItStood
     from splicewright.web.routes import make_app
 
-    given = json.loads(told)
+    given = json.loads(message)
     certificate, key = (Path(file) if file else None for file in given["files"])
     reach = Reach(certificate=certificate, key=key, **given["reach"])
     with (
@@ -334,7 +334,7 @@ def _begin_beside(
 ) -> subprocess.Popen[str]:
     """Begin a process for `show_as_it_stands`, at the same socket."""
     given = asdict(reach)
-    told = {
+    message = {
         "where": str(_place(where, site)),
         "listening": listening.fileno(),
         "files": [str(given.pop(name) or "") for name in ("certificate", "key")],
@@ -350,7 +350,7 @@ def _begin_beside(
     assert begun.stdin is not None
     with contextlib.suppress(OSError):  # it ended already: then nobody is shown anything
         # Not as an argument: a URL may hold a password, and arguments are there for all to read.
-        begun.stdin.write(json.dumps(told) + "\n")
+        begun.stdin.write(json.dumps(message) + "\n")
         begun.stdin.flush()
     return begun
 

@@ -125,8 +125,8 @@ def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
             words.append((Stream.JOINT, joint.joint, f"joint {joint.label}"))
     limits = limits_about(register, [about for _, about, _ in words])
     return tuple(
-        _Thing(of, about, said, tuple(x for x in limits if x.what.about == about))
-        for of, about, said in words
+        _Thing(of, about, label, tuple(x for x in limits if x.what.about == about))
+        for of, about, label in words
     )
 
 

@@ -130,11 +130,11 @@ def _subject(line: DueLine) -> UUID:
 
 
 def _title(line: DueLine, must_not_run: bool = False) -> str:
-    what = f"joint {line.label}" if line.label else line.job_name
+    subject = f"joint {line.label}" if line.label else line.job_name
     warned = "Must not run: " if must_not_run else ""
-    return f"{warned}{line.task} {what}, {line.conveyor_name}"
+    return f"{warned}{line.task} {subject}, {line.conveyor_name}"
 
 
 def _text(line: DueLine, site: str) -> str:
-    told = [f"Due {line.due.date()} at {site}, {line.conveyor_name}.", line.why.say(), _CAUTION]
-    return "\n".join(told)
+    lines = [f"Due {line.due.date()} at {site}, {line.conveyor_name}.", line.why.say(), _CAUTION]
+    return "\n".join(lines)

@@ -146,14 +146,14 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
     for item in pressing.duties:
         duties.setdefault(item.joint, []).append(Duty(item.task.value, item.due.date(), item.why))
     where = {c.conveyor: c for c in pressing.conveyors}
-    found = []
+    joints = []
     for joint in pressing.joints:
         counted, conveyor = life_of(joint), where[joint.conveyor]
         life = records_of([counted], now)[0].life if counted is not None else None
         stands = joint.stopped if joint.state is State.SUSPENDED else None
         unfit = joint.can_run is False
         site = sites[conveyor.site]
-        found.append(
+        joints.append(
             FleetJoint(
                 joint.label,
                 f"{site}: {conveyor.name}",
@@ -172,7 +172,7 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
                 kind=joint.construction,
             )
         )
-    return tuple(found)
+    return tuple(joints)
 
 
 def _matters(

@@ -47,20 +47,20 @@ def search(register: Register, text: str) -> Found:
         return Found((), (), (), more=False)
     sites = {s.site: s.name for s in register.sites()}
     every = named(register)
-    labels, told = every.labels, every.told
+    labels, texts = every.labels, every.told
 
     def has_all(own: str, conveyor: UUID) -> bool:
-        whole = f"{own.casefold()} {told.get(conveyor, '')}"
+        whole = f"{own.casefold()} {texts.get(conveyor, '')}"
         return all(word in whole for word in words)
 
     conveyors = [
         c
-        for c, whole in zip(every.conveyors, told.values(), strict=True)
+        for c, whole in zip(every.conveyors, texts.values(), strict=True)
         if all(word in whole for word in words)
     ]
     near = {
         joint.joint: joint
-        for some in _to_look_for(words, "\n".join(told.values()))
+        for some in _to_look_for(words, "\n".join(texts.values()))
         for joint in register.joints(like=some, limit=_LOOKED_AT)
     }
     joints = [j for j in near.values() if has_all(j.label, j.conveyor)]

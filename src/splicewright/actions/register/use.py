@@ -155,8 +155,8 @@ def look_into(
     bare = [c for c in conveyors if c not in meters]
     if bare and measure is not Measure.TIME:
         if len(bare) == len(conveyors):
-            said = f"no conveyor has a meter of {measure}; count by time, or record two readings"
-            raise InputError(Fault("use", said))
+            wording = f"no conveyor has a meter of {measure}; count by time, or record two readings"
+            raise InputError(Fault("use", wording))
         left_out.append(_listed([labels[c] for c in bare], f"no meter of {measure}: left out"))
     elif bare:
         yesterday = now.date() - timedelta(days=1)
@@ -241,9 +241,9 @@ def _meant(
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
         )
-        what = "is the name of several" if chosen else "is not known to the register"
-        said = f'"{conveyor}" {what}; accepted is one of: {accepted}'
-        raise InputError(Fault("conveyor", said))
+        reason = "is the name of several" if chosen else "is not known to the register"
+        wording = f'"{conveyor}" {reason}; accepted is one of: {accepted}'
+        raise InputError(Fault("conveyor", wording))
     return chosen
 
 
@@ -302,24 +302,28 @@ def _meters(
     }
     held: dict[tuple[UUID, Measure], dict[str, list[Stored]]] = {}
     for stored in readings:
-        what = stored.what
-        assert isinstance(what, ReadingTaken)
-        if what.of is Stream.CONVEYOR and what.measure in _METERED and what.about in conveyors:
-            key = (what.about, kinds[what.measure])
-            held.setdefault(key, {}).setdefault(what.what.casefold(), []).append(stored)
-    found: dict[UUID, dict[Measure, Meter]] = {}
+        reading = stored.what
+        assert isinstance(reading, ReadingTaken)
+        if (
+            reading.of is Stream.CONVEYOR
+            and reading.measure in _METERED
+            and reading.about in conveyors
+        ):
+            key = (reading.about, kinds[reading.measure])
+            held.setdefault(key, {}).setdefault(reading.what.casefold(), []).append(stored)
+    meters: dict[UUID, dict[Measure, Meter]] = {}
     for (conveyor, measure), by_name in held.items():
         name, rows = max(by_name.items(), key=lambda item: len(item[1]))
         others = [n for n in by_name if n != name]
         if others:
-            said = f"{labels[conveyor]}: {measure} is taken from the meter read most often"
-            left_out.append(f'{said}, "{name}"; left out: {", ".join(others)}')
+            wording = f"{labels[conveyor]}: {measure} is taken from the meter read most often"
+            left_out.append(f'{wording}, "{name}"; left out: {", ".join(others)}')
         try:
-            found.setdefault(conveyor, {})[measure] = _joined(rows, measure, today)
+            meters.setdefault(conveyor, {})[measure] = _joined(rows, measure, today)
         except InputError as error:
             first = error.faults[0]
             left_out.append(f"{labels[conveyor]}: {first.key}: {first.sentence}")
-    return found
+    return meters
 
 
 def _joined(rows: Sequence[Stored], measure: Measure, today: date) -> Meter:
@@ -329,13 +333,13 @@ def _joined(rows: Sequence[Stored], measure: Measure, today: date) -> Meter:
     spans: list[dict[date, float]] = [{}]
     checked: set[date] = set()
     for stored in sorted(rows, key=lambda s: (s.when, s.seq)):
-        what: ReadingTaken = stored.what  # type: ignore[assignment]
-        day, note = stored.when.date(), what.note.casefold()
+        reading: ReadingTaken = stored.what  # type: ignore[assignment]
+        day, note = stored.when.date(), reading.note.casefold()
         if _NEW in note and spans[-1]:
             spans.append({})
         if _CHECKED in note:
             checked.add(day)
-        spans[-1][day] = what.value
+        spans[-1][day] = reading.value
     meters = [Meter(tuple(s), tuple(s.values()), measure) for s in spans]
     whole = meters[0]
     for meter in meters[1:]:
@@ -368,21 +372,21 @@ def _turned(
     from splicewright.history.meter import Meter
     from splicewright.quantities.measure import Measure
 
-    found = dict(meters)
+    by_conveyor = dict(meters)
     worked = []
     for key, conveyor in conveyors.items():
         hours = read.get(key, {}).get(Measure.TIME)
-        if key in found or hours is None or not conveyor.speed or not conveyor.belt_length:
+        if key in by_conveyor or hours is None or not conveyor.speed or not conveyor.belt_length:
             continue
         rate = conveyor.speed / conveyor.belt_length
-        found[key] = Meter(hours.days, tuple(t * rate for t in hours.totals), Measure.TURNS)
+        by_conveyor[key] = Meter(hours.days, tuple(t * rate for t in hours.totals), Measure.TURNS)
         worked.append(labels[key])
     if worked:
         assumed.append(_listed(worked, "turns worked from hours, belt speed and belt length"))
-    return found
+    return by_conveyor
 
 
-def _listed(names: Sequence[str], said: str) -> str:
+def _listed(names: Sequence[str], remark: str) -> str:
     shown = ", ".join(names[:6])
     more = f" and {len(names) - 6} more" if len(names) > 6 else ""
-    return f"{shown}{more}: {said}"
+    return f"{shown}{more}: {remark}"

@@ -121,8 +121,10 @@ def decision_of(file: DecisionFile) -> Decision:
         text = o.life.scale
         scale, counted = read_use(text, f"option.{number}.life.scale")
         if counted is not measure:
-            said = f'"{text}" counts {counted}, but place.until counts {measure}; give both in one'
-            faults.append(Fault(f"option.{number}.life.scale", said))
+            wording = (
+                f'"{text}" counts {counted}, but place.until counts {measure}; give both in one'
+            )
+            faults.append(Fault(f"option.{number}.life.scale", wording))
         options.append(
             Option(
                 o.way,

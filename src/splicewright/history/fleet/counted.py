@@ -206,7 +206,7 @@ def study_counted_fleet(
     sums = {u: numbers.get(u, 0) for u in Urgency}
     sums[Urgency.STOP] += likely
     sums[Urgency.LATER] -= likely
-    said = "the trend is worked out for one conveyor at a time in a register of this size"
+    wording = "the trend is worked out for one conveyor at a time in a register of this size"
     return FleetStudy(
         name,
         today,
@@ -223,7 +223,7 @@ def study_counted_fleet(
         law.at_least,
         law.causes,
         (),
-        Trend(math.nan, math.nan, math.nan, said),
+        Trend(math.nan, math.nan, math.nan, wording),
         _BELIEF.sentence if law.fleet else "",
         tuple(assumed),
         tuple(left_out),
@@ -278,7 +278,7 @@ def _kinds(
             Limits(float(low), float(high), CONFIDENCE)
             for low, high in zip(*ranges_of(whole.laws.age_left(every, new, 0.1)), strict=True)
         ]
-    told = [
+    outlooks = [
         ConveyorOutlook(
             kind or UNKNOWN,
             "",
@@ -292,7 +292,7 @@ def _kinds(
         )
         for n, kind in enumerate(kinds)
     ]
-    return tuple(sorted(told, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
+    return tuple(sorted(outlooks, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
 
 
 def _whole(
@@ -303,32 +303,32 @@ def _whole(
     ahead: int,
 ) -> Outlook:
     """Failures of all running joints within some days, and the chance of one of each count."""
-    found = Outlook(*np.full((6, len(runs)), math.nan))
+    outlook = Outlook(*np.full((6, len(runs)), math.nan))
     if fleet is None or not runs:
-        return found
+        return outlook
     ages = np.array([c.age(now) for c in runs])
     laws, alike = fleet.draws(laws_for(ages.size)), np.array([c.count for c in runs])
     further = np.full(ages.size, ahead * _DAY)
     chances = laws.chance_of_failing(of_runs, ages, further)
     law = count_law_over(chances, alike)
-    found.laws, found.by_law, found.chance = laws, chances, chances.mean(axis=0)
-    found.expected = float(found.chance @ alike)
-    found.none, found.counts = float(law[0]), range_of_count(law)
-    return found
+    outlook.laws, outlook.by_law, outlook.chance = laws, chances, chances.mean(axis=0)
+    outlook.expected = float(outlook.chance @ alike)
+    outlook.none, outlook.counts = float(law[0]), range_of_count(law)
+    return outlook
 
 
 def _chances(
     begun: Sequence[LifeCount], runs: Sequence[LifeCount], chance: Array, now: datetime
 ) -> Array:
     """Chance of those put to work on each day, from that of all of about their age and kind."""
-    found = np.full(len(begun), math.nan)
+    by_day = np.full(len(begun), math.nan)
     for kind in dict.fromkeys(one.kind for one in begun):
         of = [n for n, one in enumerate(begun) if one.kind == kind]
         alike = sorted((r.age(now), float(c)) for r, c in zip(runs, chance, strict=True)
                        if r.kind == kind)  # fmt: skip
         ages, chances = np.array(alike).T
-        found[of] = np.interp([begun[n].age(now) for n in of], ages, chances)
-    return found
+        by_day[of] = np.interp([begun[n].age(now) for n in of], ages, chances)
+    return by_day
 
 
 def _likely_days(begun: Sequence[LifeCount], chance: Array) -> list[tuple[str, int, int]]:
@@ -341,14 +341,14 @@ def _likely_days(begun: Sequence[LifeCount], chance: Array) -> list[tuple[str, i
 
 def _likely_of(begun: Sequence[tuple[LifeCount, bool]]) -> list[tuple[int, int]]:
     """The same of one kind."""
-    found: list[tuple[int, int]] = []
+    spans: list[tuple[int, int]] = []
     for one, likely in sorted(begun, key=lambda pair: pair[0].bin):
-        if likely and found and found[-1][1] == -1:
+        if likely and spans and spans[-1][1] == -1:
             continue
         if likely:
-            found.append((one.bin, -1))
-        elif found and found[-1][1] == -1:
-            found[-1] = (found[-1][0], one.bin)
-    if found and found[-1][1] == -1:
-        found[-1] = (found[-1][0], max(one.bin for one, _ in begun) + 1)
-    return found
+            spans.append((one.bin, -1))
+        elif spans and spans[-1][1] == -1:
+            spans[-1] = (spans[-1][0], one.bin)
+    if spans and spans[-1][1] == -1:
+        spans[-1] = (spans[-1][0], max(one.bin for one, _ in begun) + 1)
+    return spans

@@ -145,17 +145,17 @@ def learn_delay(
     """
     check_confidence(confidence)
     if not 0 < found <= 1:
-        said = f"{found:g} is no chance; accepted is above 0 and up to 1"
-        raise InputError(Fault("chance that an inspection finds damage", said))
+        wording = f"{found:g} is no chance; accepted is above 0 and up to 1"
+        raise InputError(Fault("chance that an inspection finds damage", wording))
     _check(watches)
     terms = _Terms(watches, 1 - found)
     damages = sum(w.count for w in watches if w.damaged)
     failures = sum(w.count for w in watches if w.failed < math.inf)
     unfound = sum(w.count for w in watches if w.failed < math.inf and w.found is None)
-    told = damages, failures, unfound, found
+    counts = damages, failures, unfound, found
     if not damages:
         return LearntDelay(
-            None, math.nan, 0.0, math.inf, 0.0, *told, math.nan, confidence, terms.watched
+            None, math.nan, 0.0, math.inf, 0.0, *counts, math.nan, confidence, terms.watched
         )
 
     if not any(w.looks for w in watches):
@@ -166,7 +166,7 @@ def learn_delay(
             0.0,
             math.inf,
             damages / terms.watched,
-            *told,
+            *counts,
             math.nan,
             confidence,
             terms.watched,
@@ -176,7 +176,7 @@ def learn_delay(
     if failures < FEWEST:
         rate = terms.rate(Weibull(1.0, top))
         return LearntDelay(
-            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, terms.watched
+            None, math.nan, low, math.inf, rate, *counts, math.nan, confidence, terms.watched
         )
     law, chance = Weibull(1.0, top), math.nan
     if failures >= _FOR_SHAPE:
@@ -187,7 +187,7 @@ def learn_delay(
         low,
         high,
         terms.rate(law),
-        *told,
+        *counts,
         chance,
         confidence,
         terms.watched,
@@ -235,11 +235,11 @@ def learn_delay_from_finding(
         raise InputError(Fault("use watched", f"{watched:g} must be a finite number above zero"))
     number = (delays.number if delays is not None else 0) + at_once
     failures = (delays.failures if delays is not None else 0) + at_once
-    told = number, failures, at_once, 1.0
+    counts = number, failures, at_once, 1.0
     rate = number / watched
     if delays is None:
         return LearntDelay(
-            None, math.nan, 0.0, math.inf, rate, *told, math.nan, confidence, watched
+            None, math.nan, 0.0, math.inf, rate, *counts, math.nan, confidence, watched
         )
     ages = np.concatenate([delays.good, delays.bad[np.isfinite(delays.bad)]])
 
@@ -253,10 +253,10 @@ def learn_delay_from_finding(
     top, _, low, high = _mean(heights, float(ages.max()), failures, confidence)
     if failures < FEWEST:
         return LearntDelay(
-            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, watched
+            None, math.nan, low, math.inf, rate, *counts, math.nan, confidence, watched
         )
     law = Weibull(1.0, top)
-    return LearntDelay(law, top, low, high, rate, *told, math.nan, confidence, watched)
+    return LearntDelay(law, top, low, high, rate, *counts, math.nan, confidence, watched)
 
 
 def _mean(
@@ -371,12 +371,12 @@ def _pieces(w: Watch, missed: float, *, counting_last: bool) -> list[tuple[float
     """
     looks = [x for x in w.looks if w.start < x < w.end or (counting_last and x == w.end)]
     edges = [w.start, *(x for x in looks if x < w.end), w.end]
-    found = []
+    pieces = []
     for lo, hi in itertools.pairwise(edges):
         share = missed ** sum(x >= hi for x in looks)
         if share > 1e-12 and hi > lo:
-            found.append((lo, hi, share))
-    return found
+            pieces.append((lo, hi, share))
+    return pieces
 
 
 def _random_run(mean: Array, age: Array) -> Array:
@@ -436,16 +436,16 @@ def _shaped(terms: _Terms, random: Weibull, most: float) -> tuple[Weibull, float
         shape, scale = np.exp(np.clip(theta, -2.0, 4.0))
         return -terms.height(Weibull(float(shape), random.scale * float(scale)))
 
-    found = minimize(
+    fit = minimize(
         minus,
         np.array([0.3, 0.0]),
         method="Nelder-Mead",
         options={"xatol": 1e-3, "fatol": 1e-4, "maxfev": 150},
     )
-    chance = float(chdtrc(1.0, max(2 * (-float(found.fun) - most), 0.0)))
+    chance = float(chdtrc(1.0, max(2 * (-float(fit.fun) - most), 0.0)))
     if chance >= _CLEAR:
         return random, chance
-    shape, scale = np.exp(np.clip(found.x, -2.0, 4.0))
+    shape, scale = np.exp(np.clip(fit.x, -2.0, 4.0))
     return Weibull(float(shape), random.scale * float(scale)), chance
 
 

@@ -65,10 +65,10 @@ def come_since(
     connection: Connection, head: Head, most: int
 ) -> tuple[tuple[str, UUID], ...] | None:
     """Kind and subject of the facts after a head; see `Register.since`."""
-    found = connection.execute(_FROM, {"seq": head.seq, "most": most + 2}).all()
-    if not found or (found[0].seq, bytes(found[0].hash)) != (head.seq, head.hash):
+    rows = connection.execute(_FROM, {"seq": head.seq, "most": most + 2}).all()
+    if not rows or (rows[0].seq, bytes(rows[0].hash)) != (head.seq, head.hash):
         return None
-    return tuple((row.kind, row.subject) for row in found[1:]) if len(found) < most + 2 else None
+    return tuple((row.kind, row.subject) for row in rows[1:]) if len(rows) < most + 2 else None
 
 
 def facts_of_things(
@@ -80,20 +80,20 @@ def facts_of_things(
     sound: bool = True,
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
-    wanted, found = list(subjects), list[Any]()
+    wanted, rows = list(subjects), list[Any]()
     sound = sound and _PLATE in kinds
     query = seen.facts(_OF_THINGS if sound else _TELLING_OF_THINGS)
     given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
-        found += connection.execute(query, given | some)
+        rows += connection.execute(query, given | some)
     if not sound and _PLATE in kinds:
         # Not as a condition above: it would be looked up for every plate.
-        corrected = [row.corrects for row in found if row.corrects is not None]
+        corrected = [row.corrects for row in rows if row.corrects is not None]
         for start in range(0, len(corrected), _AT_ONCE):
             ids = {"ids": corrected[start : start + _AT_ONCE]}
-            found += connection.execute(_SOUND_OF, ids)
-    return sorted(found, key=lambda row: row.seq)
+            rows += connection.execute(_SOUND_OF, ids)
+    return sorted(rows, key=lambda row: row.seq)
 
 
 def belts_ever(connection: Connection, seen: Visibility, conveyor: UUID) -> frozenset[UUID]:
@@ -116,11 +116,11 @@ def changes_of(
     )
     if seen.limited:
         query = query.where(things_within(table.c.subject, table.c.stream))
-    wanted, found = list(subjects), dict[UUID, tuple[int, datetime]]()
+    wanted, changes = list(subjects), dict[UUID, tuple[int, datetime]]()
     for start in range(0, len(wanted), _AT_ONCE):
         some = query.where(table.c.subject.in_(wanted[start : start + _AT_ONCE]))
-        found |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
-    return found
+        changes |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
+    return changes
 
 
 class ThingReads:

@@ -49,9 +49,9 @@ from splicewright.store.sql.within import rows_within
 R = TypeVar("R", bound=Row)
 
 
-def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
+def rows(kind: type[R], records: Iterable[Sequence[Any]]) -> tuple[R, ...]:
     """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
-    return tuple(kind(*row) for row in found)
+    return tuple(kind(*row) for row in records)
 
 
 # Queries are built once: to put one together takes longer than SQLite takes to answer it.
@@ -239,8 +239,8 @@ class SqlPresent:
         if place not in self._rows:
             same = dict(zip(KEYS[kind], key, strict=True))
             query = rows_query(TABLES[kind], (), frozenset(same))
-            found = self._connection.execute(query, same).first()
-            self._rows[place] = None if found is None else kind(*found)
+            record = self._connection.execute(query, same).first()
+            self._rows[place] = None if record is None else kind(*record)
         row = self._rows[place]
         assert row is None or isinstance(row, kind)
         return row
@@ -267,8 +267,8 @@ class SqlPresent:
             query = rows_query(TABLES[kind], (), frozenset({KEYS[kind][0]}))
             there = self._connection.execute(query, {KEYS[kind][0]: subject})
             keys = {k for of, k in self._rows if of is kind and k[0] == subject}
-            for found in there:
-                row = kind(*found)
+            for record in there:
+                row = kind(*record)
                 self._rows.setdefault((kind, key_of(row)), row)
                 keys.add(key_of(row))
             self._about[place] = keys
@@ -317,12 +317,12 @@ def _upserting(table: Table, keys: tuple[str, ...], dialect: str) -> UpdateBase:
     if not others:  # a row that is all key is there or not
         kept: UpdateBase = query.on_conflict_do_nothing(index_elements=list(keys))
         return kept
-    made: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
-    return made
+    upsert: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
+    return upsert
 
 
 def subject_version(connection: Connection, subject: UUID) -> int:
     """Number of the last fact about a thing; 0 when it is not known."""
     table = TABLES[SubjectNow]
-    found = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
-    return int(found) if found is not None else 0
+    version = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
+    return int(version) if version is not None else 0

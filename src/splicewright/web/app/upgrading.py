@@ -88,12 +88,12 @@ class AsItStood:
             program = path.startswith((_API, _CALENDAR))
             await self.app(scope, receive, dated if program else send)
             return
-        said = "it can be read meanwhile, and nothing can be recorded yet"
+        sentence = "it can be read meanwhile, and nothing can be recorded yet"
         if path.startswith(_API):
-            fault = Fault("", f"the register is being brought up to date: {said}")
+            fault = Fault("", f"the register is being brought up to date: {sentence}")
             refused: Response = problem(503, "Not now", [fault], _HEADERS)
         else:
-            page = _PAGE.format(said=said, share="", refresh="", then=_SEND_AGAIN)
+            page = _PAGE.format(said=sentence, share="", refresh="", then=_SEND_AGAIN)
             refused = HTMLResponse(page, 503, _HEADERS)
         await refused(scope, receive, send)
 
@@ -130,12 +130,12 @@ class Upgrading:
         self._thread: threading.Thread | None = None
         self._page = b""
 
-    def tell(self, done: int, total: int, said: str) -> None:
+    def tell(self, done: int, total: int, step: str) -> None:
         """How far it is; see `Tell`."""
-        self._also(done, total, said)
+        self._also(done, total, step)
         share = f"{done / total:.0%} done." if total else ""
         page = _PAGE.format(
-            said=html.escape(said), share=share, refresh=_REFRESH, then=_WAIT
+            said=html.escape(step), share=share, refresh=_REFRESH, then=_WAIT
         ).encode()
         head = (
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/html; charset=utf-8\r\n"
